@@ -94,6 +94,9 @@ function migrationsList(): { baseDir: string; lockfile: object; shadowDbInitScri
 export async function applyMigrations(databasePath: string): Promise<string[]> {
   fs.mkdirSync(path.dirname(databasePath), { recursive: true });
   const engine = await openEngine(databasePath);
+  const connection = await new PrismaBetterSqlite3({ url: `file:${databasePath}` }).connect();
+  await connection.executeScript('PRAGMA journal_mode = WAL;');
+  await connection.dispose();
   const { appliedMigrationNames } = await engine.applyMigrations({ migrationsList: migrationsList(), filters });
   return appliedMigrationNames;
 }
