@@ -2,7 +2,7 @@ import 'server-only';
 import type { Prisma } from '@prisma/client';
 import { diary } from './client';
 
-export type UnitSystem = 'us' | 'metric';
+export type UnitSystem = 'us-customary' | 'metric';
 
 export interface Lawn {
   id: string;
@@ -28,7 +28,7 @@ export type LawnInput = Omit<Lawn, 'id'>;
 
 function narrow(row: Prisma.LawnGetPayload<object>): Lawn {
   const { createdAt: _createdAt, deletedAt: _deletedAt, unitSystem, ...rest } = row;
-  return { ...rest, unitSystem: unitSystem === 'metric' ? 'metric' : 'us' };
+  return { ...rest, unitSystem: unitSystem === 'metric' ? 'metric' : 'us-customary' };
 }
 
 /** All lawns, oldest first. */

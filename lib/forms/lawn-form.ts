@@ -27,7 +27,7 @@ export const LawnForm = z
     longitudeDeg: optionalNumberField('Longitude', { min: -180, max: 180, unit: 'degrees (west is negative)' }),
     elevation: optionalAmountField('Elevation', units<LengthUnit>(LENGTH_UNITS), { min: -1500, max: 30000 }),
     timeZone: timeZoneField('Time zone'),
-    unitSystem: choiceField('Units', ['us', 'metric']),
+    unitSystem: choiceField('Units', ['us-customary', 'metric']),
     grass: optionalTextField('Grass', 120),
     mowingHeight: optionalAmountField('Mowing height', units<LengthUnit>(LENGTH_UNITS), { above: 0, max: 500 }),
     waterPh: optionalNumberField('Water pH', { min: 3, max: 11 }),

@@ -1,7 +1,7 @@
 import { z } from 'zod';
 import { LIQUID_AREA_RATE_UNITS, RATE_UNITS, toLPerHa, type LiquidAreaRateUnit, type RateUnit } from '@/lib/units/rate';
 import { SPEED_UNITS, toMPerS, type SpeedUnit } from '@/lib/units/speed';
-import { TEMPERATURE_UNITS, toDegC, type TemperatureUnit } from '@/lib/units/temperature';
+import { TEMPERATURE_UNITS, toC, type TemperatureUnit } from '@/lib/units/temperature';
 import { toL, VOLUME_UNITS, type VolumeUnit } from '@/lib/units/volume';
 import {
   amountField,
@@ -72,7 +72,7 @@ export const SprayForm = z
       carrierEnteredUnit: carrier?.unit ?? null,
       actualVolumeL: actualVolume ? toL(actualVolume) : null,
       leftoverL: leftover ? toL(leftover) : null,
-      airTempC: airTemp ? toDegC(airTemp) : null,
+      airTempC: airTemp ? toC(airTemp) : null,
       windMPerS: wind ? toMPerS(wind) : null,
     };
   });

@@ -7,7 +7,7 @@ CREATE TABLE "Lawn" (
     "longitudeDeg" REAL,
     "elevationM" REAL,
     "timeZone" TEXT NOT NULL,
-    "unitSystem" TEXT NOT NULL DEFAULT 'us',
+    "unitSystem" TEXT NOT NULL DEFAULT 'us-customary',
     "grass" TEXT NOT NULL DEFAULT '',
     "mowingHeightMm" REAL,
     "mowingHeightEnteredValue" REAL,
@@ -52,7 +52,6 @@ CREATE TABLE "Sprayer" (
     "walkingMPerS" REAL,
     "catchTestMl" REAL,
     "catchTestAreaM2" REAL,
-    "catchTestedAt" DATETIME,
     "createdAt" DATETIME NOT NULL DEFAULT CURRENT_TIMESTAMP,
     "deletedAt" DATETIME,
     CONSTRAINT "Sprayer_lawnId_fkey" FOREIGN KEY ("lawnId") REFERENCES "Lawn" ("id") ON DELETE CASCADE ON UPDATE CASCADE
