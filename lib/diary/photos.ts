@@ -105,3 +105,9 @@ export async function countPhotos(lawnId: string): Promise<number> {
 export async function binPhoto(id: string, at: Date): Promise<void> {
   await diary().photo.update({ where: { id }, data: { deletedAt: at } });
 }
+
+/** The photos that follow a spray, oldest first. */
+export async function listPhotosOfSpray(sprayId: string): Promise<Photo[]> {
+  const rows = await diary().photo.findMany({ where: { followsSprayId: sprayId, deletedAt: null }, orderBy: { takenAt: 'asc' } });
+  return rows.map(narrow);
+}
