@@ -19,12 +19,13 @@ const rows = [
   [10, 90, 1.228, 0.1228, 8.43, 8.92, 9.17, 1.08],
 ] as const;
 
+function near(got: number | null, value: number, digits: number): void {
+  expect(got).not.toBeNull();
+  expect(Math.abs((got ?? 0) - value), `${got} against ${value}`).toBeLessThanOrEqual(0.5001 * 10 ** -digits);
+}
+
 describe('humidity', () => {
   test.each(rows)('%d °C and %d %% give the tabled values', (temp, humidity, es, vpd, dew, stull, psychro, delta) => {
-    const near = (got: number | null, value: number, digits: number): void => {
-      expect(got).not.toBeNull();
-      expect(Math.abs((got ?? 0) - value), `${got} against ${value}`).toBeLessThanOrEqual(0.5001 * 10 ** -digits);
-    };
     near(saturationVapourPressureKPa(temp), es, 4);
     near(vapourPressureDeficitKPa(temp, humidity), vpd, 4);
     near(dewPointC(temp, humidity), dew, 2);
