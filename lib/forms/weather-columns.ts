@@ -13,7 +13,7 @@ export type ColumnField = (typeof COLUMN_FIELDS)[number];
 
 interface ColumnKind {
   readonly units: readonly string[];
-  /** Canonical value of 0 and of 1 in that unit: every unit here is linear. */
+  /** The canonical value. */
   readonly canonical: (value: number, unit: string) => number;
   /** What a sane reading lies within, canonical; slight overshoot of a sensor (`slack`) is taken as the limit. */
   readonly min: number;
@@ -49,14 +49,12 @@ export const COLUMN_KINDS: Readonly<Record<ColumnField, ColumnKind>> = {
   leafWetMin: { units: ['min'], canonical: same, min: 0, max: 60, slack: 0, gather: 'sum' },
 };
 
-/** canonical = offset + factor × value, checked against the field's limits: one closure per column keeps a long import quick. */
+/** A reader of one column: the canonical value, or null where no sensor could report it. @throws RangeError on a unit the field can't have */
 export function columnReader(field: ColumnField, unit: string): (value: number) => number | null {
   const { canonical, min, max, slack, units } = COLUMN_KINDS[field];
   if (!units.includes(unit)) throw new RangeError(`unit of ${field}: expected one of ${units.join(', ')}, got '${unit}'`);
-  const offset = canonical(0, unit);
-  const factor = canonical(1, unit) - offset;
   return (value) => {
-    const got = offset + factor * value;
+    const got = canonical(value, unit);
     if (got >= min && got <= max) return got;
     if (got > max && got <= max + slack) return max;
     return got < min && got >= min - slack ? min : null;

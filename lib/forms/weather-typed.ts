@@ -8,7 +8,8 @@ const unitOf = (field: ColumnField, fallback: string) =>
   z.string().optional().default(fallback).refine((unit) => COLUMN_KINDS[field].units.includes(unit), { error: `unit: expected one of ${COLUMN_KINDS[field].units.join(', ')}` });
 
 /**
- * The weather a person typed for one spray, customary or metric; temperature, humidity and wind are asked for, the rest may stay empty.
+ * The weather a person typed for one spray, customary or metric; temperature, humidity and wind are asked for, the rest may stay empty;
+ * a wind without its height is taken as measured at 2 m.
  * Gives canonical figures in the shape of a weather hour without its time.
  */
 export const typedWeatherSchema = z
@@ -18,7 +19,7 @@ export const typedWeatherSchema = z
     relHumidityPercent: numberField('relative humidity', { min: 0, max: 100, unit: '%' }),
     wind: numberField('wind', { min: 0 }),
     windUnit: unitOf('windMPerS', 'm/s'),
-    windHeightM: numberField('height of the wind reading', { min: 0.5, max: 200, unit: 'm' }).or(z.undefined().transform(() => 2)),
+    windHeightM: optionalNumberField('height of the wind reading', { min: 0.5, max: 200, unit: 'm' }),
     gust: optionalNumberField('gust', { min: 0 }),
     windFromDeg: optionalNumberField('wind direction', { min: 0, max: 360, unit: '°' }),
     cloudPercent: optionalNumberField('cloud cover', { min: 0, max: 100, unit: '%' }),
@@ -39,7 +40,7 @@ export const typedWeatherSchema = z
       airTempC: inside('airTemp', 'airTempC', typed.airTemp, typed.airTempUnit),
       relHumidityPercent: typed.relHumidityPercent,
       windMPerS: inside('wind', 'windMPerS', typed.wind, typed.windUnit),
-      windHeightM: typed.windHeightM,
+      windHeightM: typed.windHeightM ?? 2,
       gustMPerS: inside('gust', 'gustMPerS', typed.gust, typed.windUnit),
       windFromDeg: typed.windFromDeg,
       cloudPercent: typed.cloudPercent,

@@ -85,7 +85,7 @@ async function askOnce(address: string, name: string, timeoutMs: number, mostByt
 
 /**
  * Hours from an open JSON service over HTTP. Gives hours (with their age), or one sentence and the last good hours; never throws.
- * A fresh cached answer is given at once; requests for one address at one time share one fetch.
+ * A fresh cached answer is given at once; requests without a signal for one address at one time share one fetch.
  */
 export function hourlyService(options: ServiceOptions): HoursSource {
   const { name, cache, now, parse, timeoutMs = 8000, tries = 3, backoffMs = 500, mostBytes = 5_000_000, freshMs = 30 * 60_000 } = options;
@@ -127,9 +127,10 @@ export function hourlyService(options: ServiceOptions): HoursSource {
     load(request) {
       const address = serviceAddress(options.addressTemplate, options.fieldNames, request);
       if (address === null) return Promise.resolve({ kind: 'failed', reason: 'address', sentence: `${name}: expected a web address in the settings, got '${options.addressTemplate.slice(0, 80)}'.`, last: null });
+      if (request.signal !== undefined) return ask(address, request.signal); // one caller's leaving must not stop another's fetch
       const known = running.get(address);
       if (known !== undefined) return known;
-      const asked = ask(address, request.signal).finally(() => running.delete(address));
+      const asked = ask(address, undefined).finally(() => running.delete(address));
       running.set(address, asked);
       return asked;
     },
