@@ -210,6 +210,7 @@ export async function readWeatherCsv(
   try {
     for await (const piece of decodeText(source, checked.data.encoding as TextEncoding)) {
       if (failure !== null) break;
+      await new Promise((go) => { setImmediate(go); }); // other requests are served between pieces
       if (!parser.write(piece)) await new Promise<void>((go) => { parser.once('drain', go); parser.once('error', () => go()); });
       if (reader.rowsRead > MOST_ROWS) return { ok: false, sentence: `Weather file: expected at most ${MOST_ROWS.toLocaleString('en-US')} rows, got more; import it in parts.` };
     }

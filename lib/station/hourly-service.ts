@@ -22,9 +22,10 @@ export interface ServiceOptions {
   readonly freshMs?: number;
 }
 
+const date = (utcMs: number): string => new Date(utcMs).toISOString().slice(0, 10);
+
 /** The address for a request: coordinates to two decimals (about 1 km), so the service never learns the garden. */
 export function serviceAddress(template: string, fieldNames: readonly string[], request: HoursRequest): string | null {
-  const date = (utcMs: number): string => new Date(utcMs).toISOString().slice(0, 10);
   const filled = template
     .replaceAll('{latitude}', request.latitudeDeg.toFixed(2))
     .replaceAll('{longitude}', request.longitudeDeg.toFixed(2))

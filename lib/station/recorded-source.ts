@@ -1,6 +1,8 @@
 import 'server-only';
 import type { HoursParser, HoursReply, HoursSource } from '@/lib/station/hours-source';
 
+const failed = (reason: 'unreachable' | 'not-json' | 'not-hours', sentence: string): HoursReply => ({ kind: 'failed', reason, sentence, last: null });
+
 /**
  * A recorded answer behind the same interface as the service: for working offline and for tests.
  * @param readText gives the recording, such as a file's text; may fail
@@ -13,7 +15,6 @@ export function recordedSource(options: {
   readonly parse: HoursParser;
   readonly now: () => number;
 }): HoursSource {
-  const failed = (reason: 'unreachable' | 'not-json' | 'not-hours', sentence: string): HoursReply => ({ kind: 'failed', reason, sentence, last: null });
   return {
     name: options.name,
     async load() {

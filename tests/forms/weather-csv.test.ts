@@ -1,3 +1,4 @@
+import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { sniffEncoding } from '@/lib/forms/text-encoding';
 import { guessColumn } from '@/lib/forms/weather-columns';
@@ -90,6 +91,9 @@ describe('stamps', () => {
   });
 });
 
+const year = (from: string, count: number, everyMin: number, label: (utcMs: number) => string): Uint8Array =>
+  bytes(`time,Rain (mm)\n${Array.from({ length: count }, (_, i) => `${label(Date.parse(from) + i * everyMin * 60_000)},1`).join('\n')}\n`);
+
 describe('reading', () => {
   test('every unit comes out canonical (exact definitions: inch 25.4 mm, mile 1609.344 m, knot 1852 m/h)', async () => {
     const { hours } = await read(bytes('time,Temp (F),Wind (mph),Gust (knots),Rain (in),Pressure abs (inHg),Solar (MJ/m2)\n2025-07-31 13:00,77,10,20,0.5,29.92,1.8\n'));
@@ -137,8 +141,6 @@ describe('reading', () => {
     expect(rowsUsed).toBe(4);
     expect(hours.map((hour) => [hour.airTempC, hour.relHumidityPercent])).toEqual([[20, 50], [null, 51], [22, null], [23, null]]);
   });
-  const year = (from: string, count: number, everyMin: number, label: (utcMs: number) => string): Uint8Array =>
-    bytes(`time,Rain (mm)\n${Array.from({ length: count }, (_, i) => `${label(Date.parse(from) + i * everyMin * 60_000)},1`).join('\n')}\n`);
   const format = new Intl.DateTimeFormat('sv-SE', { timeZone: 'America/New_York', dateStyle: 'short', timeStyle: 'short' });
   test.each([[60, 'rising'], [15, 'rising'], [60, 'falling'], [15, 'falling']] as const)('a year of New York wall times every %d min, %s, loses and doubles no hour', async (everyMin, direction) => {
     const perHour = 60 / everyMin;
@@ -166,6 +168,24 @@ describe('reading', () => {
     const [one] = [await read(bytes(text), {}, 1)];
     expect((await read(wide, {}, 3)).hours).toEqual(one?.hours);
     expect(one?.hours.map((hour) => hour.airTempC)).toEqual([20.5, 21.5]);
+  });
+  test('whatever bytes come, there are hours or a sentence, never an exception', async () => {
+    const good = 'time,Temp (C),Rain (mm),Wind (mph)\n' + Array.from({ length: 30 }, (_, i) => `2025-07-${String(1 + i).padStart(2, '0')} 13:00,${i},0.2,3`).join('\n');
+    const { mapping } = preview(bytes(good));
+    const spoil = fc.tuple(fc.array(fc.tuple(fc.nat(good.length - 1), fc.integer({ min: 0, max: 255 })), { maxLength: 12 }), fc.nat(good.length));
+    await fc.assert(
+      fc.asyncProperty(spoil, async ([changes, length]) => {
+        const spoilt = bytes(good).slice(0, length);
+        for (const [at, value] of changes) if (at < spoilt.length) spoilt[at] = value;
+        const seen = previewWeatherCsv(spoilt, false, place);
+        expect(seen.ok || seen.sentence.startsWith('Weather file: expected')).toBe(true);
+        for (const way of seen.ok ? [mapping, seen.mapping] : [mapping]) {
+          const got = await readWeatherCsv(inPieces(spoilt, 101), way);
+          expect(got.ok ? got.hours.length > 0 && got.hours.every((hour) => Number.isInteger(hour.hourStartUtcMs / HOUR_MS)) : got.sentence.startsWith('Weather file: ')).toBe(true);
+        }
+      }),
+      { numRuns: 200 },
+    );
   });
   test('a mapping that makes no sense is refused with a sentence', async () => {
     const { mapping } = preview(bytes('time,Temp (C)\n2025-07-31 13:00,20\n'));

@@ -123,8 +123,9 @@ test('a recording answers like the service', async () => {
   expect(await recordedSource({ ...base, readText: () => Promise.reject(new Error('gone')) }).load(request)).toMatchObject({ kind: 'failed', reason: 'unreachable' });
 });
 
+const refused = (addressTemplate: string) => forecastSettingsSchema.safeParse({ ...settings, addressTemplate }).error?.issues[0]?.message;
+
 test('settings refuse an address without scheme or place, and start without any service', () => {
-  const refused = (addressTemplate: string) => forecastSettingsSchema.safeParse({ ...settings, addressTemplate }).error?.issues[0]?.message;
   expect(refused('ftp://x/{latitude}{longitude}')).toContain('https://');
   expect(refused('https://example.org/')).toContain('{latitude}');
   expect(forecastSettingsSchema.safeParse({}).success).toBe(false);
