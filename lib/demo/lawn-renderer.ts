@@ -1,9 +1,9 @@
-import type { Pixels, Point } from '@/lib/photo/pixels';
+import type { Pixels } from '@/lib/photo/pixels';
 import { cameraAt, type Camera } from './camera';
 import { blankCanvas, develop, lay, stroke, type Canvas } from './canvas';
 import { hashUnit, strokeStream } from './noise';
 import type { DemoPhoto, DemoStrip } from './scenario';
-import { backdrop, bed, bedEdgeM, drawShrubs, drawStakes, FENCE_Y_M, path, pathEdgeM } from './surroundings';
+import { backdrop, bed, bedEdgeM, drawFlowers, drawShrubs, drawStakes, FENCE_Y_M, path, pathEdgeM } from './surroundings';
 import { turfField, type TurfField } from './turf-field';
 
 /**
@@ -17,18 +17,19 @@ export function drawLawnPhoto(photo: DemoPhoto, strips: readonly DemoStrip[]): P
   drawGround(canvas, camera, field, photo);
   drawShrubs(canvas, camera, photo.light.sunny);
   drawBlades(canvas, camera, field, photo);
-  drawStakes(canvas, camera, stakesAround(strips), photo.light.sunny);
+  const trial = boxAround(strips, STAKE_OUTSIDE_M);
+  drawFlowers(canvas, camera, trial);
+  drawStakes(canvas, camera, [[trial.left, trial.far], [trial.right, trial.far], [trial.right, trial.near], [trial.left, trial.near]], photo.light.sunny);
   const { exposure, redGain, blueGain } = photo.light;
   return develop(canvas, [exposure * redGain, exposure, exposure * blueGain], photo.seed + 3);
 }
 
 const STAKE_OUTSIDE_M = 0.1;
 
-function stakesAround(strips: readonly DemoStrip[]): Point[] {
+function boxAround(strips: readonly DemoStrip[], marginM: number): { left: number; right: number; near: number; far: number } {
   const all = strips.flatMap(({ polygonM }) => polygonM);
-  const [left, right] = [Math.min(...all.map(([x]) => x)) - STAKE_OUTSIDE_M, Math.max(...all.map(([x]) => x)) + STAKE_OUTSIDE_M];
-  const [near, far] = [Math.min(...all.map(([, y]) => y)) - STAKE_OUTSIDE_M, Math.max(...all.map(([, y]) => y)) + STAKE_OUTSIDE_M];
-  return [[left, far], [right, far], [right, near], [left, near]];
+  const [xs, ys] = [all.map(([x]) => x), all.map(([, y]) => y)];
+  return { left: Math.min(...xs) - marginM, right: Math.max(...xs) + marginM, near: Math.min(...ys) - marginM, far: Math.max(...ys) + marginM };
 }
 
 /** Everything that isn't a blade: thatch between the blades, path, bed, and the backdrop where no ground is seen. */

@@ -128,6 +128,33 @@ export function drawShrubs(canvas: Canvas, camera: Camera, sunny: boolean): void
   });
 }
 
+const DANDELION = ink(232, 200, 52);
+const CLOVER = ink(206, 214, 186);
+
+/** Dandelions and a patch of clover in bloom, rooted where they are all season, none of them within `keepOut`. */
+export function drawFlowers(canvas: Canvas, camera: Camera, keepOut: { left: number; right: number; near: number; far: number }): void {
+  const random = strokeStream(PLACE_SEED + 24);
+  for (let flower = 0; flower < 150; flower++) {
+    const clover = flower >= 34;
+    const angle = 2 * Math.PI * random();
+    const reach = Math.sqrt(random());
+    const x = clover ? -2.1 + 0.75 * reach * Math.cos(angle) : -5 + 15 * random();
+    const y = clover ? 3.6 + 0.9 * reach * Math.sin(angle) : -0.5 + 9.3 * random();
+    const tone = 0.75 + 0.35 * random();
+    if (x > keepOut.left && x < keepOut.right && y > keepOut.near && y < keepOut.far) continue;
+    const { point: [u, v], depthM } = camera.project(x, y, 0.06);
+    const half = (camera.focalPx * (clover ? 0.009 : 0.019)) / depthM;
+    const [r, g, b] = clover ? CLOVER : DANDELION;
+    for (let py = Math.floor(v - half); py <= v + half + 1; py++) {
+      for (let px = Math.floor(u - half); px <= u + half + 1; px++) {
+        const cover = Math.min(1, Math.max(0, half + 0.5 - Math.hypot(px - u, (py - v) * 1.35)));
+        const lit = tone * (py < v ? 1.05 : 0.8);
+        if (cover > 0) lay(canvas, px, py, r * lit, g * lit, b * lit, (clover ? 0.6 : 0.92) * cover);
+      }
+    }
+  }
+}
+
 /** Four white-capped stakes at the corners of the trial, each a little outside it. */
 export function drawStakes(canvas: Canvas, camera: Camera, corners: readonly Point[], sunny: boolean): void {
   const [wood, cap] = [ink(190, 152, 104), ink(236, 234, 228)];

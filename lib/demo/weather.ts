@@ -78,7 +78,7 @@ function drawDays(count: number, wishFor: (day: number) => DayWish, place: Weath
     const [rainChance, rainStart, rainLength, rainSize] = [random.next(), random.next(), random.next(), random.next()];
     const [windSize, windTurn] = [random.normal(), random.normal()];
     const cloud = wish.cloud ?? cover;
-    const rainy = !wish.dry && rainChance < 1.5 * (cloud - 0.2);
+    const rainy = !wish.dry && rainChance < 1.9 * (cloud - 0.15);
     const meanC = 11.5 + 0.14 * day + spell + (wish.warmerByC ?? 0);
     const halfSwingC = 6.8 - 4 * cloud;
     days.push({
@@ -109,7 +109,7 @@ function oneHour(utcMs: number, hour: number, days: readonly Day[], place: Weath
   const airTempC = between((d) => d.meanC) + between((d) => d.halfSwingC) * swing + shiftC - (wet ? 1.2 : 0);
   const dewC = wet ? airTempC - 0.6 : Math.min(between((d) => d.dewC), airTempC - 0.2);
   const sunHeight = Math.sin((Math.max(0, sunPosition(utcMs + HOUR_MS / 2, place.latitudeDeg, place.longitudeDeg).altitudeDeg) * Math.PI) / 180);
-  const clear = 1361 * sunHeight * 0.76 ** (1 / Math.max(0.05, sunHeight)) * 1.08;
+  const clear = 1361 * sunHeight * 0.76 ** (1 / Math.max(0.05, sunHeight)) * 1.03;
   const windMPerS = between((d) => d.windMPerS) * (0.75 + 0.35 * Math.max(0, swing)) * gustiness;
   return {
     hourStart: new Date(utcMs).toISOString(),

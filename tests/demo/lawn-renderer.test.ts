@@ -6,12 +6,22 @@ import { demoScenario, type DemoPhoto, type StripId } from '@/lib/demo/scenario'
 import type { Pixels, Point } from '@/lib/photo/pixels';
 
 const scenario = demoScenario();
-const drawnOn = (date: string): { photo: DemoPhoto; pixels: Pixels } => {
-  const photo = scenario.photos.find(({ takenAtLocal }) => takenAtLocal.startsWith(date));
-  if (!photo) throw new Error(`no photo on ${date}`);
+/** The same photo by a camera of half the size: quicker to draw, the same view. */
+function halved(photo: DemoPhoto): DemoPhoto {
+  const [widthPx, heightPx] = [photo.widthPx / 2, photo.heightPx / 2];
+  const half = ([x, y]: Point): Point => [(x - (photo.widthPx - 1) / 2) / 2 + (widthPx - 1) / 2, (y - (photo.heightPx - 1) / 2) / 2 + (heightPx - 1) / 2];
+  const { A, B, C } = photo.plotCorners;
+  return { ...photo, widthPx, heightPx, pose: { ...photo.pose, focalPx: photo.pose.focalPx / 2 }, plotCorners: { A: A.map(half), B: B.map(half), C: C.map(half) } };
+}
+
+const drawnOn = (date: string, size: 'half' | 'full' = 'half'): { photo: DemoPhoto; pixels: Pixels } => {
+  const found = scenario.photos.find(({ takenAtLocal }) => takenAtLocal.startsWith(date));
+  if (!found) throw new Error(`no photo on ${date}`);
+  const photo = size === 'half' ? halved(found) : found;
   return { photo, pixels: drawLawnPhoto(photo, scenario.strips) };
 };
 
+/** Corners clockwise as seen on the picture, y downwards. */
 function insideConvex([x, y]: Point, corners: readonly Point[]): boolean {
   return corners.every(([ax, ay], i) => {
     const [bx, by] = corners[(i + 1) % corners.length] as Point;
@@ -51,21 +61,31 @@ describe('the drawn lawn', () => {
 
   test('the same photo drawn twice has the same bytes, another day has others', () => {
     const again = demoScenario();
-    expect(hash({ pixels: drawLawnPhoto(again.photos[0] as DemoPhoto, again.strips) })).toBe(hash(baseline));
+    expect(hash({ pixels: drawLawnPhoto(halved(again.photos[0] as DemoPhoto), again.strips) })).toBe(hash(baseline));
     expect(hash(drawnOn('2026-04-15'))).not.toBe(hash(baseline));
   });
 
   // The drawn rise differs a little from the one asked for: blades spread the colour, the sward is uneven, and the day's exposure
-  // and white balance bend the index. Over all ten haze-free photos and both strips the largest gap was 0.0032.
-  const TOLERANCE = 0.005;
+  // and white balance bend the index. Over all nine later photos without haze and both strips the largest gap was 0.0032 at full
+  // size and 0.0057 at half size, where blades are thinner than a pixel.
+  const TOLERANCE = { full: 0.005, half: 0.007 };
 
-  test.each(['2026-04-17', '2026-04-26', '2026-04-30'])('on %s the sprayed strips rose against the check as the scenario says', (date) => {
+  test('at full size, on the day of the largest response, the rise is the one asked for', () => {
+    const [before, after] = [drawnOn('2026-04-13', 'full'), drawnOn('2026-04-30', 'full')];
+    for (const id of ['B', 'C'] as const) {
+      const rise = againstCheck(after, id) - againstCheck(before, id);
+      const asked = askedAgainstCheck(after, id) - askedAgainstCheck(before, id);
+      expect(Math.abs(rise - asked)).toBeLessThan(TOLERANCE.full);
+    }
+  });
+
+  test.each(scenario.photos.filter(({ haze }, index) => index > 0 && !haze).map(({ takenAtLocal }) => takenAtLocal.slice(0, 10)))('on %s the sprayed strips rose against the check as the scenario says', (date) => {
     const later = drawnOn(date);
     for (const id of ['B', 'C'] as const) {
       const rise = againstCheck(later, id) - againstCheck(baseline, id);
       const asked = askedAgainstCheck(later, id) - askedAgainstCheck(baseline, id);
       expect(asked).toBeGreaterThan(0.012);
-      expect(Math.abs(rise - asked)).toBeLessThan(TOLERANCE);
+      expect(Math.abs(rise - asked)).toBeLessThan(TOLERANCE.half);
       expect(rise).toBeGreaterThan(0.01);
     }
     expect(againstCheck(later, 'C')).toBeGreaterThan(againstCheck(later, 'B'));

@@ -15,6 +15,8 @@ const mean = (hour: string, pick: (h: (typeof hours)[number]) => number) => {
   return some.reduce((sum, h) => sum + pick(h), 0) / some.length;
 };
 
+const solar = (sunny: boolean) => photos.filter(({ light }) => light.sunny === sunny).map(({ takenAtLocal }) => at(takenAtLocal).solarWPerM2);
+
 describe('the weather of the demo', () => {
   test('covers 36 local days hour by hour without a gap', () => {
     expect(hours).toHaveLength(36 * 24);
@@ -78,5 +80,9 @@ describe('the weather of the demo', () => {
       expect(late.airTempC).toBeGreaterThan(at(spray.startedLocal).airTempC);
     }
     expect(late.windMPerS).toBeGreaterThan(2.5);
+  });
+
+  test('the sun shone at every photo drawn in sunlight and not at those drawn under cloud', () => {
+    expect(Math.min(...solar(true))).toBeGreaterThan(Math.max(...solar(false)) + 100);
   });
 });
