@@ -42,9 +42,3 @@ export const SYSTEM_NAMES = Object.keys(SYSTEMS) as readonly SystemName[];
 export const STRONG_IONS = { sodium: 1, potassium: 1, calcium: 2, magnesium: 2, zinc: 2, manganese: 2, chloride: -1, nitrate: -1 } as const;
 export type StrongIon = keyof typeof STRONG_IONS;
 export const STRONG_ION_NAMES = Object.keys(STRONG_IONS) as readonly StrongIon[];
-
-/** Molar masses used more than once, g/mol, from the IUPAC abridged atomic weights (2021). */
-export const ATOMIC_WEIGHT = {
-  H: 1.008, C: 12.011, N: 14.007, O: 15.999, Na: 22.990, Mg: 24.305, P: 30.974, S: 32.06, Cl: 35.45, K: 39.098, Ca: 40.078,
-  Mn: 54.938, Fe: 55.845, Zn: 65.38,
-} as const;

@@ -1,5 +1,5 @@
 import { expectNotNegative } from '@/lib/expect';
-import { ATOMIC_WEIGHT } from './constants';
+import { ATOMIC_WEIGHT } from '@/lib/units/atomic-weight';
 
 const CACO3_G_PER_MOL = ATOMIC_WEIGHT.Ca + ATOMIC_WEIGHT.C + 3 * ATOMIC_WEIGHT.O;
 

@@ -1,5 +1,6 @@
 import type { Solution } from './alkalinity';
-import { ATOMIC_WEIGHT, type StrongIon, type SystemName } from './constants';
+import { ATOMIC_WEIGHT } from '@/lib/units/atomic-weight';
+import type { StrongIon, SystemName } from './constants';
 
 /** What one mole of a substance puts into the water; a neutral substance puts in nothing that moves the pH. */
 export interface Substance {
