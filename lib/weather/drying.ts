@@ -148,7 +148,7 @@ export function dryingTime(plan: FilmPlan, hours: readonly WeatherHour[], place:
       vpdKPa: vapourPressureDeficitKPa(airTempC, relHumidityPercent), windAt2m, windAtCanopy: windAtCanopyMPerS(windAt2m, plan.canopyHeightM),
       solarWPerM2: energy.solar * W_PER_M2_IN_MJ_PER_M2_H, netRadiationWPerM2: energy.netRadiation * W_PER_M2_IN_MJ_PER_M2_H,
     });
-    if (left === 0) return { ...common(), kind: 'dries', minutes: (at + used - plan.startUtcMs) / 60_000, driesAtUtcMs: at + used };
+    if (left === 0) return { ...common(), kind: 'dries', minutes: (at - plan.startUtcMs + used) / 60_000, driesAtUtcMs: at + used };
     at += span;
   }
   return { ...common(), kind: 'does-not-dry', byUtcMs: until, filmLeftMm: left };

@@ -27,6 +27,8 @@ function wetMinutes(result: DryingResult): number {
 }
 const at = (startUtcMs: number, carrierLPerHa: number) => ({ ...film, startUtcMs, carrierLPerHa });
 
+const number = (min: number, max: number) => fc.double({ min, max, noNaN: true });
+
 describe('rate', () => {
   test('with the resistance of the reference grass added back, it is FAO-56 hourly evapotranspiration within 2 %', () => {
     // eq. 3 with r_s 70 s/m and r_a 208/u is what eq. 53 abbreviates; γ(1 + r_s/r_a) is put in by hand here.
@@ -42,7 +44,6 @@ describe('rate', () => {
     expect(Math.abs(expected / fao - 1)).toBeLessThan(0.02);
   });
   test('with the energy given it rises with wind and with deficit, is finite, and is negative only without energy', () => {
-    const number = (min: number, max: number) => fc.double({ min, max, noNaN: true });
     fc.assert(
       fc.property(number(1, 40), number(5, 95), number(0, 12), number(-0.3, 3), number(0.01, 0.12), (airTempC, relHumidityPercent, windAt2m, available, canopyHeightM) => {
         const air = { airTempC, relHumidityPercent, windAt2m, available, canopyHeightM, pressureKPa: 99 };
@@ -51,7 +52,7 @@ describe('rate', () => {
         expect(wetCanopyEvaporationMmPerH({ ...air, windAt2m: windAt2m + 1 })).toBeGreaterThan(rate);
         expect(wetCanopyEvaporationMmPerH({ ...air, relHumidityPercent: relHumidityPercent - 5 })).toBeGreaterThan(rate);
         expect(wetCanopyEvaporationMmPerH({ ...air, available: available + 0.1 })).toBeGreaterThan(rate);
-        if (available >= 0) expect(rate).toBeGreaterThan(0);
+        expect(rate > 0 || available < 0).toBe(true);
       }),
     );
   });
@@ -77,25 +78,23 @@ describe('drying time', () => {
     expect(gone + (result.steps.at(-1)?.filmLeftMm ?? 0)).toBeCloseTo(result.filmMm, 9);
   });
   test('it falls with deficit, wind and sun, and rises with carrier volume', () => {
-    const number = (min: number, max: number) => fc.double({ min, max, noNaN: true });
     fc.assert(
       fc.property(
         fc.integer({ min: 0, max: 23 }), number(5, 35), number(15, 90), number(1.5, 8), number(0, 1), number(100, 1500),
         (hourOfDay, airTempC, relHumidityPercent, windMPerS, sunShare, carrier) => {
           const start = Date.UTC(2025, 5, 20, hourOfDay, 20);
           const sunny = (share: number, more: Partial<WeatherHour> = {}): WeatherHour[] =>
-            steady(start, { airTempC, relHumidityPercent, windMPerS, ...more }).map((hour) => ({
-              ...hour, solarWPerM2: hourSun(hour.hourStartUtcMs, place).clearSky * W_PER_M2_IN_MJ_PER_M2_H * share,
+            steady(start, { airTempC, relHumidityPercent, windMPerS, ...more }).map((hour) => Object.assign(hour, {
+              solarWPerM2: hourSun(hour.hourStartUtcMs, place).clearSky * W_PER_M2_IN_MJ_PER_M2_H * share,
             }));
           const minutes = wetMinutes(dryingTime(at(start, carrier), sunny(sunShare), place));
-          const not = (other: number, relation: 'shorter' | 'longer'): void => {
-            if (relation === 'shorter') expect(other).toBeLessThanOrEqual(minutes);
-            else expect(other).toBeGreaterThanOrEqual(minutes);
-          };
-          not(wetMinutes(dryingTime(at(start, carrier * 1.2), sunny(sunShare), place)), 'longer');
-          not(wetMinutes(dryingTime(at(start, carrier), sunny(sunShare, { relHumidityPercent: relHumidityPercent - 10 }), place)), 'shorter');
-          not(wetMinutes(dryingTime(at(start, carrier), sunny(sunShare, { windMPerS: windMPerS + 1 }), place)), 'shorter');
-          not(wetMinutes(dryingTime(at(start, carrier), sunny(Math.min(1, sunShare + 0.2)), place)), 'shorter');
+          const wet = (volume: number, hours: WeatherHour[]): number => wetMinutes(dryingTime(at(start, volume), hours, place));
+          const sun = sunny(sunShare);
+          const most = minutes * (1 + 1e-12); // the last bit of a sum is not a fact
+          expect(wet(carrier * 1.2, sun)).toBeGreaterThanOrEqual(minutes);
+          expect(wet(carrier, sunny(sunShare, { relHumidityPercent: relHumidityPercent - 10 }))).toBeLessThanOrEqual(most);
+          expect(wet(carrier, sunny(sunShare, { windMPerS: windMPerS + 1 }))).toBeLessThanOrEqual(most);
+          expect(wet(carrier, sunny(Math.min(1, sunShare + 0.2)))).toBeLessThanOrEqual(most);
         },
       ),
       { numRuns: 150 },
@@ -105,7 +104,7 @@ describe('drying time', () => {
     for (const windMPerS of [0, 1, 5]) {
       const result = dryingTime(at(midnight, 400), steady(midnight, { relHumidityPercent: 100, windMPerS }), place, 4);
       expect(result).toMatchObject({ kind: 'does-not-dry', byUtcMs: midnight + 4 * HOUR_MS });
-      if (result.kind === 'does-not-dry') expect(result.filmLeftMm).toBeGreaterThan(result.filmMm); // dew came on top
+      expect(result.steps.at(-1)?.filmLeftMm ?? 0).toBeGreaterThan(result.filmMm); // dew came on top
     }
   });
   test('a calm is computed with 0.5 m/s and marked extrapolated, never NaN', () => {
@@ -117,7 +116,7 @@ describe('drying time', () => {
   test('missing weather is named, not guessed; rain is not evaporation', () => {
     expect(dryingTime(at(noon, 400), [], place)).toMatchObject({ kind: 'unknown', missing: ['airTempC', 'relHumidityPercent', 'windMPerS', 'windHeightM'] });
     expect(dryingTime(at(noon, 400), steady(noon, { windMPerS: null }), place)).toMatchObject({ kind: 'unknown', missing: ['windMPerS'] });
-    const showers = steady(noon, {}).map((hour, i) => (i === 1 ? { ...hour, rainMm: 2 } : hour));
+    const showers = steady(noon, {}).map((hour, i) => (i === 1 ? Object.assign(hour, { rainMm: 2 }) : hour));
     expect(dryingTime(at(noon, 9000), showers, place)).toMatchObject({ kind: 'rained-on', atUtcMs: noon + HOUR_MS, minutes: 60 });
   });
   test('sun that was not measured is estimated from clouds, or assumed, and said to be', () => {

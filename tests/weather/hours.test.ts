@@ -33,8 +33,9 @@ describe('rain since', () => {
   });
 });
 
+const wet = (air: Partial<WeatherHour>) => leafWetHour({ ...emptyHour(0), ...air });
+
 test('a leaf is wet by its sensor, else by rain or 90 %, else unknown', () => {
-  const wet = (air: Partial<WeatherHour>) => leafWetHour({ ...emptyHour(0), ...air });
   expect([{ leafWetMin: 10, relHumidityPercent: 99 }, { leafWetMin: 30 }, { rainMm: 0.2 }, { relHumidityPercent: 90 }, { relHumidityPercent: 89.9 }, {}].map(wet))
     .toEqual([false, true, true, true, false, null]);
   const hours = run(6, (i) => ({ relHumidityPercent: [95, 95, 50, 95, 95, 95][i] ?? null })).filter((_, i) => i !== 4);
