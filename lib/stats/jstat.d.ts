@@ -10,8 +10,6 @@ declare module 'jstat' {
     /** Regularised lower incomplete gamma function P(a, x), 0..1. */
     lowRegGamma(a: number, x: number): number;
     erf(x: number): number;
-    normal: { inv(p: number, mean: number, sd: number): number };
-    chisquare: { cdf(x: number, df: number): number };
   }
   const jStat: JStat;
   export default jStat;

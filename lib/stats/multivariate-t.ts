@@ -1,5 +1,4 @@
-import jStat from 'jstat';
-import { normalCdf, normalDensity } from '@/lib/stats/normal';
+import { normalCdfFast, normalDensity, normalQuantileFast } from '@/lib/stats/normal';
 import { integrateOverScale, panelRule, scaleRule } from '@/lib/stats/quadrature';
 
 /** 'two': every |T| at most c; 'one': every T at most c. */
@@ -35,6 +34,28 @@ export function productStructure(correlation: readonly (readonly number[])[]): n
   return lambda;
 }
 
+/** The λ whose products come nearest to the correlations (alternating least squares), or null where one would reach 1. */
+function nearestProduct(correlation: readonly (readonly number[])[]): number[] | null {
+  const m = correlation.length;
+  const lambda = correlation.map((row) => {
+    const others = (row.reduce((sum, value) => sum + value, 0) - 1) / (m - 1);
+    return Math.sqrt(Math.min(0.98, Math.max(0.01, others)));
+  });
+  for (let step = 0; step < 50; step++) {
+    for (let i = 0; i < m; i++) {
+      let top = 0;
+      let bottom = 0;
+      for (let j = 0; j < m; j++) {
+        if (j === i) continue;
+        top += correlation[i]![j]! * lambda[j]!;
+        bottom += lambda[j]! ** 2;
+      }
+      lambda[i] = bottom > 0 ? top / bottom : 0;
+    }
+  }
+  return lambda.every((l) => Math.abs(l) < 0.995) ? lambda : null;
+}
+
 /** Normal probability of the box under product correlation: a single integral over the common part z. */
 function productNormalCdf(c: number, lambda: readonly number[], sides: Sides): number {
   const inverse = lambda.map((l) => 1 / Math.sqrt(1 - l * l));
@@ -44,8 +65,8 @@ function productNormalCdf(c: number, lambda: readonly number[], sides: Sides): n
     let inside = 1;
     for (let i = 0; i < lambda.length && inside > 0; i++) {
       const shift = lambda[i]! * z;
-      const above = normalCdf((c - shift) * inverse[i]!);
-      inside *= sides === 'two' ? above - normalCdf((-c - shift) * inverse[i]!) : above;
+      const above = normalCdfFast((c - shift) * inverse[i]!);
+      inside *= sides === 'two' ? above - normalCdfFast((-c - shift) * inverse[i]!) : above;
     }
     sum += Z_WEIGHT[q]! * inside;
   }
@@ -70,7 +91,7 @@ function cholesky(matrix: readonly (readonly number[])[]): number[][] {
 }
 
 const PRIMES = [2, 3, 5, 7, 11, 13, 17, 19, 23, 29, 31, 37, 41, 43, 47, 53, 59, 61, 67, 71];
-const LATTICE_POINTS = 1021;
+const LATTICE_POINTS = 509;
 
 /**
  * Normal probability of the box for any correlation, by separating the variables (Genz 1992) and a
@@ -92,13 +113,13 @@ function generalNormalCdf(c: number, lower: readonly (readonly number[])[], side
         y[i] = 0;
         continue;
       }
-      const low = sides === 'two' ? normalCdf((-c - shift) / pivot) : 0;
-      const high = normalCdf((c - shift) / pivot);
+      const low = sides === 'two' ? normalCdfFast((-c - shift) / pivot) : 0;
+      const high = normalCdfFast((c - shift) / pivot);
       probability *= high - low;
       if (i === m - 1) break;
       const u = Math.abs(2 * ((point * Math.sqrt(PRIMES[i]!) + offset * (i + 1)) % 1) - 1);
       const at = Math.min(1 - 1e-15, Math.max(1e-300, low + u * (high - low)));
-      y[i] = jStat.normal.inv(at, 0, 1);
+      y[i] = normalQuantileFast(at);
     }
     total += probability;
   }
@@ -109,7 +130,7 @@ function generalNormalCdf(c: number, lower: readonly (readonly number[])[], side
  * Probability, 0 to 1, that all of several t statistics with the given correlation and common error degrees of
  * freedom (Infinity allowed) stay within c: max|T| ≤ c for 'two', max T ≤ c for 'one'.
  * With product correlation a smooth double integral, absolute error below 1e-7; otherwise a lattice rule
- * without chance, absolute error about 1e-5 for up to 8 comparisons. Holds for at most 20 comparisons.
+ * without chance, absolute error about 5e-6 for up to 6 comparisons (measured against mvtnorm). Holds for at most 20 comparisons.
  * @see Dunnett 1955, JASA 50:1096; Genz & Bretz 2009, Computation of Multivariate Normal and t Probabilities
  */
 export function multivariateTCdf(c: number, correlation: readonly (readonly number[])[], df: number, sides: Sides): number {
@@ -121,16 +142,19 @@ export function multivariateTCdf(c: number, correlation: readonly (readonly numb
   if (lambda !== null && lambda.every((l) => Math.abs(l) < 0.9999)) {
     return integrateOverScale(df, (scale) => productNormalCdf(c * scale, lambda, sides));
   }
+  // The lattice only has to tell the small difference from the nearest product structure, which is integrated exactly.
+  const near = nearestProduct(correlation);
+  const base = near === null ? 0 : integrateOverScale(df, (scale) => productNormalCdf(c * scale, near, sides));
   const lower = cholesky(correlation);
-  if (df === Infinity) {
-    let sum = 0;
-    for (let shift = 0; shift < 16; shift++) sum += generalNormalCdf(c, lower, sides, shift * 0.6180339887498949);
-    return sum / 16;
-  }
-  const rule = scaleRule(df);
-  let sum = 0;
+  const nearLower = near === null ? null : cholesky(near.map((a, i) => near.map((b, j) => (i === j ? 1 : a * b))));
+  const difference = (limit: number, shift: number): number => {
+    const offset = shift * 0.6180339887498949;
+    return generalNormalCdf(limit, lower, sides, offset) - (nearLower === null ? 0 : generalNormalCdf(limit, nearLower, sides, offset));
+  };
+  const rule = df === Infinity ? { nodes: Float64Array.from({ length: 16 }, () => 1), weights: Float64Array.from({ length: 16 }, () => 1 / 16) } : scaleRule(df, 3);
+  let sum = base;
   for (let i = 0; i < rule.nodes.length; i++) {
-    if (rule.weights[i]! > 1e-9) sum += rule.weights[i]! * generalNormalCdf(c * rule.nodes[i]!, lower, sides, i * 0.6180339887498949);
+    if (rule.weights[i]! > 1e-9) sum += rule.weights[i]! * difference(c * rule.nodes[i]!, i);
   }
-  return Math.min(1, sum);
+  return Math.min(1, Math.max(0, sum));
 }

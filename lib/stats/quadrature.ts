@@ -50,11 +50,11 @@ export function panelRule(low: number, high: number, panels: number): Quadrature
  * The rule that averages over s = √(χ²_df / df), the ratio of an estimated to the true standard deviation:
  * weights hold the density and add up to 1. For df below about 1 the density has a spike at 0 that this rule blurs.
  */
-export function scaleRule(df: number): QuadratureRule {
+export function scaleRule(df: number, panels = df < 4 ? 10 : 5): QuadratureRule {
   const spread = 1 / Math.sqrt(2 * df);
   const low = Math.max(0, 1 - 9 * spread);
   const high = 1 + 9 * spread + 4 / df;
-  const rule = panelRule(low, high, df < 4 ? 10 : 5);
+  const rule = panelRule(low, high, panels);
   const logConstant = Math.LN2 + (df / 2) * Math.log(df / 2) - jStat.gammaln(df / 2);
   const weights = rule.weights.map((weight, i) => {
     const s = rule.nodes[i]!;

@@ -1,5 +1,5 @@
 import { expectInRange, expectPositive, expectWhole } from '@/lib/expect';
-import { normalCdf, normalDensity } from '@/lib/stats/normal';
+import { normalCdf, normalCdfFast, normalDensity } from '@/lib/stats/normal';
 import { integrateOverScale, panelRule, rootOfIncreasing } from '@/lib/stats/quadrature';
 
 const Z = panelRule(-8.5, 8.5, 6);
@@ -11,7 +11,7 @@ function rangeCdf(w: number, groups: number): number {
   if (w <= 0) return 0;
   let sum = 0;
   for (let i = 0; i < Z.nodes.length; i++) {
-    const inside = Z_CDF[i]! - normalCdf(Z.nodes[i]! - w);
+    const inside = Z_CDF[i]! - normalCdfFast(Z.nodes[i]! - w);
     sum += Z.weights[i]! * Z_DENSITY[i]! * inside ** (groups - 1);
   }
   return Math.min(1, groups * sum);
