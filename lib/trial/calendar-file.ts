@@ -37,6 +37,8 @@ function fold(line: string): string {
   return [...parts, part].join('\r\n ');
 }
 
+const compact = (ms: number): string => new Date(ms).toISOString().slice(0, 10).replaceAll('-', '');
+
 /**
  * A calendar file (text/calendar) of all-day entries that leave the person free, each with a reminder at 8 in the morning.
  * @param stampedAt when the file was made, ISO 8601 in UTC (the caller's clock)
@@ -53,7 +55,6 @@ export function calendarFile(name: string, days: readonly CalendarDay[], stamped
     seen.add(day.uid);
     const start = Date.parse(`${day.on}T00:00:00Z`);
     if (!/^\d{4}-\d{2}-\d{2}$/.test(day.on) || Number.isNaN(start)) throw new RangeError(`on: expected yyyy-mm-dd, got '${day.on}'`);
-    const compact = (ms: number): string => new Date(ms).toISOString().slice(0, 10).replaceAll('-', '');
     lines.push(
       'BEGIN:VEVENT',
       `UID:${escapeText(day.uid)}`,

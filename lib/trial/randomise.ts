@@ -28,7 +28,7 @@ export function randomLatinSquare(n: number, random: () => number): number[][] {
   if (n === 1) return [[0]];
   const pick = (size: number): number => Math.floor(random() * size);
   // cube[r][c][s] is 1 where cell (r, c) holds s; one entry may be -1 on the way.
-  const cube = Array.from({ length: n }, (_, r) => Array.from({ length: n }, (_, c) => Array.from({ length: n }, (_, s) => ((r + c) % n === s ? 1 : 0))));
+  const cube = Array.from({ length: n }, (_, r) => Array.from({ length: n }, (_, c) => Array.from({ length: n }, (_, s): number => ((r + c) % n === s ? 1 : 0))));
   const get = (r: number, c: number, s: number): number => cube[r]![c]![s]!;
   const add = (r: number, c: number, s: number, by: number): void => {
     cube[r]![c]![s] = get(r, c, s) + by;
@@ -71,7 +71,7 @@ export function randomiseTrial(design: TrialDesign, random: () => number): Place
     const treatments = shuffled(design.treatments, random);
     return square.flatMap((row, block) => row.map((symbol, position) => ({ block, position, treatment: treatments[symbol]!, subTreatment: null })));
   }
-  return blocks.flatMap((block) => {
+  return blocks.flatMap((block): PlacedPlot[] => {
     const order = shuffled(design.treatments, random);
     if (design.layout !== 'split-plot') return order.map((treatment, position) => ({ block, position, treatment, subTreatment: null }));
     const subs = design.subTreatments!;
