@@ -1,11 +1,10 @@
+import { mean, standardDeviation } from '@/lib/stats/describe';
 import { normalQuantile } from '@/lib/stats/normal';
 
 function checkPairs(x: readonly number[], y: readonly number[], least: number): void {
   if (x.length !== y.length) throw new RangeError(`y: expected ${x.length} values, one for each x, got ${y.length}`);
   if (x.length < least) throw new RangeError(`x: expected at least ${least} pairs, got ${x.length}`);
 }
-
-const mean = (values: readonly number[]): number => values.reduce((sum, value) => sum + value, 0) / values.length;
 
 /**
  * Lin's concordance correlation, -1 to 1: how closely pairs lie on the line of equality, with a 95% interval by the
@@ -45,7 +44,7 @@ export function blandAltman(x: readonly number[], y: readonly number[]): { reado
   checkPairs(x, y, 2);
   const differences = x.map((value, i) => value - y[i]!);
   const bias = mean(differences);
-  const sd = Math.sqrt(differences.reduce((sum, value) => sum + (value - bias) ** 2, 0) / (differences.length - 1));
+  const sd = standardDeviation(differences);
   const reach = normalQuantile(0.975) * sd;
   return { bias, sd, low: bias - reach, high: bias + reach };
 }

@@ -1,4 +1,5 @@
 import { EigenvalueDecomposition, Matrix, inverse } from 'ml-matrix';
+import { mean } from '@/lib/stats/describe';
 import { fUpperP } from '@/lib/stats/f-distribution';
 import { fitLinearModel } from '@/lib/stats/linear-model';
 import { tQuantile, tTwoSidedP } from '@/lib/stats/student-t';
@@ -47,8 +48,6 @@ export interface Regression {
 
 /** A regression or the reason why there is none. */
 export type RegressionResult = { readonly ok: true; readonly fit: Regression } | { readonly ok: false; readonly reason: string };
-
-const mean = (values: readonly number[]): number => values.reduce((sum, value) => sum + value, 0) / values.length;
 
 /** Pearson correlation, -1 to 1, or null where one list does not vary. */
 export function correlation(x: readonly number[], y: readonly number[]): number | null {

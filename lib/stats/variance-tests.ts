@@ -1,19 +1,6 @@
 import { chiSquareUpperP } from '@/lib/stats/chi-square';
+import { mean, median, variance } from '@/lib/stats/describe';
 import { fUpperP } from '@/lib/stats/f-distribution';
-
-const mean = (values: readonly number[]): number => values.reduce((sum, value) => sum + value, 0) / values.length;
-
-function median(values: readonly number[]): number {
-  const sorted = [...values].sort((a, b) => a - b);
-  const half = sorted.length >> 1;
-  return sorted.length % 2 ? sorted[half]! : (sorted[half - 1]! + sorted[half]!) / 2;
-}
-
-/** Variance with n − 1 (Bessel), computed about the mean. */
-function variance(values: readonly number[]): number {
-  const centre = mean(values);
-  return values.reduce((sum, value) => sum + (value - centre) ** 2, 0) / (values.length - 1);
-}
 
 /**
  * Levene's test of equal spread on deviations from the group medians (Brown & Forsythe 1974).

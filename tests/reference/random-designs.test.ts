@@ -64,8 +64,8 @@ describe.each(cases.map((one, i) => ({ name: `${i + 1} (${one.layout}, ${one.lev
     const tukey = tukeyHsd(table);
     expect(tukey.map((c) => `${c.a}-${c.b}`)).toEqual(one.pairs);
     close(tukey.map((c) => c.difference), one.difference, 1e-9);
-    // R's own ptukey is good to about 1e-8 here; the claim is 1e-4, the gate is 1e-6.
-    close(p(tukey), one.tukeyP, 1e-6);
+    // R's ptukey is off by 1e-5 at few error df (case 15, 3 df: R 0.0045511, scipy 1.17 studentized_range.sf 0.0045414 as ours).
+    close(p(tukey), one.tukeyP, 2e-5);
     close(p(protectedLsd(table, 0)), one.plainP, 5e-8);
   });
   it('in the letters, by Tukey and by plain t', () => {
