@@ -1,4 +1,4 @@
-import { type Refusal } from '@/lib/expect';
+import type { Refusal } from '@/lib/expect';
 import { type MixItem, nutrientsOfMix } from './mix-item';
 import { mixingOrder, type MixingStep } from './mixing-order';
 import type { PerElement } from './nutrients';
@@ -32,7 +32,7 @@ export interface MixSheet {
 }
 
 /** Surfactants and dyes aren't salts. */
-const NOT_SALT: readonly string[] = ['surfactant', 'dye', 'emulsion'];
+const NOT_SALT: ReadonlySet<string> = new Set(['surfactant', 'dye', 'emulsion']);
 
 /**
  * The whole mix for an area: loads, amounts in each, water, nutrients, strength and order.
@@ -57,7 +57,7 @@ export function mixSheet(items: readonly MixItem[], ground: TankPlanInput, editi
     nutrientsKgPerHa: kgPerHa,
     nutrientsComplete: complete,
     strengths: items.map((item) => (item.dose.massKgPerHa === null ? null : strength(item.dose.massKgPerHa, ground.carrierLPerHa))),
-    salt: saltLoad(items.map((item) => ({ ...item, countsAsSalt: !NOT_SALT.includes(item.mixingKind) })), ground.carrierLPerHa, edition),
+    salt: saltLoad(items.map((item) => ({ ...item, countsAsSalt: !NOT_SALT.has(item.mixingKind) })), ground.carrierLPerHa, edition),
     order: mixingOrder(items.map((item) => ({ name: item.name, kind: item.mixingKind }))),
   };
 }
