@@ -105,8 +105,8 @@ function rateCheck(plotId: string, planned: Application, limits: LabelLimits, sa
   if (limit === null) return [];
   const together = same.filter((other) => gapMs(planned, other) < ONE_APPLICATION_MS);
   const found = sumOn(limit, [planned, ...together].map((one) => one.dose));
-  const with_ = together.length > 0 ? ` together with ${together.length} more within 12 h` : '';
-  return [amountCheck('label-rate', plotId, planned, found, limit, `a spray${with_}`, 'Lower the rate to the label.')];
+  const withOthers = together.length > 0 ? ` together with ${together.length} more within 12 h` : '';
+  return [amountCheck('label-rate', plotId, planned, found, limit, `a spray${withOthers}`, 'Lower the rate to the label.')];
 }
 
 function amountCheck(

@@ -7,7 +7,7 @@ export type Element = (typeof ELEMENTS)[number];
 /** An amount of each element; the unit is the holder's. */
 export type PerElement = Readonly<Record<Element, number>>;
 
-/** P in P2O5 by weight: 0.43642. Labels use 0.436 or 0.44; 0.44 is 0.8 % high. */
+/** P in P2O5 by weight: 0.43643. Labels use 0.436 or 0.44; 0.44 is 0.8 % high. */
 export const P_IN_P2O5 = (2 * W.P) / (2 * W.P + 5 * W.O);
 /** K in K2O by weight: 0.83015. Labels use 0.83. */
 export const K_IN_K2O = (2 * W.K) / (2 * W.K + W.O);

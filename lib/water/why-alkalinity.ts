@@ -1,9 +1,12 @@
+import { significant } from '@/lib/units/display';
 import { doseForWater } from './acid-dose';
 import { ACIDS, type AcidProduct } from './acids';
 
 /** Two made-up waters of one pH, to show what pH leaves out. */
 const LOW_MG_PER_L = 50;
 const HIGH_MG_PER_L = 200;
+
+const grams = (massKg: number) => significant(massKg * 1000, 2);
 
 /**
  * The sentence why alkalinity, not pH, sets the dose, with the numbers for this pH and this acid.
@@ -15,6 +18,5 @@ export function whyAlkalinity(waterPH: number, targetPH: number, acid: AcidProdu
   const principle = 'pH says where the water starts; alkalinity says how much acid it swallows on the way down, so it is alkalinity that sets the dose.';
   const [low, high] = [LOW_MG_PER_L, HIGH_MG_PER_L].map((alkalinityMgPerLCaCO3) => doseForWater({ pH: waterPH, alkalinityMgPerLCaCO3 }, targetPH, acid, 10));
   if (low?.kind !== 'dose' || high?.kind !== 'dose') return principle;
-  const grams = (massKg: number) => (massKg * 1000).toPrecision(2);
   return `${principle} Two waters of pH ${waterPH}: 10 L at ${LOW_MG_PER_L} mg/L as CaCO₃ needs ${grams(low.amount.massKg)} g of ${acid.name} to reach pH ${targetPH}, at ${HIGH_MG_PER_L} mg/L ${grams(high.amount.massKg)} g.`;
 }

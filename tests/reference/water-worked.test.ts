@@ -15,7 +15,7 @@ import { pHWithAcid } from '@/lib/water/dose-curve';
 import { equilibrium } from '@/lib/water/equilibrium';
 import { protonation } from '@/lib/water/speciation';
 import { SUBSTANCES } from '@/lib/water/substances';
-import { ATOMIC_WEIGHT } from '@/lib/water/constants';
+import { ATOMIC_WEIGHT } from '@/lib/units/atomic-weight';
 import { US_FLUID_OUNCE_L, US_GALLON_L } from '@/lib/units/exact';
 
 const HUNDRED_GALLONS_L = 100 * US_GALLON_L;
@@ -29,6 +29,11 @@ function dose(alkalinityMgPerLCaCO3: number, pH: number, target: number, acid: A
 
 /** How far off the stated figure, as a share of it. */
 const off = (got: number, stated: number) => Math.abs(got / stated - 1);
+
+/** Fluid ounces per 100 gal that take away so many ppm of alkalinity, by the tables' arithmetic. */
+const flOz = (ppm: number, name: AcidName, protons: number) => (doseForAlkalinity(ppm, ACIDS[name], protons, HUNDRED_GALLONS_L).amount.volumeL ?? 0) / US_FLUID_OUNCE_L;
+const citricTo55 = (alk: number, pH: number) => dose(alk, pH, 5.5, ACIDS['citric acid, anhydrous']).mgPerL;
+const shareAt = (target: number) => dose(150, 8.0, target, ACIDS['sulfuric acid 35 %']).neutralisedShare;
 
 describe('closed-system worked cases, within 2 %', () => {
   it.each([
@@ -101,8 +106,6 @@ describe('ideal fractions (textbook arithmetic at zero ionic strength, tolerance
 });
 
 describe('published strong-acid tables, within 2 %', () => {
-  const flOz = (ppm: number, name: AcidName, protons: number) => (doseForAlkalinity(ppm, ACIDS[name], protons, HUNDRED_GALLONS_L).amount.volumeL ?? 0) / US_FLUID_OUNCE_L;
-
   it('PT horticulture: 1.42 fl oz of 35 % sulfuric acid per 100 gal takes 50 ppm and adds 16.1 ppm S', () => {
     expect(off(flOz(50, 'sulfuric acid 35 %', 2), 1.42)).toBeLessThanOrEqual(0.02);
     const { mmolPerL } = doseForAlkalinity(50, ACIDS['sulfuric acid 35 %'], 2, 1);
@@ -123,15 +126,14 @@ describe('published strong-acid tables, within 2 %', () => {
 });
 
 describe('published weak-acid tables, within 2 to 6 %, with the charge at the pH one ends at', () => {
-  const flOz = (name: AcidName, protons: number) => (doseForAlkalinity(50, ACIDS[name], protons, HUNDRED_GALLONS_L).amount.volumeL ?? 0) / US_FLUID_OUNCE_L;
   it('PT horticulture: 0.94 fl oz of 75 % phosphoric acid, 2.3 % off at 1.10 protons', () => {
-    expect(off(flOz('phosphoric acid 75 %', 1.1), 0.94)).toBeLessThanOrEqual(0.03);
+    expect(off(flOz(50, 'phosphoric acid 75 %', 1.1), 0.94)).toBeLessThanOrEqual(0.03);
   });
   it('PT horticulture: 1.78 fl oz of 50 % citric acid, 1.2 % off at 2.2 protons', () => {
-    expect(off(flOz('citric acid 50 %', 2.2), 1.78)).toBeLessThanOrEqual(0.02);
+    expect(off(flOz(50, 'citric acid 50 %', 2.2), 1.78)).toBeLessThanOrEqual(0.02);
   });
   it('UMass: 1 fl oz of 75 % phosphoric acid takes 45.0 ppm, computed 47.2', () => {
-    expect(off(50 / flOz('phosphoric acid 75 %', 1), 45.0)).toBeLessThanOrEqual(0.06);
+    expect(off(50 / flOz(50, 'phosphoric acid 75 %', 1), 45.0)).toBeLessThanOrEqual(0.06);
   });
 });
 
@@ -164,18 +166,16 @@ describe('published and wrong: kept so that nobody mends the code towards them',
     }
   });
   it('Kansas State, pH 8 water and 2 oz citric acid per 100 gal to about 5.5: true only near alkalinity 90', () => {
-    const ounces = (alk: number, pH: number) => dose(alk, pH, 5.5, ACIDS['citric acid, anhydrous']).mgPerL;
     const twoOunces = 149.8;
-    expect(ounces(90, 8.0) / twoOunces).toBeCloseTo(1, 1);
-    expect(off(ounces(100, 8.3), 166)).toBeLessThanOrEqual(0.02);
-    expect(off(ounces(150, 8.3), 247)).toBeLessThanOrEqual(0.02);
-    expect(off(ounces(200, 8.3), 327)).toBeLessThanOrEqual(0.02);
+    expect(citricTo55(90, 8.0) / twoOunces).toBeCloseTo(1, 1);
+    expect(off(citricTo55(100, 8.3), 166)).toBeLessThanOrEqual(0.02);
+    expect(off(citricTo55(150, 8.3), 247)).toBeLessThanOrEqual(0.02);
+    expect(off(citricTo55(200, 8.3), 327)).toBeLessThanOrEqual(0.02);
   });
   it('NCSU rule "neutralise 80 %" is 76 to 77 % at pH 5.8, 67 to 68 % at 6.0, 87 % at 5.5', () => {
-    const share = (target: number) => dose(150, 8.0, target, ACIDS['sulfuric acid 35 %']).neutralisedShare;
-    expect(off(share(5.8), 0.765)).toBeLessThanOrEqual(0.02);
-    expect(off(share(6.0), 0.675)).toBeLessThanOrEqual(0.02);
-    expect(off(share(5.5), 0.87)).toBeLessThanOrEqual(0.02);
+    expect(off(shareAt(5.8), 0.765)).toBeLessThanOrEqual(0.02);
+    expect(off(shareAt(6.0), 0.675)).toBeLessThanOrEqual(0.02);
+    expect(off(shareAt(5.5), 0.87)).toBeLessThanOrEqual(0.02);
   });
 });
 

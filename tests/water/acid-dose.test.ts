@@ -9,6 +9,16 @@ import { whyAlkalinity } from '@/lib/water/why-alkalinity';
 const CITRIC = ACIDS['citric acid, anhydrous'];
 const city = { pH: 8, alkalinityMgPerLCaCO3: 150 };
 
+const mg = (alkalinityMgPerLCaCO3: number, target: number) => {
+  const dose = doseForWater({ pH: 8, alkalinityMgPerLCaCO3 }, target, CITRIC, 1);
+  return dose.kind === 'dose' ? dose.mgPerL : Number.NaN;
+};
+
+const add = (substance: string, gPerL: number) => {
+  const tank = tankPH(city, [{ name: substance, gPerL, composition: [{ substance, massShare: 1 }] }]);
+  return tank.kind === 'predicted' ? tank.closed.pH : Number.NaN;
+};
+
 describe('a dose put back into the water', () => {
   it('gives the target pH within 0.001, for every acid, open and closed, with ionic strength computed', () => {
     fc.assert(fc.property(
@@ -25,10 +35,6 @@ describe('a dose put back into the water', () => {
     ), { seed: 12, numRuns: 60 });
   });
   it('grows with alkalinity and as the target falls', () => {
-    const mg = (alkalinityMgPerLCaCO3: number, target: number) => {
-      const dose = doseForWater({ pH: 8, alkalinityMgPerLCaCO3 }, target, CITRIC, 1);
-      return dose.kind === 'dose' ? dose.mgPerL : Number.NaN;
-    };
     expect(mg(100, 6)).toBeLessThan(mg(150, 6));
     expect(mg(150, 6)).toBeLessThan(mg(150, 5.5));
   });
@@ -77,10 +83,6 @@ describe('pH of the whole tank', () => {
     expect(tank.open.pH).toBeGreaterThan(tank.closed.pH + 0.5);
   });
   it('ammonium sulfate gives up protons to bicarbonate (worked by hand), potassium phosphate brings the pH down towards its own', () => {
-    const add = (substance: string, gPerL: number) => {
-      const tank = tankPH(city, [{ name: substance, gPerL, composition: [{ substance, massShare: 1 }] }]);
-      return tank.kind === 'predicted' ? tank.closed.pH : Number.NaN;
-    };
     // By hand at pH 6.89, I 0.22 (log γ -0.129): NH3 = 0.151 mol/L × 10^(6.89 - 9.245 - 0.129) = 0.50 mmol/L must equal the CO2
     // gained, 3.05 mmol/L × 10^(6.22 - 6.89) / (1 + 10^(6.22 - 6.89)) = 0.53 less the 0.07 there was at pH 8.
     expect(Math.abs(add('ammonium sulfate', 10) - 6.89)).toBeLessThan(0.03);
