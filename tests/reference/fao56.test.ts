@@ -9,6 +9,8 @@ import {
   MM_PER_MJ_PER_M2, hargreavesEvapotranspirationDay, referenceEvapotranspirationDay, referenceEvapotranspirationHour,
   soilHeatFluxHour, soilHeatFluxMonth, soilHeatFluxMonthSoFar,
 } from '@/lib/weather/evapotranspiration';
+import { etoOfHours } from '@/lib/weather/eto-hours';
+import { emptyHour } from '@/lib/weather/hour';
 import {
   dayVapourPressureFromMaxHumidityKPa, dayVapourPressureFromMeanHumidityKPa, dayVapourPressureKPa, vapourPressureFromWetBulbKPa, vapourPressureKPa,
 } from '@/lib/weather/humidity';
@@ -138,6 +140,12 @@ describe('FAO-56 worked examples', () => {
     });
     expect(unitsOff(eto, 0.63, 2)).toBeLessThanOrEqual(1);
     expect(eto).toBeCloseTo(0.6269, 4); // independent script
+  });
+  test("example 19 by day, fed as a weather hour in UTC: 0.63 mm", () => {
+    const hour = { ...emptyHour(Date.parse('2023-10-01T15:00Z')), airTempC: 38, relHumidityPercent: 52, windMPerS: 3.3, windHeightM: 2, solarWPerM2: 2.45e6 / 3600 };
+    const [eto] = etoOfHours([hour], { latitudeDeg: 16.22, longitudeDeg: -16.25, elevationM: 8 });
+    expect(unitsOff(eto?.etoMm ?? 0, 0.63, 2)).toBeLessThanOrEqual(1);
+    expect(eto?.assumed).toEqual([]);
   });
   test('example 19 by night: 2 to 3 h evaporates nothing (memory)', () => {
     const ra = extraterrestrialRadiationHour({ latitudeDeg: 16.22, longitudeDeg: -16.25, dayOfYear: 274, midHour: 2.5, zoneLongitudeDeg: -15, lengthHours: 1 });

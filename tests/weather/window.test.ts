@@ -1,9 +1,11 @@
+import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import type { WeatherHour } from '@/lib/weather/hour';
 import { HOUR_MS, emptyHour } from '@/lib/weather/hour';
 import { zoneClock } from '@/lib/weather/local-time';
-import type { HourScore, ReasonTopic } from '@/lib/weather/window';
-import { bestWindows, scoreHours, scoreSpray, worstVerdict } from '@/lib/weather/window';
+import type { HourScore } from '@/lib/weather/window';
+import { bestWindows, scoreHours, scoreSpray } from '@/lib/weather/window';
+import { type ReasonTopic, worstVerdict } from '@/lib/weather/window-limits';
 
 const place = { latitudeDeg: 40, longitudeDeg: -90, elevationM: 200 };
 const clock = zoneClock('America/Chicago');
@@ -23,6 +25,7 @@ function reason(score: HourScore | undefined, topic: ReasonTopic) {
 const first = (hours: WeatherHour[]) => scoreHours(query(hours), evening, 1)[0];
 
 const wet = (at: number) => around(evening, {}, (hour, i) => (i === at ? { ...hour, rainMm: 3 } : hour));
+const maybe = (min: number, max: number) => fc.option(fc.double({ min, max, noNaN: true }), { nil: null });
 
 describe('window', () => {
   test('a mild, dry, breezy evening hour is suitable, and every reason has a limit, a source and a sentence', () => {
@@ -76,6 +79,23 @@ describe('window', () => {
       expect(new Set(inside.map((score) => score.verdict))).toEqual(new Set([window.verdict]));
     }
     expect(bestWindows(scores, 24 * 60, clock)).toEqual([]);
+  });
+  test('any weather on any day at any latitude gives a verdict and finite numbers, never an exception or NaN', () => {
+    const air = fc.record({
+      airTempC: maybe(-25, 48), relHumidityPercent: maybe(0, 100), windMPerS: maybe(0, 30), gustMPerS: maybe(0, 40), rainMm: maybe(0, 5),
+      solarWPerM2: maybe(0, 1200), cloudPercent: maybe(0, 100), rainChancePercent: maybe(0, 100),
+    });
+    fc.assert(
+      fc.property(fc.array(air, { minLength: 6, maxLength: 6 }), fc.double({ min: -90, max: 90, noNaN: true }), fc.double({ min: -180, max: 180, noNaN: true }), fc.integer({ min: 0, max: 8759 }), (airs, latitudeDeg, longitudeDeg, hourOfYear) => {
+        const start = Date.UTC(2025, 0, 1) + hourOfYear * HOUR_MS;
+        const hours = around(start, {}, (hour, i) => ({ ...hour, ...airs[(i + 60) % 6] }));
+        const scores = scoreHours({ ...query(hours), place: { latitudeDeg, longitudeDeg, elevationM: 100 } }, start, 3);
+        const figures = scores.flatMap((score) => [score.points, ...score.reasons.map((one) => one.value ?? 0), ...score.drying.steps.flatMap((step) => [step.rateMmPerH, step.filmLeftMm, step.netRadiationWPerM2])]);
+        expect(figures.every(Number.isFinite)).toBe(true);
+        expect(scores).toHaveLength(3);
+      }),
+      { numRuns: 150 },
+    );
   });
   test('a past spray gets the score of the hours it touched', () => {
     const hours = around(evening);
