@@ -125,6 +125,8 @@ interface Usable extends PlotValue {
   readonly response: number;
 }
 
+const cellOf = (one: Usable): string => JSON.stringify([one.treatment, one.subTreatment ?? null]);
+
 function sort(values: readonly PlotValue[], measure: Measure): { usable: Usable[]; leftOut: LeftOut[] } {
   const usable: Usable[] = [];
   const leftOut: LeftOut[] = [];
@@ -245,7 +247,6 @@ export function analyseValues(values: readonly PlotValue[], plan: AnalysisPlan):
   if (plan.measure === 'change-against-check' && (plan.check === null || (plan.layout !== 'split-plot' && !treatments.includes(plan.check)))) {
     return { kind: 'none', leftOut, sentences: ['No check strip has a value, so a change against the check cannot be given.', ...missing] };
   }
-  const cellOf = (one: Usable): string => JSON.stringify([one.treatment, one.subTreatment ?? null]);
   if (new Set(usable.map(cellOf)).size === usable.length) {
     const check = plan.measure === 'change-against-check' ? usable.find((one) => one.treatment === plan.check) : undefined;
     return {
@@ -354,10 +355,40 @@ export interface TreatmentCurve {
   readonly costPerUnit: number | null;
 }
 
+interface PlotSummary {
+  readonly own: PlotValue;
+  readonly curve: CurveSummary | null;
+  readonly why: string | null;
+}
+
+function summaryValue(own: PlotValue, day: number, value: number | null, why: string | null): PlotValue {
+  return { ...own, day, value, baseline: 0, ownInterval: null, excludedBecause: why };
+}
+
+/**
+ * Each plot's peak. A peak is not additive, so against the check each day's change of the block's own check is taken off
+ * first; the check itself is then 0 throughout and takes no part in the comparison.
+ */
+function peakValues(values: readonly PlotValue[], plan: AnalysisPlan, summaries: readonly PlotSummary[], day: number): PlotValue[] {
+  if (plan.measure !== 'change-against-check') return summaries.map(({ own, curve, why }) => summaryValue(own, day, curve?.peak ?? null, why));
+  const { usable } = sort(values, plan.measure);
+  return summaries
+    .filter(({ own }) => own.treatment !== plan.check && own.subTreatment !== plan.check)
+    .map(({ own, why }) => {
+      const differences = usable
+        .filter((one) => one.plot === own.plot)
+        .flatMap((one) => {
+          const checks = usable.filter((other) => other.block === one.block && other.day === one.day && (other.treatment === plan.check || other.subTreatment === plan.check));
+          return checks.length === 0 ? [] : [one.response - checks.reduce((sum, check) => sum + check.response, 0) / checks.length];
+        });
+      return summaryValue(own, day, differences.length === 0 ? null : Math.max(...differences), why);
+    });
+}
+
 /** A trial over all its days. */
 export interface TrialAnalysis {
   readonly byDay: readonly { readonly day: number; readonly analysis: Analysis }[];
-  /** Area under each plot's curve and each plot's peak, analysed as one value a plot (summary measures). */
+  /** Area under each plot's curve and each plot's peak, analysed as one value a plot (summary measures). The check has no peak against itself. */
   readonly area: Analysis;
   readonly peak: Analysis;
   readonly curves: readonly TreatmentCurve[];
@@ -392,13 +423,12 @@ export function analyseTrial(values: readonly PlotValue[], plan: AnalysisPlan, c
     return { own: own[0]!, curve, why };
   });
   const summaryPlan: AnalysisPlan = { ...plan, scale: 'interval', measure: plan.measure === 'change-against-check' ? 'change-against-check' : 'index' };
-  const summaryOf = (of: (curve: CurveSummary) => number): Analysis =>
-    days.length < 2 && plan.measure === 'index'
-      ? { kind: 'none', leftOut: [], sentences: ['Two days at least are needed to speak of a curve.'] }
-      : analyseValues(
-          summaries.map(({ own, curve, why }) => ({ ...own, day: days.at(-1)!, value: curve === null ? null : of(curve), baseline: 0, ownInterval: null, excludedBecause: why })),
-          summaryPlan,
-        );
+  const tooFew: Analysis = { kind: 'none', leftOut: [], sentences: ['Two days at least are needed to speak of a curve.'] };
+  const oneDay = days.length < 2 && plan.measure === 'index';
+  const area = oneDay
+    ? tooFew
+    : analyseValues(summaries.map(({ own, curve, why }) => summaryValue(own, days.at(-1)!, curve?.area ?? null, why)), summaryPlan);
+  const peak = oneDay ? tooFew : analyseValues(peakValues(values, plan, summaries, days.at(-1)!), { ...summaryPlan, measure: 'index' });
   const treatments = [...new Set([...(plan.treatmentOrder ?? []), ...values.map((one) => one.treatment)])].filter((t) => values.some((one) => one.treatment === t));
   const curves = treatments.map((treatment): TreatmentCurve => {
     const points = byDay.flatMap(({ day, analysis }) => {
@@ -416,5 +446,5 @@ export function analyseTrial(values: readonly PlotValue[], plan: AnalysisPlan, c
     const cost = costPerArea[treatment];
     return { treatment, points, summary, costPerUnit: summary !== null && cost !== undefined ? costPerUnitResponse(cost, summary.area) : null };
   });
-  return { byDay, area: summaryOf((curve) => curve.area), peak: summaryOf((curve) => curve.peak), curves };
+  return { byDay, area, peak, curves };
 }
