@@ -4,11 +4,15 @@ import { parseArgs } from 'node:util';
 import { readExif, type PhotoExif } from '../darkroom/exif';
 import { scoreHere, type ScoredPhoto } from '../darkroom/score';
 import { scorePhoto, stopScorers } from '../darkroom/scorer';
-import { parseOutlinesFile, type OutlinesFile } from '../forms/outlines-file';
+import { parseOutlinesFile, plotsToMeasure } from '../forms/outlines-file';
 import { isSimple } from '../photo/region';
 import type { PlotReading, PlotToMeasure } from '../photo/measure';
 
-/** npm run -s measure -- PHOTO… [--outlines FILE] [--json|--csv]: readings of plots in photos, without server or database. */
+/**
+ * npm run -s measure -- PHOTO… [--outlines FILE] [--json|--csv]: readings of plots in photos, without server or database.
+ * --json prints one object for one photo and a list for several; a photo that failed is { photo, error } there, a sentence on
+ * the error stream always, and the exit code is 1.
+ */
 const USAGE = 'Usage: npm run -s measure -- PHOTO… [--outlines FILE] [--json|--csv]';
 
 interface MeasuredPlot {
@@ -30,6 +34,11 @@ interface MeasuredPlot {
   readonly vari: number | null;
 }
 
+interface FailedPhoto {
+  readonly photo: string;
+  readonly error: string;
+}
+
 interface MeasuredPhoto {
   readonly photo: string;
   /** Clock time of the camera, with its offset where the file tells it; null without EXIF time. */
@@ -39,15 +48,6 @@ interface MeasuredPhoto {
   readonly cautions: readonly string[];
   readonly plots: readonly MeasuredPlot[];
   readonly method: { readonly version: string; readonly parameters: object } | null;
-}
-
-/** Plots of the outlines file as the kernel takes them. */
-export function plotsOf(outlines: OutlinesFile): PlotToMeasure[] {
-  return outlines.plots.map(({ id, corners, groundMetres }) => ({
-    id,
-    polygon: corners,
-    ...(groundMetres === undefined ? {} : { groundMetres }),
-  }));
 }
 
 function measuredPlot({ id, pixels, turfShare, greenness, ci95 }: PlotReading): MeasuredPlot {
@@ -92,8 +92,11 @@ function measuredPhoto(photo: string, scored: ScoredPhoto, exif: PhotoExif): Mea
 function takenAtText({ wallTime, offsetMinutes }: PhotoExif): string | null {
   if (wallTime === null || offsetMinutes === null) return wallTime;
   const minutes = Math.abs(offsetMinutes);
-  const two = (n: number): string => String(n).padStart(2, '0');
-  return `${wallTime}${offsetMinutes < 0 ? '-' : '+'}${two(Math.floor(minutes / 60))}:${two(minutes % 60)}`;
+  return `${wallTime}${offsetMinutes < 0 ? '-' : '+'}${twoDigits(Math.floor(minutes / 60))}:${twoDigits(minutes % 60)}`;
+}
+
+function twoDigits(n: number): string {
+  return String(n).padStart(2, '0');
 }
 
 const CSV_COLUMNS = [
@@ -120,10 +123,9 @@ function csvField(value: unknown): string {
 }
 
 function asTable({ photo, takenAt, size, cautions, plots }: MeasuredPhoto): string {
-  const number = (value: number | null, digits: number): string => (value === null ? '–' : value.toFixed(digits));
   const lines = plots.map((p) => {
     const interval = p.ci95 === null ? 'no interval' : `95% ${p.ci95[0].toFixed(4)}–${p.ci95[1].toFixed(4)}`;
-    return `  ${p.id}: DGCI ${number(p.dgci, 4)}${p.extrapolated ? ' (extrapolated)' : ''}, ${interval}, turf ${(100 * p.turfShare).toFixed(1)}% of ${p.pixels} pixels`;
+    return `  ${p.id}: DGCI ${p.dgci === null ? '–' : p.dgci.toFixed(4)}${p.extrapolated ? ' (extrapolated)' : ''}, ${interval}, turf ${(100 * p.turfShare).toFixed(1)}% of ${p.pixels} pixels`;
   });
   return [`${photo} (${size.width} × ${size.height}, ${takenAt ?? 'time unknown'})`, ...lines, ...cautions.map((c) => `  Caution: ${c}`)].join('\n');
 }
@@ -155,24 +157,23 @@ async function main(args: readonly string[]): Promise<number> {
 
   const score = photos.length === 1 ? scoreHere : scorePhoto;
   const results = await Promise.all(
-    photos.map(async (photo) => {
+    photos.map(async (photo): Promise<MeasuredPhoto | FailedPhoto> => {
       try {
-        const [scored, exif] = await Promise.all([score({ path: photo, plots }), readExif(photo)]);
-        return { measured: measuredPhoto(photo, scored, exif) };
+        const scored = await score({ path: photo, plots });
+        return measuredPhoto(photo, scored, await readExif(photo));
       } catch (error) {
-        return { failed: `${photo}: ${(error as Error).message}` };
+        return { photo, error: (error as Error).message };
       }
     }),
   );
   await stopScorers();
 
-  const measured = results.flatMap((result) => ('measured' in result && result.measured !== undefined ? [result.measured] : []));
-  const failed = results.flatMap((result) => ('failed' in result && result.failed !== undefined ? [result.failed] : []));
+  const measured = results.filter((result): result is MeasuredPhoto => !('error' in result));
   if (values.csv === true) process.stdout.write(`${[CSV_COLUMNS.join(','), ...measured.flatMap(csvRows)].join('\r\n')}\r\n`);
-  else if (values.json === true) console.log(JSON.stringify(photos.length === 1 ? (measured[0] ?? null) : measured, null, 2));
+  else if (values.json === true) console.log(JSON.stringify(results.length === 1 ? results[0] : results, null, 2));
   else for (const photo of measured) console.log(asTable(photo));
-  for (const sentence of failed) console.error(sentence);
-  return failed.length === 0 ? 0 : 1;
+  for (const result of results) if ('error' in result) console.error(`${result.photo}: ${result.error}`);
+  return measured.length === results.length ? 0 : 1;
 }
 
 async function readOutlines(file: string): Promise<PlotToMeasure[] | null> {
@@ -193,7 +194,7 @@ async function readOutlines(file: string): Promise<PlotToMeasure[] | null> {
     console.error(`Outlines file, plot '${crossed.id}': expected four corners in order round the plot, got an outline that crosses itself or has no area.`);
     return null;
   }
-  return plotsOf(result.outlines);
+  return plotsToMeasure(result.outlines);
 }
 
 process.exitCode = await main(process.argv.slice(2));

@@ -5,7 +5,7 @@ import sharp, { type Metadata, type Sharp, type SharpOptions } from 'sharp';
 import type { Pixels } from '../photo/pixels';
 import { readHeifFacts, type HeifFacts } from './heif-boxes';
 import { PhotoRefused } from './refused';
-import { describeOther, KIND_FACTS, PHOTO_KINDS_IN_WORDS, sniff, SNIFF_BYTES, type PhotoKind } from './sniff';
+import { describeOther, PHOTO_KINDS_IN_WORDS, sniff, SNIFF_BYTES, type PhotoKind } from './sniff';
 import { withProfile } from './tiff-with-profile';
 
 /** A photo with more pixels than this is refused before anything is decoded: 100 million, twice what phones make by default. */
@@ -223,9 +223,4 @@ async function readStart(source: PhotoSource, length: number): Promise<Uint8Arra
   } finally {
     await handle.close();
   }
-}
-
-/** The kinds' file names' ends, for the shelf. */
-export function extensionOf(kind: PhotoKind): string {
-  return KIND_FACTS[kind].extension;
 }

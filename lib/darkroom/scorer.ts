@@ -21,8 +21,8 @@ const shared = globalThis as { swathbookScorers?: Tinypool };
 function pool(): Tinypool {
   shared.swathbookScorers ??= new Tinypool({
     runtime: 'worker_threads',
-    filename: path.join(process.cwd(), 'lib', 'darkroom', 'scorer-worker.ts'),
-    execArgv: ['--conditions=react-server', '--import', 'tsx'],
+    filename: path.join(process.cwd(), 'lib', 'darkroom', 'scorer-boot.mjs'),
+    execArgv: ['--conditions=react-server'],
     minThreads: 0,
     maxThreads: availableParallelism(),
     concurrentTasksPerWorker: 1,

@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import type { PlotToMeasure } from '../photo/measure';
 
 const point = z.tuple([z.number(), z.number()], { error: 'expected [x, y], two numbers' }).readonly();
 const corners = z.array(point).length(4, { error: 'expected four corners [x, y]' }).readonly();
@@ -46,4 +47,13 @@ export function parseOutlinesFile(text: string): OutlinesResult {
   const twice = ids.find((id, i) => ids.indexOf(id) !== i);
   if (twice !== undefined) return { ok: false, sentence: `Outlines file, plots: expected each plot once, got '${twice}' twice.` };
   return { ok: true, outlines: parsed.data };
+}
+
+/** The plots as the kernel takes them. */
+export function plotsToMeasure(outlines: OutlinesFile): PlotToMeasure[] {
+  return outlines.plots.map(({ id, corners, groundMetres }) => ({
+    id,
+    polygon: corners,
+    ...(groundMetres === undefined ? {} : { groundMetres }),
+  }));
 }
