@@ -9,7 +9,7 @@ export const UploadQuery = z.object({
     .trim()
     .min(1, 'name: expected the file’s name, got nothing')
     .max(255, 'name: expected at most 255 characters')
-    .transform((name) => name.replaceAll(/[\u0000-\u001f/\\]/g, '_')),
+    .transform((name) => name.replaceAll(/[\p{Cc}/\\]/gu, '_')),
   viewpoint: z.string().trim().max(80, 'viewpoint: expected at most 80 characters').optional().default(''),
   modified: z.coerce.date().optional().catch(undefined),
 });

@@ -98,7 +98,7 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
             </p>
           ) : (
             <OutlineEditor
-              key={`${photo.id}-${outlines.map((outline) => outline.plotId + String(outline.accepted)).join()}`}
+              key={photo.id}
               photoId={photo.id}
               widthPx={photo.widthPx}
               heightPx={photo.heightPx}

@@ -4,6 +4,8 @@ import type { PlotDifference } from '@/lib/work/differences';
 
 const signed = (value: number) => `${value >= 0 ? '+' : '−'}${Math.abs(value).toFixed(3)}`;
 
+const shown = (value: number | null, digits = 3) => (value === null ? '–' : value.toFixed(digits));
+
 function Interval({ low, high, show }: { low: number | null; high: number | null; show: (value: number) => string }) {
   if (low === null || high === null) return <div className="soft">too small for an interval</div>;
   return (
@@ -89,7 +91,6 @@ export function ReadingsTable({ outlines, readings, differences }: { outlines: O
               {outlines.map((outline) => {
                 const reading = byPlot.get(outline.plotId);
                 if (!reading) return null;
-                const shown = (value: number | null, digits = 3) => (value === null ? '–' : value.toFixed(digits));
                 return (
                   <tr key={outline.plotId}>
                     <td>{outline.plotName}</td>
