@@ -52,14 +52,12 @@ function Readings({ readings }: { readings: { plotName: string; isCheck: boolean
   const check = readings.find((reading) => reading.isCheck)?.dgci ?? null;
   const shown = check === null ? readings : readings.filter((reading) => !reading.isCheck);
   return (
-    <span className="soft number">
+    <>
       {shown.map(({ plotName, dgci }) => (
-        <span key={plotName}>
-          {' '}
-          · {plotName} {dgci === null ? 'no turf' : check === null ? dgci.toFixed(3) : `${dgci - check >= 0 ? '+' : '−'}${Math.abs(dgci - check).toFixed(3)}`}
+        <span key={plotName} className="soft number">
+          {plotName}: {dgci === null ? 'no turf' : check === null ? dgci.toFixed(3) : `${dgci - check >= 0 ? '+' : '−'}${Math.abs(dgci - check).toFixed(3)} vs check`}
         </span>
       ))}
-      {check !== null && shown.length > 0 && ' vs check'}
-    </span>
+    </>
   );
 }

@@ -25,7 +25,7 @@ export interface PlotResponse {
 
 export interface LawnResponse {
   plots: PlotResponse[];
-  sprays: { at: Date; label: string; id: string }[];
+  sprays: { at: Date; id: string; plots: string[] }[];
   /** The photos that count as before: one per viewpoint. */
   baselines: { photoId: string; at: Date }[];
 }
@@ -84,7 +84,7 @@ export async function responseOverTime(lawnId: string, from: Date, to: Date): Pr
   }
   return {
     plots: [...plots.values()].sort((a, b) => Number(b.isCheck) - Number(a.isCheck) || a.plotName.localeCompare(b.plotName)),
-    sprays: done.map((spray) => ({ at: spray.startedAt, id: spray.id, label: spray.plots.map((covered) => covered.plot.name).join(' ') })),
+    sprays: done.map((spray) => ({ at: spray.startedAt, id: spray.id, plots: spray.plots.map((covered) => covered.plot.name) })),
     baselines: [...baselineOf.values()].flatMap((photoId) => {
       const at = byPhoto.get(photoId)?.[0]?.takenAt;
       return at ? [{ photoId, at }] : [];

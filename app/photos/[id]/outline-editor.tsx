@@ -24,6 +24,9 @@ export interface EditorMark {
 
 const points = (corners: readonly Point[]) => corners.map(([x, y]) => `${x},${y}`).join(' ');
 
+/** What fits on a strip in the photo: the first word of the plot's name. */
+const shortName = (name: string) => name.split(/[\s·,;:]+/)[0] ?? name;
+
 const cornerNames = ['far left', 'far right', 'near right', 'near left'];
 
 /**
@@ -193,7 +196,7 @@ export function OutlineEditor({
                 strokeWidth={radius / 3}
                 textAnchor="middle"
               >
-                {plotName.get(outline.plotId)}
+                {shortName(plotName.get(outline.plotId) ?? '')}
               </text>
             </g>
           ))}
