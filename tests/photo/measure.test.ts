@@ -125,10 +125,23 @@ describe('one pass', () => {
   });
 });
 
+const near = (x: number, y: number) =>
+  fc.tuple(fc.double({ min: -9, max: 9, noNaN: true }), fc.double({ min: -9, max: 9, noNaN: true })).map(([dx, dy]): Point => [x + dx, y + dy]);
+
+/** Turf in squares of one tone each. */
+function speckled(size: number): Pixels {
+  const random = seededRandom(size);
+  const tones = Array.from({ length: 128 * 128 }, () => random.below(60));
+  return pictureOf(128, 128, (x, y) => [40 + (tones[Math.floor(y / size) * 128 + Math.floor(x / size)] as number), 110, 30]);
+}
+
+function intervalWidth(picture: Pixels): number {
+  const { ci95 } = whole(picture);
+  return (ci95?.high as number) - (ci95?.low as number);
+}
+
 describe('blocks', () => {
   it('hold every pixel of the plot once, in any quadrilateral', () => {
-    const near = (x: number, y: number) =>
-      fc.tuple(fc.double({ min: -9, max: 9, noNaN: true }), fc.double({ min: -9, max: 9, noNaN: true })).map(([dx, dy]): Point => [x + dx, y + dy]);
     fc.assert(
       fc.property(near(12, 10), near(50, 12), near(48, 38), near(10, 36), fc.integer({ min: 1, max: 6 }), (a, b, c, d, across) => {
         const region = regionOf([a, b, c, d], 64, 48);
@@ -174,21 +187,7 @@ describe('the interval', () => {
   });
 
   it('gets wider as neighbouring pixels get more alike', () => {
-    const speckled = (size: number) => {
-      const random = seededRandom(size);
-      const tone = new Map<string, number>();
-      return pictureOf(128, 128, (x, y) => {
-        const key = `${Math.floor(x / size)},${Math.floor(y / size)}`;
-        if (!tone.has(key)) tone.set(key, random.below(60));
-        const t = tone.get(key) as number;
-        return [40 + t, 110, 30];
-      });
-    };
-    const width = (picture: Pixels) => {
-      const { ci95 } = whole(picture);
-      return (ci95?.high as number) - (ci95?.low as number);
-    };
-    expect(width(speckled(32))).toBeGreaterThan(1.5 * width(speckled(4)));
+    expect(intervalWidth(speckled(32))).toBeGreaterThan(1.5 * intervalWidth(speckled(4)));
   });
 
   it('is the same each time', () => expect(whole(oraclePatch()).ci95).toEqual(whole(oraclePatch()).ci95));
