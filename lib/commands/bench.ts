@@ -42,9 +42,10 @@ function clampCode(value: number): number {
   return Math.max(0, Math.min(255, Math.round(value)));
 }
 
+const edge = (i: number, y: 500 | 2900): [number, number] => [y === 500 ? 700 + i * 440 : 180 + i * 610, y];
+
 /** Six strips in perspective that cover about two thirds of the photo. */
 function sixStrips(): PlotToMeasure[] {
-  const edge = (i: number, y: number): [number, number] => [y === 500 ? 700 + i * 440 : 180 + i * 610, y];
   return Array.from({ length: 6 }, (_, i) => ({
     id: String.fromCharCode(65 + i),
     polygon: [edge(i, 500), edge(i + 0.97, 500), edge(i + 0.97, 2900), edge(i, 2900)],

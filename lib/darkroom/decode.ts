@@ -62,11 +62,11 @@ export async function decodePhoto(source: PhotoSource): Promise<DecodedPhoto> {
   const { facts, heif, metadata } = await inspect(source);
   const { input, colourSource } = await toSharpInput(source, facts, heif, metadata);
   try {
-    const { data, info } = await input
-      .flatten({ background: { r: 128, g: 128, b: 128 } })
-      .toColourspace('srgb')
-      .raw({ depth: 'uchar' })
-      .toBuffer({ resolveWithObject: true });
+    // Only what needs a step gets it: each one goes over all pixels once more.
+    const opaque = facts.kind === 'jpeg' || metadata?.hasAlpha === false;
+    const plain = opaque && metadata?.space === 'srgb' && metadata.depth === 'uchar';
+    const flat = opaque ? input : input.flatten({ background: { r: 128, g: 128, b: 128 } });
+    const { data, info } = await (plain ? flat : flat.toColourspace('srgb')).raw({ depth: 'uchar' }).toBuffer({ resolveWithObject: true });
     const rgb = info.channels === 3 ? new Uint8Array(data.buffer, data.byteOffset, data.length) : greyToRgb(data, info.channels);
     const pixels: Pixels = { width: info.width, height: info.height, channels: 3, space: 'srgb', data: rgb };
     return { ...facts, width: info.width, height: info.height, pixels, colourSource };

@@ -22,6 +22,8 @@ function measure(...args: string[]): Promise<{ code: number; out: string; err: s
   });
 }
 
+const strip = (from: number): number[][] => [[from, 5], [from + 80, 5], [from + 80, 95], [from, 95]];
+
 beforeAll(async () => {
   folder = await mkdtemp(path.join(tmpdir(), 'measure-'));
   photo = path.join(folder, 'strips.png');
@@ -29,7 +31,6 @@ beforeAll(async () => {
   // Left half hue 100, right half hue 75, as in the worked DGCI cases: 0.55817 and 0.37652.
   const picture = pictureOf(200, 100, (x) => (x < 100 ? [60, 100, 40] : [120, 140, 60]));
   await sharp(picture.data, { raw: { width: 200, height: 100, channels: 3 } }).png().toFile(photo);
-  const strip = (from: number) => [[from, 5], [from + 80, 5], [from + 80, 95], [from, 95]];
   await writeFile(outlines, JSON.stringify({ plots: [{ id: 'A', check: true, corners: strip(10) }, { id: 'B', corners: strip(110) }] }));
 });
 afterAll(() => rm(folder, { recursive: true, force: true }));
