@@ -50,7 +50,7 @@ describe('measure', () => {
     expect(a.dgci).toBeCloseTo(0.55817, 5);
     expect(b.dgci).toBeCloseTo(0.37652, 5);
     expect([a.pixels, a.turfShare]).toEqual([80 * 90, 1]);
-    expect(a.hue).toBeCloseTo(100, 9);
+    expect(a.hue).toBeCloseTo(100, 4);
     expect(a.vari).toBeCloseTo(1 / 3, 9);
   });
 
