@@ -3,7 +3,7 @@ import { randomUUID } from 'node:crypto';
 import { rm, writeFile } from 'node:fs/promises';
 import { availableParallelism, tmpdir } from 'node:os';
 import path from 'node:path';
-import sharp from 'sharp';
+import { benchJpeg, decodeOnly } from '../darkroom/bench-photo';
 import { decodePhoto } from '../darkroom/decode';
 import { scorePhoto, stopScorers } from '../darkroom/scorer';
 import { measurePlots, type PlotToMeasure } from '../photo/measure';
@@ -62,7 +62,7 @@ async function time(work: () => Promise<unknown> | unknown): Promise<number> {
 const ms = (value: number): string => `${value.toFixed(0)} ms`.padStart(8);
 
 async function main(): Promise<void> {
-  const jpeg = await sharp(drawGrass(), { raw: { width: WIDTH, height: HEIGHT, channels: 3 } }).jpeg({ quality: 90 }).toBuffer();
+  const jpeg = await benchJpeg({ width: WIDTH, height: HEIGHT, channels: 3, space: 'srgb', data: drawGrass() });
   const file = path.join(tmpdir(), `bench-${randomUUID()}.jpg`);
   await writeFile(file, jpeg);
   const plots = sixStrips();
@@ -71,7 +71,7 @@ async function main(): Promise<void> {
     const times: Record<'decode' | 'ours' | 'measure' | 'quality' | 'score', number[]> = { decode: [], ours: [], measure: [], quality: [], score: [] };
     let share = 0;
     for (let run = -2; run < RUNS; run++) {
-      const decode = await time(() => sharp(file).raw().toBuffer());
+      const decode = await time(() => decodeOnly(file));
       let pixels: Awaited<ReturnType<typeof decodePhoto>>['pixels'] | undefined;
       const ours = await time(async () => ({ pixels } = await decodePhoto(file)));
       if (pixels === undefined) throw new Error('the photo was not decoded');
@@ -100,7 +100,7 @@ async function main(): Promise<void> {
 
     const threads = availableParallelism();
     await Promise.all(Array.from({ length: threads }, () => scorePhoto({ path: file, plots })));
-    const batchDecode = await time(() => inBatches(threads, () => sharp(file).raw().toBuffer()));
+    const batchDecode = await time(() => inBatches(threads, () => decodeOnly(file)));
     const batchScore = await time(() => Promise.all(Array.from({ length: BATCH }, () => scorePhoto({ path: file, plots }))));
     console.log(`\n${BATCH} photos on ${threads} processors`);
     console.log(`${ms(batchDecode)}  sharp decoding them, nothing else, ${threads} at a time`);
