@@ -25,7 +25,7 @@ function rangeCdf(w: number, groups: number): number {
  */
 export function studentizedRangeCdf(q: number, groups: number, df: number): number {
   expectWhole('groups', groups, 2, 200);
-  expectPositive('df', df, '');
+  if (df !== Infinity) expectPositive('df', df, '');
   if (q <= 0) return 0;
   return integrateOverScale(df, (scale) => rangeCdf(q * scale, groups));
 }
