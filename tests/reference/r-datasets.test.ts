@@ -223,9 +223,9 @@ describe('other tests', () => {
   it('upper tail of the studentized range against ptukey', () => {
     const { q, k, df, p } = r.ptukey;
     const got = q.map((value, i) => studentizedRangeUpperP(value, k[i]!, df[i]! < 0 ? Infinity : df[i]!));
-    // R's ptukey errs by up to about 1e-5 below 5 df (see random-designs.test.ts), hence two gates.
+    // R's ptukey errs by up to 8e-5 at 2 df, where scipy agrees with us to 1e-7 (scipy-distributions.test.ts): hence two gates.
     const worst = (few: boolean): number => Math.max(...got.map((value, i) => ((df[i]! > 0 && df[i]! < 5) === few ? Math.abs(value - p[i]!) : 0)));
     expect(worst(false)).toBeLessThan(1e-6);
-    expect(worst(true)).toBeLessThan(3e-5);
+    expect(worst(true)).toBeLessThan(1e-4);
   });
 });
