@@ -12,6 +12,7 @@ function rangeCdf(w: number, groups: number): number {
   if (w <= 0) return 0;
   let sum = 0;
   for (let i = 0; i < Z.nodes.length; i++) {
+    if (Z_DENSITY[i]! < 1e-13) continue;
     const inside = Z_CDF[i]! - normalCdfFast(Z.nodes[i]! - w);
     sum += Z.weights[i]! * Z_DENSITY[i]! * inside ** (groups - 1);
   }
