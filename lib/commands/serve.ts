@@ -1,7 +1,10 @@
 /** Serves the built pages with Next and says where to look. Started by start.mjs once all is prepared. */
 import { spawn } from 'node:child_process';
 import path from 'node:path';
+import { stopScorers } from '@/lib/darkroom/scorer';
+import { closeDiary } from '@/lib/diary/client';
 import { dataFolder, readEnvironment } from '@/lib/forms/environment';
+import { resumeMeasuring } from '@/lib/work/resume-measuring';
 
 let environment;
 try {
@@ -11,6 +14,12 @@ try {
   process.exit(2);
 }
 const { HOST, PORT } = environment;
+
+// What a stop cut short is taken up before the doors open.
+const resumed = await resumeMeasuring(new Date());
+if (resumed.measured > 0) console.log(`Measured ${resumed.measured} photo(s) that were waiting.`);
+await stopScorers();
+await closeDiary();
 
 const next = spawn(
   process.execPath,
