@@ -68,9 +68,10 @@ describe('analysis of one day', () => {
   });
   it('says of single strips that they cannot be generalised, and tests nothing', () => {
     const got = analyseValues(simulate(seededRandom(1), { check: 0, iron: 0.05, nitrogen: 0 }, 1), plan);
-    expect(got.kind).toBe('strips-only');
+    if (got.kind !== 'strips-only') throw new Error(`expected strips only, got ${got.kind}`);
     expect(got.sentences[0]).toBe(UNREPLICATED_SENTENCE);
-    if (got.kind === 'strips-only') expect(got.strips[0]!.value).toBe(0);
+    expect(got.strips.map((one) => one.treatment)).toEqual(['check', 'iron', 'nitrogen']);
+    expect(got.strips[0]!.value).toBe(0);
   });
   it('keeps the reason of what is left out, and warns of a treatment with one plot', () => {
     const values = simulate(seededRandom(2), { check: 0, iron: 0.05, nitrogen: 0 }, 3).map((one) => (one.treatment === 'iron' && one.block !== '2' ? { ...one, excludedBecause: 'scuffed by a mower' } : one));

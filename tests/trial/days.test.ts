@@ -45,12 +45,13 @@ describe('calendar file (RFC 5545)', () => {
     expect(text).toContain('UID:trial-7-day-3@swathbook\r\nDTSTAMP:20240501T060708Z\r\n');
   });
   it('opens and closes every component in order', () => {
-    const stack: string[] = [];
+    const open: string[] = [];
+    const wrong: string[] = [];
     for (const line of text.split('\r\n')) {
-      if (line.startsWith('BEGIN:')) stack.push(line.slice(6));
-      if (line.startsWith('END:')) expect(stack.pop()).toBe(line.slice(4));
+      if (line.startsWith('BEGIN:')) open.push(line.slice(6));
+      if (line.startsWith('END:') && open.pop() !== line.slice(4)) wrong.push(line);
     }
-    expect(stack).toEqual([]);
+    expect([open, wrong]).toEqual([[], []]);
   });
   it('refuses the same uid twice', () => {
     const day = { uid: 'x', on: '2024-05-01', title: 't' };

@@ -115,9 +115,10 @@ describe('plot map', () => {
     for (const plot of map.plots) {
       expect(plot.areaM2).toBeCloseTo(14.4, 9);
       for (const [x, y] of plot.cornersM) expect(x >= 0 && x <= map.widthM + 1e-9 && y >= 0 && y <= map.lengthM + 1e-9).toBe(true);
-      const next = map.plots.find((one) => one.block === plot.block && one.position === plot.position + 1);
-      if (next) expect(next.xM - plot.xM - plot.widthM).toBeCloseTo(0.3, 9);
     }
+    const gaps = map.plots.flatMap((plot) => map.plots.filter((one) => one.block === plot.block && one.position === plot.position + 1).map((next) => next.xM - plot.xM - plot.widthM));
+    expect(gaps).toHaveLength(8);
+    for (const gap of gaps) expect(gap).toBeCloseTo(0.3, 9);
   });
   it('numbers stakes by block and place, each once', () => {
     expect(map.plots.map((plot) => plot.label).sort()).toEqual(['101', '102', '103', '201', '202', '203', '301', '302', '303', '401', '402', '403']);
