@@ -1,4 +1,5 @@
-import { project, type Homography } from './homography';
+import { LINEAR_OF_CODE, linearToSrgb } from '../colour/srgb';
+import { applyHomography, type Homography } from './homography';
 import type { Pixels } from './pixels';
 
 /**
@@ -11,12 +12,6 @@ export interface GroundRaster {
   readonly linear: Float32Array;
   readonly seen: Uint8Array;
 }
-
-/** sRGB byte to linear light, 0..1 (IEC 61966-2-1), for the 256 codes. */
-const LINEAR = Float32Array.from({ length: 256 }, (_, code) => {
-  const c = code / 255;
-  return c <= 0.04045 ? c / 12.92 : ((c + 0.055) / 1.055) ** 2.4;
-});
 
 /** More samples along one side of a cell than this cost time and change nothing. */
 const MAX_SAMPLES_PER_SIDE = 8;
@@ -37,8 +32,12 @@ export function rectifyLinear(photo: Pixels, toPhoto: Homography, width: number,
       let count = 0;
       for (let j = 0; j < side; j++) {
         for (let i = 0; i < side; i++) {
-          const [px, py] = project(toPhoto, [x + (i + 0.5) / side - 0.5, y + (j + 0.5) / side - 0.5]);
-          if (addBilinear(photo, px, py, sum)) count++;
+          const u = x + (i + 0.5) / side - 0.5;
+          const v = y + (j + 0.5) / side - 0.5;
+          const scale = toPhoto[6] * u + toPhoto[7] * v + toPhoto[8];
+          const px = (toPhoto[0] * u + toPhoto[1] * v + toPhoto[2]) / scale;
+          const py = (toPhoto[3] * u + toPhoto[4] * v + toPhoto[5]) / scale;
+          if (side > 1 ? addNearest(photo, px, py, sum) : addBilinear(photo, px, py, sum)) count++;
         }
       }
       if (count < (side * side) / 2) continue;
@@ -57,22 +56,27 @@ export function rectifyLinear(photo: Pixels, toPhoto: Homography, width: number,
  */
 export function birdsEye(photo: Pixels, toPhoto: Homography, width: number, height: number): Pixels {
   const { linear } = rectifyLinear(photo, toPhoto, width, height);
-  const data = Uint8Array.from(linear, (v) => {
-    const c = v <= 0.0031308 ? 12.92 * v : 1.055 * v ** (1 / 2.4) - 0.055;
-    return Math.round(255 * Math.min(1, Math.max(0, c)));
-  });
+  const data = Uint8Array.from(linear, (v) => Math.round(255 * Math.min(1, Math.max(0, linearToSrgb(v)))));
   return { width, height, channels: 3, space: 'srgb', data };
 }
 
 function samplesPerSide(toPhoto: Homography, x: number, y: number): number {
-  const [x0, y0] = project(toPhoto, [x, y]);
-  const [x1, y1] = project(toPhoto, [x + 1, y]);
-  const [x2, y2] = project(toPhoto, [x, y + 1]);
+  const [x0, y0] = applyHomography(toPhoto, [x, y]);
+  const [x1, y1] = applyHomography(toPhoto, [x + 1, y]);
+  const [x2, y2] = applyHomography(toPhoto, [x, y + 1]);
   const longest = Math.max(Math.hypot(x1 - x0, y1 - y0), Math.hypot(x2 - x0, y2 - y0));
   return Math.min(MAX_SAMPLES_PER_SIDE, Math.max(1, Math.ceil(longest)));
 }
 
-/** Adds the photo's linear light at a point; false when the point lies outside the photo. */
+/** Adds the linear light of the pixel a point lies in; false when the point lies outside the photo. */
+function addNearest({ width, height, data }: Pixels, x: number, y: number, sum: Float64Array): boolean {
+  if (!(x >= -0.5 && y >= -0.5 && x < width - 0.5 && y < height - 0.5)) return false;
+  const at = (Math.round(y) * width + Math.round(x)) * 3;
+  for (let c = 0; c < 3; c++) sum[c]! += LINEAR_OF_CODE[data[at + c]!]!;
+  return true;
+}
+
+/** Adds the photo's linear light at a point, interpolated; false when the point lies outside the photo. */
 function addBilinear(photo: Pixels, x: number, y: number, sum: Float64Array): boolean {
   const { width, height, data } = photo;
   if (!(x >= -0.5 && y >= -0.5 && x <= width - 0.5 && y <= height - 0.5)) return false;
@@ -85,8 +89,8 @@ function addBilinear(photo: Pixels, x: number, y: number, sum: Float64Array): bo
   const at = (top * width + left) * 3;
   const below = at + width * 3;
   for (let c = 0; c < 3; c++) {
-    const upper = LINEAR[data[at + c]!]! * (1 - fx) + LINEAR[data[at + 3 + c]!]! * fx;
-    const lower = LINEAR[data[below + c]!]! * (1 - fx) + LINEAR[data[below + 3 + c]!]! * fx;
+    const upper = LINEAR_OF_CODE[data[at + c]!]! * (1 - fx) + LINEAR_OF_CODE[data[at + 3 + c]!]! * fx;
+    const lower = LINEAR_OF_CODE[data[below + c]!]! * (1 - fx) + LINEAR_OF_CODE[data[below + 3 + c]!]! * fx;
     sum[c]! += upper * (1 - fy) + lower * fy;
   }
   return true;

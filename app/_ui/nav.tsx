@@ -1,0 +1,26 @@
+'use client';
+import Link from 'next/link';
+import { usePathname } from 'next/navigation';
+
+const pages = [
+  { href: '/', label: 'Diary', under: ['/sprays'] },
+  { href: '/photos', label: 'Photos', under: ['/compare'] },
+  { href: '/response', label: 'Response', under: [] },
+  { href: '/shelf', label: 'Shelf', under: [] },
+  { href: '/lawn', label: 'Lawn', under: [] },
+] as const;
+
+export function Nav() {
+  const path = usePathname();
+  const isHere = (href: string, under: readonly string[]) =>
+    href === '/' ? path === '/' || under.some((part) => path.startsWith(part)) : path.startsWith(href) || under.some((part) => path.startsWith(part));
+  return (
+    <nav className="frame-nav" aria-label="Pages">
+      {pages.map(({ href, label, under }) => (
+        <Link key={href} href={href} aria-current={isHere(href, under) ? 'page' : undefined}>
+          {label}
+        </Link>
+      ))}
+    </nav>
+  );
+}

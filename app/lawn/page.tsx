@@ -1,0 +1,98 @@
+import type { Metadata } from 'next';
+import { currentLawn } from '@/app/_ui/current-lawn';
+import { listLawns } from '@/lib/diary/lawns';
+import { listPlots } from '@/lib/diary/plots';
+import { listSprayers } from '@/lib/diary/sprayers';
+import { showArea, showLiquidRate, showVolume } from '@/lib/units/display';
+import { chooseLawn } from './actions';
+import { LawnForm } from './lawn-form';
+import { PlotForm } from './plot-form';
+import { SprayerForm } from './sprayer-form';
+
+export const metadata: Metadata = { title: 'Lawn' };
+
+export default async function LawnPage({ searchParams }: { searchParams: Promise<{ new?: string }> }) {
+  const wantsNew = (await searchParams).new !== undefined;
+  const lawn = wantsNew ? null : await currentLawn();
+  if (!lawn) {
+    return (
+      <>
+        <h1>{wantsNew ? 'Another lawn' : 'Set up your lawn'}</h1>
+        <p>A name and a time zone are enough to begin. The rest makes tank amounts, acid doses and the sun’s height come out right; it can be filled in later.</p>
+        <div className="sheet">
+          <LawnForm lawn={null} />
+        </div>
+      </>
+    );
+  }
+  const [lawns, plots, sprayers] = await Promise.all([listLawns(), listPlots(lawn.id), listSprayers(lawn.id)]);
+  const system = lawn.unitSystem;
+  return (
+    <>
+      <div className="row row-end">
+        <h1>{lawn.name}</h1>
+        <form action={chooseLawn} className="row">
+          {lawns.length > 1 && (
+            <>
+              <select name="lawn" defaultValue={lawn.id} aria-label="Lawn" style={{ width: 'auto' }}>
+                {lawns.map((entry) => (
+                  <option key={entry.id} value={entry.id}>
+                    {entry.name}
+                  </option>
+                ))}
+              </select>
+              <button type="submit" className="button-plain">
+                Go to it
+              </button>
+            </>
+          )}
+          <a className="button" href="/lawn?new">
+            Another lawn
+          </a>
+        </form>
+      </div>
+      <section className="sheet" id="plots">
+        <h2>Plots</h2>
+        <p className="soft">
+          A plot is one piece of ground that gets one treatment. Leave one plot unsprayed as the check: light changes from photo to photo, and only the difference
+          to the check in the same photo says what the spray did.
+        </p>
+        {plots.map((plot) => (
+          <details key={plot.id} className="sheet">
+            <summary>
+              <strong>{plot.name}</strong> {plot.isCheck && <span className="chip chip-on">check</span>} <span className="soft">{showArea(plot.areaM2, system).text}</span>
+            </summary>
+            <PlotForm lawnId={lawn.id} plot={plot} system={system} />
+          </details>
+        ))}
+        <details className="sheet" open={plots.length === 0}>
+          <summary>Add a plot</summary>
+          <PlotForm key={plots.length} lawnId={lawn.id} plot={null} system={system} />
+        </details>
+      </section>
+      <section className="sheet" id="sprayers">
+        <h2>Sprayer</h2>
+        {sprayers.map((sprayer) => (
+          <details key={sprayer.id} className="sheet">
+            <summary>
+              <strong>{sprayer.name}</strong>{' '}
+              <span className="soft">
+                {showVolume(sprayer.tankL, system).text} tank
+                {sprayer.carrierLPerHa !== null && `, ${showLiquidRate(sprayer.carrierLPerHa, system).text} of water`}
+              </span>
+            </summary>
+            <SprayerForm lawnId={lawn.id} sprayer={sprayer} system={system} />
+          </details>
+        ))}
+        <details className="sheet" open={sprayers.length === 0}>
+          <summary>Add a sprayer</summary>
+          <SprayerForm key={sprayers.length} lawnId={lawn.id} sprayer={null} system={system} />
+        </details>
+      </section>
+      <section className="sheet">
+        <h2>The lawn itself</h2>
+        <LawnForm lawn={lawn} />
+      </section>
+    </>
+  );
+}

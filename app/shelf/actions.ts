@@ -1,0 +1,21 @@
+'use server';
+import { revalidatePath } from 'next/cache';
+import { redirect } from 'next/navigation';
+import { binProduct, createProduct, updateProduct } from '@/lib/diary/products';
+import { idField, parseForm } from '@/lib/forms/fields';
+import { ProductForm } from '@/lib/forms/product-form';
+import type { FormResult } from '@/lib/forms/result';
+
+export async function saveProduct(id: string | null, _previous: FormResult, data: FormData): Promise<FormResult> {
+  const parsed = parseForm(ProductForm, data);
+  if (!parsed.ok) return parsed;
+  await (id ? updateProduct(id, parsed.value) : createProduct(parsed.value));
+  revalidatePath('/shelf');
+  redirect('/shelf');
+}
+
+export async function takeOffShelf(data: FormData): Promise<void> {
+  await binProduct(idField.parse(data.get('id')), new Date());
+  revalidatePath('/shelf');
+  redirect('/shelf');
+}

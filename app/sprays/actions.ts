@@ -1,0 +1,23 @@
+'use server';
+import { revalidatePath } from 'next/cache';
+import { redirect } from 'next/navigation';
+import { binSpray } from '@/lib/diary/sprays';
+import { idField, parseForm } from '@/lib/forms/fields';
+import type { FormResult } from '@/lib/forms/result';
+import { SprayForm } from '@/lib/forms/spray-form';
+import { logSpray } from '@/lib/work/log-spray';
+
+export async function saveSpray(lawnId: string, sprayId: string | null, _previous: FormResult, data: FormData): Promise<FormResult> {
+  const parsed = parseForm(SprayForm, data);
+  if (!parsed.ok) return parsed;
+  const logged = await logSpray(lawnId, parsed.value, sprayId ?? undefined);
+  if (!logged.ok) return { ok: false, message: logged.message, errors: { [logged.field]: logged.message } };
+  revalidatePath('/', 'layout');
+  redirect(`/sprays/${logged.sprayId}`);
+}
+
+export async function removeSpray(data: FormData): Promise<void> {
+  await binSpray(idField.parse(data.get('id')), new Date());
+  revalidatePath('/', 'layout');
+  redirect('/');
+}

@@ -1,0 +1,34 @@
+import type { Metadata } from 'next';
+import Link from 'next/link';
+import { currentLawn } from '@/app/_ui/current-lawn';
+import { listPlots } from '@/lib/diary/plots';
+import { listProducts } from '@/lib/diary/products';
+import { listSprayers } from '@/lib/diary/sprayers';
+import { SprayForm } from '../spray-form';
+
+export const metadata: Metadata = { title: 'Log a spray' };
+
+export default async function NewSprayPage() {
+  const lawn = await currentLawn();
+  const [plots, products, sprayers] = lawn ? await Promise.all([listPlots(lawn.id), listProducts(), listSprayers(lawn.id)]) : [[], [], []];
+  const missing = !lawn ? 'a lawn' : plots.length === 0 ? 'a plot' : products.length === 0 ? 'a product' : null;
+  if (!lawn || missing) {
+    return (
+      <div className="teach">
+        <h2>First {missing}</h2>
+        <p>A spray says what went onto which plot. Set up {missing} and come back; it takes a minute.</p>
+        <Link className="button button-main" href={missing === 'a product' ? '/shelf/new' : '/lawn'}>
+          Set up {missing}
+        </Link>
+      </div>
+    );
+  }
+  return (
+    <>
+      <h1>Log a spray</h1>
+      <div className="sheet">
+        <SprayForm lawn={lawn} plots={plots} products={products} sprayers={sprayers} spray={null} now={new Date()} />
+      </div>
+    </>
+  );
+}

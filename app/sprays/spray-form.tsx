@@ -1,0 +1,130 @@
+import Link from 'next/link';
+import { ActionForm } from '@/app/_ui/action-form';
+import { AmountField, Choose, Field, TextArea } from '@/app/_ui/field';
+import { unitChoices } from '@/app/_ui/unit-choices';
+import type { Lawn } from '@/lib/diary/lawns';
+import type { Plot } from '@/lib/diary/plots';
+import type { Product } from '@/lib/diary/products';
+import type { Sprayer } from '@/lib/diary/sprayers';
+import type { Spray } from '@/lib/diary/sprays';
+import { showArea } from '@/lib/units/display';
+import { fromC } from '@/lib/units/temperature';
+import { fromL } from '@/lib/units/volume';
+import { fromMPerS } from '@/lib/units/speed';
+import { localOfInstant } from '@/lib/work/lawn-time';
+import { saveSpray } from './actions';
+import { PlotTicks } from './plot-ticks';
+import { SprayItems } from './spray-items';
+
+const digits = (value: number | null | undefined) => (value == null ? undefined : Number(value.toPrecision(6)));
+
+export function SprayForm({
+  lawn,
+  plots,
+  products,
+  sprayers,
+  spray,
+  now,
+}: {
+  lawn: Lawn;
+  plots: Plot[];
+  products: Product[];
+  sprayers: Sprayer[];
+  spray: Spray | null;
+  now: Date;
+}) {
+  const system = lawn.unitSystem;
+  const metric = system === 'metric';
+  return (
+    <ActionForm
+      action={saveSpray.bind(null, lawn.id, spray?.id ?? null)}
+      submit={spray ? 'Save the spray' : 'Write it into the diary'}
+      draftKey={spray ? `spray-${spray.id}` : 'spray-new'}
+      secondary={
+        <Link className="button" href={spray ? `/sprays/${spray.id}` : '/'}>
+          Leave it
+        </Link>
+      }
+    >
+      <div className="fields">
+        <Field name="startedLocal" label="Start" type="datetime-local" defaultValue={localOfInstant(spray?.startedAt ?? now, lawn.timeZone)} hint={`Local time, ${lawn.timeZone}`} />
+        <Field name="endedLocal" label="End" type="datetime-local" defaultValue={spray?.endedAt ? localOfInstant(spray.endedAt, lawn.timeZone) : ''} />
+        <Choose
+          name="sprayerId"
+          label="Sprayer"
+          defaultValue={spray?.sprayerId ?? sprayers[0]?.id ?? ''}
+          choices={[...sprayers.map((sprayer) => ({ value: sprayer.id, label: sprayer.name })), { value: '', label: 'Another' }]}
+        />
+      </div>
+      <PlotTicks
+        plots={plots.map((plot) => ({
+          id: plot.id,
+          label: `${plot.name} (${showArea(plot.areaM2, system).text})${plot.isCheck ? ', the check' : ''}`,
+          ticked: spray ? spray.plots.some((covered) => covered.plotId === plot.id) : !plot.isCheck,
+        }))}
+      />
+      <SprayItems
+        products={products.map((product) => ({
+          id: product.id,
+          name: product.name,
+          form: product.form,
+          usualValue: product.labelRateEnteredValue,
+          usualUnit: product.labelRateEnteredUnit,
+        }))}
+        liquidUnits={unitChoices('liquidRate', system)}
+        dryUnits={unitChoices('dryRate', system)}
+        start={(spray?.items ?? []).map((item) => ({ productId: item.productId, value: String(item.rateEnteredValue), unit: item.rateEnteredUnit }))}
+      />
+      <fieldset>
+        <legend>How it went out</legend>
+        <div className="fields">
+          <AmountField
+            name="carrier"
+            label="Carrier volume"
+            hint="Left empty, the sprayer’s catch test counts."
+            units={unitChoices('carrier', system)}
+            defaultValue={spray?.carrierEnteredValue}
+            defaultUnit={spray?.carrierEnteredUnit}
+          />
+          <AmountField
+            name="actualVolume"
+            label="Volume sprayed"
+            units={unitChoices('tank', system)}
+            defaultValue={digits(spray?.actualVolumeL == null ? null : fromL(spray.actualVolumeL, metric ? 'L' : 'us-gal').value)}
+            defaultUnit={metric ? 'L' : 'us-gal'}
+          />
+          <AmountField
+            name="leftover"
+            label="Left in the tank"
+            units={unitChoices('tank', system)}
+            defaultValue={digits(spray?.leftoverL == null ? null : fromL(spray.leftoverL, metric ? 'L' : 'us-gal').value)}
+            defaultUnit={metric ? 'L' : 'us-gal'}
+          />
+          <Field name="measuredPh" label="pH of the mix, measured" numeric defaultValue={spray?.measuredPh} />
+        </div>
+      </fieldset>
+      <fieldset>
+        <legend>Weather then</legend>
+        <div className="fields">
+          <AmountField
+            name="airTemp"
+            label="Air temperature"
+            units={unitChoices('temperature', system)}
+            defaultValue={digits(spray?.airTempC == null ? null : fromC(spray.airTempC, metric ? 'degC' : 'degF').value)}
+            defaultUnit={metric ? 'degC' : 'degF'}
+          />
+          <Field name="relHumidityPercent" label="Relative humidity, %" numeric defaultValue={spray?.relHumidityPercent} />
+          <AmountField
+            name="wind"
+            label="Wind"
+            units={unitChoices('speed', system)}
+            defaultValue={digits(spray?.windMPerS == null ? null : fromMPerS(spray.windMPerS, metric ? 'km/h' : 'mph').value)}
+            defaultUnit={metric ? 'km/h' : 'mph'}
+          />
+          <Field name="applicator" label="Who sprayed" defaultValue={spray?.applicator} />
+        </div>
+      </fieldset>
+      <TextArea name="note" label="Note" defaultValue={spray?.note ?? ''} />
+    </ActionForm>
+  );
+}

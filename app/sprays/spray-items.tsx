@@ -1,0 +1,130 @@
+'use client';
+import { useState } from 'react';
+import { useFieldError } from '@/app/_ui/action-form';
+import type { Choice } from '@/app/_ui/field';
+
+export interface ShelfProduct {
+  id: string;
+  name: string;
+  form: 'liquid' | 'dry';
+  usualValue: number | null;
+  usualUnit: string | null;
+}
+
+export interface ItemStart {
+  productId: string;
+  value: string;
+  unit: string;
+}
+
+/** The products in a spray, each with its rate; rows are added and taken away, and typed rates stay. */
+export function SprayItems({ products, liquidUnits, dryUnits, start }: { products: ShelfProduct[]; liquidUnits: Choice[]; dryUnits: Choice[]; start: ItemStart[] }) {
+  const [rows, setRows] = useState(() => (start.length > 0 ? start : [{ productId: '', value: '', unit: '' }]).map((row, key) => ({ ...row, key })));
+  const wrong = useFieldError('items');
+  const change = (key: number, part: Partial<ItemStart>) => setRows((all) => all.map((row) => (row.key === key ? { ...row, ...part } : row)));
+  return (
+    <fieldset>
+      <legend>Products and rates</legend>
+      {wrong && <p className="wrong">{wrong}</p>}
+      {rows.map((row, index) => (
+        <ItemRow
+          key={row.key}
+          index={index}
+          row={row}
+          products={products}
+          liquidUnits={liquidUnits}
+          dryUnits={dryUnits}
+          onChange={(part) => change(row.key, part)}
+          onRemove={rows.length > 1 ? () => setRows((all) => all.filter((entry) => entry.key !== row.key)) : undefined}
+        />
+      ))}
+      <button type="button" onClick={() => setRows((all) => [...all, { productId: '', value: '', unit: '', key: Math.max(...all.map((row) => row.key)) + 1 }])}>
+        Another product
+      </button>
+    </fieldset>
+  );
+}
+
+function ItemRow({
+  index,
+  row,
+  products,
+  liquidUnits,
+  dryUnits,
+  onChange,
+  onRemove,
+}: {
+  index: number;
+  row: ItemStart;
+  products: ShelfProduct[];
+  liquidUnits: Choice[];
+  dryUnits: Choice[];
+  onChange: (part: Partial<ItemStart>) => void;
+  onRemove: (() => void) | undefined;
+}) {
+  const productWrong = useFieldError(`items.${index}.productId`);
+  const rateWrong = useFieldError(`items.${index}.rate`);
+  const product = products.find((candidate) => candidate.id === row.productId);
+  const units = product?.form === 'dry' ? dryUnits : [...liquidUnits, ...dryUnits];
+  return (
+    <div className="fields" style={{ marginBottom: '0.75rem', alignItems: 'end' }}>
+      <div className="field">
+        <label htmlFor={`item-${index}`}>Product {index + 1}</label>
+        <select
+          id={`item-${index}`}
+          name={`items.${index}.productId`}
+          value={row.productId}
+          aria-invalid={productWrong ? true : undefined}
+          onChange={(event) => {
+            const picked = products.find((candidate) => candidate.id === event.target.value);
+            onChange({
+              productId: event.target.value,
+              ...(row.value === '' && picked?.usualValue != null ? { value: String(picked.usualValue), unit: picked.usualUnit ?? '' } : { unit: '' }),
+            });
+          }}
+        >
+          <option value="">Pick from the shelf</option>
+          {products.map((entry) => (
+            <option key={entry.id} value={entry.id}>
+              {entry.name}
+            </option>
+          ))}
+        </select>
+        {productWrong && <span className="wrong">{productWrong}</span>}
+      </div>
+      <div className="field">
+        <label htmlFor={`rate-${index}`}>Rate</label>
+        <div className="amount">
+          <input
+            id={`rate-${index}`}
+            name={`items.${index}.rate.value`}
+            inputMode="decimal"
+            autoComplete="off"
+            value={row.value}
+            aria-invalid={rateWrong ? true : undefined}
+            onChange={(event) => onChange({ value: event.target.value })}
+          />
+          <select
+            name={`items.${index}.rate.unit`}
+            aria-label={`Rate ${index + 1}: unit`}
+            value={row.unit || units[0]?.value}
+            onChange={(event) => onChange({ unit: event.target.value })}
+          >
+            {row.unit && !units.some((unit) => unit.value === row.unit) && <option value={row.unit}>{row.unit}</option>}
+            {units.map((unit) => (
+              <option key={unit.value} value={unit.value}>
+                {unit.label}
+              </option>
+            ))}
+          </select>
+          {onRemove && (
+            <button type="button" className="button-warn" onClick={onRemove} aria-label={`Remove product ${index + 1}`}>
+              ×
+            </button>
+          )}
+        </div>
+        {rateWrong && <span className="wrong">{rateWrong}</span>}
+      </div>
+    </div>
+  );
+}

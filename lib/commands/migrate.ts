@@ -1,0 +1,30 @@
+/**
+ * `npm run migrate`            brings the diary's database up to date.
+ * `npm run migrate -- draft NAME`  writes a new migration from the changes in prisma/schema.prisma.
+ */
+import fs from 'node:fs';
+import path from 'node:path';
+import { applyMigrations, draftMigration } from '@/lib/diary/migrate';
+import { dataFolder } from '@/lib/forms/environment';
+
+const [verb, name] = process.argv.slice(2);
+
+if (verb === 'draft') {
+  if (!name || !/^[a-z0-9_]+$/.test(name)) {
+    console.error(`migrate draft: expected a name of a-z, 0-9 and _, got ${name === undefined ? 'nothing' : `'${name}'`}`);
+    process.exit(2);
+  }
+  const sql = await draftMigration();
+  if (sql.trim() === '') {
+    console.log('The migrations already lead to the schema; nothing written.');
+  } else {
+    const stamp = new Date().toISOString().replaceAll(/[-:T]/g, '').slice(0, 14);
+    const folder = path.join('prisma/migrations', `${stamp}_${name}`);
+    fs.mkdirSync(folder, { recursive: true });
+    fs.writeFileSync(path.join(folder, 'migration.sql'), sql);
+    console.log(`Wrote ${folder}/migration.sql`);
+  }
+} else {
+  const applied = await applyMigrations(path.join(dataFolder(), 'diary.db'));
+  console.log(applied.length > 0 ? `Migrated: ${applied.join(', ')}` : 'The database is up to date.');
+}

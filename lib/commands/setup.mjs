@@ -1,0 +1,90 @@
+/**
+ * What a bare clone needs before anything can run, each step skipped when it is already done.
+ * Plain JavaScript on Node's own modules: it runs before anything is installed.
+ */
+import { spawnSync } from 'node:child_process';
+import { createHash } from 'node:crypto';
+import fs from 'node:fs';
+import path from 'node:path';
+import { fileURLToPath } from 'node:url';
+
+export const projectRoot = fileURLToPath(new URL('../..', import.meta.url));
+
+/** The flags with which Node runs this project's TypeScript outside Next. */
+export const typescriptFlags = ['--conditions=react-server', '--import', 'tsx'];
+
+const inProject = (...parts) => path.join(projectRoot, ...parts);
+
+function run(command, args, options = {}) {
+  const done = spawnSync(command, args, { cwd: projectRoot, stdio: 'inherit', ...options });
+  if (done.status !== 0) {
+    console.error(`swathbook: expected '${[command, ...args].join(' ')}' to succeed, got exit code ${done.status ?? done.signal}`);
+    process.exit(done.status ?? 1);
+  }
+}
+
+function hashOf(files) {
+  const hash = createHash('sha256');
+  for (const file of files) hash.update(file).update(fs.readFileSync(inProject(file)));
+  return hash.digest('hex');
+}
+
+/** Does `work` unless the stamp file already holds this hash. */
+function onceFor(stampName, hash, work) {
+  const stamp = inProject('node_modules', stampName);
+  if (fs.existsSync(stamp) && fs.readFileSync(stamp, 'utf8') === hash) return;
+  work();
+  fs.writeFileSync(stamp, hash);
+}
+
+export function requireNode() {
+  const [major = 0, minor = 0] = process.versions.node.split('.').map(Number);
+  if (major < 20 || (major === 20 && minor < 19)) {
+    console.error(`swathbook: expected Node 20.19 or newer, got ${process.versions.node}`);
+    process.exit(1);
+  }
+}
+
+export function installPackages() {
+  onceFor('.swathbook-packages', hashOf(['package-lock.json']), () => {
+    console.log('Installing the pinned packages (two of them compile: a few minutes the first time) …');
+    run('npm', ['ci', '--include=dev', '--no-audit', '--no-fund']);
+  });
+}
+
+export function generateClient() {
+  onceFor('.swathbook-client', hashOf(['prisma/schema.prisma', 'package-lock.json']), () => {
+    // Generating needs no engine, only that the variable names a file: so nothing is downloaded.
+    run('npx', ['prisma', 'generate', '--config', 'prisma/prisma.config.ts'], {
+      stdio: ['ignore', 'ignore', 'inherit'],
+      env: { ...process.env, PRISMA_SCHEMA_ENGINE_BINARY: inProject('package.json'), PRISMA_HIDE_UPDATE_MESSAGE: '1' },
+    });
+  });
+}
+
+export function migrate() {
+  run(process.execPath, [...typescriptFlags, 'lib/commands/migrate.ts']);
+}
+
+function newestChange(entry) {
+  const full = inProject(entry);
+  if (!fs.existsSync(full)) return 0;
+  const stat = fs.statSync(full);
+  if (!stat.isDirectory()) return stat.mtimeMs;
+  return Math.max(stat.mtimeMs, ...fs.readdirSync(full).map((name) => newestChange(path.join(entry, name))));
+}
+
+export function buildWhenStale() {
+  const built = inProject('.next/BUILD_ID');
+  const builtAt = fs.existsSync(built) ? fs.statSync(built).mtimeMs : 0;
+  const sources = ['app', 'lib', 'public', 'prisma/schema.prisma', 'package-lock.json', 'next.config.mjs', 'tsconfig.json'];
+  if (Math.max(...sources.map(newestChange)) <= builtAt) return;
+  console.log('Building the pages …');
+  run('npx', ['next', 'build'], { env: { ...process.env, NEXT_TELEMETRY_DISABLED: '1', NODE_ENV: 'production' } });
+}
+
+export function prepare() {
+  requireNode();
+  installPackages();
+  generateClient();
+}

@@ -1,0 +1,138 @@
+import 'server-only';
+import { randomUUID } from 'node:crypto';
+import { mkdir, open, rename, rm, stat } from 'node:fs/promises';
+import path from 'node:path';
+import sharp, { type Sharp } from 'sharp';
+import { greennessColour } from '../colour/greenness-scale';
+import { greennessMap } from '../photo/greenness-map';
+import { METHOD_VERSION } from '../photo/measure';
+import type { Pixels } from '../photo/pixels';
+import { decodePhoto, MAX_PIXELS } from './decode';
+import { expectHash, photoPath } from './shelf';
+import type { PhotoKind } from './sniff';
+
+/** Widths of the cached smaller pictures: a tile, a phone, a desktop. */
+export const PRINT_WIDTHS = [320, 960, 1600] as const;
+export type PrintWidth = (typeof PRINT_WIDTHS)[number];
+
+export interface PrintedPhoto {
+  readonly sha256: string;
+  readonly kind: PhotoKind;
+}
+
+/** Where a print lies, made or not. Prints can be thrown away at any time: they are made again from the photo. */
+export function printPath(dataFolder: string, sha256: string, name: string): string {
+  expectHash(sha256);
+  return path.join(dataFolder, 'prints', sha256.slice(0, 2), `${sha256}-${name}`);
+}
+
+const inProgress = new Map<string, Promise<string>>();
+
+/**
+ * The path of a photo's print of a width: an upright sRGB JPEG without any of the photo's metadata (no place, no camera),
+ * no wider and no higher than asked, never enlarged. Made if it isn't there yet.
+ * @throws PhotoRefused when the photo can't be decoded
+ */
+export function printOf(dataFolder: string, photo: PrintedPhoto, width: PrintWidth): Promise<string> {
+  if (!PRINT_WIDTHS.includes(width)) throw new RangeError(`width: expected one of ${PRINT_WIDTHS.join(', ')}, got ${width}`);
+  return once(printPath(dataFolder, photo.sha256, `${width}.jpg`), async () => {
+    const original = photoPath(dataFolder, photo.sha256, photo.kind);
+    if (photo.kind === 'heic' || photo.kind === 'avif') return asJpeg(fromPixels((await decodePhoto(original)).pixels), width);
+    return asJpeg(sharp(original, { limitInputPixels: MAX_PIXELS, failOn: 'error', sequentialRead: true }).autoOrient(), width);
+  });
+}
+
+/** All prints of a photo from its decoded pixels: cheaper than one by one when the pixels are at hand. */
+export async function makePrints(dataFolder: string, sha256: string, pixels: Pixels): Promise<void> {
+  let source = pixels;
+  for (const width of [...PRINT_WIDTHS].sort((a, b) => b - a)) {
+    const from = source;
+    const target = printPath(dataFolder, sha256, `${width}.jpg`);
+    if (await isThere(target)) continue;
+    const { data, info } = await fromPixels(from)
+      .resize({ width, height: width, fit: 'inside', withoutEnlargement: true })
+      .raw()
+      .toBuffer({ resolveWithObject: true });
+    source = { ...pixels, width: info.width, height: info.height, data: new Uint8Array(data.buffer, data.byteOffset, data.length) };
+    await writeWhole(target, await asJpeg(fromPixels(source), width));
+  }
+}
+
+/** The DGCI range that the greenness map's colours span. Beyond it the end colours are used. */
+export const MAP_RANGE = { from: 0.2, to: 0.7 } as const;
+
+/**
+ * The path of a photo's greenness map: a PNG, one pixel a cell of about 1/250 of the photo's longer side, transparent
+ * where there is no turf, to be laid over the photo and scaled up. Made if it isn't there yet.
+ */
+export function greennessMapPrint(dataFolder: string, photo: PrintedPhoto): Promise<string> {
+  return once(printPath(dataFolder, photo.sha256, `map-${METHOD_VERSION}.png`), async () => {
+    const { pixels } = await decodePhoto(photoPath(dataFolder, photo.sha256, photo.kind));
+    return greennessMapPng(pixels);
+  });
+}
+
+/** The map as PNG bytes. */
+export async function greennessMapPng(pixels: Pixels): Promise<Uint8Array> {
+  const cell = Math.max(1, Math.ceil(Math.max(pixels.width, pixels.height) / 250));
+  const { columns, rows, dgci } = greennessMap(pixels, cell);
+  const rgba = new Uint8Array(columns * rows * 4);
+  dgci.forEach((value, i) => {
+    if (Number.isNaN(value)) return;
+    rgba.set([...greennessColour((value - MAP_RANGE.from) / (MAP_RANGE.to - MAP_RANGE.from)), 255], i * 4);
+  });
+  return sharp(rgba, { raw: { width: columns, height: rows, channels: 4 } }).png().toBuffer();
+}
+
+/** Removes a photo's prints. */
+export async function discardPrints(dataFolder: string, sha256: string): Promise<void> {
+  const names = [...PRINT_WIDTHS.map((width) => `${width}.jpg`), `map-${METHOD_VERSION}.png`];
+  await Promise.all(names.map((name) => rm(printPath(dataFolder, sha256, name), { force: true })));
+}
+
+function fromPixels({ data, width, height }: Pixels): Sharp {
+  return sharp(data, { raw: { width, height, channels: 3 } });
+}
+
+function asJpeg(picture: Sharp, width: number): Promise<Uint8Array> {
+  return picture
+    .resize({ width, height: width, fit: 'inside', withoutEnlargement: true })
+    .flatten({ background: { r: 128, g: 128, b: 128 } })
+    .toColourspace('srgb')
+    .jpeg({ quality: 82 })
+    .toBuffer();
+}
+
+/** Makes a file unless it is there; two who ask at once wait for one making. */
+function once(target: string, make: () => Promise<Uint8Array>): Promise<string> {
+  const running = inProgress.get(target);
+  if (running !== undefined) return running;
+  const work = (async () => {
+    if (!(await isThere(target))) await writeWhole(target, await make());
+    return target;
+  })().finally(() => inProgress.delete(target));
+  inProgress.set(target, work);
+  return work;
+}
+
+function isThere(file: string): Promise<boolean> {
+  return stat(file).then((s) => s.size > 0, () => false);
+}
+
+/** Writes beside the target, then moves: whoever reads sees all of it or nothing. */
+async function writeWhole(target: string, bytes: Uint8Array): Promise<void> {
+  await mkdir(path.dirname(target), { recursive: true });
+  const temporary = `${target}.${randomUUID()}.part`;
+  try {
+    const file = await open(temporary, 'wx');
+    try {
+      await file.writeFile(bytes);
+      await file.sync();
+    } finally {
+      await file.close();
+    }
+    await rename(temporary, target);
+  } finally {
+    await rm(temporary, { force: true });
+  }
+}

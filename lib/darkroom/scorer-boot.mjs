@@ -1,0 +1,8 @@
+// What a scoring worker starts with: teaches its thread TypeScript, then hands over. The flag --import tsx does not reach a
+// worker's thread on Node 20, the call does.
+import { register } from 'tsx/esm/api';
+
+register();
+const { default: scoreOnWorker } = await import('./scorer-worker.ts');
+
+export default scoreOnWorker;

@@ -1,0 +1,50 @@
+import 'server-only';
+import { availableParallelism } from 'node:os';
+import path from 'node:path';
+import { Tinypool } from 'tinypool';
+import { PhotoRefused, type RefusalCode } from './refused';
+import type { ScoredPhoto, ScoreRequest } from './score';
+
+/** What comes back from a worker. */
+export type ScoreAnswer = { readonly scored: ScoredPhoto } | { readonly refused: { readonly code: RefusalCode; readonly sentence: string } };
+
+/** An idle worker is let go after this long, and its memory with it. */
+const IDLE_MS = 30_000;
+
+// One pool a process, also when a development server loads this file anew.
+const shared = globalThis as { swathbookScorers?: Tinypool };
+
+/**
+ * The workers that decode and measure, one photo each at a time, at most one for each processor. Started when first used.
+ * The worker is TypeScript from the project's own folder, read by tsx: it is not part of any bundle.
+ */
+function pool(): Tinypool {
+  shared.swathbookScorers ??= new Tinypool({
+    runtime: 'worker_threads',
+    filename: path.join(process.cwd(), 'lib', 'darkroom', 'scorer-boot.mjs'),
+    execArgv: ['--conditions=react-server'],
+    minThreads: 0,
+    maxThreads: availableParallelism(),
+    concurrentTasksPerWorker: 1,
+    idleTimeout: IDLE_MS,
+  });
+  return shared.swathbookScorers;
+}
+
+/**
+ * Decodes a photo and measures its plots on a worker's thread.
+ * @param options.signal gives up waiting, or the work itself
+ * @throws PhotoRefused when it can't be decoded
+ */
+export async function scorePhoto(request: ScoreRequest, { signal }: { signal?: AbortSignal } = {}): Promise<ScoredPhoto> {
+  const answer = (await pool().run(request, signal === undefined ? {} : { signal })) as ScoreAnswer;
+  if ('refused' in answer) throw new PhotoRefused(answer.refused.code, answer.refused.sentence);
+  return answer.scored;
+}
+
+/** Lets all workers go, for the end of a command or a test. */
+export async function stopScorers(): Promise<void> {
+  const running = shared.swathbookScorers;
+  delete shared.swathbookScorers;
+  await running?.destroy();
+}

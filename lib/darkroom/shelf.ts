@@ -1,0 +1,169 @@
+import 'server-only';
+import { createHash, randomUUID } from 'node:crypto';
+import { constants } from 'node:fs';
+import { access, mkdir, open, readdir, rename, rm, stat } from 'node:fs/promises';
+import path from 'node:path';
+import { inspectPhoto, type PhotoFacts } from './decode';
+import { PhotoRefused } from './refused';
+import { KIND_FACTS, type PhotoKind } from './sniff';
+
+/** A photo larger than this is refused while it comes in: 100 MB, several times what phones write. */
+export const MAX_PHOTO_BYTES = 100_000_000;
+
+export interface StoredPhoto extends PhotoFacts {
+  /** SHA-256 of the file's bytes in hex: the photo's name on the shelf. */
+  readonly sha256: string;
+  /** True when the same bytes lay there already. */
+  readonly existed: boolean;
+  readonly path: string;
+}
+
+export interface StoreOptions {
+  readonly maxBytes?: number;
+  /** A last look at the whole file (decoding it, say) before it counts as stored; throwing leaves nothing behind. */
+  readonly verify?: (temporaryPath: string, facts: PhotoFacts) => Promise<void>;
+}
+
+/** The shelf itself can't keep a photo: the disk is full, or the folder isn't ours to write. Says so in one sentence. */
+export class ShelfTrouble extends Error {
+  override readonly name = 'ShelfTrouble';
+  readonly code: 'disk-full' | 'not-writable' | 'other';
+
+  constructor(code: ShelfTrouble['code'], sentence: string, options?: ErrorOptions) {
+    super(sentence, options);
+    this.code = code;
+  }
+}
+
+/** Where a stored photo lies under the data folder. @throws RangeError for a name that is no hash, so that no path can be made up */
+export function photoPath(dataFolder: string, sha256: string, kind: PhotoKind): string {
+  expectHash(sha256);
+  return path.join(dataFolder, 'photos', sha256.slice(0, 2), `${sha256}.${KIND_FACTS[kind].extension}`);
+}
+
+export function expectHash(sha256: string): void {
+  if (!/^[0-9a-f]{64}$/.test(sha256)) throw new RangeError(`sha256: expected 64 hex digits, got '${sha256.slice(0, 80)}'`);
+}
+
+/**
+ * Takes one photo in: its bytes go to a temporary file while they are hashed, then it is looked at, flushed to disk and
+ * moved to its place. Once this returns the photo outlives a crash. On any failure nothing is left behind.
+ * @param source a web or Node stream of bytes, or anything else that gives chunks
+ * @throws PhotoRefused for a file that is too large or no photo; ShelfTrouble when the disk won't take it
+ */
+export async function storeUpload(
+  dataFolder: string,
+  source: AsyncIterable<Uint8Array> | ReadableStream<Uint8Array>,
+  { maxBytes = MAX_PHOTO_BYTES, verify }: StoreOptions = {},
+): Promise<StoredPhoto> {
+  const temporary = path.join(dataFolder, 'photos', 'tmp', `${randomUUID()}.part`);
+  try {
+    await mkdir(path.dirname(temporary), { recursive: true });
+    const sha256 = await writeHashed(temporary, source, maxBytes);
+    const facts = await inspectPhoto(temporary);
+    await verify?.(temporary, facts);
+    const target = photoPath(dataFolder, sha256, facts.kind);
+    const existed = await sizeOf(target) === facts.bytes;
+    if (!existed) {
+      await mkdir(path.dirname(target), { recursive: true });
+      await rename(temporary, target);
+      await syncFolder(path.dirname(target));
+    }
+    return { ...facts, sha256, existed, path: target };
+  } catch (error) {
+    throw troubleFor(error);
+  } finally {
+    await rm(temporary, { force: true }).catch(() => undefined);
+  }
+}
+
+async function writeHashed(to: string, source: AsyncIterable<Uint8Array> | ReadableStream<Uint8Array>, maxBytes: number): Promise<string> {
+  const hash = createHash('sha256');
+  const file = await open(to, 'wx');
+  try {
+    let bytes = 0;
+    for await (const chunk of chunksOf(source)) {
+      bytes += chunk.length;
+      if (bytes > maxBytes) {
+        throw new PhotoRefused('too-large', `Expected a photo of at most ${Math.round(maxBytes / 1e6)} MB, got a larger file.`);
+      }
+      hash.update(chunk);
+      await file.writeFile(chunk);
+    }
+    await file.sync();
+  } finally {
+    await file.close();
+  }
+  return hash.digest('hex');
+}
+
+function chunksOf(source: AsyncIterable<Uint8Array> | ReadableStream<Uint8Array>): AsyncIterable<Uint8Array> {
+  return source as AsyncIterable<Uint8Array>;
+}
+
+async function sizeOf(file: string): Promise<number | null> {
+  return stat(file).then((s) => s.size, () => null);
+}
+
+async function syncFolder(folder: string): Promise<void> {
+  const handle = await open(folder, constants.O_RDONLY);
+  try {
+    await handle.sync();
+  } finally {
+    await handle.close();
+  }
+}
+
+function troubleFor(error: unknown): unknown {
+  const code = error instanceof Error && 'code' in error ? error.code : undefined;
+  if (code === 'ENOSPC' || code === 'EDQUOT') {
+    return new ShelfTrouble('disk-full', 'The disk is full: the photo was not kept. Free some space and send it again.', { cause: error });
+  }
+  if (code === 'EROFS' || code === 'EACCES' || code === 'EPERM') {
+    return new ShelfTrouble('not-writable', 'The data folder can’t be written to: the photo was not kept.', { cause: error });
+  }
+  return error;
+}
+
+/** Removes a stored photo. Gone already is fine. */
+export async function discardPhoto(dataFolder: string, sha256: string, kind: PhotoKind): Promise<void> {
+  await rm(photoPath(dataFolder, sha256, kind), { force: true });
+}
+
+/**
+ * Removes what no diary row speaks for: unfinished uploads and photos without an owner, both only when older than an age
+ * that leaves uploads in progress alone.
+ * @param isKnown whether the diary has a photo with this hash
+ * @param before only files last written before this instant are removed
+ * @returns the removed files, relative to the data folder
+ */
+export async function removeOrphans(
+  dataFolder: string,
+  isKnown: (sha256: string) => boolean | Promise<boolean>,
+  before: Date,
+): Promise<string[]> {
+  const root = path.join(dataFolder, 'photos');
+  const removed: string[] = [];
+  const folders = await readdir(root, { withFileTypes: true }).catch(() => []);
+  for (const folder of folders) {
+    if (!folder.isDirectory()) continue;
+    for (const name of await readdir(path.join(root, folder.name))) {
+      const file = path.join(root, folder.name, name);
+      const sha256 = /^([0-9a-f]{64})\.\w+$/.exec(name)?.[1];
+      const ours = folder.name === 'tmp' ? name.endsWith('.part') : sha256 !== undefined;
+      if (!ours || (sha256 !== undefined && (await isKnown(sha256)))) continue;
+      const info = await stat(file).catch(() => null);
+      if (info === null || info.mtime >= before) continue;
+      await rm(file, { force: true });
+      removed.push(path.relative(dataFolder, file));
+    }
+  }
+  return removed;
+}
+
+/** Whether the data folder can be written to; for a check at start. */
+export async function isWritable(dataFolder: string): Promise<boolean> {
+  return mkdir(dataFolder, { recursive: true })
+    .then(() => access(dataFolder, constants.W_OK))
+    .then(() => true, () => false);
+}

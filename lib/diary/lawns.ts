@@ -1,0 +1,50 @@
+import 'server-only';
+import type { Prisma } from '@prisma/client';
+import { diary } from './client';
+
+export type UnitSystem = 'us-customary' | 'metric';
+
+export interface Lawn {
+  id: string;
+  name: string;
+  place: string;
+  latitudeDeg: number | null;
+  longitudeDeg: number | null;
+  elevationM: number | null;
+  timeZone: string;
+  unitSystem: UnitSystem;
+  grass: string;
+  mowingHeightMm: number | null;
+  mowingHeightEnteredValue: number | null;
+  mowingHeightEnteredUnit: string | null;
+  waterPh: number | null;
+  waterAlkalinityMgPerLCaCO3: number | null;
+  waterHardnessMgPerLCaCO3: number | null;
+  waterChlorinated: boolean;
+  note: string;
+}
+
+export type LawnInput = Omit<Lawn, 'id'>;
+
+function narrow(row: Prisma.LawnGetPayload<object>): Lawn {
+  const { createdAt: _createdAt, deletedAt: _deletedAt, unitSystem, ...rest } = row;
+  return { ...rest, unitSystem: unitSystem === 'metric' ? 'metric' : 'us-customary' };
+}
+
+/** All lawns, oldest first. */
+export async function listLawns(): Promise<Lawn[]> {
+  return (await diary().lawn.findMany({ where: { deletedAt: null }, orderBy: { createdAt: 'asc' } })).map(narrow);
+}
+
+export async function findLawn(id: string): Promise<Lawn | null> {
+  const row = await diary().lawn.findFirst({ where: { id, deletedAt: null } });
+  return row ? narrow(row) : null;
+}
+
+export async function createLawn(input: LawnInput): Promise<Lawn> {
+  return narrow(await diary().lawn.create({ data: input }));
+}
+
+export async function updateLawn(id: string, input: LawnInput): Promise<Lawn> {
+  return narrow(await diary().lawn.update({ where: { id }, data: input }));
+}

@@ -1,0 +1,113 @@
+import 'server-only';
+import type { Prisma } from '@prisma/client';
+import { diary } from './client';
+
+export type TakenAtBasis = 'exif-offset' | 'lawn-time-zone' | 'gps-utc' | 'typed' | 'upload';
+export type MeasureState = 'waiting' | 'measured' | 'failed';
+
+export interface Caution {
+  code: string;
+  sentence: string;
+  value?: number | null;
+}
+
+type Row = Prisma.PhotoGetPayload<object>;
+
+export type Photo = Omit<Row, 'deletedAt' | 'cautions' | 'takenAtBasis' | 'measureState'> & {
+  cautions: Caution[];
+  takenAtBasis: TakenAtBasis;
+  measureState: MeasureState;
+};
+
+function narrow(row: Row): Photo {
+  const { deletedAt: _deletedAt, cautions, takenAtBasis, measureState, ...rest } = row;
+  return {
+    ...rest,
+    cautions: (cautions as unknown as Caution[] | null) ?? [],
+    takenAtBasis: takenAtBasis as TakenAtBasis,
+    measureState: measureState as MeasureState,
+  };
+}
+
+export type PhotoInput = Omit<Prisma.PhotoUncheckedCreateInput, 'id' | 'uploadedAt' | 'deletedAt'>;
+
+export async function createPhoto(input: PhotoInput): Promise<Photo> {
+  return narrow(await diary().photo.create({ data: input }));
+}
+
+export async function findPhoto(id: string): Promise<Photo | null> {
+  const row = await diary().photo.findFirst({ where: { id, deletedAt: null } });
+  return row ? narrow(row) : null;
+}
+
+/** The photo with these bytes, even one in the bin. */
+export async function findPhotoBySha256(sha256: string): Promise<(Photo & { binned: boolean }) | null> {
+  const row = await diary().photo.findUnique({ where: { sha256 } });
+  return row ? { ...narrow(row), binned: row.deletedAt !== null } : null;
+}
+
+export async function updatePhoto(id: string, input: Prisma.PhotoUncheckedUpdateInput): Promise<Photo> {
+  return narrow(await diary().photo.update({ where: { id }, data: input }));
+}
+
+export interface PhotoListOptions {
+  before?: Date;
+  after?: Date;
+  viewpointId?: string;
+  plotId?: string;
+  limit: number;
+  oldestFirst?: boolean;
+}
+
+/** Photos of a lawn, newest first unless said otherwise: at most `limit`. */
+export async function listPhotos(lawnId: string, options: PhotoListOptions): Promise<Photo[]> {
+  const takenAt = { ...(options.before ? { lt: options.before } : {}), ...(options.after ? { gt: options.after } : {}) };
+  const rows = await diary().photo.findMany({
+    where: {
+      lawnId,
+      deletedAt: null,
+      ...(options.before || options.after ? { takenAt } : {}),
+      ...(options.viewpointId ? { viewpointId: options.viewpointId } : {}),
+      ...(options.plotId ? { outlines: { some: { plotId: options.plotId } } } : {}),
+    },
+    orderBy: { takenAt: options.oldestFirst ? 'asc' : 'desc' },
+    take: options.limit,
+  });
+  return rows.map(narrow);
+}
+
+/** The nearest earlier photo of a viewpoint that has accepted outlines: where a new photo's plots are looked for. */
+export async function lastOutlinedPhoto(viewpointId: string, before: Date, exceptId: string): Promise<Photo | null> {
+  const row = await diary().photo.findFirst({
+    where: {
+      viewpointId,
+      deletedAt: null,
+      id: { not: exceptId },
+      takenAt: { lte: before },
+      outlines: { some: { accepted: true } },
+    },
+    orderBy: { takenAt: 'desc' },
+  });
+  return row ? narrow(row) : null;
+}
+
+/** Photos whose measuring was cut short: taken up again when the server starts. */
+export async function waitingPhotoIds(): Promise<string[]> {
+  const rows = await diary().photo.findMany({ where: { measureState: 'waiting', deletedAt: null }, select: { id: true }, orderBy: { uploadedAt: 'asc' } });
+  return rows.map((row) => row.id);
+}
+
+export async function countPhotos(lawnId: string): Promise<number> {
+  return diary().photo.count({ where: { lawnId, deletedAt: null } });
+}
+
+/** Moves a photo to the bin; its file stays. */
+export async function binPhoto(id: string, at: Date): Promise<void> {
+  await diary().photo.update({ where: { id }, data: { deletedAt: at } });
+}
+
+/** The photos that follow a spray, oldest first. */
+export async function listPhotosOfSpray(sprayId: string): Promise<Photo[]> {
+  const rows = await diary().photo.findMany({ where: { followsSprayId: sprayId, deletedAt: null }, orderBy: { takenAt: 'asc' } });
+  return rows.map(narrow);
+}

@@ -1,0 +1,53 @@
+import 'server-only';
+import type { Prisma } from '@prisma/client';
+import { diary } from './client';
+
+export type ProductForm = 'liquid' | 'dry';
+
+type Row = Prisma.ProductGetPayload<object>;
+
+/** A species a product is made of and its share of the product's mass, 0..1. */
+export interface SpeciesShare {
+  species: string;
+  massShare: number;
+}
+
+export type Product = Omit<Row, 'createdAt' | 'deletedAt' | 'form' | 'composition'> & {
+  form: ProductForm;
+  composition: SpeciesShare[] | null;
+};
+
+export type ProductInput = Omit<Product, 'id'>;
+
+function narrow(row: Row): Product {
+  const { createdAt: _createdAt, deletedAt: _deletedAt, form, composition, ...rest } = row;
+  return { ...rest, form: form === 'liquid' ? 'liquid' : 'dry', composition: composition as SpeciesShare[] | null };
+}
+
+const toRow = ({ composition, ...rest }: ProductInput) => ({
+  ...rest,
+  ...(composition ? { composition: composition.map((part) => ({ ...part })) } : {}),
+});
+
+/** The products at hand, by name. */
+export async function listProducts(): Promise<Product[]> {
+  return (await diary().product.findMany({ where: { deletedAt: null }, orderBy: { name: 'asc' } })).map(narrow);
+}
+
+export async function findProduct(id: string): Promise<Product | null> {
+  const row = await diary().product.findFirst({ where: { id, deletedAt: null } });
+  return row ? narrow(row) : null;
+}
+
+export async function createProduct(input: ProductInput): Promise<Product> {
+  return narrow(await diary().product.create({ data: toRow(input) }));
+}
+
+export async function updateProduct(id: string, input: ProductInput): Promise<Product> {
+  return narrow(await diary().product.update({ where: { id }, data: toRow(input) }));
+}
+
+/** Takes a product off the shelf; sprays that used it keep it. */
+export async function binProduct(id: string, at: Date): Promise<void> {
+  await diary().product.update({ where: { id }, data: { deletedAt: at } });
+}

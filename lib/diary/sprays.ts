@@ -1,0 +1,107 @@
+import 'server-only';
+import type { Prisma } from '@prisma/client';
+import { diary } from './client';
+
+export type SprayState = 'planned' | 'done';
+
+const parts = {
+  items: { orderBy: { mixingOrder: 'asc' }, include: { product: { select: { id: true, name: true, form: true, role: true } } } },
+  plots: { include: { plot: { select: { id: true, name: true, isCheck: true } } } },
+  sprayer: { select: { id: true, name: true } },
+} satisfies Prisma.SprayInclude;
+
+type Row = Prisma.SprayGetPayload<{ include: typeof parts }>;
+
+export type Spray = Omit<Row, 'deletedAt' | 'createdAt' | 'state'> & { state: SprayState };
+export type SprayItem = Spray['items'][number];
+
+function narrow(row: Row): Spray {
+  const { deletedAt: _deletedAt, createdAt: _createdAt, state, ...rest } = row;
+  return { ...rest, state: state === 'planned' ? 'planned' : 'done' };
+}
+
+export interface SprayItemInput {
+  productId: string;
+  rateEnteredValue: number;
+  rateEnteredUnit: string;
+  rateKgPerHa: number | null;
+  rateLPerHa: number | null;
+  plannedKg?: number | null;
+  plannedL?: number | null;
+  actualKg?: number | null;
+  actualL?: number | null;
+  actualEnteredValue?: number | null;
+  actualEnteredUnit?: string | null;
+}
+
+export type SprayFields = Omit<Prisma.SprayUncheckedCreateInput, 'id' | 'lawnId' | 'items' | 'plots' | 'photos' | 'createdAt' | 'deletedAt'>;
+
+const itemRows = (items: readonly SprayItemInput[]) => items.map((item, index) => ({ ...item, mixingOrder: index }));
+
+/** Writes a spray with its items and plots in one transaction. */
+export async function createSpray(
+  lawnId: string,
+  fields: SprayFields,
+  items: readonly SprayItemInput[],
+  plots: readonly { plotId: string; areaM2: number }[],
+): Promise<Spray> {
+  const row = await diary().spray.create({
+    data: { lawnId, ...fields, items: { create: itemRows(items) }, plots: { create: plots.map((plot) => ({ ...plot })) } },
+    include: parts,
+  });
+  return narrow(row);
+}
+
+/** Replaces a spray's fields, items and plots in one transaction. */
+export async function updateSpray(
+  id: string,
+  fields: SprayFields,
+  items: readonly SprayItemInput[],
+  plots: readonly { plotId: string; areaM2: number }[],
+): Promise<Spray> {
+  const row = await diary().spray.update({
+    where: { id },
+    data: {
+      ...fields,
+      items: { deleteMany: {}, create: itemRows(items) },
+      plots: { deleteMany: {}, create: plots.map((plot) => ({ ...plot })) },
+    },
+    include: parts,
+  });
+  return narrow(row);
+}
+
+export async function findSpray(id: string): Promise<Spray | null> {
+  const row = await diary().spray.findFirst({ where: { id, deletedAt: null }, include: parts });
+  return row ? narrow(row) : null;
+}
+
+/** Sprays of a lawn, newest first: at most `limit`, those before `before` when given, on one plot when given. */
+export async function listSprays(lawnId: string, options: { before?: Date; plotId?: string; limit: number }): Promise<Spray[]> {
+  const rows = await diary().spray.findMany({
+    where: {
+      lawnId,
+      deletedAt: null,
+      ...(options.before ? { startedAt: { lt: options.before } } : {}),
+      ...(options.plotId ? { plots: { some: { plotId: options.plotId } } } : {}),
+    },
+    orderBy: { startedAt: 'desc' },
+    take: options.limit,
+    include: parts,
+  });
+  return rows.map(narrow);
+}
+
+/** The last spray done on this lawn before an instant: what a photo taken then follows. */
+export async function lastSprayBefore(lawnId: string, instant: Date): Promise<{ id: string; startedAt: Date } | null> {
+  return diary().spray.findFirst({
+    where: { lawnId, state: 'done', deletedAt: null, startedAt: { lte: instant } },
+    orderBy: { startedAt: 'desc' },
+    select: { id: true, startedAt: true },
+  });
+}
+
+/** Moves a spray to the bin. */
+export async function binSpray(id: string, at: Date): Promise<void> {
+  await diary().spray.update({ where: { id }, data: { deletedAt: at } });
+}

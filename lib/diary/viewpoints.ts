@@ -1,0 +1,33 @@
+import 'server-only';
+import { diary } from './client';
+
+export interface Viewpoint {
+  id: string;
+  name: string;
+  note: string;
+  referencePhotoId: string | null;
+}
+
+const fields = { id: true, name: true, note: true, referencePhotoId: true } as const;
+
+export async function listViewpoints(lawnId: string): Promise<Viewpoint[]> {
+  return diary().viewpoint.findMany({ where: { lawnId, deletedAt: null }, orderBy: { createdAt: 'asc' }, select: fields });
+}
+
+export async function findViewpoint(id: string): Promise<(Viewpoint & { lawnId: string }) | null> {
+  return diary().viewpoint.findFirst({ where: { id, deletedAt: null }, select: { ...fields, lawnId: true } });
+}
+
+/** The viewpoint of this name on the lawn, made when there is none. */
+export async function viewpointNamed(lawnId: string, name: string): Promise<Viewpoint> {
+  return diary().viewpoint.upsert({
+    where: { lawnId_name: { lawnId, name } },
+    create: { lawnId, name },
+    update: { deletedAt: null },
+    select: fields,
+  });
+}
+
+export async function setReferencePhoto(viewpointId: string, photoId: string): Promise<void> {
+  await diary().viewpoint.update({ where: { id: viewpointId }, data: { referencePhotoId: photoId } });
+}

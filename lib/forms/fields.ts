@@ -1,0 +1,210 @@
+import { z } from 'zod';
+import type { FormResult } from './result';
+
+/**
+ * The parts forms are made of. A sentence says what was expected and what came; numbers are read as people type
+ * them (a decimal comma is taken, a thousands separator is refused rather than guessed).
+ */
+
+type NumberLimits = { min?: number; max?: number; above?: number; unit?: string; whole?: boolean };
+
+function readNumber(text: string): number {
+  const trimmed = text.trim().replaceAll(' ', '');
+  const dotted = /^[-+]?\d+,\d{1,2}$/.test(trimmed) ? trimmed.replace(',', '.') : trimmed;
+  return /^[-+]?(\d+\.?\d*|\.\d+)(e[-+]?\d+)?$/i.test(dotted) ? Number(dotted) : Number.NaN;
+}
+
+function expectation(label: string, limits: NumberLimits): string {
+  const kind = limits.whole ? 'a whole number' : 'a number';
+  const unit = limits.unit ? ` ${limits.unit}` : '';
+  if (limits.above !== undefined) {
+    return `${label}: expected ${kind} above ${limits.above}${limits.max === undefined ? '' : ` and at most ${limits.max}`}${unit}`;
+  }
+  if (limits.min !== undefined && limits.max !== undefined) return `${label}: expected ${kind} from ${limits.min} to ${limits.max}${unit}`;
+  if (limits.min !== undefined) return `${label}: expected ${kind} of ${limits.min} or more${unit}`;
+  return `${label}: expected ${kind}${unit}`;
+}
+
+function withinLimits(value: number, limits: NumberLimits): boolean {
+  return (
+    Number.isFinite(value) &&
+    (!limits.whole || Number.isInteger(value)) &&
+    (limits.above === undefined || value > limits.above) &&
+    (limits.min === undefined || value >= limits.min) &&
+    (limits.max === undefined || value <= limits.max)
+  );
+}
+
+/** A number that must be given. */
+export function numberField(label: string, limits: NumberLimits = {}) {
+  return z.string({ error: `${expectation(label, limits)}, got nothing` }).transform((text, context) => {
+    const value = readNumber(text);
+    if (!withinLimits(value, limits)) {
+      const got = text.trim() === '' ? 'nothing' : `'${text.trim()}'`;
+      context.addIssue({ code: 'custom', message: `${expectation(label, limits)}, got ${got}` });
+      return z.NEVER;
+    }
+    return value;
+  });
+}
+
+/** A number, or null when the field is left empty. */
+export function optionalNumberField(label: string, limits: NumberLimits = {}) {
+  return z
+    .string()
+    .optional()
+    .transform((text, context) => {
+      if (text === undefined || text.trim() === '') return null;
+      const value = readNumber(text);
+      if (!withinLimits(value, limits)) {
+        context.addIssue({ code: 'custom', message: `${expectation(label, limits)}, got '${text.trim()}'` });
+        return z.NEVER;
+      }
+      return value;
+    });
+}
+
+/** Trimmed text of 1 to `max` characters. */
+export function textField(label: string, max = 120) {
+  return z
+    .string({ error: `${label}: expected some text, got nothing` })
+    .trim()
+    .min(1, `${label}: expected some text, got nothing`)
+    .max(max, `${label}: expected at most ${max} characters`);
+}
+
+/** Trimmed text, possibly empty. */
+export function optionalTextField(label: string, max = 4000) {
+  return z.string().trim().max(max, `${label}: expected at most ${max} characters`).optional().default('');
+}
+
+/** A tick box: ticked or not. */
+export const tickField = z
+  .string()
+  .optional()
+  .transform((value) => value !== undefined && value !== '');
+
+/** One of the values named. */
+export function choiceField<const T extends readonly [string, ...string[]]>(label: string, values: T) {
+  return z.enum(values, { error: (issue) => `${label}: expected one of ${values.join(', ')}, got ${shown(issue.input)}` });
+}
+
+/** `{ value, unit }` as typed, the unit one of a closed set. Null when the value is left empty. */
+export function optionalAmountField<const T extends readonly [string, ...string[]]>(label: string, units: T, limits: NumberLimits = {}) {
+  return z
+    .object({ value: optionalNumberField(label, limits), unit: choiceField(`${label}: unit`, units) })
+    .optional()
+    .transform((amount) => (amount === undefined || amount.value === null ? null : { value: amount.value, unit: amount.unit }));
+}
+
+export function amountField<const T extends readonly [string, ...string[]]>(label: string, units: T, limits: NumberLimits = {}) {
+  return z.object(
+    { value: numberField(label, limits), unit: choiceField(`${label}: unit`, units) },
+    { error: `${expectation(label, limits)} with a unit, got nothing` },
+  );
+}
+
+/** An IANA time zone that this machine knows. */
+export function timeZoneField(label: string) {
+  return z.string({ error: `${label}: expected a time zone such as America/Denver, got nothing` }).refine(isTimeZone, {
+    error: (issue) => `${label}: expected a time zone such as America/Denver, got ${shown(issue.input)}`,
+  });
+}
+
+function isTimeZone(name: string): boolean {
+  try {
+    new Intl.DateTimeFormat('en', { timeZone: name });
+    return name.includes('/') || name === 'UTC';
+  } catch {
+    return false;
+  }
+}
+
+/** Local date and time as a date-time input gives it: 2026-05-01T07:30. */
+export function localDateTimeField(label: string) {
+  return z
+    .string({ error: `${label}: expected a date and time, got nothing` })
+    .regex(/^\d{4}-\d{2}-\d{2}T\d{2}:\d{2}(:\d{2})?$/, {
+      error: (issue) => `${label}: expected a date and time such as 2026-05-01T07:30, got ${shown(issue.input)}`,
+    });
+}
+
+/** An optional local date and time, null when left empty. */
+export function optionalLocalDateTimeField(label: string) {
+  return z
+    .string()
+    .optional()
+    .transform((text, context) => {
+      if (text === undefined || text === '') return null;
+      const parsed = localDateTimeField(label).safeParse(text);
+      if (parsed.success) return parsed.data;
+      context.addIssue({ code: 'custom', message: parsed.error.issues[0]?.message ?? label });
+      return z.NEVER;
+    });
+}
+
+/** An identifier as the diary makes them. */
+export const idField = z.string().regex(/^[a-z0-9]{8,40}$/, { error: (issue) => `Expected an entry of this diary, got ${shown(issue.input)}` });
+
+function shown(value: unknown): string {
+  if (value === undefined || value === null || value === '') return 'nothing';
+  const text = String(value);
+  return `'${text.length > 60 ? `${text.slice(0, 60)}…` : text}'`;
+}
+
+/** Form data as nested objects: `area.value` becomes `{ area: { value } }`; a name that comes twice becomes a list. */
+export function nestedForm(data: FormData): Record<string, unknown> {
+  const root: Record<string, unknown> = {};
+  for (const [name, value] of data.entries()) {
+    if (typeof value !== 'string' || name.startsWith('$')) continue;
+    const parts = name.split('.');
+    if (parts.includes('__proto__') || parts.includes('constructor')) continue;
+    let at = root;
+    for (const part of parts.slice(0, -1)) {
+      const next = at[part];
+      at = typeof next === 'object' && next !== null ? (next as Record<string, unknown>) : ((at[part] = {}) as Record<string, unknown>);
+    }
+    const last = parts.at(-1) ?? name;
+    const before = at[last];
+    at[last] = before === undefined ? value : Array.isArray(before) ? [...(before as unknown[]), value] : [before, value];
+  }
+  return root;
+}
+
+/** One or many of the same name, as a list. */
+export function listOf<T extends z.ZodType>(item: T) {
+  return z.preprocess((value) => (value === undefined ? [] : Array.isArray(value) ? value : [value]), z.array(item));
+}
+
+/** Rows posted as `items.0.…`, `items.1.…`, in their order. */
+export function rowsOf<T extends z.ZodType>(row: T) {
+  return z.preprocess(
+    (value) =>
+      typeof value === 'object' && value !== null
+        ? Object.entries(value)
+            .sort(([a], [b]) => Number(a) - Number(b))
+            .map(([, entry]) => entry)
+        : [],
+    z.array(row),
+  );
+}
+
+export type Parsed<T> = { ok: true; value: T } | Extract<FormResult, { ok: false }>;
+
+/** Reads a form by its schema: the typed value, or a sentence for each field that is off. */
+export function parseForm<T>(schema: z.ZodType<T>, data: FormData): Parsed<T> {
+  const parsed = schema.safeParse(nestedForm(data));
+  if (parsed.success) return { ok: true, value: parsed.data };
+  const errors: Record<string, string> = {};
+  for (const issue of parsed.error.issues) {
+    const path = issue.path.map(String);
+    if (path.at(-1) === 'value' || path.at(-1) === 'unit') path.pop();
+    errors[path.join('.')] ??= issue.message;
+  }
+  const count = Object.keys(errors).length;
+  return {
+    ok: false,
+    errors,
+    message: count === 1 ? (Object.values(errors)[0] ?? '') : `${count} entries need another look; nothing you typed is lost.`,
+  };
+}

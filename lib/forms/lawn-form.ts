@@ -1,0 +1,114 @@
+import { z } from 'zod';
+import { AREA_UNITS, toM2, type AreaUnit } from '@/lib/units/area';
+import { ALKALINITY_UNITS, toMgPerLCaCO3, type AlkalinityUnit } from '@/lib/units/concentration';
+import { LENGTH_UNITS, toM, type LengthUnit } from '@/lib/units/length';
+import { LIQUID_AREA_RATE_UNITS, toLPerHa, type LiquidAreaRateUnit } from '@/lib/units/rate';
+import { SPEED_UNITS, toMPerS, type SpeedUnit } from '@/lib/units/speed';
+import { toL, VOLUME_UNITS, type VolumeUnit } from '@/lib/units/volume';
+import {
+  amountField,
+  choiceField,
+  optionalAmountField,
+  optionalNumberField,
+  optionalTextField,
+  textField,
+  tickField,
+  timeZoneField,
+} from './fields';
+
+const units = <T extends string>(list: readonly T[]) => list as unknown as readonly [T, ...T[]];
+
+/** The lawn's own facts. Canonical units out; mowing height is kept as typed as well. */
+export const LawnForm = z
+  .object({
+    name: textField('Name'),
+    place: optionalTextField('Place', 200),
+    latitudeDeg: optionalNumberField('Latitude', { min: -90, max: 90, unit: 'degrees (south is negative)' }),
+    longitudeDeg: optionalNumberField('Longitude', { min: -180, max: 180, unit: 'degrees (west is negative)' }),
+    elevation: optionalAmountField('Elevation', units<LengthUnit>(LENGTH_UNITS), { min: -1500, max: 30000 }),
+    timeZone: timeZoneField('Time zone'),
+    unitSystem: choiceField('Units', ['us-customary', 'metric']),
+    grass: optionalTextField('Grass', 120),
+    mowingHeight: optionalAmountField('Mowing height', units<LengthUnit>(LENGTH_UNITS), { above: 0, max: 500 }),
+    waterPh: optionalNumberField('Water pH', { min: 3, max: 11 }),
+    waterAlkalinity: optionalAmountField('Alkalinity', units<AlkalinityUnit>(ALKALINITY_UNITS), { min: 0, max: 2000 }),
+    waterHardness: optionalAmountField('Hardness', units<AlkalinityUnit>(ALKALINITY_UNITS), { min: 0, max: 5000 }),
+    waterChlorinated: tickField,
+    note: optionalTextField('Note'),
+  })
+  .transform(({ elevation, mowingHeight, waterAlkalinity, waterHardness, ...rest }) => ({
+    ...rest,
+    elevationM: elevation ? toM(elevation) : null,
+    mowingHeightMm: mowingHeight ? toM(mowingHeight) * 1000 : null,
+    mowingHeightEnteredValue: mowingHeight?.value ?? null,
+    mowingHeightEnteredUnit: mowingHeight?.unit ?? null,
+    waterAlkalinityMgPerLCaCO3: waterAlkalinity ? toMgPerLCaCO3(waterAlkalinity) : null,
+    waterHardnessMgPerLCaCO3: waterHardness ? toMgPerLCaCO3(waterHardness) : null,
+  }));
+
+/** A plot: an area, or a rectangle of length and width (which then gives the area). */
+export const PlotForm = z
+  .object({
+    name: textField('Plot name', 40),
+    isCheck: tickField,
+    area: optionalAmountField('Area', units<AreaUnit>(AREA_UNITS), { above: 0, max: 1e7 }),
+    length: optionalAmountField('Length', units<LengthUnit>(LENGTH_UNITS), { above: 0, max: 10000 }),
+    width: optionalAmountField('Width', units<LengthUnit>(LENGTH_UNITS), { above: 0, max: 10000 }),
+    offset: optionalAmountField('Distance from the left stake', units<LengthUnit>(LENGTH_UNITS), { min: 0, max: 10000 }),
+    note: optionalTextField('Note'),
+  })
+  .transform(({ area, length, width, offset, ...rest }, context) => {
+    const lengthM = length ? toM(length) : null;
+    const widthM = width ? toM(width) : null;
+    if ((lengthM === null) !== (widthM === null)) {
+      const missing = lengthM === null ? 'length' : 'width';
+      context.addIssue({ code: 'custom', path: [missing], message: `Plot: expected both length and width, got no ${missing}` });
+      return z.NEVER;
+    }
+    if (lengthM !== null && widthM !== null) {
+      const left = offset ? toM(offset) : 0;
+      const right = left + widthM;
+      const polygonM: [number, number][] = [[left, lengthM], [right, lengthM], [right, 0], [left, 0]];
+      return { ...rest, polygonM, areaM2: lengthM * widthM, areaEnteredValue: area?.value ?? null, areaEnteredUnit: area?.unit ?? null };
+    }
+    if (area === null) {
+      context.addIssue({ code: 'custom', path: ['area'], message: 'Area: expected an area, or a length and a width, got nothing' });
+      return z.NEVER;
+    }
+    return { ...rest, polygonM: null, areaM2: toM2(area), areaEnteredValue: area.value, areaEnteredUnit: area.unit };
+  });
+
+/** A sprayer. The carrier volume comes from the catch test where there is one, else as typed. */
+export const SprayerForm = z
+  .object({
+    name: textField('Sprayer name', 80),
+    tank: amountField('Tank', units<VolumeUnit>(VOLUME_UNITS), { above: 0, max: 100_000 }),
+    carrier: optionalAmountField('Carrier volume', units<LiquidAreaRateUnit>(LIQUID_AREA_RATE_UNITS), { above: 0, max: 100_000 }),
+    swath: optionalAmountField('Swath', units<LengthUnit>(LENGTH_UNITS), { above: 0, max: 1000 }),
+    walking: optionalAmountField('Walking speed', units<SpeedUnit>(SPEED_UNITS), { above: 0, max: 500 }),
+    catchVolume: optionalAmountField('Caught', units<VolumeUnit>(VOLUME_UNITS), { above: 0, max: 100_000 }),
+    catchArea: optionalAmountField('Area of the catch test', units<AreaUnit>(AREA_UNITS), { above: 0, max: 1e6 }),
+  })
+  .transform(({ tank, carrier, swath, walking, catchVolume, catchArea, ...rest }, context) => {
+    if ((catchVolume === null) !== (catchArea === null)) {
+      const missing = catchVolume === null ? 'catchVolume' : 'catchArea';
+      context.addIssue({ code: 'custom', path: [missing], message: 'Catch test: expected a volume and an area, got only one of them' });
+      return z.NEVER;
+    }
+    const catchTestMl = catchVolume ? toL(catchVolume) * 1000 : null;
+    const catchTestAreaM2 = catchArea ? toM2(catchArea) : null;
+    const caughtLPerHa = catchTestMl !== null && catchTestAreaM2 !== null ? (catchTestMl / 1000 / catchTestAreaM2) * 10_000 : null;
+    return {
+      ...rest,
+      tankL: toL(tank),
+      tankEnteredValue: tank.value,
+      tankEnteredUnit: tank.unit,
+      carrierLPerHa: caughtLPerHa ?? (carrier ? toLPerHa(carrier) : null),
+      carrierEnteredValue: carrier?.value ?? null,
+      carrierEnteredUnit: carrier?.unit ?? null,
+      swathM: swath ? toM(swath) : null,
+      walkingMPerS: walking ? toMPerS(walking) : null,
+      catchTestMl,
+      catchTestAreaM2,
+    };
+  });

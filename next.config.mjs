@@ -1,0 +1,5 @@
+/** @type {import('next').NextConfig} */
+export default {
+  serverExternalPackages: ['@opencvjs/node', 'heic-decode', 'pino', '@prisma/adapter-better-sqlite3', 'better-sqlite3'],
+  poweredByHeader: false,
+};

@@ -1,0 +1,83 @@
+import fc from 'fast-check';
+import { describe, expect, it } from 'vitest';
+import {
+  show, showArea, showConcentration, showDryRate, showLiquidRate, showMass, showNutrientRate, showTemperature,
+  showTemperatureDifference, showVolume, significant, unitLabel,
+} from '@/lib/units/display';
+import { measurableMass, measurableVolume } from '@/lib/units/measurable';
+import { RATE_UNITS } from '@/lib/units/rate';
+import { US_FLUID_OUNCE_L, US_GALLON_L } from '@/lib/units/exact';
+
+describe('significant figures', () => {
+  it.each([
+    [0.0024691, 3, '0.00247'], [1234.5, 3, '1230'], [0, 3, '0'], [-0.5, 2, '-0.5'], [9.996, 3, '10'], [407.4583, 4, '407.5'],
+    [1e-9, 2, '0.000000001'], [123456789, 3, '123000000'], [100, 3, '100'], [-0, 3, '0'],
+  ])('%d to %d figures reads %s', (value, figures, text) => {
+    expect(significant(value, figures)).toBe(text);
+  });
+  it('never moves a number by more than half its last figure', () => {
+    fc.assert(fc.property(fc.double({ min: 1e-6, max: 1e9, noNaN: true }), fc.integer({ min: 1, max: 6 }), (value, figures) => {
+      const shown = Number(significant(value, figures));
+      expect(Math.abs(shown - value)).toBeLessThanOrEqual(0.5001 * 10 ** (Math.floor(Math.log10(value)) - figures + 1));
+    }), { seed: 7 });
+  });
+  it('refuses what is not a number', () => {
+    expect(() => significant(Number.NaN)).toThrow('number to show: expected a finite number, got NaN');
+  });
+});
+
+describe('units for the reader', () => {
+  it('each system has its own', () => {
+    expect(showArea(371.61216, 'us-customary').text).toBe('4000 ft²');
+    expect(showArea(371.61216, 'metric').text).toBe('372 m²');
+    expect(showVolume(US_GALLON_L * 4, 'us-customary').text).toBe('4 gal');
+    expect(showVolume(0.25, 'metric').text).toBe('250 mL');
+    expect(showMass(0.05, 'us-customary').text).toBe('1.76 oz');
+    expect(showLiquidRate(407.4583301, 'us-customary').text).toBe('1 gal/1000 ft²');
+    expect(showDryRate(1.1, 'us-customary').text).toBe('0.36 oz/1000 ft²');
+    expect(showNutrientRate(4.882427636, 'us-customary').text).toBe('0.1 lb/1000 ft²');
+    expect(showTemperature(20, 'us-customary').text).toBe('68 °F');
+    expect(showTemperatureDifference(5, 'us-customary').text).toBe('9 °F');
+    expect(showTemperature(-0.02, 'metric').text).toBe('0 °C');
+    expect(showConcentration(2500).text).toBe('2.5 g/L');
+    expect(showArea(0, 'metric').text).toBe('0 ha');
+    expect(show({ value: 1.5, unit: 'mg/L CaCO3' }).text).toBe('1.5 mg/L as CaCO₃');
+  });
+  it('no label of a rate leaks the internal name', () => {
+    for (const unit of RATE_UNITS) expect(unitLabel(unit)).not.toMatch(/us-|ft2|m2/);
+  });
+});
+
+describe('what can be measured', () => {
+  it('a kitchen scale shows whole grams or tenths of an ounce', () => {
+    expect(measurableMass(0.1134, 'metric').text).toBe('113 g');
+    expect(measurableMass(0.1134, 'us-customary').text).toBe('4 oz');
+    expect(measurableMass(0.6, 'us-customary').text).toBe('1 lb 5.2 oz');
+    expect(measurableMass(1.5, 'metric').text).toBe('1.5 kg');
+  });
+  it('spoons and cups add up', () => {
+    expect(measurableVolume(1.5 * US_FLUID_OUNCE_L, 'us-customary').text).toBe('3 tbsp');
+    expect(measurableVolume(18 * US_FLUID_OUNCE_L, 'us-customary').text).toBe('2 ¼ cup');
+    expect(measurableVolume(US_GALLON_L, 'us-customary').text).toBe('1 gal');
+    expect(measurableVolume(0.0074, 'metric').text).toBe('7.5 mL');
+  });
+  it('says when so little cannot be measured that way', () => {
+    const little = measurableMass(0.0004, 'metric');
+    expect(little.text).toBe('0 g');
+    expect(little.errorShare).toBe(-1);
+    expect(little.closeEnough).toBe(false);
+    expect(measurableVolume(0.0003, 'us-customary').closeEnough).toBe(false);
+  });
+  it('nothing asked for is nothing measured', () => {
+    expect(measurableVolume(0, 'us-customary')).toEqual({ text: '0 tsp', measured: 0, errorShare: 0, closeEnough: true });
+  });
+  it('is within 5 % for any volume from 15 mL and any mass from 10 g up', () => {
+    fc.assert(fc.property(fc.double({ min: 0.015, max: 40, noNaN: true }), fc.constantFrom('us-customary' as const, 'metric' as const), (amount, system) => {
+      expect(measurableVolume(amount, system).closeEnough).toBe(true);
+      expect(measurableMass(amount + 0.02, system).closeEnough).toBe(true);
+    }), { seed: 11 });
+  });
+  it('refuses a negative amount', () => {
+    expect(() => measurableMass(-1, 'metric')).toThrow('mass: expected 0 or more kg, got -1');
+  });
+});
