@@ -14,7 +14,7 @@ export const SHADOW = {
   /** Islands below this share of their plot are not shade (a dark mark is not a shadow). */
   minIsland: 0.05,
   /** ...and each island lies at least this share of the whole gap below the lit part of its plot. */
-  islandDepth: 0.7,
+  islandDepth: 0.6,
   /** Smoothing before the cut, as a share of the plot's side (root of its cells). */
   smoothing: 0.022,
 } as const;
