@@ -10,7 +10,7 @@ export function withoutPlane(values: Float32Array, use: Uint8Array, zone: Uint8A
   const size = 2 + present.length;
   const weights = new Float64Array(cells.length).fill(1);
   const residuals = new Float64Array(cells.length);
-  let fit = new Float64Array(size);
+  let fit: Float64Array = new Float64Array(size);
   const predict = (i: number): number =>
     fit[0]! * ((i % width) / width - 0.5) + fit[1]! * (Math.floor(i / width) / height - 0.5) + fit[column.get(zone[i]!) ?? 2]!;
   if (cells.length < 4 * size) return values.map(() => NaN);

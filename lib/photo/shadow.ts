@@ -22,7 +22,9 @@ export const SHADOW = {
 export interface Shadow {
   /** One mask a plot, 1 = in shade. */
   readonly shade: readonly Uint8Array[];
-  /** Where the cut lies, and how far apart both parts are in ln G and ln(B/G). */
+  /** Light and shade part at this value of shadeScore... */
+  readonly cut: number;
+  /** ...and are this far apart in ln G and ln(B/G). */
   readonly darker: number;
   readonly bluer: number;
 }
@@ -56,7 +58,13 @@ export function findShadow(plots: readonly GroundRaster[]): Shadow | null {
   const gap = darker + 0.5 * bluer;
   const shade = plots.map((plot, k) => tidy(channels[k]!.u, cut, SHADOW.islandDepth * gap, plot));
   if (shade.every((mask) => !mask.includes(1))) return null;
-  return { shade, darker, bluer };
+  return { shade, cut, darker, bluer };
+}
+
+/** ln G - ln(B/G)/2 of a linear colour: low in the shade. */
+export function shadeScore(green: number, blue: number): number {
+  const g = Math.log(Math.max(green, 1e-4));
+  return 1.5 * g - 0.5 * Math.log(Math.max(blue, 1e-4));
 }
 
 function logChannels(plot: GroundRaster): { u: Float32Array; g: Float32Array; bg: Float32Array } {
