@@ -45,3 +45,17 @@ export function expectAtLeast<T>(name: string, list: ArrayLike<T>, min: number):
   if (list.length < min) refuse(name, `at least ${min} values`, list.length);
   return list;
 }
+
+/** An answer that a form can put at its field: what was expected and what came, when the input is a person's and not a caller's mistake. */
+export interface Refusal {
+  readonly kind: 'refused';
+  /** Name of the input to change, as the function's argument calls it. */
+  readonly field: string;
+  /** One sentence: what was expected, what came. */
+  readonly sentence: string;
+}
+
+/** Make a refusal. */
+export function refused(field: string, sentence: string): Refusal {
+  return { kind: 'refused', field, sentence };
+}

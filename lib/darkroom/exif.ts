@@ -4,6 +4,7 @@ import { readFile } from 'node:fs/promises';
 import sharp from 'sharp';
 import type { CameraTime } from '../photo/taken-at';
 import type { PhotoSource } from './decode';
+import { readHeifExif } from './heif-boxes';
 import { sniff, SNIFF_BYTES } from './sniff';
 
 /** What a photo's EXIF block says, as far as the diary cares. Null where it says nothing, or nothing sensible. */
@@ -64,6 +65,11 @@ async function readTags(source: PhotoSource): Promise<Tags> {
       const { exif } = await sharp(bytes, { limitInputPixels: false }).metadata();
       if (exif === undefined) return {};
       block = exif.subarray(0, 4).toString('latin1') === 'Exif' ? exif.subarray(6) : exif;
+    }
+    if (kind === 'heic' || kind === 'avif') {
+      const exif = readHeifExif(bytes);
+      if (exif === null) return {};
+      block = exif;
     }
     const tags: unknown = await exifr.parse(block, { tiff: true, exif: true, gps: true, reviveValues: false, translateValues: false });
     return (tags ?? {}) as Tags;

@@ -22,16 +22,25 @@ interface Box {
 
 /** @param bytes the file, or enough of its start to hold the meta box @returns null when there is no readable main picture */
 export function readHeifFacts(bytes: Uint8Array): HeifFacts | null {
+  return unlessDamaged(() => readFacts(new DataView(bytes.buffer, bytes.byteOffset, bytes.byteLength), bytes));
+}
+
+/** The EXIF block of the file, from its TIFF header on; null when there is none. @param bytes the whole file */
+export function readHeifExif(bytes: Uint8Array): Uint8Array | null {
+  return unlessDamaged(() => readExifItem(new DataView(bytes.buffer, bytes.byteOffset, bytes.byteLength), bytes));
+}
+
+/** A reach beyond the file's end means that it is damaged. */
+function unlessDamaged<T>(read: () => T | null): T | null {
   try {
-    return readFacts(bytes);
+    return read();
   } catch (error) {
     if (error instanceof RangeError) return null;
     throw error;
   }
 }
 
-function readFacts(bytes: Uint8Array): HeifFacts | null {
-  const view = new DataView(bytes.buffer, bytes.byteOffset, bytes.byteLength);
+function readFacts(view: DataView, bytes: Uint8Array): HeifFacts | null {
   const meta = boxes(view, 0, view.byteLength).find((box) => box.type === 'meta');
   if (meta === undefined) return null;
   const inMeta = boxes(view, meta.from + 4, meta.to);
@@ -99,4 +108,61 @@ function associations(view: DataView, ipma: Box, item: number): number[] {
     at += count * (wide ? 2 : 1);
   }
   return [];
+}
+
+function readExifItem(view: DataView, bytes: Uint8Array): Uint8Array | null {
+  const meta = boxes(view, 0, view.byteLength).find((box) => box.type === 'meta');
+  if (meta === undefined) return null;
+  const inMeta = boxes(view, meta.from + 4, meta.to);
+  const iinf = inMeta.find((box) => box.type === 'iinf');
+  const iloc = inMeta.find((box) => box.type === 'iloc');
+  if (iinf === undefined || iloc === undefined) return null;
+  const item = exifItem(view, iinf);
+  const place = item === null ? null : firstExtent(view, iloc, item);
+  if (place === null) return null;
+  // ISO/IEC 23008-12 A.2.1: four bytes say how far behind them the TIFF header stands.
+  const start = place.offset + 4 + view.getUint32(place.offset);
+  const end = place.offset + place.length;
+  return start < end && end <= bytes.length ? bytes.subarray(start, end) : null;
+}
+
+/** The number of the item of type 'Exif' (item info entries of version 2 and 3 name their type). */
+function exifItem(view: DataView, iinf: Box): number | null {
+  const countBytes = view.getUint8(iinf.from) === 0 ? 2 : 4;
+  for (const infe of boxes(view, iinf.from + 4 + countBytes, iinf.to)) {
+    const version = view.getUint8(infe.from);
+    if (infe.type !== 'infe' || version < 2) continue;
+    const wide = version === 3;
+    if (fourcc(view, infe.from + (wide ? 10 : 8)) === 'Exif') return wide ? view.getUint32(infe.from + 4) : view.getUint16(infe.from + 4);
+  }
+  return null;
+}
+
+/** Where an item's bytes lie in the file, when they lie there in one piece (construction method 0). */
+function firstExtent(view: DataView, iloc: Box, item: number): { offset: number; length: number } | null {
+  const version = view.getUint8(iloc.from);
+  const sizes = view.getUint16(iloc.from + 4);
+  const [offsetSize, lengthSize, baseSize] = [sizes >> 12, (sizes >> 8) & 15, (sizes >> 4) & 15];
+  const indexSize = version === 0 ? 0 : sizes & 15;
+  let at = iloc.from + 6;
+  const take = (size: number): number => {
+    const value = size === 0 ? 0 : size === 2 ? view.getUint16(at) : size === 4 ? view.getUint32(at) : Number(view.getBigUint64(at));
+    at += size;
+    return value;
+  };
+  const items = take(version < 2 ? 2 : 4);
+  for (let i = 0; i < items && at < iloc.to; i++) {
+    const id = take(version < 2 ? 2 : 4);
+    const method = version === 0 ? 0 : take(2) & 15;
+    take(2);
+    const base = take(baseSize);
+    const extents = take(2);
+    let found: { offset: number; length: number } | null = null;
+    for (let e = 0; e < extents; e++) {
+      take(indexSize);
+      found = { offset: base + take(offsetSize), length: take(lengthSize) };
+    }
+    if (id === item) return method === 0 && extents === 1 ? found : null;
+  }
+  return null;
 }

@@ -11,7 +11,7 @@ const holder = globalThis as { swathbookClient?: PrismaClient };
 
 export function diary(): PrismaClient {
   holder.swathbookClient ??= new PrismaClient({
-    adapter: new PrismaBetterSqlite3({ url: `file:${path.join(path.resolve(process.env['SWATHBOOK_DATA'] ?? 'data'), 'diary.db')}`, timeout: 10_000 }),
+    adapter: new PrismaBetterSqlite3({ url: `file:${path.join(/* turbopackIgnore: true */ path.resolve(process.env['SWATHBOOK_DATA'] ?? 'data'), 'diary.db')}`, timeout: 10_000 }),
   });
   return holder.swathbookClient;
 }

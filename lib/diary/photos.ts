@@ -111,3 +111,20 @@ export async function listPhotosOfSpray(sprayId: string): Promise<Photo[]> {
   const rows = await diary().photo.findMany({ where: { followsSprayId: sprayId, deletedAt: null }, orderBy: { takenAt: 'asc' } });
   return rows.map(narrow);
 }
+
+/** Sets when a photo was taken, on the photo and on its readings alike. */
+export async function movePhotoInTime(id: string, takenAt: Date, facts: Prisma.PhotoUncheckedUpdateInput): Promise<void> {
+  await diary().$transaction([
+    diary().photo.update({ where: { id }, data: { ...facts, takenAt } }),
+    diary().reading.updateMany({ where: { photoId: id }, data: { takenAt } }),
+  ]);
+}
+
+/** The photos before and after this one from the same viewpoint. */
+export async function neighbours(viewpointId: string, takenAt: Date): Promise<{ earlier: string | null; later: string | null }> {
+  const [earlier, later] = await Promise.all([
+    diary().photo.findFirst({ where: { viewpointId, deletedAt: null, takenAt: { lt: takenAt } }, orderBy: { takenAt: 'desc' }, select: { id: true } }),
+    diary().photo.findFirst({ where: { viewpointId, deletedAt: null, takenAt: { gt: takenAt } }, orderBy: { takenAt: 'asc' }, select: { id: true } }),
+  ]);
+  return { earlier: earlier?.id ?? null, later: later?.id ?? null };
+}

@@ -1,11 +1,14 @@
 import { expectAtLeast, expectInRange } from '../expect';
 
-/** Arithmetic mean. @throws RangeError for an empty list */
+/** Arithmetic mean; a second pass adds back what rounding lost in the first. @throws RangeError for an empty list */
 export function mean(values: ArrayLike<number>): number {
   expectAtLeast('values', values, 1);
   let sum = 0;
   for (let i = 0; i < values.length; i++) sum += values[i] as number;
-  return sum / values.length;
+  const rough = sum / values.length;
+  let rest = 0;
+  for (let i = 0; i < values.length; i++) rest += (values[i] as number) - rough;
+  return rough + rest / values.length;
 }
 
 /**

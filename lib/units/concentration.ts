@@ -1,4 +1,5 @@
 import { type Amount, type Factors, fromCanonical, toCanonical, unitsOf } from './amount';
+import { ATOMIC_WEIGHT } from './atomic-weight';
 import { OUNCE_KG, POUND_KG, US_GALLON_L } from './exact';
 
 /** `ppm` is mg per L, which holds in dilute water; `% w/v` is g per 100 mL. */
@@ -28,10 +29,10 @@ export function fromMgPerL(concentrationMgPerL: number, unit: ConcentrationUnit)
   return fromCanonical('concentration', concentrationMgPerL, unit, CONCENTRATION);
 }
 
-/** Molar masses for the two bases in which alkalinity and hardness are printed, g/mol (from the IUPAC abridged atomic weights). */
-const CACO3_G_PER_MOL = 40.078 + 12.011 + 3 * 15.999;
-const HCO3_G_PER_MOL = 1.008 + 12.011 + 3 * 15.999;
-const CAO_G_PER_MOL = 40.078 + 15.999;
+/** Molar masses for the two bases in which alkalinity and hardness are printed, g/mol. */
+const CACO3_G_PER_MOL = ATOMIC_WEIGHT.Ca + ATOMIC_WEIGHT.C + 3 * ATOMIC_WEIGHT.O;
+const HCO3_G_PER_MOL = ATOMIC_WEIGHT.H + ATOMIC_WEIGHT.C + 3 * ATOMIC_WEIGHT.O;
+const CAO_G_PER_MOL = ATOMIC_WEIGHT.Ca + ATOMIC_WEIGHT.O;
 /** mg/L as CaCO3 in one milliequivalent per litre: half a mole of CaCO3 per mole of charge. */
 export const CACO3_MG_PER_MEQ = CACO3_G_PER_MOL / 2;
 

@@ -1,0 +1,12 @@
+import { UploadQuery } from '@/lib/forms/photo-form';
+import { takePhoto } from '@/lib/work/take-photo';
+
+/** PUT one photo, its bytes as the body: PUT /api/photos?lawn=…&name=…&viewpoint=… */
+export async function PUT(request: Request): Promise<Response> {
+  const query = UploadQuery.safeParse(Object.fromEntries(new URL(request.url).searchParams));
+  if (!query.success) return Response.json({ ok: false, message: query.error.issues[0]?.message ?? 'The address could not be read.' }, { status: 400 });
+  if (!request.body) return Response.json({ ok: false, message: 'Expected a photo as the body, got nothing.' }, { status: 400 });
+  const { lawn, name, viewpoint, modified } = query.data;
+  const result = await takePhoto(request.body, { lawnId: lawn, fileName: name, viewpointName: viewpoint, modified, now: new Date() });
+  return Response.json(result, { status: result.ok ? 200 : result.status });
+}

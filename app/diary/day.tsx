@@ -1,0 +1,65 @@
+import Link from 'next/link';
+import { timeText } from '@/app/_ui/dates';
+import { significant, unitLabel, type UnitSystem, showTemperature } from '@/lib/units/display';
+import type { TimelineEntry } from '@/lib/work/timeline';
+
+/** One day of the diary: its sprays, then its photos. */
+export function Day({ entries, timeZone, system }: { entries: TimelineEntry[]; timeZone: string; system: UnitSystem }) {
+  const at = entries[0]?.at ?? new Date(0);
+  const part = (options: Intl.DateTimeFormatOptions) => new Intl.DateTimeFormat('en-GB', { timeZone, ...options }).format(at);
+  const sprays = entries.flatMap((entry) => (entry.kind === 'spray' ? [entry.spray] : []));
+  const photos = entries.flatMap((entry) => (entry.kind === 'photo' ? [entry] : []));
+  return (
+    <li className="day">
+      <div className="day-date">
+        {part({ day: 'numeric', month: 'short' })}
+        <span>
+          {part({ weekday: 'short' })} {part({ year: 'numeric' })}
+        </span>
+      </div>
+      <div className="day-items">
+        {sprays.map((spray) => (
+          <div key={spray.id}>
+            <span className="chip chip-spray">{spray.state === 'planned' ? 'Planned spray' : 'Spray'}</span>{' '}
+            <Link href={`/sprays/${spray.id}`}>
+              {timeText(spray.startedAt, timeZone)}, {spray.plots.map((covered) => covered.plot.name).join(', ')}
+            </Link>
+            <div>
+              {spray.items.map((item) => `${item.product.name} ${significant(item.rateEnteredValue, 6)} ${unitLabel(item.rateEnteredUnit)}`).join(' + ')}
+              {spray.airTempC !== null && <span className="soft"> · {showTemperature(spray.airTempC, system).text}</span>}
+            </div>
+            {spray.note && <div className="soft">{spray.note}</div>}
+          </div>
+        ))}
+        {photos.length > 0 && (
+          <div className="day-photos">
+            {photos.map(({ photo, readings }) => (
+              <Link key={photo.id} className="photo-card" href={`/photos/${photo.id}`}>
+                <img src={`/api/photos/${photo.id}?width=320`} alt={`Photo taken at ${timeText(photo.takenAt, timeZone)}, ${photo.fileName}`} loading="lazy" width={320} height={240} />
+                <span>{timeText(photo.takenAt, timeZone)}</span>
+                {readings.length > 0 && <Readings readings={readings} />}
+              </Link>
+            ))}
+          </div>
+        )}
+      </div>
+    </li>
+  );
+}
+
+/** The difference to the check in this photo, plot by plot; the bare index where there is no check. */
+function Readings({ readings }: { readings: { plotName: string; isCheck: boolean; dgci: number | null }[] }) {
+  const check = readings.find((reading) => reading.isCheck)?.dgci ?? null;
+  const shown = check === null ? readings : readings.filter((reading) => !reading.isCheck);
+  return (
+    <span className="soft number">
+      {shown.map(({ plotName, dgci }) => (
+        <span key={plotName}>
+          {' '}
+          · {plotName} {dgci === null ? 'no turf' : check === null ? dgci.toFixed(3) : `${dgci - check >= 0 ? '+' : '−'}${Math.abs(dgci - check).toFixed(3)}`}
+        </span>
+      ))}
+      {check !== null && shown.length > 0 && ' vs check'}
+    </span>
+  );
+}

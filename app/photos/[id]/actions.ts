@@ -1,0 +1,31 @@
+'use server';
+import { revalidatePath } from 'next/cache';
+import { redirect } from 'next/navigation';
+import { binPhoto } from '@/lib/diary/photos';
+import { idField, parseForm } from '@/lib/forms/fields';
+import { OutlinesForm, PhotoFactsForm } from '@/lib/forms/photo-form';
+import type { FormResult } from '@/lib/forms/result';
+import { correctPhoto } from '@/lib/work/correct-photo';
+import { outlinePlots } from '@/lib/work/outline-plots';
+
+export async function saveOutlines(photoId: string, _previous: FormResult, data: FormData): Promise<FormResult> {
+  const parsed = parseForm(OutlinesForm, data);
+  if (!parsed.ok) return parsed;
+  const done = await outlinePlots(photoId, parsed.value.outlines);
+  revalidatePath(`/photos/${photoId}`);
+  return done.ok ? { ok: true, message: done.message } : { ok: false, message: done.message, errors: {} };
+}
+
+export async function savePhotoFacts(photoId: string, _previous: FormResult, data: FormData): Promise<FormResult> {
+  const parsed = parseForm(PhotoFactsForm, data);
+  if (!parsed.ok) return parsed;
+  await correctPhoto(photoId, parsed.value);
+  revalidatePath('/', 'layout');
+  return { ok: true, message: 'Saved.' };
+}
+
+export async function removePhoto(data: FormData): Promise<void> {
+  await binPhoto(idField.parse(data.get('id')), new Date());
+  revalidatePath('/', 'layout');
+  redirect('/photos');
+}

@@ -1,0 +1,155 @@
+import type { Metadata } from 'next';
+import Link from 'next/link';
+import { notFound } from 'next/navigation';
+import { ActionForm } from '@/app/_ui/action-form';
+import { momentText, spanText } from '@/app/_ui/dates';
+import { Field, TextArea } from '@/app/_ui/field';
+import { findLawn } from '@/lib/diary/lawns';
+import { listOutlines } from '@/lib/diary/outlines';
+import { findPhoto, neighbours, type Photo } from '@/lib/diary/photos';
+import { listPlots } from '@/lib/diary/plots';
+import { readingsOfPhoto } from '@/lib/diary/readings';
+import { findSpray } from '@/lib/diary/sprays';
+import { listViewpoints } from '@/lib/diary/viewpoints';
+import { significant } from '@/lib/units/display';
+import { differencesToCheck } from '@/lib/work/differences';
+import { localOfInstant } from '@/lib/work/lawn-time';
+import { removePhoto, saveOutlines, savePhotoFacts } from './actions';
+import { MapLegend } from './map-legend';
+import { OutlineEditor } from './outline-editor';
+import { ReadingsTable } from './readings-table';
+
+export const metadata: Metadata = { title: 'A photo' };
+
+const bases: Record<Photo['takenAtBasis'], string> = {
+  'exif-offset': 'the camera’s clock and its own time zone',
+  'gps-utc': 'the camera’s clock, its zone settled by satellite time',
+  'lawn-time-zone': 'the camera’s clock, which wrote no zone: read in the lawn’s',
+  typed: 'typed by hand',
+  upload: 'the file’s own date: the photo tells none',
+};
+
+export default async function PhotoPage({ params }: { params: Promise<{ id: string }> }) {
+  const photo = await findPhoto((await params).id);
+  const lawn = photo ? await findLawn(photo.lawnId) : null;
+  if (!photo || !lawn) notFound();
+  const [plots, outlines, readings, viewpoints, spray, beside] = await Promise.all([
+    listPlots(lawn.id),
+    listOutlines(photo.id),
+    readingsOfPhoto(photo.id),
+    listViewpoints(lawn.id),
+    photo.followsSprayId ? findSpray(photo.followsSprayId) : null,
+    photo.viewpointId ? neighbours(photo.viewpointId, photo.takenAt) : { earlier: null, later: null },
+  ]);
+  const check = outlines.find((outline) => outline.isCheck && outline.accepted);
+  const differences = check ? await differencesToCheck(photo.id, check.plotId) : new Map();
+  const unaccepted = outlines.filter((outline) => !outline.accepted);
+  const viewpoint = viewpoints.find((entry) => entry.id === photo.viewpointId);
+  const facts = [
+    [photo.cameraMake, photo.cameraModel].filter(Boolean).join(' '),
+    photo.exposureS !== null && (photo.exposureS < 1 ? `1/${Math.round(1 / photo.exposureS)} s` : `${significant(photo.exposureS)} s`),
+    photo.fNumber !== null && `f/${significant(photo.fNumber)}`,
+    photo.iso !== null && `ISO ${significant(photo.iso, 5)}`,
+    `${photo.widthPx} × ${photo.heightPx} px`,
+    photo.sunElevationDeg !== null && `sun ${photo.sunElevationDeg.toFixed(0)}° high`,
+  ].filter(Boolean);
+  return (
+    <>
+      <div className="row row-end">
+        <h1>{momentText(photo.takenAt, lawn.timeZone)}</h1>
+        <div className="row">
+          {beside.earlier && (
+            <Link className="button" href={`/photos/${beside.earlier}`}>
+              ← Earlier
+            </Link>
+          )}
+          {beside.later && (
+            <Link className="button" href={`/photos/${beside.later}`}>
+              Later →
+            </Link>
+          )}
+          {beside.earlier && (
+            <Link className="button" href={`/compare?viewpoint=${photo.viewpointId}&after=${photo.id}`}>
+              Before and after
+            </Link>
+          )}
+        </div>
+      </div>
+      {spray && (
+        <p>
+          {spanText(spray.startedAt, photo.takenAt)} after{' '}
+          <Link href={`/sprays/${spray.id}`}>
+            the spray of {momentText(spray.startedAt, lawn.timeZone)} on {spray.plots.map((covered) => covered.plot.name).join(', ')}
+          </Link>
+          .
+        </p>
+      )}
+      {photo.measureState === 'failed' && <p className="notice notice-bad">{photo.measureMessage}</p>}
+      {unaccepted.length > 0 && (
+        <p className="notice">
+          The dashed outlines were carried over from an earlier photo. Look whether they fit, drag corners where they don’t, and save: nothing is measured before that.
+        </p>
+      )}
+      <div className="split">
+        <section className="sheet">
+          {plots.length === 0 ? (
+            <p>
+              This lawn has no plots yet. <Link href="/lawn#plots">Mark out plots</Link>, then outline them here.
+            </p>
+          ) : (
+            <OutlineEditor
+              key={`${photo.id}-${outlines.map((outline) => outline.plotId + String(outline.accepted)).join()}`}
+              photoId={photo.id}
+              widthPx={photo.widthPx}
+              heightPx={photo.heightPx}
+              alt={`Lawn photo of ${momentText(photo.takenAt, lawn.timeZone)}`}
+              plots={plots.map(({ id, name, isCheck }) => ({ id, name, isCheck }))}
+              start={outlines.map(({ plotId, corners, accepted }) => ({ plotId, corners, accepted }))}
+              marks={[]}
+              hasMap
+              save={saveOutlines.bind(null, photo.id)}
+            />
+          )}
+          <MapLegend />
+        </section>
+        <section className="sheet">
+          <h2>Readings</h2>
+          <ReadingsTable outlines={outlines} readings={readings} differences={differences} />
+          {photo.cautions.map((caution) => (
+            <p key={caution.code} className="notice">
+              {caution.sentence}
+            </p>
+          ))}
+          {readings.length > 0 && !check && (
+            <p className="notice">
+              No check is outlined in this photo, so light and treatment can’t be told apart. Outline the unsprayed plot as well.
+            </p>
+          )}
+          <p className="soft">
+            An index alone must not be compared between photos, cameras or days: light shifts it by 0.04–0.07. The difference to the check in the same photo can.
+          </p>
+        </section>
+      </div>
+      <details className="sheet">
+        <summary>When, where and how it was taken</summary>
+        <p className="soft">
+          {facts.join(' · ')}. Time from {bases[photo.takenAtBasis]}. File {photo.fileName}, {(photo.bytes / 1e6).toFixed(1)} MB, kept untouched:{' '}
+          <a href={`/api/photos/${photo.id}`}>the original</a>.
+        </p>
+        <ActionForm action={savePhotoFacts.bind(null, photo.id)} submit="Save">
+          <div className="fields">
+            <Field name="viewpoint" label="Viewpoint" defaultValue={viewpoint?.name} list={viewpoints.map((entry) => entry.name)} />
+            <Field name="takenLocal" label="Taken" type="datetime-local" defaultValue={localOfInstant(photo.takenAt, lawn.timeZone)} hint={`Local time, ${lawn.timeZone}`} />
+          </div>
+          <TextArea name="note" label="Note" defaultValue={photo.note} />
+        </ActionForm>
+        <form action={removePhoto} style={{ marginTop: '1rem' }}>
+          <input type="hidden" name="id" value={photo.id} />
+          <button type="submit" className="button-warn">
+            Move to the bin
+          </button>
+        </form>
+      </details>
+    </>
+  );
+}

@@ -1,0 +1,121 @@
+import type { Outline } from '@/lib/diary/outlines';
+import type { Reading } from '@/lib/diary/readings';
+import type { PlotDifference } from '@/lib/work/differences';
+
+const signed = (value: number) => `${value >= 0 ? '+' : '−'}${Math.abs(value).toFixed(3)}`;
+
+function Interval({ low, high, show }: { low: number | null; high: number | null; show: (value: number) => string }) {
+  if (low === null || high === null) return <div className="soft">too small for an interval</div>;
+  return (
+    <div className="soft">
+      {show(low)} to {show(high)}
+    </div>
+  );
+}
+
+/** What each plot measured: difference to the check first, then the index, both with 95% intervals. */
+export function ReadingsTable({ outlines, readings, differences }: { outlines: Outline[]; readings: Reading[]; differences: Map<string, PlotDifference> }) {
+  if (readings.length === 0) return <p className="soft">Outline a plot in the photo and save: its colour appears here.</p>;
+  const byPlot = new Map(readings.map((reading) => [reading.plotId, reading]));
+  return (
+    <>
+      <div className="table-hold">
+        <table>
+          <thead>
+            <tr>
+              <th>Plot</th>
+              <th className="number">Minus check</th>
+              <th className="number">Dark green index</th>
+              <th className="number">Turf</th>
+            </tr>
+          </thead>
+          <tbody>
+            {outlines.map((outline) => {
+              const reading = byPlot.get(outline.plotId);
+              if (!reading) return null;
+              const difference = differences.get(outline.plotId);
+              return (
+                <tr key={outline.plotId}>
+                  <td>
+                    {outline.plotName} {outline.isCheck && <span className="chip">check</span>}
+                  </td>
+                  <td className="number">
+                    {difference ? (
+                      <>
+                        <strong>{signed(difference.difference)}</strong>
+                        <Interval low={difference.low95} high={difference.high95} show={signed} />
+                      </>
+                    ) : (
+                      '–'
+                    )}
+                  </td>
+                  <td className="number">
+                    {reading.dgci === null ? (
+                      'no turf'
+                    ) : (
+                      <>
+                        {reading.dgci.toFixed(3)}
+                        {reading.extrapolated && <div className="soft">outside the index’s range</div>}
+                        <Interval low={reading.dgciLow95} high={reading.dgciHigh95} show={(value) => value.toFixed(3)} />
+                      </>
+                    )}
+                  </td>
+                  <td className="number">{(reading.turfShare * 100).toFixed(0)} %</td>
+                </tr>
+              );
+            })}
+          </tbody>
+        </table>
+      </div>
+      <details>
+        <summary>All numbers and the method</summary>
+        <div className="table-hold">
+          <table>
+            <thead>
+              <tr>
+                <th>Plot</th>
+                <th className="number">Hue °</th>
+                <th className="number">Saturation</th>
+                <th className="number">Brightness</th>
+                <th className="number">L* a* b*</th>
+                <th className="number">NGRDI</th>
+                <th className="number">GLI</th>
+                <th className="number">ExG</th>
+                <th className="number">VARI</th>
+                <th className="number">SD of pixels</th>
+              </tr>
+            </thead>
+            <tbody>
+              {outlines.map((outline) => {
+                const reading = byPlot.get(outline.plotId);
+                if (!reading) return null;
+                const shown = (value: number | null, digits = 3) => (value === null ? '–' : value.toFixed(digits));
+                return (
+                  <tr key={outline.plotId}>
+                    <td>{outline.plotName}</td>
+                    <td className="number">{shown(reading.hueDeg, 1)}</td>
+                    <td className="number">{shown(reading.saturation)}</td>
+                    <td className="number">{shown(reading.brightness)}</td>
+                    <td className="number">
+                      {shown(reading.labL, 1)} {shown(reading.labA, 1)} {shown(reading.labB, 1)}
+                    </td>
+                    <td className="number">{shown(reading.ngrdi)}</td>
+                    <td className="number">{shown(reading.gli)}</td>
+                    <td className="number">{shown(reading.exg)}</td>
+                    <td className="number">{shown(reading.vari)}</td>
+                    <td className="number">{shown(reading.dgciPixelSd)}</td>
+                  </tr>
+                );
+              })}
+            </tbody>
+          </table>
+        </div>
+        <p className="soft">
+          Dark green colour index = [(H − 60)/60 + (1 − S) + (1 − B)] / 3 of the mean hue, saturation and brightness of turf pixels (hue 45–140°, saturation 0.10 or more), after
+          Karcher and Richardson 2003, Crop Science 43:943–951. Method {readings[0]?.methodVersion}. Intervals: 95 %, blocks of about a quarter of the plot’s width resampled, with
+          0.0045 added for what one photo can’t know.
+        </p>
+      </details>
+    </>
+  );
+}

@@ -1,0 +1,91 @@
+import type { Metadata } from 'next';
+import Link from 'next/link';
+import { TimeChart, type Series } from '@/app/_ui/chart';
+import { currentLawn } from '@/app/_ui/current-lawn';
+import { dayText } from '@/app/_ui/dates';
+import { readSeasonQuery } from '@/lib/forms/season-query';
+import { responseOverTime, type ResponsePoint } from '@/lib/work/response-over-time';
+
+export const metadata: Metadata = { title: 'Response' };
+
+const toPoints = (points: ResponsePoint[]) =>
+  points.map((point) => ({ x: point.at.getTime(), y: point.value, low: point.low95, high: point.high95, photoId: point.photoId, doubt: point.doubt }));
+const signed = (value: number) => `${value >= 0 ? '+' : '−'}${Math.abs(value).toFixed(3)}`;
+
+export default async function ResponsePage({ searchParams }: { searchParams: Promise<Record<string, string | string[] | undefined>> }) {
+  const lawn = await currentLawn();
+  const { from, to } = readSeasonQuery(await searchParams, new Date());
+  const response = lawn ? await responseOverTime(lawn.id, from, to) : null;
+  if (!lawn || !response || response.plots.length === 0) {
+    return (
+      <div className="teach">
+        <h1>Response</h1>
+        <p>
+          This page charts how the colour of each plot changed after a spray. It needs photos with outlined plots: <Link href="/photos">add photos</Link>, outline the plots and
+          the check, and come back.
+        </p>
+      </div>
+    );
+  }
+  const changes: Series[] = response.plots.filter((plot) => plot.change.length > 0).map((plot) => ({ name: plot.plotName, points: toPoints(plot.change) }));
+  const indexes: Series[] = response.plots.map((plot) => ({ name: plot.isCheck ? `${plot.plotName} (check)` : plot.plotName, points: toPoints(plot.index) }));
+  const sprays = response.sprays.map((spray) => ({ x: spray.at.getTime(), label: spray.label }));
+  return (
+    <>
+      <h1>Response</h1>
+      <section className="sheet">
+        <h2>Change against the check</h2>
+        <p className="soft">
+          Each plot’s dark green index minus the check’s in the same photo, less that difference before the first spray. Above zero: darker green than without the spray. Bars are
+          95 % intervals; a hollow point is doubtful, its reason shows when you point at it. Upright lines are sprays with the plots they covered.
+        </p>
+        {changes.length > 0 ? (
+          <TimeChart series={changes} sprays={sprays} yLabel="Change in index against check" timeZone={lawn.timeZone} zeroLine label="Change of each plot against the check by date" />
+        ) : (
+          <p className="notice">No plot can be compared yet: outline the check and a sprayed plot in a photo before the spray and in one after it, from the same viewpoint.</p>
+        )}
+        {changes.length > 0 && (
+          <details>
+            <summary>As a table</summary>
+            <div className="table-hold">
+              <table>
+                <thead>
+                  <tr>
+                    <th>Date</th>
+                    <th>Plot</th>
+                    <th className="number">Change</th>
+                    <th className="number">95 % interval</th>
+                    <th>Doubt</th>
+                  </tr>
+                </thead>
+                <tbody>
+                  {response.plots.flatMap((plot) =>
+                    plot.change.map((point) => (
+                      <tr key={`${plot.plotId}-${point.photoId}`}>
+                        <td>
+                          <Link href={`/photos/${point.photoId}`}>{dayText(point.at, lawn.timeZone)}</Link>
+                        </td>
+                        <td>{plot.plotName}</td>
+                        <td className="number">{signed(point.value)}</td>
+                        <td className="number">{point.low95 === null || point.high95 === null ? 'baseline' : `${signed(point.low95)} to ${signed(point.high95)}`}</td>
+                        <td>{point.doubt ?? ''}</td>
+                      </tr>
+                    )),
+                  )}
+                </tbody>
+              </table>
+            </div>
+          </details>
+        )}
+        <p className="soft">
+          One strip without a replicate speaks for itself only: the interval says how sure the colour of <em>this</em> ground is, not what the spray would do elsewhere.
+        </p>
+      </section>
+      <section className="sheet">
+        <h2>Index by date</h2>
+        <p className="soft">Moves with the light as much as with the turf; when all plots move together, it was the light or the season.</p>
+        <TimeChart series={indexes} sprays={sprays} yLabel="Dark green colour index" timeZone={lawn.timeZone} label="Dark green colour index of each plot by date" />
+      </section>
+    </>
+  );
+}

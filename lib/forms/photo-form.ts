@@ -1,0 +1,59 @@
+import { z } from 'zod';
+import { idField, optionalTextField } from './fields';
+
+/** The address of an upload: PUT /api/photos?lawn=…&name=…&viewpoint=…&modified=… */
+export const UploadQuery = z.object({
+  lawn: idField,
+  name: z
+    .string({ error: 'name: expected the file’s name, got nothing' })
+    .trim()
+    .min(1, 'name: expected the file’s name, got nothing')
+    .max(255, 'name: expected at most 255 characters')
+    .transform((name) => name.replaceAll(/[\u0000-\u001f/\\]/g, '_')),
+  viewpoint: z.string().trim().max(80, 'viewpoint: expected at most 80 characters').optional().default(''),
+  modified: z.coerce.date().optional().catch(undefined),
+});
+
+const finite = z.number({ error: 'Outline: expected numbers for the corners' });
+
+/** The outlines of a photo as the editor posts them. */
+export const OutlinesForm = z.object({
+  outlines: z
+    .string()
+    .transform((text, context): unknown => {
+      try {
+        return JSON.parse(text);
+      } catch {
+        context.addIssue({ code: 'custom', message: 'Outlines: expected the editor’s own JSON, got something else' });
+        return z.NEVER;
+      }
+    })
+    .pipe(
+      z
+        .array(
+          z.object({
+            plotId: idField,
+            corners: z
+              .array(z.tuple([finite, finite]))
+              .min(3, 'Outline: expected at least three corners')
+              .max(100, 'Outline: expected at most 100 corners'),
+          }),
+        )
+        .max(200, 'Outlines: expected at most 200 plots'),
+    ),
+});
+
+export const PhotoFactsForm = z.object({
+  viewpoint: optionalTextField('Viewpoint', 80),
+  takenLocal: z
+    .string()
+    .regex(/^\d{4}-\d{2}-\d{2}T\d{2}:\d{2}(:\d{2})?$/, 'Taken: expected a date and time such as 2026-05-01T07:30'),
+  note: optionalTextField('Note'),
+});
+
+export const widths = [320, 960, 1600] as const;
+
+/** Which size of a photo is asked for. */
+export const PrintQuery = z.object({
+  width: z.enum(['320', '960', '1600'], { error: 'width: expected 320, 960 or 1600' }).transform(Number).optional(),
+});

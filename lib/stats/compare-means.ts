@@ -1,0 +1,143 @@
+import { compactLetters, type LetterOrder } from '@/lib/stats/compact-letters';
+import { dunnettP, dunnettQuantile } from '@/lib/stats/dunnett';
+import { errorMeanSquare, marginalMeanWeights, type LinearFit } from '@/lib/stats/linear-model';
+import type { Sides } from '@/lib/stats/multivariate-t';
+import { studentizedRangeQuantile, studentizedRangeUpperP } from '@/lib/stats/studentized-range';
+import { tQuantile, tTwoSidedP } from '@/lib/stats/student-t';
+
+/** Means of the levels of a factor with the covariance of their errors (response units squared) and its degrees of freedom. */
+export interface MeansTable {
+  readonly levels: readonly string[];
+  readonly means: readonly number[];
+  readonly covariance: readonly (readonly number[])[];
+  readonly df: number;
+  /** Observations behind each mean. */
+  readonly n: readonly number[];
+}
+
+/** Difference a − b of two means, with its test and interval. */
+export interface Comparison {
+  readonly a: string;
+  readonly b: string;
+  readonly difference: number;
+  readonly standardError: number;
+  readonly t: number;
+  /** Adjusted as the method says, 0 to 1. */
+  readonly p: number;
+  readonly low: number;
+  readonly high: number;
+  readonly significant: boolean;
+}
+
+/**
+ * Least-squares means of a factor: every other factor averaged with equal weights, so a missing plot does not
+ * tilt a treatment towards the blocks it still has. Levels the data cannot tell are listed apart.
+ * Null when there are no residual degrees of freedom.
+ * @see Searle, Speed & Milliken 1980, American Statistician 34:216
+ */
+export function adjustedMeans(fit: LinearFit, factor: string): { readonly table: MeansTable; readonly notEstimable: readonly string[] } | null {
+  const ms = errorMeanSquare(fit);
+  if (ms === null) return null;
+  const levels = fit.levels[factor];
+  if (!levels) throw new RangeError(`factor: expected one of ${Object.keys(fit.levels).join(', ')}, got '${factor}'`);
+  const told = levels.map((level) => ({ level, weights: marginalMeanWeights(fit, { [factor]: level }) }));
+  const kept = told.map(({ level, weights }) => ({ level, weights, estimate: fit.estimate(weights) })).filter(({ estimate }) => estimate !== null);
+  return {
+    table: {
+      levels: kept.map(({ level }) => level),
+      means: kept.map(({ estimate }) => estimate!.value),
+      covariance: kept.map((a) => kept.map((b) => ms * fit.unscaledCovariance(a.weights, b.weights))),
+      df: fit.residualDf,
+      n: kept.map(({ level }) => fit.data.factors[factor]!.filter((value) => value === level).length),
+    },
+    notEstimable: levels.filter((level) => !kept.some((one) => one.level === level)),
+  };
+}
+
+/** Standard error of the difference of two means of the table. */
+export function standardErrorOfDifference(table: MeansTable, i: number, j: number): number {
+  return Math.sqrt(Math.max(0, table.covariance[i]![i]! + table.covariance[j]![j]! - 2 * table.covariance[i]![j]!));
+}
+
+/** Interval of each mean at the given level (default 0.95), by t. */
+export function meanIntervals(table: MeansTable, level = 0.95): { readonly low: number; readonly high: number; readonly standardError: number }[] {
+  const t = tQuantile(1 - (1 - level) / 2, table.df);
+  return table.means.map((mean, i) => {
+    const standardError = Math.sqrt(table.covariance[i]![i]!);
+    return { low: mean - t * standardError, high: mean + t * standardError, standardError };
+  });
+}
+
+function allPairs(table: MeansTable, judge: (t: number) => number, multiplier: number, alpha: number, open: boolean): Comparison[] {
+  const rows: Comparison[] = [];
+  for (let i = 0; i < table.means.length; i++) {
+    for (let j = i + 1; j < table.means.length; j++) {
+      const difference = table.means[i]! - table.means[j]!;
+      const standardError = standardErrorOfDifference(table, i, j);
+      const t = difference / standardError;
+      const p = judge(Math.abs(t));
+      const reach = multiplier * standardError;
+      rows.push({ a: table.levels[i]!, b: table.levels[j]!, difference, standardError, t, p, low: difference - reach, high: difference + reach, significant: open && p < alpha });
+    }
+  }
+  return rows;
+}
+
+/**
+ * Fisher's protected least significant difference: plain t tests, but no pair is called different unless the
+ * overall F test (`overallP`) is below alpha.
+ * @see Gomez & Gomez 1984, section 5.1.1
+ */
+export function protectedLsd(table: MeansTable, overallP: number, alpha = 0.05): Comparison[] {
+  return allPairs(table, (t) => tTwoSidedP(t, table.df), tQuantile(1 - alpha / 2, table.df), alpha, overallP < alpha);
+}
+
+/**
+ * Tukey's honestly significant difference for all pairs (Tukey-Kramer where the standard errors differ: there the
+ * error rate is at most alpha, proved for unequal plots, Hayter 1984; for other adjusted means conservative by simulation).
+ */
+export function tukeyHsd(table: MeansTable, alpha = 0.05): Comparison[] {
+  const k = table.means.length;
+  if (k < 2) return [];
+  const multiplier = studentizedRangeQuantile(1 - alpha, k, table.df) / Math.SQRT2;
+  return allPairs(table, (t) => studentizedRangeUpperP(t * Math.SQRT2, k, table.df), multiplier, alpha, true);
+}
+
+/**
+ * Dunnett's comparison of every level with the check, using the actual correlation of the adjusted differences.
+ * One-sided asks "greater than the check" and its interval is open above.
+ */
+export function dunnettAgainst(table: MeansTable, check: string, sides: Sides = 'two', alpha = 0.05): Comparison[] {
+  const c = table.levels.indexOf(check);
+  if (c < 0) throw new RangeError(`check: expected one of ${table.levels.join(', ')}, got '${check}'`);
+  const others = table.levels.map((_, i) => i).filter((i) => i !== c);
+  if (others.length === 0) return [];
+  const v = table.covariance;
+  const errors = others.map((i) => standardErrorOfDifference(table, i, c));
+  const correlation = others.map((i, a) =>
+    others.map((j, b) => (a === b ? 1 : (v[i]![j]! - v[i]![c]! - v[j]![c]! + v[c]![c]!) / (errors[a]! * errors[b]!))),
+  );
+  const multiplier = dunnettQuantile(1 - alpha, correlation, table.df, sides);
+  return others.map((i, a) => {
+    const difference = table.means[i]! - table.means[c]!;
+    const standardError = errors[a]!;
+    const p = dunnettP(difference / standardError, correlation, table.df, sides);
+    return {
+      a: table.levels[i]!,
+      b: check,
+      difference,
+      standardError,
+      t: difference / standardError,
+      p,
+      low: difference - multiplier * standardError,
+      high: sides === 'two' ? difference + multiplier * standardError : Infinity,
+      significant: p < alpha,
+    };
+  });
+}
+
+/** Letters for the means of the table from a set of pairwise comparisons, in the table's order. */
+export function lettersFor(table: MeansTable, comparisons: readonly Comparison[], order: LetterOrder = 'highest-first'): string[] {
+  const different = new Set(comparisons.filter((one) => one.significant).flatMap((one) => [JSON.stringify([one.a, one.b]), JSON.stringify([one.b, one.a])]));
+  return compactLetters(table.means, (i, j) => different.has(JSON.stringify([table.levels[i], table.levels[j]])), order);
+}

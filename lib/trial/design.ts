@@ -1,0 +1,66 @@
+import { expectWhole } from '@/lib/expect';
+
+/**
+ * How a trial is laid out.
+ * paired-strips: two treatments side by side, repeated in pairs; randomised-blocks: every treatment once in every block;
+ * latin-square: every treatment once in every row and column; split-plot: one factor on main plots, another on subplots within them.
+ */
+export type Layout = 'paired-strips' | 'randomised-blocks' | 'latin-square' | 'split-plot';
+
+/** The plan before chance: treatments by id, the check among them (null when there is none). */
+export interface TrialDesign {
+  readonly layout: Layout;
+  readonly treatments: readonly string[];
+  /** Subplot treatments; split plot only. */
+  readonly subTreatments?: readonly string[];
+  readonly check: string | null;
+  /** Blocks, pairs or replicates; for a Latin square this is the number of treatments. */
+  readonly blocks: number;
+}
+
+/** Everything wrong with a design, one sentence each; empty when it can be laid out. */
+export function designProblems(design: TrialDesign): string[] {
+  const { layout, treatments, subTreatments = [], check, blocks } = design;
+  const problems: string[] = [];
+  if (new Set(treatments).size !== treatments.length) problems.push('treatments: expected each once, got one twice');
+  if (check !== null && !treatments.includes(check) && !subTreatments.includes(check)) problems.push(`check: expected one of the treatments, got '${check}'`);
+  if (treatments.length < 2 || treatments.length > 20) problems.push(`treatments: expected 2 to 20, got ${treatments.length}`);
+  if (!Number.isInteger(blocks) || blocks < 1 || blocks > 50) problems.push(`blocks: expected a whole number from 1 to 50, got ${blocks}`);
+  if (layout === 'paired-strips' && treatments.length !== 2) problems.push(`paired strips: expected 2 treatments, got ${treatments.length}`);
+  if (layout === 'latin-square' && blocks !== treatments.length) problems.push(`Latin square: expected as many rows as treatments (${treatments.length}), got ${blocks}`);
+  if (layout === 'latin-square' && treatments.length > 10) problems.push(`Latin square: expected at most 10 treatments, got ${treatments.length}`);
+  if (layout === 'split-plot') {
+    if (subTreatments.length < 2 || subTreatments.length > 20) problems.push(`split plot: expected 2 to 20 subplot treatments, got ${subTreatments.length}`);
+    if (new Set(subTreatments).size !== subTreatments.length) problems.push('subplot treatments: expected each once, got one twice');
+  } else if (subTreatments.length > 0) problems.push('subplot treatments belong to a split plot only');
+  return problems;
+}
+
+/** Number of plots of a design. */
+export function plotCount(design: TrialDesign): number {
+  expectWhole('blocks', design.blocks, 1, 50);
+  return design.blocks * design.treatments.length * (design.layout === 'split-plot' ? (design.subTreatments?.length ?? 0) : 1);
+}
+
+/**
+ * Error degrees of freedom of the complete design (for a split plot, of the subplot error).
+ * @see Gomez & Gomez 1984, chapters 2 and 3
+ */
+export function errorDf(design: TrialDesign): number {
+  const k = design.treatments.length;
+  const b = design.blocks;
+  if (design.layout === 'latin-square') return (k - 1) * (k - 2);
+  if (design.layout === 'split-plot') return k * (b - 1) * ((design.subTreatments?.length ?? 1) - 1);
+  return (k - 1) * (b - 1);
+}
+
+/** What to know of a design before it is laid out, in plain sentences. */
+export function designRemarks(design: TrialDesign): string[] {
+  const remarks: string[] = [];
+  if (design.blocks === 1) remarks.push('One strip a treatment: the photos can tell how these strips differ, not whether the treatment would do it again elsewhere.');
+  else if (errorDf(design) < 6) {
+    remarks.push(`Only ${errorDf(design)} degrees of freedom for the error: only large differences will show. More blocks help most.`);
+  }
+  if (design.check === null) remarks.push('No unsprayed check: a change of season or light cannot be told from an effect.');
+  return remarks;
+}

@@ -1,0 +1,52 @@
+import { referenceEvapotranspirationHour, soilHeatFluxHour } from '@/lib/weather/evapotranspiration';
+import type { WeatherHour, WeatherPlace } from '@/lib/weather/hour';
+import { hourEnergy, hourSun } from '@/lib/weather/hour-energy';
+import { vapourPressureKPa } from '@/lib/weather/humidity';
+import { atmosphericPressureKPa } from '@/lib/weather/pressure';
+import { W_PER_M2_IN_MJ_PER_M2_H } from '@/lib/weather/radiation';
+import { saturationVapourPressureKPa } from '@/lib/weather/saturation';
+import { windAt2mMPerS } from '@/lib/weather/wind';
+
+export interface HourEto {
+  readonly hourStartUtcMs: number;
+  /** Reference evapotranspiration, mm/h; null where temperature, humidity or wind is missing. */
+  readonly etoMm: number | null;
+  /** What was estimated, in words; empty when all was measured. */
+  readonly assumed: readonly string[];
+}
+
+/**
+ * Hourly reference evapotranspiration of a run of weather hours.
+ * The sky after sunset is taken as it was in the last daylight hour with the sun above 0.3 rad.
+ * @param hours in order of time
+ * @throws RangeError on a value out of range
+ * @see FAO-56 eq. 53
+ */
+export function etoOfHours(hours: readonly WeatherHour[], place: WeatherPlace): HourEto[] {
+  const standardPressure = atmosphericPressureKPa(place.elevationM);
+  let sky: { share: number; at: number } | null = null;
+  return hours.map((hour) => {
+    const { hourStartUtcMs, airTempC, relHumidityPercent, windMPerS, windHeightM } = hour;
+    const share = sky !== null && hourStartUtcMs - sky.at <= 86_400_000 ? sky.share : null;
+    const energy = hourEnergy(hour, place, share);
+    if (energy === null || airTempC === null || relHumidityPercent === null || windMPerS === null || windHeightM === null) {
+      return { hourStartUtcMs, etoMm: null, assumed: [] };
+    }
+    if (energy.skyMeasured) sky = { share: energy.clearShare, at: hourStartUtcMs };
+    const etoMm = referenceEvapotranspirationHour({
+      meanTempC: airTempC,
+      saturationVapourPressure: saturationVapourPressureKPa(airTempC),
+      vapourPressure: vapourPressureKPa(airTempC, relHumidityPercent),
+      windAt2m: windAt2mMPerS(windMPerS, windHeightM),
+      netRadiation: energy.netRadiation,
+      soilHeatFlux: soilHeatFluxHour(energy.netRadiation, energy.daylight),
+      pressureKPa: hour.pressureKPa ?? standardPressure,
+    });
+    return { hourStartUtcMs, etoMm, assumed: energy.assumed };
+  });
+}
+
+/** Mean solar radiation of an hour in W/m² under a clear sky at a place: the line a measured day is drawn against. */
+export function clearSkyWPerM2(hourStartUtcMs: number, place: WeatherPlace): number {
+  return hourSun(hourStartUtcMs, place).clearSky * W_PER_M2_IN_MJ_PER_M2_H;
+}

@@ -1,0 +1,33 @@
+import { expectInRange } from '@/lib/expect';
+
+/**
+ * Saturation vapour pressure over water, about 0.1 to 20 kPa in the range allowed.
+ * @param airTempC -40 to 60 °C
+ * @returns kPa
+ * @throws RangeError outside that range
+ * @see FAO-56 eq. 11 (Tetens form)
+ * @example saturationVapourPressureKPa(24.5) // 3.075
+ */
+export function saturationVapourPressureKPa(airTempC: number): number {
+  expectInRange('airTempC', airTempC, -40, 60, '°C');
+  return 0.6108 * Math.exp((17.27 * airTempC) / (airTempC + 237.3)); // eq. 11
+}
+
+/**
+ * Mean saturation vapour pressure of a day, kPa: the mean at maximum and minimum, not the value at the mean.
+ * @throws RangeError when a temperature is out of range
+ * @see FAO-56 eq. 12
+ * @example meanSaturationVapourPressureKPa(24.5, 15) // 2.39
+ */
+export function meanSaturationVapourPressureKPa(maxTempC: number, minTempC: number): number {
+  return (saturationVapourPressureKPa(maxTempC) + saturationVapourPressureKPa(minTempC)) / 2; // eq. 12
+}
+
+/**
+ * Slope of the saturation curve, kPa/°C, above 0.
+ * @throws RangeError when the temperature is out of range
+ * @see FAO-56 eq. 13
+ */
+export function saturationSlopeKPaPerC(airTempC: number): number {
+  return (4098 * saturationVapourPressureKPa(airTempC)) / (airTempC + 237.3) ** 2; // eq. 13
+}

@@ -1,0 +1,121 @@
+import { DELTA_T_SOURCE, deltaTC, deltaTClass } from '@/lib/weather/delta-t';
+import type { DryingResult } from '@/lib/weather/drying';
+import type { WeatherHour, WeatherPlace } from '@/lib/weather/hour';
+import { HOUR_MS, hourStartOf } from '@/lib/weather/hour';
+import { LEAF_WETNESS_RULE, leafWetHour } from '@/lib/weather/leaf-wetness';
+import { atmosphericPressureKPa } from '@/lib/weather/pressure';
+import { rainBetween } from '@/lib/weather/rain-since';
+import type { SunDay } from '@/lib/weather/sun-times';
+import { windAt2mMPerS } from '@/lib/weather/wind';
+import { PRACTICE, type Reason, type WindowLimits } from '@/lib/weather/window-limits';
+
+const SOURCES = {
+  drying: `${PRACTICE} for the minutes; uptake nearly stops once droplets are dry, 24-67% of foliar urea went in within 1 h (Stiegler, Richardson & Karcher 2011, Crop Sci. 51:1253)`,
+  wind: '3 to 8 mph where the label says nothing (pesticidestewardship.org); the label wins; calm air may mean an inversion',
+  rain: 'uptake of foliar N done by 4 to 6 h (Henning, Mulvaney & Branham 2013, Crop Sci.); no rainfast time for iron was found; the label wins',
+} as const;
+
+const digits = (value: number, places: number): string => value.toFixed(places);
+
+/** Whether the film stays wet long enough, and not too long. */
+export function dryingReason(result: DryingResult, limits: WindowLimits): Reason {
+  const base = { topic: 'drying', unit: 'min', limit: `${limits.goodWetMin} to ${limits.longestWetMin} min wet; under ${limits.leastWetMin} min unsuitable`, source: SOURCES.drying } as const;
+  if (result.kind === 'unknown') return { ...base, verdict: 'unknown', value: null, sentence: `Drying time unknown: ${result.missing.join(', ')} missing.` };
+  if (result.kind === 'rained-on') return { ...base, verdict: 'unsuitable', value: result.minutes, sentence: `Rain would reach the film after ${digits(result.minutes, 0)} min, before it is dry.` };
+  if (result.kind === 'does-not-dry') return { ...base, verdict: 'doubtful', value: null, sentence: 'The film would not dry within the hours looked at: dew or damp, still air.' };
+  const { minutes } = result;
+  const verdict = minutes < limits.leastWetMin ? 'unsuitable' : minutes < limits.goodWetMin || minutes > limits.longestWetMin ? 'doubtful' : 'suitable';
+  const how = minutes < limits.goodWetMin ? 'dries too soon' : minutes > limits.longestWetMin ? 'stays wet long, which favours disease' : 'stays wet long enough';
+  return { ...base, verdict, value: minutes, sentence: `The film ${how}: about ${digits(minutes, 0)} min.` };
+}
+
+/** Whether drops would dry in the air (high) or live long (low). */
+export function deltaTReason(hour: WeatherHour | undefined, place: WeatherPlace): Reason {
+  const base = { topic: 'delta-t', unit: '°C', limit: '2 to 8 °C; to 10 °C marginal', source: DELTA_T_SOURCE } as const;
+  if (hour === undefined || hour.airTempC === null || hour.relHumidityPercent === null) return { ...base, verdict: 'unknown', value: null, sentence: 'Delta T unknown: temperature or humidity missing.' };
+  const value = deltaTC(hour.airTempC, hour.relHumidityPercent, hour.pressureKPa ?? atmosphericPressureKPa(place.elevationM));
+  const kind = deltaTClass(value);
+  const verdict = kind === 'suitable' ? 'suitable' : kind === 'high' ? 'unsuitable' : 'doubtful';
+  const word = { low: 'low: droplets live long, dew or an inversion is likely', suitable: 'suitable', marginal: 'marginal: droplets shrink fast', high: 'too high: droplets dry in the air' }[kind];
+  return { ...base, verdict, value, sentence: `Delta T ${digits(value, 1)} °C is ${word}.` };
+}
+
+/** Wind at 2 m, and gusts where they are known. */
+export function windReasons(hour: WeatherHour | undefined, limits: WindowLimits): Reason[] {
+  const base = { topic: 'wind', unit: 'm/s', limit: `${digits(limits.calmMPerS, 1)} to ${digits(limits.goodWindMPerS, 1)} m/s at 2 m; above ${digits(limits.mostWindMPerS, 1)} unsuitable`, source: SOURCES.wind } as const;
+  if (hour === undefined || hour.windMPerS === null || hour.windHeightM === null) return [{ ...base, verdict: 'unknown', value: null, sentence: 'Wind unknown.' }];
+  const wind = windAt2mMPerS(hour.windMPerS, hour.windHeightM);
+  const verdict = wind > limits.mostWindMPerS ? 'unsuitable' : wind > limits.goodWindMPerS || wind < limits.calmMPerS ? 'doubtful' : 'suitable';
+  const word = wind < limits.calmMPerS ? 'calm: look for an inversion (smoke or mist that hangs)' : verdict === 'suitable' ? 'suitable' : 'strong: drift';
+  const reasons: Reason[] = [{ ...base, verdict, value: wind, sentence: `Wind ${digits(wind, 1)} m/s at 2 m is ${word}.` }];
+  if (hour.gustMPerS !== null) {
+    const gust = windAt2mMPerS(hour.gustMPerS, hour.windHeightM);
+    const limit = limits.mostWindMPerS * 1.5;
+    reasons.push({
+      topic: 'gust', verdict: gust > limit ? 'doubtful' : 'suitable', value: gust, unit: 'm/s',
+      limit: `gusts to ${digits(limit, 1)} m/s at 2 m`, source: PRACTICE, sentence: `Gusts of ${digits(gust, 1)} m/s at 2 m.`,
+    });
+  }
+  return reasons;
+}
+
+/** Temperature now, and the highest of the hours given ahead. */
+export function temperatureReasons(hour: WeatherHour | undefined, ahead: readonly WeatherHour[], limits: WindowLimits): Reason[] {
+  const unit = '°C';
+  const base = { topic: 'temperature', unit, limit: `${digits(limits.goodMinTempC, 0)} to ${digits(limits.goodMaxTempC, 1)} °C; below ${digits(limits.leastTempC, 0)} or above ${digits(limits.mostTempC, 1)} unsuitable`, source: PRACTICE } as const;
+  const reasons: Reason[] = [];
+  const value = hour?.airTempC ?? null;
+  if (value === null) reasons.push({ ...base, verdict: 'unknown', value: null, sentence: 'Temperature unknown.' });
+  else {
+    const verdict = value > limits.mostTempC || value < limits.leastTempC ? 'unsuitable' : value > limits.goodMaxTempC || value < limits.goodMinTempC ? 'doubtful' : 'suitable';
+    const word = verdict === 'suitable' ? 'suitable' : value > limits.goodMaxTempC ? 'hot: risk of burn' : 'cold: slow uptake';
+    reasons.push({ ...base, verdict, value, sentence: `${digits(value, 1)} °C is ${word}.` });
+  }
+  const known = ahead.map((one) => one.airTempC).filter((temp) => temp !== null);
+  if (known.length > 0) {
+    const max = Math.max(...known);
+    reasons.push({
+      topic: 'heat-ahead', unit, value: max, verdict: max > limits.mostTempC ? 'doubtful' : 'suitable',
+      limit: `at most ${digits(limits.mostTempC, 1)} °C within 24 h`, source: PRACTICE,
+      sentence: `Up to ${digits(max, 1)} °C in the ${known.length} h known ahead${max > limits.mostTempC ? ': iron and salts may burn' : ''}.`,
+    });
+  }
+  return reasons;
+}
+
+/** Rain, or a likely chance of it, after the spray ends. */
+export function rainReason(hours: readonly WeatherHour[], endUtcMs: number, limits: WindowLimits): Reason {
+  const base = { topic: 'rain-ahead', unit: 'mm', limit: `under ${limits.rainMm} mm within ${limits.rainDoubtfulHours} h`, source: SOURCES.rain } as const;
+  const soon = rainBetween(hours, endUtcMs, endUtcMs + limits.rainUnsuitableHours * HOUR_MS);
+  const later = rainBetween(hours, endUtcMs, endUtcMs + limits.rainDoubtfulHours * HOUR_MS);
+  const chances = hours
+    .filter((hour) => hour.hourStartUtcMs >= hourStartOf(endUtcMs) && hour.hourStartUtcMs < endUtcMs + limits.rainUnsuitableHours * HOUR_MS)
+    .map((hour) => hour.rainChancePercent ?? 0);
+  const chance = Math.max(0, ...chances);
+  const value = later.rainMm;
+  if (soon.rainMm >= limits.rainMm) return { ...base, verdict: 'unsuitable', value, sentence: `${digits(soon.rainMm, 1)} mm of rain within ${limits.rainUnsuitableHours} h.` };
+  if (value >= limits.rainMm) return { ...base, verdict: 'doubtful', value, sentence: `${digits(value, 1)} mm of rain within ${limits.rainDoubtfulHours} h.` };
+  if (later.hoursUnknown > 0) return { ...base, verdict: 'unknown', value: null, sentence: `Rain unknown for ${digits(later.hoursUnknown, 0)} of the ${limits.rainDoubtfulHours} h ahead.` };
+  if (chance >= limits.rainChancePercent) return { ...base, verdict: 'doubtful', value, sentence: `A ${digits(chance, 0)}% chance of rain within ${limits.rainUnsuitableHours} h.` };
+  return { ...base, verdict: 'suitable', value, sentence: `No rain to speak of within ${limits.rainDoubtfulHours} h.` };
+}
+
+/** Whether the leaves are wet already. */
+export function leafWetReason(hour: WeatherHour | undefined): Reason {
+  const base = { topic: 'leaf-wet', unit: '%', limit: 'leaves dry at the start', source: LEAF_WETNESS_RULE, value: hour?.relHumidityPercent ?? null } as const;
+  const wet = hour === undefined ? null : leafWetHour(hour);
+  if (wet === null) return { ...base, verdict: 'unknown', sentence: 'Whether the leaves are wet is unknown.' };
+  return { ...base, verdict: wet ? 'doubtful' : 'suitable', sentence: wet ? 'The leaves are wet: the spray is thinned and may run off.' : 'The leaves are dry by the rule.' };
+}
+
+/** Whether there is light to work by, with the minutes left to sunset. */
+export function lightReason(startUtcMs: number, endUtcMs: number, sun: SunDay): Reason {
+  const base = { topic: 'light', unit: 'min', limit: 'between sunrise and sunset; civil twilight doubtful', source: PRACTICE } as const;
+  const { kind } = sun.sun;
+  if (kind === 'always-above') return { ...base, verdict: 'suitable', value: null, sentence: 'The sun does not set today.' };
+  const within = (events: SunDay['sun']): boolean => events.kind === 'always-above' || (events.kind === 'rises-and-sets' && startUtcMs >= events.riseUtcMs && endUtcMs <= events.setUtcMs);
+  const minutesLeft = sun.sun.kind === 'rises-and-sets' ? (sun.sun.setUtcMs - startUtcMs) / 60_000 : null;
+  if (within(sun.sun)) return { ...base, verdict: 'suitable', value: minutesLeft, sentence: `${digits(minutesLeft ?? 0, 0)} min to sunset.` };
+  if (within(sun.civilTwilight)) return { ...base, verdict: 'doubtful', value: minutesLeft, sentence: 'Partly in twilight.' };
+  return { ...base, verdict: 'unsuitable', value: minutesLeft, sentence: 'Dark for some of the time: one cannot see where one sprays.' };
+}

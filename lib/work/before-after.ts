@@ -1,0 +1,47 @@
+import 'server-only';
+import { listOutlines, type Outline } from '@/lib/diary/outlines';
+import { findPhoto, listPhotos, type Photo } from '@/lib/diary/photos';
+import { findViewpoint } from '@/lib/diary/viewpoints';
+import { cssMatrix3d } from '@/lib/photo/css-matrix';
+import { homographyFrom4 } from '@/lib/photo/homography';
+import type { Point } from '@/lib/photo/pixels';
+
+export interface BeforeAfter {
+  lawnId: string;
+  viewpointName: string;
+  photos: Photo[];
+  before: Photo | null;
+  after: Photo | null;
+  /** Lays the earlier photo onto the later by the plots' corners; null when they share no outlined plot. */
+  matrix3d: string | null;
+}
+
+/** Two photos of a viewpoint to look at together; unless told, the first and the last. */
+export async function beforeAfter(viewpointId: string, beforeId: string | undefined, afterId: string | undefined): Promise<BeforeAfter | null> {
+  const viewpoint = await findViewpoint(viewpointId);
+  if (!viewpoint) return null;
+  const photos = await listPhotos(viewpoint.lawnId, { viewpointId, limit: 400, oldestFirst: true });
+  const pick = async (id: string | undefined) => photos.find((photo) => photo.id === id) ?? (id ? await findPhoto(id) : null);
+  const after = (await pick(afterId)) ?? photos.at(-1) ?? null;
+  const earlier = photos.filter((photo) => after && photo.takenAt < after.takenAt);
+  const before = (await pick(beforeId)) ?? (afterId ? earlier.at(-1) : earlier[0]) ?? null;
+  const matrix3d = before && after ? matrixBetween(await listOutlines(before.id), await listOutlines(after.id)) : null;
+  return { lawnId: viewpoint.lawnId, viewpointName: viewpoint.name, photos, before, after, matrix3d };
+}
+
+function matrixBetween(before: Outline[], after: Outline[]): string | null {
+  const shared = before.filter((outline) => outline.accepted && outline.corners.length === 4).flatMap((outline) => {
+    const other = after.find((candidate) => candidate.plotId === outline.plotId && candidate.accepted && candidate.corners.length === 4);
+    return other ? [[outline.corners, other.corners] as const] : [];
+  });
+  if (shared.length === 0) return null;
+  // The outermost corners of strips side by side hold the map over all of them.
+  const centre = (corners: readonly Point[]) => corners.reduce((sum, [x]) => sum + x, 0) / corners.length;
+  const ordered = [...shared].sort(([a], [b]) => centre(a) - centre(b));
+  const left = ordered[0];
+  const right = ordered.at(-1);
+  if (!left || !right) return null;
+  const outer = (side: 0 | 1): Point[] => [left[side][0], right[side][1], right[side][2], left[side][3]] as Point[];
+  const map = homographyFrom4(outer(0), outer(1));
+  return map ? cssMatrix3d(map) : null;
+}

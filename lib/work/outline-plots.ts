@@ -1,0 +1,31 @@
+import 'server-only';
+import { findPhoto } from '@/lib/diary/photos';
+import { listPlots } from '@/lib/diary/plots';
+import { replaceOutlines } from '@/lib/diary/outlines';
+import type { Point } from '@/lib/photo/pixels';
+import { polygonArea } from '@/lib/photo/region';
+import { measurePhoto } from './measure-photo';
+
+/** Sets a photo's outlines as a person drew or accepted them, and measures them. */
+export async function outlinePlots(
+  photoId: string,
+  outlines: readonly { plotId: string; corners: [number, number][] }[],
+): Promise<{ ok: boolean; message: string }> {
+  const photo = await findPhoto(photoId);
+  if (!photo) return { ok: false, message: 'Photo: expected one of this diary, got one that is not there any more.' };
+  const plots = new Map((await listPlots(photo.lawnId)).map((plot) => [plot.id, plot]));
+  for (const outline of outlines) {
+    const plot = plots.get(outline.plotId);
+    if (!plot) return { ok: false, message: 'Outline: expected a plot of this lawn, got one that is not there any more.' };
+    if (Math.abs(polygonArea(outline.corners)) < 100) {
+      return { ok: false, message: `Outline of ${plot.name}: expected at least 100 pixels inside, got a line or a dot.` };
+    }
+  }
+  await replaceOutlines(
+    photoId,
+    outlines.map((outline) => ({ plotId: outline.plotId, corners: outline.corners as Point[], origin: 'drawn', accepted: true })),
+  );
+  const measured = await measurePhoto(photoId);
+  if (!measured.ok) return measured;
+  return { ok: true, message: outlines.length === 0 ? 'Outlines removed.' : `Measured ${outlines.length} ${outlines.length === 1 ? 'plot' : 'plots'}.` };
+}

@@ -1,0 +1,157 @@
+import 'server-only';
+import { demoPhotos } from '@/lib/demo/demo-photos';
+import { demoScenario, type DemoSprayItem, type StripId } from '@/lib/demo/scenario';
+import { createLawn } from '@/lib/diary/lawns';
+import { createPlot, type PlanPoint } from '@/lib/diary/plots';
+import { createProduct } from '@/lib/diary/products';
+import { addRatings } from '@/lib/diary/ratings';
+import { readSetting, writeSetting } from '@/lib/diary/settings';
+import { createSprayer } from '@/lib/diary/sprayers';
+import { createSpray } from '@/lib/diary/sprays';
+import { addWeatherHours, weatherHoursBetween } from '@/lib/diary/weather-hours';
+import { isDryAreaRate, isLiquidAreaRate, toKgPerHa, toLPerHa, type Rate } from '@/lib/units/rate';
+import { instantOfLocal } from './lawn-time';
+import { outlinePlots } from './outline-plots';
+import { takePhoto } from './take-photo';
+
+const done = 'demo-seeded';
+
+function labelMax(rate: Rate) {
+  return {
+    labelMaxEnteredValue: rate.value,
+    labelMaxEnteredUnit: rate.unit,
+    labelMaxRateKgPerHa: isDryAreaRate(rate) ? toKgPerHa(rate) : null,
+    labelMaxRateLPerHa: isLiquidAreaRate(rate) ? toLPerHa(rate) : null,
+  };
+}
+
+/** Writes the demo diary into an empty database, once. @returns false when it was there already */
+export async function seedDemo(progress: (text: string) => void): Promise<boolean> {
+  if ((await readSetting(done)) !== null) return false;
+  const scenario = demoScenario();
+  const { mowingHeight, ...lawnFacts } = scenario.lawn;
+  const lawn = await createLawn({ ...lawnFacts, mowingHeightEnteredValue: mowingHeight.value, mowingHeightEnteredUnit: mowingHeight.unit });
+  const at = (local: string) => instantOfLocal(local, lawn.timeZone);
+
+  const plotIds = new Map<StripId, { id: string; areaM2: number }>();
+  for (const strip of scenario.strips) {
+    const plot = await createPlot(lawn.id, {
+      name: strip.name,
+      isCheck: strip.isCheck,
+      polygonM: strip.polygonM.map(([x, y]): PlanPoint => [x, y]),
+      areaM2: strip.areaM2,
+      areaEnteredValue: null,
+      areaEnteredUnit: null,
+      note: '',
+    });
+    plotIds.set(strip.id, { id: plot.id, areaM2: plot.areaM2 });
+  }
+  const plotOf = (id: StripId) => plotIds.get(id) as { id: string; areaM2: number };
+
+  const { tank, carrier, catchTestedLocal: _tested, ...sprayerFacts } = scenario.sprayer;
+  const sprayer = await createSprayer(lawn.id, {
+    ...sprayerFacts,
+    tankEnteredValue: tank.value,
+    tankEnteredUnit: tank.unit,
+    carrierEnteredValue: carrier.value,
+    carrierEnteredUnit: carrier.unit,
+  });
+
+  const productIds = new Map<string, string>();
+  for (const { id, labelRate, labelMax: max, composition, ...facts } of scenario.products) {
+    const product = await createProduct({
+      ...facts,
+      generic: true,
+      source: 'invented for the demo',
+      composition: composition?.map(({ formula, massShare }) => ({ species: formula, massShare })) ?? null,
+      nNitratePercent: 0,
+      nUreaPercent: 0,
+      nOtherPercent: 0,
+      p2o5Percent: 0,
+      k2oPercent: 0,
+      mnPercent: 0,
+      mgPercent: 0,
+      znPercent: 0,
+      caPercent: 0,
+      labelRateEnteredValue: labelRate.value,
+      labelRateEnteredUnit: labelRate.unit,
+      ...labelMax(max),
+      seasonCapKgPerHa: null,
+      seasonCapLPerHa: null,
+      seasonCapEnteredValue: null,
+      seasonCapEnteredUnit: null,
+      priceAmount: null,
+      priceCurrency: null,
+      pricePerEnteredValue: null,
+      pricePerEnteredUnit: null,
+      cautions: '',
+    });
+    productIds.set(id, product.id);
+  }
+
+  await addWeatherHours(
+    lawn.id,
+    scenario.weatherHours.map(({ hourStart, ...hour }) => ({ ...hour, hourStart: new Date(hourStart), source: 'demo' })),
+  );
+
+  const itemInput = (item: DemoSprayItem, areaM2: number) => ({
+    productId: productIds.get(item.productId) as string,
+    rateEnteredValue: item.rate.value,
+    rateEnteredUnit: item.rate.unit,
+    rateKgPerHa: item.rateKgPerHa,
+    rateLPerHa: item.rateLPerHa,
+    actualKg: item.rateKgPerHa === null ? null : (item.rateKgPerHa * areaM2) / 10_000,
+    actualL: item.rateLPerHa === null ? null : (item.rateLPerHa * areaM2) / 10_000,
+  });
+  for (const spray of scenario.sprays) {
+    const plots = spray.stripIds.map((id) => ({ plotId: plotOf(id).id, areaM2: plotOf(id).areaM2 }));
+    const areaM2 = plots.reduce((sum, plot) => sum + plot.areaM2, 0);
+    const startedAt = at(spray.startedLocal);
+    const [hour] = await weatherHoursBetween(lawn.id, new Date(Math.floor(startedAt.getTime() / 3_600_000) * 3_600_000), new Date(startedAt.getTime() + 1));
+    await createSpray(
+      lawn.id,
+      {
+        state: 'done',
+        startedAt,
+        endedAt: at(spray.endedLocal),
+        sprayerId: sprayer.id,
+        carrierLPerHa: spray.carrierLPerHa,
+        carrierEnteredValue: spray.carrier.value,
+        carrierEnteredUnit: spray.carrier.unit,
+        actualVolumeL: spray.actualVolumeL,
+        leftoverL: spray.leftoverL,
+        waterPh: lawn.waterPh,
+        waterAlkalinityMgPerLCaCO3: lawn.waterAlkalinityMgPerLCaCO3,
+        airTempC: hour?.airTempC ?? null,
+        relHumidityPercent: hour?.relHumidityPercent ?? null,
+        windMPerS: hour?.windMPerS ?? null,
+        weatherSource: hour ? 'hours' : null,
+        note: spray.note,
+      },
+      [...spray.items].sort((a, b) => a.mixingOrder - b.mixingOrder).map((item) => itemInput(item, areaM2)),
+      plots,
+    );
+  }
+
+  for await (const drawn of demoPhotos(scenario)) {
+    progress(`Drawing ${drawn.fileName}`);
+    const taken = await takePhoto(new Blob([new Uint8Array(drawn.jpeg)]).stream(), {
+      lawnId: lawn.id,
+      fileName: drawn.fileName,
+      viewpointName: drawn.photo.viewpoint,
+      modified: undefined,
+      now: at(drawn.takenAtLocal),
+    });
+    if (!taken.ok) throw new Error(taken.message);
+    await outlinePlots(
+      taken.photoId,
+      scenario.strips.map((strip) => ({ plotId: plotOf(strip.id).id, corners: drawn.plotCorners[strip.id].map(([x, y]): [number, number] => [x, y]) })),
+    );
+  }
+
+  await addRatings(
+    scenario.ratings.map((rating) => ({ plotId: plotOf(rating.stripId).id, rater: rating.rater, score: rating.score, blind: rating.blind, ratedAt: at(rating.ratedAtLocal) })),
+  );
+  await writeSetting(done, { seed: scenario.seed });
+  return true;
+}

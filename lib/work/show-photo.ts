@@ -1,0 +1,27 @@
+import 'server-only';
+import { createReadStream } from 'node:fs';
+import { Readable } from 'node:stream';
+import { greennessMapPrint, printOf, type PrintWidth } from '@/lib/darkroom/prints';
+import { photoPath } from '@/lib/darkroom/shelf';
+import { KIND_FACTS, type PhotoKind } from '@/lib/darkroom/sniff';
+import { findPhoto } from '@/lib/diary/photos';
+import { dataFolder } from '@/lib/forms/environment';
+
+export interface PhotoBytes {
+  stream: ReadableStream<Uint8Array>;
+  mediaType: string;
+  fileName: string;
+}
+
+const open = (path: string): ReadableStream<Uint8Array> => Readable.toWeb(createReadStream(path)) as ReadableStream<Uint8Array>;
+
+/** A photo's bytes: the untouched original, or a print of a width. The type is what the bytes are, never what a sender said. */
+export async function photoBytes(photoId: string, width: PrintWidth | 'original' | 'map'): Promise<PhotoBytes | null> {
+  const photo = await findPhoto(photoId);
+  if (!photo) return null;
+  const kind = photo.kind as PhotoKind;
+  const folder = dataFolder();
+  if (width === 'original') return { stream: open(photoPath(folder, photo.sha256, kind)), mediaType: KIND_FACTS[kind].mediaType, fileName: photo.fileName };
+  if (width === 'map') return { stream: open(await greennessMapPrint(folder, { sha256: photo.sha256, kind })), mediaType: 'image/png', fileName: 'map.png' };
+  return { stream: open(await printOf(folder, { sha256: photo.sha256, kind }, width)), mediaType: 'image/jpeg', fileName: photo.fileName };
+}

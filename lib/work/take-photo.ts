@@ -1,0 +1,127 @@
+import 'server-only';
+import { decodePhoto } from '@/lib/darkroom/decode';
+import { readExif } from '@/lib/darkroom/exif';
+import { makePrints } from '@/lib/darkroom/prints';
+import { PhotoRefused } from '@/lib/darkroom/refused';
+import { discardPhoto, ShelfTrouble, storeUpload, type StoredPhoto } from '@/lib/darkroom/shelf';
+import { findLawn, type Lawn } from '@/lib/diary/lawns';
+import { listOutlines, replaceOutlines } from '@/lib/diary/outlines';
+import { createPhoto, findPhotoBySha256, lastOutlinedPhoto, updatePhoto, type Photo, type TakenAtBasis } from '@/lib/diary/photos';
+import { lastSprayBefore } from '@/lib/diary/sprays';
+import { setReferencePhoto, viewpointNamed } from '@/lib/diary/viewpoints';
+import { dataFolder } from '@/lib/forms/environment';
+import type { Pixels } from '@/lib/photo/pixels';
+import { resolveTakenAt } from '@/lib/photo/taken-at';
+import { sunPosition } from '@/lib/weather/sun-position';
+import { offsetMinutesAt } from './lawn-time';
+import { measurePhoto } from './measure-photo';
+
+export type TakePhotoResult = { ok: true; photoId: string; message: string } | { ok: false; status: 400 | 404 | 507; message: string };
+
+export interface Arrival {
+  lawnId: string;
+  fileName: string;
+  viewpointName: string;
+  /** When the file was last changed on the sender's side: used only when the photo itself tells no time. */
+  modified: Date | undefined;
+  now: Date;
+}
+
+/** Takes one photo in: keeps its bytes, reads when and how it was taken, puts it to its viewpoint and spray, measures what it can. */
+export async function takePhoto(source: ReadableStream<Uint8Array> | AsyncIterable<Uint8Array>, arrival: Arrival): Promise<TakePhotoResult> {
+  const lawn = await findLawn(arrival.lawnId);
+  if (!lawn) return { ok: false, status: 404, message: 'Lawn: expected a lawn of this diary, got one that is not there any more.' };
+  let stored: StoredPhoto;
+  let pixels: Pixels | undefined;
+  try {
+    stored = await storeUpload(dataFolder(), source, {
+      // Decoding it whole proves that it can be measured, and its prints are made while the pixels are at hand.
+      verify: async (temporaryPath) => {
+        ({ pixels } = await decodePhoto(temporaryPath));
+      },
+    });
+  } catch (error) {
+    if (error instanceof PhotoRefused) return { ok: false, status: 400, message: error.message };
+    if (error instanceof ShelfTrouble) return { ok: false, status: 507, message: error.message };
+    throw error;
+  }
+
+  const before = await findPhotoBySha256(stored.sha256);
+  if (before) {
+    if (before.binned) await updatePhoto(before.id, { deletedAt: null });
+    return { ok: true, photoId: before.id, message: before.binned ? 'Was in the bin; taken out again.' : 'Already in the diary: the same file counts once.' };
+  }
+  try {
+    if (pixels) await makePrints(dataFolder(), stored.sha256, pixels);
+    return await enterPhoto(lawn, stored, arrival);
+  } catch (error) {
+    if (!stored.existed && !(await findPhotoBySha256(stored.sha256))) await discardPhoto(dataFolder(), stored.sha256, stored.kind);
+    throw error;
+  }
+}
+
+async function enterPhoto(lawn: Lawn, stored: StoredPhoto, arrival: Arrival): Promise<TakePhotoResult> {
+  const exif = await readExif(stored.path);
+  const taken = resolveTakenAt(exif, lawn.timeZone);
+  const takenAt = taken.instant ?? arrival.modified ?? arrival.now;
+  const takenAtBasis: TakenAtBasis = taken.instant === null || taken.basis === 'none' ? 'upload' : taken.basis;
+  const sun =
+    lawn.latitudeDeg !== null && lawn.longitudeDeg !== null ? sunPosition(takenAt.getTime(), lawn.latitudeDeg, lawn.longitudeDeg) : null;
+  const viewpoint = arrival.viewpointName === '' ? null : await viewpointNamed(lawn.id, arrival.viewpointName);
+  const spray = await lastSprayBefore(lawn.id, takenAt);
+  const photo = await createPhoto({
+    lawnId: lawn.id,
+    viewpointId: viewpoint?.id ?? null,
+    followsSprayId: spray?.id ?? null,
+    sha256: stored.sha256,
+    kind: stored.kind,
+    fileName: arrival.fileName,
+    bytes: stored.bytes,
+    widthPx: stored.width,
+    heightPx: stored.height,
+    takenAt,
+    takenAtOffsetMin: taken.offsetMinutes ?? offsetMinutesAt(takenAt, lawn.timeZone),
+    takenAtBasis,
+    cameraMake: exif.make,
+    cameraModel: exif.model,
+    exposureS: exif.exposureSeconds,
+    fNumber: exif.fNumber,
+    iso: exif.iso,
+    focalLengthMm: exif.focalLengthMm,
+    sunElevationDeg: sun?.altitudeDeg ?? null,
+    sunAzimuthDeg: sun?.azimuthDeg ?? null,
+  });
+  if (viewpoint && viewpoint.referencePhotoId === null) await setReferencePhoto(viewpoint.id, photo.id);
+  const copied = viewpoint ? await copyOutlines(photo, viewpoint.id) : 0;
+  await measurePhoto(photo.id);
+  return { ok: true, photoId: photo.id, message: `${whenSentence(takenAtBasis, lawn.timeZone)} ${outlineSentence(copied)}`.trim() };
+}
+
+/** The viewpoint's last outlines, put on the new photo to be looked at: they count only once a person accepts them. */
+async function copyOutlines(photo: Photo, viewpointId: string): Promise<number> {
+  const earlier = await lastOutlinedPhoto(viewpointId, photo.takenAt, photo.id);
+  if (!earlier) return 0;
+  const outlines = (await listOutlines(earlier.id)).filter((outline) => outline.accepted);
+  const scaleX = photo.widthPx / earlier.widthPx;
+  const scaleY = photo.heightPx / earlier.heightPx;
+  await replaceOutlines(
+    photo.id,
+    outlines.map((outline) => ({
+      plotId: outline.plotId,
+      corners: outline.corners.map(([x, y]) => [(x + 0.5) * scaleX - 0.5, (y + 0.5) * scaleY - 0.5] as const),
+      origin: 'copied',
+      accepted: false,
+    })),
+  );
+  return outlines.length;
+}
+
+function whenSentence(basis: TakenAtBasis, timeZone: string): string {
+  if (basis === 'lawn-time-zone') return `The camera wrote no time zone, so its clock was read as ${timeZone}.`;
+  if (basis === 'upload') return 'The photo tells no date: the file’s own date was taken. Correct it on the photo’s page.';
+  return 'Kept.';
+}
+
+function outlineSentence(copied: number): string {
+  return copied > 0 ? `Outlines copied from the last photo of this viewpoint: check them on its page.` : 'Outline the plots on its page.';
+}

@@ -1,0 +1,148 @@
+import fs from 'node:fs';
+import path from 'node:path';
+import { describe, expect, test } from 'vitest';
+
+/** The ring table of DEVELOPERS.md as a test: an arrow between folders may only point inwards. */
+
+const root = path.resolve(import.meta.dirname, '..');
+const pure0 = ['lib/expect.ts', 'lib/units'];
+const pure1 = ['lib/stats', 'lib/colour'];
+const pure2 = ['lib/photo', 'lib/spray', 'lib/water', 'lib/weather', 'lib/trial'];
+const pure = [...pure0, ...pure1, ...pure2];
+const doors = ['lib/forms', 'lib/darkroom', 'lib/lineup', 'lib/station', 'lib/diary'];
+
+/** Which folders of ours each folder may import, beside itself. */
+const mayImport: Record<string, string[]> = {
+  'lib/expect.ts': [],
+  'lib/units': ['lib/expect.ts'],
+  'lib/stats': pure0,
+  'lib/colour': [...pure0, 'lib/stats'],
+  ...Object.fromEntries(pure2.map((folder) => [folder, [...pure0, ...pure1]])),
+  // The demo draws a lawn with the science of several folders; nothing but the work of seeding it may import it.
+  'lib/demo': pure,
+  'lib/forms': pure,
+  'lib/darkroom': pure,
+  'lib/lineup': pure,
+  'lib/station': pure,
+  'lib/diary': pure,
+  'lib/work': [...pure, ...doors, 'lib/demo'],
+  'lib/commands': [...pure, ...doors, 'lib/demo', 'lib/work'],
+  app: [...pure, 'lib/forms', 'lib/diary', 'lib/work'],
+};
+
+/** Packages that only the folders named may import; any other package is free to folders outside the pure rings. */
+const packageHomes: Record<string, string[]> = {
+  zod: ['lib/forms'],
+  'csv-parse': ['lib/forms'],
+  sharp: ['lib/darkroom', 'lib/demo'],
+  exifr: ['lib/darkroom'],
+  'heic-decode': ['lib/darkroom'],
+  tinypool: ['lib/darkroom'],
+  '@opencvjs/node': ['lib/lineup'],
+  '@prisma/client': ['lib/diary'],
+  '@prisma/adapter-better-sqlite3': ['lib/diary'],
+  '@prisma/driver-adapter-utils': ['lib/diary'],
+  next: ['app'],
+  react: ['app'],
+  'react-chartjs-2': ['app'],
+  'chart.js': ['app'],
+};
+const purePackages: Record<string, string[]> = { 'lib/colour': ['culori'], 'lib/stats': ['jstat', 'ml-matrix'], 'lib/weather': ['suncalc'] };
+
+interface Source {
+  file: string;
+  folder: string;
+  text: string;
+  imports: string[];
+}
+
+function folderOf(file: string): string | undefined {
+  return Object.keys(mayImport).find((folder) => file === folder || file.startsWith(`${folder}/`));
+}
+
+function readSources(folder: string): Source[] {
+  return fs.readdirSync(path.join(root, folder), { recursive: true, encoding: 'utf8' }).flatMap((name) => {
+    const file = path.posix.join(folder, name.split(path.sep).join('/'));
+    if (!/\.tsx?$/.test(file) || file.endsWith('.d.ts')) return [];
+    const text = fs.readFileSync(path.join(root, file), 'utf8');
+    const imports = [...text.matchAll(/(?:from|import)\s*\(?\s*'([^']+)'/g)].map((found) => found[1] as string);
+    return [{ file, folder: folderOf(file) ?? '(none)', text, imports }];
+  });
+}
+
+const sources = [...readSources('lib'), ...readSources('app')];
+
+/** A specifier as a path from the root when it is ours, else null. */
+function ownPath(from: Source, specifier: string): string | null {
+  if (specifier.startsWith('@/')) return specifier.slice(2);
+  if (specifier.startsWith('.')) return path.posix.join(path.posix.dirname(from.file), specifier);
+  return null;
+}
+
+const packageOf = (specifier: string) => specifier.split('/').slice(0, specifier.startsWith('@') ? 2 : 1).join('/');
+
+describe('the rings', () => {
+  test('every source file lies in a folder of the ring table', () => {
+    expect(sources.filter((source) => source.folder === '(none)').map((source) => source.file)).toEqual([]);
+    expect(sources.length).toBeGreaterThan(50);
+  });
+
+  test('no folder imports one further out', () => {
+    const wrong = sources.flatMap((source) =>
+      source.imports.flatMap((specifier) => {
+        const target = ownPath(source, specifier);
+        if (target === null || target.endsWith('.css')) return [];
+        const folder = folderOf(target) ?? folderOf(`${target}.ts`);
+        if (folder === source.folder || (folder && mayImport[source.folder]?.includes(folder))) return [];
+        return [`${source.file} imports ${specifier}`];
+      }),
+    );
+    expect(wrong).toEqual([]);
+  });
+
+  test('zod, sharp, Prisma, OpenCV, Next and React stay in their own folders', () => {
+    const wrong = sources.flatMap((source) =>
+      source.imports.flatMap((specifier) => {
+        if (ownPath(source, specifier) !== null) return [];
+        const homes = packageHomes[packageOf(specifier)];
+        return homes && !homes.includes(source.folder) ? [`${source.file} imports ${specifier}`] : [];
+      }),
+    );
+    expect(wrong).toEqual([]);
+  });
+
+  test('pure science imports no package that reaches outside, and asks neither clock nor chance', () => {
+    const wrong = sources
+      .filter((source) => pure.includes(source.folder))
+      .flatMap((source) => [
+        ...source.imports
+          .filter((specifier) => ownPath(source, specifier) === null && !purePackages[source.folder]?.includes(packageOf(specifier)))
+          .map((specifier) => `${source.file} imports ${specifier}`),
+        ...(/\bDate\.now\(|\bMath\.random\(|\bnew Date\(\)|\bprocess\.|\bperformance\./.test(source.text.replaceAll(/\/\*[\s\S]*?\*\/|\/\/.*$/gm, ''))
+          ? [`${source.file} asks the clock, chance or the environment`]
+          : []),
+      ]);
+    expect(wrong).toEqual([]);
+  });
+
+  test('whatever touches files, the database or the network is kept out of the browser', () => {
+    const wrong = sources
+      .filter((source) => ['lib/darkroom', 'lib/lineup', 'lib/station', 'lib/diary', 'lib/work'].includes(source.folder))
+      .filter((source) => !/^(?:\/\*[\s\S]*?\*\/\s*|\/\/.*\n)*import 'server-only';/.test(source.text))
+      .map((source) => source.file);
+    expect(wrong).toEqual([]);
+  });
+
+  test('there are no barrel files and no catch-all folders', () => {
+    const wrong = sources.filter((source) => /(^|\/)(index\.tsx?|utils?|helpers?|misc|types)(\/|\.tsx?|$)/.test(source.file)).map((source) => source.file);
+    expect(wrong).toEqual([]);
+  });
+
+  test('a "use server" file exports async functions only', () => {
+    const wrong = sources
+      .filter((source) => source.text.startsWith("'use server'"))
+      .filter((source) => [...source.text.matchAll(/^export (?!async function|type )/gm)].length > 0)
+      .map((source) => source.file);
+    expect(wrong).toEqual([]);
+  });
+});

@@ -1,0 +1,141 @@
+import fs from 'node:fs';
+import os from 'node:os';
+import path from 'node:path';
+import type { Browser, Page } from 'playwright-core';
+import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { demoScenario } from '@/lib/demo/scenario';
+import { drawLawnPhoto } from '@/lib/demo/lawn-renderer';
+import { encodeJpeg } from '@/lib/demo/encode';
+import { openBrowser, sizes } from '../support/browser';
+import { startServer, type TestServer } from '../support/server';
+
+let server: TestServer;
+let browser: Browser;
+const scratch = fs.mkdtempSync(path.join(os.tmpdir(), 'swathbook-photos-'));
+const scenario = demoScenario();
+const photoOf = (day: string) => scenario.photos.find((photo) => photo.takenAtLocal.startsWith(day)) as (typeof scenario.photos)[number];
+const before = photoOf('2026-04-13');
+const after = photoOf('2026-04-21');
+
+beforeAll(async () => {
+  server = await startServer();
+  browser = await openBrowser();
+  for (const photo of [before, after]) {
+    fs.writeFileSync(path.join(scratch, photo.fileName), await encodeJpeg(drawLawnPhoto(photo, scenario.strips), photo));
+  }
+});
+afterAll(async () => {
+  await browser?.close();
+  await server?.stop();
+  fs.rmSync(scratch, { recursive: true, force: true });
+});
+
+/** Taps a point of the photo given in the photo's own pixels. */
+async function tap(page: Page, [x, y]: readonly [number, number]): Promise<void> {
+  const box = await page.locator('.stage svg').boundingBox();
+  if (!box) throw new Error('no stage on the page');
+  await page.mouse.click(box.x + ((x + 0.5) / 1600) * box.width, box.y + ((y + 0.5) / 1200) * box.height);
+}
+
+async function addPlot(page: Page, name: string, offset: number, check: boolean): Promise<void> {
+  const form = page.locator('#plots details', { hasText: 'Add a plot' });
+  if ((await form.getAttribute('open')) === null) await form.locator('summary').click();
+  await form.getByLabel('Plot name').fill(name);
+  await form.getByLabel('Length', { exact: true }).fill('7');
+  await form.getByLabel('Width', { exact: true }).fill('1.5');
+  await form.getByLabel('Distance from the left stake', { exact: true }).fill(String(offset));
+  if (check) await form.getByLabel('This is the check').check();
+  await form.getByRole('button', { name: 'Add this plot' }).click();
+  await page.locator('#plots summary strong', { hasText: name }).waitFor();
+}
+
+describe('from an empty diary to an answer', () => {
+  test('a person sets up a lawn, logs a spray, drops two photos, outlines two plots and sees what changed', async () => {
+    const page = await browser.newPage(sizes.desktop);
+    const errors: string[] = [];
+    page.on('pageerror', (error) => errors.push(error.message));
+    await page.goto(server.url);
+    await page.getByRole('link', { name: 'Set up your lawn' }).click();
+    await page.getByLabel('Name', { exact: true }).fill('Test lawn');
+    await page.getByLabel('Units on screen').selectOption('metric');
+    await page.getByLabel('Time zone').fill('Europe/Rome');
+    await page.getByRole('button', { name: 'Start this lawn' }).click();
+    await page.getByRole('heading', { name: 'Test lawn' }).waitFor();
+
+    await addPlot(page, 'A', 0, true);
+    await addPlot(page, 'C', 3.6, false);
+
+    await page.goto(`${server.url}/shelf/new`);
+    await page.getByLabel('Name', { exact: true }).fill('Iron salt');
+    await page.getByLabel('Form', { exact: true }).selectOption('dry');
+    await page.getByLabel('Iron Fe').fill('20');
+    await page.getByRole('button', { name: 'Put it on the shelf' }).click();
+    await page.getByRole('link', { name: 'Iron salt' }).waitFor();
+
+    await page.goto(`${server.url}/sprays/new`);
+    await page.getByLabel('Start').fill('2026-04-14T08:35');
+    await page.getByLabel('Product 1').selectOption({ label: 'Iron salt' });
+    await page.getByRole('button', { name: 'Write it into the diary' }).click();
+    await page.getByText('expected a number above 0').first().waitFor();
+    expect(await page.getByLabel('Start').inputValue()).toBe('2026-04-14T08:35'); // nothing typed is lost by a refusal
+    await page.getByLabel('Rate', { exact: true }).fill('110');
+    await page.getByLabel('Rate 1: unit').selectOption('g/100m2');
+    await page.getByRole('button', { name: 'Write it into the diary' }).click();
+    await page.getByRole('heading', { name: /Spray of/ }).waitFor();
+    await page.getByText('115.5 g').or(page.getByText('116 g')).or(page.getByText('11.6 g')).or(page.getByText('11.55 g')).first().waitFor();
+
+    await page.goto(`${server.url}/photos`);
+    await page.getByLabel('Viewpoint').fill('From the step');
+    await page.getByLabel('Photos', { exact: true }).setInputFiles([path.join(scratch, before.fileName), path.join(scratch, after.fileName)]);
+    await page.getByText(/Kept\./).first().waitFor();
+    await expect.poll(() => page.getByText(/Kept\./).count(), { timeout: 30_000 }).toBe(2);
+
+    const links = await page.locator('.photo-grid a').evaluateAll((all) => all.map((a) => (a as HTMLAnchorElement).href));
+    expect(links).toHaveLength(2);
+    for (const [link, photo] of [
+      [links[1], before],
+      [links[0], after],
+    ] as const) {
+      await page.goto(link as string);
+      for (const [plot, strip] of [['A (check)', 'A'], ['C', 'C']] as const) {
+        await page.getByRole('radio', { name: plot }).click();
+        if (await page.getByText('Drag the corners of').isVisible()) await page.getByRole('button', { name: 'Remove this outline' }).click();
+        for (const corner of photo.plotCorners[strip]) await tap(page, corner);
+      }
+      await page.getByRole('button', { name: 'Save the outlines and measure' }).click();
+      await page.getByText('Measured 2 plots.').waitFor();
+    }
+    const difference = Number((await page.locator('table strong').first().innerText()).replace('−', '-'));
+    expect(difference).toBeGreaterThan(0.02); // a week after the fuller rate, the scenario says C is darker than the check
+
+    await page.goto(`${server.url}/response`);
+    await page.locator('canvas').first().waitFor();
+    await page.getByText('As a table').click();
+    const change = await page.locator('details table tbody tr').last().innerText();
+    expect(change).toMatch(/C\s+\+0\.0\d\d\s+[+−]0\.\d{3} to \+0\.\d{3}/);
+
+    await page.goto(`${server.url}/photos`);
+    await page.getByRole('link', { name: 'From the step' }).click();
+    await page.getByRole('link', { name: 'Before and after' }).click();
+    await page.getByText('laid onto the later').waitFor();
+    expect(errors).toEqual([]);
+    await page.close();
+  });
+
+  test('a file that is no photo gets one sentence and leaves nothing behind', async () => {
+    const page = await browser.newPage(sizes.phone);
+    await page.goto(`${server.url}/photos`);
+    const count = () => fs.readdirSync(path.join(server.dataFolder, 'photos'), { recursive: true, withFileTypes: true }).filter((entry) => entry.isFile()).length;
+    const filesBefore = count();
+    const wrong = path.join(scratch, 'words.jpg');
+    fs.writeFileSync(wrong, 'this is no photo at all');
+    const cut = path.join(scratch, 'cut.jpg');
+    fs.writeFileSync(cut, fs.readFileSync(path.join(scratch, before.fileName)).subarray(0, 60_000));
+    await page.getByLabel('Photos', { exact: true }).setInputFiles([wrong, cut]);
+    await expect.poll(() => page.getByRole('button', { name: 'Try again' }).count(), { timeout: 20_000 }).toBe(2);
+    const sentences = await page.locator('.wrong').allInnerTexts();
+    for (const sentence of sentences) expect(sentence).toMatch(/^Expected .+, got .+\.$/);
+    expect(count()).toBe(filesBefore);
+    await page.close();
+  });
+});

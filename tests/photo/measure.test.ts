@@ -1,0 +1,219 @@
+import fc from 'fast-check';
+import { describe, expect, it } from 'vitest';
+import { darkGreenColourIndex, rgbToHsb } from '@/lib/colour/greenness';
+import { blockGrid, cutIntoBlocks } from '@/lib/photo/blocks';
+import { greennessMap } from '@/lib/photo/greenness-map';
+import { DEFAULT_PARAMETERS, dgciBlocks, measurePlots, METHOD_VERSION, totalSums } from '@/lib/photo/measure';
+import type { Pixels, Point, Polygon } from '@/lib/photo/pixels';
+import { regionOf, wholePhoto } from '@/lib/photo/region';
+import { seededRandom } from '@/lib/stats/random';
+import { expectClose } from '../support/close';
+import { oraclePatch, pictureOf } from '../support/pictures';
+
+const whole = (pixels: Pixels) => measurePlots(pixels, [{ id: 'all', polygon: wholePhoto(pixels.width, pixels.height) }])[0]!;
+
+describe('a patch of all sorts of colours', () => {
+  // Oracle: /usr/bin/python3, numpy 1.24.2, on the same picture (tests/support/pictures.ts), with the default mask widened by
+  // 1e-4 degrees and 1e-6 of saturation, as their hue and saturation are rounded and 8 pixels lie right on its border.
+  //   cv2 4.6.0:      cv2.cvtColor(rgb.astype(float32) / 255, cv2.COLOR_RGB2HSV)
+  //   skimage 0.19.3: skimage.color.rgb2hsv(rgb / 255), xyz2lab(rgb2xyz(sRGB of the mean linear light))
+  const reading = whole(oraclePatch());
+  const { greenness } = reading;
+
+  it('has the turf pixels OpenCV and scikit-image find', () => {
+    expect(reading.pixels).toBe(3072);
+    expect(reading.turfPixels).toBe(2289);
+    expectClose('share', reading.turfShare, 2289 / 3072, 1e-12);
+  });
+
+  it('has the mean hue, saturation, brightness and DGCI of OpenCV and of scikit-image', () => {
+    expectClose('hue, cv2', greenness?.hue, 88.717702, 5e-5);
+    expectClose('hue, skimage', greenness?.hue, 88.717694, 1e-6);
+    expectClose('saturation', greenness?.saturation, 0.557166, 1e-6);
+    expectClose('brightness', greenness?.brightness, 0.503013, 1e-6);
+    expectClose('DGCI, cv2', greenness?.dgci, 0.472817, 2e-6);
+    expectClose('DGCI, skimage', greenness?.dgci, 0.472816, 1e-6);
+  });
+
+  it('has the standard deviation of the pixels’ DGCI', () => expectClose('sd', greenness?.dgciPixelSd, 0.144569, 1e-6));
+
+  it('has the mean light, its L*a*b* and the indices of the mean codes', () => {
+    [0.11610783, 0.22419629, 0.04701723].forEach((value, i) => expectClose(`light ${i}`, greenness?.linearRgb[i], value, 1e-8));
+    // scikit-image's matrix has six decimals and its white is rounded: 0.03, as for single colours.
+    expectClose('L', greenness?.lab.L, 50.502, 0.03);
+    expectClose('a', greenness?.lab.a, -24.782, 0.03);
+    expectClose('b', greenness?.lab.b, 33.171, 0.03);
+    expectClose('NGRDI', greenness?.ngrdi, 0.155136372, 1e-9);
+    expectClose('GLI', greenness?.gli, 0.259972876, 1e-9);
+    expectClose('ExG', greenness?.exg, 0.379518690, 1e-9);
+    expectClose('VARI', greenness?.vari, 0.208522538, 1e-9);
+  });
+
+  it('is told with the method and every parameter', () => {
+    expect(reading.methodVersion).toBe(METHOD_VERSION);
+    expect(reading.parameters).toEqual(DEFAULT_PARAMETERS);
+  });
+});
+
+const code = fc.integer({ min: 0, max: 255 });
+
+describe('one pass', () => {
+  it('gives for one colour what the formula gives', () => {
+    fc.assert(
+      fc.property(code, code, code, (r, g, b) => {
+        const { greenness, turfShare } = whole(pictureOf(8, 8, () => [r, g, b]));
+        const hsb = rgbToHsb(r, g, b);
+        const isTurf = hsb.hue !== null && hsb.hue >= 45 && hsb.hue <= 140 && hsb.saturation >= 0.1;
+        expect(turfShare).toBe(isTurf ? 1 : 0);
+        expect(greenness === null).toBe(!isTurf);
+        const wanted = isTurf ? darkGreenColourIndex(hsb) : null;
+        expectClose('DGCI', greenness?.dgci ?? 0, wanted?.dgci ?? 0, 1e-12);
+        // A sum of 64 squares less 64 times a squared mean leaves rounding of about 1e-8 in the root.
+        expectClose('sd', greenness?.dgciPixelSd ?? 0, 0, 1e-7);
+        expect(greenness?.extrapolated ?? false).toBe(wanted?.extrapolated ?? false);
+      }),
+      { numRuns: 300 },
+    );
+  });
+
+  it('takes a hue of exactly 45 and of exactly 140, and a saturation of exactly 0.10', () => {
+    expect(whole(pictureOf(8, 8, () => [200, 190, 160])).turfShare).toBe(1); // hue 45, saturation 0.2
+    expect(whole(pictureOf(8, 8, () => [40, 100, 60])).turfShare).toBe(1); // hue 140
+    expect(whole(pictureOf(8, 8, () => [180, 200, 180])).turfShare).toBe(1); // saturation 0.1
+    expect(whole(pictureOf(8, 8, () => [181, 200, 181])).turfShare).toBe(0); // saturation 0.095
+  });
+
+  it('gives a hue mask that lies beyond blue what the formula gives', () => {
+    fc.assert(
+      fc.property(code, code, code, (r, g, b) => {
+        const picture = pictureOf(8, 8, () => [r, g, b]);
+        const parameters = { ...DEFAULT_PARAMETERS, hueFromDeg: 200, hueToDeg: 359, saturationFrom: 0.2 };
+        const [reading] = measurePlots(picture, [{ id: 'x', polygon: wholePhoto(8, 8) }], parameters);
+        const { hue, saturation } = rgbToHsb(r, g, b);
+        expect(reading?.turfShare).toBe(hue !== null && hue >= 200 && hue <= 359 && saturation >= 0.2 ? 1 : 0);
+        expectClose('hue', reading?.greenness?.hue ?? hue ?? 0, hue ?? 0, 1e-9);
+      }),
+    );
+  });
+
+  it('gives DGCI as the mean of the pixels’, as the index is linear', () => {
+    const { greenness } = whole(oraclePatch());
+    expectClose('mean', greenness?.dgciPixelMean, greenness?.dgci as number, 1e-12);
+  });
+
+  it('is the same however the plot is cut into blocks', () => {
+    const picture = oraclePatch();
+    const polygon: Polygon = [[10.2, 5.1], [50.7, 8.3], [55.4, 40.6], [6.9, 38.2]];
+    const [one] = measurePlots(picture, [{ id: 'p', polygon }], { ...DEFAULT_PARAMETERS, blocksAcrossWidth: 1 });
+    const [many] = measurePlots(picture, [{ id: 'p', polygon }], { ...DEFAULT_PARAMETERS, blocksAcrossWidth: 7 });
+    totalSums(many!.blocks.sums).forEach((sum, i) => expectClose(`sum ${i}`, sum, totalSums(one!.blocks.sums)[i] as number, 1e-9 * (1 + sum)));
+  });
+
+  it('leaves out what a mask marks', () => {
+    const picture = pictureOf(20, 20, (x) => (x < 10 ? [60, 100, 40] : [120, 140, 60]));
+    const leaveOut = { width: 2, height: 1, data: Uint8Array.of(0, 1) };
+    const [reading] = measurePlots(picture, [{ id: 'left', polygon: wholePhoto(20, 20), leaveOut }]);
+    expect(reading?.pixels).toBe(200);
+    expectClose('DGCI', reading?.greenness?.dgci, 0.55817, 1e-5);
+  });
+
+  it('finds no turf in grey, snow or soil, and says so rather than 0', () => {
+    for (const colour of [[128, 128, 128], [250, 250, 252], [110, 80, 60]] as const) {
+      const reading = whole(pictureOf(16, 16, () => colour));
+      expect([reading.turfShare, reading.greenness, reading.ci95]).toEqual([0, null, null]);
+    }
+  });
+});
+
+describe('blocks', () => {
+  it('hold every pixel of the plot once, in any quadrilateral', () => {
+    const near = (x: number, y: number) =>
+      fc.tuple(fc.double({ min: -9, max: 9, noNaN: true }), fc.double({ min: -9, max: 9, noNaN: true })).map(([dx, dy]): Point => [x + dx, y + dy]);
+    fc.assert(
+      fc.property(near(12, 10), near(50, 12), near(48, 38), near(10, 36), fc.integer({ min: 1, max: 6 }), (a, b, c, d, across) => {
+        const region = regionOf([a, b, c, d], 64, 48);
+        const pieces = cutIntoBlocks(region, blockGrid([a, b, c, d], undefined, across, 0.2));
+        let count = 0;
+        for (let i = 0; i < pieces.length; i += 4) count += pieces[i + 2]! - pieces[i + 1]!;
+        expect(count).toBe(region.pixelCount);
+      }),
+    );
+  });
+
+  it('of an upright rectangle are equal rectangles', () => {
+    const polygon: Polygon = [[-0.5, -0.5], [39.5, -0.5], [39.5, 79.5], [-0.5, 79.5]];
+    const grid = blockGrid(polygon, undefined, 4, 0.2);
+    const pieces = cutIntoBlocks(regionOf(polygon, 64, 100), grid);
+    const counts = Array.from({ length: grid.across * grid.along }, () => 0);
+    for (let i = 0; i < pieces.length; i += 4) counts[pieces[i + 3]!]! += pieces[i + 2]! - pieces[i + 1]!;
+    expect([grid.across, grid.along]).toEqual([4, 8]);
+    expect(counts).toEqual(Array.from({ length: 32 }, () => 100));
+  });
+
+  it('are a quarter of a strip wide on the ground, and never under 0.2 m', () => {
+    const outline: Polygon = [[300, 100], [500, 100], [700, 700], [100, 700]];
+    const wide = blockGrid(outline, [[0, 3], [1.2, 3], [1.2, 0], [0, 0]], 4, 0.2);
+    expect([wide.across, wide.along]).toEqual([4, 10]);
+    const slim = blockGrid(outline, [[0, 3], [0.5, 3], [0.5, 0], [0, 0]], 4, 0.2);
+    expect([slim.across, slim.along, slim.blockAcrossM]).toEqual([2, 15, 0.25]);
+  });
+});
+
+describe('the interval', () => {
+  it('is never narrower than what one photo can’t know: 1.96 x 0.0045 either side', () => {
+    const { ci95, greenness } = whole(pictureOf(64, 64, () => [60, 100, 40]));
+    expectClose('low', ci95?.low, (greenness?.dgci as number) - 1.959964 * 0.0045, 1e-9);
+    expectClose('high', ci95?.high, (greenness?.dgci as number) + 1.959964 * 0.0045, 1e-9);
+  });
+
+  it('is none with turf in fewer than 8 blocks', () => {
+    // Turf in the top left corner alone: 2 of 4 x 4 blocks down, 2 across.
+    const reading = whole(pictureOf(64, 64, (x, y) => (x < 32 && y < 24 ? [60, 100, 40] : [128, 128, 128])));
+    expect(reading.greenness).not.toBeNull();
+    expect(reading.ci95).toBeNull();
+  });
+
+  it('gets wider as neighbouring pixels get more alike', () => {
+    const speckled = (size: number) => {
+      const random = seededRandom(size);
+      const tone = new Map<string, number>();
+      return pictureOf(128, 128, (x, y) => {
+        const key = `${Math.floor(x / size)},${Math.floor(y / size)}`;
+        if (!tone.has(key)) tone.set(key, random.below(60));
+        const t = tone.get(key) as number;
+        return [40 + t, 110, 30];
+      });
+    };
+    const width = (picture: Pixels) => {
+      const { ci95 } = whole(picture);
+      return (ci95?.high as number) - (ci95?.low as number);
+    };
+    expect(width(speckled(32))).toBeGreaterThan(1.5 * width(speckled(4)));
+  });
+
+  it('is the same each time', () => expect(whole(oraclePatch()).ci95).toEqual(whole(oraclePatch()).ci95));
+});
+
+describe('the map', () => {
+  it('of one colour is that colour’s DGCI, of grey nothing', () => {
+    const map = greennessMap(pictureOf(40, 24, (x) => (x < 20 ? [60, 100, 40] : [128, 128, 128])), 10);
+    expect([map.columns, map.rows]).toEqual([4, 3]);
+    expectClose('turf', map.dgci[0], 0.55817, 1e-5);
+    expect(map.dgci[3]).toBeNaN();
+  });
+
+  it('has the plot’s index as its mean over equal cells, when every row is looked at', () => {
+    const picture = pictureOf(64, 48, (x, y) => [60 + ((x + y) % 7), 110 + (x % 5), 40 + (y % 9)]);
+    const map = greennessMap(picture, 8, DEFAULT_PARAMETERS, 8);
+    const mean = map.dgci.reduce((sum, value) => sum + value, 0) / map.dgci.length;
+    expectClose('mean', mean, whole(picture).greenness?.dgci as number, 1e-6); // cells are kept as 32-bit floats
+  });
+});
+
+it('block sums give back the plot’s index', () => {
+  const reading = whole(oraclePatch());
+  const blocks = dgciBlocks(reading.blocks.sums);
+  const count = blocks.reduce((sum, block) => sum + block.count, 0);
+  expect(count).toBe(reading.turfPixels);
+  expectClose('index', blocks.reduce((sum, block) => sum + block.sum, 0) / count, reading.greenness?.dgci as number, 1e-12);
+});

@@ -1,0 +1,70 @@
+import { spawn, type ChildProcess } from 'node:child_process';
+import fs from 'node:fs';
+import net from 'node:net';
+import os from 'node:os';
+import path from 'node:path';
+import { fileURLToPath } from 'node:url';
+
+const root = fileURLToPath(new URL('../..', import.meta.url));
+const flags = ['--conditions=react-server', '--import', 'tsx'];
+
+export interface TestServer {
+  url: string;
+  dataFolder: string;
+  stop(): Promise<void>;
+}
+
+async function freePort(): Promise<number> {
+  return new Promise((resolve, reject) => {
+    const probe = net.createServer();
+    probe.once('error', reject);
+    probe.listen(0, '127.0.0.1', () => {
+      const { port } = probe.address() as net.AddressInfo;
+      probe.close(() => resolve(port));
+    });
+  });
+}
+
+function runToEnd(args: string[], env: Record<string, string>): Promise<void> {
+  return new Promise((resolve, reject) => {
+    const child = spawn(process.execPath, args, { cwd: root, env: { ...process.env, ...env }, stdio: ['ignore', 'ignore', 'inherit'] });
+    child.once('exit', (code) => (code === 0 ? resolve() : reject(new Error(`${args.join(' ')} ended with ${code}`))));
+  });
+}
+
+async function answers(url: string, child: ChildProcess): Promise<void> {
+  const until = Date.now() + 60_000;
+  while (Date.now() < until) {
+    if (child.exitCode !== null) throw new Error(`the server ended with ${child.exitCode}`);
+    const response = await fetch(url).catch(() => null);
+    if (response?.ok) return;
+    await new Promise((resolve) => setTimeout(resolve, 150));
+  }
+  throw new Error(`${url}: expected an answer within a minute, got none`);
+}
+
+/** Serves the built pages on a free port with a fresh data folder (or the one given). */
+export async function startServer(options: { dataFolder?: string; demo?: boolean } = {}): Promise<TestServer> {
+  const dataFolder = options.dataFolder ?? fs.mkdtempSync(path.join(os.tmpdir(), 'swathbook-e2e-'));
+  const env = { SWATHBOOK_DATA: dataFolder, NODE_ENV: 'production' as const, NEXT_TELEMETRY_DISABLED: '1' };
+  await runToEnd([...flags, 'lib/commands/migrate.ts'], env);
+  if (options.demo) await runToEnd([...flags, 'lib/commands/seed-demo.ts'], env);
+  const port = await freePort();
+  const child = spawn(process.execPath, ['node_modules/next/dist/bin/next', 'start', '-H', '127.0.0.1', '-p', String(port)], {
+    cwd: root,
+    env: { ...process.env, ...env },
+    stdio: ['ignore', 'ignore', 'inherit'],
+  });
+  const url = `http://127.0.0.1:${port}`;
+  await answers(url, child);
+  return {
+    url,
+    dataFolder,
+    stop: async () => {
+      const ended = new Promise((resolve) => child.once('exit', resolve));
+      child.kill('SIGTERM');
+      await ended;
+      if (options.dataFolder === undefined) fs.rmSync(dataFolder, { recursive: true, force: true });
+    },
+  };
+}
