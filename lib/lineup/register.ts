@@ -5,6 +5,7 @@ import { coarseSearch } from './coarse';
 import { opencv } from './opencv';
 import { refine } from './refine';
 import { gap, settle, uncertaintyAt, type Settled } from './settle';
+import { askTurf } from './witness';
 import { halve, makePlanes, makeView, type Planes } from './views';
 import { sight, type WindowOptions } from './windows';
 
@@ -119,6 +120,10 @@ export async function registerPair(before: Pixels, after: Pixels, options: Regis
     correlation: best.score, rival, moved, candidates: trail, times,
   };
   (evidence as any).maps = maps;
+  { const t0=performance.now(); const outlines = options.plotCornersBefore ?? [middle(before)]; const e=[] as any[];
+    const s2 = level(quarter, 1.5, 7, 1); const s4 = level(half, 1.5, 8, 1);
+    e.push(askTurf(s2.before, s2.after, toCopy(map, s2), outlines, 8, 10), askTurf(l2.before, l2.after, toCopy(map, l2), outlines, 8, 10), askTurf(s4.before, s4.after, toCopy(map, s4), outlines, 12, 16));
+    (evidence as any).turf = e; (evidence as any).turfMs = performance.now()-t0; }
   const sure = sigmas[2]! < 1 && agreements[2]! > 0.6 && best.score > 0.25;
   return { status: sure ? 'ok' : 'taps', confidence: sure ? 0.9 : 0.3, homography: map, ms, reasons: [], evidence };
 }

@@ -17,8 +17,6 @@ export interface Sighting {
   readonly yy: number;
   /** Correlation at the best place, -1..1. */
   readonly peak: number;
-  /** Share of the window's contrast that is above the photo's own noise level, 0..1. */
-  readonly contrast: number;
 }
 
 export interface WindowOptions {
@@ -39,6 +37,35 @@ export interface WindowOptions {
  */
 export function sight(before: Planes, after: Planes, map: Homography, options: WindowOptions): Sighting[] {
   const { half, reach, spacing, independent } = options;
+  const search = makeSearch(before, after, map, half, reach);
+  const margin = half + reach;
+  const found: Sighting[] = [];
+  const limit = (reach * reach) / 5;
+  for (let y = margin; y < before.height - margin; y += spacing) {
+    for (let x = margin; x < before.width - margin; x += spacing) {
+      const best = search(x, y);
+      if (best === undefined) continue;
+      const s = moments(best.surface, 2 * reach + 1, reach, best.peak, independent);
+      if (s.xx + s.yy > 2 * limit && Math.min(s.xx, s.yy) > limit * 0.5) continue;
+      found.push({ x, y, ...s, peak: best.peak });
+    }
+  }
+  return found;
+}
+
+/** Correlations of one window at every displacement, row by row from -reach to reach; the array is reused. */
+export interface Surface {
+  readonly surface: Float64Array;
+  readonly peak: number;
+}
+
+/**
+ * Makes a function that correlates the window centred at (x, y) of the earlier copy with every place within reach of
+ * where the map puts it. It answers undefined where less than 85 % of the window is seen in both photos.
+ */
+export function makeSearch(
+  before: Planes, after: Planes, map: Homography, half: number, reach: number,
+): (x: number, y: number) => Surface | undefined {
   const { width: w, height: h } = before;
   const warped = makeWarped(w * h);
   warp(before, after, map, warped);
@@ -57,39 +84,30 @@ export function sight(before: Planes, after: Planes, map: Homography, options: W
   const share = Math.ceil(side / STEP) ** 2 / area;
   const surface = new Float64Array(span * span);
   const template = [new Float32Array(area), new Float32Array(area), new Float32Array(area)];
-  const weight = PLANE_WEIGHTS;
-  const margin = half + reach;
-  const found: Sighting[] = [];
-  const limit = (reach * reach) / 5;
-  for (let y = margin; y < h - margin; y += spacing) {
-    for (let x = margin; x < w - margin; x += spacing) {
-      if (boxSum(seen, w, x - half, y - half, side) < 0.85 * area) continue;
-      let own = 0;
-      for (let c = 0; c < 3; c++) own += weight[c]! * cut(before.plane[c]!, w, x - half, y - half, side, template[c]!);
-      if (own < 1e-6) continue;
-      let best = -1;
-      for (let sy = 0; sy < span; sy++) {
-        for (let sx = 0; sx < span; sx++) {
-          const left = x - half + sx - reach;
-          const top = y - half + sy - reach;
-          let cross = 0;
-          let other = 0;
-          for (let c = 0; c < 3; c++) {
-            cross += weight[c]! * product(template[c]!, warped.plane[c]!, w, left, top, side);
-            const sum = boxSum(sums[c]!, w, left, top, side);
-            other += weight[c]! * (boxSum(squares[c]!, w, left, top, side) - (sum * sum) / area);
-          }
-          const ncc = other > 1e-6 * area ? cross / Math.sqrt(own * other * share) : 0;
-          surface[sy * span + sx] = ncc;
-          if (ncc > best) best = ncc;
+  return (x, y) => {
+    if (boxSum(seen, w, x - half, y - half, side) < 0.85 * area) return undefined;
+    let own = 0;
+    for (let c = 0; c < 3; c++) own += PLANE_WEIGHTS[c]! * cut(before.plane[c]!, w, x - half, y - half, side, template[c]!);
+    if (own < 1e-6) return undefined;
+    let peak = -1;
+    for (let sy = 0; sy < span; sy++) {
+      for (let sx = 0; sx < span; sx++) {
+        const left = x - half + sx - reach;
+        const top = y - half + sy - reach;
+        let cross = 0;
+        let other = 0;
+        for (let c = 0; c < 3; c++) {
+          cross += PLANE_WEIGHTS[c]! * product(template[c]!, warped.plane[c]!, w, left, top, side);
+          const sum = boxSum(sums[c]!, w, left, top, side);
+          other += PLANE_WEIGHTS[c]! * (boxSum(squares[c]!, w, left, top, side) - (sum * sum) / area);
         }
+        const correlation = other > 1e-6 * area ? cross / Math.sqrt(own * other * share) : 0;
+        surface[sy * span + sx] = correlation;
+        if (correlation > peak) peak = correlation;
       }
-      const s = moments(surface, span, reach, best, independent);
-      if (s.xx + s.yy > 2 * limit && Math.min(s.xx, s.yy) > limit * 0.5) continue;
-      found.push({ x, y, ...s, peak: best, contrast: Math.min(1, Math.max(0, 1 - (3 * area) / own)) });
     }
-  }
-  return found;
+    return { surface, peak };
+  };
 }
 
 /** Mean and covariance of the displacement under the likelihood of its correlations. */
