@@ -1,12 +1,12 @@
 import 'server-only';
 import { betweenCopies, betweenFullSize, IDENTITY, project, signedArea, type Homography } from '@/lib/photo/homography';
 import type { Pixels, Point, Polygon } from '@/lib/photo/pixels';
-import { coarseSearch } from './coarse';
-import { opencv } from './opencv';
-import { refine } from './refine';
+import { coarseSearch, distinct } from './coarse';
+import { opencv, type Cv } from './opencv';
+import { change, correlate, makeWarped, refine, warp } from './refine';
 import { gap, settle, uncertaintyAt, type Settled } from './settle';
 import { askTurf } from './witness';
-import { halve, makePlanes, makeView, type Planes } from './views';
+import { compress, halve, makePlanes, makeView, turfOnly, type Planes, type View } from './views';
 import { sight, type WindowOptions } from './windows';
 
 export interface RegisterOptions {
@@ -47,52 +47,92 @@ interface Level {
   readonly after: Planes;
 }
 
-interface Candidate {
+export interface Candidate {
   readonly map: Homography;
   readonly score: number;
+}
+
+/** Photos and outlines made ready: small copies at four sizes. */
+export interface Prepared {
+  readonly before: Pixels;
+  readonly after: Pixels;
+  readonly plots: readonly Point[];
+  readonly outlines: readonly Polygon[];
+  readonly views: readonly Pair<View>[];
+}
+
+export function prepare(before: Pixels, after: Pixels, options: RegisterOptions): Prepared {
+  const full = { before: makeView(before, WORKING_WIDTH, options.boardsBefore), after: makeView(after, WORKING_WIDTH, options.boardsAfter) };
+  const views: Pair<View>[] = [full];
+  for (let i = 0; i < 3; i++) views.unshift({ before: halve(views[0]!.before), after: halve(views[0]!.after) });
+  const outlines = options.plotCornersBefore?.length ? options.plotCornersBefore : [middle(before)];
+  return { before, after, plots: outlines.flat(), outlines, views };
+}
+
+interface Pair<T> {
+  readonly before: T;
+  readonly after: T;
+}
+
+const both = <A, B>({ before, after }: Pair<A>, make: (one: A) => B): Pair<B> => ({ before: make(before), after: make(after) });
+
+/** Starts that may be right, best first, from a search over everything at 100 pixels and a closer look at 200. */
+export function findStarts(cv: Cv, ready: Prepared, trail: string[] = []): Candidate[] {
+  const [eighth, quarter] = ready.views as [Pair<View>, Pair<View>];
+  const t0 = performance.now();
+  const raw1 = both(eighth, (v) => makePlanes(v, 1.2, 9));
+  const raw2 = both(quarter, (v) => makePlanes(v, 1.5, 9));
+  const wide = both(raw1, (p) => compress(p, 0.7));
+  const turf = both(raw1, turfOnly);
+  const l1 = both(raw1, (p) => compress(p, 2));
+  const l2 = both(raw2, (p) => compress(p, 4));
+  const turf2 = both(raw2, turfOnly);
+  const warped = makeWarped(l2.before.width * l2.before.height);
+  const score = (full: Homography): number => {
+    warp(l2.before, l2.after, toCopy(full, l2), warped);
+    const all = correlate(l2.before, warped);
+    warp(turf2.before, turf2.after, toCopy(full, l2), warped);
+    const ground = correlate(turf2.before, warped);
+    return (all.correlation + 2 * ground.correlation) * Math.min(1, all.overlap + 0.25);
+  };
+  trail.push(`planes ${(performance.now() - t0).toFixed(0)}`);
+  const guesses = distinct(
+    [...coarseSearch(cv, wide.before, wide.after, 7), ...coarseSearch(cv, turf.before, turf.after, 7)], wide.before, 12);
+  trail.push(`coarse ${(performance.now() - t0).toFixed(0)}`);
+  const ok = (c: Candidate): boolean => plausible(c.map, ready.before, ready.after);
+  const first = guesses.map((g): Candidate => {
+    const fit = refine(l1.before, l1.after, g.map, { rounds: 10, block: 10 });
+    const map = toFull(fit.map, l1);
+    return { map, score: score(map) };
+  }).filter(ok).sort((a, b) => b.score - a.score);
+  trail.push(`refine ${(performance.now() - t0).toFixed(0)}`);
+  const second = first.slice(0, 4).map((c): Candidate => {
+    const settled = look(l2, c.map, { half: 12, reach: 9, spacing: 8, independent: 27 }, [0.06, 0.04]);
+    if (!settled || !ok({ map: settled.full, score: 0 })) return c;
+    const better = score(settled.full);
+    return better > c.score ? { map: settled.full, score: better } : c;
+  }).sort((a, b) => b.score - a.score);
+  trail.push(`look ${(performance.now() - t0).toFixed(0)}`);
+  return second;
 }
 
 export async function registerPair(before: Pixels, after: Pixels, options: RegisterOptions = {}): Promise<Registration> {
   const cv = await opencv();
   const started = performance.now();
   const times: number[] = [];
-  const views = [
-    makeView(before, WORKING_WIDTH, options.boardsBefore),
-    makeView(after, WORKING_WIDTH, options.boardsAfter),
-  ] as const;
-  const half = [halve(views[0]), halve(views[1])] as const;
-  const quarter = [halve(half[0]), halve(half[1])] as const;
-  const eighth = [halve(quarter[0]), halve(quarter[1])] as const;
-  const level = ([b, a]: readonly [typeof views[0], typeof views[0]], smooth: number, local: number, soft?: number): Level =>
-    ({ before: makePlanes(b, smooth, local, soft), after: makePlanes(a, smooth, local, soft) });
-  const l1 = level(eighth, 1.2, 9, 0.7);
-  const l2 = level(quarter, 1.5, 9);
-  const plots = options.plotCornersBefore?.flat() ?? middle(before);
-  times.push(performance.now() - started);
-  const guesses = coarseSearch(cv, l1.before, l1.after, 8);
+  const ready = prepare(before, after, options);
+  const { plots, outlines } = ready;
   times.push(performance.now() - started);
   const trail: string[] = [];
-  const first = guesses.map((g): Candidate => {
-    const full = betweenFullSize(g.map, l1.before.scale, l1.after.scale);
-    const fit = refine(l2.before, l2.after, toCopy(full, l2), { rounds: 8, block: 13 });
-    return { map: toFull(fit.map, l2), score: fit.correlation * Math.min(1, fit.overlap + 0.2) };
-  }).filter((c) => plausible(c.map, before, after));
-  first.sort((a, b) => b.score - a.score);
+  const starts = findStarts(cv, ready, trail);
   times.push(performance.now() - started);
-  const second = first.slice(0, 4).map((c): Candidate => {
-    const settled = look(l2, c.map, { half: 12, reach: 9, spacing: 8, independent: 27 }, [0.06, 0.04]);
-    if (!settled) return c;
-    const again = refine(l2.before, l2.after, toCopy(settled.full, l2), { rounds: 4, block: 13 });
-    const better = again.correlation * Math.min(1, again.overlap + 0.2);
-    return better > c.score ? { map: toFull(again.map, l2), score: better } : c;
-  }).filter((c) => plausible(c.map, before, after));
-  second.sort((a, b) => b.score - a.score);
-  times.push(performance.now() - started);
-  const best = second[0] ?? { map: IDENTITY, score: 0 };
+  const best = starts[0] ?? { map: IDENTITY, score: 0 };
   const diagonal = Math.hypot(after.width, after.height);
-  const rival = second.find((c) => gap(c.map, best.map, plots) > 0.03 * diagonal)?.score ?? 0;
-  const l4 = level(half, 1.5, 10);
-  const l8 = level(views, 1.5, 10);
+  const rival = starts.find((c) => gap(c.map, best.map, plots) > 0.04 * diagonal)?.score ?? 0;
+  const r2 = both(ready.views[1]!, (v) => makePlanes(v, 1.5, 9));
+  const r4 = both(ready.views[2]!, (v) => makePlanes(v, 1.5, 10));
+  const r8 = both(ready.views[3]!, (v) => makePlanes(v, 1.5, 10));
+  const [l2, l4, l8] = [r2, r4, r8].map((r) => both(r, (p) => compress(p, 4))) as [Level, Level, Level];
   times.push(performance.now() - started);
   let map = best.map;
   const sigmas: number[] = [];
@@ -100,6 +140,7 @@ export async function registerPair(before: Pixels, after: Pixels, options: Regis
   let sightings = 0;
   let moved = 0;
   const maps: Homography[] = [map];
+  const alone: number[] = [];
   for (const [at, window, loose] of STEPS) {
     const l = at === 2 ? l2 : at === 4 ? l4 : l8;
     const settled = look(l, map, window, loose);
@@ -111,7 +152,9 @@ export async function registerPair(before: Pixels, after: Pixels, options: Regis
     sightings = settled.kept.length;
     const s = l.before.scale;
     const size = Math.hypot(l.before.width, l.before.height);
-    sigmas.push(Math.max(...plots.map(([x, y]) => (uncertaintyAt(l.before, settled.covariance, [(x + 0.5) * s - 0.5, (y + 0.5) * s - 0.5]) / size) * 100)));
+    const small = plots.map(([x, y]): Point => [(x + 0.5) * s - 0.5, (y + 0.5) * s - 0.5]);
+    sigmas.push(Math.max(...small.map((p) => (uncertaintyAt(l.before, settled.covariance, p) / size) * 100)));
+    alone.push(Math.max(...settled.without.map((step) => gap(change(step, l.before), IDENTITY, small))) / size * 100);
     times.push(performance.now() - started);
   }
   const ms = performance.now() - started;
@@ -119,12 +162,10 @@ export async function registerPair(before: Pixels, after: Pixels, options: Regis
     sigmaPercent: sigmas.at(-1)!, sigmas, agreement: agreements.at(-1)!, agreements, sightings,
     correlation: best.score, rival, moved, candidates: trail, times,
   };
-  (evidence as any).maps = maps;
-  { const t0=performance.now(); const outlines = options.plotCornersBefore ?? [middle(before)]; const e=[] as any[];
-    const s2 = level(quarter, 1.5, 7, 1); const s4 = level(half, 1.5, 8, 1);
-    e.push(askTurf(s2.before, s2.after, toCopy(map, s2), outlines, 8, 10), askTurf(l2.before, l2.after, toCopy(map, l2), outlines, 8, 10), askTurf(s4.before, s4.after, toCopy(map, s4), outlines, 12, 16));
-    (evidence as any).turf = e; (evidence as any).turfMs = performance.now()-t0; }
-  const sure = sigmas[2]! < 1 && agreements[2]! > 0.6 && best.score > 0.25;
+  const t4 = both(r4, (p) => compress(p, 1));
+  const t4b = both(r4, turfOnly);
+  Object.assign(evidence, { maps, alone, turf: [askTurf(t4.before, t4.after, toCopy(map, t4), outlines, 12, 16), askTurf(t4b.before, t4b.after, toCopy(map, t4), outlines, 12, 16)] });
+  const sure = sigmas[2]! < 1 && agreements[2]! > 0.6;
   return { status: sure ? 'ok' : 'taps', confidence: sure ? 0.9 : 0.3, homography: map, ms, reasons: [], evidence };
 }
 

@@ -11,6 +11,8 @@ export interface Settled {
   readonly kept: Float64Array;
   /** Share of the sightings' information that agrees with the map, 0..1. */
   readonly agreement: number;
+  /** Change of map (eight numbers, relative to this answer) when one cell's sightings are left out, for each cell. */
+  readonly without: readonly Float64Array[];
   /** Covariance of the eight numbers, 8 x 8, from the scatter between cells of the photo. */
   readonly covariance: Float64Array;
 }
@@ -75,17 +77,33 @@ export function settle(size: Sized, map: Homography, sightings: readonly Sightin
   if (!factor) return undefined;
   // Sandwich: the scatter of the cells' pulls about the answer (White 1980, by clusters).
   const pulls = new Map<number, Float64Array>();
+  const shares = new Map<number, Float64Array>();
   let [agreeing, all] = [0, 0];
   rows.forEach((r, k) => {
     const [ex, ey] = residual(r, step);
     const fx = kept[k]! * (r.ixx * ex + r.ixy * ey);
     const fy = kept[k]! * (r.ixy * ex + r.iyy * ey);
     const pull = pulls.get(r.cell) ?? new Float64Array(N);
+    const share = shares.get(r.cell) ?? new Float64Array(N * N);
+    shares.set(r.cell, share);
+    for (let p = 0; p < N; p++) {
+      const mx = kept[k]! * (r.ixx * r.jx[p]! + r.ixy * r.jy[p]!);
+      const my = kept[k]! * (r.ixy * r.jx[p]! + r.iyy * r.jy[p]!);
+      for (let q = 0; q < N; q++) share[p * N + q]! += mx * r.jx[q]! + my * r.jy[q]!;
+    }
     for (let p = 0; p < N; p++) pull[p]! += r.jx[p]! * fx + r.jy[p]! * fy;
     pulls.set(r.cell, pull);
     const information = Math.sqrt(r.ixx + r.iyy);
     all += information;
     if (kept[k]! > 0.25) agreeing += information;
+  });
+  const total = new Float64Array(N * N);
+  for (let i = 0; i < N; i++) total[i * 9] = prior[i]!;
+  for (const share of shares.values()) for (let i = 0; i < N * N; i++) total[i]! += share[i]!;
+  const without = [...pulls].flatMap(([cell, pull]) => {
+    const share = shares.get(cell)!;
+    const rest = cholesky(total.map((v, i) => v - share[i]!), 0);
+    return rest ? [backSolve(rest, pull.map((v) => -v))] : [];
   });
   const covariance = new Float64Array(N * N);
   const few = pulls.size / Math.max(1, pulls.size - N);
@@ -101,7 +119,7 @@ export function settle(size: Sized, map: Homography, sightings: readonly Sightin
     const column = backSolve(factor, unitVector);
     for (let q = 0; q < N; q++) covariance[p * N + q]! += column[q]!;
   }
-  return { map: compose(map, change(step, size)), kept, agreement: agreeing / Math.max(1e-9, all), covariance };
+  return { map: compose(map, change(step, size)), kept, agreement: agreeing / Math.max(1e-9, all), without, covariance };
 }
 
 function residual(r: { jx: number[]; jy: number[]; dx: number; dy: number }, step: Float64Array): [number, number] {

@@ -108,14 +108,11 @@ function hide(seen: Uint8Array, w: number, h: number, board: Polygon, scale: num
 const DARK = 0.004;
 /** Log units: a plane quieter than this is taken to hold nothing. */
 const QUIET = 0.003;
-/** Values up to this many typical sizes pass in proportion; beyond, a path or stake counts by its logarithm. */
-const SOFT = 4;
-
 /**
  * The planes of a view, smoothed by `smooth` pixels, freed of everything slower than `local` pixels, in units of the
  * plane's own typical size (the turf's noise), large values compressed.
  */
-export function makePlanes(view: View, smooth: number, local: number, soft = SOFT): Planes {
+export function makePlanes(view: View, smooth: number, local: number): Planes {
   const { width: w, height: h, rgb: [r, g, b], seen } = view;
   const n = w * h;
   const logs = [new Float32Array(n), new Float32Array(n), new Float32Array(n)] as const;
@@ -141,11 +138,28 @@ export function makePlanes(view: View, smooth: number, local: number, soft = SOF
       level = blur(fine, w, h, local);
     }
     for (let o = 0; o < n; o++) fine[o] = seen[o] === 1 ? fine[o]! - level[o]! : 0;
-    const unit = soft * typicalSize(fine, seen);
-    for (let o = 0; o < n; o++) fine[o] = soft * Math.asinh(fine[o]! / unit);
+    const unit = typicalSize(fine, seen);
+    for (let o = 0; o < n; o++) fine[o]! /= unit;
     return fine;
   }) as [Float32Array, Float32Array, Float32Array];
   return { width: w, height: h, scale: view.scale, plane, seen };
+}
+
+/**
+ * Large values compressed: up to `soft` typical sizes pass in proportion, beyond that a path or a stake counts by its
+ * logarithm.
+ */
+export function compress(planes: Planes, soft: number): Planes {
+  return mapValues(planes, (v) => soft * Math.asinh(v / soft));
+}
+
+/** Only the turf: values beyond a few typical sizes (paths, stakes, their surroundings) fade to 0. */
+export function turfOnly(planes: Planes): Planes {
+  return mapValues(planes, (v) => v * Math.exp(-(v * v) / 18));
+}
+
+function mapValues(planes: Planes, change: (value: number) => number): Planes {
+  return { ...planes, plane: planes.plane.map((p) => p.map(change)) as unknown as Planes['plane'] };
 }
 
 /** Standard deviation of most values, taken from their median size so that paths and stakes don't enter. */
