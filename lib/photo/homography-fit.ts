@@ -1,6 +1,5 @@
-import { Matrix, solve } from 'ml-matrix';
-import type { Homography } from './homography';
-import { composeHomographies } from './homography';
+import { composeHomographies, type Homography } from './homography';
+import { leastSquares } from './linear-solve';
 import type { Point } from './pixels';
 
 /**
@@ -13,15 +12,13 @@ export function fitHomography(from: readonly Point[], to: readonly Point[]): Hom
   if (from.length !== to.length || from.length < 4) throw new RangeError(`fitHomography: expected at least four pairs, got ${from.length} and ${to.length}`);
   const a = unit(from);
   const b = unit(to);
-  const rows: number[][] = [];
-  const right: number[] = [];
+  const equations: number[][] = [];
   for (let i = 0; i < from.length; i++) {
     const [x, y] = a.at(from[i]!);
     const [u, v] = b.at(to[i]!);
-    rows.push([x, y, 1, 0, 0, 0, -u * x, -u * y], [0, 0, 0, x, y, 1, -v * x, -v * y]);
-    right.push(u, v);
+    equations.push([x, y, 1, 0, 0, 0, -u * x, -u * y, u], [0, 0, 0, x, y, 1, -v * x, -v * y, v]);
   }
-  const h = solve(new Matrix(rows), Matrix.columnVector(right), true).to1DArray();
+  const h = leastSquares(equations);
   if (!h.every(Number.isFinite)) return null;
   const core = [...h, 1] as unknown as Homography;
   return composeHomographies(b.back, composeHomographies(core, a.there));

@@ -1,0 +1,226 @@
+import type { Point } from './pixels';
+
+/**
+ * A plane-to-plane perspective map as nine numbers, row-major, the last scaled to 1:
+ * (x, y) goes to ((h0 x + h1 y + h2) / w, (h3 x + h4 y + h5) / w) with w = h6 x + h7 y + h8.
+ */
+export type Homography = readonly [number, number, number, number, number, number, number, number, number];
+
+/**
+ * The perspective map that takes four points exactly onto four others (metres to pixels, or back).
+ * Unique when no three of either four lie on a line.
+ * @returns null when three points of a side lie on a line (nearly), or when the map would turn part of the quadrilateral
+ *   inside out (a corner order that crosses itself on one side only, or a dent)
+ * @throws RangeError when a side hasn't four finite points
+ * @see Hartley & Zisserman 2004, Multiple View Geometry, 2nd ed., section 4.1 (eight equations of eq. 4.3 with h9 = 1, after
+ *   the normalisation of section 4.4.4)
+ */
+export function homographyFrom4(from: readonly Point[], to: readonly Point[]): Homography | null {
+  expectFour('from', from);
+  expectFour('to', to);
+  if (hasThreeInLine(from) || hasThreeInLine(to)) return null;
+  const normFrom = normaliser(from);
+  const normTo = normaliser(to);
+  const rows: number[][] = [];
+  for (let i = 0; i < 4; i++) {
+    const [x, y] = applyHomography(normFrom.map, from[i] as Point);
+    const [u, v] = applyHomography(normTo.map, to[i] as Point);
+    rows.push([x, y, 1, 0, 0, 0, -u * x, -u * y, u]);
+    rows.push([0, 0, 0, x, y, 1, -v * x, -v * y, v]);
+  }
+  const h = solve(rows);
+  if (h === null) return null;
+  const normalised = [...h, 1] as unknown as Homography;
+  const composed = composeHomographies(normTo.inverse, composeHomographies(normalised, normFrom.map));
+  const sign = Math.sign(homogeneousScale(composed, from[0] as Point));
+  if (sign === 0 || from.some((p) => Math.sign(homogeneousScale(composed, p)) !== sign)) return null;
+  return composed;
+}
+
+/** Where the map takes a point. Points on its horizon go to infinity: a pair of infinite or NaN numbers. */
+export function applyHomography(h: Homography, [x, y]: Point): Point {
+  const w = h[6] * x + h[7] * y + h[8];
+  return [(h[0] * x + h[1] * y + h[2]) / w, (h[3] * x + h[4] * y + h[5]) / w];
+}
+
+/** The map's third coordinate at a point: it changes sign across the horizon and is zero on it. */
+export function homogeneousScale(h: Homography, [x, y]: Point): number {
+  return h[6] * x + h[7] * y + h[8];
+}
+
+/** First `inner`, then `outer`. */
+export function composeHomographies(outer: Homography, inner: Homography): Homography {
+  const out: number[] = [];
+  for (let row = 0; row < 3; row++) {
+    for (let col = 0; col < 3; col++) {
+      out.push(
+        (outer[row * 3] as number) * (inner[col] as number) +
+          (outer[row * 3 + 1] as number) * (inner[3 + col] as number) +
+          (outer[row * 3 + 2] as number) * (inner[6 + col] as number),
+      );
+    }
+  }
+  return scaled(out);
+}
+
+/** The way back. @returns null when the map has no inverse */
+export function invertHomography(h: Homography): Homography | null {
+  const [a, b, c, d, e, f, g, i, j] = h;
+  const determinant = a * (e * j - f * i) - b * (d * j - f * g) + c * (d * i - e * g);
+  if (!Number.isFinite(determinant) || determinant === 0) return null;
+  return scaled([
+    e * j - f * i, c * i - b * j, b * f - c * e,
+    f * g - d * j, a * j - c * g, c * d - a * f,
+    d * i - e * g, b * g - a * i, a * e - b * d,
+  ]);
+}
+
+/** Divides by the last number where that is possible; by the largest where the origin lies on the horizon. */
+function scaled(m: readonly number[]): Homography {
+  const last = m[8] as number;
+  const largest = Math.max(...m.map(Math.abs));
+  const by = Math.abs(last) > 1e-14 * largest ? last : largest;
+  return m.map((v) => v / by) as unknown as Homography;
+}
+
+function expectFour(name: string, points: readonly Point[]): void {
+  if (points.length !== 4) throw new RangeError(`${name}: expected 4 points, got ${points.length}`);
+  for (const [x, y] of points) {
+    if (!Number.isFinite(x) || !Number.isFinite(y)) throw new RangeError(`${name}: expected finite points, got (${x}, ${y})`);
+  }
+}
+
+/** Three of four so nearly on one line that twice their triangle is under a millionth of the spread squared. */
+function hasThreeInLine(points: readonly Point[]): boolean {
+  const xs = points.map((p) => p[0]);
+  const ys = points.map((p) => p[1]);
+  const spread = Math.max(Math.max(...xs) - Math.min(...xs), Math.max(...ys) - Math.min(...ys));
+  for (let skip = 0; skip < 4; skip++) {
+    const [a, b, c] = points.filter((_, i) => i !== skip) as [Point, Point, Point];
+    const twice = (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0]);
+    if (Math.abs(twice) <= 1e-6 * spread * spread) return true;
+  }
+  return false;
+}
+
+/** Centroid to the origin, mean distance to the square root of two. */
+function normaliser(points: readonly Point[]): { map: Homography; inverse: Homography } {
+  const cx = points.reduce((sum, p) => sum + p[0], 0) / points.length;
+  const cy = points.reduce((sum, p) => sum + p[1], 0) / points.length;
+  const mean = points.reduce((sum, p) => sum + Math.hypot(p[0] - cx, p[1] - cy), 0) / points.length;
+  const s = Math.SQRT2 / mean;
+  return { map: [s, 0, -s * cx, 0, s, -s * cy, 0, 0, 1], inverse: [1 / s, 0, cx, 0, 1 / s, cy, 0, 0, 1] };
+}
+
+/** Gauss elimination with partial pivoting of eight equations in eight unknowns (last column: right side). */
+function solve(rows: number[][]): number[] | null {
+  const n = rows.length;
+  for (let col = 0; col < n; col++) {
+    let pivot = col;
+    for (let r = col + 1; r < n; r++) {
+      if (Math.abs(rows[r]?.[col] as number) > Math.abs(rows[pivot]?.[col] as number)) pivot = r;
+    }
+    const pivotRow = rows[pivot] as number[];
+    if (Math.abs(pivotRow[col] as number) < 1e-12) return null;
+    rows[pivot] = rows[col] as number[];
+    rows[col] = pivotRow;
+    for (let r = 0; r < n; r++) {
+      if (r === col) continue;
+      const row = rows[r] as number[];
+      const factor = (row[col] as number) / (pivotRow[col] as number);
+      if (factor === 0) continue;
+      for (let k = col; k <= n; k++) row[k] = (row[k] as number) - factor * (pivotRow[k] as number);
+    }
+  }
+  return rows.map((row, i) => (row[n] as number) / (row[i] as number));
+}
+
+export const IDENTITY: Homography = [1, 0, 0, 0, 1, 0, 0, 0, 1];
+
+/** Where a point lands, in pixels of the target. NaN when it lies on the line sent to infinity. */
+export function project(h: Homography, [x, y]: Point): Point {
+  const w = h[6] * x + h[7] * y + h[8];
+  if (w === 0) return [NaN, NaN];
+  return [(h[0] * x + h[1] * y + h[2]) / w, (h[3] * x + h[4] * y + h[5]) / w];
+}
+
+/** The map that does `first`, then `second`. */
+export function compose(second: Homography, first: Homography): Homography {
+  const [a, b] = [second, first];
+  return normalise([
+    a[0] * b[0] + a[1] * b[3] + a[2] * b[6], a[0] * b[1] + a[1] * b[4] + a[2] * b[7], a[0] * b[2] + a[1] * b[5] + a[2] * b[8],
+    a[3] * b[0] + a[4] * b[3] + a[5] * b[6], a[3] * b[1] + a[4] * b[4] + a[5] * b[7], a[3] * b[2] + a[4] * b[5] + a[5] * b[8],
+    a[6] * b[0] + a[7] * b[3] + a[8] * b[6], a[6] * b[1] + a[7] * b[4] + a[8] * b[7], a[6] * b[2] + a[7] * b[5] + a[8] * b[8],
+  ]);
+}
+
+/** The way back. @throws RangeError when the map flattens the plane */
+export function invert(h: Homography): Homography {
+  const [a, b, c, d, e, f, g, k, l] = h;
+  const det = a * (e * l - f * k) - b * (d * l - f * g) + c * (d * k - e * g);
+  if (!Number.isFinite(det) || Math.abs(det) < 1e-300) throw new RangeError('invert: expected a map of rank 3, got a flat one');
+  return normalise([
+    e * l - f * k, c * k - b * l, b * f - c * e,
+    f * g - d * l, a * l - c * g, c * d - a * f,
+    d * k - e * g, b * g - a * k, a * e - b * d,
+  ]);
+}
+
+/** The same map with its last number 1 (left as it is when that number is 0). */
+export function normalise(h: Homography): Homography {
+  const s = h[8];
+  if (s === 0 || s === 1) return h;
+  return [h[0] / s, h[1] / s, h[2] / s, h[3] / s, h[4] / s, h[5] / s, h[6] / s, h[7] / s, 1];
+}
+
+/**
+ * The map between two photos, given the map between resized copies. A copy's pixel centre c stands for
+ * (c + 0.5) / scale - 0.5 of the full photo, as area averaging makes it.
+ */
+export function betweenFullSize(h: Homography, scaleFrom: number, scaleTo: number): Homography {
+  return compose(invert(shrinking(scaleTo)), compose(h, shrinking(scaleFrom)));
+}
+
+/** The map between resized copies (scale = copy width / full width), given the map between the full photos. */
+export function betweenCopies(h: Homography, scaleFrom: number, scaleTo: number): Homography {
+  return compose(shrinking(scaleTo), compose(h, invert(shrinking(scaleFrom))));
+}
+
+function shrinking(scale: number): Homography {
+  return [scale, 0, (scale - 1) / 2, 0, scale, (scale - 1) / 2, 0, 0, 1];
+}
+
+/**
+ * The map that takes four points to four others.
+ * @throws RangeError when three of either four lie on one line
+ */
+export function fromFourPoints(from: readonly Point[], to: readonly Point[]): Homography {
+  if (from.length !== 4 || to.length !== 4) {
+    throw new RangeError(`fromFourPoints: expected four points each, got ${from.length} and ${to.length}`);
+  }
+  return compose(fromUnitSquare(to), invert(fromUnitSquare(from)));
+}
+
+/** Unit square (0,0) (1,0) (1,1) (0,1) to four points (Heckbert 1989, "Fundamentals of texture mapping", section 2.2.3). */
+function fromUnitSquare(q: readonly Point[]): Homography {
+  const [[x0, y0], [x1, y1], [x2, y2], [x3, y3]] = q as [Point, Point, Point, Point];
+  const [dx1, dx2, sx] = [x1 - x2, x3 - x2, x0 - x1 + x2 - x3];
+  const [dy1, dy2, sy] = [y1 - y2, y3 - y2, y0 - y1 + y2 - y3];
+  const det = dx1 * dy2 - dx2 * dy1;
+  const size = Math.max(Math.abs(dx1), Math.abs(dx2), Math.abs(dy1), Math.abs(dy2));
+  if (!(Math.abs(det) > 1e-12 * size * size)) throw new RangeError('fromFourPoints: expected no three points on one line');
+  const g = (sx * dy2 - dx2 * sy) / det;
+  const k = (dx1 * sy - sx * dy1) / det;
+  return [x1 - x0 + g * x1, x3 - x0 + k * x3, x0, y1 - y0 + g * y1, y3 - y0 + k * y3, y0, g, k, 1];
+}
+
+/** Signed area of a polygon in pixels squared: above 0 when its corners go clockwise on screen (y downwards). */
+export function signedArea(polygon: readonly Point[]): number {
+  let twice = 0;
+  for (let i = 0; i < polygon.length; i++) {
+    const [x0, y0] = polygon[i]!;
+    const [x1, y1] = polygon[(i + 1) % polygon.length]!;
+    twice += x0 * y1 - x1 * y0;
+  }
+  return twice / 2;
+}

@@ -1,3 +1,5 @@
+import { solveRows } from './linear-solve';
+
 /**
  * Takes the slow part out of a channel: a plane across the plot plus one offset a light zone, fitted so that marks don't
  * pull it (iterated least squares with Tukey's biweight at 4 robust standard deviations). `use` marks the cells to fit and
@@ -30,7 +32,7 @@ export function withoutPlane(values: Float32Array, use: Uint8Array, zone: Uint8A
       rc[0]! += w * x; rc[1]! += w * y; rc[c]! += w; rc[size]! += w * v;
     }
     for (let k = 0; k < size; k++) normal[k]![k]! += 1e-6;
-    fit = solved(normal);
+    fit = solveRows(normal);
     for (let k = 0; k < cells.length; k++) residuals[k] = values[cells[k]!]! - predict(cells[k]!);
     const spread = robustSd(residuals) + 1e-6;
     for (let k = 0; k < cells.length; k++) weights[k] = Math.max(0, 1 - (residuals[k]! / (4 * spread)) ** 2) ** 2;
@@ -58,20 +60,4 @@ export function robustSd(values: ArrayLike<number>): number {
 function middle(values: Float64Array): number {
   values.sort();
   return values.length ? values[Math.floor(values.length / 2)]! : NaN;
-}
-
-/** Gauss-Jordan with row pivoting of [A | b]. */
-function solved(rows: Float64Array[]): Float64Array {
-  const n = rows.length;
-  for (let i = 0; i < n; i++) {
-    let pivot = i;
-    for (let r = i + 1; r < n; r++) if (Math.abs(rows[r]![i]!) > Math.abs(rows[pivot]![i]!)) pivot = r;
-    [rows[i], rows[pivot]] = [rows[pivot]!, rows[i]!];
-    for (let r = 0; r < n; r++) {
-      if (r === i) continue;
-      const f = rows[r]![i]! / rows[i]![i]!;
-      for (let c = i; c <= n; c++) rows[r]![c]! -= f * rows[i]![c]!;
-    }
-  }
-  return Float64Array.from(rows, (row, i) => row[n]! / row[i]!);
 }
