@@ -7,12 +7,13 @@ import { fromChart, fromCheckRatio, fromGreyCard, NO_CORRECTION, type Correction
 import { LEVEL_LIGHT, lightSlope, type LightSlope } from './even-light';
 import { applyHomography, composeHomographies, type Homography } from './homography';
 import { fitHomography } from './homography-fit';
-import { findMarks, type Mark, type MarkSearch } from './marks';
+import { findMarks, shadowsOf, type Mark, type MarkSearch, type PairShadow } from './marks';
 import { centreOf, outlineInPhoto, outlineOf, simplified } from './mark-outline';
+import { medianInPlace } from './median';
 import type { Pixels, Point, Polygon } from './pixels';
 import { cellsToPhoto, plotFrame, type PlotFrame } from './plot-frame';
 import { rectifyLinear, type GroundRaster } from './rectify';
-import { findShadow, shadeScore, type Shadow } from './shadow';
+import { shadeScore, type Shadow } from './shadow';
 import { LINEAR_OF_CODE } from '../colour/srgb';
 
 /** A plot of a pair: four corners in each photo (far-left, far-right, near-right, near-left), upright full-size pixels. */
@@ -69,7 +70,7 @@ export function comparePair(input: PairInput): PairResult {
   const frames = plots.map((plot) => plotFrame(plot.cornersBefore, plot.groundMetres));
   const laid = plots.map((plot, k) => layPlot(input, plot, frames[k]!));
   const boards = { before: boardsOf(input, 'before'), after: boardsOf(input, 'after') };
-  const shadow = { before: findShadow(laid.map((l) => l.before)), after: findShadow(laid.map((l) => l.after)) };
+  const shadow = shadowsOf(laid.map((l, k) => ({ id: plots[k]!.id, before: l.before, after: l.after })));
   const slope = slopeOf(input, laid, shadow, boards);
   const flat = laid.map((l, k) => ({ ...l, after: flattened(l.after, l.cellsToGround, slope, checkCentre(laid, plots)), before: l.before, frame: frames[k]! }));
 
@@ -78,7 +79,7 @@ export function comparePair(input: PairInput): PairResult {
     before: gainsAt(corrections.before.matrix, flat.map((l) => l.before)),
     after: gainsAt(corrections.after.matrix, flat.map((l) => l.after)),
   };
-  const search = findMarks(flat.map((l, k) => ({ id: plots[k]!.id, before: scaled(l.before, balance.before), after: scaled(l.after, balance.after) })));
+  const search = findMarks(flat.map((l, k) => ({ id: plots[k]!.id, before: scaled(l.before, balance.before), after: scaled(l.after, balance.after) })), shadow);
   const marks = search.marks.map((mark): PhotoMark => {
     const k = plots.findIndex((plot) => plot.id === mark.plotId);
     const { width, height } = frames[k]!;
@@ -124,11 +125,6 @@ function groundOf(plots: readonly PairPlot[]): Homography {
 
 function boardsOf(input: PairInput, when: 'before' | 'after'): Polygon[] {
   return [input.chart?.[when], input.greyCard?.[when]].filter((board) => board !== undefined);
-}
-
-interface PairShadow {
-  readonly before: Shadow | null;
-  readonly after: Shadow | null;
 }
 
 function slopeOf(input: PairInput, laid: readonly Laid[], shadow: PairShadow, boards: { before: Polygon[]; after: Polygon[] }): LightSlope {
@@ -187,8 +183,7 @@ function medianColour(rasters: readonly GroundRaster[]): Vector3 {
   return [0, 1, 2].map((c) => {
     const values: number[] = [];
     for (const r of rasters) for (let i = 0; i < r.seen.length; i += 7) if (r.seen[i]) values.push(r.linear[i * 3 + c]!);
-    const sorted = Float64Array.from(values).sort();
-    return sorted.length ? sorted[Math.floor(sorted.length / 2)]! : 0.1;
+    return values.length === 0 ? 0.1 : medianInPlace(Float64Array.from(values));
   }) as unknown as Vector3;
 }
 
@@ -252,7 +247,7 @@ function liesInOtherLight(photo: Pixels, corners: Polygon, plots: readonly Groun
     }
   });
   if (lit.length === 0) return false;
-  const middle = lit.sort((a, b) => a - b)[Math.floor(lit.length / 2)]!;
+  const middle = medianInPlace(Float64Array.from(lit));
   const cut = Math.max(shadow?.cut ?? -Infinity, middle - OTHER_LIGHT_DEPTH);
   let [shaded, looked] = [0, 0];
   for (const [x, y] of pointsAround(corners)) {

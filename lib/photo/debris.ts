@@ -1,4 +1,5 @@
 import { closed, components, grow } from './components';
+import { medianInPlace } from './median';
 import { smoothKept } from './smooth';
 import type { GroundRaster } from './rectify';
 
@@ -30,7 +31,7 @@ export function findDebris(plot: GroundRaster, zone: Uint8Array): Uint8Array {
   const n = width * height;
   const side = Math.sqrt(n);
   const found = new Uint8Array(n);
-  const [red, green] = [0, 1].map((c) => smoothKept(Float32Array.from(zone, (_, i) => linear[i * 3 + c]!), zone, width, height, DEBRIS.smoothing * side));
+  const [red, green] = smoothKept([0, 1].map((c) => Float32Array.from(zone, (_, i) => linear[i * 3 + c]!)), zone, width, height, DEBRIS.smoothing * side);
   const redder = red!.map((r, i) => Math.log(Math.max(r, 1e-4) / Math.max(green![i]!, 1e-4)));
   const light = green!.map((g) => Math.log(Math.max(g, 1e-4)));
   const turf = { redder: middleOf(redder, zone), light: middleOf(light, zone) };
@@ -53,8 +54,8 @@ export function findDebris(plot: GroundRaster, zone: Uint8Array): Uint8Array {
       const i = (Math.floor(k / box.width) + box.top) * width + (k % box.width) + box.left;
       if (outer[k] && !inner[k] && zone[i]) around.push(redder[i]! - turf.redder);
     }
-    const ownRedness = middle(Array.from(hits, (i) => redder[i]! - turf.redder));
-    if (around.length > 0 && middle(around) > DEBRIS.surroundingsShare * ownRedness) continue;
+    const ownRedness = medianInPlace(Float64Array.from(hits, (i) => redder[i]! - turf.redder));
+    if (around.length > 0 && medianInPlace(Float64Array.from(around)) > DEBRIS.surroundingsShare * ownRedness) continue;
     for (const i of thing) found[i] = 1;
   }
   return grow(found, width, height, Math.max(1, Math.round(DEBRIS.margin * side)));
@@ -80,10 +81,5 @@ function boxAround(cells: Int32Array, width: number, height: number, margin: num
 function middleOf(values: Float32Array, where: Uint8Array): number {
   const picked: number[] = [];
   for (let i = 0; i < values.length; i += 3) if (where[i] && Number.isFinite(values[i]!)) picked.push(values[i]!);
-  return middle(picked);
-}
-
-function middle(values: readonly number[]): number {
-  const sorted = Float64Array.from(values).sort();
-  return sorted.length ? sorted[Math.floor(sorted.length / 2)]! : NaN;
+  return medianInPlace(Float64Array.from(picked));
 }

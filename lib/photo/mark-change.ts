@@ -1,3 +1,4 @@
+import { medianInPlace } from './median';
 import { sampled, withoutPlane } from './robust-plane';
 import { smoothKept } from './smooth';
 import { featureOf, type Features } from './mark-features';
@@ -23,7 +24,7 @@ export function smoothFeatures(plot: GroundRaster, keep: Uint8Array, zone: Uint8
   for (let z = 0; z < zones; z++) {
     const inZone = keep.map((k, i) => (k && zone[i] === z ? 1 : 0));
     if (!inZone.includes(1)) continue;
-    const channels = [0, 1, 2].map((c) => smoothKept(Float32Array.from(inZone, (_, i) => linear[i * 3 + c]!), inZone, width, height, sigma));
+    const channels = smoothKept([0, 1, 2].map((c) => Float32Array.from(inZone, (_, i) => linear[i * 3 + c]!)), inZone, width, height, sigma);
     for (let i = 0; i < n; i++) {
       if (!inZone[i]) continue;
       const [lightness, redGreen, yellowBlue] = featureOf(channels[0]![i]!, channels[1]![i]!, channels[2]![i]!);
@@ -65,9 +66,9 @@ export function changeBetween(before: PlotFeatures | null, after: PlotFeatures, 
       now.yellowBlue[i] = a2 - strength * b2;
     }
   }
-  const cells = sampled(use, 6000);
+  const cells = sampled(use, 3000);
   for (const v of [now.lightness, now.redGreen, now.yellowBlue]) {
-    const centre = middle(Float64Array.from(cells, (i) => v[i]!));
+    const centre = medianInPlace(Float64Array.from(cells, (i) => v[i]!));
     for (let i = 0; i < v.length; i++) v[i]! -= centre;
   }
   return { ...now, use };
@@ -75,13 +76,7 @@ export function changeBetween(before: PlotFeatures | null, after: PlotFeatures, 
 
 /** The same change seen more coarsely: smoothed again with `sigma` cells. */
 export function coarser(change: Change, width: number, height: number, sigma: number): Change {
-  const again = (v: Float32Array): Float32Array => smoothKept(v, change.use, width, height, sigma).map((x, i) => (change.use[i] ? x : NaN));
-  return { lightness: again(change.lightness), redGreen: again(change.redGreen), yellowBlue: again(change.yellowBlue), use: change.use };
-}
-
-/** Middle value of a sorted copy; NaN for none. */
-function middle(values: Float64Array): number {
-  values.sort();
-  return values.length ? values[Math.floor(values.length / 2)]! : NaN;
+  const [lightness, redGreen, yellowBlue] = smoothKept([change.lightness, change.redGreen, change.yellowBlue], change.use, width, height, sigma);
+  return { lightness: lightness!, redGreen: redGreen!, yellowBlue: yellowBlue!, use: change.use };
 }
 

@@ -1,8 +1,9 @@
 import { inverse, times, type Matrix3, type Vector3 } from '../colour/matrix';
 import type { Change } from './mark-change';
 import { NAMED_KINDS, signatureOf } from './mark-kind';
+import { quantileInPlace } from './median';
 import { robustSd, sampled } from './robust-plane';
-import { smoothKept } from './smooth';
+import { spreadKept } from './smooth';
 
 /** Least standard deviations of the change's bulk: lightness, red-green, yellow-blue (below is camera and file). */
 const FLOOR: Vector3 = [0.03, 0.006, 0.006];
@@ -19,7 +20,7 @@ const SIGNATURE_SHARE = 0.3;
 export function scoreChange(change: Change, turf: readonly [number, number, number]): Float32Array {
   const { lightness, redGreen, yellowBlue, use } = change;
   const channels = [lightness, redGreen, yellowBlue] as const;
-  const cells = sampled(use, 6000);
+  const cells = sampled(use, 3000);
   const score = new Float32Array(use.length);
   if (cells.length < 50) return score;
   const precision = inverse(bulkCovariance(channels, cells));
@@ -50,7 +51,7 @@ function bulkCovariance(channels: readonly [Float32Array, Float32Array, Float32A
       const w = times(precision, v);
       return v[0] * w[0] + v[1] * w[1] + v[2] * w[2];
     });
-    const cut = Math.min(11.34, Float64Array.from(distance).sort()[Math.floor(0.92 * distance.length)]!);
+    const cut = Math.min(11.34, quantileInPlace(Float64Array.from(distance), 0.92));
     kept = cells.filter((_, k) => distance[k]! < cut);
   }
   return matrix;
@@ -59,6 +60,6 @@ function bulkCovariance(channels: readonly [Float32Array, Float32Array, Float32A
 /** The score carried over cells that don't count (a shadow's edge, a leaf) from those around: `sigma` in cells. */
 export function bridged(score: Float32Array, use: Uint8Array, bridge: Uint8Array, width: number, height: number, sigma: number): Float32Array {
   if (!bridge.includes(1)) return score;
-  const filled = smoothKept(score, use, width, height, sigma);
+  const filled = spreadKept(score, use, width, height, sigma);
   return score.map((v, i) => (use[i] ? v : bridge[i] && Number.isFinite(filled[i]!) ? filled[i]! : 0));
 }

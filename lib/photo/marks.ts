@@ -7,6 +7,7 @@ import type { Feature } from './mark-features';
 import { kindOf, type MarkKind } from './mark-kind';
 import { markRegions, type Region } from './mark-regions';
 import { bridged, scoreChange } from './mark-score';
+import { medianInPlace } from './median';
 import type { GroundRaster } from './rectify';
 import { sampled } from './robust-plane';
 import { findShadow, type Shadow } from './shadow';
@@ -54,20 +55,23 @@ export const MARKS = {
   worsening: 0.6,
 } as const;
 
+export interface PairShadow {
+  readonly before: Shadow | null;
+  readonly after: Shadow | null;
+}
+
 export interface MarkSearch {
   readonly marks: readonly Mark[];
-  readonly shadow: { readonly before: Shadow | null; readonly after: Shadow | null };
+  readonly shadow: PairShadow;
   /** One mask a plot: leaves and scuffs in the later photo. */
   readonly debris: readonly Uint8Array[];
   /** One map a plot: 0 lit in both, 1 shaded later, 2 shaded before, 3 in both. */
   readonly zones: readonly Uint8Array[];
 }
 
-/** Looks for marks in every plot of a pair of photos, or of one photo. Plots are taken together to find a shadow. */
-export function findMarks(plots: readonly MarkPlot[]): MarkSearch {
-  const after = findShadow(plots.map((plot) => plot.after));
-  const earlier = plots.map((plot) => plot.before).filter((raster) => raster !== null);
-  const before = earlier.length === plots.length ? findShadow(earlier) : null;
+/** Looks for marks in every plot of a pair of photos, or of one photo. A shadow found already may be handed in. */
+export function findMarks(plots: readonly MarkPlot[], shadow: PairShadow = shadowsOf(plots)): MarkSearch {
+  const { before, after } = shadow;
   const zones = plots.map((plot, k) => plot.after.seen.map((_, i) => (after?.shade[k]![i] ?? 0) + 2 * (before?.shade[k]![i] ?? 0)));
   const marks: Mark[] = [];
   const debris: Uint8Array[] = [];
@@ -76,7 +80,13 @@ export function findMarks(plots: readonly MarkPlot[]): MarkSearch {
     marks.push(...look.marks);
     debris.push(look.debris);
   });
-  return { marks, shadow: { before, after }, debris, zones };
+  return { marks, shadow, debris, zones };
+}
+
+/** Hard shadows over all plots, in each photo. */
+export function shadowsOf(plots: readonly MarkPlot[]): PairShadow {
+  const earlier = plots.map((plot) => plot.before).filter((raster) => raster !== null);
+  return { before: earlier.length === plots.length ? findShadow(earlier) : null, after: findShadow(plots.map((plot) => plot.after)) };
 }
 
 const ZONES = 4;
@@ -139,8 +149,7 @@ function prepare(raster: GroundRaster, zone: Uint8Array, core: Uint8Array): { fe
 function turfColour(features: PlotFeatures, use: Uint8Array): readonly [number, number, number] {
   const cells = sampled(use, 4000);
   const channel = (c: 0 | 1 | 2): number => {
-    const values = Float64Array.from(cells, (i) => features.linear[c][i]!).sort();
-    return values.length ? values[Math.floor(values.length / 2)]! : 0.1;
+    return cells.length === 0 ? 0.1 : medianInPlace(Float64Array.from(cells, (i) => features.linear[c][i]!));
   };
   return [channel(0), channel(1), channel(2)];
 }

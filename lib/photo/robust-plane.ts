@@ -1,4 +1,5 @@
 import { solveRows } from './linear-solve';
+import { medianInPlace } from './median';
 
 /**
  * Takes the slow part out of a channel: a plane across the plot plus one offset a light zone, fitted so that marks don't
@@ -6,7 +7,7 @@ import { solveRows } from './linear-solve';
  * to return; others get NaN. `zone` numbers the light zone of each cell, 0 .. zones - 1.
  */
 export function withoutPlane(values: Float32Array, use: Uint8Array, zone: Uint8Array, zones: number, width: number, height: number): Float32Array {
-  const cells = sampled(use, 6000);
+  const cells = sampled(use, 3000);
   const present = Array.from({ length: zones }, (_, z) => z).filter((z) => cells.some((i) => zone[i] === z));
   const column = new Map(present.map((z, k) => [z, 2 + k]));
   const size = 2 + present.length;
@@ -53,11 +54,8 @@ export function sampled(use: Uint8Array, most: number): Int32Array {
 
 /** 1.4826 times the median absolute deviation: the standard deviation of the bulk, when it is normal. */
 export function robustSd(values: ArrayLike<number>): number {
-  const centre = middle(Float64Array.from(values));
-  return 1.4826 * middle(Float64Array.from(values, (v) => Math.abs(v - centre)));
-}
-
-function middle(values: Float64Array): number {
-  values.sort();
-  return values.length ? values[Math.floor(values.length / 2)]! : NaN;
+  const copy = Float64Array.from(values);
+  const centre = medianInPlace(copy);
+  for (let i = 0; i < copy.length; i++) copy[i] = Math.abs(copy[i]! - centre);
+  return 1.4826 * medianInPlace(copy);
 }

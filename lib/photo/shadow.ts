@@ -1,4 +1,5 @@
 import { components, opened, closed } from './components';
+import { medianInPlace } from './median';
 import { smoothKept } from './smooth';
 import type { GroundRaster } from './rectify';
 
@@ -37,13 +38,13 @@ export interface Shadow {
 export function findShadow(plots: readonly GroundRaster[]): Shadow | null {
   const channels = plots.map((plot) => logChannels(plot));
   const pooled: number[] = [];
-  for (const { u } of channels) for (const v of u) if (Number.isFinite(v)) pooled.push(v);
+  for (const { u } of channels) for (let i = 0; i < u.length; i += 3) if (Number.isFinite(u[i]!)) pooled.push(u[i]!);
   if (pooled.length < 100) return null;
   const cut = otsu(pooled);
   const dark = { g: [] as number[], bg: [] as number[] };
   const lit = { g: [] as number[], bg: [] as number[] };
   for (const { u, g, bg } of channels) {
-    for (let i = 0; i < u.length; i++) {
+    for (let i = 0; i < u.length; i += 3) {
       if (!Number.isFinite(u[i]!)) continue;
       const side = u[i]! < cut ? dark : lit;
       side.g.push(g[i]!);
@@ -52,8 +53,8 @@ export function findShadow(plots: readonly GroundRaster[]): Shadow | null {
   }
   const share = dark.g.length / pooled.length;
   if (Math.min(share, 1 - share) < SHADOW.minShare) return null;
-  const darker = middle(lit.g) - middle(dark.g);
-  const bluer = middle(dark.bg) - middle(lit.bg);
+  const darker = medianOf(lit.g) - medianOf(dark.g);
+  const bluer = medianOf(dark.bg) - medianOf(lit.bg);
   if (darker < SHADOW.minDarker || bluer < SHADOW.minBluer) return null;
   const gap = darker + 0.5 * bluer;
   const shade = plots.map((plot, k) => tidy(channels[k]!.u, cut, SHADOW.islandDepth * gap, plot));
@@ -70,7 +71,7 @@ export function shadeScore(green: number, blue: number): number {
 function logChannels(plot: GroundRaster): { u: Float32Array; g: Float32Array; bg: Float32Array } {
   const { width, height, linear, seen } = plot;
   const sigma = SHADOW.smoothing * Math.sqrt(width * height);
-  const [green, blue] = [1, 2].map((c) => smoothKept(Float32Array.from(seen, (_, i) => linear[i * 3 + c]!), seen, width, height, sigma));
+  const [green, blue] = smoothKept([1, 2].map((c) => Float32Array.from(seen, (_, i) => linear[i * 3 + c]!)), seen, width, height, sigma);
   const g = green!.map((v, i) => (seen[i] ? Math.log(Math.max(v, 1e-4)) : NaN));
   const bg = blue!.map((v, i) => Math.log(Math.max(v, 1e-4)) - g[i]!);
   return { u: g.map((v, i) => v - 0.5 * bg[i]!), g, bg };
@@ -82,9 +83,9 @@ function tidy(u: Float32Array, cut: number, depth: number, plot: GroundRaster): 
   let shade: Uint8Array = Uint8Array.from(u, (v) => (v < cut ? 1 : 0));
   shade = closed(opened(shade, width, height, radius), width, height, radius);
   const least = SHADOW.minIsland * width * height;
-  const lit = middle([...u].filter((v, i) => Number.isFinite(v) && !shade[i]));
+  const lit = medianOf([...u].filter((v, i) => Number.isFinite(v) && !shade[i]));
   for (const island of components(shade, width, height)) {
-    const deep = !(lit - middle(Array.from(island, (i) => u[i]!)) < depth);
+    const deep = !(lit - medianOf(Array.from(island, (i) => u[i]!)) < depth);
     if (island.length < least || !deep) for (const i of island) shade[i] = 0;
   }
   const holes = Uint8Array.from(shade, (v, i) => (v || !seen[i] ? 0 : 1));
@@ -118,7 +119,6 @@ function otsu(values: readonly number[]): number {
   return low + ((at + 1) / bins) * (high - low);
 }
 
-function middle(values: readonly number[]): number {
-  const sorted = Float64Array.from(values).sort();
-  return sorted.length ? sorted[Math.floor(sorted.length / 2)]! : NaN;
+function medianOf(values: readonly number[]): number {
+  return medianInPlace(Float64Array.from(values));
 }
