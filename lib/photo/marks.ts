@@ -46,7 +46,9 @@ export const MARKS = {
   /** Half-width of the band left out at a shadow's edge. */
   edgeBand: 0.03,
   start: 4.6,
-  reach: 2.8,
+  /** Blackening changes a leaf's colour least, and little else looks like it: it may start lower. */
+  startBlackening: 4.2,
+  reach: 2.6,
   rim: 0.55,
   minShare: 0.012,
   coarseMinShare: 0.015,
@@ -76,7 +78,7 @@ export function findMarks(plots: readonly MarkPlot[], shadow: PairShadow = shado
   const marks: Mark[] = [];
   const debris: Uint8Array[] = [];
   plots.forEach((plot, k) => {
-    const look = lookAtPlot(plot, zones[k]!);
+    const look = lookAtPlot({ ...plot, before: plot.before && relit(plot.before, before, k), after: relit(plot.after, after, k) }, zones[k]!);
     marks.push(...look.marks);
     debris.push(look.debris);
   });
@@ -87,6 +89,16 @@ export function findMarks(plots: readonly MarkPlot[], shadow: PairShadow = shado
 export function shadowsOf(plots: readonly MarkPlot[]): PairShadow {
   const earlier = plots.map((plot) => plot.before).filter((raster) => raster !== null);
   return { before: earlier.length === plots.length ? findShadow(earlier) : null, after: findShadow(plots.map((plot) => plot.after)) };
+}
+
+/** The raster with its shaded part brought to sunlight, so that colours mean the same on both sides. */
+function relit(raster: GroundRaster, shadow: Shadow | null, k: number): GroundRaster {
+  if (shadow === null || !shadow.shade[k]!.includes(1)) return raster;
+  const linear = raster.linear.slice();
+  for (let i = 0; i < raster.seen.length; i++) {
+    if (shadow.shade[k]![i]) for (let c = 0; c < 3; c++) linear[i * 3 + c]! *= shadow.relight[c]!;
+  }
+  return { ...raster, linear };
 }
 
 const ZONES = 4;
@@ -154,19 +166,28 @@ function turfColour(features: PlotFeatures, use: Uint8Array): readonly [number, 
   return [channel(0), channel(1), channel(2)];
 }
 
-/** Sharp look first, then a coarser one for what the sharp look did not find. */
+/** A sharp look first, then a coarser one for faint wide marks. */
 function search(change: Change, turf: readonly [number, number, number], core: Uint8Array, width: number, height: number): Region[] {
   const side = Math.sqrt(width * height);
   const bridge = core.map((c, i) => (c && change.use[i] ? 0 : 1));
-  const band = MARKS.edgeBand * side;
-  const limits = { start: MARKS.start, reach: MARKS.reach, rim: MARKS.rim, maxAspect: MARKS.maxAspect };
-  const sharp = bridged(scoreChange(change, turf), change.use, bridge, width, height, band);
-  const found = markRegions(sharp, width, height, { ...limits, minShare: MARKS.minShare });
-  const wide = bridged(scoreChange(coarser(change, width, height, MARKS.coarseSmoothing * side), turf), change.use, bridge, width, height, band);
-  for (const region of markRegions(wide, width, height, { ...limits, minShare: MARKS.coarseMinShare })) {
-    if (!found.some((r) => overlap(r.cells, region.cells, width, height, 1) > 0.1 || overlap(region.cells, r.cells, width, height, 1) > 0.1)) found.push(region);
+  const limits = { start: MARKS.startBlackening, reach: MARKS.reach, rim: MARKS.rim, maxAspect: MARKS.maxAspect };
+  const looks = [
+    { change: () => change, minShare: MARKS.minShare },
+    { change: () => coarser(change, width, height, MARKS.coarseSmoothing * side), minShare: MARKS.coarseMinShare },
+  ];
+  const found: Region[] = [];
+  for (const look of looks) {
+    const score = bridged(scoreChange(look.change(), turf), change.use, bridge, width, height, MARKS.edgeBand * side);
+    const fresh = markRegions(score, width, height, { ...limits, minShare: look.minShare }).filter(
+      (region) => sureEnough(region, change, turf) && !found.some((r) => overlap(r.cells, region.cells, width, height, 1) > 0.1 || overlap(region.cells, r.cells, width, height, 1) > 0.1),
+    );
+    found.push(...fresh);
   }
   return found;
+}
+
+function sureEnough(region: Region, change: Change, turf: readonly [number, number, number]): boolean {
+  return region.peak >= MARKS.start || kindOf(meanChange(region, change), turf).kind === 'blackening';
 }
 
 /** Share of `a` that lies on `b` grown by `reach` cells. */
@@ -180,6 +201,11 @@ function overlap(a: Int32Array, b: Int32Array, width: number, height: number, re
 }
 
 function describe(plot: MarkPlot, region: Region, change: Change, turf: readonly [number, number, number], zone: Uint8Array, isNew: boolean | null): Mark {
+  const { kind, directionDegrees } = kindOf(meanChange(region, change), turf);
+  return { plotId: plot.id, kind, isNew, cells: region.cells, share: region.share, score: region.peak, deltaE00: contrast(plot.after, region.cells, zone), directionDegrees };
+}
+
+function meanChange(region: Region, change: Change): Feature {
   const sum = [0, 0, 0];
   let count = 0;
   for (const i of region.cells) {
@@ -189,9 +215,8 @@ function describe(plot: MarkPlot, region: Region, change: Change, turf: readonly
     sum[2]! += change.yellowBlue[i]!;
     count++;
   }
-  const mean: Feature = [sum[0]! / Math.max(1, count), sum[1]! / Math.max(1, count), sum[2]! / Math.max(1, count)];
-  const { kind, directionDegrees } = kindOf(mean, turf);
-  return { plotId: plot.id, kind, isNew, cells: region.cells, share: region.share, score: region.peak, deltaE00: contrast(plot.after, region.cells, zone), directionDegrees };
+  const n = Math.max(1, count);
+  return [sum[0]! / n, sum[1]! / n, sum[2]! / n];
 }
 
 /** CIEDE2000 of the mean linear colours inside and in a ring around, both in the light most of the mark lies in. */
