@@ -17,6 +17,8 @@ export interface MarkPlot {
   readonly id: string;
   readonly before: GroundRaster | null;
   readonly after: GroundRaster;
+  /** 1 where the ground is not turf (stone, a shrub): not looked at. */
+  readonly notTurf?: Uint8Array;
 }
 
 /** A flagged patch of one plot. */
@@ -48,6 +50,8 @@ export const MARKS = {
   start: 4.6,
   /** Blackening changes a leaf's colour least, and little else looks like it: it may start lower. */
   startBlackening: 4.2,
+  /** With one photo only, nothing says what was there before: more is asked. */
+  startSingle: 6,
   reach: 2.6,
   rim: 0.55,
   minShare: 0.012,
@@ -106,18 +110,20 @@ const ZONES = 4;
 function lookAtPlot(plot: MarkPlot, zone: Uint8Array): { marks: Mark[]; debris: Uint8Array } {
   const { width, height } = plot.after;
   const side = Math.sqrt(width * height);
-  const core = zoneCores(zone, width, height, Math.round(MARKS.edgeBand * side));
+  const turfOnly = plot.notTurf === undefined ? null : grow(plot.notTurf, width, height, Math.round(MARKS.edgeBand * side));
+  const core = zoneCores(zone, width, height, Math.round(MARKS.edgeBand * side)).map((c, i) => (c && !turfOnly?.[i] ? 1 : 0));
   const later = prepare(plot.after, zone, core);
   const earlier = plot.before === null ? null : prepare(plot.before, zone, core);
   const change = changeBetween(earlier?.features ?? null, later.features, zone, ZONES, width, height);
   const turf = turfColour(later.features, change.use);
-  const found = search(change, turf, core, width, height);
+  const found = search(change, turf, core, turfOnly, width, height);
   if (earlier === null) {
-    return { marks: found.map((r) => describe(plot, r, change, turf, zone, null)), debris: later.debris };
+    const sure = found.filter((r) => r.peak >= MARKS.startSingle);
+    return { marks: sure.map((r) => describe(plot, r, change, turf, zone, null)), debris: later.debris };
   }
   const marks: Mark[] = [];
   const was = changeBetween(null, earlier.features, zone, ZONES, width, height);
-  const oldRegions = search(was, turfColour(earlier.features, was.use), core, width, height);
+  const oldRegions = search(was, turfColour(earlier.features, was.use), core, turfOnly, width, height);
   for (const region of found) {
     const old = oldRegions.find((r) => overlap(region.cells, r.cells, width, height, Math.round(0.02 * side)) >= 0.5);
     const isNew = old === undefined || region.peak > MARKS.worsening * old.peak;
@@ -125,7 +131,7 @@ function lookAtPlot(plot: MarkPlot, zone: Uint8Array): { marks: Mark[]; debris: 
   }
   if (oldRegions.length > 0) {
     const now = changeBetween(null, later.features, zone, ZONES, width, height);
-    for (const region of search(now, turf, core, width, height)) {
+    for (const region of search(now, turf, core, turfOnly, width, height)) {
       const known = oldRegions.some((r) => overlap(region.cells, r.cells, width, height, Math.round(0.02 * side)) >= 0.5);
       const alreadyListed = marks.some((m) => overlap(region.cells, m.cells, width, height, 0) >= 0.3);
       if (known && !alreadyListed) marks.push(describe(plot, region, now, turf, zone, false));
@@ -167,9 +173,9 @@ function turfColour(features: PlotFeatures, use: Uint8Array): readonly [number, 
 }
 
 /** A sharp look first, then a coarser one for faint wide marks. */
-function search(change: Change, turf: readonly [number, number, number], core: Uint8Array, width: number, height: number): Region[] {
+function search(change: Change, turf: readonly [number, number, number], core: Uint8Array, notTurf: Uint8Array | null, width: number, height: number): Region[] {
   const side = Math.sqrt(width * height);
-  const bridge = core.map((c, i) => (c && change.use[i] ? 0 : 1));
+  const bridge = core.map((c, i) => ((c && change.use[i]) || notTurf?.[i] ? 0 : 1));
   const limits = { start: MARKS.startBlackening, reach: MARKS.reach, rim: MARKS.rim, maxAspect: MARKS.maxAspect };
   const looks = [
     { change: () => change, minShare: MARKS.minShare },
