@@ -107,7 +107,7 @@ export function findStarts(cv: Cv, ready: Prepared, trail: string[] = []): Candi
   }).filter(ok).sort((a, b) => b.score - a.score);
   trail.push(`refine ${(performance.now() - t0).toFixed(0)}`);
   const second = first.slice(0, 4).map((c): Candidate => {
-    const settled = look(l2, c.map, { half: 12, reach: 9, spacing: 8, independent: 27 }, [0.06, 0.04]);
+    const settled = look(l2, c.map, [{ half: 12, reach: 8, spacing: 10, independent: 27 }, { half: 7, reach: 15, spacing: 'striking', independent: 10 }], [0.06, 0.04]);
     if (!settled || !ok({ map: settled.full, score: 0 })) return c;
     const better = score(settled.full);
     return better > c.score ? { map: settled.full, score: better } : c;
@@ -169,16 +169,17 @@ export async function registerPair(before: Pixels, after: Pixels, options: Regis
   return { status: sure ? 'ok' : 'taps', confidence: sure ? 0.9 : 0.3, homography: map, ms, reasons: [], evidence };
 }
 
-const STEPS: readonly [2 | 4 | 8, WindowOptions, [number, number]][] = [
-  [2, { half: 12, reach: 7, spacing: 6, independent: 27 }, [0.05, 0.03]],
-  [4, { half: 12, reach: 8, spacing: 12, independent: 27 }, [0.05, 0.03]],
-  [4, { half: 12, reach: 5, spacing: 12, independent: 27 }, [0.05, 0.03]],
-  [8, { half: 15, reach: 6, spacing: 20, independent: 41 }, [0.05, 0.03]],
+const STEPS: readonly [2 | 4 | 8, readonly WindowOptions[], [number, number]][] = [
+  [2, [{ half: 12, reach: 7, spacing: 8, independent: 27 }, { half: 7, reach: 12, spacing: 'striking', independent: 10 }], [0.05, 0.03]],
+  [4, [{ half: 12, reach: 7, spacing: 14, independent: 27 }, { half: 9, reach: 12, spacing: 'striking', independent: 16 }], [0.05, 0.03]],
+  [4, [{ half: 12, reach: 5, spacing: 14, independent: 27 }, { half: 9, reach: 8, spacing: 'striking', independent: 16 }], [0.05, 0.03]],
+  [8, [{ half: 15, reach: 6, spacing: 24, independent: 41 }, { half: 12, reach: 8, spacing: 'striking', independent: 27 }], [0.05, 0.03]],
 ];
 
-function look(l: Level, full: Homography, window: WindowOptions, loose: readonly [number, number]): (Settled & { full: Homography }) | undefined {
+function look(l: Level, full: Homography, windows: readonly WindowOptions[], loose: readonly [number, number]): (Settled & { full: Homography }) | undefined {
   const map = toCopy(full, l);
-  const settled = settle(l.before, map, sight(l.before, l.after, map, window), { floor: 0.4, cell: window.spacing * 3, loose });
+  const sightings = windows.flatMap((w) => sight(l.before, l.after, map, w));
+  const settled = settle(l.before, map, sightings, { floor: 0.4, cell: l.before.width / 11, loose });
   return settled && { ...settled, full: toFull(settled.map, l) };
 }
 
