@@ -107,7 +107,7 @@ export function findStarts(cv: Cv, ready: Prepared, trail: string[] = []): Candi
   }).filter(ok).sort((a, b) => b.score - a.score);
   trail.push(`refine ${(performance.now() - t0).toFixed(0)}`);
   const second = first.slice(0, 4).map((c): Candidate => {
-    const settled = look(l2, c.map, [{ half: 12, reach: 8, spacing: 10, independent: 27 }, { half: 7, reach: 15, spacing: 'striking', independent: 10 }], [0.06, 0.04]);
+    const settled = look(l2, c.map, [{ half: 12, reach: 8, spacing: 10, independent: 27 }, { half: 7, reach: 15, spacing: 'striking', independent: 20 }], [0.06, 0.04]);
     if (!settled || !ok({ map: settled.full, score: 0 })) return c;
     const better = score(settled.full);
     return better > c.score ? { map: settled.full, score: better } : c;
@@ -170,10 +170,10 @@ export async function registerPair(before: Pixels, after: Pixels, options: Regis
 }
 
 const STEPS: readonly [2 | 4 | 8, readonly WindowOptions[], [number, number]][] = [
-  [2, [{ half: 12, reach: 7, spacing: 8, independent: 27 }, { half: 7, reach: 12, spacing: 'striking', independent: 10 }], [0.05, 0.03]],
-  [4, [{ half: 12, reach: 7, spacing: 14, independent: 27 }, { half: 9, reach: 12, spacing: 'striking', independent: 16 }], [0.05, 0.03]],
-  [4, [{ half: 12, reach: 5, spacing: 14, independent: 27 }, { half: 9, reach: 8, spacing: 'striking', independent: 16 }], [0.05, 0.03]],
-  [8, [{ half: 15, reach: 6, spacing: 24, independent: 41 }, { half: 12, reach: 8, spacing: 'striking', independent: 27 }], [0.05, 0.03]],
+  [2, [{ half: 12, reach: 7, spacing: 8, independent: 27 }, { half: 7, reach: 12, spacing: 'striking', independent: 20 }], [0.05, 0.03]],
+  [4, [{ half: 12, reach: 7, spacing: 14, independent: 27 }, { half: 9, reach: 12, spacing: 'striking', independent: 28 }], [0.05, 0.03]],
+  [4, [{ half: 12, reach: 5, spacing: 14, independent: 27 }, { half: 9, reach: 8, spacing: 'striking', independent: 28 }], [0.05, 0.03]],
+  [8, [{ half: 15, reach: 6, spacing: 24, independent: 41 }, { half: 12, reach: 8, spacing: 'striking', independent: 40 }], [0.05, 0.03]],
 ];
 
 function look(l: Level, full: Homography, windows: readonly WindowOptions[], loose: readonly [number, number]): (Settled & { full: Homography }) | undefined {
