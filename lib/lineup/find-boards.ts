@@ -133,12 +133,12 @@ const SLACK = 5;
  */
 function sharpen(view: View, { rg, bg }: Chroma, rough: Corners): Corners {
   const { width: w, height: h } = view;
+  const both = rg.map((v, o) => v + bg[o]!);
   const value = ([x, y]: Point): number => {
     const x0 = Math.max(0, Math.min(w - 2, Math.floor(x)));
     const y0 = Math.max(0, Math.min(h - 2, Math.floor(y)));
     const [fx, fy, o] = [x - x0, y - y0, y0 * w + x0];
-    const at = (k: number): number => rg[k]! + bg[k]!;
-    return (1 - fy) * ((1 - fx) * at(o) + fx * at(o + 1)) + fy * ((1 - fx) * at(o + w) + fx * at(o + w + 1));
+    return (1 - fy) * ((1 - fx) * both[o]! + fx * both[o + 1]!) + fy * ((1 - fx) * both[o + w]! + fx * both[o + w + 1]!);
   };
   const lines = rough.map((a, i): [Point, Point] => {
     const b = rough[(i + 1) % 4]!;
@@ -229,16 +229,17 @@ function flood(other: Uint8Array, label: Int32Array, w: number, h: number, start
 /** Convex hull, clockwise on screen (Andrew 1979, monotone chain). */
 function convexHull(points: Point[]): Point[] {
   const sorted = [...points].sort((a, b) => a[0] - b[0] || a[1] - b[1]);
-  const half = (list: Point[]): Point[] => {
-    const chain: Point[] = [];
-    for (const p of list) {
-      while (chain.length >= 2 && signedArea([chain.at(-2)!, chain.at(-1)!, p]) <= 0) chain.pop();
-      chain.push(p);
-    }
-    chain.pop();
-    return chain;
-  };
-  return [...half(sorted), ...half(sorted.reverse())];
+  return [...halfHull(sorted), ...halfHull(sorted.reverse())];
+}
+
+function halfHull(sorted: readonly Point[]): Point[] {
+  const chain: Point[] = [];
+  for (const p of sorted) {
+    while (chain.length >= 2 && signedArea([chain.at(-2)!, chain.at(-1)!, p]) <= 0) chain.pop();
+    chain.push(p);
+  }
+  chain.pop();
+  return chain;
 }
 
 /** The hull reduced to four sides: again and again the side is dropped whose neighbours, prolonged, add least area. */
@@ -381,9 +382,13 @@ function readGrey(view: View, quad: Quad): number {
   }) as [Spread, Spread, Spread];
   const sides = [0, 1, 2, 3].map((i) => distance(quad.corners[i]!, quad.corners[(i + 1) % 4]!));
   const aspect = (sides[0]! + sides[2]!) / (sides[1]! + sides[3]!);
-  const soft = (value: number, half: number): number => 1 / (1 + (value / half) ** 4);
   return quad.fill * soft(l.width, 0.35) * soft(rg.width, 0.25) * soft(bg.width, 0.25)
     * soft(rg.middle, 0.6) * soft(bg.middle, 0.8) * soft(Math.log(aspect), 1.1);
+}
+
+/** 1 for a small value, 0.5 at `half`, towards 0 beyond. */
+function soft(value: number, half: number): number {
+  return 1 / (1 + (value / half) ** 4);
 }
 
 interface Spread {
