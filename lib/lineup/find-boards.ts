@@ -35,7 +35,8 @@ const CHART = [
   [243, 243, 242], [200, 200, 200], [160, 160, 160], [122, 122, 121], [85, 85, 85], [52, 52, 52],
 ] as const;
 
-const WIDTH = 672;
+/** Width of the copy that is searched. */
+export const BOARD_VIEW_WIDTH = 800;
 /** Smallest and largest board, as shares of the photo. */
 const AREA = [0.0008, 0.12] as const;
 
@@ -44,7 +45,11 @@ const AREA = [0.0008, 0.12] as const;
  * not the colour of turf, with four straight sides, inside the frame. Full-size pixels out.
  */
 export function findBoards(pixels: Pixels): Boards {
-  const view = makeView(pixels, WIDTH);
+  return findBoardsIn(makeView(pixels, BOARD_VIEW_WIDTH));
+}
+
+/** The same on a copy already made; corners and centres still in full-size pixels. */
+export function findBoardsIn(view: View): Boards {
   const quads = findQuads(view, chromaOf(view));
   let chart: Boards['chart'];
   let greyCard: Boards['greyCard'];

@@ -2,12 +2,12 @@ import 'server-only';
 import { betweenCopies, betweenFullSize, IDENTITY, project, signedArea, type Homography } from '@/lib/photo/homography';
 import type { Pixels, Point, Polygon } from '@/lib/photo/pixels';
 import { coarseSearch, distinct } from './coarse';
-import { findBoards, type Boards } from './find-boards';
+import { findBoardsIn, type Boards } from './find-boards';
 import { judge, type Evidence, type Verdict } from './judge';
 import { opencv, type Cv } from './opencv';
 import { change, correlate, makeWarped, refine, warp } from './refine';
 import { gap, settle, uncertaintyAt, type Settled } from './settle';
-import { compress, halve, makePlanes, makeView, turfOnly, type Planes, type View } from './views';
+import { compress, halve, hideBoards, makePlanes, makeView, turfOnly, type Planes, type View } from './views';
 import { sight, type WindowOptions } from './windows';
 import { askTurf } from './witness';
 
@@ -38,7 +38,7 @@ interface Pair<T> {
   readonly after: T;
 }
 
-export interface Candidate {
+interface Candidate {
   readonly map: Homography;
   readonly score: number;
 }
@@ -58,11 +58,13 @@ export async function registerPair(before: Pixels, after: Pixels, options: Regis
   }
   const cv = await opencv();
   const started = performance.now();
+  const photos = { before, after };
+  const views = both(photos, (photo) => makeView(photo, WORKING_WIDTH));
   const boards = {
-    before: options.boardsBefore ? undefined : findBoards(before),
-    after: options.boardsAfter ? undefined : findBoards(after),
+    before: options.boardsBefore ? undefined : findBoardsIn(views.before),
+    after: options.boardsAfter ? undefined : findBoardsIn(views.after),
   };
-  const ready = prepare({ before, after }, {
+  const ready = prepare(photos, views, {
     before: options.boardsBefore ?? outlinesOf(boards.before), after: options.boardsAfter ?? outlinesOf(boards.after),
   }, options.plotCornersBefore);
   const starts = findStarts(cv, ready);
@@ -76,7 +78,7 @@ function outlinesOf(boards: Boards | undefined): Polygon[] {
 }
 
 /** Photos made ready: copies at four sizes (smallest first), their planes, and where the answer must be right. */
-export interface Prepared {
+interface Prepared {
   readonly photos: Pair<Pixels>;
   readonly plots: readonly Point[];
   readonly outlines: readonly Polygon[];
@@ -86,12 +88,12 @@ export interface Prepared {
 /** Smoothing and the reach of the local level at each size, pixels of that copy. */
 const PLANES = [[1.2, 9], [1.5, 9], [1.5, 10], [1.5, 10]] as const;
 
-export function prepare(photos: Pair<Pixels>, boards: Pair<readonly Polygon[]>, plots: readonly Polygon[] | undefined): Prepared {
-  const full = {
-    before: makeView(photos.before, WORKING_WIDTH, boards.before.map(widened)),
-    after: makeView(photos.after, WORKING_WIDTH, boards.after.map(widened)),
-  };
-  const views: Pair<View>[] = [full];
+function prepare(
+  photos: Pair<Pixels>, views800: Pair<View>, boards: Pair<readonly Polygon[]>, plots: readonly Polygon[] | undefined,
+): Prepared {
+  const views: Pair<View>[] = [{
+    before: hideBoards(views800.before, boards.before.map(widened)), after: hideBoards(views800.after, boards.after.map(widened)),
+  }];
   for (let i = 0; i < 3; i++) views.unshift(both(views[0]!, halve));
   const outlines = plots?.length ? plots : [middle(photos.before)];
   const raw = views.map((pair, i) => {
@@ -110,7 +112,7 @@ function widened(board: Polygon): Polygon {
 const STARTS = 4;
 
 /** Starts that may be right, best first: a search over everything at 100 pixels, then a closer look at 200. */
-export function findStarts(cv: Cv, ready: Prepared): Candidate[] {
+function findStarts(cv: Cv, ready: Prepared): Candidate[] {
   const [raw1, raw2] = ready.raw as [Pair<Planes>, Pair<Planes>];
   const wide = both(raw1, (p) => compress(p, 0.7));
   const turf1 = both(raw1, turfOnly);
@@ -154,7 +156,7 @@ const STEPS: readonly (readonly [number, readonly WindowOptions[]])[] = [
 ];
 
 /** From the best start to the answer, with what was seen on the way. */
-export function closeIn(ready: Prepared, best: Candidate, starts: readonly Candidate[]): { map: Homography; evidence: Evidence } {
+function closeIn(ready: Prepared, best: Candidate, starts: readonly Candidate[]): { map: Homography; evidence: Evidence } {
   const { plots, outlines, photos, raw } = ready;
   const percent = 100 / Math.hypot(photos.after.width, photos.after.height);
   const levels = raw.map((pair, i) => (i === 0 ? pair : both(pair, (p) => compress(p, 4))));
@@ -204,7 +206,7 @@ function middle({ width: w, height: h }: Pixels): Point[] {
 }
 
 /** A second photo from about the same place: area within a factor of 2.2, turned less than 30 degrees, still convex. */
-export function plausible(map: Homography, { before, after }: Pair<{ readonly width: number; readonly height: number }>): boolean {
+function plausible(map: Homography, { before, after }: Pair<{ readonly width: number; readonly height: number }>): boolean {
   const [w, h] = [before.width - 1, before.height - 1];
   const corners: Point[] = [[0, 0], [w, 0], [w, h], [0, h]];
   if (!map.every(Number.isFinite) || corners.some(([x, y]) => map[6] * x + map[7] * y + map[8] <= 0.2)) return false;

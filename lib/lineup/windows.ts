@@ -37,7 +37,7 @@ export interface WindowOptions {
  */
 export function sight(before: Planes, after: Planes, map: Homography, options: WindowOptions): Sighting[] {
   const { half, reach, spacing, independent } = options;
-  const search = makeSearch(before, after, map, half, reach, spacing === 'striking');
+  const search = makeSearch(before, after, map, half, reach, spacing === 'striking', LEAST);
   const found: Sighting[] = [];
   const limit = (reach * reach) / 5;
   const centres = spacing === 'striking' ? strikingPoints(before) : grid(before, half, spacing);
@@ -96,6 +96,9 @@ export interface Surface {
   readonly peak: number;
 }
 
+/** A window whose best correlation is lower says nothing. */
+const LEAST = 0.35;
+
 /** Least share of a window that must be seen in both photos at a displacement for it to count. */
 const SEEN = 0.6;
 const MOSTLY = 0.85;
@@ -103,11 +106,11 @@ const MOSTLY = 0.85;
 /**
  * Makes a function that correlates the window centred at (x, y) of the earlier copy with every place within reach of
  * where the map puts it, beyond the earlier copy's own frame too. It answers undefined where less than 85 % of the
- * window is seen (the rest is taken as featureless); with `cutOff`, where less than 60 % is (only what is seen in both is
+ * window is seen (the rest is taken as featureless), or where nothing within reach comes to `least`; with `cutOff`, where less than 60 % is (only what is seen in both is
  * then compared, which is slower).
  */
 export function makeSearch(
-  before: Planes, after: Planes, map: Homography, half: number, reach: number, cutOff: boolean,
+  before: Planes, after: Planes, map: Homography, half: number, reach: number, cutOff: boolean, least: number,
 ): (x: number, y: number) => Surface | undefined {
   const pad = half + reach;
   const framed = padded(before, pad);
@@ -120,10 +123,10 @@ export function makeSearch(
     warped.plane[1][o] = 0;
     warped.plane[2][o] = 0;
   }
-  const sums = warped.plane.map((p) => integral(p, w, h, false));
-  const squares = warped.plane.map((p) => integral(p, w, h, true));
-  const seenAfter = integral(Float32Array.from(warped.seen), w, h, false);
-  const seenBefore = integral(Float32Array.from(framed.seen), w, h, false);
+  const sums = warped.plane.map((p) => integral(p, w, h));
+  const squares = integral(weightedSquares(warped), w, h);
+  const seenAfter = integral(warped.seen, w, h);
+  const seenBefore = integral(framed.seen, w, h);
   const side = 2 * half + 1;
   const area = side * side;
   const span = 2 * reach + 1;
@@ -140,30 +143,55 @@ export function makeSearch(
     let own = 0;
     for (let c = 0; c < 3; c++) own += PLANE_WEIGHTS[c]! * cut(framed.plane[c]!, w, left0, top0, side, template[c]!);
     if (own < 1e-6) return undefined;
+    const at = (sx: number, sy: number): number => {
+      const left = left0 + sx - reach;
+      const top = top0 + sy - reach;
+      if (!whole) return boxSum(seenAfter, w, left, top, side) >= SEEN * area ? partly(framed, warped, w, left0, top0, left, top, side) : 0;
+      let cross = 0;
+      let other = boxSum(squares, w, left, top, side);
+      for (let c = 0; c < 3; c++) {
+        cross += PLANE_WEIGHTS[c]! * product(template[c]!, warped.plane[c]!, w, left, top, side);
+        const sum = boxSum(sums[c]!, w, left, top, side);
+        other -= (PLANE_WEIGHTS[c]! * sum * sum) / area;
+      }
+      return other > 1e-6 * area ? cross / Math.sqrt(own * other * share) : 0;
+    };
+    // The planes are smooth: every other displacement first, then the rest near those that came close to the best.
     let peak = -1;
-    for (let sy = 0; sy < span; sy++) {
-      for (let sx = 0; sx < span; sx++) {
-        const left = left0 + sx - reach;
-        const top = top0 + sy - reach;
-        let correlation = 0;
-        if (whole) {
-          let cross = 0;
-          let other = 0;
-          for (let c = 0; c < 3; c++) {
-            cross += PLANE_WEIGHTS[c]! * product(template[c]!, warped.plane[c]!, w, left, top, side);
-            const sum = boxSum(sums[c]!, w, left, top, side);
-            other += PLANE_WEIGHTS[c]! * (boxSum(squares[c]!, w, left, top, side) - (sum * sum) / area);
-          }
-          if (other > 1e-6 * area) correlation = cross / Math.sqrt(own * other * share);
-        } else if (boxSum(seenAfter, w, left, top, side) >= SEEN * area) {
-          correlation = partly(framed, warped, w, left0, top0, left, top, side);
-        }
+    for (let sy = 0; sy < span; sy += 2) {
+      for (let sx = 0; sx < span; sx += 2) {
+        const correlation = at(sx, sy);
         surface[sy * span + sx] = correlation;
+        if (correlation > peak) peak = correlation;
+      }
+    }
+    if (peak < least) return undefined;
+    const close = least > 0 ? CLOSE * peak : -1;
+    const coarsePeak = peak;
+    for (let sy = 0; sy < span; sy++) {
+      for (let sx = sy % 2 === 0 ? 1 : 0; sx < span; sx += sy % 2 === 0 ? 2 : 1) {
+        const i = sy * span + sx;
+        if (coarsePeak > 0 && nearbyBest(surface, span, sx, sy) < close) {
+          surface[i] = 0;
+          continue;
+        }
+        const correlation = at(sx, sy);
+        surface[i] = correlation;
         if (correlation > peak) peak = correlation;
       }
     }
     return { surface, peak };
   };
+}
+
+/** Displacements between two that were tried are tried too when either came this close to the best, as a share of it. */
+const CLOSE = 0.6;
+
+/** The best of the tried (even) displacements beside one that was not. */
+function nearbyBest(surface: Float64Array, span: number, sx: number, sy: number): number {
+  const [x0, x1] = sx % 2 === 0 ? [sx, sx] : [sx - 1, Math.min(span - 1, sx + 1)];
+  const [y0, y1] = sy % 2 === 0 ? [sy, sy] : [sy - 1, Math.min(span - 1, sy + 1)];
+  return Math.max(surface[y0 * span + x0]!, surface[y0 * span + x1]!, surface[y1 * span + x0]!, surface[y1 * span + x1]!);
 }
 
 /** Correlation over those pixels only that are seen in both; 0 when they are fewer than SEEN of the window. */
@@ -274,14 +302,17 @@ function product(template: Float32Array, image: Float32Array, w: number, left: n
   return sum;
 }
 
+function weightedSquares({ plane: [p0, p1, p2] }: Warped): Float32Array {
+  return p0.map((v, o) => PLANE_WEIGHTS[0] * v * v + PLANE_WEIGHTS[1] * p1[o]! * p1[o]! + PLANE_WEIGHTS[2] * p2[o]! * p2[o]!);
+}
+
 /** Summed-area table, (w + 1) x (h + 1). */
-function integral(from: Float32Array, w: number, h: number, squared: boolean): Float64Array {
+function integral(from: Float32Array | Uint8Array, w: number, h: number): Float64Array {
   const table = new Float64Array((w + 1) * (h + 1));
   for (let y = 0; y < h; y++) {
     let row = 0;
     for (let x = 0; x < w; x++) {
-      const v = from[y * w + x]!;
-      row += squared ? v * v : v;
+      row += from[y * w + x]!;
       table[(y + 1) * (w + 1) + x + 1] = table[y * (w + 1) + x + 1]! + row;
     }
   }
