@@ -155,6 +155,16 @@ const STEPS: readonly (readonly [number, readonly WindowOptions[]])[] = [
   [3, [{ half: 15, reach: 6, spacing: 24, independent: 41 }, { half: 12, reach: 8, spacing: 'striking', independent: 40 }]],
 ];
 
+/** The last look is repeated while it moves the corners by more than this. */
+const STILL_PERCENT = 0.35;
+
+const NOTHING_SEEN: Evidence['steps'][number] = { sigmaPercent: 99, withoutOnePercent: 99, agreement: 0, sightings: 0, movedPercent: 99 };
+
+/** Not for photos that are plainly no pair: they move for ever. */
+function worthAnotherLook(found: Evidence['steps'][number]): boolean {
+  return found.sigmaPercent < 0.8 && found.sightings >= 20;
+}
+
 /** From the best start to the answer, with what was seen on the way. */
 function closeIn(ready: Prepared, best: Candidate, starts: readonly Candidate[]): { map: Homography; evidence: Evidence } {
   const { plots, outlines, photos, raw } = ready;
@@ -163,24 +173,28 @@ function closeIn(ready: Prepared, best: Candidate, starts: readonly Candidate[])
   const rival = starts.find((c) => gap(c.map, best.map, plots) * percent > 4)?.score ?? 0;
   let map = best.map;
   const steps: Evidence['steps'][number][] = [];
-  for (const [size, windows] of STEPS) {
+  const step = (size: number, windows: readonly WindowOptions[]): Evidence['steps'][number] => {
     const level = levels[size]!;
     const settled = look(level, map, windows, [0.05, 0.03]);
-    if (!settled || !plausible(settled.full, photos)) {
-      steps.push({ sigmaPercent: 99, withoutOnePercent: 99, agreement: 0, sightings: 0, movedPercent: 99 });
-      continue;
-    }
+    if (!settled || !plausible(settled.full, photos)) return NOTHING_SEEN;
     const s = level.before.scale;
     const small = plots.map(([x, y]): Point => [(x + 0.5) * s - 0.5, (y + 0.5) * s - 0.5]);
     const smallPercent = 100 / Math.hypot(level.before.width, level.before.height);
-    steps.push({
+    const movedPercent = gap(map, settled.full, plots) * percent;
+    map = settled.full;
+    return {
       sigmaPercent: smallPercent * Math.max(...small.map((p) => uncertaintyAt(level.before, settled.covariance, p))),
-      withoutOnePercent: smallPercent * Math.max(0, ...settled.without.map((step) => gap(change(step, level.before), IDENTITY, small))),
+      withoutOnePercent: smallPercent * Math.max(0, ...settled.without.map((d) => gap(change(d, level.before), IDENTITY, small))),
       agreement: settled.agreement,
       sightings: settled.kept.length,
-      movedPercent: gap(map, settled.full, plots) * percent,
-    });
-    map = settled.full;
+      movedPercent,
+    };
+  };
+  for (const [size, windows] of STEPS) {
+    let found = step(size, windows);
+    const final = steps.length === STEPS.length - 1;
+    for (let again = 0; final && again < 2 && found.movedPercent > STILL_PERCENT && worthAnotherLook(found); again++) found = step(size, windows);
+    steps.push(found);
   }
   const asked = both(raw[2]!, (p) => compress(p, 1));
   const turf = askTurf(asked.before, asked.after, toCopy(map, asked), outlines, 12, 16);
