@@ -66,11 +66,11 @@ export function judge({ steps, turf, cornersInFrame }: Evidence): Verdict {
     [below(last.sigmaPercent, outside ? LIMITS.sigmaPercentOutside : LIMITS.sigmaPercent), 'the plot corners are not pinned down well enough'],
     [below(third.sigmaPercent, LIMITS.sigmaPercentAt400), 'too little of the photo holds the plot corners in place'],
     [below(last.movedPercent, LIMITS.movedPercent), 'the last look still moved the outlines'],
-    [above(third.agreement, LIMITS.agreement), 'parts of the photo contradict each other'],
+    [below(1 - third.agreement, 1 - LIMITS.agreement), 'parts of the photo contradict each other'],
     [above(last.sightings, LIMITS.sightings), 'too few things were found again in the later photo'],
     [above(turf.z, LIMITS.turfZ), 'the turf inside the plots does not recognise itself'],
     [below(turf.offset, LIMITS.turfOffset), 'the turf inside the plots fits better somewhere else'],
-    [above(cornersInFrame, LIMITS.cornersInFrame), 'part of the plots lies outside the later photo'],
+    [below(1 - cornersInFrame, 1 - LIMITS.cornersInFrame), 'part of the plots lies outside the later photo'],
   ];
   const confidence = Math.min(...checks.map(([score]) => score));
   return {

@@ -16,6 +16,10 @@ function error(found: Homography, truth: Homography): number {
   }));
 }
 
+function flat(level: number): Pixels {
+  return { width: W, height: H, channels: 3, space: 'srgb', data: new Uint8Array(W * H * 3).fill(level) };
+}
+
 const MOVES: readonly (readonly [string, Homography])[] = [
   ['a shift', [1, 0, 24, 0, 1, -17, 0, 0, 1]],
   ['a turn of 4 degrees and a step closer', [1.047, -0.073, 10, 0.073, 1.047, -30, 0, 0, 1]],
@@ -52,7 +56,6 @@ describe('registerPair on drawn lawns', () => {
   });
 
   it('refuses photos with nothing to hold on to', async () => {
-    const flat = (level: number): Pixels => ({ width: W, height: H, channels: 3, space: 'srgb', data: new Uint8Array(W * H * 3).fill(level) });
     const found = await registerPair(flat(120), flat(90), { plotCornersBefore: [PLOT] });
     expect(found.status).toBe('taps');
     expect(found.homography.every(Number.isFinite)).toBe(true);
