@@ -136,7 +136,7 @@ function findStarts(cv: Cv, ready: Prepared): Candidate[] {
   const near = 0.01 * Math.hypot(ready.photos.after.width, ready.photos.after.height);
   const apart = refined.filter((c, i) => refined.slice(0, i).every((d) => gap(c.map, d.map, ready.plots) > near));
   return apart.slice(0, STARTS).map((c): Candidate => {
-    const settled = look(l2, c.map, FIRST_LOOK, [0.06, 0.04]);
+    const settled = look(l2, c.map, FIRST_LOOK, [0.06, 0.04], ready.plots);
     if (!settled || !ok(settled.full)) return c;
     const better = score(settled.full);
     return better > c.score ? { map: settled.full, score: better } : c;
@@ -175,7 +175,7 @@ function closeIn(ready: Prepared, best: Candidate, starts: readonly Candidate[])
   const steps: Evidence['steps'][number][] = [];
   const step = (size: number, windows: readonly WindowOptions[]): Evidence['steps'][number] => {
     const level = levels[size]!;
-    const settled = look(level, map, windows, [0.05, 0.03]);
+    const settled = look(level, map, windows, [0.05, 0.03], plots);
     if (!settled || !plausible(settled.full, photos)) return NOTHING_SEEN;
     const s = level.before.scale;
     const small = plots.map(([x, y]): Point => [(x + 0.5) * s - 0.5, (y + 0.5) * s - 0.5]);
@@ -191,9 +191,12 @@ function closeIn(ready: Prepared, best: Candidate, starts: readonly Candidate[])
     };
   };
   for (const [size, windows] of STEPS) {
+    let looks = 1;
     let found = step(size, windows);
-    const final = steps.length === STEPS.length - 1;
-    for (let again = 0; final && again < 2 && found.movedPercent > STILL_PERCENT && worthAnotherLook(found); again++) found = step(size, windows);
+    while (steps.length === STEPS.length - 1 && looks < 3 && found.movedPercent > STILL_PERCENT && worthAnotherLook(found)) {
+      found = step(size, windows);
+      looks++;
+    }
     steps.push(found);
   }
   const asked = both(raw[2]!, (p) => compress(p, 1));
@@ -205,9 +208,20 @@ function closeIn(ready: Prepared, best: Candidate, starts: readonly Candidate[])
   return { map, evidence: { steps, turf, startScore: best.score, rivalScore: rival, cornersInFrame: inFrame } };
 }
 
-function look(level: Pair<Planes>, full: Homography, windows: readonly WindowOptions[], loose: readonly [number, number]): (Settled & { full: Homography }) | undefined {
+/** Extra doubt, pixels per pixel outside the plots' bounding box: what stands behind a lawn is not in its plane. */
+const OUTSIDE_DOUBT = 0.015;
+
+function look(
+  level: Pair<Planes>, full: Homography, windows: readonly WindowOptions[], loose: readonly [number, number], plots: readonly Point[],
+): (Settled & { full: Homography }) | undefined {
   const map = toCopy(full, level);
-  const sightings = windows.flatMap((w) => sight(level.before, level.after, map, w));
+  const scale = level.before.scale;
+  const [x0, x1, y0, y1] = [0, 0, 1, 1].map((k, i) => scale * (i % 2 === 0 ? Math.min : Math.max)(...plots.map((p) => p[k]!))) as [number, number, number, number];
+  const sightings = windows.flatMap((w) => sight(level.before, level.after, map, w)).map((s) => {
+    const outside = Math.hypot(Math.max(0, x0 - s.x, s.x - x1), Math.max(0, y0 - s.y, s.y - y1));
+    const doubt = (OUTSIDE_DOUBT * outside) ** 2;
+    return { ...s, xx: s.xx + doubt, yy: s.yy + doubt };
+  });
   const settled = settle(level.before, map, sightings, { floor: 0.4, cell: level.before.width / 11, loose });
   return settled && { ...settled, full: toFull(settled.map, level) };
 }
