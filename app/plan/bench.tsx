@@ -95,8 +95,11 @@ export function Bench({
   const [typed, setTyped] = useState(start);
   const [ready, setReady] = useState(false);
   useEffect(() => {
-    setTyped((before) => ({ ...before, ...readDraft(draftKey) }));
-    setReady(true);
+    const restore = () => {
+      setTyped((before) => ({ ...before, ...readDraft(draftKey) }));
+      setReady(true);
+    };
+    restore();
   }, [draftKey]);
   useEffect(() => {
     if (ready) sessionStorage.setItem(draftKey, JSON.stringify(typed));
@@ -146,7 +149,8 @@ export function Bench({
           <MixWrong />
           {typed.items.map((item, index) => (
             <BenchItem
-              // Rows have no identity but their place; removing one moves the text of those below up with it.
+              // Rows have no identity but their place; all their text lives in `typed`, so removing one moves the rest up rightly.
+              // oxlint-disable-next-line react/no-array-index-key
               key={index}
               index={index}
               item={item}

@@ -21,9 +21,11 @@ export default async function PlansPage() {
           <Link className="button" href="/plan/calibrate">
             Calibrate a sprayer
           </Link>
-          <a className="button" href="/api/sprays.csv">
-            Spray records (CSV)
-          </a>
+          <form action="/api/sprays.csv" method="get">
+            <button type="submit" className="button-plain">
+              Spray records (CSV)
+            </button>
+          </form>
         </div>
       </div>
       {plans.length === 0 || !lawn ? (

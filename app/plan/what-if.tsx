@@ -92,6 +92,8 @@ export function WhatIfPanel({ plan, wish, facts, system, onTake }: { plan: Spray
   );
 }
 
+const points = (list: readonly { productGPerL: number; pH: number }[]) => list.map(({ productGPerL, pH }) => ({ x: productGPerL, y: pH }));
+
 function DoseCurve({ plan, wish, facts }: { plan: SprayPlan; wish: PlanWish; facts: PlanFacts }) {
   const { water, acid, waterDose } = plan.chemistry;
   if (water === null) return null;
@@ -106,7 +108,6 @@ function DoseCurve({ plan, wish, facts }: { plan: SprayPlan; wish: PlanWish; fac
   });
   const curves = acidCurves(water, tankItems(others, plan.carrierLPerHa), acid, mostGPerL);
   if (isRefused(curves)) return null;
-  const points = (list: readonly { productGPerL: number; pH: number }[]) => list.map(({ productGPerL, pH }) => ({ x: productGPerL, y: pH }));
   return (
     <CurveChart
       label={`pH against ${acid.name}, from none to ${significant(mostGPerL)} g/L`}
@@ -121,15 +122,16 @@ function DoseCurve({ plan, wish, facts }: { plan: SprayPlan; wish: PlanWish; fac
   );
 }
 
+const ph = (one: SprayPlan, air: 'closed' | 'open') => (one.chemistry.tank?.kind === 'predicted' ? one.chemistry.tank[air].pH.toFixed(2) : 'unknown');
+const count = (one: SprayPlan) => `${one.checks.filter((check) => check.level === 'over-label' || check.level === 'never').length} / ${one.checks.filter((check) => check.level === 'caution').length}`;
+
 function Comparison({ plan, tried, system }: { plan: SprayPlan; tried: SprayPlan; system: UnitSystem }) {
-  const ph = (one: SprayPlan, air: 'closed' | 'open') => (one.chemistry.tank?.kind === 'predicted' ? one.chemistry.tank[air].pH.toFixed(2) : 'unknown');
   const acid = (one: SprayPlan) => {
     const { acidItem } = one;
     if (acidItem !== null) return showMass(one.sheet.totals[acidItem.place]?.massKg ?? 0, system).text;
     const dose = one.chemistry.waterDose;
     return dose?.kind === 'dose' ? showMass(dose.amount.massKg * (one.sheet.tanks.totalMixL + one.sheet.tanks.reserveL), system).text : 'none';
   };
-  const count = (one: SprayPlan) => `${one.checks.filter((check) => check.level === 'over-label' || check.level === 'never').length} / ${one.checks.filter((check) => check.level === 'caution').length}`;
   const rows: [string, (one: SprayPlan) => string][] = [
     [plan.acidItem === null ? `${plan.chemistry.acid.name} for the water alone` : `${plan.chemistry.acid.name} for the mix`, acid],
     ['pH as mixed', (one) => ph(one, 'closed')],

@@ -15,9 +15,10 @@ function analysisOf(product: Product): string {
   return parts.join(', ');
 }
 
+const amount = (value: number | null, unit: string | null) => (value === null || unit === null ? null : `${significant(value, 6)} ${unitLabel(unit)}`);
+
 /** Most per application, interval and season, as printed; a dash where nothing was entered. */
 function allowedBy(product: Product): string {
-  const amount = (value: number | null, unit: string | null) => (value === null || unit === null ? null : `${significant(value, 6)} ${unitLabel(unit)}`);
   const most = amount(product.labelMaxEnteredValue, product.labelMaxEnteredUnit);
   const season = amount(product.seasonCapEnteredValue, product.seasonCapEnteredUnit);
   const parts = [

@@ -17,6 +17,9 @@ export interface MeasuredOut {
 /** Product dissolved per litre of a stock solution, g: enough for a kitchen scale, little enough to dissolve. */
 const STOCK_G_PER_L = 20;
 
+/** Liquid in a litre of a first dilution, mL. */
+const DILUTED_ML_PER_L = 100;
+
 /**
  * A product's amount in measurable steps. A dry product is weighed, and gets a spoon measure only with a bulk density; a
  * liquid is measured by volume, or weighed when only its weight is known.
@@ -25,10 +28,10 @@ export function measuredOut(amount: ProductAmount, form: 'liquid' | 'dry', syste
   const { massKg, volumeL } = amount;
   if (form === 'liquid' && volumeL !== null) {
     const jug = measurableVolume(volumeL, system);
-    return {
-      text: jug.text, exact: showVolume(volumeL, system).text, other: massKg === null ? '' : measurableMass(massKg, system).text,
-      advice: jug.closeEnough || volumeL === 0 ? '' : `Too little for a spoon: mix 1 part with 9 parts of water and measure ${significant(volumeL * 10_000, 3)} mL of that.`,
-    };
+    const exact = showVolume(volumeL, system).text;
+    const other = massKg === null ? '' : measurableMass(massKg, system).text;
+    if (jug.closeEnough || volumeL === 0) return { text: jug.text, exact, other, advice: '' };
+    return { text: `${significant(volumeL * 1e6 / DILUTED_ML_PER_L, 2)} mL of it diluted`, exact, other: '', advice: `Too little to measure: mix ${DILUTED_ML_PER_L} mL into water to make 1 L, and measure from that.` };
   }
   if (massKg === null) {
     return volumeL === null
@@ -36,8 +39,8 @@ export function measuredOut(amount: ProductAmount, form: 'liquid' | 'dry', syste
       : { text: measurableVolume(volumeL, system).text, exact: showVolume(volumeL, system).text, other: '', advice: '' };
   }
   const scale = measurableMass(massKg, system);
-  return {
-    text: scale.text, exact: showMass(massKg, system).text, other: volumeL === null ? '' : measurableVolume(volumeL, system).text,
-    advice: scale.closeEnough || massKg === 0 ? '' : `Too little for a kitchen scale: dissolve ${STOCK_G_PER_L} g in water to make 1 L and measure ${significant((massKg * 1e6) / STOCK_G_PER_L, 3)} mL of that.`,
-  };
+  const exact = showMass(massKg, system).text;
+  if (scale.closeEnough || massKg === 0) return { text: scale.text, exact, other: volumeL === null ? '' : measurableVolume(volumeL, system).text, advice: '' };
+  // A scale that shows 0 must not put "0 g" on a tank card: the measure is of a solution then.
+  return { text: `${significant((massKg * 1e6) / STOCK_G_PER_L, 2)} mL of it dissolved`, exact, other: '', advice: `Too little for a kitchen scale: dissolve ${STOCK_G_PER_L} g in water to make 1 L, and measure from that.` };
 }

@@ -110,7 +110,7 @@ export function planSpray(wish: PlanWish, facts: PlanFacts): { readonly plan: Sp
   const products = productsOf(wish, facts, fault);
   if (faults.length > 0) return { plan: null, faults };
 
-  const doses = standingDoses(wish, products, fault, refuse);
+  const doses = standingDoses(wish, products, refuse);
   if (faults.length > 0) return { plan: null, faults };
   const acid = acidDose(wish, products, doses, fault, refuse);
   if (faults.length > 0) return { plan: null, faults };
@@ -175,7 +175,7 @@ function productsOf(wish: PlanWish, facts: PlanFacts, fault: Fault): PlanProduct
 }
 
 /** Doses that don't wait for a pH; a place is left empty for the one that does. */
-function standingDoses(wish: PlanWish, products: readonly PlanProduct[], fault: Fault, refuse: (answer: Refusal, field?: string) => void): (AreaDose | undefined)[] {
+function standingDoses(wish: PlanWish, products: readonly PlanProduct[], refuse: (answer: Refusal, field?: string) => void): (AreaDose | undefined)[] {
   return products.map((product, place) => {
     const item = wish.items[place];
     const wished = item?.dose;

@@ -17,6 +17,8 @@ const above0 = (text: string) => {
   return Number.isFinite(value) && value > 0 ? value : null;
 };
 
+const first = (choices: readonly Choice[]) => choices[0]?.value ?? '';
+
 /** A carrier volume in the units labels and sprayers are spoken of in. */
 function CarrierLine({ carrierLPerHa, system }: { carrierLPerHa: number; system: UnitSystem }) {
   return (
@@ -28,7 +30,6 @@ function CarrierLine({ carrierLPerHa, system }: { carrierLPerHa: number; system:
 
 /** Two ways to a carrier volume: water used on a measured area, and the 1/128-acre walk, where fluid ounces read as gallons per acre. */
 export function Calibrate({ system, lengths, volumes, areas }: { system: UnitSystem; lengths: readonly Choice[]; volumes: readonly Choice[]; areas: readonly Choice[] }) {
-  const first = (choices: readonly Choice[]) => choices[0]?.value ?? '';
   const [used, setUsed] = useState<TypedAmount>({ value: '', unit: first(volumes) });
   const [area, setArea] = useState<TypedAmount>({ value: '', unit: first(areas) });
   const [swath, setSwath] = useState<TypedAmount>({ value: '', unit: first(lengths) });

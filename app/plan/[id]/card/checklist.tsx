@@ -18,7 +18,10 @@ function readTicks(key: string): string[] {
 export function Checklist({ cardId, loads }: { cardId: string; loads: CardLoad[] }) {
   const key = `card:${cardId}`;
   const [ticks, setTicks] = useState<readonly string[]>([]);
-  useEffect(() => setTicks(readTicks(key)), [key]);
+  useEffect(() => {
+    const restore = () => setTicks(readTicks(key));
+    restore();
+  }, [key]);
   const toggle = (tick: string, on: boolean) => {
     const next = on ? [...ticks, tick] : ticks.filter((one) => one !== tick);
     setTicks(next);
