@@ -68,7 +68,8 @@ function readSources(folder: string): Source[] {
     const file = path.posix.join(folder, name.split(path.sep).join('/'));
     if (!/\.tsx?$/.test(file) || file.endsWith('.d.ts')) return [];
     const text = fs.readFileSync(path.join(root, file), 'utf8');
-    const imports = [...text.matchAll(/(?:from|import)\s*\(?\s*'([^']+)'/g)].map((found) => found[1] as string);
+    const statements = /^(?:import|export)\b[^;]*?\bfrom\s+'([^']+)'|^import\s+'([^']+)'|\bimport\('([^']+)'\)/gm;
+    const imports = [...text.matchAll(statements)].map(([, from, bare, lazy]) => (from ?? bare ?? lazy) as string);
     return [{ file, folder: folderOf(file) ?? '(none)', text, imports }];
   });
 }

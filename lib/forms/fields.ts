@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import { type NumberLimits, numberExpectation, readTypedNumber, withinLimits } from '@/lib/units/typed-number';
+import { isTimeZone } from '@/lib/weather/local-time';
 import type { FormResult } from './result';
 
 /**
@@ -81,15 +82,6 @@ export function timeZoneField(label: string) {
   return z.string({ error: `${label}: expected a time zone such as America/Denver, got nothing` }).refine(isTimeZone, {
     error: (issue) => `${label}: expected a time zone such as America/Denver, got ${shown(issue.input)}`,
   });
-}
-
-function isTimeZone(name: string): boolean {
-  try {
-    new Intl.DateTimeFormat('en', { timeZone: name });
-    return name.includes('/') || name === 'UTC';
-  } catch {
-    return false;
-  }
 }
 
 /** Local date and time as a date-time input gives it: 2026-05-01T07:30. */

@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import type { Refused } from '@/lib/forms/weather-csv';
+import type { Refused } from '@/lib/forms/weather-csv-mapping';
 import { COLUMN_FIELDS, COLUMN_KINDS, type ColumnField, columnReader, unitFromText } from '@/lib/forms/weather-columns';
 import { type Readings, gatherHours } from '@/lib/forms/weather-gather';
 import { instantOnClock, readStamp } from '@/lib/forms/weather-stamps';

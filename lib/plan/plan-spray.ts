@@ -120,7 +120,7 @@ export function planSpray(wish: PlanWish, facts: PlanFacts): { readonly plan: Sp
     doses[acid.place] = { massKgPerHa, volumeLPerHa: density === null ? null : massKgPerHa / density };
   }
 
-  const mix = products.map((product, place): MixItem => ({ ...product, dose: doses[place] ?? NO_DOSE }));
+  const mix = products.map((product, place) => mixItem(product, doses[place] ?? NO_DOSE));
   const areaM2 = plots.reduce((sum, plot) => sum + plot.areaM2, 0);
   const sheet = mixSheet(mix, {
     areaM2, carrierLPerHa: wish.carrierLPerHa, tankCapacityL: wish.tankL, headroomShare: wish.headroomShare, reserveShare: wish.reserveShare, even: wish.evenLoads,
@@ -155,12 +155,14 @@ export function planSpray(wish: PlanWish, facts: PlanFacts): { readonly plan: Sp
   };
 }
 
+const mixItem = (product: PlanProduct, dose: AreaDose): MixItem => ({ ...product, dose });
+
 type Fault = (field: string, sentence: string, kind?: FieldFault['kind']) => void;
 const NO_DOSE: AreaDose = { massKgPerHa: 0, volumeLPerHa: null };
 
 function productsOf(wish: PlanWish, facts: PlanFacts, fault: Fault): PlanProduct[] {
   const seen = new Set<string>();
-  return wish.items.flatMap((item, place) => {
+  return wish.items.flatMap((item) => {
     const product = facts.products.find((one) => one.id === item.productId);
     if (product === undefined) {
       fault(`items.${item.row}.productId`, 'Product: expected one from the shelf, got one that is not there any more');
@@ -202,7 +204,7 @@ function acidDose(
   if (wish.waterPH === null) fault('waterPh', 'Water pH: expected it from the water report, since an acid is to be dosed, got nothing', 'missing');
   if (wish.alkalinityMgPerLCaCO3 === null) fault('waterAlkalinity', 'Alkalinity: expected it from the water report, since it sets the acid dose, got nothing', 'missing');
   if (places.length > 1 || acid === null || wish.targetPH === null || wish.waterPH === null || wish.alkalinityMgPerLCaCO3 === null) return null;
-  const others = products.filter((_, other) => other !== place).map((other): MixItem => ({ ...other, dose: doses[products.indexOf(other)] ?? NO_DOSE }));
+  const others = products.flatMap((other, at) => (at === place ? [] : [mixItem(other, doses[at] ?? NO_DOSE)]));
   const water = { pH: wish.waterPH, alkalinityMgPerLCaCO3: wish.alkalinityMgPerLCaCO3, hardnessMgPerLCaCO3: wish.hardnessMgPerLCaCO3 ?? undefined };
   const dose = acidForMix(water, tankItems(others, wish.carrierLPerHa), wish.targetPH, acid);
   if (!isRefused(dose)) return { ...dose, place };

@@ -91,8 +91,8 @@ const NEEDED = ['airTempC', 'relHumidityPercent', 'windMPerS', 'windHeightM'] as
 /**
  * How long a spray film stays wet, by adding up evaporation hour by hour from the start of the spray.
  * An estimate for comparing hours and volumes: droplets drying at their rims, leaves shading each other and salts holding water are left out.
- * With next to no wind (below about 1 m/s at 2 m) under a clear sky, damper air can come out very slightly faster at equal temperature,
- * since it returns more heat from the sky: FAO-56 eq. 39 outweighs the deficit there.
+ * Drier air dries faster at equal net radiation, always. But drier air also gets less heat from a clear sky (FAO-56 eq. 39): with wind
+ * under about 2.5 m/s at 2 m and humidity under about 30 % the two cancel, and drier air can come out slower (35 °C, 20 %: below 2.1 m/s).
  * @param hours weather in any order; the day before the start helps to know the clouds
  * @param maxHours how far to look, 1 to 72 h
  * @throws RangeError on a plan out of range
@@ -123,7 +123,7 @@ export function dryingTime(plan: FilmPlan, hours: readonly WeatherHour[], place:
     }
     if (hour.rainMm === null) assumed.add('rain not measured: taken as none');
     for (const words of energy.assumed) assumed.add(words);
-    if (hour.solarWPerM2 !== null && energy.daylight) skyShare = energy.clearShare;
+    if (energy.skyMeasured) skyShare = energy.clearShare;
     const airTempC = hour.airTempC ?? 0; // not null: `missing` is empty
     const relHumidityPercent = hour.relHumidityPercent ?? 0;
     const windAt2m = windAt2mMPerS(hour.windMPerS ?? 0, hour.windHeightM ?? 2);

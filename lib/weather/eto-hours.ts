@@ -32,7 +32,7 @@ export function etoOfHours(hours: readonly WeatherHour[], place: WeatherPlace): 
     if (energy === null || airTempC === null || relHumidityPercent === null || windMPerS === null || windHeightM === null) {
       return { hourStartUtcMs, etoMm: null, assumed: [] };
     }
-    if (hour.solarWPerM2 !== null && hourSun(hourStartUtcMs, place).altitudeSine >= Math.sin(0.3)) sky = { share: energy.clearShare, at: hourStartUtcMs };
+    if (energy.skyMeasured) sky = { share: energy.clearShare, at: hourStartUtcMs };
     const etoMm = referenceEvapotranspirationHour({
       meanTempC: airTempC,
       saturationVapourPressure: saturationVapourPressureKPa(airTempC),

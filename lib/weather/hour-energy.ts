@@ -49,6 +49,8 @@ export interface HourEnergy {
   /** Rs/Rso used for the sky's heat, 0 to 1. */
   readonly clearShare: number;
   readonly daylight: boolean;
+  /** Whether clearShare was measured in this hour, with the sun high enough: then the hours after may use it. */
+  readonly skyMeasured: boolean;
   /** What was not measured but taken from cloud cover or assumed, in words; empty when all was measured. */
   readonly assumed: readonly string[];
 }
@@ -75,7 +77,7 @@ export function hourEnergy(hour: WeatherHour, place: WeatherPlace, skyShare: num
   const vapourPressure = vapourPressureKPa(hour.airTempC, hour.relHumidityPercent);
   const netRadiation = netShortwave(solar) - netLongwaveHour({ airTempC: hour.airTempC, vapourPressure, clearShare });
   const daylight = altitudeSine > 0;
-  return { available: netRadiation - soilHeatFluxHour(netRadiation, daylight), netRadiation, solar, clearShare, daylight, assumed };
+  return { available: netRadiation - soilHeatFluxHour(netRadiation, daylight), netRadiation, solar, clearShare, daylight, skyMeasured: measured !== null, assumed };
 }
 
 /** Rs/Rso of the last hour, at or before `utcMs` and within a day of it, with the sun high enough to tell; null if there is none. */

@@ -1,10 +1,11 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
+import type { Application } from '@/lib/spray/application';
 import { burnChecks } from '@/lib/spray/burn-checks';
 import { CAUTIONS } from '@/lib/spray/cautions';
 import { type Check, type CheckCode, gravestFirst, needingReason } from '@/lib/spray/check';
 import { GENERIC_MATERIALS } from '@/lib/spray/generic-materials';
-import { type Application, labelChecks, type LabelLimits, NO_LIMITS } from '@/lib/spray/limits';
+import { labelChecks, type LabelLimits, NO_LIMITS } from '@/lib/spray/limits';
 import type { MixItem } from '@/lib/spray/mix-item';
 import { mixtureChecks } from '@/lib/spray/mixture-checks';
 import { saltLoad } from '@/lib/spray/solution';

@@ -1,0 +1,5 @@
+// What the comparing worker starts with: teaches its thread TypeScript, then hands over (see lib/darkroom/scorer-boot.mjs).
+import { register } from 'tsx/esm/api';
+
+register();
+await import('./comparer-worker.ts');
