@@ -101,9 +101,9 @@ const factsParts = {
 /** A spray with all that is known of its products: for label checks and records. */
 export type SprayWithProducts = Prisma.SprayGetPayload<{ include: typeof factsParts }>;
 
-/** Sprays of a lawn from one instant up to, not including, another, oldest first, planned ones too. */
-export async function spraysBetween(lawnId: string, from: Date, to: Date): Promise<SprayWithProducts[]> {
-  return diary().spray.findMany({ where: { lawnId, deletedAt: null, startedAt: { gte: from, lt: to } }, orderBy: { startedAt: 'asc' }, include: factsParts });
+/** Sprays of a lawn from one instant up to, not including, another (null: no bound), oldest first, planned ones too. */
+export async function spraysBetween(lawnId: string, from: Date | null, to: Date | null): Promise<SprayWithProducts[]> {
+  return diary().spray.findMany({ where: { lawnId, deletedAt: null, startedAt: { ...(from ? { gte: from } : {}), ...(to ? { lt: to } : {}) } }, orderBy: { startedAt: 'asc' }, include: factsParts });
 }
 
 /** Plans of a lawn that haven't become sprays, the next one first. */

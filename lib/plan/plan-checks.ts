@@ -1,6 +1,7 @@
 import { burnChecks } from '@/lib/spray/burn-checks';
 import { type Check, gravestFirst, LABEL } from '@/lib/spray/check';
-import { type Application, labelChecks, type LabelLimits, type Role } from '@/lib/spray/limits';
+import type { Application, Role } from '@/lib/spray/application';
+import { labelChecks, type LabelLimits } from '@/lib/spray/limits';
 import type { MixItem } from '@/lib/spray/mix-item';
 import { mixtureChecks } from '@/lib/spray/mixture-checks';
 import type { PerElement } from '@/lib/spray/nutrients';

@@ -1,7 +1,7 @@
 import type { Refusal } from '@/lib/expect';
 import type { CompositionPart } from '@/lib/spray/composition';
 import type { Pack } from '@/lib/spray/cost';
-import type { Role } from '@/lib/spray/limits';
+import type { Role } from '@/lib/spray/application';
 import type { MixingKind } from '@/lib/spray/mixing-order';
 import type { GuaranteedAnalysis } from '@/lib/spray/nutrients';
 import { type AreaDose, doseFromRate, type Measured } from '@/lib/spray/product-rate';

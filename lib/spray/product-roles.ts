@@ -1,4 +1,4 @@
-import type { Role } from './limits';
+import type { Role } from './application';
 import { type GuaranteedAnalysis, totalNPercent } from './nutrients';
 
 /**

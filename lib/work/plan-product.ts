@@ -3,7 +3,7 @@ import type { Product } from '@/lib/diary/products';
 import { analysisOf } from '@/lib/forms/product-form';
 import type { PlanProduct } from '@/lib/plan/plan-product';
 import type { Pack } from '@/lib/spray/cost';
-import { ROLES, type Role } from '@/lib/spray/limits';
+import { ROLES, type Role } from '@/lib/spray/application';
 import { MIXING_KINDS, type MixingKind } from '@/lib/spray/mixing-order';
 import { rolesOf } from '@/lib/spray/product-roles';
 import { MASS_UNITS, toKg, type MassUnit } from '@/lib/units/mass';

@@ -89,7 +89,7 @@ const COLUMNS: readonly { readonly heading: string; readonly of: (line: Line) =>
 export async function sprayRecordsCsv(lawnId: string): Promise<string | null> {
   const lawn = await findLawn(lawnId);
   if (!lawn) return null;
-  const sprays = (await spraysBetween(lawnId, new Date(0), new Date(8.64e15))).filter((spray) => spray.state === 'done');
+  const sprays = (await spraysBetween(lawnId, null, null)).filter((spray) => spray.state === 'done');
   const lines = sprays.flatMap((spray) => {
     const areaM2 = spray.plots.reduce((sum, plot) => sum + plot.areaM2, 0);
     return spray.items.map((item): Line => ({ lawn, spray, item, areaM2 }));
