@@ -2,4 +2,7 @@
 import { register } from 'tsx/esm/api';
 
 register();
-await import('./comparer-worker.ts');
+console.log = console.error;
+const { default: compareOnWorker } = await import('./comparer-worker.ts');
+
+export default compareOnWorker;
