@@ -53,8 +53,8 @@ export async function stopLineUp(): Promise<void> {
 }
 
 function start(): Worker {
-  const thread = new Worker(path.join(process.cwd(), 'lib', 'lineup', 'worker.ts'), {
-    execArgv: ['--conditions=react-server', '--import', 'tsx'],
+  const thread = new Worker(path.join(process.cwd(), 'lib', 'lineup', 'worker-start.mjs'), {
+    execArgv: ['--conditions=react-server'],
   });
   thread.on('message', (reply: WorkerReply) => {
     const one = waiting.get(reply.id);
