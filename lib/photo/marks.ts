@@ -57,6 +57,7 @@ export const MARKS = {
   minShare: 0.012,
   coarseMinShare: 0.015,
   maxAspect: 3.0,
+  wideShare: 0.05,
   /** A mark weaker than this beside debris of this share of its own size is the debris' rim. */
   rimSurely: 8,
   rimShare: 0.3,
@@ -182,7 +183,7 @@ function turfColour(features: PlotFeatures, use: Uint8Array): readonly [number, 
 function search(change: Change, turf: readonly [number, number, number], core: Uint8Array, notTurf: Uint8Array | null, width: number, height: number): Region[] {
   const side = Math.sqrt(width * height);
   const bridge = core.map((c, i) => ((c && change.use[i]) || notTurf?.[i] ? 0 : 1));
-  const limits = { start: MARKS.startBlackening, reach: MARKS.reach, rim: MARKS.rim, maxAspect: MARKS.maxAspect };
+  const limits = { start: MARKS.startBlackening, reach: MARKS.reach, rim: MARKS.rim, maxAspect: MARKS.maxAspect, wideShare: MARKS.wideShare };
   const looks = [
     { change: () => change, minShare: MARKS.minShare },
     { change: () => coarser(change, width, height, MARKS.coarseSmoothing * side), minShare: MARKS.coarseMinShare },
