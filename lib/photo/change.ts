@@ -46,8 +46,11 @@ export interface ChangeAgainstCheck {
 
 /** DGCI of a linear colour, null for a grey. */
 export function dgciOfLinear([r, g, b]: Vector3): number | null {
-  const code = (v: number): number => 255 * linearToSrgb(Math.max(0, v));
   return darkGreenColourIndex(rgbToHsb(code(r), code(g), code(b)))?.dgci ?? null;
+}
+
+function code(linear: number): number {
+  return 255 * linearToSrgb(Math.max(0, linear));
 }
 
 /** Per-block sums of linear light: r, g, b before, r, g, b after, count. */

@@ -70,13 +70,13 @@ describe('the 24-patch chart', () => {
   }
 });
 
-describe('the grey card', () => {
-  const card = (at: (x: number) => number): Pixels => {
-    const data = new Uint8Array(60 * 60 * 3);
-    for (let i = 0; i < 60 * 60; i++) for (let c = 0; c < 3; c++) data[i * 3 + c] = Math.round(255 * linearToSrgb(Math.min(1, at(i % 60) * [1.1, 1, 0.8][c]!)));
-    return { width: 60, height: 60, channels: 3, space: 'srgb', data };
-  };
+const card = (at: (x: number) => number): Pixels => {
+  const data = new Uint8Array(60 * 60 * 3);
+  for (let i = 0; i < 60 * 60; i++) for (let c = 0; c < 3; c++) data[i * 3 + c] = Math.round(255 * linearToSrgb(Math.min(1, at(i % 60) * [1.1, 1, 0.8][c]!)));
+  return { width: 60, height: 60, channels: 3, space: 'srgb', data };
+};
 
+describe('the grey card', () => {
   test('gives the gain that makes it 18% grey', () => {
     const result = fromGreyCard(card(() => 0.25), rectangle(5, 5, 55, 55));
     if ('refused' in result) throw new Error(result.refused);

@@ -16,6 +16,7 @@ function lawns(seed: string) {
   return { before: drawnLawn(WIDTH, HEIGHT, r, slow), after: drawnLawn(WIDTH, HEIGHT, r, slow) };
 }
 
+const shade = (_: number, y: number) => (y > 210 ? ([0.24, 0.3, 0.62] as const) : 1);
 const DAY = [1, 1, 1] as const;
 const CLOUD = [0.8, 0.84, 0.92] as const;
 
@@ -66,7 +67,6 @@ describe('marks in a pair of photos', () => {
   test('a blackening across the edge of a shadow is found as one mark', () => {
     const { before, after } = lawns('edge');
     paintMark(after, 'blackening', 305, 210, 30, 0.55);
-    const shade = (x: number, y: number) => (y > 210 ? ([0.24, 0.3, 0.62] as const) : 1);
     const { marks } = comparePair({ before: photograph(before, DAY), after: photograph(after, DAY, shade), plots: PLOTS });
     expect(marks.map(({ plotId, kind }) => ({ plotId, kind }))).toEqual([{ plotId: 'B', kind: 'blackening' }]);
   });
