@@ -21,8 +21,8 @@ export const CHANGE = {
   minBlocks: 8,
   resamples: 400,
   /** Standard deviation of what the pair can't know of itself: camera, correction, outline. */
-  systematicSd: 0.0035,
-  systematicSdWarm: 0.005,
+  systematicSd: 0.0025,
+  systematicSdWarm: 0.0045,
   systematicSdShadow: 0.008,
   /** Less of a plot than this in the light both plots share: no comparison. */
   minCommonShare: 0.15,
