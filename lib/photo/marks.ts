@@ -62,8 +62,8 @@ export const MARKS = {
   rimSurely: 8,
   rimShare: 0.3,
   /** ...and one with this share of its cells this near to the plot's border is the border's. */
-  border: 0.08,
-  borderShare: 0.6,
+  border: 0.1,
+  borderShare: 0.5,
   /** A change on an earlier mark is new only when it is at least this strong against the earlier mark. */
   worsening: 0.6,
 } as const;
