@@ -17,6 +17,8 @@ export interface RegisterOptions {
   /** Corners of the boards (chart, grey card) in each photo, laid anew each time and so left out; looked for when not given. */
   readonly boardsBefore?: readonly Polygon[] | undefined;
   readonly boardsAfter?: readonly Polygon[] | undefined;
+  /** Copies already made with `registrationView`, to save making them again. */
+  readonly views?: { readonly before: View; readonly after: View } | undefined;
 }
 
 export interface Registration extends Verdict {
@@ -56,10 +58,10 @@ export async function registerPair(before: Pixels, after: Pixels, options: Regis
       throw new RangeError(`registerPair: expected photos of at least 200 x 150 pixels, got ${photo.width} x ${photo.height}`);
     }
   }
-  const cv = await opencv();
   const started = performance.now();
+  const loading = opencv();
   const photos = { before, after };
-  const views = both(photos, (photo) => makeView(photo, WORKING_WIDTH));
+  const views = options.views ?? both(photos, registrationView);
   const boards = {
     before: options.boardsBefore ? undefined : findBoardsIn(views.before),
     after: options.boardsAfter ? undefined : findBoardsIn(views.after),
@@ -67,10 +69,15 @@ export async function registerPair(before: Pixels, after: Pixels, options: Regis
   const ready = prepare(photos, views, {
     before: options.boardsBefore ?? outlinesOf(boards.before), after: options.boardsAfter ?? outlinesOf(boards.after),
   }, options.plotCornersBefore);
-  const starts = findStarts(cv, ready);
+  const starts = findStarts(await loading, ready);
   const best = starts[0] ?? { map: IDENTITY, score: 0 };
   const { map, evidence } = closeIn(ready, best, starts);
   return { ...judge(evidence), homography: map, ms: performance.now() - started, evidence, boards };
+}
+
+/** The copy of a photo that registration looks at; `findBoardsIn` takes it too. */
+export function registrationView(photo: Pixels): View {
+  return makeView(photo, WORKING_WIDTH);
 }
 
 function outlinesOf(boards: Boards | undefined): Polygon[] {

@@ -1,7 +1,7 @@
 import 'server-only';
 import type { OutlinesFile } from '../forms/outlines-file';
-import { findBoards } from '../lineup/find-boards';
-import { registerPair } from '../lineup/register';
+import { findBoardsIn } from '../lineup/find-boards';
+import { registerPair, registrationView } from '../lineup/register';
 import { comparePair, type PairPlot, type PairResult } from '../photo/compare-pair';
 import { applyHomography, type Homography } from '../photo/homography';
 import { fitHomography } from '../photo/homography-fit';
@@ -70,13 +70,15 @@ const TAPS_DISAGREE = 0.02;
  * is given with status 'taps' and nothing is computed from it.
  */
 export async function alignAndCompare(before: Pixels, after: Pixels, outlines: OutlinesFile): Promise<ComparedPair> {
-  const found = { before: findBoards(before), after: findBoards(after) };
+  const views = { before: registrationView(before), after: registrationView(after) };
+  const found = { before: findBoardsIn(views.before), after: findBoardsIn(views.after) };
   const chart = boardPair(outlines.chart, found.before.chart?.corners, found.after.chart?.corners);
   const greyCard = boardPair(outlines.greyCard, found.before.greyCard?.corners, found.after.greyCard?.corners);
   const registration = await registerPair(before, after, {
     plotCornersBefore: outlines.plots.map((plot) => plot.corners),
     boardsBefore: [chart.before, greyCard.before].filter((board) => board !== undefined),
     boardsAfter: [chart.after, greyCard.after].filter((board) => board !== undefined),
+    views,
   });
   const taps = tapsOf(outlines);
   const own = outlines.plots.map((plot) => plot.corners.map((p) => applyHomography(registration.homography, p)));
