@@ -4,7 +4,6 @@ import path from 'node:path';
 import { parseArgs } from 'node:util';
 import { decodePhoto } from '../darkroom/decode';
 import { parseOutlinesFile, type OutlinesFile } from '../forms/outlines-file';
-import { opencv } from '../lineup/opencv';
 import { isSimple } from '../photo/region';
 import { alignAndCompare, type ComparedPair } from '../work/compare-photos';
 
@@ -110,8 +109,6 @@ async function runJob({ name, before, after, outlines }: Job): Promise<Outcome> 
   try {
     const asked = await readOutlines(outlines);
     if (typeof asked === 'string') return { name, error: asked };
-    // What lining up needs starts while the photos are decoded; if it can't, lining up says so.
-    opencv().catch(() => undefined);
     const [earlier, later] = await Promise.all([decodePhoto(before), decodePhoto(after)]);
     return { name, result: await alignAndCompare(earlier.pixels, later.pixels, asked) };
   } catch (error) {

@@ -4,7 +4,6 @@ import type { Pixels, Point, Polygon } from '@/lib/photo/pixels';
 import { coarseSearch, distinct } from './coarse';
 import { findBoardsIn, type Boards } from './find-boards';
 import { judge, type Evidence, type Verdict } from './judge';
-import { opencv, type Cv } from './opencv';
 import { change, correlate, makeWarped, refine, warp } from './refine';
 import { gap, settle, uncertaintyAt, type Settled } from './settle';
 import { compress, halve, hideBoards, makePlanes, makeView, turfOnly, type Planes, type View } from './views';
@@ -59,7 +58,6 @@ export async function registerPair(before: Pixels, after: Pixels, options: Regis
     }
   }
   const started = performance.now();
-  const loading = opencv();
   const photos = { before, after };
   const views = options.views ?? both(photos, registrationView);
   const boards = {
@@ -69,7 +67,7 @@ export async function registerPair(before: Pixels, after: Pixels, options: Regis
   const ready = prepare(photos, views, {
     before: options.boardsBefore ?? outlinesOf(boards.before), after: options.boardsAfter ?? outlinesOf(boards.after),
   }, options.plotCornersBefore);
-  const starts = findStarts(await loading, ready);
+  const starts = findStarts(ready);
   const best = starts[0] ?? { map: IDENTITY, score: 0 };
   const { map, evidence } = closeIn(ready, best, starts);
   return { ...judge(evidence), homography: map, ms: performance.now() - started, evidence, boards };
@@ -119,7 +117,7 @@ function widened(board: Polygon): Polygon {
 const STARTS = 4;
 
 /** Starts that may be right, best first: a search over everything at 100 pixels, then a closer look at 200. */
-function findStarts(cv: Cv, ready: Prepared): Candidate[] {
+function findStarts(ready: Prepared): Candidate[] {
   const [raw1, raw2] = ready.raw as [Pair<Planes>, Pair<Planes>];
   const wide = both(raw1, (p) => compress(p, 0.7));
   const turf1 = both(raw1, turfOnly);
@@ -136,7 +134,7 @@ function findStarts(cv: Cv, ready: Prepared): Candidate[] {
     return (all.correlation + 2 * ground.correlation) * Math.min(1, all.overlap + 0.25);
   };
   const guesses = distinct(
-    [...coarseSearch(cv, wide.before, wide.after, 7), ...coarseSearch(cv, turf1.before, turf1.after, 7)], wide.before, 12);
+    [...coarseSearch(wide.before, wide.after, 7), ...coarseSearch(turf1.before, turf1.after, 7)], wide.before, 12);
   const ok = (map: Homography): boolean => plausible(map, ready.photos);
   const refined = guesses.map((g) => toFull(refine(l1.before, l1.after, g.map, { rounds: 10, block: 10 }).map, l1))
     .filter(ok).map((map): Candidate => ({ map, score: score(map) })).sort((a, b) => b.score - a.score);
