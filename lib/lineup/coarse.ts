@@ -1,5 +1,5 @@
 import 'server-only';
-import { composeHomographies, applyHomography, type Homography } from '@/lib/photo/homography';
+import { applyHomography, composeHomographies, type Homography } from '@/lib/photo/homography';
 import type { Point } from '@/lib/photo/pixels';
 import type { Planes } from './views';
 

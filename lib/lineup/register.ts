@@ -1,6 +1,7 @@
 import 'server-only';
-import { betweenCopies, betweenFullSize, IDENTITY, project, signedArea, type Homography } from '@/lib/photo/homography';
+import { betweenCopies, betweenFullSize, IDENTITY, applyHomography, signedArea, type Homography } from '@/lib/photo/homography';
 import type { Pixels, Point, Polygon } from '@/lib/photo/pixels';
+import { grown } from '@/lib/photo/region';
 import { coarseSearch, distinct } from './coarse';
 import { findBoardsIn, type Boards } from './find-boards';
 import { judge, type Evidence, type Verdict } from './judge';
@@ -51,7 +52,7 @@ const both = <A, B>({ before, after }: Pair<A>, make: (one: A) => B): Pair<B> =>
  * Works on copies 100 to 800 pixels wide whatever the photos' size; the same input gives the same answer.
  * @throws RangeError when a photo is too small to look at
  */
-export async function registerPair(before: Pixels, after: Pixels, options: RegisterOptions = {}): Promise<Registration> {
+export function registerPair(before: Pixels, after: Pixels, options: RegisterOptions = {}): Registration {
   for (const photo of [before, after]) {
     if (photo.width < 200 || photo.height < 150) {
       throw new RangeError(`registerPair: expected photos of at least 200 x 150 pixels, got ${photo.width} x ${photo.height}`);
@@ -97,7 +98,7 @@ function prepare(
   photos: Pair<Pixels>, views800: Pair<View>, boards: Pair<readonly Polygon[]>, plots: readonly Polygon[] | undefined,
 ): Prepared {
   const views: Pair<View>[] = [{
-    before: hideBoards(views800.before, boards.before.map(widened)), after: hideBoards(views800.after, boards.after.map(widened)),
+    before: hideBoards(views800.before, boards.before.map((b) => grown(b, BOARD_MARGIN))), after: hideBoards(views800.after, boards.after.map((b) => grown(b, BOARD_MARGIN))),
   }];
   for (let i = 0; i < 3; i++) views.unshift(both(views[0]!, halve));
   const outlines = plots?.length ? plots : [middle(photos.before)];
@@ -106,11 +107,6 @@ function prepare(
     return both(pair, (v) => makePlanes(v, smooth, local));
   });
   return { photos, plots: outlines.flat(), outlines, raw };
-}
-
-function widened(board: Polygon): Polygon {
-  const [cx, cy] = [0, 1].map((k) => board.reduce((s, p) => s + p[k]!, 0) / board.length) as [number, number];
-  return board.map(([x, y]): Point => [cx + BOARD_MARGIN * (x - cx), cy + BOARD_MARGIN * (y - cy)]);
 }
 
 /** Starts looked at closely. */
@@ -207,7 +203,7 @@ function closeIn(ready: Prepared, best: Candidate, starts: readonly Candidate[])
   const asked = both(raw[2]!, (p) => compress(p, 1));
   const turf = askTurf(asked.before, asked.after, toCopy(map, asked), outlines, 12, 16);
   const inFrame = plots.filter((p) => {
-    const [x, y] = project(map, p);
+    const [x, y] = applyHomography(map, p);
     return x >= 0 && y >= 0 && x <= photos.after.width - 1 && y <= photos.after.height - 1;
   }).length / plots.length;
   return { map, evidence: { steps, turf, startScore: best.score, rivalScore: rival, cornersInFrame: inFrame } };
@@ -243,7 +239,7 @@ function plausible(map: Homography, { before, after }: Pair<{ readonly width: nu
   const [w, h] = [before.width - 1, before.height - 1];
   const corners: Point[] = [[0, 0], [w, 0], [w, h], [0, h]];
   if (!map.every(Number.isFinite) || corners.some(([x, y]) => map[6] * x + map[7] * y + map[8] <= 0.2)) return false;
-  const to = corners.map((c) => project(map, c));
+  const to = corners.map((c) => applyHomography(map, c));
   const area = signedArea(to) / (after.width * after.height);
   if (!(area > 1 / 2.2 && area < 2.2)) return false;
   for (let i = 0; i < 4; i++) {

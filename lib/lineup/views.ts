@@ -1,4 +1,5 @@
 import 'server-only';
+import { LINEAR_OF_CODE } from '@/lib/colour/srgb';
 import { medianInPlace } from '@/lib/photo/median';
 import type { Pixels, Polygon } from '@/lib/photo/pixels';
 
@@ -27,12 +28,6 @@ export interface Planes {
   readonly seen: Uint8Array;
 }
 
-/** sRGB byte to linear light (IEC 61966-2-1). */
-const LINEAR = Float32Array.from({ length: 256 }, (_, byte) => {
-  const v = byte / 255;
-  return v <= 0.04045 ? v / 12.92 : ((v + 0.055) / 1.055) ** 2.4;
-});
-
 /** A copy of a photo `width` pixels wide (never wider than the photo), averaged in linear light. */
 export function makeView(pixels: Pixels, width: number): View {
   const w = Math.min(width, pixels.width);
@@ -48,9 +43,9 @@ export function makeView(pixels: Pixels, width: number): View {
     const row = Math.min(h - 1, Math.floor((y + 0.5) * scale)) * w;
     for (let x = 0; x < pixels.width; x++, i += 3) {
       const o = row + column[x]!;
-      r[o]! += LINEAR[data[i]!]!;
-      g[o]! += LINEAR[data[i + 1]!]!;
-      b[o]! += LINEAR[data[i + 2]!]!;
+      r[o]! += LINEAR_OF_CODE[data[i]!]!;
+      g[o]! += LINEAR_OF_CODE[data[i + 1]!]!;
+      b[o]! += LINEAR_OF_CODE[data[i + 2]!]!;
       count[o]!++;
     }
   }

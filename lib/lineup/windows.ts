@@ -1,5 +1,5 @@
 import 'server-only';
-import { compose, type Homography } from '@/lib/photo/homography';
+import { composeHomographies, type Homography } from '@/lib/photo/homography';
 import { makeWarped, warp, type Warped } from './refine';
 import { blur, type Planes } from './views';
 
@@ -127,7 +127,7 @@ export function layGround(before: Planes, after: Planes, map: Homography, pad: n
   const { width: w, height: h } = framed;
   // Fresh planes are 0, which is what a place not seen counts as.
   const warped = makeWarped(w * h);
-  warp(framed, after, compose(map, [1, 0, -pad, 0, 1, -pad, 0, 0, 1]), warped, true);
+  warp(framed, after, composeHomographies(map, [1, 0, -pad, 0, 1, -pad, 0, 0, 1]), warped, true);
   return {
     pad, framed, warped,
     own: interleaved(framed.plane),

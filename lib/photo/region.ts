@@ -93,6 +93,24 @@ export function polygonArea(polygon: Polygon): number {
   return Math.abs(twice) / 2;
 }
 
+/** The polygon scaled about its middle. */
+export function grown(polygon: Polygon, factor: number): Polygon {
+  const cx = polygon.reduce((s, p) => s + p[0], 0) / polygon.length;
+  const cy = polygon.reduce((s, p) => s + p[1], 0) / polygon.length;
+  return polygon.map(([x, y]) => [cx + (x - cx) * factor, cy + (y - cy) * factor]);
+}
+
+/** Whether a point lies inside, by the even-odd rule. */
+export function contains(polygon: Polygon, [x, y]: Point): boolean {
+  let inside = false;
+  for (let i = 0, j = polygon.length - 1; i < polygon.length; j = i++) {
+    const [ax, ay] = polygon[i]!;
+    const [bx, by] = polygon[j]!;
+    if (ay > y !== by > y && x < ((bx - ax) * (y - ay)) / (by - ay) + ax) inside = !inside;
+  }
+  return inside;
+}
+
 /** Whether no two edges cross or touch, other than neighbours at their shared corner: an outline a person could mean. */
 export function isSimple(polygon: Polygon): boolean {
   const n = polygon.length;

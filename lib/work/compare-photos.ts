@@ -69,12 +69,12 @@ const TAPS_DISAGREE = 0.02;
  * Lines two photos up, by themselves or by given taps, and compares them. When neither is sure, the best guess of the corners
  * is given with status 'taps' and nothing is computed from it.
  */
-export async function alignAndCompare(before: Pixels, after: Pixels, outlines: OutlinesFile): Promise<ComparedPair> {
+export function alignAndCompare(before: Pixels, after: Pixels, outlines: OutlinesFile): ComparedPair {
   const views = { before: registrationView(before), after: registrationView(after) };
   const found = { before: findBoardsIn(views.before), after: findBoardsIn(views.after) };
   const chart = boardPair(outlines.chart, found.before.chart?.corners, found.after.chart?.corners);
   const greyCard = boardPair(outlines.greyCard, found.before.greyCard?.corners, found.after.greyCard?.corners);
-  const registration = await registerPair(before, after, {
+  const registration = registerPair(before, after, {
     plotCornersBefore: outlines.plots.map((plot) => plot.corners),
     boardsBefore: [chart.before, greyCard.before].filter((board) => board !== undefined),
     boardsAfter: [chart.after, greyCard.after].filter((board) => board !== undefined),
