@@ -90,6 +90,9 @@ function cholesky(matrix: readonly (readonly number[])[]): number[][] {
   return lower;
 }
 
+/** Beyond this many standard deviations a box of up to 20 normal values holds everything (but 1e-15). */
+const FARTHEST = 8.5;
+
 const PRIMES = [2, 3, 5, 7, 11, 13, 17, 19, 23, 29, 31, 37, 41, 43, 47, 53, 59, 61, 67, 71];
 const LATTICE_POINTS = 509;
 
@@ -140,18 +143,19 @@ export function multivariateTCdf(c: number, correlation: readonly (readonly numb
   if (sides === 'two' && c <= 0) return 0;
   const lambda = productStructure(correlation);
   if (lambda !== null && lambda.every((l) => Math.abs(l) < 0.9999)) {
-    return integrateOverScale(df, (scale) => productNormalCdf(c * scale, lambda, sides));
+    return 1 - integrateOverScale(df, (scale) => 1 - productNormalCdf(c * scale, lambda, sides), c > 0 ? FARTHEST / c : Infinity);
   }
   // The lattice only has to tell the small difference from the nearest product structure, which is integrated exactly.
   const near = nearestProduct(correlation);
-  const base = near === null ? 0 : integrateOverScale(df, (scale) => productNormalCdf(c * scale, near, sides));
+  const reach = c > 0 ? FARTHEST / c : Infinity;
+  const base = near === null ? 0 : 1 - integrateOverScale(df, (scale) => 1 - productNormalCdf(c * scale, near, sides), reach);
   const lower = cholesky(correlation);
   const nearLower = near === null ? null : cholesky(near.map((a, i) => near.map((b, j) => (i === j ? 1 : a * b))));
   const difference = (limit: number, shift: number): number => {
     const offset = shift * 0.6180339887498949;
     return generalNormalCdf(limit, lower, sides, offset) - (nearLower === null ? 0 : generalNormalCdf(limit, nearLower, sides, offset));
   };
-  const rule = df === Infinity ? { nodes: Float64Array.from({ length: 16 }, () => 1), weights: Float64Array.from({ length: 16 }, () => 1 / 16) } : scaleRule(df, 3);
+  const rule = df === Infinity ? { nodes: Float64Array.from({ length: 16 }, () => 1), weights: Float64Array.from({ length: 16 }, () => 1 / 16) } : scaleRule(df, 3, near === null ? Infinity : reach);
   let sum = base;
   for (let i = 0; i < rule.nodes.length; i++) {
     if (rule.weights[i]! > 1e-9) sum += rule.weights[i]! * difference(c * rule.nodes[i]!, i);
