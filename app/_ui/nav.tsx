@@ -5,6 +5,7 @@ import { usePathname } from 'next/navigation';
 const pages = [
   { href: '/', label: 'Diary', under: ['/sprays'] },
   { href: '/photos', label: 'Photos', under: ['/compare'] },
+  { href: '/trials', label: 'Trials', under: [] },
   { href: '/response', label: 'Response', under: [] },
   { href: '/shelf', label: 'Shelf', under: [] },
   { href: '/lawn', label: 'Lawn', under: [] },

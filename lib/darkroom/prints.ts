@@ -103,8 +103,8 @@ function asJpeg(picture: Sharp, width: number): Promise<Uint8Array> {
     .toBuffer();
 }
 
-/** Makes a file unless it is there; two who ask at once wait for one making. */
-function once(target: string, make: () => Promise<Uint8Array>): Promise<string> {
+/** The path of a derived file: made unless it is there; two who ask at once wait for one making. */
+export function once(target: string, make: () => Promise<Uint8Array>): Promise<string> {
   const running = inProgress.get(target);
   if (running !== undefined) return running;
   const work = (async () => {
