@@ -51,10 +51,13 @@ export function StripMap({
   stakes?: readonly { label: string; xM: number; yM: number }[];
 }) {
   const scale = 100 / Math.max(widthM, lengthM, 1);
-  const margin = 9;
-  const x = (metres: number) => margin + metres * scale;
+  const margin = 4;
+  // Wide enough for the words under it, however narrow the trial.
+  const w = Math.max(widthM * scale + 2 * margin, 72);
+  const left0 = (w - widthM * scale) / 2;
+  const x = (metres: number) => left0 + metres * scale;
   const y = (metres: number) => margin + (lengthM - metres) * scale;
-  const [w, h] = [widthM * scale + 2 * margin, lengthM * scale + 2 * margin + 6];
+  const h = lengthM * scale + 2 * margin + 8;
   const letterOf = (name: string) => treatmentLetter(treatments.findIndex((treatment) => treatment.name === name));
   const hatchOf = (name: string) => treatments.findIndex((treatment) => treatment.name === name) % HATCHES.length;
   const step = roundStep(widthM * perMetre) / perMetre;
@@ -94,12 +97,12 @@ export function StripMap({
       {stakes.map((stake) => (
         <circle key={stake.label} cx={x(stake.xM)} cy={y(stake.yM)} r={0.9} className="map-stake" />
       ))}
-      <line x1={x(0)} x2={x(step)} y1={h - 6} y2={h - 6} className="map-scale" />
-      <text x={x(0)} y={h - 2} fontSize={3.2} className="map-label">
+      <line x1={margin} x2={margin + step * scale} y1={h - 6} y2={h - 6} className="map-scale" />
+      <text x={margin} y={h - 2} fontSize={3.2} className="map-label">
         {`${Number((step * perMetre).toPrecision(3))} ${unit}`}
       </text>
-      <text x={x(widthM / 2)} y={h - 2} fontSize={3.2} textAnchor="middle" className="map-label">
-        near edge: stand here
+      <text x={w - margin} y={h - 2} fontSize={3.2} textAnchor="end" className="map-label">
+        stand at this edge
       </text>
     </svg>
   );

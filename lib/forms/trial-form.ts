@@ -142,3 +142,6 @@ export const StripQuery = z.object({
   plot: idField,
   long: z.enum(['240', '480', '720'], { error: 'long: expected 240, 480 or 720' }).default('480').transform(Number),
 });
+
+/** GET a shared link's strip: ?photo=…&plot=…. */
+export const SharedStripQuery = z.object({ photo: idField, plot: idField });

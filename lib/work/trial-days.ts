@@ -1,6 +1,6 @@
 import 'server-only';
 import { calendarFile } from '@/lib/trial/calendar-file';
-import { addDays, whatIsDue, type DueItem } from '@/lib/trial/due';
+import { addDays, daysBetween, whatIsDue, type DueItem } from '@/lib/trial/due';
 import { isUnsprayed, labelOf, type TrialRecord } from './trial-record';
 import { localOfInstant } from './lawn-time';
 
@@ -37,4 +37,10 @@ export function trialCalendar(record: TrialRecord, now: Date): string {
     })),
   ];
   return calendarFile(trial.name, days, now.toISOString());
+}
+
+/** The trial's sprays as days since its first: those of one day share a place. */
+export function daysOfSprays(record: TrialRecord): { x: number; label: string }[] {
+  const days = record.sprays.map((spray) => daysBetween(record.firstSprayOn, localOfInstant(spray.startedAt, record.lawn.timeZone).slice(0, 10)));
+  return [...new Set(days)].map((x) => ({ x, label: 'spray' }));
 }

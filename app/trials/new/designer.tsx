@@ -65,7 +65,7 @@ export function Designer({
 }) {
   const [state, setState] = useState<DesignerState>({
     design: 'randomised-blocks',
-    blocks: '3',
+    blocks: '4',
     seed: String(seed),
     swath,
     passes: '2',

@@ -1,0 +1,16 @@
+import { SharedStripQuery } from '@/lib/forms/trial-form';
+import { isOfTrial } from '@/lib/work/report-trial';
+import { sharedTrialId } from '@/lib/work/share-trial';
+import { stripBytes } from '@/lib/work/show-strip';
+import { readTrial } from '@/lib/work/trial-record';
+
+/** GET one strip of a shared trial's photos, re-encoded without metadata; anything else is not there. */
+export async function GET(request: Request, { params }: { params: Promise<{ token: string }> }): Promise<Response> {
+  const query = SharedStripQuery.safeParse(Object.fromEntries(new URL(request.url).searchParams));
+  const trialId = await sharedTrialId((await params).token);
+  const record = trialId ? await readTrial(trialId) : null;
+  if (!query.success || !record || !isOfTrial(record, query.data.photo, query.data.plot)) return new Response('No such picture in this link.', { status: 404 });
+  const stream = await stripBytes(query.data.photo, query.data.plot, 240);
+  if (!stream) return new Response('No such picture in this link.', { status: 404 });
+  return new Response(stream, { headers: { 'content-type': 'image/jpeg', 'cache-control': 'private, no-store', 'x-content-type-options': 'nosniff', 'referrer-policy': 'no-referrer' } });
+}
