@@ -37,7 +37,7 @@ const packageHomes: Record<string, string[]> = {
   sharp: ['lib/darkroom', 'lib/demo'],
   exifr: ['lib/darkroom'],
   'heic-decode': ['lib/darkroom'],
-  tinypool: ['lib/darkroom'],
+  tinypool: ['lib/darkroom', 'lib/work'],
   '@opencvjs/node': ['lib/lineup'],
   '@prisma/client': ['lib/diary'],
   '@prisma/adapter-better-sqlite3': ['lib/diary'],

@@ -4,6 +4,7 @@ import path from 'node:path';
 import { stopScorers } from '@/lib/darkroom/scorer';
 import { closeDiary } from '@/lib/diary/client';
 import { dataFolder, readEnvironment } from '@/lib/forms/environment';
+import { stopComparer } from '@/lib/work/comparer';
 import { resumeMeasuring } from '@/lib/work/resume-measuring';
 
 let environment;
@@ -19,6 +20,7 @@ const { HOST, PORT } = environment;
 const resumed = await resumeMeasuring(new Date());
 if (resumed.measured > 0) console.log(`Measured ${resumed.measured} photo(s) that were waiting.`);
 await stopScorers();
+await stopComparer();
 await closeDiary();
 
 const next = spawn(

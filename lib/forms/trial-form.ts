@@ -137,11 +137,5 @@ export function readRateQuery(search: Record<string, string | string[] | undefin
   return RateQuery.parse(search);
 }
 
-/** GET …/strip?plot=…&long=…: one plot of a photo from straight above; `long` pixels along its longer side. */
-export const StripQuery = z.object({
-  plot: idField,
-  long: z.enum(['240', '480', '720'], { error: 'long: expected 240, 480 or 720' }).default('480').transform(Number),
-});
-
 /** GET a shared link's strip: ?photo=…&plot=…. */
 export const SharedStripQuery = z.object({ photo: idField, plot: idField });

@@ -4,7 +4,7 @@ import { integrateOverScale, panelRule, scaleRule } from '@/lib/stats/quadrature
 /** 'two': every |T| at most c; 'one': every T at most c. */
 export type Sides = 'two' | 'one';
 
-const Z = panelRule(-8.5, 8.5, 5);
+const Z = panelRule(-8.5, 8.5, 6);
 const Z_WEIGHT = Z.nodes.map((z, i) => normalDensity(z) * Z.weights[i]!);
 
 /**
@@ -58,19 +58,29 @@ function nearestProduct(correlation: readonly (readonly number[])[]): number[] |
 
 /** Normal probability of the box under product correlation: a single integral over the common part z. */
 function productNormalCdf(c: number, lambda: readonly number[], sides: Sides): number {
-  const inverse = lambda.map((l) => 1 / Math.sqrt(1 - l * l));
+  // Equal groups have equal λ: each kind is worked out once. Two-sided, the integrand is the same at z and −z.
+  const kinds: { readonly l: number; readonly inverse: number; count: number }[] = [];
+  for (const l of lambda) {
+    const same = kinds.find((kind) => Math.abs(kind.l - l) < 1e-12);
+    if (same) same.count += 1;
+    else kinds.push({ l, inverse: 1 / Math.sqrt(1 - l * l), count: 1 });
+  }
+  const from = sides === 'two' ? Z.nodes.length / 2 : 0;
   let sum = 0;
-  for (let q = 0; q < Z.nodes.length; q++) {
+  for (let q = from; q < Z.nodes.length; q++) {
+    const weight = Z_WEIGHT[q]!;
+    if (weight < 1e-14) continue;
     const z = Z.nodes[q]!;
     let inside = 1;
-    for (let i = 0; i < lambda.length && inside > 0; i++) {
-      const shift = lambda[i]! * z;
-      const above = normalCdfFast((c - shift) * inverse[i]!);
-      inside *= sides === 'two' ? above - normalCdfFast((-c - shift) * inverse[i]!) : above;
+    for (const { l, inverse, count } of kinds) {
+      const shift = l * z;
+      const above = normalCdfFast((c - shift) * inverse);
+      const one = sides === 'two' ? above - normalCdfFast((-c - shift) * inverse) : above;
+      inside *= count === 1 ? one : one ** count;
     }
-    sum += Z_WEIGHT[q]! * inside;
+    sum += weight * inside;
   }
-  return Math.min(1, sum);
+  return Math.min(1, sides === 'two' ? 2 * sum : sum);
 }
 
 /** Lower Cholesky factor; a direction that is a combination of earlier ones gets a pivot of 0. */

@@ -74,7 +74,7 @@ export function integrateOverScale(df: number, f: (scale: number) => number, rea
   let sum = 0;
   for (let i = 0; i < rule.nodes.length; i++) {
     const weight = rule.weights[i]!;
-    if (weight > 1e-18) sum += weight * f(rule.nodes[i]!);
+    if (weight > 1e-14) sum += weight * f(rule.nodes[i]!);
   }
   return sum;
 }

@@ -1,6 +1,7 @@
 import { expectInRange, expectWhole } from '@/lib/expect';
 import { normalCdf, normalCdfFast, normalDensity } from '@/lib/stats/normal';
 import { integrateOverScale, panelRule, rootOfIncreasing } from '@/lib/stats/quadrature';
+import { tQuantile } from '@/lib/stats/student-t';
 
 const Z = panelRule(-8.5, 8.5, 8);
 const Z_DENSITY = Z.nodes.map((z) => normalDensity(z));
@@ -11,6 +12,7 @@ function rangeCdf(w: number, groups: number): number {
   if (w <= 0) return 0;
   let sum = 0;
   for (let i = 0; i < Z.nodes.length; i++) {
+    if (Z_DENSITY[i]! < 1e-13) continue;
     const inside = Z_CDF[i]! - normalCdfFast(Z.nodes[i]! - w);
     sum += Z.weights[i]! * Z_DENSITY[i]! * inside ** (groups - 1);
   }
@@ -43,5 +45,10 @@ export function studentizedRangeCdf(q: number, groups: number, df: number): numb
 /** The studentized range not exceeded with `probability` (0 to below 1). */
 export function studentizedRangeQuantile(probability: number, groups: number, df: number): number {
   expectInRange('probability', probability, 0, 1 - 1e-9, '');
-  return rootOfIncreasing((q) => studentizedRangeCdf(q, groups, df) - probability, 0, 10, 1e-10);
+  // For the usual probabilities between the value for two means and Bonferroni's for all pairs.
+  const tail = (1 - probability) / 2;
+  const usual = probability >= 0.5;
+  const low = usual ? 0.999 * Math.SQRT2 * tQuantile(1 - tail, df) : 0;
+  const high = usual ? 1.001 * Math.SQRT2 * tQuantile(1 - tail / ((groups * (groups - 1)) / 2), df) : 10;
+  return rootOfIncreasing((q) => studentizedRangeCdf(q, groups, df) - probability, low, high, 1e-9);
 }

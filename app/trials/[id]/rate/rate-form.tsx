@@ -12,7 +12,7 @@ export function RateForm({ action, rater, back, strips }: { action: (previous: F
         {strips.map((strip, index) => (
           <fieldset key={strip.number} className="rate-card">
             <legend>Strip picture {strip.number}</legend>
-            <img src={`/api/photos/${strip.photoId}/strip?plot=${strip.plotId}&long=480`} alt={`Strip picture ${strip.number}, unnamed`} loading="lazy" height={384} />
+            <img src={`/api/photos/${strip.photoId}/above?plot=${strip.plotId}`} alt={`Strip picture ${strip.number}, unnamed`} loading="lazy" height={384} />
             <input type="hidden" name={`scores.${index}.photoId`} value={strip.photoId} />
             <input type="hidden" name={`scores.${index}.plotId`} value={strip.plotId} />
             <div className="scores">
