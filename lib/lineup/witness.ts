@@ -23,7 +23,7 @@ export interface Witness {
 export function askTurf(
   before: Planes, after: Planes, map: Homography, outlines: readonly Polygon[], half: number, reach: number,
 ): Witness {
-  const search = makeSearch(before, after, map, half, reach);
+  const search = makeSearch(before, after, map, half, reach, false, -1);
   const span = 2 * reach + 1;
   const total = new Float64Array(span * span);
   const margin = half + reach;
