@@ -7,7 +7,7 @@ export interface PlanWish {
 }
 
 /**
- * The plan page filled in: `plots` a comma list of plot ids, `items` a comma list of productId:value:unit,
+ * The page of a new plan filled in: `plots` a comma list of plot ids, `items` a comma list of productId:value:unit,
  * `carrier` value:unit.
  */
 export function planAddress({ plotIds, items, carrier }: PlanWish): string {
@@ -15,5 +15,5 @@ export function planAddress({ plotIds, items, carrier }: PlanWish): string {
   if (plotIds.length > 0) query.set('plots', plotIds.join(','));
   if (items.length > 0) query.set('items', items.map((item) => `${item.productId}:${Number(item.rateEnteredValue.toPrecision(6))}:${item.rateEnteredUnit}`).join(','));
   if (carrier && carrier.value !== null && carrier.unit !== null) query.set('carrier', `${Number(carrier.value.toPrecision(6))}:${carrier.unit}`);
-  return `/plan?${query.toString()}`;
+  return `/plan/new?${query.toString()}`;
 }
