@@ -48,7 +48,8 @@ export function CurveFigure({ series, xLabel, yLabel, label, caption, moments = 
   const [y0, y1] = [Math.min(...ys) - pad(Math.min(...ys), Math.max(...ys), 0.06), Math.max(...ys) + pad(Math.min(...ys), Math.max(...ys), 0.06)];
   const px = (x: number) => edge.left + ((x - x0) / (x1 - x0)) * (W - edge.left - edge.right);
   const py = (y: number) => H - edge.bottom - ((y - y0) / (y1 - y0)) * (H - edge.top - edge.bottom);
-  const digits = Math.max(0, Math.min(4, 2 - Math.floor(Math.log10(Math.max(1e-9, y1 - y0)))));
+  const yTicks = ticks(y0, y1);
+  const digits = Math.max(...yTicks.map((y) => (String(y).split('.')[1] ?? '').length));
   // Names at the lines' ends, pushed apart so that none covers another.
   const ends = series
     .map((one, index) => ({ index, name: one.name, y: py(one.points.at(-1)?.y ?? 0) }))
@@ -57,7 +58,7 @@ export function CurveFigure({ series, xLabel, yLabel, label, caption, moments = 
   return (
     <figure className="figure">
       <svg viewBox={`0 0 ${W} ${H}`} role="img" aria-label={label}>
-        {ticks(y0, y1).map((y) => (
+        {yTicks.map((y) => (
           <g key={y}>
             <line x1={edge.left} x2={W - edge.right} y1={py(y)} y2={py(y)} className="grid" />
             <text x={edge.left - 6} y={py(y) + 4} textAnchor="end">

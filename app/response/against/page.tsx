@@ -9,6 +9,7 @@ import { answerFor, responseFactors, type Factor, type FactorAnswer, type Factor
 
 export const metadata: Metadata = { title: 'Response against rates and weather' };
 
+const MOST_GROUPS = 7;
 const signed = (value: number, digits = 3) => `${value < 0 ? '−' : '+'}${Math.abs(value).toFixed(digits)}`;
 
 export default async function AgainstPage({ searchParams }: { searchParams: Promise<Record<string, string | string[] | undefined>> }) {
@@ -139,8 +140,10 @@ function Pick({ name, label, value, choices }: { name: string; label: string; va
 function groupsOf(rows: readonly FactorRow[], x: Factor, colour: Factor | null, timeZone: string): ScatterGroup[] {
   const values = colour ? rows.map((row) => row.x[colour.name] as number).sort((a, b) => a - b) : [];
   const cuts = colour ? [...new Set([values[Math.floor(values.length / 3)] as number, values[Math.floor((2 * values.length) / 3)] as number])] : [];
+  // More plots than there are shapes and colours: one group, the point's own words say which plot it is.
+  const tooMany = new Set(rows.map((row) => row.plot)).size > MOST_GROUPS;
   const nameOf = (row: FactorRow): string => {
-    if (!colour) return row.plotName;
+    if (!colour) return tooMany ? 'all plots' : row.plotName;
     const own = row.x[colour.name] as number;
     const [low, high] = cuts;
     if (low !== undefined && own < low) return `${colour.name} under ${significant(low)}`;
