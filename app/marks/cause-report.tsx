@@ -37,7 +37,7 @@ export function CauseReportView({ causes }: { causes: MarkCauses }) {
         <p key={sentence}>{sentence}</p>
       ))}
       <div className="table-hold">
-        <table>
+        <table className="causes">
           <caption>Evidence from the record; strong pieces in bold</caption>
           <thead>
             <tr>
@@ -52,14 +52,16 @@ export function CauseReportView({ causes }: { causes: MarkCauses }) {
             {report.findings.map((finding) => (
               <tr key={finding.cause}>
                 <td>{finding.title}</td>
-                <td className={`strength-${finding.strength}`}>{finding.strength}</td>
-                <td>
+                <td data-head="How strong" className={`strength-${finding.strength}`}>{finding.strength}</td>
+                <td data-head="For it">
                   <EvidenceList evidence={finding.evidenceFor} />
                 </td>
-                <td>
+                <td data-head="Against it">
                   <EvidenceList evidence={finding.evidenceAgainst} />
                 </td>
-                <td className="soft">{finding.unknown.join(', ')}</td>
+                <td className="soft" data-head={finding.unknown.length > 0 ? 'Not recorded' : undefined}>
+                  {finding.unknown.join(', ')}
+                </td>
               </tr>
             ))}
           </tbody>

@@ -16,7 +16,7 @@ export async function saveTrial(lawnId: string, _previous: FormResult, data: For
   const laid = await layOutTrial(lawnId, parsed.value);
   if (!laid.ok) return { ok: false, message: laid.message, errors: { [laid.field]: laid.message } };
   revalidatePath('/', 'layout');
-  redirect(`/trials/${laid.trialId}`);
+  redirect(`/trials/${laid.trialId}?laid=out`);
 }
 
 export async function saveRatings(trialId: string, _previous: FormResult, data: FormData): Promise<FormResult> {

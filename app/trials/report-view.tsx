@@ -1,4 +1,5 @@
 import './trials.css';
+import type { CSSProperties } from 'react';
 import { CAUTIONS } from '@/lib/spray/cautions';
 import { show, showLiquidRate, showSpeed, showTemperature, type UnitSystem } from '@/lib/units/display';
 import { daysOfSprays } from '@/lib/work/trial-days';
@@ -61,7 +62,7 @@ export function ReportView({ report, system, stripAddress }: { report: TrialRepo
               <tbody>
                 {report.sprays.map((spray) => (
                   <tr key={spray.id}>
-                    <td>{spray.when}</td>
+                    <td className="when">{spray.when}</td>
                     <td className="number">{spray.day}</td>
                     <td>{spray.strips.join(', ')}</td>
                     <td>{spray.items.map((item) => `${item.name} ${show({ value: item.rateEnteredValue, unit: item.rateEnteredUnit }, 4).text}`).join('; ')}</td>
@@ -173,7 +174,7 @@ export function ReportView({ report, system, stripAddress }: { report: TrialRepo
 function FilmStrip({ film, stripAddress }: { film: TrialReport['film']; stripAddress: (frame: FilmFrame) => string }) {
   return (
     <div className="table-hold">
-      <table className="film">
+      <table className="film" style={{ '--frames': Math.max(4, film.dates.length) } as CSSProperties}>
         <thead>
           <tr>
             <th>Strip</th>

@@ -3,6 +3,7 @@ import type { Metadata } from 'next';
 import Link from 'next/link';
 import { notFound } from 'next/navigation';
 import { dayText } from '@/app/_ui/dates';
+import { ForgetDraft } from '@/app/plan/forget-draft';
 import { listShareLinks } from '@/lib/diary/share-links';
 import { listSprayers } from '@/lib/diary/sprayers';
 import { labelOf, readTrial, treatmentOf } from '@/lib/work/trial-record';
@@ -18,15 +19,19 @@ import { TrialMapView } from '../trial-map-view';
 
 export const metadata: Metadata = { title: 'A trial' };
 
-export default async function TrialPage({ params }: { params: Promise<{ id: string }> }) {
+const DRAFTS = ['draft:trial-design'];
+
+export default async function TrialPage({ params, searchParams }: { params: Promise<{ id: string }>; searchParams: Promise<Record<string, string | string[] | undefined>> }) {
   const record = await readTrial((await params).id);
   if (!record) notFound();
   const { trial, lawn } = record;
   const [links, sprayers] = await Promise.all([listShareLinks(trial.id), listSprayers(lawn.id)]);
   const due = trialDays(record, new Date());
   const base = `/trials/${trial.id}`;
+  const justLaidOut = (await searchParams)['laid'] !== undefined;
   return (
     <>
+      {justLaidOut && <ForgetDraft keys={DRAFTS} />}
       <div className="row row-end">
         <h1>{trial.name}</h1>
         <div className="row">

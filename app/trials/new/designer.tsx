@@ -1,6 +1,6 @@
 'use client';
 import Link from 'next/link';
-import { useEffect, useState } from 'react';
+import { useState, useSyncExternalStore } from 'react';
 import { ActionForm, useFieldError } from '@/app/_ui/action-form';
 import { Field, TextArea, type Choice } from '@/app/_ui/field';
 import type { FormResult } from '@/lib/forms/result';
@@ -31,6 +31,10 @@ interface DesignerState {
   scatter: string;
   treatments: TreatmentStart[];
 }
+
+/** Where an unfinished design is kept over a reload. */
+const TRIAL_DRAFT = 'draft:trial-design';
+const never = () => () => {};
 
 const number = (text: string): number => (text.trim() === '' ? Number.NaN : Number(text.replace(',', '.')));
 
@@ -63,7 +67,7 @@ export function Designer({
   scatterFrom: string;
   scatter: string;
 }) {
-  const [state, setState] = useState<DesignerState>({
+  const start: DesignerState = {
     design: 'randomised-blocks',
     blocks: '4',
     seed: String(seed),
@@ -78,18 +82,15 @@ export function Designer({
       { name: 'Unsprayed', isCheck: true, onSubplots: false, items: [] },
       { name: '', isCheck: false, onSubplots: false, items: [{ productId: '', value: '', unit: '' }] },
     ],
-  });
-  const key = 'draft:trial-design';
-  useEffect(() => {
-    const kept = sessionStorage.getItem(key);
-    if (kept) setState((now) => ({ ...now, ...(JSON.parse(kept) as Partial<DesignerState>) }));
-  }, []);
-  const change = (part: Partial<DesignerState>) =>
-    setState((now) => {
-      const next = { ...now, ...part };
-      sessionStorage.setItem(key, JSON.stringify(next));
-      return next;
-    });
+  };
+  const kept = useSyncExternalStore(never, () => sessionStorage.getItem(TRIAL_DRAFT), () => null);
+  const [changed, setChanged] = useState<DesignerState | null>(null);
+  const state = changed ?? { ...start, ...(kept ? (JSON.parse(kept) as Partial<DesignerState>) : {}) };
+  const change = (part: Partial<DesignerState>) => {
+    const next = { ...state, ...part };
+    sessionStorage.setItem(TRIAL_DRAFT, JSON.stringify(next));
+    setChanged(next);
+  };
   const wrongTreatments = useFieldError('treatments');
   const split = state.design === 'split-plot';
   const named = state.treatments.map((one, index) => ({ ...one, name: one.name.trim() || `Treatment ${index + 1}` }));
