@@ -19,8 +19,6 @@ import { TrialMapView } from '../trial-map-view';
 
 export const metadata: Metadata = { title: 'A trial' };
 
-const DRAFTS = ['draft:trial-design'];
-
 export default async function TrialPage({ params, searchParams }: { params: Promise<{ id: string }>; searchParams: Promise<Record<string, string | string[] | undefined>> }) {
   const record = await readTrial((await params).id);
   if (!record) notFound();
@@ -31,7 +29,7 @@ export default async function TrialPage({ params, searchParams }: { params: Prom
   const justLaidOut = (await searchParams)['laid'] !== undefined;
   return (
     <>
-      {justLaidOut && <ForgetDraft keys={DRAFTS} />}
+      {justLaidOut && <ForgetDraft draftKey="draft:trial-design" />}
       <div className="row row-end">
         <h1>{trial.name}</h1>
         <div className="row">
