@@ -174,7 +174,7 @@ export function ReportView({ report, system, stripAddress }: { report: TrialRepo
 function FilmStrip({ film, stripAddress }: { film: TrialReport['film']; stripAddress: (frame: FilmFrame) => string }) {
   return (
     <div className="table-hold">
-      <table className="film" style={{ '--frames': Math.max(4, film.dates.length) } as CSSProperties}>
+      <table className="film-table" style={{ '--frames': Math.max(4, film.dates.length) } as CSSProperties}>
         <thead>
           <tr>
             <th>Strip</th>

@@ -99,7 +99,7 @@ describe('trials', () => {
     const shared = await page.locator('.share-address a').getAttribute('href');
     await page.goto(`${trialUrl}/report`);
     await page.getByRole('heading', { name: 'Film strip' }).waitFor();
-    expect(await page.locator('.film img').count()).toBe(36);
+    expect(await page.locator('.film-table img').count()).toBe(36);
 
     const stranger = await browser.newContext(sizes.phone);
     const reader = await stranger.newPage();
@@ -114,11 +114,11 @@ describe('trials', () => {
     for (const word of [lawn.name, lawn.place, String(lawn.latitudeDeg), String(lawn.longitudeDeg), lawn.timeZone, 'orchard-green']) {
       expect(seen.filter((text) => text.includes(word)), `'${word}' in what the shared page sent`).toEqual([]);
     }
-    const picture = Buffer.from(await (await reader.request.get(`${server.url}${await reader.locator('.film img').first().getAttribute('src')}`)).body());
+    const picture = Buffer.from(await (await reader.request.get(`${server.url}${await reader.locator('.film-table img').first().getAttribute('src')}`)).body());
     expect(picture.subarray(0, 3).toString('hex')).toBe('ffd8ff');
     expect(picture.includes('Exif')).toBe(false);
     // A picture of the diary that is not of this trial, or with another's plot, is not there.
-    const [, photo, plot] = /photo=(\w+)&plot=(\w+)/.exec((await reader.locator('.film img').first().getAttribute('src')) ?? '') ?? [];
+    const [, photo, plot] = /photo=(\w+)&plot=(\w+)/.exec((await reader.locator('.film-table img').first().getAttribute('src')) ?? '') ?? [];
     expect((await reader.request.get(`${server.url}${shared}/strip?photo=${photo}&plot=${photo}`)).status()).toBe(404);
     expect((await reader.request.get(`${server.url}${shared?.slice(0, -2)}xx/strip?photo=${photo}&plot=${plot}`)).status()).toBe(404);
 
