@@ -12,8 +12,8 @@ import {
   type ChartOptions,
 } from 'chart.js';
 import annotation, { type AnnotationOptions } from 'chartjs-plugin-annotation';
-import { useEffect, useState } from 'react';
 import { Line } from 'react-chartjs-2';
+import { useDarkMode } from './dark-mode';
 
 ChartJs.register(LinearScale, CategoryScale, PointElement, LineElement, Filler, Tooltip, Legend, annotation);
 
@@ -43,14 +43,7 @@ export interface Moment {
 
 /** Values by date with 95% intervals as bars, sprays as upright lines. A doubtful point is hollow and says why. */
 export function TimeChart({ series, sprays, yLabel, timeZone, zeroLine, label }: { series: Series[]; sprays: Moment[]; yLabel: string; timeZone: string; zeroLine?: boolean; label: string }) {
-  const [dark, setDark] = useState(false);
-  useEffect(() => {
-    const query = matchMedia('(prefers-color-scheme: dark)');
-    const follow = () => setDark(query.matches);
-    follow();
-    query.addEventListener('change', follow);
-    return () => query.removeEventListener('change', follow);
-  }, []);
+  const dark = useDarkMode();
   const ink = dark ? '#eef2ee' : '#1b2620';
   const grid = dark ? '#39453e' : '#d8d3c4';
   const sheet = dark ? '#1c2420' : '#ffffff';

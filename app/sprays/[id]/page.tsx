@@ -8,6 +8,7 @@ import { listPhotosOfSpray } from '@/lib/diary/photos';
 import { findSpray } from '@/lib/diary/sprays';
 import { showArea, showDryRate, showLiquidRate, showMass, showSpeed, showTemperature, showVolume, significant, unitLabel } from '@/lib/units/display';
 import { removeSpray } from '../actions';
+import { WeatherSection } from './weather-section';
 
 export const metadata: Metadata = { title: 'A spray' };
 
@@ -87,11 +88,12 @@ export default async function SprayPage({ params }: { params: Promise<{ id: stri
             ))}
           </p>
           {spray.endedAt && <p>Ended {timeText(spray.endedAt, lawn.timeZone)}.</p>}
-          <p>{weather.length > 0 ? weather.join(', ') : 'Weather not recorded.'}</p>
+          <p>{weather.length > 0 ? `${weather.join(', ')} (${spray.weatherSource === 'hours' ? 'from the weather hours, wind at 2 m' : 'typed'})` : 'Weather not recorded.'}</p>
           {spray.measuredPh !== null && <p>pH of the mix {significant(spray.measuredPh)}.</p>}
           {spray.applicator && <p>Sprayed by {spray.applicator}.</p>}
         </section>
       </div>
+      <WeatherSection lawn={lawn} spray={spray} />
       <section>
         <h2>Photos since</h2>
         {photos.length === 0 ? (

@@ -1,0 +1,30 @@
+import { significant, type UnitSystem } from '@/lib/units/display';
+import { fromM } from '@/lib/units/length';
+import type { DryingResult } from '@/lib/weather/drying';
+import type { SunEvents } from '@/lib/weather/sun-times';
+import { timeText } from './dates';
+
+/** Rain or evaporation for the reader: mm, or inches to a hundredth. */
+export function waterText(mm: number, system: UnitSystem): string {
+  return system === 'metric' ? `${mm.toFixed(1)} mm` : `${fromM(mm / 1000, 'in').value.toFixed(2)} in`;
+}
+
+/** 9 min, 55 min, 2 h 10 min */
+export function minutesText(minutes: number): string {
+  const whole = Math.round(minutes);
+  if (whole < 100) return `${minutes < 10 ? significant(minutes, 2) : whole} min`;
+  return `${Math.floor(whole / 60)} h ${whole % 60} min`;
+}
+
+/** A drying time in a few words. */
+export function dryingText(result: Pick<DryingResult, 'kind'> & { minutes?: number | null }): string {
+  if (result.kind === 'dries') return minutesText(result.minutes ?? 0);
+  if (result.kind === 'does-not-dry') return 'stays wet';
+  return result.kind === 'rained-on' ? 'rained on' : 'not known';
+}
+
+export function sunText(sun: SunEvents, timeZone: string): string {
+  if (sun.kind === 'always-above') return 'the sun does not set';
+  if (sun.kind === 'always-below') return 'the sun does not rise';
+  return `sunrise ${timeText(new Date(sun.riseUtcMs), timeZone)}, sunset ${timeText(new Date(sun.setUtcMs), timeZone)}`;
+}
