@@ -81,7 +81,7 @@ export function SeasonChart({
     datasets: [
       ...series.map((entry): ChartDataset<'line' | 'bar', DayValue[]> => {
         const colour = tones[entry.tone % tones.length] as string;
-        if (entry.kind === 'bars') return { type: 'bar', label: entry.name, data: entry.values, backgroundColor: colour, barPercentage: 1, categoryPercentage: 0.9, minBarLength: 0 };
+        if (entry.kind === 'bars') return { type: 'bar', label: entry.name, data: entry.values, backgroundColor: colour, pointStyle: 'rect', barPercentage: 1, categoryPercentage: 0.9, minBarLength: 0 };
         return {
           type: 'line',
           label: entry.name,
@@ -90,6 +90,7 @@ export function SeasonChart({
           backgroundColor: `${colour}2e`,
           borderDash: dashes[entry.tone % dashes.length] as number[],
           borderWidth: 2,
+          pointStyle: 'line',
           pointRadius: 0,
           pointHitRadius: 8,
           spanGaps: false,
@@ -123,7 +124,7 @@ export function SeasonChart({
       borderColor: ochre,
       borderWidth: 2,
       borderDash: [6, 4],
-      label: { display: sprays.length <= 12, content: spray.label, position: 'start', yAdjust: (index % 2) * 18, backgroundColor: dark ? '#3b2c18' : '#f8ecd9', color: ink, font: { size: 11 } },
+      label: { display: sprays.length <= 12, content: spray.label, position: 'end', yAdjust: (index % 2) * 20, backgroundColor: dark ? '#3b2c18' : '#f8ecd9', color: ink, font: { size: 11 } },
       click: () => location.assign(spray.href),
     };
   });
@@ -140,7 +141,7 @@ export function SeasonChart({
       foot: { type: 'linear', min: 0, max: 1, display: false },
     },
     plugins: {
-      legend: { labels: { color: ink, usePointStyle: false, boxWidth: 28, boxHeight: 2, filter: (item) => item.text !== 'Photos' || photos.length > 0 } },
+      legend: { labels: { color: ink, usePointStyle: true, pointStyleWidth: 28, boxHeight: 8, filter: (item) => item.text !== 'Photos' || photos.length > 0 } },
       tooltip: {
         callbacks: {
           title: (items) => (items[0] ? dayText((items[0].raw as DayValue).x) : ''),

@@ -6,7 +6,12 @@ import { timeText } from './dates';
 
 /** Rain or evaporation for the reader: mm, or inches to a hundredth. */
 export function waterText(mm: number, system: UnitSystem): string {
-  return system === 'metric' ? `${mm.toFixed(1)} mm` : `${fromM(mm / 1000, 'in').value.toFixed(2)} in`;
+  return system === 'metric' ? `${fixed(mm, 1)} mm` : `${fixed(fromM(mm / 1000, 'in').value, 2)} in`;
+}
+
+/** To so many decimals, without a minus sign before nothing. */
+export function fixed(value: number, decimals: number): string {
+  return value.toFixed(decimals).replace(/^-(0(?:\.0+)?)$/, '$1');
 }
 
 /** 9 min, 55 min, 2 h 10 min */
@@ -16,9 +21,14 @@ export function minutesText(minutes: number): string {
   return `${Math.floor(whole / 60)} h ${whole % 60} min`;
 }
 
+/** The same in the little room of a cell: minutes, or whole hours from 100 min on. */
+export function shortMinutesText(minutes: number): string {
+  return Math.round(minutes) < 100 ? minutesText(minutes) : `${Math.round(minutes / 60)} h`;
+}
+
 /** A drying time in a few words. */
 export function dryingText(result: Pick<DryingResult, 'kind'> & { minutes?: number | null }): string {
-  if (result.kind === 'dries') return minutesText(result.minutes ?? 0);
+  if (result.kind === 'dries') return shortMinutesText(result.minutes ?? 0);
   if (result.kind === 'does-not-dry') return 'stays wet';
   return result.kind === 'rained-on' ? 'rained on' : 'not known';
 }

@@ -16,10 +16,22 @@ const mean = (values: readonly (number | null)[]): number | null => {
   return known.length === 0 ? null : known.reduce((sum, value) => sum + value, 0) / known.length;
 };
 
+/** Sprays within half a day of each other as one line on a season's chart, with all their plots. */
+function onePerDay(sprays: SeasonWeather['sprays']): SeasonWeather['sprays'] {
+  const lines: SeasonWeather['sprays'] = [];
+  for (const spray of sprays) {
+    const last = lines.at(-1);
+    if (last && spray.atUtcMs - last.atUtcMs < dayMs / 2) lines[lines.length - 1] = { ...last, label: `${last.label}, ${spray.label}` };
+    else lines.push(spray);
+  }
+  return lines;
+}
+
+const total = (list: readonly (number | null)[]) => list.reduce<number>((sum, value) => sum + (value ?? 0), 0);
+
 function Months({ days, lawn }: { days: readonly SeasonDay[]; lawn: Lawn }) {
   const months = new Map<string, SeasonDay[]>();
   for (const day of days) months.set(day.date.slice(0, 7), [...(months.get(day.date.slice(0, 7)) ?? []), day]);
-  const total = (list: readonly (number | null)[]) => list.reduce<number>((sum, value) => sum + (value ?? 0), 0);
   return (
     <details>
       <summary>By month, as a table</summary>
@@ -69,7 +81,7 @@ function Charts({ season, lawn }: { season: SeasonWeather; lawn: Lawn }) {
   const from = (season.days[0]?.noonUtcMs ?? 0) - dayMs / 2;
   const to = (season.days.at(-1)?.noonUtcMs ?? 0) + dayMs / 2;
   const common = {
-    sprays: season.sprays.filter(({ atUtcMs }) => atUtcMs >= from && atUtcMs <= to).map((spray) => ({ x: spray.atUtcMs, label: spray.label, href: `/sprays/${spray.id}` })),
+    sprays: onePerDay(season.sprays.filter(({ atUtcMs }) => atUtcMs >= from && atUtcMs <= to)).map((spray) => ({ x: spray.atUtcMs, label: spray.label, href: `/sprays/${spray.id}` })),
     photos: season.photos.filter(({ atUtcMs }) => atUtcMs >= from && atUtcMs <= to).map((photo) => ({ x: photo.atUtcMs, label: `Photo of ${dayText(new Date(photo.atUtcMs), lawn.timeZone)}`, href: `/photos/${photo.id}` })),
     gaps: season.gaps.filter((gap) => gap.hours >= 12).map((gap) => ({ from: gap.fromUtcMs, to: gap.toUtcMs })),
     from,

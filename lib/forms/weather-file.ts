@@ -9,7 +9,7 @@ export const WeatherUploadQuery = z.object({
     .trim()
     .min(1, 'name: expected the file’s name, got nothing')
     .max(255, 'name: expected at most 255 characters')
-    .transform((name) => name.replaceAll(/[\u0000-\u001f/\\]/g, '_')),
+    .transform((name) => name.replaceAll(/[\p{Cc}/\\]/gu, '_')),
 });
 
 /** What is asked of a waiting file: to be read through, or read and taken in. The mapping is checked where the file is read. */

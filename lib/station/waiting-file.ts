@@ -85,9 +85,9 @@ export async function headOfWaitingFile(dataFolder: string, id: string, bytes: n
   }
 }
 
-/** The whole file, piece by piece. */
-export function readWaitingFile(dataFolder: string, id: string): AsyncIterable<Uint8Array> {
-  return createReadStream(filePath(dataFolder, id, 'csv'), { highWaterMark: 256 * 1024 });
+/** The whole file, piece by piece; opened when the first piece is asked for. */
+export async function* readWaitingFile(dataFolder: string, id: string): AsyncGenerator<Uint8Array> {
+  yield* createReadStream(filePath(dataFolder, id, 'csv'), { highWaterMark: 256 * 1024 }) as AsyncIterable<Uint8Array>;
 }
 
 export async function dropWaitingFile(dataFolder: string, id: string): Promise<void> {

@@ -42,7 +42,7 @@ export function weatherOfSpan(hours: readonly WeatherHour[], startMs: number, en
   const weather: SprayWeather = {
     airTempC: meanOver(hours, startMs, end, (hour) => hour.airTempC),
     relHumidityPercent: meanOver(hours, startMs, end, (hour) => hour.relHumidityPercent),
-    windMPerS: meanOver(hours, startMs, end, (hour) => (hour.windMPerS === null ? null : windAt2mMPerS(hour.windMPerS, hour.windHeightM ?? 2))),
+    windMPerS: meanOver(hours, startMs, end, (hour) => (hour.windMPerS === null ? null : (hour.windHeightM ?? 2) === 2 ? hour.windMPerS : windAt2mMPerS(hour.windMPerS, hour.windHeightM ?? 2))),
     windFromDeg: hours.find((hour) => hour.hourStartUtcMs === hourStartOf(startMs))?.windFromDeg ?? null,
     rainBeforeMm: rain.hoursUnknown === 0 ? rain.rainMm : null,
   };

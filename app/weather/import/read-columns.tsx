@@ -292,8 +292,8 @@ export function ReadColumns({ lawnId, lawnZone, fileId, preview, fields }: { law
               </tr>
             </thead>
             <tbody>
-              {preview.rows.slice(0, 8).map((row, index) => (
-                <tr key={`${index} ${row[0]}`}>
+              {preview.rows.slice(0, 8).map((row) => (
+                <tr key={row.join(' ')}>
                   {preview.columns.map((column) => (
                     <td key={column.index}>{row[column.index]}</td>
                   ))}
@@ -389,8 +389,8 @@ function Found({ found, moment, zone }: { found: FileFound; moment: (utcMs: numb
             {count(found.badCount)} bad {found.badCount === 1 ? 'row or cell is' : 'rows or cells are'} left out{found.badCount > found.bad.length ? `; the first ${found.bad.length}:` : ':'}
           </p>
           <ul>
-            {found.bad.map((row, index) => (
-              <li key={`${row.line} ${index}`}>
+            {found.bad.map((row) => (
+              <li key={`${row.line} ${row.reason}`}>
                 Line {row.line}: {withFieldName(row.reason)}
               </li>
             ))}

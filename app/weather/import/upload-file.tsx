@@ -13,9 +13,9 @@ function send(file: File, lawnId: string, onProgress: (share: number) => void): 
     const request = new XMLHttpRequest();
     request.open('PUT', `/api/weather/files?${new URLSearchParams({ lawn: lawnId, name: file.name })}`);
     request.responseType = 'json';
-    request.upload.onprogress = (event) => event.lengthComputable && onProgress(event.loaded / event.total);
-    request.onload = () => resolve((request.response as Answer | null) ?? { ok: false, message: `The server answered ${request.status} without a word of why.` });
-    request.onerror = () => resolve({ ok: false, message: 'The connection broke off; choose the file again.' });
+    request.upload.addEventListener('progress', (event) => event.lengthComputable && onProgress(event.loaded / event.total));
+    request.addEventListener('load', () => resolve((request.response as Answer | null) ?? { ok: false, message: `The server answered ${request.status} without a word of why.` }));
+    request.addEventListener('error', () => resolve({ ok: false, message: 'The connection broke off; choose the file again.' }));
     request.send(file);
   });
 }

@@ -3,9 +3,10 @@ import Link from 'next/link';
 import { notFound } from 'next/navigation';
 import { currentLawn } from '@/app/_ui/current-lawn';
 import { dayText, momentText, timeText } from '@/app/_ui/dates';
-import { sunText, waterText } from '@/app/_ui/weather-text';
+import { fixed, sunText, waterText } from '@/app/_ui/weather-text';
 import { readCalendarDay } from '@/lib/forms/weather-query';
 import { showSpeed, showTemperature, significant } from '@/lib/units/display';
+import { fromM } from '@/lib/units/length';
 import { dayWeather } from '@/lib/work/day-weather';
 
 export const metadata: Metadata = { title: 'Weather of a day' };
@@ -115,7 +116,7 @@ export default async function DayPage({ params }: { params: Promise<{ date: stri
                     <td className="number">{figures.windAt2mMPerS === null ? '–' : showSpeed(figures.windAt2mMPerS, system).text}</td>
                     <td className="number">{water(hour.rainMm)}</td>
                     <td className="number">{hour.solarWPerM2?.toFixed(0) ?? '–'}</td>
-                    <td className="number">{figures.etoMm === null ? '–' : system === 'metric' ? `${figures.etoMm.toFixed(2)} mm` : `${(figures.etoMm / 25.4).toFixed(3)} in`}</td>
+                    <td className="number">{figures.etoMm === null ? '–' : system === 'metric' ? `${fixed(figures.etoMm, 2)} mm` : `${fixed(fromM(figures.etoMm / 1000, 'in').value, 3)} in`}</td>
                     <td>{figures.leafWet === null ? '–' : figures.leafWet ? 'wet' : 'dry'}</td>
                     <td>{hour.source}</td>
                   </tr>
