@@ -89,10 +89,8 @@ export function ReadColumns({ lawnId, lawnZone, fileId, preview, fields }: { law
     setBusy(null);
     setProgress(null);
     if (!result.ok) setMessage(result.message);
-    else if (write) {
-      setTaken(result);
-      router.refresh();
-    } else setFound(result);
+    else if (write) setTaken(result); // the page is not refreshed: the file has gone from it, and what was said would go with it
+    else setFound(result);
   };
   const drop = async () => {
     await fetch(`/api/weather/files/${fileId}`, { method: 'DELETE' });
