@@ -124,7 +124,7 @@ export function SeasonChart({
       borderColor: ochre,
       borderWidth: 2,
       borderDash: [6, 4],
-      label: { display: sprays.length <= 12, content: spray.label, position: 'end', yAdjust: (index % 2) * 20, backgroundColor: dark ? '#3b2c18' : '#f8ecd9', color: ink, font: { size: 11 } },
+      label: { display: (context) => sprays.length <= 12 && context.chart.width > 560, content: spray.label, position: 'end', yAdjust: (index % 2) * 20, backgroundColor: dark ? '#3b2c18' : '#f8ecd9', color: ink, font: { size: 11 } },
       click: () => location.assign(spray.href),
     };
   });

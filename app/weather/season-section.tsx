@@ -199,6 +199,20 @@ export function SeasonSection({ season, lawn, query }: { season: SeasonWeather; 
             Upright lines are sprays with the plots they covered, triangles are photos, shaded spans have no hours. A day with more than two hours missing shows no figure.
           </p>
           <Charts season={season} lawn={lawn} />
+          {season.sprays.length > 0 && (
+            <details>
+              <summary>
+                {season.sprays.length} {season.sprays.length === 1 ? 'spray' : 'sprays'} on these charts
+              </summary>
+              <ul>
+                {season.sprays.map((spray) => (
+                  <li key={spray.id}>
+                    <Link href={`/sprays/${spray.id}`}>{dayText(new Date(spray.atUtcMs), lawn.timeZone)}</Link> {spray.label}
+                  </li>
+                ))}
+              </ul>
+            </details>
+          )}
           <Months days={season.days} lawn={lawn} />
           <details>
             <summary>
