@@ -2,7 +2,8 @@
 import { createContext, startTransition, useActionState, useContext, useEffect, useRef, type ReactNode } from 'react';
 import type { FormResult } from '@/lib/forms/result';
 
-const Errors = createContext<Readonly<Record<string, string>>>({});
+const none: Readonly<Record<string, string>> = {};
+const Errors = createContext(none);
 
 /** The sentence for one field, if the last answer had one. */
 export function useFieldError(name: string): string | undefined {
@@ -58,7 +59,7 @@ export function ActionForm({
   };
 
   return (
-    <Errors.Provider value={state.ok ? {} : state.errors}>
+    <Errors.Provider value={state.ok ? none : state.errors}>
       <form
         ref={form}
         className="stack"

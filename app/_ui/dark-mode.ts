@@ -1,15 +1,15 @@
 'use client';
-import { useEffect, useState } from 'react';
+import { useSyncExternalStore } from 'react';
+
+const darkScheme = '(prefers-color-scheme: dark)';
+const isDark = () => matchMedia(darkScheme).matches;
+function followScheme(changed: () => void): () => void {
+  const query = matchMedia(darkScheme);
+  query.addEventListener('change', changed);
+  return () => query.removeEventListener('change', changed);
+}
 
 /** Whether the reader's device is set to dark; charts draw on canvas and must be told. */
 export function useDarkMode(): boolean {
-  const [dark, setDark] = useState(false);
-  useEffect(() => {
-    const query = matchMedia('(prefers-color-scheme: dark)');
-    const follow = () => setDark(query.matches);
-    follow();
-    query.addEventListener('change', follow);
-    return () => query.removeEventListener('change', follow);
-  }, []);
-  return dark;
+  return useSyncExternalStore(followScheme, isDark, () => false);
 }

@@ -1,5 +1,6 @@
 import Link from 'next/link';
 import { timeText } from '@/app/_ui/dates';
+import { markKindWords } from '@/app/_ui/mark-words';
 import { significant, unitLabel, type UnitSystem, showTemperature } from '@/lib/units/display';
 import type { TimelineEntry } from '@/lib/work/timeline';
 
@@ -21,7 +22,7 @@ export function Day({ entries, timeZone, system }: { entries: TimelineEntry[]; t
         {sprays.map((spray) => (
           <div key={spray.id}>
             <span className="chip chip-spray">{spray.state === 'planned' ? 'Planned spray' : 'Spray'}</span>{' '}
-            <Link href={`/sprays/${spray.id}`}>
+            <Link href={spray.state === 'planned' ? `/plan/${spray.id}` : `/sprays/${spray.id}`}>
               {timeText(spray.startedAt, timeZone)}, {spray.plots.map((covered) => covered.plot.name).join(', ')}
             </Link>
             <div>
@@ -33,11 +34,16 @@ export function Day({ entries, timeZone, system }: { entries: TimelineEntry[]; t
         ))}
         {photos.length > 0 && (
           <div className="day-photos">
-            {photos.map(({ photo, readings }) => (
+            {photos.map(({ photo, readings, marks }) => (
               <Link key={photo.id} className="photo-card" href={`/photos/${photo.id}`}>
                 <img src={`/api/photos/${photo.id}?width=320`} alt={`Photo taken at ${timeText(photo.takenAt, timeZone)}, ${photo.fileName}`} loading="lazy" width={320} height={240} />
                 <span>{timeText(photo.takenAt, timeZone)}</span>
                 {readings.length > 0 && <Readings readings={readings} />}
+                {marks.map((mark) => (
+                  <span key={mark.id} className="chip chip-mark">
+                    {markKindWords[mark.kind]} on {mark.plotName}
+                  </span>
+                ))}
               </Link>
             ))}
           </div>
@@ -52,14 +58,12 @@ function Readings({ readings }: { readings: { plotName: string; isCheck: boolean
   const check = readings.find((reading) => reading.isCheck)?.dgci ?? null;
   const shown = check === null ? readings : readings.filter((reading) => !reading.isCheck);
   return (
-    <span className="soft number">
+    <>
       {shown.map(({ plotName, dgci }) => (
-        <span key={plotName}>
-          {' '}
-          · {plotName} {dgci === null ? 'no turf' : check === null ? dgci.toFixed(3) : `${dgci - check >= 0 ? '+' : '−'}${Math.abs(dgci - check).toFixed(3)}`}
+        <span key={plotName} className="soft number">
+          {plotName}: {dgci === null ? 'no turf' : check === null ? dgci.toFixed(3) : `${dgci - check >= 0 ? '+' : '−'}${Math.abs(dgci - check).toFixed(3)} vs check`}
         </span>
       ))}
-      {check !== null && shown.length > 0 && ' vs check'}
-    </span>
+    </>
   );
 }

@@ -1,4 +1,5 @@
 import type { Metadata } from 'next';
+import Link from 'next/link';
 import { currentLawn } from '@/app/_ui/current-lawn';
 import { listLawns } from '@/lib/diary/lawns';
 import { listPlots } from '@/lib/diary/plots';
@@ -46,9 +47,9 @@ export default async function LawnPage({ searchParams }: { searchParams: Promise
               </button>
             </>
           )}
-          <a className="button" href="/lawn?new">
+          <Link className="button" href="/lawn?new">
             Another lawn
-          </a>
+          </Link>
         </form>
       </div>
       <section className="sheet" id="plots">

@@ -1,22 +1,25 @@
 'use client';
-import { useEffect, useState } from 'react';
+import { useSyncExternalStore } from 'react';
 import { Field } from '@/app/_ui/field';
+
+const never = () => () => {};
+const browserZone = () => Intl.DateTimeFormat().resolvedOptions().timeZone;
+let known: string[] | undefined;
+const none: string[] = [];
+const allZones = () => (known ??= Intl.supportedValuesOf('timeZone'));
 
 /** The lawn's time zone, the browser's own to begin with. */
 export function TimeZoneField({ defaultValue }: { defaultValue?: string | undefined }) {
-  const [guess, setGuess] = useState(defaultValue ?? '');
-  const [zones, setZones] = useState<string[]>([]);
-  useEffect(() => {
-    setZones(Intl.supportedValuesOf('timeZone'));
-    if (!defaultValue) setGuess(Intl.DateTimeFormat().resolvedOptions().timeZone);
-  }, [defaultValue]);
+  const guess = useSyncExternalStore(never, browserZone, () => '');
+  const zones = useSyncExternalStore(never, allZones, () => none);
+  const start = defaultValue ?? guess;
   return (
     <Field
-      key={guess}
+      key={start}
       name="timeZone"
       label="Time zone"
       list={zones}
-      defaultValue={guess}
+      defaultValue={start}
       hint="For photos whose camera wrote no offset, and for the times you type."
     />
   );

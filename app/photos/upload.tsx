@@ -1,6 +1,6 @@
 'use client';
 import { useRouter } from 'next/navigation';
-import { useCallback, useRef, useState } from 'react';
+import { useRef, useState } from 'react';
 
 interface Job {
   key: number;
@@ -25,13 +25,13 @@ function send(file: File, lawnId: string, viewpoint: string, onProgress: (share:
     const query = new URLSearchParams({ lawn: lawnId, name: file.name, viewpoint, modified: new Date(file.lastModified).toISOString() });
     request.open('PUT', `/api/photos?${query}`);
     request.responseType = 'json';
-    request.upload.onprogress = (event) => event.lengthComputable && onProgress(event.loaded / event.total);
-    request.onload = () => {
+    request.upload.addEventListener('progress', (event) => event.lengthComputable && onProgress(event.loaded / event.total));
+    request.addEventListener('load', () => {
       const answer = request.response as Answer | null;
       if (answer && typeof answer.message === 'string') resolve(answer);
       else reject(new Error(`The server answered ${request.status} without a word of why.`));
-    };
-    request.onerror = () => reject(new Error('The connection broke off; the photo is still here, try again.'));
+    });
+    request.addEventListener('error', () => reject(new Error('The connection broke off; the photo is still here, try again.')));
     request.send(file);
   });
 }
@@ -47,9 +47,9 @@ export function Upload({ lawnId, viewpoints }: { lawnId: string; viewpoints: { i
   const queue = useRef<Job[]>([]);
   const input = useRef<HTMLInputElement>(null);
 
-  const change = useCallback((key: number, part: Partial<Job>) => setJobs((all) => all.map((job) => (job.key === key ? { ...job, ...part } : job))), []);
+  const change = (key: number, part: Partial<Job>) => setJobs((all) => all.map((job) => (job.key === key ? { ...job, ...part } : job)));
 
-  const pump = useCallback(() => {
+  function pump(): void {
     while (running.current < atOnce && queue.current.length > 0) {
       const job = queue.current.shift() as Job;
       running.current += 1;
@@ -65,7 +65,7 @@ export function Upload({ lawnId, viewpoints }: { lawnId: string; viewpoints: { i
           pump();
         });
     }
-  }, [change, lawnId, router, viewpoint]);
+  }
 
   const add = (files: Iterable<File>) => {
     const fresh = [...files].map((file) => ({ key: nextKey.current++, file, sent: 0, state: 'queued' as const, message: '' }));

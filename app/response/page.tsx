@@ -29,7 +29,15 @@ export default async function ResponsePage({ searchParams }: { searchParams: Pro
   }
   const changes: Series[] = response.plots.filter((plot) => plot.change.length > 0).map((plot) => ({ name: plot.plotName, points: toPoints(plot.change) }));
   const indexes: Series[] = response.plots.map((plot) => ({ name: plot.isCheck ? `${plot.plotName} (check)` : plot.plotName, points: toPoints(plot.index) }));
-  const sprays = response.sprays.map((spray) => ({ x: spray.at.getTime(), label: spray.label }));
+  // Sprays of one day share a line and its label.
+  const byDay = new Map<string, { x: number; plots: Set<string> }>();
+  for (const spray of response.sprays) {
+    const day = dayText(spray.at, lawn.timeZone);
+    const entry = byDay.get(day) ?? { x: spray.at.getTime(), plots: new Set() };
+    for (const plot of spray.plots) entry.plots.add(plot.split(/[\s·,;:]+/)[0] ?? plot);
+    byDay.set(day, entry);
+  }
+  const sprays = [...byDay.values()].map(({ x, plots }) => ({ x, label: `spray ${[...plots].toSorted().join(', ')}` }));
   return (
     <>
       <h1>Response</h1>

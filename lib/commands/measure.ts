@@ -74,6 +74,9 @@ function measuredPlot({ id, pixels, turfShare, greenness, ci95 }: PlotReading): 
 function measuredPhoto(photo: string, scored: ScoredPhoto, exif: PhotoExif): MeasuredPhoto {
   const [first] = scored.readings;
   const cautions = scored.cautions.map(({ sentence }) => sentence);
+  if (scored.colourSource === 'from-cmyk') {
+    cautions.push('The file holds printing inks (CMYK): its colours came back only roughly. Use the photo as the camera wrote it.');
+  }
   if (scored.colourSource === 'unknown-as-srgb') {
     cautions.push('The file names a colour space that isn’t known here: its colours were taken as sRGB and may be off.');
   }
@@ -170,8 +173,8 @@ async function main(args: readonly string[]): Promise<number> {
 
   const measured = results.filter((result): result is MeasuredPhoto => !('error' in result));
   if (values.csv === true) process.stdout.write(`${[CSV_COLUMNS.join(','), ...measured.flatMap(csvRows)].join('\r\n')}\r\n`);
-  else if (values.json === true) console.log(JSON.stringify(results.length === 1 ? results[0] : results, null, 2));
-  else for (const photo of measured) console.log(asTable(photo));
+  else if (values.json === true) process.stdout.write(`${JSON.stringify(results.length === 1 ? results[0] : results, null, 2)}\n`);
+  else for (const photo of measured) process.stdout.write(`${asTable(photo)}\n`);
   for (const result of results) if ('error' in result) console.error(`${result.photo}: ${result.error}`);
   return measured.length === results.length ? 0 : 1;
 }
@@ -197,4 +200,6 @@ async function readOutlines(file: string): Promise<PlotToMeasure[] | null> {
   return plotsToMeasure(result.outlines);
 }
 
+// The HEIC decoder logs its troubles: that must not get between the lines of the answer.
+console.log = console.error;
 process.exitCode = await main(process.argv.slice(2));

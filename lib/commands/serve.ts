@@ -1,7 +1,11 @@
 /** Serves the built pages with Next and says where to look. Started by start.mjs once all is prepared. */
 import { spawn } from 'node:child_process';
 import path from 'node:path';
+import { stopScorers } from '@/lib/darkroom/scorer';
+import { closeDiary } from '@/lib/diary/client';
 import { dataFolder, readEnvironment } from '@/lib/forms/environment';
+import { stopComparer } from '@/lib/work/comparer';
+import { resumeMeasuring } from '@/lib/work/resume-measuring';
 
 let environment;
 try {
@@ -11,6 +15,13 @@ try {
   process.exit(2);
 }
 const { HOST, PORT } = environment;
+
+// What a stop cut short is taken up before the doors open.
+const resumed = await resumeMeasuring(new Date());
+if (resumed.measured > 0) console.log(`Measured ${resumed.measured} photo(s) that were waiting.`);
+await stopScorers();
+await stopComparer();
+await closeDiary();
 
 const next = spawn(
   process.execPath,

@@ -19,6 +19,8 @@ export type ColourSource =
   | 'assumed-srgb'
   /** The embedded ICC profile, or the colour numbers of a HEIF file, was applied. */
   | 'profile'
+  /** Printing inks, brought back to light by their profile: only roughly the colours that were photographed. */
+  | 'from-cmyk'
   /** The file names a colour space this can't convert: taken as sRGB, so colours may be off. */
   | 'unknown-as-srgb';
 
@@ -60,11 +62,11 @@ export async function decodePhoto(source: PhotoSource): Promise<DecodedPhoto> {
   const { facts, heif, metadata } = await inspect(source);
   const { input, colourSource } = await toSharpInput(source, facts, heif, metadata);
   try {
-    const { data, info } = await input
-      .flatten({ background: { r: 128, g: 128, b: 128 } })
-      .toColourspace('srgb')
-      .raw({ depth: 'uchar' })
-      .toBuffer({ resolveWithObject: true });
+    // Only what needs a step gets it: each one goes over all pixels once more.
+    const opaque = facts.kind === 'jpeg' || metadata?.hasAlpha === false;
+    const plain = opaque && metadata?.space === 'srgb' && metadata.depth === 'uchar';
+    const flat = opaque ? input : input.flatten({ background: { r: 128, g: 128, b: 128 } });
+    const { data, info } = await (plain ? flat : flat.toColourspace('srgb')).raw({ depth: 'uchar' }).toBuffer({ resolveWithObject: true });
     const rgb = info.channels === 3 ? new Uint8Array(data.buffer, data.byteOffset, data.length) : greyToRgb(data, info.channels);
     const pixels: Pixels = { width: info.width, height: info.height, channels: 3, space: 'srgb', data: rgb };
     return { ...facts, width: info.width, height: info.height, pixels, colourSource };
@@ -84,7 +86,8 @@ async function inspect(source: PhotoSource): Promise<{ facts: PhotoFacts; heif: 
   if (kind === 'heic') {
     if (heif === null) throw new PhotoRefused('unreadable', 'Expected a HEIC photo, got a file whose description of the picture is missing or damaged.');
     expectSize(heif.width, heif.height);
-    return { facts: { kind, width: heif.width, height: heif.height, orientation: 1, bytes }, heif, metadata: null };
+    const { width, height } = heif.onItsSide ? { width: heif.height, height: heif.width } : heif;
+    return { facts: { kind, width, height, orientation: 1, bytes }, heif, metadata: null };
   }
   let metadata: Metadata;
   try {
@@ -132,6 +135,7 @@ async function toSharpInput(
     return { input: sharp(withProfile(data, width, height, profile), options), colourSource };
   }
   const input = sharp(source, options).autoOrient();
+  if (metadata?.space === 'cmyk') return { input, colourSource: 'from-cmyk' };
   if (metadata?.icc !== undefined) return { input, colourSource: 'profile' };
   const profile = await profileOfNclx(heif);
   if (profile === null || profile === 'unknown') {

@@ -8,6 +8,8 @@ export interface HeifFacts {
   /** Size as stored, before any turn. */
   readonly width: number;
   readonly height: number;
+  /** Whether its own turn (irot) is a quarter or three, so that width and height change places when upright. */
+  readonly onItsSide: boolean;
   /** Embedded ICC profile, or null. */
   readonly icc: Uint8Array | null;
   /** Colour primaries and transfer by number (ITU-T H.273), or null: 1/13 is sRGB, 12/13 is Display P3. */
@@ -67,7 +69,9 @@ function readFacts(view: DataView, bytes: Uint8Array): HeifFacts | null {
     if (kind === 'prof' || kind === 'rICC') icc = bytes.slice(colr.from + 4, colr.to);
     if (kind === 'nclx') nclx = { primaries: view.getUint16(colr.from + 4), transfer: view.getUint16(colr.from + 6) };
   }
-  return { width: view.getUint32(ispe.from + 4), height: view.getUint32(ispe.from + 8), icc, nclx };
+  const irot = own.find((box) => box.type === 'irot');
+  const onItsSide = irot !== undefined && view.getUint8(irot.from) % 2 === 1;
+  return { width: view.getUint32(ispe.from + 4), height: view.getUint32(ispe.from + 8), onItsSide, icc, nclx };
 }
 
 /** The boxes between two places; from and to enclose a box's content. A box that runs past the end is cut there. */

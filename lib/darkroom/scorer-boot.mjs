@@ -3,6 +3,8 @@
 import { register } from 'tsx/esm/api';
 
 register();
+// The HEIC decoder logs its troubles: not into a command's answer.
+console.log = console.error;
 const { default: scoreOnWorker } = await import('./scorer-worker.ts');
 
 export default scoreOnWorker;

@@ -9,7 +9,7 @@ export const UploadQuery = z.object({
     .trim()
     .min(1, 'name: expected the file’s name, got nothing')
     .max(255, 'name: expected at most 255 characters')
-    .transform((name) => name.replaceAll(/[\u0000-\u001f/\\]/g, '_')),
+    .transform((name) => name.replaceAll(/[\p{Cc}/\\]/gu, '_')),
   viewpoint: z.string().trim().max(80, 'viewpoint: expected at most 80 characters').optional().default(''),
   modified: z.coerce.date().optional().catch(undefined),
 });
@@ -57,3 +57,6 @@ export const widths = [320, 960, 1600] as const;
 export const PrintQuery = z.object({
   width: z.enum(['320', '960', '1600'], { error: 'width: expected 320, 960 or 1600' }).transform(Number).optional(),
 });
+
+/** Which plot of a photo is asked for. */
+export const AboveQuery = z.object({ plot: idField });

@@ -87,36 +87,66 @@ function boundingBox(polygon: Polygon): Polygon {
  * Every pixel of the region lands in exactly one block.
  */
 export function cutIntoBlocks(region: Region, grid: BlockGrid): Int32Array {
-  const lines: { p: Point; q: Point }[] = [];
   const { across, along, toPixels, toBlocks } = grid;
-  for (let u = 1; u < across; u++) lines.push({ p: applyHomography(toPixels, [u, 0]), q: applyHomography(toPixels, [u, along]) });
-  for (let v = 1; v < along; v++) lines.push({ p: applyHomography(toPixels, [0, v]), q: applyHomography(toPixels, [across, v]) });
-  const out: number[] = [];
-  const cuts: number[] = [];
+  // Each inner line as x = base + slope * y; a level line never cuts a row in two.
+  const base: number[] = [];
+  const slope: number[] = [];
+  const addLine = (p: Point, q: Point): void => {
+    if (p[1] === q[1]) return;
+    const dxdy = (q[0] - p[0]) / (q[1] - p[1]);
+    slope.push(dxdy);
+    base.push(p[0] - dxdy * p[1]);
+  };
+  for (let u = 1; u < across; u++) addLine(applyHomography(toPixels, [u, 0]), applyHomography(toPixels, [u, along]));
+  for (let v = 1; v < along; v++) addLine(applyHomography(toPixels, [0, v]), applyHomography(toPixels, [across, v]));
+
+  const pieces = new Int32Array((region.runs.length / 3) * (base.length + 1) * 4);
+  let end = 0;
+  const cuts = new Int32Array(base.length + 1);
   for (let i = 0; i < region.runs.length; i += 3) {
     const y = region.runs[i] as number;
-    const from = region.runs[i + 1] as number;
     const to = region.runs[i + 2] as number;
-    cuts.length = 0;
-    for (const { p, q } of lines) {
-      if (p[1] === q[1]) continue;
-      const x = Math.ceil(p[0] + ((y - p[1]) / (q[1] - p[1])) * (q[0] - p[0]));
-      if (x > from && x < to) cuts.push(x);
+    let start = region.runs[i + 1] as number;
+    let count = 0;
+    for (let line = 0; line < base.length; line++) {
+      const x = Math.ceil((base[line] as number) + (slope[line] as number) * y);
+      if (x > start && x < to) count = insertSorted(cuts, count, x);
     }
-    cuts.push(to);
-    cuts.sort((a, b) => a - b);
-    let start = from;
-    for (const end of cuts) {
-      if (end === start) continue;
-      const [u, v] = applyHomography(toBlocks, [(start + end - 1) / 2, y]);
-      const block = clampWhole(v, along) * across + clampWhole(u, across);
-      const last = out.length - 4;
-      if (last >= 0 && out[last] === y && out[last + 2] === start && out[last + 3] === block) out[last + 2] = end;
-      else out.push(y, start, end, block);
-      start = end;
+    cuts[count++] = to;
+    for (let cut = 0; cut < count; cut++) {
+      const stop = cuts[cut] as number;
+      if (stop === start) continue;
+      const block = blockAt(toBlocks, (start + stop - 1) / 2, y, across, along);
+      if (end > 0 && pieces[end - 4] === y && pieces[end - 2] === start && pieces[end - 1] === block) pieces[end - 2] = stop;
+      else {
+        pieces[end] = y;
+        pieces[end + 1] = start;
+        pieces[end + 2] = stop;
+        pieces[end + 3] = block;
+        end += 4;
+      }
+      start = stop;
     }
   }
-  return Int32Array.from(out);
+  return pieces.slice(0, end);
+}
+
+function insertSorted(list: Int32Array, count: number, value: number): number {
+  let at = count;
+  while (at > 0 && (list[at - 1] as number) > value) {
+    list[at] = list[at - 1] as number;
+    at--;
+  }
+  list[at] = value;
+  return count + 1;
+}
+
+/** The block that a pixel lies in; `applyHomography` written out, as this runs for every piece of every row. */
+function blockAt(h: Homography, x: number, y: number, across: number, along: number): number {
+  const w = h[6] * x + h[7] * y + h[8];
+  const u = (h[0] * x + h[1] * y + h[2]) / w;
+  const v = (h[3] * x + h[4] * y + h[5]) / w;
+  return clampWhole(v, along) * across + clampWhole(u, across);
 }
 
 /** Pixels a rounding error beyond the border belong to the border's block. */

@@ -7,6 +7,7 @@ import { indexInterval, type IndexInterval } from './interval';
 import {
   addRuns, CODE_B, CODE_G, CODE_R, HUE60, LINEAR_B, LINEAR_G, LINEAR_R, maskTables, MAX_CODE, PIXELS, Q_SQUARED, SATURATION, SUMS, TURF,
 } from './kernel';
+import { simdKernel } from './kernel-simd';
 import type { Pixels, Polygon } from './pixels';
 import { leaveOutMasked, regionOf, type Mask } from './region';
 
@@ -116,12 +117,15 @@ export function measurePlots(
   parameters: MeasureParameters = DEFAULT_PARAMETERS,
 ): PlotReading[] {
   const mask = maskTables(parameters.hueFromDeg, parameters.hueToDeg, parameters.saturationFrom);
+  const fast = simdKernel(parameters.hueFromDeg, parameters.hueToDeg, parameters.saturationFrom);
   return plots.map((plot) => {
     const whole = regionOf(plot.polygon, pixels.width, pixels.height);
     const region = plot.leaveOut === undefined ? whole : leaveOutMasked(whole, plot.leaveOut, pixels.width, pixels.height);
     const grid = blockGrid(plot.polygon, plot.groundMetres, parameters.blocksAcrossWidth, parameters.minBlockM);
     const sums = new Float64Array(grid.across * grid.along * SUMS);
-    addRuns(pixels.data, pixels.width, cutIntoBlocks(region, grid), mask, sums);
+    const pieces = cutIntoBlocks(region, grid);
+    if (fast === null) addRuns(pixels.data, pixels.width, pieces, mask, sums);
+    else fast(pixels.data, pixels.width, pieces, sums);
     const total = totalSums(sums);
     const turfPixels = total[TURF] as number;
     return {

@@ -1,5 +1,5 @@
+import type { Role } from './application';
 import type { CompositionPart } from './composition';
-import type { Role } from './limits';
 import type { MixingKind } from './mixing-order';
 import type { GuaranteedAnalysis } from './nutrients';
 

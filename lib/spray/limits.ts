@@ -1,27 +1,11 @@
 import { expectNotNegative, expectPositive } from '@/lib/expect';
 import { significant } from '@/lib/units/display';
+import { type Application, DAY_MS, gapMs, ONE_APPLICATION_MS, type Role } from './application';
 import { type Check, LABEL } from './check';
 import type { AreaDose } from './product-rate';
 
-/** What a product is sprayed for, to see that two products of one role don't follow too soon. */
-export const ROLES = ['nitrogen', 'phosphorus', 'potassium', 'iron', 'manganese', 'magnesium', 'acidifier', 'surfactant', 'humic', 'other'] as const;
-export type Role = (typeof ROLES)[number];
 /** Roles for which a second product counts: an acidifier or a surfactant may come with every spray. */
 const NUTRIENT_ROLES: readonly Role[] = ['nitrogen', 'phosphorus', 'potassium', 'iron', 'manganese', 'magnesium'];
-
-/** One product in one spray, planned or past. Times are milliseconds since 1970, UTC. */
-export interface Application {
-  readonly id: string;
-  readonly productId: string;
-  readonly productName: string;
-  readonly startMs: number;
-  readonly endMs: number;
-  readonly plotIds: readonly string[];
-  readonly dose: AreaDose;
-  readonly roles: readonly Role[];
-  /** The label's shortest interval, or null. */
-  readonly minIntervalDays: number | null;
-}
 
 /** Over what a season cap is summed. A rolling window is any that holds the planned spray, later ones in the diary included. */
 export type SeasonWindow =
@@ -36,10 +20,6 @@ export interface LabelLimits {
 }
 
 export const NO_LIMITS: LabelLimits = { maxPerApplication: null, minIntervalDays: null, seasonCap: null };
-
-const DAY_MS = 86_400_000;
-/** Sprays of one product this close count as one application for the label's rate: a second pass the same evening. */
-export const ONE_APPLICATION_MS = DAY_MS / 2;
 
 interface Basis {
   readonly unit: 'kg/ha' | 'L/ha';
@@ -66,11 +46,6 @@ function sumOn(limit: AreaDose, doses: readonly AreaDose[]): { readonly basis: B
     if (values.every((value) => value !== null)) return { basis, sum: values.reduce<number>((sum, value) => sum + (value ?? 0), 0) };
   }
   return null;
-}
-
-/** Time between two sprays, ms: 0 when they overlap, whichever came first. */
-export function gapMs(a: Application, b: Application): number {
-  return Math.max(0, b.startMs - a.endMs, a.startMs - b.endMs);
 }
 
 const onPlot = (plotId: string) => (application: Application) => application.plotIds.includes(plotId);

@@ -80,11 +80,12 @@ export function blockBootstrapContrast(
       estimate += coefficient * meanOf(blocks);
     }
   }
-  const random = seededRandom(seed);
+  const { nextUint32 } = seededRandom(seed);
+  const flat = groups.map((group) => group.map(flatTerm));
   const draws = new Float64Array(resamples);
   for (let i = 0; i < resamples; i++) {
     let value = 0;
-    for (const group of groups) value += drawGroup(group, random.below);
+    for (const group of flat) value += drawGroup(group, nextUint32);
     draws[i] = value;
   }
   draws.sort();
@@ -112,25 +113,40 @@ function meanOf(blocks: readonly BlockSum[]): number {
   return sum / count;
 }
 
+interface FlatTerm {
+  readonly coefficient: number;
+  readonly counts: Float64Array;
+  readonly sums: Float64Array;
+}
+
+function flatTerm({ coefficient, blocks }: ContrastTerm): FlatTerm {
+  return {
+    coefficient,
+    counts: Float64Array.from(blocks, (block) => block.count),
+    sums: Float64Array.from(blocks, (block) => block.sum),
+  };
+}
+
 /** One resample of a group. A draw in which some mean would have no observations is drawn again. */
-function drawGroup(group: readonly ContrastTerm[], below: (count: number) => number): number {
-  const n = (group[0] as ContrastTerm).blocks.length;
-  const counts = new Float64Array(group.length);
-  const sums = new Float64Array(group.length);
+function drawGroup(group: readonly FlatTerm[], nextUint32: () => number): number {
+  const n = (group[0] as FlatTerm).counts.length;
+  const perBlock = n / 2 ** 32;
+  const chosen = new Int32Array(n);
   for (;;) {
-    counts.fill(0);
-    sums.fill(0);
-    for (let draw = 0; draw < n; draw++) {
-      const chosen = below(n);
-      for (let t = 0; t < group.length; t++) {
-        const block = (group[t] as ContrastTerm).blocks[chosen] as BlockSum;
-        counts[t] = (counts[t] as number) + block.count;
-        sums[t] = (sums[t] as number) + block.sum;
+    for (let draw = 0; draw < n; draw++) chosen[draw] = Math.floor(nextUint32() * perBlock);
+    let value = 0;
+    let whole = true;
+    for (const { coefficient, counts, sums } of group) {
+      let count = 0;
+      let sum = 0;
+      for (let draw = 0; draw < n; draw++) {
+        const block = chosen[draw] as number;
+        count += counts[block] as number;
+        sum += sums[block] as number;
       }
+      whole &&= count > 0;
+      value += (coefficient * sum) / count;
     }
-    if (counts.every((count) => count > 0)) break;
+    if (whole) return value;
   }
-  let value = 0;
-  for (let t = 0; t < group.length; t++) value += (group[t] as ContrastTerm).coefficient * ((sums[t] as number) / (counts[t] as number));
-  return value;
 }

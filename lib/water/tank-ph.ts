@@ -26,6 +26,8 @@ export type TankPH =
       readonly open: Equilibrium;
       /** What the closed figure was worked out from; further acid can be dosed into it. */
       readonly solution: Solution;
+      /** What this mix holds that the figures leave out, a sentence each. */
+      readonly notes: readonly string[];
     }
   | {
       readonly kind: 'unknown';
@@ -66,18 +68,36 @@ export function tankSolution(water: Water, items: readonly TankItem[]): Solution
 
 /**
  * Predicted pH of the whole tank at 25 °C, closed and open to air; `unknown` as soon as one product's composition is unknown.
- * Limits: no ion pairs, no solids coming out, no oxidation of iron; commercial ferrous sulfate holds free acid and ferric
- * iron and lands lower (common practice: measure it).
+ * Limits: no ion pairs, no solids coming out, no oxidation of iron, no loss of ammonia; `notes` names those that matter here.
  * @throws RangeError for a water, amount or share outside its range
  */
 export function tankPH(water: Water, items: readonly TankItem[], options: TankPHOptions = {}): TankPH | Refusal {
   const solution = tankSolution(water, items);
   if ('kind' in solution) return solution;
   const strength = options.ionicStrength ? { ionicStrength: options.ionicStrength } : {};
+  const closed = equilibrium(solution, { air: CLOSED, ...strength });
   return {
     kind: 'predicted',
-    closed: equilibrium(solution, { air: CLOSED, ...strength }),
+    closed,
+    notes: notesOn(solution, closed),
     open: equilibrium(solution, { air: { kind: 'open', pCO2Atm: options.pCO2Atm ?? OUTDOOR_PCO2_ATM }, ...strength }),
     solution,
   };
+}
+
+/** Above this pH dissolved iron(II) rusts within hours and frees acid (common practice, no source). */
+const IRON_KEEPS_BELOW_PH = 6;
+
+function notesOn(solution: Solution, closed: Equilibrium): readonly string[] {
+  const { totals, strong } = solution;
+  const notes: string[] = [];
+  if ((totals['iron(II)'] ?? 0) > 0) {
+    notes.push(closed.pH > IRON_KEEPS_BELOW_PH
+      ? 'An upper bound: at this pH iron rusts out of the mix and frees acid as it does, two protons an atom; acidify the water first.'
+      : 'An upper bound: ferrous sulfate as sold holds some free acid and ferric iron.');
+  }
+  if ((strong.calcium ?? 0) > 0 && (totals.phosphate ?? 0) > 0 && closed.pH > 6) notes.push('Calcium phosphate may fall out at this pH, which lowers it.');
+  if ((totals.ammonia ?? 0) > 0 && closed.pH > 8.5) notes.push('Ammonia escapes at this pH, which lowers it; the open figure counts carbon dioxide only.');
+  if (closed.extrapolated) notes.push('Stronger than the activity equation is fitted for (0.5 mol/L): take the figure as rough.');
+  return notes;
 }

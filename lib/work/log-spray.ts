@@ -3,7 +3,7 @@ import { findLawn } from '@/lib/diary/lawns';
 import { listPlots } from '@/lib/diary/plots';
 import { listProducts, type Product } from '@/lib/diary/products';
 import { listSprayers } from '@/lib/diary/sprayers';
-import { createSpray, updateSpray, type SprayItemInput } from '@/lib/diary/sprays';
+import { createSpray, findSpray, updateSpray, type Spray, type SprayItemInput } from '@/lib/diary/sprays';
 import type { SprayEntry } from '@/lib/forms/spray-form';
 import { isDryAreaRate, isDryTankRate, isLiquidAreaRate, isLiquidTankRate, toGPerL, toKgPerHa, toLPerHa, toMlPerL, type Rate } from '@/lib/units/rate';
 import { instantOfLocal } from './lawn-time';
@@ -36,6 +36,22 @@ export function ratePerArea(
   return { rateKgPerHa, rateLPerHa };
 }
 
+type Earlier = Spray['items'][number];
+
+/** What was planned stays with the spray when it is corrected. */
+function plannedOf(earlier: Earlier | undefined): Pick<SprayItemInput, 'plannedKg' | 'plannedL'> {
+  return { plannedKg: earlier?.plannedKg ?? null, plannedL: earlier?.plannedL ?? null };
+}
+
+const isSameRate = (earlier: Earlier, rate: { value: number; unit: string }) =>
+  rate.unit === earlier.rateEnteredUnit && Math.abs(rate.value - earlier.rateEnteredValue) <= Math.abs(earlier.rateEnteredValue) * 1e-9;
+
+/** Amounts that were measured out stay as recorded while rate and plots stay the same. */
+function recordedOf(earlier: Earlier): Partial<SprayItemInput> {
+  const { actualKg, actualL, actualEnteredValue, actualEnteredUnit, rateKgPerHa, rateLPerHa } = earlier;
+  return { actualKg, actualL, actualEnteredValue, actualEnteredUnit, rateKgPerHa, rateLPerHa };
+}
+
 /** Writes a spray that was done into the diary (or over the one named). */
 export async function logSpray(lawnId: string, entry: SprayEntry, sprayId?: string): Promise<LogSprayResult> {
   const lawn = await findLawn(lawnId);
@@ -48,6 +64,9 @@ export async function logSpray(lawnId: string, entry: SprayEntry, sprayId?: stri
   const sprayer = sprayers.find((candidate) => candidate.id === entry.sprayerId) ?? null;
   const carrierLPerHa = entry.carrierLPerHa ?? sprayer?.carrierLPerHa ?? null;
   const areaM2 = covered.reduce((sum, plot) => sum + plot.areaM2, 0);
+
+  const before = sprayId === undefined ? null : await findSpray(sprayId);
+  const sameGround = before !== null && before.plots.length === covered.length && before.plots.every((plot) => entry.plotIds.includes(plot.plotId));
 
   const items: SprayItemInput[] = [];
   for (const [index, item] of entry.items.entries()) {
@@ -62,6 +81,7 @@ export async function logSpray(lawnId: string, entry: SprayEntry, sprayId?: stri
       };
     }
     const hectares = areaM2 / 10_000;
+    const earlier = before?.items.find((one) => one.productId === product.id);
     items.push({
       productId: product.id,
       rateEnteredValue: item.rate.value,
@@ -69,6 +89,8 @@ export async function logSpray(lawnId: string, entry: SprayEntry, sprayId?: stri
       ...rate,
       actualKg: rate.rateKgPerHa === null ? null : rate.rateKgPerHa * hectares,
       actualL: rate.rateLPerHa === null ? null : rate.rateLPerHa * hectares,
+      ...plannedOf(earlier),
+      ...(earlier && sameGround && isSameRate(earlier, item.rate) ? recordedOf(earlier) : {}),
     });
   }
 

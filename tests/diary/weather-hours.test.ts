@@ -1,15 +1,11 @@
-import { afterEach, beforeEach, describe, expect, test } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import { addWeatherHours, keepServiceHours, removeServiceHours, weatherHoursBetween, writeImportHours } from '@/lib/diary/weather-hours';
 import { closeImport, openImport, removeImport } from '@/lib/diary/weather-imports';
 import { emptyHour, HOUR_MS, type WeatherHour } from '@/lib/weather/hour';
-import { freshDiary } from '../support/diary';
+import { useFreshDiary } from '../support/diary';
 import { testLawn } from '../support/test-lawn';
 
-let end: () => Promise<void>;
-beforeEach(async () => {
-  ({ end } = await freshDiary());
-});
-afterEach(() => end());
+useFreshDiary();
 
 const start = Date.parse('2026-05-01T00:00Z');
 const at = (hours: number): Date => new Date(start + hours * HOUR_MS);

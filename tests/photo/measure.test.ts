@@ -38,7 +38,7 @@ describe('a patch of all sorts of colours', () => {
   it('has the standard deviation of the pixels’ DGCI', () => expectClose('sd', greenness?.dgciPixelSd, 0.144569, 1e-6));
 
   it('has the mean light, its L*a*b* and the indices of the mean codes', () => {
-    [0.11610783, 0.22419629, 0.04701723].forEach((value, i) => expectClose(`light ${i}`, greenness?.linearRgb[i], value, 1e-8));
+    [0.11610783, 0.22419629, 0.04701723].forEach((value, i) => expectClose(`light ${i}`, greenness?.linearRgb[i], value, 5e-8));
     // scikit-image's matrix has six decimals and its white is rounded: 0.03, as for single colours.
     expectClose('L', greenness?.lab.L, 50.502, 0.03);
     expectClose('a', greenness?.lab.a, -24.782, 0.03);
@@ -67,9 +67,10 @@ describe('one pass', () => {
         expect(turfShare).toBe(isTurf ? 1 : 0);
         expect(greenness === null).toBe(!isTurf);
         const wanted = isTurf ? darkGreenColourIndex(hsb) : null;
-        expectClose('DGCI', greenness?.dgci ?? 0, wanted?.dgci ?? 0, 1e-12);
-        // A sum of 64 squares less 64 times a squared mean leaves rounding of about 1e-8 in the root.
-        expectClose('sd', greenness?.dgciPixelSd ?? 0, 0, 1e-7);
+        // The fast kernel adds 32-bit floats: 1e-7 of a mean; and a sum of squares less a squared mean, where the spread is
+        // nothing, leaves the root of that. Turf's own spread is 0.05 and more, of which it is a ten-thousandth.
+        expectClose('DGCI', greenness?.dgci ?? 0, wanted?.dgci ?? 0, 5e-7);
+        expectClose('sd', greenness?.dgciPixelSd ?? 0, 0, 1e-3);
         expect(greenness?.extrapolated ?? false).toBe(wanted?.extrapolated ?? false);
       }),
       { numRuns: 300 },
@@ -106,7 +107,7 @@ describe('one pass', () => {
     const polygon: Polygon = [[10.2, 5.1], [50.7, 8.3], [55.4, 40.6], [6.9, 38.2]];
     const [one] = measurePlots(picture, [{ id: 'p', polygon }], { ...DEFAULT_PARAMETERS, blocksAcrossWidth: 1 });
     const [many] = measurePlots(picture, [{ id: 'p', polygon }], { ...DEFAULT_PARAMETERS, blocksAcrossWidth: 7 });
-    totalSums(many!.blocks.sums).forEach((sum, i) => expectClose(`sum ${i}`, sum, totalSums(one!.blocks.sums)[i] as number, 1e-9 * (1 + sum)));
+    totalSums(many!.blocks.sums).forEach((sum, i) => expectClose(`sum ${i}`, sum, totalSums(one!.blocks.sums)[i] as number, 3e-7 * (1 + sum)));
   });
 
   it('leaves out what a mask marks', () => {
@@ -125,10 +126,23 @@ describe('one pass', () => {
   });
 });
 
+const near = (x: number, y: number) =>
+  fc.tuple(fc.double({ min: -9, max: 9, noNaN: true }), fc.double({ min: -9, max: 9, noNaN: true })).map(([dx, dy]): Point => [x + dx, y + dy]);
+
+/** Turf in squares of one tone each. */
+function speckled(size: number): Pixels {
+  const random = seededRandom(size);
+  const tones = Array.from({ length: 128 * 128 }, () => random.below(60));
+  return pictureOf(128, 128, (x, y) => [40 + (tones[Math.floor(y / size) * 128 + Math.floor(x / size)] as number), 110, 30]);
+}
+
+function intervalWidth(picture: Pixels): number {
+  const { ci95 } = whole(picture);
+  return (ci95?.high as number) - (ci95?.low as number);
+}
+
 describe('blocks', () => {
   it('hold every pixel of the plot once, in any quadrilateral', () => {
-    const near = (x: number, y: number) =>
-      fc.tuple(fc.double({ min: -9, max: 9, noNaN: true }), fc.double({ min: -9, max: 9, noNaN: true })).map(([dx, dy]): Point => [x + dx, y + dy]);
     fc.assert(
       fc.property(near(12, 10), near(50, 12), near(48, 38), near(10, 36), fc.integer({ min: 1, max: 6 }), (a, b, c, d, across) => {
         const region = regionOf([a, b, c, d], 64, 48);
@@ -174,21 +188,7 @@ describe('the interval', () => {
   });
 
   it('gets wider as neighbouring pixels get more alike', () => {
-    const speckled = (size: number) => {
-      const random = seededRandom(size);
-      const tone = new Map<string, number>();
-      return pictureOf(128, 128, (x, y) => {
-        const key = `${Math.floor(x / size)},${Math.floor(y / size)}`;
-        if (!tone.has(key)) tone.set(key, random.below(60));
-        const t = tone.get(key) as number;
-        return [40 + t, 110, 30];
-      });
-    };
-    const width = (picture: Pixels) => {
-      const { ci95 } = whole(picture);
-      return (ci95?.high as number) - (ci95?.low as number);
-    };
-    expect(width(speckled(32))).toBeGreaterThan(1.5 * width(speckled(4)));
+    expect(intervalWidth(speckled(32))).toBeGreaterThan(1.5 * intervalWidth(speckled(4)));
   });
 
   it('is the same each time', () => expect(whole(oraclePatch()).ci95).toEqual(whole(oraclePatch()).ci95));

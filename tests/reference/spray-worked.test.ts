@@ -1,5 +1,6 @@
 /**
- * Nutrient, calibration and tank arithmetic against worked examples of extension publications, looked up 2025. The printed answer is
+ * Nutrient, calibration and tank arithmetic against worked examples of extension publications, quoted second-hand and not
+ * re-read at the source. The printed answer is
  * asserted at its own digits; where a source rounds on the way, the exact answer stands beside it.
  */
 import { describe, expect, it } from 'vitest';

@@ -2,7 +2,8 @@
  * Acid doses against computed cases and published tables.
  *
  * Worked cases: closed system, Davies activities at 25 °C, ionic strength held at 1.5 × alkalinity in eq/L, no ion pairs; from an
- * independent script with the same constants (2 % allowed). Published tables, looked up 2025: PT horticulture "acid injection" table (fl oz per
+ * independent script with the same constants (2 % allowed). Published tables, quoted second-hand and not
+ * re-read at the source: PT horticulture "acid injection" table (fl oz per
  * 100 US gal for 50 ppm of alkalinity); University of Massachusetts "Adjusting alkalinity with acids" (numbers from a copy);
  * University of Florida FAWN citrus factors; Kansas State Horticulture Newsletter.
  */

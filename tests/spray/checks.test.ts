@@ -1,10 +1,11 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
+import type { Application } from '@/lib/spray/application';
 import { burnChecks } from '@/lib/spray/burn-checks';
 import { CAUTIONS } from '@/lib/spray/cautions';
 import { type Check, type CheckCode, gravestFirst, needingReason } from '@/lib/spray/check';
 import { GENERIC_MATERIALS } from '@/lib/spray/generic-materials';
-import { type Application, labelChecks, type LabelLimits, NO_LIMITS } from '@/lib/spray/limits';
+import { labelChecks, type LabelLimits, NO_LIMITS } from '@/lib/spray/limits';
 import type { MixItem } from '@/lib/spray/mix-item';
 import { mixtureChecks } from '@/lib/spray/mixture-checks';
 import { saltLoad } from '@/lib/spray/solution';
@@ -113,22 +114,23 @@ function burn(items: MixItem[], carrierLPerHa: number, airTempC: number | null =
   return burnChecks(items, { carrierLPerHa, airTempC, salt: saltLoad(items.map((one) => ({ ...one, countsAsSalt: one.mixingKind !== 'surfactant' })), carrierLPerHa, 'mortvedt-2001') });
 }
 
+const ironCheck = (kgFe: number) => only(burn([item('ferrous-sulfate-heptahydrate', kgFe / 0.2)], 900), 'iron-rate')[0]!;
+const nitrogenLevel = (poundsN: number) => only(burn([item('urea', (poundsN * 48.824276) / 0.46)], 900), 'foliar-nitrogen-rate')[0]!.level;
+const saltCheck = (carrierLPerHa: number) => only(burn([item('ammonium-sulfate', 24)], carrierLPerHa), 'salt-strength')[0]!;
+
 describe('burn', () => {
   it('iron: 2.2 kg/ha is clear, 4 a note, 6 a caution, 20 the dieback figure (Yust 1984; Nebraska 2018; extension copy)', () => {
-    const at = (kgFe: number) => only(burn([item('ferrous-sulfate-heptahydrate', kgFe / 0.2)], 900), 'iron-rate')[0]!;
-    expect([2.2, 4, 6, 20].map((rate) => at(rate).level)).toEqual(['clear', 'note', 'caution', 'caution']);
-    expect(at(20).limit).toBeCloseTo(16.8, 1);
-    expect(at(4).value).toBeCloseTo(4, 9);
+    expect([2.2, 4, 6, 20].map((rate) => ironCheck(rate).level)).toEqual(['clear', 'note', 'caution', 'caution']);
+    expect(ironCheck(20).limit).toBeCloseTo(16.8, 1);
+    expect(ironCheck(4).value).toBeCloseTo(4, 9);
   });
   it('nitrogen: 0.2 lb/1000 ft2 clear, 0.5 a note, 1 lb the rate that burned (Agnew & Moore 1989)', () => {
-    const level = (poundsN: number) => only(burn([item('urea', (poundsN * 48.824276) / 0.46)], 900), 'foliar-nitrogen-rate')[0]!.level;
-    expect([0.2, 0.5, 1.001].map(level)).toEqual(['clear', 'note', 'caution']);
+    expect([0.2, 0.5, 1.001].map(nitrogenLevel)).toEqual(['clear', 'note', 'caution']);
   });
   it('salt: the same rate in twice the carrier is half as strong', () => {
-    const at = (carrierLPerHa: number) => only(burn([item('ammonium-sulfate', 24)], carrierLPerHa), 'salt-strength')[0]!;
-    expect(at(400).level).toBe('caution');
-    expect(at(800).value! * 2).toBeCloseTo(at(400).value!, 9);
-    expect(at(800).level).toBe('note');
+    expect(saltCheck(400).level).toBe('caution');
+    expect(saltCheck(800).value! * 2).toBeCloseTo(saltCheck(400).value!, 9);
+    expect(saltCheck(800).level).toBe('note');
   });
   it('surfactant with an ammonium salt warns; with urea or nitrate it does not', () => {
     expect(only(burn([item('ammonium-sulfate', 20), item('non-ionic-surfactant', 1)], 800), 'surfactant-with-ammonium')).toMatchObject([{ level: 'caution' }]);
@@ -144,6 +146,8 @@ describe('burn', () => {
 });
 
 const mixture = (items: MixItem[], tankPH: number | null = 5.5, hardnessMgPerLCaCO3: number | null = 0) => mixtureChecks(items, { carrierLPerHa: 800, tankPH, hardnessMgPerLCaCO3 });
+
+const ironAtPH = (pH: number | null) => only(mixture([item('ferrous-sulfate-heptahydrate', 10)], pH), 'iron-in-high-ph')[0]!.level;
 
 describe('what must not meet', () => {
   const bleach: MixItem = { ...item('urea', 1), name: 'bleach', analysis: {}, composition: [{ substance: 'sodium hypochlorite', massShare: 0.06 }], mixingKind: 'liquid fertiliser' };
@@ -167,8 +171,7 @@ describe('what must not meet', () => {
     expect(only(mixture([item('mkp', 10)], 7.5, 0), 'calcium-with-phosphate')).toEqual([]);
   });
   it('iron in alkaline water, and a pH that nobody knows', () => {
-    const at = (pH: number | null) => only(mixture([item('ferrous-sulfate-heptahydrate', 10)], pH), 'iron-in-high-ph')[0]!.level;
-    expect([at(7.5), at(5), at(null)]).toEqual(['caution', 'clear', 'note']);
+    expect([ironAtPH(7.5), ironAtPH(5), ironAtPH(null)]).toEqual(['caution', 'clear', 'note']);
   });
   it('humic extract in acid', () => {
     expect(only(mixture([item('humic-extract', 5), item('citric-anhydrous', 1)], null), 'humic-in-acid')).toMatchObject([{ level: 'caution' }]);

@@ -156,7 +156,7 @@ describe('guaranteed analysis', () => {
 
 describe('generic materials', () => {
   it('are made of substances whose chemistry is known, or say that they are not', () => {
-    for (const { composition, name } of GENERIC_MATERIALS) {
+    for (const { composition } of GENERIC_MATERIALS) {
       for (const part of composition ?? []) expect(isSubstance(part.substance)).toBe(true);
       expect(compositionFault(composition ?? [])).toBe(null);
     }

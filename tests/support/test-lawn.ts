@@ -1,16 +1,13 @@
-import { createLawn, type Lawn, type LawnInput } from '@/lib/diary/lawns';
+import type { Lawn, LawnInput } from '@/lib/diary/lawns';
 import { createPlot } from '@/lib/diary/plots';
 import { createProduct } from '@/lib/diary/products';
 import { logSpray } from '@/lib/work/log-spray';
 import type { SprayEntry } from '@/lib/forms/spray-form';
+import { plainLawn } from './diary';
 
-/** A lawn to test with; every fact can be said otherwise. */
-export async function testLawn(facts: Partial<LawnInput> = {}): Promise<Lawn> {
-  return createLawn({
-    name: 'Test lawn', place: '', latitudeDeg: 40, longitudeDeg: -75, elevationM: 100, timeZone: 'America/New_York', unitSystem: 'metric', grass: '',
-    mowingHeightMm: 60, mowingHeightEnteredValue: 60, mowingHeightEnteredUnit: 'mm', waterPh: null, waterAlkalinityMgPerLCaCO3: null,
-    waterHardnessMgPerLCaCO3: null, waterChlorinated: false, note: '', ...facts,
-  });
+/** A lawn whose sun and air are known; every fact can be said otherwise. */
+export function testLawn(facts: Partial<LawnInput> = {}): Promise<Lawn> {
+  return plainLawn({ latitudeDeg: 40, longitudeDeg: -75, elevationM: 100, timeZone: 'America/New_York', unitSystem: 'metric', mowingHeightMm: 60, ...facts });
 }
 
 /** Logs a spray on a plot of its own, as the form would. @returns its id */

@@ -46,6 +46,23 @@ describe('published conversions', () => {
     // 1 oz/gal is 7.489 g/L; 1 fl oz/gal is 1/128 = 7.8125 mL/L.
     ['1 oz/gal is 7.489 g/L', toGPerL({ value: 1, unit: 'oz/us-gal' }), 7.489151707],
     ['1 fl oz/gal is 7.8125 mL/L', toMlPerL({ value: 1, unit: 'us-fl-oz/us-gal' }), 7.8125],
+    // Kansas State: 2 oz per 100 gal is 56.7 g in 378.5 L, 150 mg/L.
+    ['2 oz/100 gal is 0.1498 g/L', toGPerL({ value: 2, unit: 'oz/100us-gal' }), 0.149783],
+    ['1 fl oz/100 gal is 0.078125 mL/L', toMlPerL({ value: 1, unit: 'us-fl-oz/100us-gal' }), 0.078125],
+    ['100 g/100 L is 1 g/L', toGPerL({ value: 100, unit: 'g/100L' }), 1],
+    ['1 g/m2 is 10 kg/ha', toKgPerHa({ value: 1, unit: 'g/m2' }), 10],
+    ['1 kg/100 m2 is 100 kg/ha', toKgPerHa({ value: 1, unit: 'kg/100m2' }), 100],
+    ['yard [0.9144 m]', toM({ value: 1, unit: 'yd' }), 0.9144],
+    ['mile [1609.344 m]', toM({ value: 1, unit: 'mi' }), 1609.344],
+    ['square yard [0.836 127 4 m2]', toM2({ value: 1, unit: 'yd2' }), 0.83612736],
+    ['US liquid pint [0.473 176 5 L]', toL({ value: 1, unit: 'us-pt' }), 0.473176473],
+    ['US liquid quart [0.946 352 9 L]', toL({ value: 1, unit: 'us-qt' }), 0.946352946],
+    ['US teaspoon [4.928 922 mL]', toL({ value: 1, unit: 'us-tsp' }) * 1000, 4.92892159375],
+    ['knot [0.514 444 4 m/s]', toMPerS({ value: 1, unit: 'knot' }), 0.5144444],
+    ['standard atmosphere 1013.25 hPa is 760 mmHg', toKPa({ value: 1013.25, unit: 'hPa' }) / toKPa({ value: 760, unit: 'mmHg' }), 1.0000001],
+    ['1 mL/s is 0.06 L/min', toLPerMin({ value: 1, unit: 'mL/s' }), 0.06],
+    ['128 fl oz/min is 1 gal/min', fromLPerMin(toLPerMin({ value: 128, unit: 'us-fl-oz/min' }), 'us-gal/min').value, 1],
+    ['10 French degrees are 100 mg/L CaCO3', toMgPerLCaCO3({ value: 10, unit: 'french-degree' }), 100],
     ['1 % w/v is 10 g/L', toMgPerL({ value: 1, unit: '% w/v' }), 10_000],
     // PT horticulture table and water-report convention: 1 meq/L = 50.04 ppm CaCO3 = 61.02 ppm HCO3.
     ['1 meq/L is 50.04 mg/L CaCO3', toMgPerLCaCO3({ value: 1, unit: 'meq/L' }), 50.043],

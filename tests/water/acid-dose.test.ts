@@ -19,6 +19,11 @@ const add = (substance: string, gPerL: number) => {
   return tank.kind === 'predicted' ? tank.closed.pH : Number.NaN;
 };
 
+const notes = (substance: string, gPerL: number) => {
+  const tank = tankPH(city, [{ name: substance, gPerL, composition: [{ substance, massShare: 1 }] }]);
+  return tank.kind === 'predicted' ? tank.notes.join(' ') : '';
+};
+
 describe('a dose put back into the water', () => {
   it('gives the target pH within 0.001, for every acid, open and closed, with ionic strength computed', () => {
     fc.assert(fc.property(
@@ -92,6 +97,12 @@ describe('pH of the whole tank', () => {
     expect(tankPH(city, [citric, { name: 'sea plant extract', gPerL: 1, composition: null }])).toEqual({ kind: 'unknown', because: ['sea plant extract'] });
     expect(tankPH(city, [{ name: 'odd', gPerL: 1, composition: [{ substance: 'unobtainium', massShare: 1 }] }])).toEqual({ kind: 'unknown', because: ['odd'] });
     expect(tankPH(city, [{ name: 'none of it', gPerL: 0, composition: null }]).kind).toBe('predicted');
+  });
+  it('says what it leaves out: iron in alkaline water is an upper bound, strong mixes are rough, plain water has no note', () => {
+    expect(notes('ferrous sulfate heptahydrate', 5)).toContain('upper bound');
+    expect(notes('ammonium sulfate', 60)).toContain('0.5 mol/L');
+    expect(notes('ammonia', 1)).toContain('Ammonia escapes');
+    expect(notes('urea', 20)).toBe('');
   });
   it('refuses shares that add to more than the whole, and negative amounts', () => {
     expect(() => tankPH(city, [{ name: 'x', gPerL: 1, composition: [{ substance: 'urea', massShare: 0.7 }, { substance: 'water', massShare: 0.7 }] }])).toThrow('sum of mass shares in x');

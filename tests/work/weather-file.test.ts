@@ -1,6 +1,6 @@
 import fs from 'node:fs';
 import path from 'node:path';
-import { afterEach, beforeEach, describe, expect, test } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import { findSpray } from '@/lib/diary/sprays';
 import { weatherHoursBetween } from '@/lib/diary/weather-hours';
 import { listImports, openImport } from '@/lib/diary/weather-imports';
@@ -8,15 +8,11 @@ import { exportWeather } from '@/lib/work/export-weather';
 import { checkWeatherFile, importWeatherFile, keepWeatherFile, listWeatherImports, previewWeatherFile, undoWeatherImport } from '@/lib/work/take-weather-file';
 import { HOUR_MS } from '@/lib/weather/hour';
 import { expectClose } from '../support/close';
-import { freshDiary } from '../support/diary';
+import { useFreshDiary } from '../support/diary';
 import { testLawn, testSpray } from '../support/test-lawn';
 
-let end: () => Promise<void>;
-let dataFolder: string;
-beforeEach(async () => {
-  ({ end, dataFolder } = await freshDiary());
-});
-afterEach(() => end());
+useFreshDiary();
+const incoming = () => fs.readdirSync(path.join(process.env['SWATHBOOK_DATA'] ?? '', 'incoming'));
 
 async function* bytes(text: string): AsyncGenerator<Uint8Array> {
   yield new TextEncoder().encode(text);
@@ -54,7 +50,7 @@ describe('a logger’s file', () => {
     expect(taken).toMatchObject({ ok: true, hours: 25 });
     const [first] = await weatherHoursBetween(lawn.id, from('2026-05-01'), from('2026-05-04'));
     expect(first).toMatchObject({ hourStartUtcMs: Date.parse('2026-05-01T04:00Z'), airTempC: 20, windHeightM: 2, source: 'logger.csv' });
-    expect(fs.readdirSync(path.join(dataFolder, 'incoming'))).toEqual([]); // the file is let go once it is in
+    expect(incoming()).toEqual([]); // the file is let go once it is in
   });
   test('a file that is no table is refused in one sentence and leaves nothing behind', async () => {
     const lawn = await testLawn();
@@ -63,7 +59,7 @@ describe('a logger’s file', () => {
       expect(kept).toMatchObject({ ok: false, status: 400 });
       expect(kept.ok ? '' : kept.message).toMatch(/^Weather file: expected .+, got .+\.$/);
     }
-    expect(fs.readdirSync(path.join(dataFolder, 'incoming'))).toEqual([]);
+    expect(incoming()).toEqual([]);
   });
   test('a mapping made up by hand is refused, and a file asked for by a path is not found', async () => {
     const lawn = await testLawn();

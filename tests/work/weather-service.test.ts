@@ -1,6 +1,6 @@
 import { createServer, type RequestListener } from 'node:http';
 import type { AddressInfo } from 'node:net';
-import { afterEach, beforeEach, describe, expect, test } from 'vitest';
+import { afterEach, describe, expect, test } from 'vitest';
 import { findSpray } from '@/lib/diary/sprays';
 import { weatherHoursBetween } from '@/lib/diary/weather-hours';
 import { HOUR_MS } from '@/lib/weather/hour';
@@ -8,17 +8,13 @@ import { askWeatherService, lastOutcome, readForecast, saveServiceSettings, serv
 import { windowAhead } from '@/lib/work/window-ahead';
 import { lookBackOnSpray } from '@/lib/work/spray-weather';
 import { findLawn } from '@/lib/diary/lawns';
-import { freshDiary } from '../support/diary';
+import { useFreshDiary } from '../support/diary';
 import { testLawn, testSpray } from '../support/test-lawn';
 
-let end: () => Promise<void>;
+useFreshDiary();
 const closers: (() => Promise<void>)[] = [];
-beforeEach(async () => {
-  ({ end } = await freshDiary());
-});
 afterEach(async () => {
   for (const close of closers.splice(0)) await close();
-  await end();
 });
 
 const now = new Date('2026-06-10T14:20:00Z');

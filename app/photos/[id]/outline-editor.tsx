@@ -22,6 +22,11 @@ export interface EditorMark {
   polygon: Point[];
 }
 
+const points = (corners: readonly Point[]) => corners.map(([x, y]) => `${x},${y}`).join(' ');
+
+/** What fits on a strip in the photo: the first word of the plot's name. */
+const shortName = (name: string) => name.split(/[\s·,;:]+/)[0] ?? name;
+
 const cornerNames = ['far left', 'far right', 'near right', 'near left'];
 
 /**
@@ -111,7 +116,15 @@ export function OutlineEditor({
     setOutlines((all) => [...all, { plotId: pickedPlot, corners: [[left, top], [right, top], [right, bottom], [left, bottom]], accepted: true }]);
   };
 
-  const points = (corners: readonly Point[]) => corners.map(([x, y]) => `${x},${y}`).join(' ');
+  /** What was saved is accepted from then on. */
+  const saveAndAccept = async (previous: FormResult, data: FormData): Promise<FormResult> => {
+    const result = await save(previous, data);
+    if (result.ok) {
+      setDirty(false);
+      setOutlines((all) => all.map((outline) => ({ ...outline, accepted: true })));
+    }
+    return result;
+  };
 
   return (
     <div>
@@ -170,10 +183,10 @@ export function OutlineEditor({
                 points={points(outline.corners)}
                 strokeDasharray={outline.accepted ? undefined : '10 8'}
                 onPointerDown={(event) => {
-                  if (picked || taps.length === 0) {
-                    event.stopPropagation();
-                    setPickedPlot(outline.plotId);
-                  }
+                  // While a plot is being drawn every tap is a corner: strips side by side share theirs.
+                  if (!picked) return;
+                  event.stopPropagation();
+                  setPickedPlot(outline.plotId);
                 }}
               />
               <text
@@ -183,7 +196,7 @@ export function OutlineEditor({
                 strokeWidth={radius / 3}
                 textAnchor="middle"
               >
-                {plotName.get(outline.plotId)}
+                {shortName(plotName.get(outline.plotId) ?? '')}
               </text>
             </g>
           ))}
@@ -243,7 +256,7 @@ export function OutlineEditor({
           </label>
         )}
       </div>
-      <ActionForm action={save} submit={dirty ? 'Save the outlines and measure' : 'Measure again'} busy="Measuring …">
+      <ActionForm action={saveAndAccept} submit={dirty ? 'Save the outlines and measure' : 'Measure again'} busy="Measuring …">
         <input type="hidden" name="outlines" value={JSON.stringify(outlines.map(({ plotId, corners }) => ({ plotId, corners })))} />
       </ActionForm>
     </div>

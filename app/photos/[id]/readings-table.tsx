@@ -4,12 +4,14 @@ import type { PlotDifference } from '@/lib/work/differences';
 
 const signed = (value: number) => `${value >= 0 ? '+' : '−'}${Math.abs(value).toFixed(3)}`;
 
+const shown = (value: number | null, digits = 3) => (value === null ? '–' : value.toFixed(digits));
+
 function Interval({ low, high, show }: { low: number | null; high: number | null; show: (value: number) => string }) {
-  if (low === null || high === null) return <div className="soft">too small for an interval</div>;
+  if (low === null || high === null) return <span className="soft">(too small for an interval)</span>;
   return (
-    <div className="soft">
-      {show(low)} to {show(high)}
-    </div>
+    <span className="soft">
+      ({show(low)} to {show(high)})
+    </span>
   );
 }
 
@@ -19,54 +21,38 @@ export function ReadingsTable({ outlines, readings, differences }: { outlines: O
   const byPlot = new Map(readings.map((reading) => [reading.plotId, reading]));
   return (
     <>
-      <div className="table-hold">
-        <table>
-          <thead>
-            <tr>
-              <th>Plot</th>
-              <th className="number">Minus check</th>
-              <th className="number">Dark green index</th>
-              <th className="number">Turf</th>
-            </tr>
-          </thead>
-          <tbody>
-            {outlines.map((outline) => {
-              const reading = byPlot.get(outline.plotId);
-              if (!reading) return null;
-              const difference = differences.get(outline.plotId);
-              return (
-                <tr key={outline.plotId}>
-                  <td>
-                    {outline.plotName} {outline.isCheck && <span className="chip">check</span>}
-                  </td>
-                  <td className="number">
-                    {difference ? (
-                      <>
-                        <strong>{signed(difference.difference)}</strong>
-                        <Interval low={difference.low95} high={difference.high95} show={signed} />
-                      </>
-                    ) : (
-                      '–'
-                    )}
-                  </td>
-                  <td className="number">
-                    {reading.dgci === null ? (
-                      'no turf'
-                    ) : (
-                      <>
-                        {reading.dgci.toFixed(3)}
-                        {reading.extrapolated && <div className="soft">outside the index’s range</div>}
-                        <Interval low={reading.dgciLow95} high={reading.dgciHigh95} show={(value) => value.toFixed(3)} />
-                      </>
-                    )}
-                  </td>
-                  <td className="number">{(reading.turfShare * 100).toFixed(0)} %</td>
-                </tr>
-              );
-            })}
-          </tbody>
-        </table>
-      </div>
+      {outlines.map((outline) => {
+        const reading = byPlot.get(outline.plotId);
+        if (!reading) return null;
+        const difference = differences.get(outline.plotId);
+        return (
+          <div key={outline.plotId} className="reading">
+            <div className="row row-end">
+              <strong>{outline.plotName}</strong>
+              {outline.isCheck && <span className="chip">check</span>}
+            </div>
+            {difference && (
+              <div className="row row-end">
+                <span>Minus the check</span>
+                <span className="number reading-value">
+                  {signed(difference.difference)} <Interval low={difference.low95} high={difference.high95} show={signed} />
+                </span>
+              </div>
+            )}
+            <div className="row row-end">
+              <span>Dark green index</span>
+              <span className="number">
+                {reading.dgci === null ? 'no turf' : reading.dgci.toFixed(3)}{' '}
+                {reading.dgci !== null && <Interval low={reading.dgciLow95} high={reading.dgciHigh95} show={(value) => value.toFixed(3)} />}
+              </span>
+            </div>
+            <div className="soft">
+              {(reading.turfShare * 100).toFixed(0)} % of the outline is turf
+              {reading.extrapolated && '; outside the range the index was made for'}
+            </div>
+          </div>
+        );
+      })}
       <details>
         <summary>All numbers and the method</summary>
         <div className="table-hold">
@@ -89,7 +75,6 @@ export function ReadingsTable({ outlines, readings, differences }: { outlines: O
               {outlines.map((outline) => {
                 const reading = byPlot.get(outline.plotId);
                 if (!reading) return null;
-                const shown = (value: number | null, digits = 3) => (value === null ? '–' : value.toFixed(digits));
                 return (
                   <tr key={outline.plotId}>
                     <td>{outline.plotName}</td>

@@ -1,0 +1,2 @@
+/** The compiled module, in base64. */
+export function compileKernel(): Promise<string>;
