@@ -8,10 +8,10 @@ import { hourlyService } from '@/lib/station/hourly-service';
 import type { CachedHours, HoursCache } from '@/lib/station/hours-source';
 import { memoryCache } from '@/lib/station/memory-cache';
 import { HOUR_MS, type WeatherHour } from '@/lib/weather/hour';
+import { answerName } from './known-hours';
 import { attachWeather } from './spray-weather';
 
 const settingName = 'weather-service';
-const answerName = (lawnId: string) => `weather-answer-${lawnId}`;
 const outcomeName = (lawnId: string) => `weather-outcome-${lawnId}`;
 const dayMs = 24 * HOUR_MS;
 /** Asked for without a span: a week back, for hours missed, and three days ahead. */

@@ -10,6 +10,7 @@ import { sunDay, type SunDay } from '@/lib/weather/sun-times';
 import { windAt2mMPerS } from '@/lib/weather/wind';
 import { scoreSpray, type HourScore } from '@/lib/weather/window';
 import type { Verdict } from '@/lib/weather/window-limits';
+import { knownHours } from './known-hours';
 import { filmOnLawn, placeOfLawn, type Film } from './lawn-weather';
 
 /** A spray whose end nobody wrote down is taken to last so long. */
@@ -84,14 +85,16 @@ export interface SprayLookBack {
 
 export type SprayWeatherAnswer = { kind: 'looked-back'; lookBack: SprayLookBack } | { kind: 'no-place' } | { kind: 'no-hours' };
 
-/** What the weather did to a past spray: drying time with its inputs, the window's score for what happened, rain since. */
+/** What the weather did to a past spray, or will do to a planned one: drying time with its inputs, the hour's score with its reasons, rain since. */
 export async function lookBackOnSpray(lawn: Lawn, spray: Spray, now: Date): Promise<SprayWeatherAnswer> {
   const place = placeOfLawn(lawn);
   if (place === null) return { kind: 'no-place' };
   const start = spray.startedAt.getTime();
   const end = Math.min(spray.endedAt?.getTime() ?? start + assumedLastsMs, start + dayMs);
   const until = Math.min(now.getTime(), start + rainSinceMs);
-  const stored = await weatherHoursBetween(lawn.id, new Date(start - dayMs - 2 * HOUR_MS), new Date(Math.max(until, end + 2 * dayMs)));
+  // What happened is told by the diary's own hours; a forecast speaks for plans only.
+  const readHours = spray.state === 'done' ? weatherHoursBetween : knownHours;
+  const stored: readonly WeatherHour[] = await readHours(lawn.id, new Date(start - dayMs - 2 * HOUR_MS), new Date(Math.max(until, end + 2 * dayMs)));
   const atStart = stored.find((hour) => hour.hourStartUtcMs === hourStartOf(start));
   const covered = atStart !== undefined && atStart.airTempC !== null && atStart.relHumidityPercent !== null && atStart.windMPerS !== null;
   const typed = spray.weatherSource === 'typed' && spray.airTempC !== null && spray.relHumidityPercent !== null && spray.windMPerS !== null;

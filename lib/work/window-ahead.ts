@@ -1,13 +1,12 @@
 import 'server-only';
 import type { Lawn } from '@/lib/diary/lawns';
-import { weatherHoursBetween } from '@/lib/diary/weather-hours';
 import { dryingSensitivity, type DryingSensitivity } from '@/lib/weather/drying';
 import { dryingGrid, type DryingGrid } from '@/lib/weather/drying-grid';
 import { HOUR_MS, type WeatherHour } from '@/lib/weather/hour';
 import { zoneClock } from '@/lib/weather/local-time';
 import { sunDay, type SunDay } from '@/lib/weather/sun-times';
 import { bestWindows, scoreHours, type HourScore, type SprayWindow } from '@/lib/weather/window';
-import { readForecast } from './ask-weather-service';
+import { knownHours } from './known-hours';
 import { filmOnLawn, placeOfLawn, type Film } from './lawn-weather';
 
 export interface WindowQuestion {
@@ -43,12 +42,7 @@ export async function windowAhead(lawn: Lawn, question: WindowQuestion, from: Da
   const place = placeOfLawn(lawn);
   if (place === null) return { kind: 'no-place' };
   const first = Math.ceil(from.getTime() / HOUR_MS) * HOUR_MS;
-  const span = { from: first - 27 * HOUR_MS, to: first + (hoursAhead + 27) * HOUR_MS };
-  const [stored, forecast] = await Promise.all([weatherHoursBetween(lawn.id, new Date(span.from), new Date(span.to)), readForecast(lawn.id)]);
-  const byStart = new Map<number, WeatherHour>();
-  for (const hour of forecast?.hours ?? []) if (hour.hourStartUtcMs >= span.from && hour.hourStartUtcMs < span.to) byStart.set(hour.hourStartUtcMs, hour);
-  for (const hour of stored) byStart.set(hour.hourStartUtcMs, hour);
-  const hours = [...byStart.values()].sort((a, b) => a.hourStartUtcMs - b.hourStartUtcMs);
+  const hours = await knownHours(lawn.id, new Date(first - 27 * HOUR_MS), new Date(first + (hoursAhead + 27) * HOUR_MS));
   if (!hours.some((hour) => hour.hourStartUtcMs >= first && hour.hourStartUtcMs < first + hoursAhead * HOUR_MS)) return { kind: 'no-hours' };
 
   const clock = zoneClock(lawn.timeZone);

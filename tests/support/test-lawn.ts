@@ -1,6 +1,5 @@
 import type { Lawn, LawnInput } from '@/lib/diary/lawns';
 import { createPlot } from '@/lib/diary/plots';
-import { createProduct } from '@/lib/diary/products';
 import { logSpray } from '@/lib/work/log-spray';
 import type { SprayEntry } from '@/lib/forms/spray-form';
 import { plainLawn } from './diary';
@@ -10,13 +9,12 @@ export function testLawn(facts: Partial<LawnInput> = {}): Promise<Lawn> {
   return plainLawn({ latitudeDeg: 40, longitudeDeg: -75, elevationM: 100, timeZone: 'America/New_York', unitSystem: 'metric', mowingHeightMm: 60, ...facts });
 }
 
-/** Logs a spray on a plot of its own, as the form would. @returns its id */
+/** Logs a spray on a plot of its own; what was in the tank doesn't matter here. @returns its id */
 export async function testSpray(lawn: Lawn, startedLocal: string, entry: Partial<SprayEntry> = {}): Promise<string> {
   const name = `P${startedLocal}`;
   const plot = await createPlot(lawn.id, { name, isCheck: false, polygonM: null, areaM2: 10, areaEnteredValue: null, areaEnteredUnit: null, note: '' });
-  const product = await createProduct({ name: `Iron ${startedLocal}`, form: 'dry', role: 'iron', fePercent: 20 } as Parameters<typeof createProduct>[0]);
   const logged = await logSpray(lawn.id, {
-    startedLocal, endedLocal: null, sprayerId: null, plotIds: [plot.id], items: [{ productId: product.id, rate: { value: 1, unit: 'g/m2' } }],
+    startedLocal, endedLocal: null, sprayerId: null, plotIds: [plot.id], items: [],
     carrierLPerHa: 800, carrierEnteredValue: 8, carrierEnteredUnit: 'L/100m2', actualVolumeL: null, leftoverL: null, measuredPh: null,
     airTempC: null, relHumidityPercent: null, windMPerS: null, applicator: '', note: '', ...entry,
   });

@@ -6,7 +6,7 @@ import { weatherHoursBetween } from '@/lib/diary/weather-hours';
 import { listImports, openImport } from '@/lib/diary/weather-imports';
 import { exportWeather } from '@/lib/work/export-weather';
 import { checkWeatherFile, importWeatherFile, keepWeatherFile, listWeatherImports, previewWeatherFile, undoWeatherImport } from '@/lib/work/take-weather-file';
-import { HOUR_MS } from '@/lib/weather/hour';
+import { HOUR_MS, WEATHER_FIELDS } from '@/lib/weather/hour';
 import { expectClose } from '../support/close';
 import { useFreshDiary } from '../support/diary';
 import { testLawn, testSpray } from '../support/test-lawn';
@@ -92,8 +92,9 @@ describe('a logger’s file', () => {
     const [own, back] = [await weatherHoursBetween(lawn.id, ...span), await weatherHoursBetween(copy.id, ...span)];
     expect(back).toHaveLength(24);
     const sixFigures = (hours: typeof own) =>
-      hours.map(({ source: _, hourStart: __, ...hour }) => Object.fromEntries(Object.entries(hour).map(([field, value]) => [field, field === 'hourStartUtcMs' || value === null ? value : Number(value.toPrecision(6))])));
+      hours.map((hour) => WEATHER_FIELDS.map((field) => (hour[field] === null ? null : Number(hour[field].toPrecision(6)))));
     expect(sixFigures(back)).toEqual(sixFigures(own));
+    expect(back.map((hour) => hour.hourStartUtcMs)).toEqual(own.map((hour) => hour.hourStartUtcMs));
   });
 });
 

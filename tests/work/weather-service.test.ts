@@ -97,6 +97,16 @@ describe('the weather service', () => {
     expect((await readForecast(lawn.id))?.fetchedAtUtcMs).toBe(now.getTime());
     expect((await windowAhead(lawn, question, later)).kind).toBe('scored');
   });
+  test('a planned spray is scored by the forecast, and the same spray done is not: what happened isn’t known yet', async () => {
+    const lawn = await testLawn();
+    await turnOn(await serve((_request, response) => response.end(recording())));
+    await askWeatherService(lawn.id, now);
+    const spray = await findSpray(await testSpray(lawn, '2026-06-11T19:00'));
+    if (!spray) throw new Error('no spray');
+    expect(await lookBackOnSpray(lawn, { ...spray, state: 'planned' }, now)).toMatchObject({ kind: 'looked-back', lookBack: { basis: 'hours', drying: { kind: 'dries' } } });
+    const done = await lookBackOnSpray(lawn, spray, now);
+    expect(done.kind === 'looked-back' ? done.lookBack.drying.kind : done.kind).toMatch(/unknown|no-hours/);
+  });
   test('two questions at one time are one', async () => {
     const lawn = await testLawn();
     let asked = 0;

@@ -7,14 +7,15 @@ import type { Lawn } from '@/lib/diary/lawns';
 import type { Spray } from '@/lib/diary/sprays';
 import { lookBackOnSpray } from '@/lib/work/spray-weather';
 
-/** What the weather did to a past spray: the same score a coming hour gets, the drying time, rain since. */
+/** What the weather did to a past spray, or will do to a planned one: the score a coming hour gets, the drying time, rain since. */
 export async function WeatherSection({ lawn, spray }: { lawn: Lawn; spray: Spray }) {
-  if (spray.state !== 'done') return null;
+  const ahead = spray.state === 'planned';
+  const title = ahead ? 'How the weather would be for it' : 'How the weather was for it';
   const answer = await lookBackOnSpray(lawn, spray, new Date());
   if (answer.kind !== 'looked-back') {
     return (
       <section className="sheet">
-        <h2>How the weather was for it</h2>
+        <h2>{title}</h2>
         <p className="soft">
           {answer.kind === 'no-place' ? (
             <>
@@ -22,7 +23,7 @@ export async function WeatherSection({ lawn, spray }: { lawn: Lawn; spray: Spray
             </>
           ) : (
             <>
-              No weather hours for that day yet: <Link href="/weather/import">import a logger’s file</Link> or type the weather into the spray. It is scored by itself once they are there.
+              No weather hours for that time yet: <Link href="/weather/import">import a logger’s file</Link> or type the weather into the spray. It is scored by itself once they are there.
             </>
           )}
         </p>
@@ -33,17 +34,19 @@ export async function WeatherSection({ lawn, spray }: { lawn: Lawn; spray: Spray
   const system = lawn.unitSystem;
   return (
     <section className="sheet">
-      <h2>How the weather was for it</h2>
+      <h2>{title}</h2>
       <p>
-        <VerdictWord verdict={score.verdict} /> <span className="soft">by what happened, {basis === 'hours' ? 'from the weather hours' : 'from the weather typed with it, held steady'}</span>
+        <VerdictWord verdict={score.verdict} /> <span className="soft">{ahead ? 'by what is known now' : 'by what happened'}, {basis === 'hours' ? 'from the weather hours' : 'from the weather typed with it, held steady'}</span>
       </p>
       <h3>Drying</h3>
       <Drying result={drying} film={film} sensitivity={sensitivity} system={system} timeZone={lawn.timeZone} assumed={assumed} />
-      <h3>Rain and sun</h3>
+      <h3>{ahead ? 'Sun' : 'Rain and sun'}</h3>
       <p>
-        {rainSince.hoursKnown === 0
-          ? 'Rain since: not known.'
-          : `Rain since: ${waterText(rainSince.rainMm, system)} in ${Math.round(rainSince.hoursKnown / 24)} days${rainSince.hoursUnknown > 0.5 ? `, at least (${Math.round(rainSince.hoursUnknown)} h not known)` : ''}; ${hoursToRain === null ? 'none fell in the hours known' : `the first ${Math.round(hoursToRain)} h after the spray`}.`}{' '}
+        {ahead
+          ? ''
+          : rainSince.hoursKnown === 0
+            ? 'Rain since: not known.'
+            : `Rain since: ${waterText(rainSince.rainMm, system)} in ${Math.round(rainSince.hoursKnown / 24)} days${rainSince.hoursUnknown > 0.5 ? `, at least (${Math.round(rainSince.hoursUnknown)} h not known)` : ''}; ${hoursToRain === null ? 'none fell in the hours known' : `the first ${Math.round(hoursToRain)} h after the spray`}.`}{' '}
         That day, {sunText(sun.sun, lawn.timeZone)}.
       </p>
       <details>
