@@ -43,11 +43,12 @@ export function HourStrip({ days, limits, picked }: { days: StripDay[]; limits: 
                   type="button"
                   className={`hour-cell is-${entry.verdict}`}
                   aria-pressed={entry.startUtcMs === chosen}
-                  aria-label={`${entry.moment}: ${entry.verdict}, drying ${entry.drying}`}
                   onClick={() => setChosen(entry.startUtcMs)}
                 >
                   <strong>{entry.hour}</strong>
-                  <span className={`verdict verdict-${entry.verdict}`} />
+                  <span className={`verdict verdict-${entry.verdict}`}>
+                    <span className="visually-hidden">{entry.verdict}, drying</span>
+                  </span>
                   <span>{entry.drying}</span>
                 </button>
               </li>

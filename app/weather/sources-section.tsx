@@ -39,7 +39,7 @@ export function ImportsSection({ lawn, imports }: { lawn: Lawn; imports: Imports
                   {entry.duplicateRows > 0 && `, ${entry.duplicateRows.toLocaleString('en-US')} duplicates merged`}. Imported {momentText(entry.createdAt, lawn.timeZone)}.
                 </span>
               </p>
-              {entry.brokenOff && <p className="notice notice-bad">This import broke off before it was whole. Remove it and import the file again; the file may still wait under its address.</p>}
+              {entry.brokenOff && <p className="notice notice-bad">This import broke off before it was whole. Remove it and import the file again: it still waits under Import.</p>}
               {entry.state === 'writing' && !entry.brokenOff ? (
                 <p className="notice">Still being written …</p>
               ) : (

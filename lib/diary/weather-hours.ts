@@ -16,7 +16,7 @@ export const PLAIN_LAYER = 1;
 
 const columns = ['hourStart', ...WEATHER_FIELDS] as const;
 /** Rows handed to one statement as one JSON text: few enough that other requests are served in between. */
-const chunk = 2500;
+const chunk = 1000;
 
 /** Writes hours into one layer. An hour that is there stays as it is, or is replaced when `replace` says so. @returns how many rows were written */
 async function writeLayer(

@@ -74,6 +74,17 @@ export async function findWaitingFile(dataFolder: string, id: string): Promise<W
   }
 }
 
+/** All files that wait, the latest first. */
+export async function listWaitingFiles(dataFolder: string): Promise<WaitingFile[]> {
+  const names = await readdir(folderOf(dataFolder)).catch(() => [] as string[]); // no folder yet: none has come
+  const found = await Promise.all(
+    names
+      .filter((name) => name.endsWith('.csv'))
+      .map(async (name) => ({ file: await findWaitingFile(dataFolder, name.slice(0, -4)), at: (await stat(path.join(folderOf(dataFolder), name)).catch(() => ({ mtimeMs: 0 }))).mtimeMs })),
+  );
+  return found.sort((a, b) => b.at - a.at).flatMap(({ file }) => (file ? [file] : []));
+}
+
 /** The first bytes of a waiting file. */
 export async function headOfWaitingFile(dataFolder: string, id: string, bytes: number): Promise<Uint8Array> {
   const file = await open(filePath(dataFolder, id, 'csv'), 'r');
@@ -87,7 +98,7 @@ export async function headOfWaitingFile(dataFolder: string, id: string, bytes: n
 
 /** The whole file, piece by piece; opened when the first piece is asked for. */
 export async function* readWaitingFile(dataFolder: string, id: string): AsyncGenerator<Uint8Array> {
-  yield* createReadStream(filePath(dataFolder, id, 'csv'), { highWaterMark: 256 * 1024 }) as AsyncIterable<Uint8Array>;
+  yield* createReadStream(filePath(dataFolder, id, 'csv'), { highWaterMark: 64 * 1024 }) as AsyncIterable<Uint8Array>;
 }
 
 export async function dropWaitingFile(dataFolder: string, id: string): Promise<void> {

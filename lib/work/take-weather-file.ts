@@ -6,7 +6,7 @@ import { dataFolder } from '@/lib/forms/environment';
 import { readWeatherCsv, type BadRow, type WeatherCsvResult } from '@/lib/forms/weather-csv';
 import type { WeatherCsvMapping } from '@/lib/forms/weather-csv-mapping';
 import { previewWeatherCsv, type WeatherCsvPreview } from '@/lib/forms/weather-csv-preview';
-import { dropWaitingFile, findWaitingFile, headOfWaitingFile, keepWaitingFile, readWaitingFile, type WaitingFile } from '@/lib/station/waiting-file';
+import { dropWaitingFile, findWaitingFile, headOfWaitingFile, keepWaitingFile, listWaitingFiles, readWaitingFile, type WaitingFile } from '@/lib/station/waiting-file';
 import { HOUR_MS } from '@/lib/weather/hour';
 import { attachWeather } from './spray-weather';
 
@@ -37,6 +37,11 @@ export async function previewWeatherFile(fileId: string, timeZone: string): Prom
   if (!file) return null;
   const preview = await previewOf(file, timeZone);
   return preview.ok ? { file, preview } : null;
+}
+
+/** Files that were uploaded and neither imported nor let go. */
+export async function listWeatherFiles(): Promise<WaitingFile[]> {
+  return listWaitingFiles(dataFolder());
 }
 
 export async function dropWeatherFile(fileId: string): Promise<void> {

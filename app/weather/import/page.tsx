@@ -2,7 +2,7 @@ import type { Metadata } from 'next';
 import Link from 'next/link';
 import { currentLawn } from '@/app/_ui/current-lawn';
 import { COLUMN_FIELDS, COLUMN_KINDS } from '@/lib/forms/weather-columns';
-import { previewWeatherFile } from '@/lib/work/take-weather-file';
+import { listWeatherFiles, previewWeatherFile } from '@/lib/work/take-weather-file';
 import { fieldNames, unitName } from '../field-names';
 import { ReadColumns } from './read-columns';
 import { UploadFile } from './upload-file';
@@ -25,12 +25,25 @@ export default async function ImportPage({ searchParams }: { searchParams: Promi
     );
   }
   if (!waiting) {
+    const others = await listWeatherFiles();
     return (
       <>
         <h1>Import weather hours</h1>
         {fileId && <p className="notice notice-bad">That file is not waiting here any more; choose it again.</p>}
         <p>A table of readings from any weather station or logger, as CSV: a column with the time, one or more with figures. Nothing is kept in the diary until you have seen how it is read.</p>
         <UploadFile lawnId={lawn.id} />
+        {others.length > 0 && (
+          <section className="sheet">
+            <h2>Files that wait</h2>
+            <ul>
+              {others.map((entry) => (
+                <li key={entry.id} style={{ overflowWrap: 'anywhere' }}>
+                  <Link href={`/weather/import?file=${entry.id}`}>{entry.name}</Link> <span className="soft">{(entry.bytes / 1e6).toFixed(1)} MB, not imported yet</span>
+                </li>
+              ))}
+            </ul>
+          </section>
+        )}
       </>
     );
   }

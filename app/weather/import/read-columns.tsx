@@ -168,7 +168,7 @@ export function ReadColumns({ lawnId, lawnZone, fileId, preview, fields }: { law
           </div>
         </div>
         <div className="table-hold" style={{ marginTop: '0.75rem' }}>
-          <table>
+          <table className="stacked">
             <thead>
               <tr>
                 <th>Column</th>
@@ -188,7 +188,7 @@ export function ReadColumns({ lawnId, lawnZone, fileId, preview, fields }: { law
                     <tr key={column.index}>
                       <th scope="row">{heading}</th>
                       <td>
-                        <select aria-label={`${heading} is`} value={chosen?.field ?? ''} onChange={(event) => setField(column.index, event.target.value)} style={{ minWidth: '10rem' }}>
+                        <select aria-label={`${heading} is`} value={chosen?.field ?? ''} onChange={(event) => setField(column.index, event.target.value)}>
                           <option value="">left out</option>
                           {fields.map((entry) => (
                             <option key={entry.field} value={entry.field}>
@@ -199,7 +199,7 @@ export function ReadColumns({ lawnId, lawnZone, fileId, preview, fields }: { law
                       </td>
                       <td>
                         {choice && (
-                          <select aria-label={`${heading}: unit`} value={chosen?.unit} onChange={(event) => setUnit(column.index, event.target.value)} style={{ minWidth: '5.5rem' }}>
+                          <select aria-label={`${heading}: unit`} value={chosen?.unit} onChange={(event) => setUnit(column.index, event.target.value)}>
                             {choice.units.map((unit) => (
                               <option key={unit.value} value={unit.value}>
                                 {unit.label}
@@ -208,7 +208,7 @@ export function ReadColumns({ lawnId, lawnZone, fileId, preview, fields }: { law
                           </select>
                         )}
                       </td>
-                      <td className="number">{column.samples.slice(0, 3).join(' · ')}</td>
+                      <td className="soft">{column.samples.slice(0, 3).join(' · ')}</td>
                     </tr>
                   );
                 })}

@@ -84,7 +84,7 @@ export default async function DayPage({ params }: { params: Promise<{ date: stri
             No hours of this day in the diary. <Link href="/weather/import">Import a logger’s file</Link>.
           </p>
         ) : (
-          <div className="table-hold">
+          <div className="table-hold" tabIndex={0} role="region" aria-label="Weather by the hour">
             <table>
               <thead>
                 <tr>
