@@ -3,7 +3,7 @@ import { fromDifferenceC } from '@/lib/units/temperature';
 import { fromMPerS } from '@/lib/units/speed';
 import type { DryingResult, DryingSensitivity, FilmPlan } from '@/lib/weather/drying';
 import { timeText } from './dates';
-import { minutesText } from './weather-text';
+import { grassText, minutesText } from './weather-text';
 
 const inputNames: Record<DryingSensitivity['input'], string> = {
   carrier: 'carrier volume',
@@ -88,7 +88,7 @@ export function Drying({
         </div>
         <div>
           <dt>Grass height</dt>
-          <dd>{system === 'metric' ? `${significant(film.canopyHeightM * 1000)} mm` : `${significant(film.canopyHeightM / 0.0254)} in`}</dd>
+          <dd>{grassText(film.canopyHeightM, system)}</dd>
         </div>
         {first && (
           <>

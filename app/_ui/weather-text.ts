@@ -14,6 +14,11 @@ export function fixed(value: number, decimals: number): string {
   return value.toFixed(decimals).replace(/^-(0(?:\.0+)?)$/, '$1');
 }
 
+/** Height of grass: mm or inches. */
+export function grassText(heightM: number, system: UnitSystem): string {
+  return system === 'metric' ? `${significant(heightM * 1000)} mm` : `${significant(fromM(heightM, 'in').value)} in`;
+}
+
 /** 9 min, 55 min, 2 h 10 min */
 export function minutesText(minutes: number): string {
   const whole = Math.round(minutes);
@@ -26,11 +31,11 @@ export function shortMinutesText(minutes: number): string {
   return Math.round(minutes) < 100 ? minutesText(minutes) : `${Math.round(minutes / 60)} h`;
 }
 
-/** A drying time in a few words. */
+/** A drying time in a word or two, for cells. */
 export function dryingText(result: Pick<DryingResult, 'kind'> & { minutes?: number | null }): string {
   if (result.kind === 'dries') return shortMinutesText(result.minutes ?? 0);
   if (result.kind === 'does-not-dry') return 'stays wet';
-  return result.kind === 'rained-on' ? 'rained on' : 'not known';
+  return result.kind === 'rained-on' ? 'rain' : 'unknown';
 }
 
 export function sunText(sun: SunEvents, timeZone: string): string {

@@ -4,7 +4,7 @@ import { AmountField, Field } from '@/app/_ui/field';
 import { SensitivityLine } from '@/app/_ui/drying';
 import { VerdictWord } from '@/app/_ui/reasons';
 import { unitChoices } from '@/app/_ui/unit-choices';
-import { dryingText, minutesText, sunText } from '@/app/_ui/weather-text';
+import { dryingText, grassText, minutesText, sunText } from '@/app/_ui/weather-text';
 import type { Lawn } from '@/lib/diary/lawns';
 import type { WeatherQuery } from '@/lib/forms/weather-query';
 import { showLiquidRate, showSpeed, showTemperature, significant } from '@/lib/units/display';
@@ -165,7 +165,7 @@ export function WindowSection({ answer, lawn, query, carrierLPerHa }: { answer: 
       <Grid answer={answer} lawn={lawn} />
       <Question lawn={lawn} query={query} carrierLPerHa={carrierLPerHa} />
       <p className="soft">
-        Film: {showLiquidRate(answer.film.carrierLPerHa, lawn.unitSystem).text} over leaf area {significant(answer.film.wettedLeafAreaM2PerM2)}, grass {significant(answer.film.canopyHeightM * 1000)} mm. The label’s own limits win
+        Film: {showLiquidRate(answer.film.carrierLPerHa, lawn.unitSystem).text} over leaf area {significant(answer.film.wettedLeafAreaM2PerM2)}, grass {grassText(answer.film.canopyHeightM, lawn.unitSystem)}. The label’s own limits win
         over these.{answer.assumed.length > 0 && ` Assumed: ${answer.assumed.join('; ')}.`}
       </p>
     </section>
