@@ -7,13 +7,13 @@ import { DoneForm, PlanForm } from '@/lib/forms/plan-form';
 import type { FormResult } from '@/lib/forms/result';
 import { keepPlan, sprayFromPlan } from '@/lib/work/keep-plan';
 
-export async function savePlan(lawnId: string, sprayId: string | null, _previous: FormResult, data: FormData): Promise<FormResult> {
+export async function savePlan(lawnId: string, sprayId: string | null, draftKey: string, _previous: FormResult, data: FormData): Promise<FormResult> {
   const parsed = parseForm(PlanForm, data);
   if (!parsed.ok) return parsed;
   const kept = await keepPlan(lawnId, parsed.value, new Date(), sprayId ?? undefined);
   if (!kept.ok) return kept;
   revalidatePath('/', 'layout');
-  redirect(`/plan/${kept.sprayId}`);
+  redirect(`/plan/${kept.sprayId}?kept=${encodeURIComponent(draftKey)}`);
 }
 
 export async function finishSpray(sprayId: string, _previous: FormResult, data: FormData): Promise<FormResult> {

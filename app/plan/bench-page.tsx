@@ -6,9 +6,10 @@ import { showArea } from '@/lib/units/display';
 import { keptPlan } from '@/lib/work/keep-plan';
 import { localOfInstant } from '@/lib/work/lawn-time';
 import { planFacts } from '@/lib/work/plan-facts';
+import { weatherAround } from '@/lib/work/plan-window';
 import { savePlan } from './actions';
 import { Bench } from './bench';
-import { benchStart, benchUnits, itemsOf, sprayerStart } from './bench-start';
+import { benchStart, benchUnits, itemsOf, sprayerStart, weatherStart } from './bench-start';
 
 const HOUR_MS = 3_600_000;
 
@@ -19,12 +20,13 @@ export async function BenchPage({ lawn, plan, like }: { lawn: Lawn; plan: Spray 
   const [plots, sprayers, facts] = await Promise.all([listPlots(lawn.id), listSprayers(lawn.id), planFacts(lawn, plan?.id ?? 'new', start, now)]);
   const system = lawn.unitSystem;
   const units = benchUnits(system);
-  const fresh = benchStart(lawn, plots, sprayers, localOfInstant(start, lawn.timeZone), units);
+  const fresh = { ...benchStart(lawn, plots, sprayers, localOfInstant(start, lawn.timeZone), units), ...weatherStart(await weatherAround(lawn.id, start), system) };
   const typed = (plan && keptPlan(plan)?.typed) ?? (like ? { ...fresh, items: itemsOf(like, units), plotIds: like.plots.map((plot) => plot.plotId) } : fresh);
+  const draftKey = `draft:plan-${plan?.id ?? like?.id ?? lawn.id}`;
   return (
     <Bench
-      action={savePlan.bind(null, lawn.id, plan?.id ?? null)}
-      draftKey={`draft:plan-${plan?.id ?? like?.id ?? lawn.id}`}
+      action={savePlan.bind(null, lawn.id, plan?.id ?? null, draftKey)}
+      draftKey={draftKey}
       start={typed}
       facts={facts}
       plots={plots.map((plot) => ({ id: plot.id, label: `${plot.name} (${showArea(plot.areaM2, system).text})${plot.isCheck ? ', the check' : ''}` }))}

@@ -4,6 +4,8 @@ import type { Sprayer } from '@/lib/diary/sprayers';
 import type { Spray } from '@/lib/diary/sprays';
 import type { TypedAmount, TypedItem, TypedPlan } from '@/lib/plan/typed-plan';
 import { fromLPerHa } from '@/lib/units/rate';
+import { fromMPerS } from '@/lib/units/speed';
+import { fromC } from '@/lib/units/temperature';
 import type { UnitSystem } from '@/lib/units/display';
 import { unitChoices } from '@/app/_ui/unit-choices';
 import type { BenchUnits, SprayerStart } from './bench';
@@ -66,5 +68,15 @@ export function benchStart(lawn: Lawn, plots: readonly Plot[], sprayers: readonl
     targetPh: '', jarPh: '',
     airTemp: { value: '', unit: units.temperature[0]?.value ?? '' }, relHumidityPercent: '', wind: { value: '', unit: units.speed[0]?.value ?? '' },
     overLimitReason: '', note: '',
+  };
+}
+
+/** What the diary's weather hours say for the day of the plan; empty where they say nothing. */
+export function weatherStart(weather: { warmestC: number | null; relHumidityPercent: number | null; windMPerS: number | null }, system: UnitSystem): Pick<TypedPlan, 'airTemp' | 'relHumidityPercent' | 'wind'> {
+  const metric = system === 'metric';
+  return {
+    airTemp: given(weather.warmestC === null ? null : Number(fromC(weather.warmestC, metric ? 'degC' : 'degF').value.toFixed(1)), metric ? 'degC' : 'degF'),
+    relHumidityPercent: weather.relHumidityPercent === null ? '' : String(Math.round(weather.relHumidityPercent)),
+    wind: given(weather.windMPerS === null ? null : Number(fromMPerS(weather.windMPerS, metric ? 'km/h' : 'mph').value.toFixed(1)), metric ? 'km/h' : 'mph'),
   };
 }

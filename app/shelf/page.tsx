@@ -2,6 +2,7 @@ import type { Metadata } from 'next';
 import Link from 'next/link';
 import { listProducts, type Product } from '@/lib/diary/products';
 import { putGenericMaterials } from './actions';
+import { GENERIC_MATERIALS } from '@/lib/spray/generic-materials';
 import { significant, unitLabel } from '@/lib/units/display';
 
 export const metadata: Metadata = { title: 'Shelf' };
@@ -50,7 +51,7 @@ export default async function ShelfPage() {
           <Link className="button button-main" href="/shelf/new">
             Add a product
           </Link>
-          {products.length > 0 && !products.some((product) => product.generic) && <PutGeneric />}
+          {products.length > 0 && !GENERIC_MATERIALS.every((material) => products.some((product) => product.name === material.name)) && <PutGeneric />}
         </div>
       </div>
       {products.length === 0 ? (

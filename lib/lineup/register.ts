@@ -217,7 +217,7 @@ function look(
   const map = toCopy(full, level);
   const scale = level.before.scale;
   const [x0, x1, y0, y1] = [0, 0, 1, 1].map((k, i) => scale * (i % 2 === 0 ? Math.min : Math.max)(...plots.map((p) => p[k]!))) as [number, number, number, number];
-  const sightings = windows.flatMap((w) => sight(level.before, level.after, map, w)).map((s) => {
+  const sightings = sight(level.before, level.after, map, windows).map((s) => {
     const outside = Math.hypot(Math.max(0, x0 - s.x, s.x - x1), Math.max(0, y0 - s.y, s.y - y1));
     const doubt = (OUTSIDE_DOUBT * outside) ** 2;
     return { ...s, xx: s.xx + doubt, yy: s.yy + doubt };

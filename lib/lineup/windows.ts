@@ -35,9 +35,14 @@ export interface WindowOptions {
  * displacement under the likelihood (1 - correlation^2)^(-independent / 2): sharp for a stake, a long ellipse for a
  * straight edge, as wide as the search for plain turf. Windows that say nothing are left out.
  */
-export function sight(before: Planes, after: Planes, map: Homography, options: WindowOptions): Sighting[] {
+export function sight(before: Planes, after: Planes, map: Homography, windows: readonly WindowOptions[]): Sighting[] {
+  const ground = layGround(before, after, map, Math.max(...windows.map((o) => o.half + o.reach)));
+  return windows.flatMap((options) => sightOne(before, ground, options));
+}
+
+function sightOne(before: Planes, ground: Ground, options: WindowOptions): Sighting[] {
   const { half, reach, spacing, independent } = options;
-  const search = makeSearch(before, after, map, half, reach, spacing === 'striking', LEAST);
+  const search = makeSearch(ground, half, reach, spacing === 'striking', LEAST);
   const found: Sighting[] = [];
   const limit = (reach * reach) / 5;
   const centres = spacing === 'striking' ? strikingPoints(before) : grid(before, half, spacing);
@@ -103,6 +108,32 @@ const LEAST = 0.35;
 const SEEN = 0.6;
 const MOSTLY = 0.85;
 
+/** Both photos in the earlier one's frame with a border of `pad` pixels, and the tables that make sums quick. */
+export interface Ground {
+  readonly pad: number;
+  readonly framed: Planes;
+  readonly warped: Warped;
+  readonly sums: readonly Float64Array[];
+  readonly squares: Float64Array;
+  readonly seenBefore: Float64Array;
+  readonly seenAfter: Float64Array;
+}
+
+export function layGround(before: Planes, after: Planes, map: Homography, pad: number): Ground {
+  const framed = padded(before, pad);
+  const { width: w, height: h } = framed;
+  // Fresh planes are 0, which is what a place not seen counts as.
+  const warped = makeWarped(w * h);
+  warp(framed, after, compose(map, [1, 0, -pad, 0, 1, -pad, 0, 0, 1]), warped, true);
+  return {
+    pad, framed, warped,
+    sums: warped.plane.map((p) => integral(p, w, h)),
+    squares: integral(weightedSquares(warped), w, h),
+    seenBefore: integral(framed.seen, w, h),
+    seenAfter: integral(warped.seen, w, h),
+  };
+}
+
 /**
  * Makes a function that correlates the window centred at (x, y) of the earlier copy with every place within reach of
  * where the map puts it, beyond the earlier copy's own frame too. It answers undefined where less than 85 % of the
@@ -110,23 +141,9 @@ const MOSTLY = 0.85;
  * then compared, which is slower).
  */
 export function makeSearch(
-  before: Planes, after: Planes, map: Homography, half: number, reach: number, cutOff: boolean, least: number,
+  { pad, framed, warped, sums, squares, seenBefore, seenAfter }: Ground, half: number, reach: number, cutOff: boolean, least: number,
 ): (x: number, y: number) => Surface | undefined {
-  const pad = half + reach;
-  const framed = padded(before, pad);
-  const { width: w, height: h } = framed;
-  const warped = makeWarped(w * h);
-  warp(framed, after, compose(map, [1, 0, -pad, 0, 1, -pad, 0, 0, 1]), warped, true);
-  for (let o = 0; o < w * h; o++) {
-    if (warped.seen[o] === 1) continue;
-    warped.plane[0][o] = 0;
-    warped.plane[1][o] = 0;
-    warped.plane[2][o] = 0;
-  }
-  const sums = warped.plane.map((p) => integral(p, w, h));
-  const squares = integral(weightedSquares(warped), w, h);
-  const seenAfter = integral(warped.seen, w, h);
-  const seenBefore = integral(framed.seen, w, h);
+  const w = framed.width;
   const side = 2 * half + 1;
   const area = side * side;
   const span = 2 * reach + 1;

@@ -26,13 +26,16 @@ export interface Caution {
 /** Limits beyond which a caution is given. Common practice and our own trials, no published source. */
 export const CAUTION_LIMITS = {
   /** Strength of mowing stripes: amplitude of ln G across them. */
-  stripeAmplitude: 0.04,
+  stripeAmplitude: 0.08,
   /** Share of the light's variation across the plot that the stripes explain. */
-  stripeShare: 0.35,
+  stripeShare: 0.38,
+  /** How well the plots must agree on the direction, 0..1 (length of the mean of doubled angles). */
+  stripeAgreement: 0.9,
   sunElevationDeg: 15,
   sunAzimuthDeg: 40,
   sunElevationDifferenceDeg: 20,
-  warmK: 4500,
+  /** On the card as the camera balanced it: daylight gave 6300 to 6500 K in our trials, evening sun of 3500 to 3800 K 5100 to 5300. */
+  warmK: 5600,
   wetHours: 3,
   /** Change of the photo's scale or turn against the baseline. */
   cameraScale: 1.25,
@@ -173,10 +176,20 @@ export function findStripes(plot: GroundRaster): Stripes {
   return best;
 }
 
-/** Stripes strong enough to matter. */
+/**
+ * Stripes strong enough to matter: in one plot by their share alone, in several when most of them run the same way on the
+ * ground, since a lawn's own unevenness has no common direction.
+ */
 export function stripeCaution(plots: readonly GroundRaster[]): Caution | null {
   const strong = plots.map(findStripes).filter((s) => s.share >= CAUTION_LIMITS.stripeShare && s.amplitude >= CAUTION_LIMITS.stripeAmplitude);
-  if (strong.length === 0) return null;
-  const strongest = strong.reduce((a, b) => (a.amplitude > b.amplitude ? a : b));
-  return { code: 'mowing-stripes', value: strongest.amplitude, sentence: `Mowing stripes (running ${strongest.directionDeg}° to the plot’s width, light and dark by ±${(100 * strongest.amplitude).toFixed(0)}%): they are a play of light, not of colour, but make single readings differ.` };
+  if (strong.length === 0 || strong.length < 0.75 * plots.length) return null;
+  let [x, y] = [0, 0];
+  for (const { directionDeg } of strong) {
+    x += Math.cos((directionDeg * Math.PI) / 90);
+    y += Math.sin((directionDeg * Math.PI) / 90);
+  }
+  if (Math.hypot(x, y) / strong.length < CAUTION_LIMITS.stripeAgreement) return null;
+  const towards = Math.round((((Math.atan2(y, x) * 90) / Math.PI + 180) % 180) / 5) * 5;
+  const amplitude = strong.reduce((sum, s) => sum + s.amplitude, 0) / strong.length;
+  return { code: 'mowing-stripes', value: amplitude, sentence: `Mowing stripes (running ${towards}° to the plots’ width, light and dark by ±${(100 * amplitude).toFixed(0)}%): they are a play of light, not of colour, but make single readings differ.` };
 }

@@ -135,7 +135,7 @@ function cautionsOf(
   const shaded = search.zones.map((zone) => zone.reduce((sum, z) => sum + (z > 0 ? 1 : 0), 0) / zone.length);
   const found: (Caution | null)[] = [
     shadowCaution(shaded),
-    stripeCaution(laid.filter((_, k) => shaded[k] === 0).map((l) => l.after)),
+    stripeCaution(laid.filter((_, k) => shaded[k] === 0 && !search.marks.some((mark) => mark.plotId === input.plots[k]!.id)).map((l) => l.after)),
     viewCaution(input.plots[0]!.cornersBefore, input.plots[0]!.cornersAfter),
     warmest(input),
     boardMissingCaution(corrections.after.method),

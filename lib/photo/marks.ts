@@ -57,6 +57,13 @@ export const MARKS = {
   minShare: 0.012,
   coarseMinShare: 0.015,
   maxAspect: 3.0,
+  wideShare: 0.05,
+  /** A mark weaker than this beside debris of this share of its own size is the debris' rim. */
+  rimSurely: 8,
+  rimShare: 0.3,
+  /** ...and one with this share of its cells this near to the plot's border is the border's. */
+  border: 0.08,
+  borderShare: 0.6,
   /** A change on an earlier mark is new only when it is at least this strong against the earlier mark. */
   worsening: 0.6,
 } as const;
@@ -116,7 +123,7 @@ function lookAtPlot(plot: MarkPlot, zone: Uint8Array): { marks: Mark[]; debris: 
   const earlier = plot.before === null ? null : prepare(plot.before, zone, core);
   const change = changeBetween(earlier?.features ?? null, later.features, zone, ZONES, width, height);
   const turf = turfColour(later.features, change.use);
-  const found = search(change, turf, core, turfOnly, width, height);
+  const found = search(change, turf, core, turfOnly, width, height).filter((r) => !isRimOf(later.debris, r, width, height) && !hugsBorder(r, width, height));
   if (earlier === null) {
     const sure = found.filter((r) => r.peak >= MARKS.startSingle);
     return { marks: sure.map((r) => describe(plot, r, change, turf, zone, null)), debris: later.debris };
@@ -176,7 +183,7 @@ function turfColour(features: PlotFeatures, use: Uint8Array): readonly [number, 
 function search(change: Change, turf: readonly [number, number, number], core: Uint8Array, notTurf: Uint8Array | null, width: number, height: number): Region[] {
   const side = Math.sqrt(width * height);
   const bridge = core.map((c, i) => ((c && change.use[i]) || notTurf?.[i] ? 0 : 1));
-  const limits = { start: MARKS.startBlackening, reach: MARKS.reach, rim: MARKS.rim, maxAspect: MARKS.maxAspect };
+  const limits = { start: MARKS.startBlackening, reach: MARKS.reach, rim: MARKS.rim, maxAspect: MARKS.maxAspect, wideShare: MARKS.wideShare };
   const looks = [
     { change: () => change, minShare: MARKS.minShare },
     { change: () => coarser(change, width, height, MARKS.coarseSmoothing * side), minShare: MARKS.coarseMinShare },
@@ -190,6 +197,30 @@ function search(change: Change, turf: readonly [number, number, number], core: U
     found.push(...fresh);
   }
   return found;
+}
+
+/** A weak mark round a leaf or a scuff is that thing's soft rim. */
+function isRimOf(debris: Uint8Array, region: Region, width: number, height: number): boolean {
+  if (region.peak >= MARKS.rimSurely) return false;
+  const mask = new Uint8Array(width * height);
+  for (const i of region.cells) mask[i] = 1;
+  const near = grow(mask, width, height, Math.round(MARKS.edgeBand * Math.sqrt(width * height)));
+  let touching = 0;
+  for (let i = 0; i < near.length; i++) if (near[i] && debris[i]) touching++;
+  return touching > MARKS.rimShare * region.cells.length;
+}
+
+/** A weak mark along the plot's border is the neighbour's colour, or an outline a little off. */
+function hugsBorder(region: Region, width: number, height: number): boolean {
+  if (region.peak >= MARKS.rimSurely) return false;
+  const reach = MARKS.border * Math.sqrt(width * height);
+  let near = 0;
+  for (const i of region.cells) {
+    const x = i % width;
+    const y = Math.floor(i / width);
+    if (Math.min(x, y, width - 1 - x, height - 1 - y) < reach) near++;
+  }
+  return near > MARKS.borderShare * region.cells.length;
 }
 
 function sureEnough(region: Region, change: Change, turf: readonly [number, number, number]): boolean {

@@ -32,48 +32,61 @@ export interface PastSpray {
   readonly items: readonly PastItem[];
 }
 
-export interface CheckedMix {
+/** A spray, planned or done, as its labels see it. Items stand in the order of the products. */
+export interface LabelledMix {
   readonly planId: string;
   readonly startMs: number;
   readonly endMs: number;
   readonly plots: readonly { readonly id: string; readonly name: string }[];
   readonly products: readonly PlanProduct[];
+  readonly items: readonly { readonly dose: AreaDose }[];
+  /** Null when not recorded: a limit per tank volume then can't be held. */
+  readonly carrierLPerHa: number | null;
+  readonly season: Season;
+}
+
+export interface CheckedMix extends LabelledMix {
   readonly items: readonly MixItem[];
   readonly carrierLPerHa: number;
   readonly tankPH: number | null;
   readonly hardnessMgPerLCaCO3: number | null;
   readonly airTempC: number | null;
   readonly salt: SaltLoad;
-  readonly season: Season;
 }
 
-/**
- * Everything to look at before spraying, gravest first: label limits plot by plot over the diary's own sprays, burn, and what
- * the products do to each other. The same answer for several plots is given once, with the plots named.
- */
-export function planChecks(mix: CheckedMix, history: readonly PastSpray[]): readonly Check[] {
+/** A spray against its labels, plot by plot, over the diary's other sprays; the same answer for several plots is given once. */
+export function labelChecksOver(mix: LabelledMix, history: readonly PastSpray[]): readonly Check[] {
   const others = history.flatMap((spray) => spray.items.map((item): Application => ({
     id: spray.id, productId: item.productId, productName: spray.planned ? `${item.productName} (planned)` : item.productName,
     startMs: spray.startMs, endMs: spray.endMs, plotIds: spray.plotIds, dose: item.dose, roles: item.roles, minIntervalDays: item.minIntervalDays,
   })));
-  const label = mix.products.flatMap((product, place) => {
+  const checks = mix.products.flatMap((product, place) => {
     const item = mix.items[place];
     if (item === undefined) return [];
     const planned: Application = {
       id: mix.planId, productId: product.id, productName: product.name, startMs: mix.startMs, endMs: mix.endMs,
       plotIds: mix.plots.map((plot) => plot.id), dose: item.dose, roles: product.roles, minIntervalDays: product.minIntervalDays,
     };
-    return [...notEntered(product), ...labelChecks(planned, limitsOf(product, mix), others)];
+    return labelChecks(planned, limitsOf(product, mix), others);
   });
+  return byPlots(checks, mix.plots);
+}
+
+/**
+ * Everything to look at before spraying, gravest first: label limits over the diary's own sprays, burn, and what the products
+ * do to each other.
+ */
+export function planChecks(mix: CheckedMix, history: readonly PastSpray[]): readonly Check[] {
   const conditions = { carrierLPerHa: mix.carrierLPerHa, airTempC: mix.airTempC, salt: mix.salt };
   return gravestFirst([
-    ...byPlots(label, mix.plots),
+    ...labelChecksOver(mix, history),
+    ...notEntered(mix.products),
     ...burnChecks(mix.items, conditions),
     ...mixtureChecks(mix.items, { carrierLPerHa: mix.carrierLPerHa, tankPH: mix.tankPH, hardnessMgPerLCaCO3: mix.hardnessMgPerLCaCO3 }),
   ]);
 }
 
-function limitsOf(product: PlanProduct, mix: CheckedMix): LabelLimits {
+function limitsOf(product: PlanProduct, mix: LabelledMix): LabelLimits {
   const most = limitDose(product, product.mostPerSeason, mix.carrierLPerHa);
   return {
     maxPerApplication: limitDose(product, product.mostPerApplication, mix.carrierLPerHa),
@@ -84,18 +97,21 @@ function limitsOf(product: PlanProduct, mix: CheckedMix): LabelLimits {
   };
 }
 
-/** A limit nobody typed can't be kept: it is said rather than passed over. */
-function notEntered(product: PlanProduct): readonly Check[] {
-  const missing = [
-    ...(product.mostPerApplication === null ? ['most per application'] : []),
-    ...(product.minIntervalDays === null ? ['shortest interval'] : []),
-    ...(product.mostPerSeason === null && product.mostApplicationsPerSeason === null ? ['most per season'] : []),
-  ];
-  if (missing.length === 0) return [];
-  return [{
+/** Limits nobody typed can't be kept: that is said rather than passed over, once for the products that lack the same. */
+function notEntered(products: readonly PlanProduct[]): readonly Check[] {
+  const lacking = new Map<string, string[]>();
+  for (const product of products) {
+    const missing = [
+      ...(product.mostPerApplication === null ? ['no most per application'] : []),
+      ...(product.minIntervalDays === null ? ['no shortest interval'] : []),
+      ...(product.mostPerSeason === null && product.mostApplicationsPerSeason === null ? ['no most per season'] : []),
+    ].join(', ');
+    if (missing !== '') lacking.set(missing, [...(lacking.get(missing) ?? []), product.name]);
+  }
+  return [...lacking].map(([missing, names]): Check => ({
     code: 'label-not-entered', level: 'note', subject: '', value: null, limit: null, unit: '', source: LABEL,
-    sentence: `${product.name}: no ${missing.join(', no ')} on the shelf, so that isn't checked.`, fix: 'Read the label and enter what it allows.',
-  }];
+    sentence: `${names.join('; ')}: ${missing} on the shelf, so that isn't checked.`, fix: 'Read the label and enter what it allows.',
+  }));
 }
 
 /** Checks that differ by plot only, as one with the plots' names; a check of the mix as a whole keeps its subject. */

@@ -5,7 +5,7 @@ import type { Role } from '@/lib/spray/application';
 import type { MixingKind } from '@/lib/spray/mixing-order';
 import type { GuaranteedAnalysis } from '@/lib/spray/nutrients';
 import { type AreaDose, doseFromRate, type Measured } from '@/lib/spray/product-rate';
-import { isDryAreaRate, isDryTankRate, type Rate } from '@/lib/units/rate';
+import { isDryAreaRate, isDryTankRate, isLiquidTankRate, type Rate } from '@/lib/units/rate';
 import type { AcidProduct } from '@/lib/water/acids';
 import { isSubstance } from '@/lib/water/substances';
 
@@ -34,9 +34,14 @@ export function acidOf(product: PlanProduct): AcidProduct | null {
   return { name: product.name, substance: only.substance, massShare: only.massShare, form: product.form, densityKgPerL: product.densityKgPerL ?? undefined };
 }
 
-/** A label limit as product on an area; on the basis the label prints when the other one needs a density that nobody gave. */
-export function limitDose(product: PlanProduct, limit: Rate | null, carrierLPerHa: number): AreaDose | null {
-  if (limit === null) return null;
+/**
+ * A label limit as product on an area; on the basis the label prints when the other one needs a density that nobody gave.
+ * @param knownCarrierLPerHa null when not known: a limit per tank volume then is none
+ */
+export function limitDose(product: PlanProduct, limit: Rate | null, knownCarrierLPerHa: number | null): AreaDose | null {
+  if (limit === null || (knownCarrierLPerHa === null && (isDryTankRate(limit) || isLiquidTankRate(limit)))) return null;
+  // A rate per area doesn't ask for the carrier volume: any will do.
+  const carrierLPerHa = knownCarrierLPerHa ?? 1;
   const dose = doseFromRate(product, limit, carrierLPerHa);
   if (!isRefused(dose)) return dose;
   const printed = doseFromRate({ ...product, form: isDryAreaRate(limit) || isDryTankRate(limit) ? 'dry' : 'liquid', densityKgPerL: null }, limit, carrierLPerHa);

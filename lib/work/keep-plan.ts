@@ -5,6 +5,7 @@ import type { DoneEntry, PlanEntry } from '@/lib/forms/plan-form';
 import { planSpray, type SprayPlan } from '@/lib/plan/plan-spray';
 import { type TypedPlan } from '@/lib/plan/typed-plan';
 import { needingReason } from '@/lib/spray/check';
+import { readTypedNumber } from '@/lib/units/typed-number';
 import { instantOfLocal } from './lawn-time';
 import { planFacts } from './plan-facts';
 import { attachWeather } from './spray-weather';
@@ -54,7 +55,7 @@ export async function keepPlan(lawnId: string, { typed, wish }: PlanEntry, now: 
     startedAt,
     sprayerId: facts.sprayers.find((one) => one.id === wish.sprayerId)?.id ?? null,
     carrierLPerHa: wish.carrierLPerHa,
-    carrierEnteredValue: Number(typed.carrier.value.replace(',', '.')),
+    carrierEnteredValue: readTypedNumber(typed.carrier.value),
     carrierEnteredUnit: typed.carrier.unit,
     plannedVolumeL: plan.sheet.tanks.totalMixL + plan.sheet.tanks.reserveL,
     waterPh: wish.waterPH,
@@ -84,7 +85,7 @@ function rateColumns(item: SprayPlan['items'][number]): Pick<SprayItemInput, 'ra
   if (item.by === 'rate' && item.entered !== null) return { rateEnteredValue: item.entered.value, rateEnteredUnit: item.entered.unit };
   const liquid = item.form === 'liquid' && item.dose.volumeLPerHa !== null;
   const rate = liquid ? item.dose.volumeLPerHa : item.dose.massKgPerHa;
-  return { rateEnteredValue: Number((rate ?? 0).toPrecision(6)), rateEnteredUnit: liquid ? 'L/ha' : 'kg/ha' };
+  return { rateEnteredValue: Number((rate ?? 0).toPrecision(4)), rateEnteredUnit: liquid ? 'L/ha' : 'kg/ha' };
 }
 
 export type SprayPlanResult = { ok: true } | { ok: false; field: string; message: string };

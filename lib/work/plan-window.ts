@@ -40,3 +40,12 @@ export async function planWindow(lawn: Lawn, start: Date, carrierLPerHa: number,
   const flat = Array.from({ length: 25 }, (_, place) => ({ ...emptyHour(first + place * HOUR_MS), airTempC, relHumidityPercent, windMPerS, windHeightM: 2 }));
   return { kind: 'estimate', basis: 'typed', drying: dryingTime(film, flat, place) };
 }
+
+/** What the hours known (measured, else forecast) say around a start: the warmest of the day that follows, humidity and wind of its own hour; null where they say nothing. */
+export async function weatherAround(lawnId: string, start: Date): Promise<{ warmestC: number | null; relHumidityPercent: number | null; windMPerS: number | null }> {
+  const first = hourStartOf(start.getTime());
+  const hours = await knownHours(lawnId, new Date(first), new Date(first + DAY_MS));
+  const temperatures = hours.flatMap((hour) => (hour.airTempC === null ? [] : [hour.airTempC]));
+  const own = hours.find((hour) => hour.hourStartUtcMs === first);
+  return { warmestC: temperatures.length === 0 ? null : Math.max(...temperatures), relHumidityPercent: own?.relHumidityPercent ?? null, windMPerS: own?.windMPerS ?? null };
+}

@@ -118,6 +118,11 @@ describe('checks over the diary', () => {
     expectClose('before', north?.beforeKgPerHa.Fe, 4 * OZ * 0.2, 1e-6);
     for (const element of ELEMENTS) expectClose(element, north?.withPlanKgPerHa[element], (north?.beforeKgPerHa[element] ?? 0) + plan.sheet.nutrientsKgPerHa[element], 1e-9);
   });
+  test('a limit per tank volume is held by the carrier volume', () => {
+    const perTank = material('citric-anhydrous', { mostPerApplication: { value: 1, unit: 'oz/us-gal' } });
+    expect(codes(planned(typedPlan({ items: [byRate(perTank.id, '1.1', 'oz/1000ft2')] }), facts([perTank])))).toEqual(['label-rate North']);
+    expect(codes(planned(typedPlan({ carrier: { value: '2', unit: 'us-gal/1000ft2' }, items: [byRate(perTank.id, '1.1', 'oz/1000ft2')] }), facts([perTank])))).toEqual([]);
+  });
   test('limits nobody entered are said, never passed over', () => {
     expect(planned(typedPlan({ items: [byRate('urea', '0.1', 'lb/1000ft2')] }), facts([material('urea')])).checks.find((check) => check.code === 'label-not-entered')?.sentence)
       .toBe('Urea 46-0-0: no most per application, no shortest interval, no most per season on the shelf, so that isn\'t checked.');

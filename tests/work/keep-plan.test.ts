@@ -9,6 +9,7 @@ import { DoneForm, PlanForm } from '@/lib/forms/plan-form';
 import { SprayForm } from '@/lib/forms/spray-form';
 import type { TypedItem, TypedPlan } from '@/lib/plan/typed-plan';
 import { stockGenericMaterials } from '@/lib/work/generic-shelf';
+import { labelBreaches } from '@/lib/work/label-breaches';
 import { keepPlan, keptPlan, sprayFromPlan } from '@/lib/work/keep-plan';
 import { logSpray } from '@/lib/work/log-spray';
 import { sprayRecordsCsv } from '@/lib/work/spray-records';
@@ -135,7 +136,7 @@ describe('keeping a plan', () => {
     const item: TypedItem = { productId: await idOf(/^Urea/), by: 'nutrient', rate: { value: '', unit: 'lb/1000ft2' }, nutrient: { value: '0.23', unit: 'lb/1000ft2' }, basis: 'N' };
     const kept = await keep(lawn, typedPlan({ plotIds: [plotId], items: [item] }));
     const spray = await findSpray('id' in kept ? (kept.id ?? '') : '');
-    expectClose('kg/ha', spray?.items[0]?.rateEnteredValue, 0.5 * 48.8243, 0.001);
+    expectClose('kg/ha', spray?.items[0]?.rateEnteredValue, 0.5 * 48.8243, 0.005); // kept to four figures
     expect(spray?.items[0]?.rateEnteredUnit).toBe('kg/ha');
   });
 });
@@ -183,6 +184,17 @@ describe('a plan becomes a spray', () => {
     const over = spray && keptPlan(spray)?.result.checks.filter((check) => check.level === 'over-label').map((check) => check.code);
     expect(over).toEqual(['label-interval', 'label-season-amount']);
     expectClose('kg N/ha', spray && keptPlan(spray)?.result.seasons[0]?.beforeKgPerHa.N, 0.5 * 0.46 * 48.8243, 0.001);
+  });
+
+  test('more than the label in the tank is told on the spray itself', async () => {
+    const { lawn, urea, id } = await kept();
+    await updateProduct(urea, { labelMaxEnteredValue: 0.55, labelMaxEnteredUnit: 'lb/1000ft2' });
+    const itemId = (await findSpray(id))?.items[0]?.id ?? '';
+    await sprayFromPlan(id, done({ 'items.0.itemId': itemId, 'items.0.actual.value': '3', 'items.0.actual.unit': 'lb' }));
+    const spray = await findSpray(id);
+    const breaches = spray ? await labelBreaches(lawn, spray) : [];
+    expect(breaches).toMatchObject([{ code: 'label-rate', level: 'over-label', subject: 'North' }]);
+    expectClose('kg/ha', breaches[0]?.value, 0.6 * 48.8243, 0.001);
   });
 
   test('correcting the spray later keeps what was planned and what was measured out', async () => {

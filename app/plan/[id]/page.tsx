@@ -18,7 +18,7 @@ import { DoneForm } from './done-form';
 
 export const metadata: Metadata = { title: 'A plan' };
 
-export default async function PlanPage({ params }: { params: Promise<{ id: string }> }) {
+export default async function PlanPage({ params, searchParams }: { params: Promise<{ id: string }>; searchParams: Promise<{ kept?: string | string[] }> }) {
   const spray = await findSpray((await params).id);
   const lawn = spray ? await findLawn(spray.lawnId) : null;
   if (!spray || !lawn) notFound();
@@ -26,11 +26,12 @@ export default async function PlanPage({ params }: { params: Promise<{ id: strin
   const kept = keptPlan(spray);
   if (!kept) notFound();
   const { wish } = readTypedPlan(kept.typed);
+  const { kept: draftKey } = await searchParams;
   const window = await planWindow(lawn, spray.startedAt, kept.result.carrierLPerHa, wish ?? { airTempC: null, relHumidityPercent: null, windMPerS: null });
   const system = lawn.unitSystem;
   return (
     <>
-      <ForgetDraft keys={[`draft:plan-${lawn.id}`, `draft:plan-${spray.id}`]} />
+      {typeof draftKey === 'string' && draftKey.startsWith('draft:plan-') && <ForgetDraft draftKey={draftKey} />}
       <div className="row row-end">
         <h1>Plan for {momentText(spray.startedAt, lawn.timeZone)}</h1>
         <div className="row">

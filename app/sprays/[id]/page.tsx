@@ -7,6 +7,8 @@ import { findLawn } from '@/lib/diary/lawns';
 import { listPhotosOfSpray } from '@/lib/diary/photos';
 import { findSpray } from '@/lib/diary/sprays';
 import { showArea, showDryRate, showLiquidRate, showMass, showSpeed, showTemperature, showVolume, significant, unitLabel, type UnitSystem } from '@/lib/units/display';
+import { labelBreaches } from '@/lib/work/label-breaches';
+import { CheckList } from '../../plan/checks';
 import { removeSpray } from '../actions';
 import { WeatherSection } from './weather-section';
 
@@ -34,7 +36,7 @@ export default async function SprayPage({ params }: { params: Promise<{ id: stri
   if (!spray || !lawn) notFound();
   if (spray.state === 'planned') redirect(`/plan/${spray.id}`);
   const planned = spray.items.some((item) => item.plannedKg !== null || item.plannedL !== null);
-  const photos = await listPhotosOfSpray(spray.id);
+  const [photos, breaches] = await Promise.all([listPhotosOfSpray(spray.id), labelBreaches(lawn, spray)]);
   const system = lawn.unitSystem;
   const weather = [
     spray.airTempC !== null && showTemperature(spray.airTempC, system).text,
@@ -62,11 +64,10 @@ export default async function SprayPage({ params }: { params: Promise<{ id: stri
               <thead>
                 <tr>
                   <th>Product</th>
-                  <th className="number">Rate as typed</th>
-                  <th className="number">On an area</th>
                   {planned && <th className="number">Planned</th>}
                   <th className="number">{planned ? 'Went out' : 'Amount'}</th>
-                  {planned && <th className="number">Difference</th>}
+                  <th className="number">Rate as typed</th>
+                  <th className="number">On an area</th>
                 </tr>
               </thead>
               <tbody>
@@ -74,6 +75,20 @@ export default async function SprayPage({ params }: { params: Promise<{ id: stri
                   <tr key={item.id}>
                     <td>
                       <Link href={`/shelf/${item.productId}`}>{item.product.name}</Link>
+                    </td>
+                    {planned && <td className="number">{amountText(item.product.form, item.plannedKg, item.plannedL, system)}</td>}
+                    <td className="number">
+                      {item.product.form === 'liquid' && item.actualL !== null
+                        ? showVolume(item.actualL, system).text
+                        : item.actualKg !== null
+                          ? showMass(item.actualKg, system).text
+                          : '–'}
+                      {planned && <div className="soft">{differenceText(item)}</div>}
+                      {item.actualEnteredValue !== null && item.actualEnteredUnit !== null && (
+                        <div className="soft">
+                          measured out: {significant(item.actualEnteredValue, 6)} {unitLabel(item.actualEnteredUnit)}
+                        </div>
+                      )}
                     </td>
                     <td className="number">
                       {significant(item.rateEnteredValue, 6)} {unitLabel(item.rateEnteredUnit)}
@@ -85,20 +100,6 @@ export default async function SprayPage({ params }: { params: Promise<{ id: stri
                           ? showDryRate(item.rateKgPerHa, system).text
                           : '–'}
                     </td>
-                    {planned && <td className="number">{amountText(item.product.form, item.plannedKg, item.plannedL, system)}</td>}
-                    <td className="number">
-                      {item.product.form === 'liquid' && item.actualL !== null
-                        ? showVolume(item.actualL, system).text
-                        : item.actualKg !== null
-                          ? showMass(item.actualKg, system).text
-                          : '–'}
-                      {item.actualEnteredValue !== null && item.actualEnteredUnit !== null && (
-                        <div className="soft">
-                          measured out: {significant(item.actualEnteredValue, 6)} {unitLabel(item.actualEnteredUnit)}
-                        </div>
-                      )}
-                    </td>
-                    {planned && <td className="number">{differenceText(item)}</td>}
                   </tr>
                 ))}
               </tbody>
@@ -148,6 +149,12 @@ export default async function SprayPage({ params }: { params: Promise<{ id: stri
         </section>
       </div>
       <WeatherSection lawn={lawn} spray={spray} />
+      {breaches.length > 0 && (
+        <section className="sheet">
+          <h2>Against the labels</h2>
+          <CheckList checks={breaches} system={system} />
+        </section>
+      )}
       <section>
         <h2>Photos since</h2>
         {photos.length === 0 ? (
