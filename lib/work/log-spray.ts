@@ -8,6 +8,7 @@ import type { SprayEntry } from '@/lib/forms/spray-form';
 import { amountForArea, doseFromRate } from '@/lib/spray/product-rate';
 import { isDryTankRate, isLiquidTankRate, type Rate } from '@/lib/units/rate';
 import { instantOfLocal } from './lawn-time';
+import { attachWeather } from './spray-weather';
 
 export type LogSprayResult = { ok: true; sprayId: string } | { ok: false; field: string; message: string };
 
@@ -94,11 +95,14 @@ export async function logSpray(lawnId: string, entry: SprayEntry, sprayId?: stri
     airTempC: entry.airTempC,
     relHumidityPercent: entry.relHumidityPercent,
     windMPerS: entry.windMPerS,
+    windFromDeg: null,
+    rainBeforeMm: null,
     weatherSource: entry.airTempC !== null || entry.windMPerS !== null || entry.relHumidityPercent !== null ? 'typed' : null,
     applicator: entry.applicator,
     note: entry.note,
   };
   const where = covered.map((plot) => ({ plotId: plot.id, areaM2: plot.areaM2 }));
   const spray = await (sprayId ? updateSpray(sprayId, fields, items, where) : createSpray(lawnId, fields, items, where));
+  if (fields.weatherSource === null) await attachWeather(lawnId, spray.startedAt, spray.startedAt);
   return { ok: true, sprayId: spray.id };
 }
