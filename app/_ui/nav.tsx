@@ -9,6 +9,7 @@ const pages = [
   { href: '/trials', label: 'Trials', under: [] },
   { href: '/response', label: 'Response', under: [] },
   { href: '/shelf', label: 'Shelf', under: [] },
+  { href: '/weather', label: 'Weather', under: [] },
   { href: '/lawn', label: 'Lawn', under: [] },
 ] as const;
 
