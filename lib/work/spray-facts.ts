@@ -2,14 +2,16 @@ import 'server-only';
 import type { Lawn } from '@/lib/diary/lawns';
 import type { Product } from '@/lib/diary/products';
 import type { Spray } from '@/lib/diary/sprays';
-import { weatherHoursBetween, type WeatherHour as DiaryHour } from '@/lib/diary/weather-hours';
+import { weatherHoursBetween } from '@/lib/diary/weather-hours';
+import { analysisOf } from '@/lib/forms/product-form';
 import { NO_NUTRIENTS, nutrientsIn, sumNutrients, type PerElement } from '@/lib/spray/nutrients';
 import { strength } from '@/lib/spray/solution';
 import { dryingTime, type DryingResult } from '@/lib/weather/drying';
-import { emptyHour, HOUR_MS, hourStartOf, type WeatherHour, type WeatherPlace } from '@/lib/weather/hour';
+import { HOUR_MS, hourStartOf, type WeatherHour } from '@/lib/weather/hour';
 import { vapourPressureDeficitKPa } from '@/lib/weather/humidity';
 import { sunDay } from '@/lib/weather/sun-times';
 import { localOfInstant } from './lawn-time';
+import { filmOnLawn, placeOfLawn } from './lawn-weather';
 
 /** What the record and the models know of one spray; null where something is missing. */
 export interface SprayFacts {
@@ -28,44 +30,21 @@ export interface SprayFacts {
   readonly rainWithin4hMm: number | null;
 }
 
-/** Grass height where the lawn names none, m. Common mowing height, no source. */
-const USUAL_HEIGHT_M = 0.05;
-/** Wind of a source that names no height is taken as measured at 2 m. */
-const USUAL_WIND_HEIGHT_M = 2;
 /** A spray's weather is read from a day before it (clouds) to two days after it. */
 const [BEFORE_MS, AFTER_MS] = [24 * HOUR_MS, 48 * HOUR_MS];
 
 const NOT_DISSOLVED_SALT = new Set(['surfactant', 'dye']);
 
-function toHour(hour: DiaryHour): WeatherHour {
-  return {
-    ...emptyHour(hour.hourStart.getTime()),
-    airTempC: hour.airTempC,
-    relHumidityPercent: hour.relHumidityPercent,
-    windMPerS: hour.windMPerS,
-    windHeightM: hour.windHeightM ?? USUAL_WIND_HEIGHT_M,
-    gustMPerS: hour.gustMPerS,
-    windFromDeg: hour.windFromDeg,
-    rainMm: hour.rainMm,
-    solarWPerM2: hour.solarWPerM2,
-    pressureKPa: hour.pressureKPa,
-  };
-}
-
 /** The hours of weather that bear on a spray. */
 export async function hoursAround(lawnId: string, at: Date): Promise<WeatherHour[]> {
-  return (await weatherHoursBetween(lawnId, new Date(at.getTime() - BEFORE_MS), new Date(at.getTime() + AFTER_MS))).map(toHour);
-}
-
-export function placeOf(lawn: Lawn): WeatherPlace | null {
-  return lawn.latitudeDeg === null || lawn.longitudeDeg === null ? null : { latitudeDeg: lawn.latitudeDeg, longitudeDeg: lawn.longitudeDeg, elevationM: lawn.elevationM ?? 0 };
+  return weatherHoursBetween(lawnId, new Date(at.getTime() - BEFORE_MS), new Date(at.getTime() + AFTER_MS));
 }
 
 /** The film's drying by the model, for a spray of this lawn at another start or volume as well. */
 export function dryingOf(lawn: Lawn, hours: readonly WeatherHour[], startUtcMs: number, carrierLPerHa: number): DryingResult | null {
-  const place = placeOf(lawn);
+  const place = placeOfLawn(lawn);
   if (place === null || hours.length === 0) return null;
-  return dryingTime({ startUtcMs, carrierLPerHa, wettedLeafAreaM2PerM2: 1, canopyHeightM: lawn.mowingHeightMm === null ? USUAL_HEIGHT_M : lawn.mowingHeightMm / 1000 }, hours, place, 24);
+  return dryingTime({ ...filmOnLawn(lawn, carrierLPerHa), startUtcMs }, hours, place, 24);
 }
 
 /** Minutes until dry; of a film that stayed wet, the minutes looked at; null where the model lacks weather. */
@@ -80,17 +59,13 @@ export function nutrientsOfSpray(spray: Spray, products: ReadonlyMap<string, Pro
     spray.items.map((item) => {
       const product = products.get(item.productId);
       if (!product || item.rateKgPerHa === null) return NO_NUTRIENTS;
-      const { nAmmoniacalPercent, nNitratePercent, nUreaPercent, nOtherPercent, p2o5Percent, k2oPercent, sPercent, fePercent, mnPercent, mgPercent, znPercent, caPercent } = product;
-      return nutrientsIn(
-        { ammoniacalNPercent: nAmmoniacalPercent, nitrateNPercent: nNitratePercent, ureaNPercent: nUreaPercent, otherWaterSolubleNPercent: nOtherPercent, p2o5Percent, k2oPercent, sPercent, fePercent, mnPercent, mgPercent, znPercent, caPercent },
-        item.rateKgPerHa,
-      );
+      return nutrientsIn(analysisOf(product), item.rateKgPerHa);
     }),
   );
 }
 
 function sunLeft(lawn: Lawn, at: Date): number | null {
-  const place = placeOf(lawn);
+  const place = placeOfLawn(lawn);
   if (place === null) return null;
   const [year = 0, month = 0, day = 0] = localOfInstant(at, lawn.timeZone).slice(0, 10).split('-').map(Number);
   const { sun } = sunDay({ year, month, day }, place.latitudeDeg, place.longitudeDeg);

@@ -1,10 +1,9 @@
 import 'server-only';
 import type { TrialMeasure } from '@/lib/forms/trial-form';
 import { DEFAULT_PARAMETERS } from '@/lib/photo/measure';
-import { costOf, type Pack } from '@/lib/spray/cost';
+import { costOf } from '@/lib/spray/cost';
 import { analyseTrial, type AnalysisPlan, type PlotValue, type TrialAnalysis } from '@/lib/trial/analyse';
-import { toKg, type MassUnit, MASS_UNITS } from '@/lib/units/mass';
-import { toL, type VolumeUnit, VOLUME_UNITS } from '@/lib/units/volume';
+import { packOf } from './plan-product';
 import { labelOf, type TrialReading, type TrialRecord } from './trial-record';
 
 export interface AnalysisChoices {
@@ -112,14 +111,6 @@ function intervalOf(record: TrialRecord, used: readonly TrialReading[], ofDay: r
   const difference = change - (check.dgci - check.baseline.dgci);
   const reach = z95 * Math.hypot(...[reading, reading.baseline, check, check.baseline].map(standardError));
   return [difference - reach, difference + reach];
-}
-
-function packOf(product: { priceAmount: number | null; pricePerEnteredValue: number | null; pricePerEnteredUnit: string | null }): Pack | null {
-  const { priceAmount, pricePerEnteredValue: value, pricePerEnteredUnit: unit } = product;
-  if (priceAmount === null || value === null || unit === null || !(value > 0)) return null;
-  if ((MASS_UNITS as readonly string[]).includes(unit)) return { price: priceAmount, massKg: toKg({ value, unit: unit as MassUnit }) };
-  if ((VOLUME_UNITS as readonly string[]).includes(unit)) return { price: priceAmount, volumeL: toL({ value, unit: unit as VolumeUnit }) };
-  return null;
 }
 
 /** What the sprays so far have cost per hectare, by treatment; only where every product used has a price. */
