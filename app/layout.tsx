@@ -1,4 +1,5 @@
 import type { Metadata, Viewport } from 'next';
+import { headers } from 'next/headers';
 import Link from 'next/link';
 import type { ReactNode } from 'react';
 import { currentLawn } from './_ui/current-lawn';
@@ -16,6 +17,16 @@ export const viewport: Viewport = { width: 'device-width', initialScale: 1 };
 export const dynamic = 'force-dynamic';
 
 export default async function Layout({ children }: { children: ReactNode }) {
+  // Who follows a shared link sees that page alone: no lawn, no way to the rest.
+  if ((await headers()).get('x-swathbook-visitor') === 'shared') {
+    return (
+      <html lang="en">
+        <body>
+          <main id="content">{children}</main>
+        </body>
+      </html>
+    );
+  }
   const lawn = await currentLawn();
   return (
     <html lang="en">

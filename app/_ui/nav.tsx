@@ -8,6 +8,7 @@ const pages = [
   { href: '/response', label: 'Response', under: [] },
   { href: '/shelf', label: 'Shelf', under: [] },
   { href: '/lawn', label: 'Lawn', under: [] },
+  { href: '/keep', label: 'Keep', under: [] },
 ] as const;
 
 export function Nav() {

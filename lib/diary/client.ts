@@ -21,3 +21,11 @@ export async function closeDiary(): Promise<void> {
   await holder.swathbookClient?.$disconnect();
   delete holder.swathbookClient;
 }
+
+/** Whether the database answers a question. */
+export async function diaryAnswers(): Promise<boolean> {
+  return diary().$queryRaw`SELECT 1`.then(
+    () => true,
+    () => false,
+  );
+}

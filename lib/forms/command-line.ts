@@ -8,6 +8,3 @@ export function wholeArgument(name: string, text: string | undefined, limits: { 
   if (!parsed.success) throw new Error(expected);
   return parsed.data;
 }
-
-/** The name of a kept archive, as it stands in an address. */
-export const ArchiveName = z.string().regex(/^swathbook-\d{8}T\d{6}Z\.zip$/, 'Expected the name of a kept archive, got something else.');
