@@ -97,6 +97,11 @@ export async function waitingPhotoIds(): Promise<string[]> {
   return rows.map((row) => row.id);
 }
 
+/** The hashes of all photos, those in the bin included. */
+export async function knownPhotoHashes(): Promise<Set<string>> {
+  return new Set((await diary().photo.findMany({ select: { sha256: true } })).map((row) => row.sha256));
+}
+
 export async function countPhotos(lawnId: string): Promise<number> {
   return diary().photo.count({ where: { lawnId, deletedAt: null } });
 }
