@@ -39,7 +39,7 @@ const packageHomes: Record<string, string[]> = {
   sharp: ['lib/darkroom', 'lib/demo'],
   exifr: ['lib/darkroom'],
   'heic-decode': ['lib/darkroom'],
-  tinypool: ['lib/darkroom'],
+  tinypool: ['lib/darkroom', 'lib/work'],
   yazl: ['lib/archive'],
   yauzl: ['lib/archive'],
   sqlite3: ['lib/archive'],

@@ -1,5 +1,6 @@
 import Link from 'next/link';
 import { timeText } from '@/app/_ui/dates';
+import { markKindWords } from '@/app/_ui/mark-words';
 import { significant, unitLabel, type UnitSystem, showTemperature } from '@/lib/units/display';
 import type { TimelineEntry } from '@/lib/work/timeline';
 
@@ -33,11 +34,16 @@ export function Day({ entries, timeZone, system }: { entries: TimelineEntry[]; t
         ))}
         {photos.length > 0 && (
           <div className="day-photos">
-            {photos.map(({ photo, readings }) => (
+            {photos.map(({ photo, readings, marks }) => (
               <Link key={photo.id} className="photo-card" href={`/photos/${photo.id}`}>
                 <img src={`/api/photos/${photo.id}?width=320`} alt={`Photo taken at ${timeText(photo.takenAt, timeZone)}, ${photo.fileName}`} loading="lazy" width={320} height={240} />
                 <span>{timeText(photo.takenAt, timeZone)}</span>
                 {readings.length > 0 && <Readings readings={readings} />}
+                {marks.map((mark) => (
+                  <span key={mark.id} className="chip chip-mark">
+                    {markKindWords[mark.kind]} on {mark.plotName}
+                  </span>
+                ))}
               </Link>
             ))}
           </div>

@@ -2,6 +2,7 @@ import { parseArgs } from 'node:util';
 import { stopScorers } from '@/lib/darkroom/scorer';
 import { closeDiary } from '@/lib/diary/client';
 import { dataFolder } from '@/lib/forms/environment';
+import { stopComparer } from '@/lib/work/comparer';
 import { examine } from '@/lib/work/doctor';
 
 /**
@@ -28,5 +29,6 @@ try {
   process.exitCode = 2;
 } finally {
   await stopScorers();
+  await stopComparer();
   await closeDiary();
 }

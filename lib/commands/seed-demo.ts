@@ -1,10 +1,12 @@
 /** Writes the demo diary into the data folder named by SWATHBOOK_DATA, once. Started by `npm run demo`. */
 import { stopScorers } from '@/lib/darkroom/scorer';
 import { closeDiary } from '@/lib/diary/client';
+import { stopComparer } from '@/lib/work/comparer';
 import { seedDemo } from '@/lib/work/seed-demo';
 
 const started = Date.now();
 const fresh = await seedDemo((text) => console.log(text));
 if (fresh) console.log(`The demo diary is written (${((Date.now() - started) / 1000).toFixed(0)} s).`);
 await stopScorers();
+await stopComparer();
 await closeDiary();

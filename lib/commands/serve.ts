@@ -5,6 +5,7 @@ import { stopScorers } from '@/lib/darkroom/scorer';
 import { closeDiary } from '@/lib/diary/client';
 import { servingNow } from '@/lib/door/serving';
 import { readServing } from '@/lib/forms/environment';
+import { stopComparer } from '@/lib/work/comparer';
 import { resumeMeasuring } from '@/lib/work/resume-measuring';
 
 let serving;
@@ -24,6 +25,7 @@ if (other !== null) {
 const resumed = await resumeMeasuring(new Date());
 if (resumed.measured > 0) console.log(`Measured ${resumed.measured} photo(s) that were waiting.`);
 await stopScorers();
+await stopComparer();
 await closeDiary();
 
 const front = spawn(process.execPath, [path.join('lib', 'commands', 'front.mjs')], {

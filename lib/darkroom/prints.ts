@@ -35,7 +35,7 @@ const inProgress = new Map<string, Promise<string>>();
  */
 export function printOf(dataFolder: string, photo: PrintedPhoto, width: PrintWidth): Promise<string> {
   if (!PRINT_WIDTHS.includes(width)) throw new RangeError(`width: expected one of ${PRINT_WIDTHS.join(', ')}, got ${width}`);
-  return once(printPath(dataFolder, photo.sha256, `${width}.jpg`), async () => {
+  return writePrintOnce(printPath(dataFolder, photo.sha256, `${width}.jpg`), async () => {
     const original = photoPath(dataFolder, photo.sha256, photo.kind);
     if (photo.kind === 'heic' || photo.kind === 'avif') return asJpeg(fromPixels((await decodePhoto(original)).pixels), width);
     return asJpeg(sharp(original, { limitInputPixels: MAX_PIXELS, failOn: 'error', sequentialRead: true }).autoOrient(), width);
@@ -66,7 +66,7 @@ export const MAP_RANGE = { from: 0.2, to: 0.7 } as const;
  * where there is no turf, to be laid over the photo and scaled up. Made if it isn't there yet.
  */
 export function greennessMapPrint(dataFolder: string, photo: PrintedPhoto): Promise<string> {
-  return once(printPath(dataFolder, photo.sha256, `map-${METHOD_VERSION}.png`), async () => {
+  return writePrintOnce(printPath(dataFolder, photo.sha256, `map-${METHOD_VERSION}.png`), async () => {
     const { pixels } = await decodePhoto(photoPath(dataFolder, photo.sha256, photo.kind));
     return greennessMapPng(pixels);
   });
@@ -104,7 +104,7 @@ function asJpeg(picture: Sharp, width: number): Promise<Uint8Array> {
 }
 
 /** Makes a file unless it is there; two who ask at once wait for one making. */
-function once(target: string, make: () => Promise<Uint8Array>): Promise<string> {
+export function writePrintOnce(target: string, make: () => Promise<Uint8Array>): Promise<string> {
   const running = inProgress.get(target);
   if (running !== undefined) return running;
   const work = (async () => {

@@ -133,3 +133,31 @@ export async function neighbours(viewpointId: string, takenAt: Date): Promise<{ 
   ]);
   return { earlier: earlier?.id ?? null, later: later?.id ?? null };
 }
+
+/**
+ * The photo a later one is compared with: the viewpoint's last outlined photo before the lawn's first spray, else the
+ * viewpoint's first outlined photo; null when there is none earlier.
+ */
+export async function baselineFor(photo: Photo): Promise<Photo | null> {
+  if (photo.viewpointId === null) return null;
+  const earlier = { viewpointId: photo.viewpointId, deletedAt: null, id: { not: photo.id }, outlines: { some: { accepted: true } } };
+  const sprays = await diary().spray.findFirst({
+    where: { lawnId: photo.lawnId, state: 'done', deletedAt: null },
+    orderBy: { startedAt: 'asc' },
+    select: { startedAt: true },
+  });
+  if (sprays && sprays.startedAt < photo.takenAt) {
+    const before = await diary().photo.findFirst({ where: { ...earlier, takenAt: { lt: sprays.startedAt } }, orderBy: { takenAt: 'desc' } });
+    if (before) return narrow(before);
+  }
+  const first = await diary().photo.findFirst({ where: { ...earlier, takenAt: { lt: photo.takenAt } }, orderBy: { takenAt: 'asc' } });
+  return first ? narrow(first) : null;
+}
+
+/** Adds cautions to a photo's own, one of each code. */
+export async function addCautions(id: string, cautions: readonly Caution[]): Promise<void> {
+  const photo = await findPhoto(id);
+  if (!photo || cautions.length === 0) return;
+  const kept = photo.cautions.filter((old) => !cautions.some((caution) => caution.code === old.code));
+  await diary().photo.update({ where: { id }, data: { cautions: [...kept, ...cautions].map((caution) => ({ ...caution })) } });
+}

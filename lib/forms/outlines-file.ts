@@ -7,7 +7,7 @@ const patch = z.strictObject({ before: corners.optional(), after: corners.option
 
 /**
  * An outlines file: plots by their corners in the upright full-size photo, in pixels, in the order far-left, far-right,
- * near-right, near-left; their corners on the ground in metres where known; and where a grey card or a colour chart lies.
+ * near-right, near-left; for a pair also their corners in the later photo (given taps); their corners on the ground in metres where known; and where a grey card or a colour chart lies.
  */
 const outlinesFile = z.strictObject({
   plots: z
@@ -16,6 +16,7 @@ const outlinesFile = z.strictObject({
         id: z.string().min(1, { error: 'expected a name of at least one letter' }),
         check: z.boolean().optional(),
         corners,
+        cornersAfter: corners.optional(),
         groundMetres: corners.optional(),
       }),
     )

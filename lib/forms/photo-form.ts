@@ -57,3 +57,6 @@ export const widths = [320, 960, 1600] as const;
 export const PrintQuery = z.object({
   width: z.enum(['320', '960', '1600'], { error: 'width: expected 320, 960 or 1600' }).transform(Number).optional(),
 });
+
+/** Which plot of a photo is asked for. */
+export const AboveQuery = z.object({ plot: idField });

@@ -1,6 +1,6 @@
 /**
  * Which end of the list gets the letter a. 'highest-first' is how trial reports print it; 'lowest-first' is what
- * R's emmeans prints by default, 'as-given' (order of the factor's levels) what R's multcomp prints.
+ * R's emmeans prints by default, 'as-given' (order of the factor's levels) what R's multcomp and multcompView print.
  */
 export type LetterOrder = 'highest-first' | 'lowest-first' | 'as-given';
 
@@ -29,35 +29,25 @@ function insertAndAbsorb(n: number, significant: (i: number, j: number) => boole
   return columns;
 }
 
-const size = (column: readonly boolean[]): number => column.filter(Boolean).length;
-
-/** Takes a letter from an entry whose every partner in that column shares another column with it, smallest columns first. */
-function sweep(columns: readonly (readonly boolean[])[]): boolean[][] {
-  const result = columns.map((column) => [...column]).sort((a, b) => size(a) - size(b));
-  const n = result[0]!.length;
-  for (const column of result) {
-    for (let i = 0; i < n; i++) {
-      if (!column[i] || size(column) < 2) continue;
-      const needed = column.some((inside, j) => inside && j !== i && !result.some((other) => other !== column && other[i] && other[j]));
-      if (!needed) column[i] = false;
-    }
-  }
-  return result.filter((column) => column.some(Boolean));
+/** Columns in the order of their first members, then of their second, and so on. */
+function byMembers(a: readonly boolean[], b: readonly boolean[]): number {
+  const at = a.findIndex((inside, i) => inside !== b[i]);
+  return at < 0 ? 0 : a[at] ? -1 : 1;
 }
 
 /**
  * Compact letter display: two means share a letter exactly when they are not significantly different.
  * @param means for the order of the letters; @param significant tells of a pair of positions
  * @returns one string of letters a mean, in the order given
- * @see Piepho 2004, J. Comput. Graph. Stat. 13:456 (insert-absorb and sweep)
+ * @see Piepho 2004, J. Comput. Graph. Stat. 13:456 (insert-absorb). His optional sweep, which takes spare letters away
+ *   (abc becomes ac), is left out, as in R's emmeans and multcompView; R's multcomp sweeps, and there alone such letters differ.
  */
 export function compactLetters(means: readonly number[], significant: (i: number, j: number) => boolean, order: LetterOrder): string[] {
   const n = means.length;
   if (n === 0) return [];
   const places = means.map((_, i) => i);
   if (order !== 'as-given') places.sort((i, j) => (order === 'highest-first' ? means[j]! - means[i]! : means[i]! - means[j]!) || i - j);
-  const columns = sweep(insertAndAbsorb(n, (i, j) => significant(places[i]!, places[j]!)));
-  columns.sort((a, b) => a.indexOf(true) - b.indexOf(true) || a.lastIndexOf(true) - b.lastIndexOf(true));
+  const columns = insertAndAbsorb(n, (i, j) => significant(places[i]!, places[j]!)).sort(byMembers);
   const letters = Array.from({ length: n }, () => '');
   columns.forEach((column, c) => column.forEach((inside, i) => (inside ? (letters[places[i]!] += letterAt(c)) : undefined)));
   return letters;

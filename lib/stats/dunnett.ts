@@ -1,6 +1,7 @@
 import { expectInRange } from '@/lib/expect';
 import { multivariateTCdf, type Sides } from '@/lib/stats/multivariate-t';
 import { rootOfIncreasing } from '@/lib/stats/quadrature';
+import { tQuantile } from '@/lib/stats/student-t';
 
 /**
  * Correlation of the comparisons of treatment means with a control mean, from the number of plots behind each:
@@ -27,5 +28,8 @@ export function dunnettP(t: number, correlation: readonly (readonly number[])[],
  */
 export function dunnettQuantile(probability: number, correlation: readonly (readonly number[])[], df: number, sides: Sides): number {
   expectInRange('probability', probability, 0.5, 0.9999, '');
-  return rootOfIncreasing((c) => multivariateTCdf(c, correlation, df, sides) - probability, 0, 6, 1e-7);
+  // Between the critical value of one comparison and Bonferroni's for all.
+  const tail = (1 - probability) / (sides === 'two' ? 2 : 1);
+  const [low, high] = [tQuantile(1 - tail, df), tQuantile(1 - tail / correlation.length, df)];
+  return rootOfIncreasing((c) => multivariateTCdf(c, correlation, df, sides) - probability, 0.999 * low, 1.001 * high, 1e-7);
 }

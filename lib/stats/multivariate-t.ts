@@ -4,7 +4,7 @@ import { integrateOverScale, panelRule, scaleRule } from '@/lib/stats/quadrature
 /** 'two': every |T| at most c; 'one': every T at most c. */
 export type Sides = 'two' | 'one';
 
-const Z = panelRule(-8.5, 8.5, 5);
+const Z = panelRule(-8.5, 8.5, 6);
 const Z_WEIGHT = Z.nodes.map((z, i) => normalDensity(z) * Z.weights[i]!);
 
 /**
@@ -58,19 +58,29 @@ function nearestProduct(correlation: readonly (readonly number[])[]): number[] |
 
 /** Normal probability of the box under product correlation: a single integral over the common part z. */
 function productNormalCdf(c: number, lambda: readonly number[], sides: Sides): number {
-  const inverse = lambda.map((l) => 1 / Math.sqrt(1 - l * l));
+  // Equal groups have equal λ: each kind is worked out once. Two-sided, the integrand is the same at z and −z.
+  const kinds: { readonly l: number; readonly inverse: number; count: number }[] = [];
+  for (const l of lambda) {
+    const same = kinds.find((kind) => Math.abs(kind.l - l) < 1e-12);
+    if (same) same.count += 1;
+    else kinds.push({ l, inverse: 1 / Math.sqrt(1 - l * l), count: 1 });
+  }
+  const from = sides === 'two' ? Z.nodes.length / 2 : 0;
   let sum = 0;
-  for (let q = 0; q < Z.nodes.length; q++) {
+  for (let q = from; q < Z.nodes.length; q++) {
+    const weight = Z_WEIGHT[q]!;
+    if (weight < 1e-14) continue;
     const z = Z.nodes[q]!;
     let inside = 1;
-    for (let i = 0; i < lambda.length && inside > 0; i++) {
-      const shift = lambda[i]! * z;
-      const above = normalCdfFast((c - shift) * inverse[i]!);
-      inside *= sides === 'two' ? above - normalCdfFast((-c - shift) * inverse[i]!) : above;
+    for (const { l, inverse, count } of kinds) {
+      const shift = l * z;
+      const above = normalCdfFast((c - shift) * inverse);
+      const one = sides === 'two' ? above - normalCdfFast((-c - shift) * inverse) : above;
+      inside *= count === 1 ? one : one ** count;
     }
-    sum += Z_WEIGHT[q]! * inside;
+    sum += weight * inside;
   }
-  return Math.min(1, sum);
+  return Math.min(1, sides === 'two' ? 2 * sum : sum);
 }
 
 /** Lower Cholesky factor; a direction that is a combination of earlier ones gets a pivot of 0. */
@@ -89,6 +99,9 @@ function cholesky(matrix: readonly (readonly number[])[]): number[][] {
   }
   return lower;
 }
+
+/** Beyond this many standard deviations a box of up to 20 normal values holds everything (but 1e-15). */
+const FARTHEST = 8.5;
 
 const PRIMES = [2, 3, 5, 7, 11, 13, 17, 19, 23, 29, 31, 37, 41, 43, 47, 53, 59, 61, 67, 71];
 const LATTICE_POINTS = 509;
@@ -140,18 +153,19 @@ export function multivariateTCdf(c: number, correlation: readonly (readonly numb
   if (sides === 'two' && c <= 0) return 0;
   const lambda = productStructure(correlation);
   if (lambda !== null && lambda.every((l) => Math.abs(l) < 0.9999)) {
-    return integrateOverScale(df, (scale) => productNormalCdf(c * scale, lambda, sides));
+    return 1 - integrateOverScale(df, (scale) => 1 - productNormalCdf(c * scale, lambda, sides), c > 0 ? FARTHEST / c : Infinity);
   }
   // The lattice only has to tell the small difference from the nearest product structure, which is integrated exactly.
   const near = nearestProduct(correlation);
-  const base = near === null ? 0 : integrateOverScale(df, (scale) => productNormalCdf(c * scale, near, sides));
+  const reach = c > 0 ? FARTHEST / c : Infinity;
+  const base = near === null ? 0 : 1 - integrateOverScale(df, (scale) => 1 - productNormalCdf(c * scale, near, sides), reach);
   const lower = cholesky(correlation);
   const nearLower = near === null ? null : cholesky(near.map((a, i) => near.map((b, j) => (i === j ? 1 : a * b))));
   const difference = (limit: number, shift: number): number => {
     const offset = shift * 0.6180339887498949;
     return generalNormalCdf(limit, lower, sides, offset) - (nearLower === null ? 0 : generalNormalCdf(limit, nearLower, sides, offset));
   };
-  const rule = df === Infinity ? { nodes: Float64Array.from({ length: 16 }, () => 1), weights: Float64Array.from({ length: 16 }, () => 1 / 16) } : scaleRule(df, 3);
+  const rule = df === Infinity ? { nodes: Float64Array.from({ length: 16 }, () => 1), weights: Float64Array.from({ length: 16 }, () => 1 / 16) } : scaleRule(df, 3, near === null ? Infinity : reach);
   let sum = base;
   for (let i = 0; i < rule.nodes.length; i++) {
     if (rule.weights[i]! > 1e-9) sum += rule.weights[i]! * difference(c * rule.nodes[i]!, i);

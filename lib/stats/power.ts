@@ -16,14 +16,14 @@ function tPower(noncentrality: number, df: number, alpha: number): number {
  */
 export function powerTwoSample({ difference, sd, nPerGroup, alpha = 0.05 }: { difference: number; sd: number; nPerGroup: number; alpha?: number }): number {
   expectPositive('sd', sd, '');
-  expectInRange('nPerGroup', nPerGroup, 1.000001, 1e7, 'plots');
+  expectInRange('nPerGroup', nPerGroup, 2, 1e7, 'plots');
   return tPower((Math.abs(difference) / sd) * Math.sqrt(nPerGroup / 2), 2 * nPerGroup - 2, alpha);
 }
 
 /** Power, 0 to 1, of a paired t test: `sdOfDifferences` is the standard deviation of the within-pair differences. Also the one-sample test. */
 export function powerPaired({ difference, sdOfDifferences, pairs, alpha = 0.05 }: { difference: number; sdOfDifferences: number; pairs: number; alpha?: number }): number {
   expectPositive('sdOfDifferences', sdOfDifferences, '');
-  expectInRange('pairs', pairs, 1.000001, 1e7, 'pairs');
+  expectInRange('pairs', pairs, 2, 1e7, 'pairs');
   return tPower((Math.abs(difference) / sdOfDifferences) * Math.sqrt(pairs), pairs - 1, alpha);
 }
 
@@ -34,7 +34,7 @@ export function powerPaired({ difference, sdOfDifferences, pairs, alpha = 0.05 }
 export function powerFTest({ spread, sd, treatments, replicates, layout, alpha = 0.05 }: { spread: number; sd: number; treatments: number; replicates: number; layout: 'one-way' | 'blocks'; alpha?: number }): number {
   expectPositive('sd', sd, '');
   expectWhole('treatments', treatments, 2, 1000);
-  expectInRange('replicates', replicates, 1.000001, 1e7, 'replicates');
+  expectInRange('replicates', replicates, 2, 1e7, 'replicates');
   const df1 = treatments - 1;
   const df2 = layout === 'one-way' ? treatments * (replicates - 1) : df1 * (replicates - 1);
   return 1 - noncentralFCdf(fQuantile(1 - alpha, df1, df2), df1, df2, (replicates * spread) / sd ** 2);
@@ -58,9 +58,9 @@ export function replicatesNeeded(powerAt: (replicates: number) => number, power 
   return null;
 }
 
-/** The number of replicates as a fraction (textbooks print it so), or null above 1000. */
+/** The number of replicates as a fraction of at least 2 (textbooks print it so), or null above 1000. */
 export function replicatesExact(powerAt: (replicates: number) => number, power = 0.8): number | null {
-  return powerAt(1000) < power ? null : rootOfIncreasing((n) => powerAt(n) - power, 1.01, 1000, 1e-8);
+  return powerAt(1000) < power ? null : rootOfIncreasing((n) => powerAt(n) - power, 2, 1000, 1e-8);
 }
 
 /**

@@ -47,32 +47,34 @@ export function panelRule(low: number, high: number, panels: number): Quadrature
 }
 
 /**
- * The rule that averages over s = √(χ²_df / df), the ratio of an estimated to the true standard deviation:
- * weights hold the density and add up to 1. For df below about 1 the density has a spike at 0 that this rule blurs.
+ * The rule that averages over s = √(χ²_df / df), the ratio of an estimated to the true standard deviation, for s up to
+ * `reach`: weights hold the density, so they add up to the probability of s ≤ reach.
+ * For df below about 1 the density has a spike at 0 that this rule blurs.
  */
-export function scaleRule(df: number, panels = df < 4 ? 10 : 5): QuadratureRule {
+export function scaleRule(df: number, panels: number, reach = Infinity): QuadratureRule {
   const spread = 1 / Math.sqrt(2 * df);
   const low = Math.max(0, 1 - 9 * spread);
-  const high = 1 + 9 * spread + 4 / df;
+  const high = Math.min(reach, 1 + 9 * spread + 4 / df);
+  if (high <= low) return { nodes: new Float64Array(0), weights: new Float64Array(0) };
   const rule = panelRule(low, high, panels);
   const logConstant = Math.LN2 + (df / 2) * Math.log(df / 2) - jStat.gammaln(df / 2);
   const weights = rule.weights.map((weight, i) => {
     const s = rule.nodes[i]!;
     return weight * Math.exp(logConstant + (df - 1) * Math.log(s) - (df * s * s) / 2);
   });
-  const total = weights.reduce((sum, weight) => sum + weight, 0);
-  // For non-integer df the end s = 0 is not smooth; the missing share is about 1e-10 and is spread evenly.
-  return { nodes: rule.nodes, weights: weights.map((weight) => weight / total) };
+  return { nodes: rule.nodes, weights };
 }
 
-/** Average of f(s) over s = √(χ²_df / df); with df = Infinity, f(1). */
-export function integrateOverScale(df: number, f: (scale: number) => number): number {
+/**
+ * Average of f(s) over s = √(χ²_df / df), where f is (as good as) 0 for s above `reach`; with df = Infinity, f(1).
+ */
+export function integrateOverScale(df: number, f: (scale: number) => number, reach = Infinity): number {
   if (df === Infinity) return f(1);
-  const rule = scaleRule(df);
+  const rule = scaleRule(df, df < 4 ? 10 : 5, reach);
   let sum = 0;
   for (let i = 0; i < rule.nodes.length; i++) {
     const weight = rule.weights[i]!;
-    if (weight > 1e-18) sum += weight * f(rule.nodes[i]!);
+    if (weight > 1e-14) sum += weight * f(rule.nodes[i]!);
   }
   return sum;
 }

@@ -214,6 +214,11 @@ function rank(usable: readonly Usable[], layout: Layout): (RankTest & { name: 'F
   return test ? { ...test, name: 'Kruskal-Wallis' } : null;
 }
 
+function rankSentence(test: RankTest & { name: string }, plan: AnalysisPlan): string {
+  const verdict = test.p < (plan.alpha ?? 0.05) ? 'the treatments differ' : 'no difference is shown';
+  return `By ranks, which is the safer reading for ratings: ${verdict} (${test.name}, chi-square ${shown(test.statistic)} with ${test.df} df, ${pWord(test.p)}).`;
+}
+
 function verdictSentences(result: FactorResult, plan: AnalysisPlan): string[] {
   const alpha = plan.alpha ?? 0.05;
   const sentences: string[] = [];
@@ -275,7 +280,12 @@ export function analyseValues(values: readonly PlotValue[], plan: AnalysisPlan):
   const centre = fit.fitted.reduce((sum, value) => sum + value, 0) / fit.fitted.length;
   const size = fit.data.response.reduce((sum, value) => sum + (value - centre) ** 2, 0) + centre ** 2;
   if (fit.residualSs <= 1e-22 * size || size === 0) {
-    return { kind: 'none', leftOut, sentences: ['The plots of a treatment do not scatter at all, so the error is zero and no test means anything. Check whether values were copied.', ...missing] };
+    const byRank = plan.scale === 'ordinal' ? rank(usable, plan.layout) : null;
+    return {
+      kind: 'none',
+      leftOut,
+      sentences: [...(byRank ? [rankSentence(byRank, plan)] : []), 'The plots of a treatment do not scatter at all, so the error is zero and no F test means anything. Check whether values were copied.', ...missing],
+    };
   }
   const table = adjustedAnova(fit);
   const row = table.rows.find((one) => one.source === 'treatment')!;
@@ -285,7 +295,7 @@ export function analyseValues(values: readonly PlotValue[], plan: AnalysisPlan):
   const rankTest = rank(usable, plan.layout);
   const sentences = verdictSentences(result, plan);
   if (plan.scale === 'ordinal' && rankTest) {
-    sentences.unshift(`By ranks, which is the safer reading for ratings: ${rankTest.p < (plan.alpha ?? 0.05) ? 'the treatments differ' : 'no difference is shown'} (${rankTest.name}, chi-square ${shown(rankTest.statistic)} with ${rankTest.df} df, ${pWord(rankTest.p)}).`);
+    sentences.unshift(rankSentence(rankTest, plan));
   }
   if (untold.length > 0) sentences.push(`No mean can be given for ${list(untold)}: the plots left do not tie it to the others.`);
   if (leftOut.length > 0) sentences.push('Means are adjusted: each treatment is put in all blocks alike, as if no plot were missing.');

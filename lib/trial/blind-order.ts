@@ -1,6 +1,6 @@
 import type { Random } from '@/lib/stats/random';
 
-/** One thing to rate, without its name: only a number of its own in this session. */
+/** One thing to rate, without its name: only a number for this round of rating. */
 export interface BlindItem<T> {
   /** 1, 2, 3 … in the order of showing. */
   readonly number: number;

@@ -276,7 +276,8 @@ function notTheSpray(r: MarkRecord): Draft {
   else if (r.seenBeforeSpray === false) d.against.push(strong('no photo from before the spray shows it', 'the photos'));
   else d.unknown.push('a photo from before the spray');
   if (r.alsoOnCheck === true) d.forIt.push(strong('the unsprayed check shows the like', 'the photos'));
-  else if (r.alsoOnCheck === false) d.against.push(some('the unsprayed check does not show it', 'the photos'));
+  else if (r.alsoOnCheck === false && r.seenBeforeSpray !== true) d.against.push(some('the unsprayed check does not show it', 'the photos'));
+  else if (r.alsoOnCheck === false) d.unknown.push('what the treated plot had before that the check had not');
   else d.unknown.push('an unsprayed check in the same photo');
   if (r.daysAfterSpray > 5) d.forIt.push(some(`first seen ${round(r.daysAfterSpray)} days after the spray, late for a burn`, 'Agnew & Moore 1989 (burn rated 4 days after); Hull 2000 (darkening appears fast)'));
   if (r.kind === 'chlorosis' || r.kind === 'other') d.forIt.push(some(r.kind === 'chlorosis' ? 'yellowing has many reasons: hunger, wet feet, disease' : 'the mark has none of the known colours', PRACTICE));

@@ -11,7 +11,7 @@ export interface PlacedPlot {
 
 /**
  * A Latin square of size n drawn by Jacobson & Matthews' walk (1996, J. Combin. Designs 4:405), whose limit is uniform
- * over all squares: n³ steps from the cyclic square, then on to the next proper square.
+ * over all squares: from the cyclic square through n³ proper squares, then rows, columns and symbols shuffled.
  * @returns rows of symbol numbers 0..n-1
  */
 export function randomLatinSquare(n: number, random: Random): number[][] {
@@ -24,7 +24,7 @@ export function randomLatinSquare(n: number, random: Random): number[][] {
   };
   const range = Array.from({ length: n }, (_, i) => i);
   let improper: readonly [number, number, number] | null = null;
-  for (let step = 0; step < n ** 3 || improper !== null; step++) {
+  for (let proper = 0; proper < n ** 3; ) {
     let r: number;
     let c: number;
     let s: number;
@@ -43,8 +43,10 @@ export function randomLatinSquare(n: number, random: Random): number[][] {
     add(r, c, s2, -1);
     add(r2, c2, s2, -1);
     improper = get(r2, c2, s2) < 0 ? [r2, c2, s2] : null;
+    if (improper === null) proper += 1;
   }
-  return range.map((r) => range.map((c) => range.find((s) => get(r, c, s) === 1)!));
+  const [rows, columns, symbols] = [random.shuffled(range), random.shuffled(range), random.shuffled(range)];
+  return rows.map((r) => columns.map((c) => symbols[range.find((s) => get(r, c, s) === 1)!]!));
 }
 
 /**

@@ -5,6 +5,7 @@ import { replaceOutlines } from '@/lib/diary/outlines';
 import type { Point } from '@/lib/photo/pixels';
 import { polygonArea } from '@/lib/photo/region';
 import { measurePhoto } from './measure-photo';
+import { compareWithBaseline } from './read-photo';
 
 /** Sets a photo's outlines as a person drew or accepted them, and measures them. */
 export async function outlinePlots(
@@ -27,5 +28,6 @@ export async function outlinePlots(
   );
   const measured = await measurePhoto(photoId);
   if (!measured.ok) return measured;
+  await compareWithBaseline(photoId);
   return { ok: true, message: outlines.length === 0 ? 'Outlines removed.' : `Measured ${outlines.length} ${outlines.length === 1 ? 'plot' : 'plots'}.` };
 }

@@ -1,4 +1,5 @@
 import 'server-only';
+import { changesOfPhotos } from '@/lib/diary/changes';
 import { readingsOfLawn } from '@/lib/diary/readings';
 import { listSprays } from '@/lib/diary/sprays';
 import { DEFAULT_PARAMETERS } from '@/lib/photo/measure';
@@ -57,6 +58,8 @@ export async function responseOverTime(lawnId: string, from: Date, to: Date): Pr
     if (!baselineOf.has(viewpoint) || first.takenAt.getTime() <= firstSpray) baselineOf.set(viewpoint, photoId);
   }
 
+  const compared = new Map((await changesOfPhotos([...byPhoto.keys()])).map((change) => [`${change.photoId} ${change.plotId}`, change]));
+
   const plots = new Map<string, PlotResponse>();
   for (const reading of readings) {
     if (reading.dgci === null) continue;
@@ -67,6 +70,13 @@ export async function responseOverTime(lawnId: string, from: Date, to: Date): Pr
     const common = { at: reading.takenAt, photoId: reading.photoId, fileName: reading.photo.fileName, doubt };
     plot.index.push({ ...common, value: reading.dgci, low95: reading.dgciLow95, high95: reading.dgciHigh95 });
     if (reading.plot.isCheck) continue;
+    // Where the pair was compared pixel by pixel (lined up, light evened out, shade left out), that counts.
+    const pair = compared.get(`${reading.photoId} ${reading.plotId}`);
+    if (pair && pair.difference !== null) {
+      plot.change.push({ ...common, value: pair.difference, low95: pair.low95, high95: pair.high95 });
+      continue;
+    }
+    if (pair?.refusedReason) continue;
     const baselineId = baselineOf.get(reading.photo.viewpointId ?? 'none');
     const before = baselineId ? byPhoto.get(baselineId) : undefined;
     const four = [

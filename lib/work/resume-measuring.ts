@@ -2,7 +2,7 @@ import 'server-only';
 import { clearOrphans } from '@/lib/darkroom/shelf';
 import { knownPhotoHashes, waitingPhotoIds } from '@/lib/diary/photos';
 import { dataFolder } from '@/lib/forms/environment';
-import { measurePhoto } from './measure-photo';
+import { readPhoto } from './read-photo';
 
 /**
  * Takes up what a stop cut short, before anything new comes in: clears files that no photo of the diary owns, and measures
@@ -12,6 +12,6 @@ export async function resumeMeasuring(now: Date): Promise<{ measured: number; cl
   const known = await knownPhotoHashes();
   const cleared = await clearOrphans(dataFolder(), (sha256) => known.has(sha256), now);
   const waiting = await waitingPhotoIds();
-  for (const id of waiting) await measurePhoto(id).catch((error: unknown) => console.error(`swathbook: photo ${id} could not be measured`, error));
+  for (const id of waiting) await readPhoto(id).catch((error: unknown) => console.error(`swathbook: photo ${id} could not be measured`, error));
   return { measured: waiting.length, cleared: cleared.length };
 }

@@ -5,8 +5,7 @@ import { makePrints } from '@/lib/darkroom/prints';
 import { PhotoRefused } from '@/lib/darkroom/refused';
 import { discardPhoto, ShelfTrouble, storeUpload, type StoredPhoto } from '@/lib/darkroom/shelf';
 import { findLawn, type Lawn } from '@/lib/diary/lawns';
-import { listOutlines, replaceOutlines } from '@/lib/diary/outlines';
-import { createPhoto, findPhotoBySha256, lastOutlinedPhoto, updatePhoto, type Photo, type TakenAtBasis } from '@/lib/diary/photos';
+import { createPhoto, findPhotoBySha256, updatePhoto, type TakenAtBasis } from '@/lib/diary/photos';
 import { lastSprayBefore } from '@/lib/diary/sprays';
 import { setReferencePhoto, viewpointNamed } from '@/lib/diary/viewpoints';
 import { dataFolder } from '@/lib/forms/environment';
@@ -14,7 +13,6 @@ import type { Pixels } from '@/lib/photo/pixels';
 import { resolveTakenAt } from '@/lib/photo/taken-at';
 import { sunPosition } from '@/lib/weather/sun-position';
 import { offsetMinutesAt } from './lawn-time';
-import { measurePhoto } from './measure-photo';
 
 export type TakePhotoResult = { ok: true; photoId: string; message: string } | { ok: false; status: 400 | 404 | 507; message: string };
 
@@ -27,7 +25,7 @@ export interface Arrival {
   now: Date;
 }
 
-/** Takes one photo in: keeps its bytes, reads when and how it was taken, puts it to its viewpoint and spray, measures what it can. */
+/** Takes one photo in: keeps its bytes, reads when and how it was taken, puts it to its viewpoint and spray. Reading it (read-photo.ts) comes after. */
 export async function takePhoto(source: ReadableStream<Uint8Array> | AsyncIterable<Uint8Array>, arrival: Arrival): Promise<TakePhotoResult> {
   const lawn = await findLawn(arrival.lawnId);
   if (!lawn) return { ok: false, status: 404, message: 'Lawn: expected a lawn of this diary, got one that is not there any more.' };
@@ -92,36 +90,11 @@ async function enterPhoto(lawn: Lawn, stored: StoredPhoto, arrival: Arrival): Pr
     sunAzimuthDeg: sun?.azimuthDeg ?? null,
   });
   if (viewpoint && viewpoint.referencePhotoId === null) await setReferencePhoto(viewpoint.id, photo.id);
-  const copied = viewpoint ? await copyOutlines(photo, viewpoint.id) : 0;
-  await measurePhoto(photo.id);
-  return { ok: true, photoId: photo.id, message: `${whenSentence(takenAtBasis, lawn.timeZone)} ${outlineSentence(copied)}`.trim() };
-}
-
-/** The viewpoint's last outlines, put on the new photo to be looked at: they count only once a person accepts them. */
-async function copyOutlines(photo: Photo, viewpointId: string): Promise<number> {
-  const earlier = await lastOutlinedPhoto(viewpointId, photo.takenAt, photo.id);
-  if (!earlier) return 0;
-  const outlines = (await listOutlines(earlier.id)).filter((outline) => outline.accepted);
-  const scaleX = photo.widthPx / earlier.widthPx;
-  const scaleY = photo.heightPx / earlier.heightPx;
-  await replaceOutlines(
-    photo.id,
-    outlines.map((outline) => ({
-      plotId: outline.plotId,
-      corners: outline.corners.map(([x, y]) => [(x + 0.5) * scaleX - 0.5, (y + 0.5) * scaleY - 0.5] as const),
-      origin: 'copied',
-      accepted: false,
-    })),
-  );
-  return outlines.length;
+  return { ok: true, photoId: photo.id, message: `${whenSentence(takenAtBasis, lawn.timeZone)} ${viewpoint ? '' : 'Name its viewpoint on its page, so that it can be compared.'}`.trim() };
 }
 
 function whenSentence(basis: TakenAtBasis, timeZone: string): string {
   if (basis === 'lawn-time-zone') return `The camera wrote no time zone, so its clock was read as ${timeZone}.`;
   if (basis === 'upload') return 'The photo tells no date: the file’s own date was taken. Correct it on the photo’s page.';
   return 'Kept.';
-}
-
-function outlineSentence(copied: number): string {
-  return copied > 0 ? `Outlines copied from the last photo of this viewpoint: check them on its page.` : 'Outline the plots on its page.';
 }

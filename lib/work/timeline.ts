@@ -1,11 +1,12 @@
 import 'server-only';
+import { openMarksOfPhotos, type Mark } from '@/lib/diary/marks';
 import { listPhotos, type Photo } from '@/lib/diary/photos';
 import { readingsOfPhotos } from '@/lib/diary/readings';
 import { listSprays, type Spray } from '@/lib/diary/sprays';
 
 export type TimelineEntry =
   | { kind: 'spray'; at: Date; spray: Spray }
-  | { kind: 'photo'; at: Date; photo: Photo; readings: { plotName: string; isCheck: boolean; dgci: number | null }[] };
+  | { kind: 'photo'; at: Date; photo: Photo; readings: { plotName: string; isCheck: boolean; dgci: number | null }[]; marks: Mark[] };
 
 export interface TimelineFilter {
   show: 'all' | 'sprays' | 'photos';
@@ -25,9 +26,10 @@ export async function readTimeline(lawnId: string, filter: TimelineFilter, limit
     ...photos.map((photo) => ({ kind: 'photo' as const, at: photo.takenAt, photo })),
   ].sort((a, b) => b.at.getTime() - a.at.getTime());
   const page = merged.slice(0, limit);
-  const readings = await readingsOfPhotos(page.flatMap((entry) => (entry.kind === 'photo' ? [entry.photo.id] : [])));
+  const photoIds = page.flatMap((entry) => (entry.kind === 'photo' ? [entry.photo.id] : []));
+  const [readings, marks] = await Promise.all([readingsOfPhotos(photoIds), openMarksOfPhotos(photoIds)]);
   return {
-    entries: page.map((entry) => (entry.kind === 'photo' ? { ...entry, readings: readings.get(entry.photo.id) ?? [] } : entry)),
+    entries: page.map((entry) => (entry.kind === 'photo' ? { ...entry, readings: readings.get(entry.photo.id) ?? [], marks: marks.filter((mark) => mark.photoId === entry.photo.id) } : entry)),
     next: merged.length > limit ? (page.at(-1)?.at ?? null) : null,
   };
 }

@@ -107,7 +107,7 @@ describe('from an empty diary to an answer', () => {
       await page.getByRole('button', { name: 'Save the outlines and measure' }).click();
       await page.getByText('Measured 2 plots.').waitFor();
     }
-    const difference = Number((await page.locator('table strong').first().innerText()).replace('−', '-'));
+    const difference = Number.parseFloat((await page.locator('.reading-value').first().innerText()).replace('−', '-'));
     expect(difference).toBeGreaterThan(0.02); // a week after the fuller rate, the scenario says C is darker than the check
 
     await page.goto(`${server.url}/response`);

@@ -1,8 +1,10 @@
 'use server';
 import { revalidatePath } from 'next/cache';
 import { redirect } from 'next/navigation';
+import { judgeMark } from '@/lib/diary/marks';
 import { binPhoto } from '@/lib/diary/photos';
 import { idField, parseForm } from '@/lib/forms/fields';
+import { MarkForm } from '@/lib/forms/mark-form';
 import { OutlinesForm, PhotoFactsForm } from '@/lib/forms/photo-form';
 import type { FormResult } from '@/lib/forms/result';
 import { correctPhoto } from '@/lib/work/correct-photo';
@@ -28,4 +30,12 @@ export async function removePhoto(data: FormData): Promise<void> {
   await binPhoto(idField.parse(data.get('id')), new Date());
   revalidatePath('/', 'layout');
   redirect('/photos');
+}
+
+export async function judge(data: FormData): Promise<void> {
+  const parsed = parseForm(MarkForm, data);
+  if (!parsed.ok) return;
+  const { id, ...judgement } = parsed.value;
+  await judgeMark(id, { state: judgement.state, ...(judgement.kind ? { kind: judgement.kind } : {}) });
+  revalidatePath('/', 'layout');
 }

@@ -183,10 +183,10 @@ export function OutlineEditor({
                 points={points(outline.corners)}
                 strokeDasharray={outline.accepted ? undefined : '10 8'}
                 onPointerDown={(event) => {
-                  if (picked || taps.length === 0) {
-                    event.stopPropagation();
-                    setPickedPlot(outline.plotId);
-                  }
+                  // While a plot is being drawn every tap is a corner: strips side by side share theirs.
+                  if (!picked) return;
+                  event.stopPropagation();
+                  setPickedPlot(outline.plotId);
                 }}
               />
               <text

@@ -4,7 +4,10 @@ import { notFound } from 'next/navigation';
 import { ActionForm } from '@/app/_ui/action-form';
 import { momentText, spanText } from '@/app/_ui/dates';
 import { Field, TextArea } from '@/app/_ui/field';
+import { LookAgain } from '@/app/_ui/look-again';
+import { markKindWords } from '@/app/_ui/mark-words';
 import { findLawn } from '@/lib/diary/lawns';
+import { firstSeen, marksOfPhoto } from '@/lib/diary/marks';
 import { listOutlines } from '@/lib/diary/outlines';
 import { findPhoto, neighbours, type Photo } from '@/lib/diary/photos';
 import { listPlots } from '@/lib/diary/plots';
@@ -15,6 +18,7 @@ import { significant } from '@/lib/units/display';
 import { differencesToCheck } from '@/lib/work/differences';
 import { localOfInstant } from '@/lib/work/lawn-time';
 import { removePhoto, saveOutlines, savePhotoFacts } from './actions';
+import { MarksList } from './marks-list';
 import { MapLegend } from './map-legend';
 import { OutlineEditor } from './outline-editor';
 import { ReadingsTable } from './readings-table';
@@ -33,14 +37,16 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
   const photo = await findPhoto((await params).id);
   const lawn = photo ? await findLawn(photo.lawnId) : null;
   if (!photo || !lawn) notFound();
-  const [plots, outlines, readings, viewpoints, spray, beside] = await Promise.all([
+  const [plots, outlines, readings, viewpoints, spray, beside, marks] = await Promise.all([
     listPlots(lawn.id),
     listOutlines(photo.id),
     readingsOfPhoto(photo.id),
     listViewpoints(lawn.id),
     photo.followsSprayId ? findSpray(photo.followsSprayId) : null,
     photo.viewpointId ? neighbours(photo.viewpointId, photo.takenAt) : { earlier: null, later: null },
+    marksOfPhoto(photo.id),
   ]);
+  const since = await firstSeen(marks.map((mark) => mark.threadId));
   const check = outlines.find((outline) => outline.isCheck && outline.accepted);
   const differences = check ? await differencesToCheck(photo.id, check.plotId) : new Map();
   const unaccepted = outlines.filter((outline) => !outline.accepted);
@@ -84,6 +90,7 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
           .
         </p>
       )}
+      {photo.measureState === 'waiting' && <LookAgain>Being read: plots are looked for, measured and compared with the baseline photo. This page looks again by itself.</LookAgain>}
       {photo.measureState === 'failed' && <p className="notice notice-bad">{photo.measureMessage}</p>}
       {unaccepted.length > 0 && (
         <p className="notice">
@@ -98,14 +105,14 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
             </p>
           ) : (
             <OutlineEditor
-              key={photo.id}
+              key={`${photo.id}-${outlines.length === 0 ? 'none' : 'some'}`}
               photoId={photo.id}
               widthPx={photo.widthPx}
               heightPx={photo.heightPx}
               alt={`Lawn photo of ${momentText(photo.takenAt, lawn.timeZone)}`}
               plots={plots.map(({ id, name, isCheck }) => ({ id, name, isCheck }))}
               start={outlines.map(({ plotId, corners, accepted }) => ({ plotId, corners, accepted }))}
-              marks={[]}
+              marks={marks.filter((mark) => mark.state !== 'dismissed').map((mark) => ({ id: mark.id, label: markKindWords[mark.kind], polygon: mark.polygon }))}
               hasMap
               save={saveOutlines.bind(null, photo.id)}
             />
@@ -124,6 +131,12 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
             <p className="notice">
               No check is outlined in this photo, so light and treatment can’t be told apart. Outline the unsprayed plot as well.
             </p>
+          )}
+          {outlines.length > 0 && (
+            <>
+              <h2>Marks</h2>
+              <MarksList marks={marks} system={lawn.unitSystem} timeZone={lawn.timeZone} since={since} />
+            </>
           )}
           <p className="soft">
             An index alone must not be compared between photos, cameras or days: light shifts it by 0.04–0.07. The difference to the check in the same photo can.

@@ -1,0 +1,12 @@
+import type { MarkKindName, MarkState } from '@/lib/diary/marks';
+
+/** How marks are called on the pages. */
+export const markKindWords: Record<MarkKindName, string> = {
+  silver: 'Silvery haze',
+  blackening: 'Blackening',
+  burn: 'Scorch',
+  chlorosis: 'Yellowing',
+  other: 'Something else (leaf, scuff, soil?)',
+};
+
+export const markStateWords: Record<MarkState, string> = { open: 'not looked at yet', confirmed: 'confirmed', dismissed: 'dismissed' };

@@ -1,0 +1,56 @@
+import Link from 'next/link';
+import { dayText } from '@/app/_ui/dates';
+import { markKindWords, markStateWords } from '@/app/_ui/mark-words';
+import type { Mark, MarkKindName } from '@/lib/diary/marks';
+import { showArea, type UnitSystem } from '@/lib/units/display';
+import { judge } from './actions';
+
+const kinds = Object.entries(markKindWords) as [MarkKindName, string][];
+
+/** The marks found in a photo, each to be confirmed, dismissed or called something else. */
+export function MarksList({ marks, system, timeZone, since }: { marks: Mark[]; system: UnitSystem; timeZone: string; since: Map<string, Date> }) {
+  if (marks.length === 0) return <p className="soft">No mark found against the baseline photo.</p>;
+  return (
+    <>
+      {marks.map((mark) => (
+        <div key={mark.id} className="reading">
+          <div className="row row-end">
+            <strong>
+              {markKindWords[mark.kind]} on {mark.plotName}
+            </strong>
+            <span className={`chip ${mark.state === 'dismissed' ? '' : 'chip-mark'}`}>{markStateWords[mark.state]}</span>
+          </div>
+          <div className="soft">
+            {mark.isNew ? 'New since the baseline photo' : 'Already there before'}
+            {since.has(mark.threadId) && `, first seen ${dayText(since.get(mark.threadId) as Date, timeZone)}`}
+            {' · '}
+            {(mark.areaShare * 100).toFixed(1)} % of the plot
+            {mark.areaM2 !== null && ` (${showArea(mark.areaM2, system).text})`}
+            {mark.severityDeltaE00 !== null && ` · differs from the turf around it by ${mark.severityDeltaE00.toFixed(1)} (CIEDE2000)`}
+          </div>
+          <form action={judge} className="row" style={{ marginTop: '0.4rem' }}>
+            <input type="hidden" name="id" value={mark.id} />
+            <select name="kind" defaultValue={mark.kind} aria-label="What it is" style={{ width: 'auto' }}>
+              {kinds.map(([kind, words]) => (
+                <option key={kind} value={kind}>
+                  {words}
+                </option>
+              ))}
+            </select>
+            <button type="submit" name="state" value="confirmed" className="button-plain">
+              It is
+            </button>
+            <button type="submit" name="state" value="dismissed" className="button-plain">
+              Dismiss
+            </button>
+            {mark.state !== 'dismissed' && mark.isNew && (
+              <Link className="button" href={`/marks/${mark.id}`}>
+                Why?
+              </Link>
+            )}
+          </form>
+        </div>
+      ))}
+    </>
+  );
+}

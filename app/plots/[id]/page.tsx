@@ -1,0 +1,93 @@
+import type { Metadata } from 'next';
+import Link from 'next/link';
+import { notFound } from 'next/navigation';
+import { dayText } from '@/app/_ui/dates';
+import { markKindWords, markStateWords } from '@/app/_ui/mark-words';
+import { PhotoCard } from '@/app/_ui/photo-card';
+import { findLawn } from '@/lib/diary/lawns';
+import { marksOfPlot } from '@/lib/diary/marks';
+import { listPhotos } from '@/lib/diary/photos';
+import { findPlot } from '@/lib/diary/plots';
+import { listSprays } from '@/lib/diary/sprays';
+import { showArea, significant, unitLabel } from '@/lib/units/display';
+
+export const metadata: Metadata = { title: 'A plot' };
+
+export default async function PlotPage({ params }: { params: Promise<{ id: string }> }) {
+  const plot = await findPlot((await params).id);
+  const lawn = plot ? await findLawn(plot.lawnId) : null;
+  if (!plot || !lawn) notFound();
+  const [marks, sprays, photos] = await Promise.all([
+    marksOfPlot(plot.id),
+    listSprays(lawn.id, { plotId: plot.id, limit: 20 }),
+    listPhotos(lawn.id, { plotId: plot.id, limit: 24, oldestFirst: false }),
+  ]);
+  const zone = lawn.timeZone;
+  return (
+    <>
+      <div className="row row-end">
+        <h1>
+          {plot.name} {plot.isCheck && <span className="chip chip-on">check</span>}
+        </h1>
+        <span className="soft">{showArea(plot.areaM2, lawn.unitSystem).text}</span>
+      </div>
+      <section className="sheet">
+        <h2>From straight above, by date</h2>
+        {photos.length === 0 ? (
+          <p className="soft">No photo shows this plot yet.</p>
+        ) : (
+          <ul className="film">
+            {[...photos].reverse().map((photo) => (
+              <li key={photo.id}>
+                <Link className="photo-card" href={`/photos/${photo.id}`}>
+                  <img src={`/api/photos/${photo.id}/above?plot=${plot.id}`} alt={`${plot.name} from above on ${dayText(photo.takenAt, zone)}`} loading="lazy" />
+                  <span>{dayText(photo.takenAt, zone)}</span>
+                </Link>
+              </li>
+            ))}
+          </ul>
+        )}
+      </section>
+      <section className="sheet">
+        <h2>Marks</h2>
+        {marks.length === 0 ? (
+          <p className="soft">None found.</p>
+        ) : (
+          <ul>
+            {marks.map((mark) => (
+              <li key={mark.id}>
+                <Link href={`/photos/${mark.photoId}`}>{dayText(mark.takenAt, zone)}</Link>: {markKindWords[mark.kind]}, {(mark.areaShare * 100).toFixed(1)} % of the plot,{' '}
+                {markStateWords[mark.state]}
+              </li>
+            ))}
+          </ul>
+        )}
+      </section>
+      <section className="sheet">
+        <h2>Sprayed with</h2>
+        {sprays.length === 0 ? (
+          <p className="soft">Nothing yet.</p>
+        ) : (
+          <ul>
+            {sprays.map((spray) => (
+              <li key={spray.id}>
+                <Link href={`/sprays/${spray.id}`}>{dayText(spray.startedAt, zone)}</Link>:{' '}
+                {spray.items.map((item) => `${item.product.name} ${significant(item.rateEnteredValue, 6)} ${unitLabel(item.rateEnteredUnit)}`).join(' + ')}
+              </li>
+            ))}
+          </ul>
+        )}
+      </section>
+      <section>
+        <h2>Photos</h2>
+        <ul className="photo-grid">
+          {photos.map((photo) => (
+            <li key={photo.id}>
+              <PhotoCard photo={photo} timeZone={zone} />
+            </li>
+          ))}
+        </ul>
+      </section>
+    </>
+  );
+}

@@ -1,0 +1,9 @@
+import { z } from 'zod';
+import { choiceField, idField } from './fields';
+
+/** What a person says of a mark. */
+export const MarkForm = z.object({
+  id: idField,
+  state: choiceField('Judgement', ['open', 'confirmed', 'dismissed']),
+  kind: choiceField('What it is', ['silver', 'blackening', 'burn', 'chlorosis', 'other']).optional(),
+});

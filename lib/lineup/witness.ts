@@ -1,0 +1,66 @@
+import 'server-only';
+import type { Homography } from '@/lib/photo/homography';
+import type { Polygon } from '@/lib/photo/pixels';
+import type { Planes } from './views';
+import { makeSearch } from './windows';
+
+/** What the turf inside the plots says of a map by itself, paths and stakes outside left aside. */
+export interface Witness {
+  /** Height of the summed correlation at the map, above its mean further off, in its standard deviations there. */
+  readonly z: number;
+  /** Where that sum is highest, pixels of the copy from the map. */
+  readonly offset: number;
+  /** Windows asked. */
+  readonly windows: number;
+  /** Mean correlation at the map. */
+  readonly mean: number;
+}
+
+/**
+ * Adds up, over windows side by side inside the outlines, the correlation at every common displacement. Under the right
+ * map the sum peaks at zero; under a wrong one, or between two lawns, zero is a displacement like any other.
+ */
+export function askTurf(
+  before: Planes, after: Planes, map: Homography, outlines: readonly Polygon[], half: number, reach: number,
+): Witness {
+  const search = makeSearch(before, after, map, half, reach);
+  const span = 2 * reach + 1;
+  const total = new Float64Array(span * span);
+  const margin = half + reach;
+  const s = before.scale;
+  let windows = 0;
+  for (let y = margin; y < before.height - margin; y += 2 * half + 1) {
+    for (let x = margin; x < before.width - margin; x += 2 * half + 1) {
+      if (!outlines.some((o) => inside(o, (x + 0.5) / s - 0.5, (y + 0.5) / s - 0.5))) continue;
+      const found = search(x, y);
+      if (!found) continue;
+      windows++;
+      for (let i = 0; i < total.length; i++) total[i]! += Math.atanh(Math.max(-0.95, Math.min(0.95, found.surface[i]!)));
+    }
+  }
+  let [near, best, at, sum, squares, n] = [-Infinity, -Infinity, 0, 0, 0, 0];
+  for (let i = 0; i < total.length; i++) {
+    const far = Math.hypot((i % span) - reach, Math.floor(i / span) - reach);
+    const v = total[i]! / Math.max(1, windows);
+    if (far <= 1.5 && v > near) near = v;
+    if (v > best) [best, at] = [v, far];
+    if (far > reach / 2) {
+      sum += v;
+      squares += v * v;
+      n++;
+    }
+  }
+  const mean = sum / n;
+  const sd = Math.sqrt(Math.max(1e-12, squares / n - mean * mean));
+  return { z: windows > 0 ? (near - mean) / sd : 0, offset: at, windows, mean: near };
+}
+
+function inside(polygon: Polygon, x: number, y: number): boolean {
+  let within = false;
+  for (let i = 0, k = polygon.length - 1; i < polygon.length; k = i++) {
+    const [xi, yi] = polygon[i]!;
+    const [xk, yk] = polygon[k]!;
+    if (yi > y !== yk > y && x < ((xk - xi) * (y - yi)) / (yk - yi) + xi) within = !within;
+  }
+  return within;
+}

@@ -1,0 +1,334 @@
+import { times, type Matrix3, type Vector3 } from '../colour/matrix';
+import type { ChartEdition } from '../colour/chart-24';
+import { pointsAround } from './board';
+import { CHANGE, changeAgainstCheck, insetCells, meansOf, type ChangeAgainstCheck, type PlotPair } from './change';
+import { grow, shrink } from './components';
+import { fromChart, fromCheckRatio, fromGreyCard, NO_CORRECTION, type Correction } from './correction';
+import { LEVEL_LIGHT, lightSlope, type LightSlope } from './even-light';
+import { applyHomography, composeHomographies, type Homography } from './homography';
+import { fitHomography } from './homography-fit';
+import { findMarks, shadowsOf, type Mark, type MarkSearch, type PairShadow } from './marks';
+import { centreOf, outlineInPhoto, outlineOf, simplified } from './mark-outline';
+import { medianInPlace } from './median';
+import type { Pixels, Point, Polygon } from './pixels';
+import { cellsToPhoto, plotFrame, type PlotFrame } from './plot-frame';
+import { rectifyLinear, type GroundRaster } from './rectify';
+import { shadeScore, type Shadow } from './shadow';
+import { LINEAR_OF_CODE } from '../colour/srgb';
+
+/** A plot of a pair: four corners in each photo (far-left, far-right, near-right, near-left), upright full-size pixels. */
+export interface PairPlot {
+  readonly id: string;
+  readonly check: boolean;
+  readonly cornersBefore: Polygon;
+  readonly cornersAfter: Polygon;
+  readonly groundMetres?: Polygon;
+}
+
+export interface BoardCorners {
+  readonly before?: Polygon;
+  readonly after?: Polygon;
+}
+
+export interface PairInput {
+  readonly before: Pixels;
+  readonly after: Pixels;
+  readonly plots: readonly PairPlot[];
+  readonly greyCard?: BoardCorners;
+  readonly chart?: BoardCorners;
+  readonly chartEdition?: ChartEdition;
+}
+
+/** A mark as it lies in the later photo. */
+export interface PhotoMark extends Mark {
+  readonly polygon: Polygon;
+  readonly centroid: Point;
+  readonly areaM2: number | null;
+}
+
+export interface PlotChange {
+  readonly id: string;
+  /** Null for the check itself and where `refused` says why. */
+  readonly change: ChangeAgainstCheck | null;
+  readonly changeWithoutMarks: ChangeAgainstCheck | null;
+  /** Share of the plot compared: below 1 when only the sunlit part both plots share was. */
+  readonly comparedShare: number;
+  readonly refused: string | null;
+}
+
+export interface PairResult {
+  readonly corrections: { readonly before: Correction; readonly after: Correction; readonly refusals: readonly string[] };
+  readonly lightSlope: LightSlope;
+  readonly changes: readonly PlotChange[];
+  readonly marks: readonly PhotoMark[];
+  readonly search: MarkSearch;
+}
+
+/** Everything a pair of lined-up photos says: correction, light, marks, and each plot's change against the check. Pure. */
+export function comparePair(input: PairInput): PairResult {
+  const { plots } = input;
+  const frames = plots.map((plot) => plotFrame(plot.cornersBefore, plot.groundMetres));
+  const laid = plots.map((plot, k) => layPlot(input, plot, frames[k]!));
+  const boards = { before: boardsOf(input, 'before'), after: boardsOf(input, 'after') };
+  const shadow = shadowsOf(laid.map((l, k) => ({ id: plots[k]!.id, before: l.before, after: l.after })));
+  const slope = slopeOf(input, laid, shadow, boards);
+  const flat = laid.map((l, k) => ({ ...l, after: flattened(l.after, l.cellsToGround, slope, checkCentre(laid, plots)), before: l.before, frame: frames[k]! }));
+
+  const { corrections, refusals } = chooseCorrections(input, flat, shadow);
+  const balance = {
+    before: gainsAt(corrections.before.matrix, flat.map((l) => l.before)),
+    after: gainsAt(corrections.after.matrix, flat.map((l) => l.after)),
+  };
+  const search = findMarks(flat.map((l, k) => ({ id: plots[k]!.id, before: scaled(l.before, balance.before), after: scaled(l.after, balance.after) })), shadow);
+  const marks = search.marks.map((mark): PhotoMark => {
+    const k = plots.findIndex((plot) => plot.id === mark.plotId);
+    const { width, height } = frames[k]!;
+    const toPhoto = flat[k]!.toAfter;
+    const outline = simplified(outlineOf(mark.cells, width, height), 0.6);
+    return {
+      ...mark,
+      polygon: outlineInPhoto(outline, toPhoto),
+      centroid: applyHomography(toPhoto, centreOf(mark.cells, width)),
+      areaM2: plots[k]!.groundMetres === undefined ? null : mark.share * polygonArea(plots[k]!.groundMetres!),
+    };
+  });
+  const changes = changesOf(input, flat, search, corrections);
+  return { corrections: { ...corrections, refusals }, lightSlope: slope, changes, marks, search };
+}
+
+interface Laid {
+  readonly before: GroundRaster;
+  readonly after: GroundRaster;
+  readonly toBefore: Homography;
+  readonly toAfter: Homography;
+  readonly cellsToGround: Homography;
+}
+
+function layPlot(input: PairInput, plot: PairPlot, frame: PlotFrame): Laid {
+  const toBefore = cellsToPhoto(frame, plot.cornersBefore);
+  const toAfter = cellsToPhoto(frame, plot.cornersAfter);
+  return {
+    before: rectifyLinear(input.before, toBefore, frame.width, frame.height),
+    after: rectifyLinear(input.after, toAfter, frame.width, frame.height),
+    toBefore,
+    toAfter,
+    cellsToGround: composeHomographies(groundOf(input.plots), toBefore),
+  };
+}
+
+/** Earlier photo to ground metres, where all plots tell them; else the photo's own pixels stand for the ground. */
+function groundOf(plots: readonly PairPlot[]): Homography {
+  const from = plots.flatMap((plot) => [...plot.cornersBefore]);
+  const to = plots.flatMap((plot) => [...(plot.groundMetres ?? [])]);
+  return (from.length === to.length ? fitHomography(from, to) : null) ?? [1, 0, 0, 0, 1, 0, 0, 0, 1];
+}
+
+function boardsOf(input: PairInput, when: 'before' | 'after'): Polygon[] {
+  return [input.chart?.[when], input.greyCard?.[when]].filter((board) => board !== undefined);
+}
+
+function slopeOf(input: PairInput, laid: readonly Laid[], shadow: PairShadow, boards: { before: Polygon[]; after: Polygon[] }): LightSlope {
+  const { plots } = input;
+  const toAfter = fitHomography(plots.flatMap((plot) => [...plot.cornersBefore]), plots.flatMap((plot) => [...plot.cornersAfter]));
+  if (toAfter === null || laid.length === 0) return LEVEL_LIGHT;
+  const shaded = (found: Shadow | null) => (found === null ? null : (green: number, blue: number) => shadeScore(green, blue) < found.cut + SHADE_MARGIN);
+  return lightSlope({
+    before: input.before,
+    after: input.after,
+    toAfter,
+    toGround: groundOf(plots),
+    treated: plots.filter((plot) => !plot.check).map((plot) => plot.cornersBefore),
+    boardsBefore: boards.before,
+    boardsAfter: boards.after,
+    shadedAfter: shaded(shadow.after),
+    shadedBefore: shaded(shadow.before),
+  });
+}
+
+/** Turf this near to the cut between light and shade, in shadeScore, may lie in the half-shadow. */
+const SHADE_MARGIN = 0.3;
+
+function checkCentre(laid: readonly Laid[], plots: readonly PairPlot[]): Point {
+  const k = Math.max(0, plots.findIndex((plot) => plot.check));
+  const l = laid[k]!;
+  return applyHomography(l.cellsToGround, [l.before.width / 2, l.before.height / 2]);
+}
+
+function flattened(raster: GroundRaster, toGround: Homography, slope: LightSlope, centre: Point): GroundRaster {
+  if (slope.perX === 0 && slope.perY === 0) return raster;
+  const linear = raster.linear.slice();
+  for (let y = 0; y < raster.height; y++) {
+    for (let x = 0; x < raster.width; x++) {
+      const [gx, gy] = applyHomography(toGround, [x, y]);
+      const factor = Math.exp(-slope.perX * (gx - centre[0]) - slope.perY * (gy - centre[1]));
+      const at = (y * raster.width + x) * 3;
+      for (let c = 0; c < 3; c++) linear[at + c]! *= factor;
+    }
+  }
+  return { ...raster, linear };
+}
+
+/** The correction as a gain a channel, taken at the turf's own colour; no correction: brightness alone is normed. */
+function gainsAt(matrix: Matrix3, rasters: readonly GroundRaster[]): Vector3 {
+  const turf = medianColour(rasters);
+  if (matrix === NO_CORRECTION.matrix) {
+    const k = 0.13 / Math.max(turf[1], 1e-4);
+    return [k, k, k];
+  }
+  const corrected = times(matrix, turf);
+  return [0, 1, 2].map((c) => Math.max(corrected[c]!, 0.2 * turf[c]!) / Math.max(turf[c]!, 1e-4)) as unknown as Vector3;
+}
+
+function medianColour(rasters: readonly GroundRaster[]): Vector3 {
+  return [0, 1, 2].map((c) => {
+    const values: number[] = [];
+    for (const r of rasters) for (let i = 0; i < r.seen.length; i += 7) if (r.seen[i]) values.push(r.linear[i * 3 + c]!);
+    return values.length === 0 ? 0.1 : medianInPlace(Float64Array.from(values));
+  }) as unknown as Vector3;
+}
+
+function scaled(raster: GroundRaster, gains: Vector3): GroundRaster {
+  const linear = new Float32Array(raster.linear.length);
+  for (let i = 0; i < linear.length; i += 3) for (let c = 0; c < 3; c++) linear[i + c] = raster.linear[i + c]! * gains[c]!;
+  return { ...raster, linear };
+}
+
+function chooseCorrections(input: PairInput, laid: readonly Laid[], shadow: PairShadow): { corrections: { before: Correction; after: Correction }; refusals: string[] } {
+  const refusals: string[] = [];
+  const edition = input.chartEdition ?? '2005';
+  const use = (name: 'chart' | 'grey card', corners: Polygon | undefined, when: 'before' | 'after'): Correction | null => {
+    if (corners === undefined) return null;
+    const photo = input[when];
+    const words = when === 'before' ? 'earlier' : 'later';
+    if (liesInOtherLight(photo, corners, laid.map((l) => l[when]), shadow[when])) {
+      refusals.push(`The ${name} in the ${words} photo lies in other light than the plots: it was not used.`);
+      return null;
+    }
+    const result = name === 'chart' ? fromChart(photo, corners, edition) : fromGreyCard(photo, corners);
+    if ('refused' in result) {
+      refusals.push(`${words === 'earlier' ? 'Earlier' : 'Later'} photo: ${result.refused}`);
+      return null;
+    }
+    return result;
+  };
+  const chart = { before: use('chart', input.chart?.before, 'before'), after: use('chart', input.chart?.after, 'after') };
+  if (chart.before !== null && chart.after !== null) return { corrections: { before: chart.before, after: chart.after }, refusals };
+  const card = { before: use('grey card', input.greyCard?.before, 'before'), after: use('grey card', input.greyCard?.after, 'after') };
+  if (card.before !== null && card.after !== null) return { corrections: { before: card.before, after: card.after }, refusals };
+  const before = chart.before ?? card.before ?? NO_CORRECTION;
+  const check = input.plots.findIndex((plot) => plot.check);
+  const means = check < 0 ? null : litMeans(laid[check]!, shadow, check, input.plots[check]!);
+  if (means === null) return { corrections: { before, after: NO_CORRECTION }, refusals };
+  const ratio = fromCheckRatio(means.before, means.after);
+  return { corrections: { before, after: { ...ratio, matrix: multiplied(before.matrix, ratio.matrix) } }, refusals };
+}
+
+function multiplied(left: Matrix3, diagonal: Matrix3): Matrix3 {
+  return left.map((v, i) => v * diagonal[(i % 3) * 4]!) as unknown as Matrix3;
+}
+
+function litMeans(laid: Laid, shadow: PairShadow, k: number, plot: PairPlot): { before: Vector3; after: Vector3 } | null {
+  const use = laid.after.seen.map((seen, i) => (seen && !shadow.before?.shade[k]![i] && !shadow.after?.shade[k]![i] ? 1 : 0));
+  const means = meansOf({ before: laid.before, after: laid.after, use, metresPerCell: plotFrame(plot.cornersBefore, plot.groundMetres).metresPerCell });
+  return means !== null && means.cells > CHANGE.minCommonShare * use.length ? means : null;
+}
+
+/** More of the turf around a board than this in the shade, and it is not used. */
+const OTHER_LIGHT_SHARE = 0.15;
+/** How far below the plots' lit turf counts as shade when the plots show no shadow themselves, in shadeScore. */
+const OTHER_LIGHT_DEPTH = 0.6;
+
+/** Is some of the turf around the board in the shade, while the plots (their lit part) are in the light? */
+function liesInOtherLight(photo: Pixels, corners: Polygon, plots: readonly GroundRaster[], shadow: Shadow | null): boolean {
+  const lit: number[] = [];
+  plots.forEach((plot, k) => {
+    for (let i = 0; i < plot.seen.length; i += 13) {
+      if (plot.seen[i] && !shadow?.shade[k]![i]) lit.push(shadeScore(plot.linear[i * 3 + 1]!, plot.linear[i * 3 + 2]!));
+    }
+  });
+  if (lit.length === 0) return false;
+  const middle = medianInPlace(Float64Array.from(lit));
+  const cut = Math.max(shadow?.cut ?? -Infinity, middle - OTHER_LIGHT_DEPTH);
+  let [shaded, looked] = [0, 0];
+  for (const [x, y] of pointsAround(corners)) {
+    const colour = patchColour(photo, x, y, Math.max(2, Math.round(photo.width / 300)));
+    if (colour === null || !(colour[1] > 1.05 * colour[0])) continue;
+    looked++;
+    if (shadeScore(colour[1], colour[2]) < cut) shaded++;
+  }
+  return looked >= 20 && shaded > OTHER_LIGHT_SHARE * looked;
+}
+
+function patchColour(photo: Pixels, x: number, y: number, reach: number): Vector3 | null {
+  const [cx, cy] = [Math.round(x), Math.round(y)];
+  if (!(cx >= reach && cy >= reach && cx + reach < photo.width && cy + reach < photo.height)) return null;
+  let [r, g, b, n] = [0, 0, 0, 0];
+  for (let j = -reach; j <= reach; j++) {
+    for (let i = -reach; i <= reach; i++) {
+      const at = ((cy + j) * photo.width + cx + i) * 3;
+      r += LINEAR_OF_CODE[photo.data[at]!]!;
+      g += LINEAR_OF_CODE[photo.data[at + 1]!]!;
+      b += LINEAR_OF_CODE[photo.data[at + 2]!]!;
+      n++;
+    }
+  }
+  return [r / n, g / n, b / n];
+}
+
+function changesOf(input: PairInput, laid: readonly (Laid & { frame: PlotFrame })[], search: MarkSearch, corrections: { before: Correction; after: Correction }): PlotChange[] {
+  const check = input.plots.findIndex((plot) => plot.check);
+  const side = (k: number): number => Math.sqrt(laid[k]!.before.seen.length);
+  const light = laid.map((_, k) => commonLight(search.zones[k]!, laid[k]!.frame, Math.round(0.03 * side(k))));
+  const pair = (k: number, leaveOut: Uint8Array | null): PlotPair => ({
+    before: laid[k]!.before,
+    after: laid[k]!.after,
+    use: leaveOut === null ? light[k]!.use : light[k]!.use.map((u, i) => (u && !leaveOut[i] ? 1 : 0)),
+    metresPerCell: laid[k]!.frame.metresPerCell,
+  });
+  const notTurf = laid.map((l, k) => leftOut(l.frame, search, input.plots[k]!.id, k, Math.max(1, Math.round(0.012 * side(k)))));
+  return input.plots.map((plot, k): PlotChange => {
+    const nothing = { id: plot.id, change: null, changeWithoutMarks: null, comparedShare: light[k]!.share };
+    if (check < 0) return { ...nothing, refused: 'No plot is named as the check: no change against it.' };
+    if (k === check) return { ...nothing, refused: null };
+    if (light[k]!.share < CHANGE.minCommonShare || light[check]!.share < CHANGE.minCommonShare) {
+      return { ...nothing, refused: 'This plot and the check lie in different light: no comparison. Retake in even light.' };
+    }
+    const seed = `change-${plot.id}`;
+    return {
+      id: plot.id,
+      change: changeAgainstCheck(pair(k, null), pair(check, null), corrections.before.matrix, corrections.after.matrix, seed),
+      changeWithoutMarks: changeAgainstCheck(pair(k, notTurf[k]!), pair(check, notTurf[check]!), corrections.before.matrix, corrections.after.matrix, seed),
+      comparedShare: Math.min(light[k]!.share, light[check]!.share),
+      refused: null,
+    };
+  });
+}
+
+/** Cells sunlit in both photos, away from a shadow's edge; all cells when there is no hard shadow. */
+function commonLight(zone: Uint8Array, { width, height, metresPerCell }: PlotFrame, band: number): { use: Uint8Array; share: number } {
+  const lit: Uint8Array = zone.map((z) => (z === 0 ? 1 : 0));
+  const use = lit.includes(0) ? shrink(lit, width, height, band) : lit;
+  const inset = insetCells(width, height, metresPerCell);
+  let count = 0;
+  for (let y = inset; y < height - inset; y++) for (let x = inset; x < width - inset; x++) count += use[y * width + x]!;
+  return { use, share: count / ((width - 2 * inset) * (height - 2 * inset)) };
+}
+
+/** Marks old and new, and what lies on the turf, with a margin. */
+function leftOut({ width, height }: PlotFrame, search: MarkSearch, plotId: string, k: number, margin: number): Uint8Array {
+  const out = new Uint8Array(width * height);
+  for (const mark of search.marks) if (mark.plotId === plotId) for (const i of mark.cells) out[i] = 1;
+  const withMargin = grow(out, width, height, margin);
+  const debris = search.debris[k]!;
+  return withMargin.map((v, i) => (v || debris[i] ? 1 : 0));
+}
+
+function polygonArea(polygon: Polygon): number {
+  let twice = 0;
+  polygon.forEach(([x, y], i) => {
+    const [nx, ny] = polygon[(i + 1) % polygon.length]!;
+    twice += x * ny - y * nx;
+  });
+  return Math.abs(twice) / 2;
+}
+

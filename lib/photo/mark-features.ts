@@ -1,0 +1,26 @@
+/**
+ * Three numbers a cell that tell a change of the leaf from a change of the light. With L*, a*, b* (CIE 1976,
+ * D65) of smoothed linear light: lightness = ln(L* + 16), redGreen = a* / (L* + 16), yellowBlue = b* / (L* + 16).
+ * L* + 16 and a*, b* all go with the cube root of the light, so a shadow or a mowing stripe moves lightness and
+ * leaves the other two where they were (exactly so above L* = 8).
+ */
+export interface Features {
+  readonly lightness: Float32Array;
+  readonly redGreen: Float32Array;
+  readonly yellowBlue: Float32Array;
+}
+
+/** The same three numbers for one colour: [lightness, redGreen, yellowBlue]. */
+export type Feature = readonly [lightness: number, redGreen: number, yellowBlue: number];
+
+const DELTA3 = (6 / 29) ** 3;
+const cubeRoot = (t: number): number => (t > DELTA3 ? Math.cbrt(t) : (t * (29 / 6) ** 2) / 3 + 4 / 29);
+
+/** Features of one linear sRGB colour (0..1; below 0 counts as 0). With L* + 16 = 116 f(Y), no clipping is needed. */
+export function featureOf(r: number, g: number, b: number): Feature {
+  const [red, green, blue] = [Math.max(0, r), Math.max(0, g), Math.max(0, b)];
+  const fx = cubeRoot((0.4124564 * red + 0.3575761 * green + 0.1804375 * blue) / 0.95047);
+  const fy = cubeRoot(0.2126729 * red + 0.7151522 * green + 0.072175 * blue);
+  const fz = cubeRoot((0.0193339 * red + 0.119192 * green + 0.9503041 * blue) / 1.08883);
+  return [Math.log(116 * fy), (500 * (fx - fy)) / (116 * fy), (200 * (fy - fz)) / (116 * fy)];
+}

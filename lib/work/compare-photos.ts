@@ -1,0 +1,183 @@
+import 'server-only';
+import type { OutlinesFile } from '../forms/outlines-file';
+import { findBoards } from '../lineup/find-boards';
+import { registerPair } from '../lineup/register';
+import { comparePair, type PairPlot, type PairResult } from '../photo/compare-pair';
+import { applyHomography, type Homography } from '../photo/homography';
+import { fitHomography } from '../photo/homography-fit';
+import { CHANGE } from '../photo/change';
+import { MARKS } from '../photo/marks';
+import type { MarkKind } from '../photo/mark-kind';
+import { measurePlots } from '../photo/measure';
+import type { Pixels, Point, Polygon } from '../photo/pixels';
+
+type Corners = readonly (readonly [number, number])[];
+type Interval = readonly [low: number, high: number];
+
+/** What `npm run compare` prints for a pair: pixel values in the upright full-size photos. */
+export interface ComparedPair {
+  readonly registration: {
+    readonly status: 'ok' | 'taps';
+    readonly confidence: number;
+    readonly ms: number;
+    readonly stripCornersAfter: Readonly<Record<string, Corners>>;
+    /** True when the corners are the given taps, not the photos' own lining up. */
+    readonly fromTaps: boolean;
+  };
+  readonly strips: readonly ComparedStrip[];
+  readonly patches: readonly ComparedPatch[];
+  /** Changes that fit no named kind: to look at, not counted. */
+  readonly possible: readonly ComparedPatch[];
+  readonly correction: { readonly before: string; readonly after: string };
+  readonly cautions: readonly { readonly code: string; readonly sentence: string; readonly value: number | null }[];
+  readonly method: { readonly change: string; readonly marks: string };
+}
+
+export interface ComparedStrip {
+  readonly id: string;
+  readonly dgciBefore: number | null;
+  readonly dgciAfter: number | null;
+  /** (later - earlier) less the check's; null for the check. */
+  readonly diffMinusCheck: number | null;
+  readonly ci95: Interval | null;
+  readonly diffWithoutPatches: number | null;
+  readonly ci95WithoutPatches: Interval | null;
+  readonly comparedShare: number | null;
+  readonly refused?: string;
+}
+
+export interface ComparedPatch {
+  readonly kind: MarkKind;
+  readonly strip: string;
+  readonly photo: 'after';
+  readonly new: boolean;
+  readonly score: number;
+  readonly polygon: Corners;
+  readonly centroid: readonly [number, number];
+  readonly areaShareStrip: number;
+  readonly areaM2: number | null;
+  readonly deltaE00: number;
+}
+
+/** Farther apart than this share of the diagonal, given taps win over the photos' own lining up. */
+const TAPS_DISAGREE = 0.02;
+
+/**
+ * Lines two photos up, by themselves or by given taps, and compares them. When neither is sure, the best guess of the corners
+ * is given with status 'taps' and nothing is computed from it.
+ */
+export async function alignAndCompare(before: Pixels, after: Pixels, outlines: OutlinesFile): Promise<ComparedPair> {
+  const found = { before: findBoards(before), after: findBoards(after) };
+  const chart = boardPair(outlines.chart, found.before.chart?.corners, found.after.chart?.corners);
+  const greyCard = boardPair(outlines.greyCard, found.before.greyCard?.corners, found.after.greyCard?.corners);
+  const registration = await registerPair(before, after, {
+    plotCornersBefore: outlines.plots.map((plot) => plot.corners),
+    boardsBefore: [chart.before, greyCard.before].filter((board) => board !== undefined),
+    boardsAfter: [chart.after, greyCard.after].filter((board) => board !== undefined),
+  });
+  const taps = tapsOf(outlines);
+  const own = outlines.plots.map((plot) => plot.corners.map((p) => applyHomography(registration.homography, p)));
+  const diagonal = Math.hypot(after.width, after.height);
+  const tapsWin = taps !== null && (registration.status !== 'ok' || farthest(own, taps) > TAPS_DISAGREE * diagonal);
+  const cornersAfter = tapsWin ? taps : own;
+  const status = registration.status === 'ok' && !tapsWin ? 'ok' : 'taps';
+  const linedUp = {
+    status,
+    confidence: registration.confidence,
+    ms: Math.round(registration.ms),
+    stripCornersAfter: Object.fromEntries(outlines.plots.map((plot, k) => [plot.id, cornersAfter[k]!])),
+    fromTaps: tapsWin,
+  } as const;
+  const dgci = { before: headline(before, outlines, outlines.plots.map((p) => p.corners)), after: status === 'ok' || tapsWin ? headline(after, outlines, cornersAfter) : null };
+  const method = { change: CHANGE.version, marks: MARKS.version };
+  if (status === 'taps' && !tapsWin) {
+    const sentence = 'The two photos could not be lined up reliably. Check the outline or tap the plots’ corners in the later photo.';
+    return {
+      registration: linedUp,
+      strips: outlines.plots.map((plot, k) => ({
+        id: plot.id, dgciBefore: dgci.before[k]!, dgciAfter: null, diffMinusCheck: null, ci95: null, diffWithoutPatches: null, ci95WithoutPatches: null, comparedShare: null, refused: sentence,
+      })),
+      patches: [],
+      possible: [],
+      correction: { before: 'none', after: 'none' },
+      cautions: [{ code: 'not-lined-up', sentence, value: registration.confidence }],
+      method,
+    };
+  }
+  const plots = outlines.plots.map((plot, k): PairPlot => ({
+    id: plot.id,
+    check: plot.check === true,
+    cornersBefore: plot.corners,
+    cornersAfter: cornersAfter[k]!,
+    ...(plot.groundMetres === undefined ? {} : { groundMetres: plot.groundMetres }),
+  }));
+  const result = comparePair({ before, after, plots, chart, greyCard });
+  const patches = result.marks.map(patchOf);
+  return {
+    registration: linedUp,
+    strips: plots.map((plot, k) => stripOf(plot, result, k, dgci.before[k]!, dgci.after?.[k] ?? null)),
+    patches: patches.filter((patch) => patch.kind !== 'other'),
+    possible: patches.filter((patch) => patch.kind === 'other'),
+    correction: { before: result.corrections.before.method, after: result.corrections.after.method },
+    cautions: result.corrections.refusals.map((sentence) => ({ code: 'board-refused', sentence, value: null })),
+    method,
+  };
+}
+
+function boardPair(given: { before?: Polygon | undefined; after?: Polygon | undefined } | undefined, before: Polygon | undefined, after: Polygon | undefined): { before?: Polygon; after?: Polygon } {
+  const first = given === undefined ? before : given.before;
+  const second = given === undefined ? after : given.after;
+  return { ...(first === undefined ? {} : { before: first }), ...(second === undefined ? {} : { after: second }) };
+}
+
+/** The plots' corners in the later photo by taps: those given, others carried along by them. Null without any. */
+function tapsOf(outlines: OutlinesFile): Polygon[] | null {
+  const tapped = outlines.plots.filter((plot) => plot.cornersAfter !== undefined);
+  if (tapped.length === 0) return null;
+  const map: Homography | null = fitHomography(tapped.flatMap((plot) => [...plot.corners]), tapped.flatMap((plot) => [...plot.cornersAfter!]));
+  if (map === null) return null;
+  return outlines.plots.map((plot) => plot.cornersAfter ?? plot.corners.map((p) => applyHomography(map, p)));
+}
+
+function farthest(a: readonly Polygon[], b: readonly Polygon[]): number {
+  return Math.max(...a.flatMap((polygon, k) => polygon.map(([x, y], i): number => Math.hypot(x - b[k]![i]![0], y - b[k]![i]![1]))));
+}
+
+function headline(photo: Pixels, outlines: OutlinesFile, corners: readonly Polygon[]): (number | null)[] {
+  const readings = measurePlots(photo, outlines.plots.map((plot, k) => ({ id: plot.id, polygon: corners[k]! })));
+  return readings.map((reading) => reading.greenness?.dgci ?? null);
+}
+
+function stripOf(plot: PairPlot, result: PairResult, k: number, dgciBefore: number | null, dgciAfter: number | null): ComparedStrip {
+  const { change, changeWithoutMarks, refused, comparedShare } = result.changes[k]!;
+  return {
+    id: plot.id,
+    dgciBefore,
+    dgciAfter,
+    diffMinusCheck: change?.difference ?? null,
+    ci95: change?.ci95 ?? null,
+    diffWithoutPatches: changeWithoutMarks?.difference ?? null,
+    ci95WithoutPatches: changeWithoutMarks?.ci95 ?? null,
+    comparedShare,
+    ...(refused === null ? {} : { refused }),
+  };
+}
+
+function patchOf(mark: PairResult['marks'][number]): ComparedPatch {
+  return {
+    kind: mark.kind,
+    strip: mark.plotId,
+    photo: 'after',
+    new: mark.isNew !== false,
+    score: mark.score,
+    polygon: mark.polygon.map(rounded),
+    centroid: rounded(mark.centroid),
+    areaShareStrip: mark.share,
+    areaM2: mark.areaM2,
+    deltaE00: mark.deltaE00,
+  };
+}
+
+function rounded([x, y]: Point): readonly [number, number] {
+  return [Math.round(10 * x) / 10, Math.round(10 * y) / 10];
+}

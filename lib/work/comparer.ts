@@ -1,0 +1,50 @@
+import 'server-only';
+import path from 'node:path';
+import { Tinypool } from 'tinypool';
+import type { OutlinesFile } from '@/lib/forms/outlines-file';
+import type { ComparedPair } from './compare-photos';
+
+export interface CompareRequest {
+  /** Paths of the two photos' files. */
+  readonly before: string;
+  readonly after: string;
+  readonly outlines: OutlinesFile;
+}
+
+export type CompareAnswer = { readonly compared: ComparedPair } | { readonly failed: string };
+
+const idleMs = 60_000;
+const patienceMs = 120_000;
+
+// One thread a process owns OpenCV, also when a development server loads this file anew.
+const shared = globalThis as { swathbookComparer?: Tinypool };
+
+function pool(): Tinypool {
+  shared.swathbookComparer ??= new Tinypool({
+    runtime: 'worker_threads',
+    filename: path.join(process.cwd(), 'lib', 'work', 'comparer-boot.mjs'),
+    execArgv: ['--conditions=react-server'],
+    minThreads: 0,
+    maxThreads: 1,
+    concurrentTasksPerWorker: 1,
+    idleTimeout: idleMs,
+  });
+  return shared.swathbookComparer;
+}
+
+/** Lines two photos up and compares them on the comparing thread, one pair after another. Never throws: a failure is an answer. */
+export async function comparePhotos(request: CompareRequest): Promise<CompareAnswer> {
+  try {
+    const waiting = shared.swathbookComparer?.queueSize ?? 0;
+    return (await pool().run(request, { signal: AbortSignal.timeout(patienceMs * (1 + waiting)) })) as CompareAnswer;
+  } catch (error) {
+    return { failed: error instanceof Error ? error.message : String(error) };
+  }
+}
+
+/** Lets the comparing thread go, for the end of a command or a test. */
+export async function stopComparer(): Promise<void> {
+  const running = shared.swathbookComparer;
+  delete shared.swathbookComparer;
+  await running?.destroy();
+}

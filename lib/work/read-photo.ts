@@ -1,0 +1,146 @@
+import 'server-only';
+import { photoPath } from '@/lib/darkroom/shelf';
+import type { PhotoKind } from '@/lib/darkroom/sniff';
+import { replaceChanges } from '@/lib/diary/changes';
+import { marksOfPlot, replaceMarks, type MarkInput } from '@/lib/diary/marks';
+import { listOutlines, replaceOutlines, type Outline } from '@/lib/diary/outlines';
+import { addCautions, baselineFor, findPhoto, lastOutlinedPhoto, type Photo } from '@/lib/diary/photos';
+import { listPlots, type PlanPoint } from '@/lib/diary/plots';
+import { dataFolder } from '@/lib/forms/environment';
+import type { OutlinesFile } from '@/lib/forms/outlines-file';
+import type { Point } from '@/lib/photo/pixels';
+import { isSamePlace, placeOnPlot } from '@/lib/photo/same-patch';
+import { comparePhotos } from './comparer';
+import type { ComparedPair, ComparedPatch } from './compare-photos';
+import { measurePhoto } from './measure-photo';
+
+const fileOf = (photo: Photo) => photoPath(dataFolder(), photo.sha256, photo.kind as PhotoKind);
+
+/** All that is read out of a photo once it is in: its plots found by lining up, measured, and compared with its baseline. */
+export async function readPhoto(photoId: string): Promise<void> {
+  const photo = await findPhoto(photoId);
+  if (!photo) return;
+  const outlines = await listOutlines(photoId);
+  if (outlines.length === 0 && photo.viewpointId !== null) await lineUp(photo);
+  await measurePhoto(photoId);
+  await compareWithBaseline(photoId);
+}
+
+type PlotOutline = OutlinesFile['plots'][number];
+
+function plotOutline(outline: Outline, ground: Map<string, PlanPoint[] | null>, cornersAfter?: readonly Point[]): PlotOutline {
+  const metres = ground.get(outline.plotId);
+  const four = outline.corners as unknown as PlotOutline['corners'];
+  return {
+    id: outline.plotId,
+    check: outline.isCheck,
+    corners: four,
+    ...(metres?.length === 4 ? { groundMetres: metres as unknown as PlotOutline['corners'] } : {}),
+    ...(cornersAfter ? { cornersAfter: cornersAfter as unknown as PlotOutline['corners'] } : {}),
+  };
+}
+
+const groundOf = async (lawnId: string) => new Map((await listPlots(lawnId)).map((plot) => [plot.id, plot.polygonM]));
+
+/** Finds the plots of the viewpoint's last photo in this one. Sure: they count at once. Unsure: the best guess waits for a person. */
+async function lineUp(photo: Photo): Promise<void> {
+  const earlier = photo.viewpointId ? await lastOutlinedPhoto(photo.viewpointId, photo.takenAt, photo.id) : null;
+  if (!earlier) return;
+  const known = (await listOutlines(earlier.id)).filter((outline) => outline.accepted && outline.corners.length === 4);
+  if (known.length === 0) return;
+  const ground = await groundOf(photo.lawnId);
+  const answer = await comparePhotos({ before: fileOf(earlier), after: fileOf(photo), outlines: { plots: known.map((outline) => plotOutline(outline, ground)) } });
+  const registration = 'compared' in answer ? answer.compared.registration : null;
+  const sure = registration?.status === 'ok';
+  const scaleX = photo.widthPx / earlier.widthPx;
+  const scaleY = photo.heightPx / earlier.heightPx;
+  await replaceOutlines(
+    photo.id,
+    known.map((outline) => ({
+      plotId: outline.plotId,
+      corners: (registration?.stripCornersAfter[outline.plotId] as Point[] | undefined) ?? outline.corners.map(([x, y]) => [(x + 0.5) * scaleX - 0.5, (y + 0.5) * scaleY - 0.5] as const),
+      origin: sure ? 'lined-up' : 'copied',
+      confidence: registration?.confidence ?? null,
+      accepted: sure,
+    })),
+  );
+}
+
+/** Compares a photo with its viewpoint's baseline: each plot's change against the check, and marks. */
+export async function compareWithBaseline(photoId: string): Promise<void> {
+  const photo = await findPhoto(photoId);
+  const baseline = photo?.viewpointId ? await baselineFor(photo) : null;
+  if (!photo || !baseline) return;
+  const four = (outline: Outline) => outline.accepted && outline.corners.length === 4;
+  const [before, after, ground] = await Promise.all([listOutlines(baseline.id), listOutlines(photo.id), groundOf(photo.lawnId)]);
+  const plots = before.filter(four).flatMap((outline) => {
+    const other = after.find((candidate) => candidate.plotId === outline.plotId && four(candidate));
+    return other ? [plotOutline(outline, ground, other.corners)] : [];
+  });
+  if (plots.length === 0) return;
+  const answer = await comparePhotos({ before: fileOf(baseline), after: fileOf(photo), outlines: { plots } });
+  if ('failed' in answer) {
+    await addCautions(photoId, [{ code: 'not-compared', sentence: `This photo could not be compared with its baseline: ${answer.failed}.` }]);
+    return;
+  }
+  await keepComparison(photo, baseline, after, answer.compared);
+}
+
+async function keepComparison(photo: Photo, baseline: Photo, outlines: Outline[], compared: ComparedPair): Promise<void> {
+  const check = outlines.find((outline) => outline.isCheck);
+  if (check) {
+    await replaceChanges(
+      photo.id,
+      compared.strips
+        .filter((strip) => strip.id !== check.plotId)
+        .map((strip) => ({
+          baselinePhotoId: baseline.id,
+          plotId: strip.id,
+          checkPlotId: check.plotId,
+          methodVersion: compared.method.change,
+          difference: strip.diffMinusCheck,
+          low95: strip.ci95?.[0] ?? null,
+          high95: strip.ci95?.[1] ?? null,
+          differenceWithoutMarks: strip.diffWithoutPatches,
+          low95WithoutMarks: strip.ci95WithoutPatches?.[0] ?? null,
+          high95WithoutMarks: strip.ci95WithoutPatches?.[1] ?? null,
+          refusedReason: strip.refused ?? null,
+        })),
+    );
+  }
+  await keepMarks(photo, outlines, [...compared.patches, ...compared.possible]);
+  await addCautions(photo.id, compared.cautions.map((caution) => ({ ...caution })));
+}
+
+/** Keeps what was found, each patch under the thread of the same patch in an earlier photo, with what a person said of it there. */
+async function keepMarks(photo: Photo, outlines: Outline[], patches: readonly ComparedPatch[]): Promise<void> {
+  const rows: MarkInput[] = [];
+  const outlinesIn = new Map<string, Outline[]>([[photo.id, outlines]]);
+  for (const patch of patches) {
+    const corners = outlines.find((outline) => outline.plotId === patch.strip)?.corners;
+    const place = corners ? placeOnPlot(patch.polygon, corners) : null;
+    const earlier = (await marksOfPlot(patch.strip)).filter((mark) => mark.takenAt < photo.takenAt && mark.photoId !== photo.id);
+    let same: (typeof earlier)[number] | undefined;
+    for (const mark of earlier) {
+      if (same || !place) break;
+      if (!outlinesIn.has(mark.photoId)) outlinesIn.set(mark.photoId, await listOutlines(mark.photoId));
+      const there = outlinesIn.get(mark.photoId)?.find((outline) => outline.plotId === patch.strip)?.corners;
+      const then = there ? placeOnPlot(mark.polygon, there) : null;
+      if (then && isSamePlace(place, then)) same = mark;
+    }
+    rows.push({
+      plotId: patch.strip,
+      threadId: same?.threadId ?? `${photo.id}-${rows.length}`,
+      kind: patch.kind,
+      kindByPerson: same && same.kind !== same.foundKind ? same.kind : null,
+      state: same?.state ?? 'open',
+      isNew: patch.new,
+      score: patch.score,
+      polygon: patch.polygon.map(([x, y]) => [x, y]),
+      areaShare: patch.areaShareStrip,
+      areaM2: patch.areaM2,
+      severityDeltaE00: patch.deltaE00,
+    });
+  }
+  await replaceMarks(photo.id, rows);
+}
