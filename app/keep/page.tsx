@@ -25,41 +25,26 @@ export default async function KeepPage() {
         </p>
         <MakeArchive start={archiveJob()} />
         {archives.length > 0 && (
-          <div className="table-hold">
-            <table>
-              <thead>
-                <tr>
-                  <th>Made</th>
-                  <th className="number">Size</th>
-                  <th>File</th>
-                  <th>
-                    <span className="visually-hidden">Remove</span>
-                  </th>
-                </tr>
-              </thead>
-              <tbody>
-                {archives.map((archive) => (
-                  <tr key={archive.name}>
-                    <td>{momentText(archive.madeAt, lawn?.timeZone ?? 'UTC')}</td>
-                    <td className="number">{size(archive.bytes)}</td>
-                    <td>
-                      <a href={`/api/archives/${archive.name}`} download>
-                        {archive.name}
-                      </a>
-                    </td>
-                    <td>
-                      <form action={removeArchive}>
-                        <input type="hidden" name="name" value={archive.name} />
-                        <button type="submit" className="button-warn" aria-label={`Remove ${archive.name}`}>
-                          Remove
-                        </button>
-                      </form>
-                    </td>
-                  </tr>
-                ))}
-              </tbody>
-            </table>
-          </div>
+          <ul style={{ listStyle: 'none', padding: 0, margin: '0 0 1rem' }} aria-label="Kept archives">
+            {archives.map((archive) => (
+              <li key={archive.name} className="row row-end" style={{ borderTop: '1px solid var(--line)', padding: '0.6rem 0' }}>
+                <span style={{ minWidth: 0, overflowWrap: 'anywhere' }}>
+                  <a href={`/api/archives/${archive.name}`} download>
+                    {archive.name}
+                  </a>
+                  <span className="soft" style={{ display: 'block' }}>
+                    {momentText(archive.madeAt, lawn?.timeZone ?? 'UTC')} · {size(archive.bytes)}
+                  </span>
+                </span>
+                <form action={removeArchive}>
+                  <input type="hidden" name="name" value={archive.name} />
+                  <button type="submit" className="button-warn" aria-label={`Remove ${archive.name}`}>
+                    Remove
+                  </button>
+                </form>
+              </li>
+            ))}
+          </ul>
         )}
         <details>
           <summary>Putting an archive back</summary>

@@ -41,7 +41,13 @@ export async function runFront({ next, log }: { next: (options: object) => Pages
   // From here on nobody who reads the environment finds the passphrase.
   delete process.env['SWATHBOOK_PASSPHRASE'];
   const address = `${https ? 'https' : 'http'}://${host.includes(':') ? `[${host}]` : host}:${port}`;
-  const other = takeFolder(dataFolder, address);
+  let other: ReturnType<typeof takeFolder>;
+  try {
+    other = takeFolder(dataFolder, address);
+  } catch (error) {
+    console.error(`swathbook: expected a data folder that can be written to, got ${dataFolder} (${(error as NodeJS.ErrnoException).code ?? 'trouble'})`);
+    process.exit(1);
+  }
   if (other !== null) {
     console.error(`swathbook: expected a data folder that no other server uses, got ${dataFolder}, which is served at ${other.address}`);
     process.exit(2);

@@ -71,7 +71,7 @@ export async function storeUpload(
     }
     return { ...facts, sha256, existed, path: target };
   } catch (error) {
-    throw troubleFor(error);
+    throw shelfTroubleFor(error);
   } finally {
     await rm(temporary, { force: true }).catch(() => undefined);
   }
@@ -114,7 +114,8 @@ async function syncFolder(folder: string): Promise<void> {
   }
 }
 
-function troubleFor(error: unknown): unknown {
+/** Disk trouble as a ShelfTrouble with its sentence; any other error as it is. */
+export function shelfTroubleFor(error: unknown): unknown {
   const code = error instanceof Error && 'code' in error ? error.code : undefined;
   if (code === 'ENOSPC' || code === 'EDQUOT') {
     return new ShelfTrouble('disk-full', 'The disk is full: the photo was not kept. Free some space and send it again.', { cause: error });

@@ -11,11 +11,12 @@ export interface Serving {
   readonly born: string | null;
 }
 
-/** A process's start in kernel ticks since boot (field 22 of /proc/PID/stat), or null. */
-function birthOf(pid: number): string | null {
+/** A process's state and its start in kernel ticks since boot (fields 3 and 22 of /proc/PID/stat), or null where there is no such file. */
+function kernelFacts(pid: number): { state: string; born: string } | null {
   try {
     const text = readFileSync(`/proc/${pid}/stat`, 'utf8');
-    return text.slice(text.lastIndexOf(')') + 2).split(' ')[19] ?? null;
+    const fields = text.slice(text.lastIndexOf(')') + 2).split(' ');
+    return { state: fields[0] ?? '', born: fields[19] ?? '' };
   } catch {
     return null;
   }
@@ -35,8 +36,10 @@ export function servingNow(dataFolder: string): Serving | null {
   try {
     const serving = JSON.parse(readFileSync(path.join(dataFolder, note), 'utf8')) as Serving;
     if (!Number.isInteger(serving.pid) || serving.pid === process.pid || !isAlive(serving.pid)) return null;
-    const born = birthOf(serving.pid);
-    return born !== null && serving.born !== null && born !== serving.born ? null : serving;
+    const facts = kernelFacts(serving.pid);
+    // A dead process that nobody has collected yet still has its number.
+    if (facts !== null && (facts.state === 'Z' || facts.state === 'X')) return null;
+    return facts !== null && serving.born !== null && facts.born !== serving.born ? null : serving;
   } catch {
     return null;
   }
@@ -47,7 +50,7 @@ export function takeFolder(dataFolder: string, address: string): Serving | null 
   const other = servingNow(dataFolder);
   if (other !== null) return other;
   mkdirSync(dataFolder, { recursive: true });
-  writeFileSync(path.join(dataFolder, note), JSON.stringify({ pid: process.pid, address, born: birthOf(process.pid) } satisfies Serving));
+  writeFileSync(path.join(dataFolder, note), JSON.stringify({ pid: process.pid, address, born: kernelFacts(process.pid)?.born ?? null } satisfies Serving));
   return null;
 }
 
