@@ -21,7 +21,10 @@ export default async function DiaryPage({ searchParams }: { searchParams: Promis
       <div className="row row-end">
         <h1>Diary</h1>
         <div className="row">
-          <Link className="button button-main" href="/sprays/new">
+          <Link className="button button-main" href="/plan/new">
+            Plan a spray
+          </Link>
+          <Link className="button" href="/sprays/new">
             Log a spray
           </Link>
           <Link className="button" href="/photos">

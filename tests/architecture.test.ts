@@ -8,7 +8,9 @@ const root = path.resolve(import.meta.dirname, '..');
 const pure0 = ['lib/expect.ts', 'lib/units'];
 const pure1 = ['lib/stats', 'lib/colour'];
 const pure2 = ['lib/photo', 'lib/spray', 'lib/water', 'lib/weather', 'lib/trial'];
-const pure = [...pure0, ...pure1, ...pure2];
+/** Brings spray, water and weather together for a plan; as pure as they are, so that browser and server give one answer. */
+const purePlan = ['lib/plan'];
+const pure = [...pure0, ...pure1, ...pure2, ...purePlan];
 const doors = ['lib/forms', 'lib/darkroom', 'lib/lineup', 'lib/station', 'lib/diary', 'lib/archive', 'lib/door'];
 
 /** Which folders of ours each folder may import, beside itself. */
@@ -18,6 +20,7 @@ const mayImport: Record<string, string[]> = {
   'lib/stats': pure0,
   'lib/colour': [...pure0, 'lib/stats'],
   ...Object.fromEntries(pure2.map((folder) => [folder, [...pure0, ...pure1]])),
+  'lib/plan': [...pure0, 'lib/spray', 'lib/water', 'lib/weather'],
   // The demo draws a lawn with the science of several folders; nothing but the work of seeding it may import it.
   'lib/demo': pure,
   'lib/forms': pure,

@@ -4,6 +4,7 @@ import { usePathname } from 'next/navigation';
 
 const pages = [
   { href: '/', label: 'Diary', under: ['/sprays'] },
+  { href: '/plan', label: 'Plan a spray', under: [] },
   { href: '/photos', label: 'Photos', under: ['/compare'] },
   { href: '/response', label: 'Response', under: [] },
   { href: '/shelf', label: 'Shelf', under: [] },

@@ -22,7 +22,7 @@ export function Day({ entries, timeZone, system }: { entries: TimelineEntry[]; t
         {sprays.map((spray) => (
           <div key={spray.id}>
             <span className="chip chip-spray">{spray.state === 'planned' ? 'Planned spray' : 'Spray'}</span>{' '}
-            <Link href={`/sprays/${spray.id}`}>
+            <Link href={spray.state === 'planned' ? `/plan/${spray.id}` : `/sprays/${spray.id}`}>
               {timeText(spray.startedAt, timeZone)}, {spray.plots.map((covered) => covered.plot.name).join(', ')}
             </Link>
             <div>

@@ -5,13 +5,19 @@ import { binProduct, createProduct, updateProduct } from '@/lib/diary/products';
 import { idField, parseForm } from '@/lib/forms/fields';
 import { ProductForm } from '@/lib/forms/product-form';
 import type { FormResult } from '@/lib/forms/result';
+import { stockGenericMaterials } from '@/lib/work/generic-shelf';
 
 export async function saveProduct(id: string | null, _previous: FormResult, data: FormData): Promise<FormResult> {
   const parsed = parseForm(ProductForm, data);
   if (!parsed.ok) return parsed;
-  await (id ? updateProduct(id, parsed.value) : createProduct(parsed.value));
+  await (id ? updateProduct(id, parsed.value) : createProduct({ ...parsed.value, generic: false, source: '' }));
   revalidatePath('/shelf');
   redirect('/shelf');
+}
+
+export async function putGenericMaterials(): Promise<void> {
+  await stockGenericMaterials();
+  revalidatePath('/shelf');
 }
 
 export async function takeOffShelf(data: FormData): Promise<void> {

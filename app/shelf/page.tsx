@@ -1,6 +1,8 @@
 import type { Metadata } from 'next';
 import Link from 'next/link';
 import { listProducts, type Product } from '@/lib/diary/products';
+import { putGenericMaterials } from './actions';
+import { GENERIC_MATERIALS } from '@/lib/spray/generic-materials';
 import { significant, unitLabel } from '@/lib/units/display';
 
 export const metadata: Metadata = { title: 'Shelf' };
@@ -14,23 +16,55 @@ function analysisOf(product: Product): string {
   return parts.join(', ');
 }
 
+const amount = (value: number | null, unit: string | null) => (value === null || unit === null ? null : `${significant(value, 6)} ${unitLabel(unit)}`);
+
+/** Most per application, interval and season, as printed; a dash where nothing was entered. */
+function allowedBy(product: Product): string {
+  const most = amount(product.labelMaxEnteredValue, product.labelMaxEnteredUnit);
+  const season = amount(product.seasonCapEnteredValue, product.seasonCapEnteredUnit);
+  const parts = [
+    most && `at most ${most}`,
+    product.minIntervalDays !== null && `every ${product.minIntervalDays} days`,
+    season && `${season} a season`,
+    product.seasonMostApplications !== null && `${product.seasonMostApplications} times a season`,
+  ].filter(Boolean);
+  return parts.length > 0 ? parts.join(', ') : '–';
+}
+
+function PutGeneric() {
+  return (
+    <form action={putGenericMaterials}>
+      <button type="submit" className="button-plain">
+        Put generic materials on the shelf
+      </button>
+    </form>
+  );
+}
+
 export default async function ShelfPage() {
   const products = await listProducts();
   return (
     <>
       <div className="row row-end">
         <h1>Shelf</h1>
-        <Link className="button button-main" href="/shelf/new">
-          Add a product
-        </Link>
+        <div className="row">
+          <Link className="button button-main" href="/shelf/new">
+            Add a product
+          </Link>
+          {products.length > 0 && !GENERIC_MATERIALS.every((material) => products.some((product) => product.name === material.name)) && <PutGeneric />}
+        </div>
       </div>
       {products.length === 0 ? (
         <div className="teach">
           <h2>The products you have at hand</h2>
           <p>Enter each as its label prints it: analysis, rate, interval. A spray is then a few picks from here, and the label’s limits are checked for you.</p>
-          <Link className="button" href="/shelf/new">
-            Add the first one
-          </Link>
+          <div className="row">
+            <Link className="button" href="/shelf/new">
+              Add the first one
+            </Link>
+            <PutGeneric />
+          </div>
+          <p className="soft">Generic materials are chemicals by name, not brands: formula, analysis and cautions are filled in, rates and limits are for you to take from the label of what you bought.</p>
         </div>
       ) : (
         <div className="table-hold sheet">
@@ -40,7 +74,7 @@ export default async function ShelfPage() {
                 <th>Product</th>
                 <th>Analysis</th>
                 <th>Label rate</th>
-                <th>Interval</th>
+                <th>Label allows</th>
               </tr>
             </thead>
             <tbody>
@@ -58,7 +92,7 @@ export default async function ShelfPage() {
                       ? `${significant(product.labelRateEnteredValue, 6)} ${unitLabel(product.labelRateEnteredUnit)}`
                       : '–'}
                   </td>
-                  <td>{product.minIntervalDays === null ? '–' : `${product.minIntervalDays} days`}</td>
+                  <td>{allowedBy(product)}</td>
                 </tr>
               ))}
             </tbody>

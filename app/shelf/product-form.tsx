@@ -3,7 +3,9 @@ import { AmountField, Choose, Field, TextArea } from '@/app/_ui/field';
 import { unitChoices } from '@/app/_ui/unit-choices';
 import type { Product } from '@/lib/diary/products';
 import { productRoles } from '@/lib/forms/product-form';
-import type { UnitSystem } from '@/lib/units/display';
+import { MIXING_KINDS } from '@/lib/spray/mixing-order';
+import { significant, type UnitSystem } from '@/lib/units/display';
+import { SUBSTANCE_NAMES } from '@/lib/water/substances';
 import { saveProduct } from './actions';
 
 const analysis = [
@@ -21,6 +23,10 @@ const analysis = [
   ['caPercent', 'Calcium Ca'],
 ] as const;
 
+/** Species offered by name; bleach is listed so that the checks can warn of it. */
+const substances = [...SUBSTANCE_NAMES, 'sodium hypochlorite'];
+const COMPOSITION_ROWS = 4;
+
 export function ProductForm({ product, system }: { product: Product | null; system: UnitSystem }) {
   const rates = [...unitChoices('liquidRate', system), ...unitChoices('dryRate', system)];
   return (
@@ -37,10 +43,17 @@ export function ProductForm({ product, system }: { product: Product | null; syst
           ]}
         />
         <Choose name="role" label="What it is for" defaultValue={product?.role} choices={productRoles.map((role) => ({ value: role, label: role }))} />
+        <Choose
+          name="mixingKind"
+          label="Goes into water as"
+          hint="Sets its place in the mixing order."
+          defaultValue={product?.mixingKind ?? ''}
+          choices={[{ value: '', label: 'told from form and purpose' }, ...MIXING_KINDS.map((kind) => ({ value: kind, label: kind }))]}
+        />
         <AmountField
           name="density"
           label="Density (liquids)"
-          hint="Printed as lb per gallon or specific gravity. Turns volume into weight."
+          hint="Printed as lb per gallon or specific gravity. Turns volume into weight; needed for the nutrients of a liquid."
           units={unitChoices('density', system)}
           defaultValue={product?.densityKgPerL}
           defaultUnit={product?.densityKgPerL == null ? undefined : 'kg/L'}
@@ -61,6 +74,23 @@ export function ProductForm({ product, system }: { product: Product | null; syst
           <AmountField name="labelMax" label="Most per application" units={rates} defaultValue={product?.labelMaxEnteredValue} defaultUnit={product?.labelMaxEnteredUnit} />
           <Field name="minIntervalDays" label="Shortest interval, days" numeric defaultValue={product?.minIntervalDays} />
           <AmountField name="seasonCap" label="Most per season" units={rates} defaultValue={product?.seasonCapEnteredValue} defaultUnit={product?.seasonCapEnteredUnit} />
+          <Field name="seasonMostApplications" label="Most applications a season" numeric defaultValue={product?.seasonMostApplications} />
+          <Field name="registrationNumber" label="Registration number" hint="EPA or other; printed in the spray record." defaultValue={product?.registrationNumber} />
+        </div>
+      </fieldset>
+      <fieldset>
+        <legend>What it is made of, when known</legend>
+        <p className="soft">Substances and their share by weight, from the safety data sheet. With it the pH of the mix can be worked out, and the dose of an acid; without it, never guessed.</p>
+        <div className="fields">
+          {Array.from({ length: Math.max(COMPOSITION_ROWS, (product?.composition?.length ?? 0) + 1) }, (_, place) => {
+            const part = product?.composition?.[place];
+            return (
+              <div key={place} className="composition">
+                <Field name={`composition.${place}.substance`} label={`Substance ${place + 1}`} list={substances} defaultValue={part?.species} />
+                <Field name={`composition.${place}.percent`} label="Share, %" numeric defaultValue={part ? significant(part.massShare * 100, 6) : ''} />
+              </div>
+            );
+          })}
         </div>
       </fieldset>
       <div className="fields">
@@ -68,7 +98,7 @@ export function ProductForm({ product, system }: { product: Product | null; syst
         <Field name="priceCurrency" label="Currency" defaultValue={product?.priceCurrency ?? (system === 'metric' ? 'EUR' : 'USD')} />
         <AmountField name="pricePer" label="For a pack of" units={unitChoices('pack', system)} defaultValue={product?.pricePerEnteredValue} defaultUnit={product?.pricePerEnteredUnit} />
       </div>
-      <TextArea name="cautions" label="Cautions on the label" defaultValue={product?.cautions ?? ''} />
+      <TextArea name="cautions" label="Cautions on the label, one a line" defaultValue={product?.cautions ?? ''} />
       <TextArea name="note" label="Note" defaultValue={product?.note ?? ''} />
     </ActionForm>
   );

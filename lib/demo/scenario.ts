@@ -33,8 +33,8 @@ export interface DemoProduct {
   readonly nAmmoniacalPercent: number;
   readonly sPercent: number;
   readonly fePercent: number;
-  /** What it is made of, as mass shares of chemical formulas; null when not known. */
-  readonly composition: readonly { readonly formula: string; readonly massShare: number }[] | null;
+  /** What it is made of, as mass shares of substances; null when not known. */
+  readonly composition: readonly { readonly substance: string; readonly massShare: number }[] | null;
   readonly labelRate: Rate;
   readonly labelMax: Rate;
   readonly minIntervalDays: number;

@@ -74,17 +74,17 @@ const GENERIC = 'Generic material; the label figures are invented for the demo.'
 export const PRODUCTS: readonly DemoProduct[] = [
   {
     id: 'ferrous-sulfate', name: 'Ferrous sulfate heptahydrate', form: 'dry', role: 'iron', densityKgPerL: null,
-    nAmmoniacalPercent: 0, sPercent: 11.5, fePercent: 20, composition: [{ formula: 'FeSO4·7H2O', massShare: 0.98 }],
+    nAmmoniacalPercent: 0, sPercent: 11.5, fePercent: 20, composition: [{ substance: 'ferrous sulfate heptahydrate', massShare: 0.98 }],
     labelRate: { value: 60, unit: 'g/100m2' }, labelMax: { value: 125, unit: 'g/100m2' }, minIntervalDays: 10, note: GENERIC,
   },
   {
     id: 'ammonium-sulfate', name: 'Ammonium sulfate 21-0-0-24S, soluble', form: 'dry', role: 'nitrogen', densityKgPerL: null,
-    nAmmoniacalPercent: 21, sPercent: 24, fePercent: 0, composition: [{ formula: '(NH4)2SO4', massShare: 0.99 }],
+    nAmmoniacalPercent: 21, sPercent: 24, fePercent: 0, composition: [{ substance: 'ammonium sulfate', massShare: 0.99 }],
     labelRate: { value: 80, unit: 'g/100m2' }, labelMax: { value: 250, unit: 'g/100m2' }, minIntervalDays: 7, note: GENERIC,
   },
   {
     id: 'citric-acid', name: 'Citric acid, anhydrous', form: 'dry', role: 'acidifier', densityKgPerL: null,
-    nAmmoniacalPercent: 0, sPercent: 0, fePercent: 0, composition: [{ formula: 'C6H8O7', massShare: 0.995 }],
+    nAmmoniacalPercent: 0, sPercent: 0, fePercent: 0, composition: [{ substance: 'citric acid', massShare: 0.995 }],
     labelRate: { value: 2, unit: 'g/100m2' }, labelMax: { value: 20, unit: 'g/100m2' }, minIntervalDays: 0, note: GENERIC,
   },
   {

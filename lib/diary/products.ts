@@ -1,5 +1,5 @@
 import 'server-only';
-import type { Prisma } from '@prisma/client';
+import { Prisma } from '@prisma/client';
 import { diary } from './client';
 
 export type ProductForm = 'liquid' | 'dry';
@@ -24,10 +24,8 @@ function narrow(row: Row): Product {
   return { ...rest, form: form === 'liquid' ? 'liquid' : 'dry', composition: composition as SpeciesShare[] | null };
 }
 
-const toRow = ({ composition, ...rest }: ProductInput) => ({
-  ...rest,
-  ...(composition ? { composition: composition.map((part) => ({ ...part })) } : {}),
-});
+const compositionColumn = (composition: SpeciesShare[] | null) => (composition === null ? Prisma.DbNull : composition.map((part) => ({ ...part })));
+const toRow = ({ composition, ...rest }: ProductInput) => ({ ...rest, composition: compositionColumn(composition) });
 
 /** The products at hand, by name. */
 export async function listProducts(): Promise<Product[]> {
@@ -43,8 +41,15 @@ export async function createProduct(input: ProductInput): Promise<Product> {
   return narrow(await diary().product.create({ data: toRow(input) }));
 }
 
-export async function updateProduct(id: string, input: ProductInput): Promise<Product> {
-  return narrow(await diary().product.update({ where: { id }, data: toRow(input) }));
+/** Puts many on the shelf in one transaction. */
+export async function createProducts(inputs: readonly ProductInput[]): Promise<number> {
+  return (await diary().product.createMany({ data: inputs.map(toRow) })).count;
+}
+
+/** Writes over the parts given; what a form doesn't show stays as it is. */
+export async function updateProduct(id: string, { composition, ...rest }: Partial<ProductInput>): Promise<Product> {
+  const data = { ...rest, ...(composition === undefined ? {} : { composition: compositionColumn(composition) }) };
+  return narrow(await diary().product.update({ where: { id }, data }));
 }
 
 /** Takes a product off the shelf; sprays that used it keep it. */

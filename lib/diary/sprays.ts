@@ -92,6 +92,44 @@ export async function listSprays(lawnId: string, options: { before?: Date; plotI
   return rows.map(narrow);
 }
 
+const factsParts = {
+  items: { orderBy: { mixingOrder: 'asc' }, include: { product: true } },
+  plots: { include: { plot: { select: { id: true, name: true } } } },
+  sprayer: { select: { id: true, name: true } },
+} satisfies Prisma.SprayInclude;
+
+/** A spray with all that is known of its products: for label checks and records. */
+export type SprayWithProducts = Prisma.SprayGetPayload<{ include: typeof factsParts }>;
+
+/** Sprays of a lawn from one instant up to, not including, another (null: no bound), oldest first, planned ones too. */
+export async function spraysBetween(lawnId: string, from: Date | null, to: Date | null): Promise<SprayWithProducts[]> {
+  return diary().spray.findMany({ where: { lawnId, deletedAt: null, startedAt: { ...(from ? { gte: from } : {}), ...(to ? { lt: to } : {}) } }, orderBy: { startedAt: 'asc' }, include: factsParts });
+}
+
+/** Plans of a lawn that haven't become sprays, the next one first. */
+export async function listPlans(lawnId: string): Promise<Spray[]> {
+  return (await diary().spray.findMany({ where: { lawnId, state: 'planned', deletedAt: null }, orderBy: { startedAt: 'asc' }, take: 100, include: parts })).map(narrow);
+}
+
+/** What really went out of one item; nothing else of it changes. */
+export interface ActualAmount {
+  itemId: string;
+  actualKg: number | null;
+  actualL: number | null;
+  actualEnteredValue: number | null;
+  actualEnteredUnit: string | null;
+}
+
+/** Turns a plan into a spray that was done, in one transaction. @returns false when it is no plan (any more) */
+export async function finishPlan(id: string, fields: Prisma.SprayUncheckedUpdateManyInput, actuals: readonly ActualAmount[]): Promise<boolean> {
+  return diary().$transaction(async (tx) => {
+    const changed = await tx.spray.updateMany({ where: { id, state: 'planned', deletedAt: null }, data: { ...fields, state: 'done' } });
+    if (changed.count !== 1) return false;
+    for (const { itemId, ...amount } of actuals) await tx.sprayItem.update({ where: { id: itemId, sprayId: id }, data: amount });
+    return true;
+  });
+}
+
 /** The last spray done on this lawn before an instant: what a photo taken then follows. */
 export async function lastSprayBefore(lawnId: string, instant: Date): Promise<{ id: string; startedAt: Date } | null> {
   return diary().spray.findFirst({

@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { type NumberLimits, numberExpectation, readTypedNumber, withinLimits } from '@/lib/units/typed-number';
 import { isTimeZone } from '@/lib/weather/local-time';
 import type { FormResult } from './result';
 
@@ -7,42 +8,13 @@ import type { FormResult } from './result';
  * them (a decimal comma is taken, a thousands separator is refused rather than guessed).
  */
 
-type NumberLimits = { min?: number; max?: number; above?: number; unit?: string; whole?: boolean };
-
-function readNumber(text: string): number {
-  const trimmed = text.trim().replaceAll(' ', '');
-  const dotted = /^[-+]?\d+,\d{1,2}$/.test(trimmed) ? trimmed.replace(',', '.') : trimmed;
-  return /^[-+]?(\d+\.?\d*|\.\d+)(e[-+]?\d+)?$/i.test(dotted) ? Number(dotted) : Number.NaN;
-}
-
-function expectation(label: string, limits: NumberLimits): string {
-  const kind = limits.whole ? 'a whole number' : 'a number';
-  const unit = limits.unit ? ` ${limits.unit}` : '';
-  if (limits.above !== undefined) {
-    return `${label}: expected ${kind} above ${limits.above}${limits.max === undefined ? '' : ` and at most ${limits.max}`}${unit}`;
-  }
-  if (limits.min !== undefined && limits.max !== undefined) return `${label}: expected ${kind} from ${limits.min} to ${limits.max}${unit}`;
-  if (limits.min !== undefined) return `${label}: expected ${kind} of ${limits.min} or more${unit}`;
-  return `${label}: expected ${kind}${unit}`;
-}
-
-function withinLimits(value: number, limits: NumberLimits): boolean {
-  return (
-    Number.isFinite(value) &&
-    (!limits.whole || Number.isInteger(value)) &&
-    (limits.above === undefined || value > limits.above) &&
-    (limits.min === undefined || value >= limits.min) &&
-    (limits.max === undefined || value <= limits.max)
-  );
-}
-
 /** A number that must be given. */
 export function numberField(label: string, limits: NumberLimits = {}) {
-  return z.string({ error: `${expectation(label, limits)}, got nothing` }).transform((text, context) => {
-    const value = readNumber(text);
+  return z.string({ error: `${numberExpectation(label, limits)}, got nothing` }).transform((text, context) => {
+    const value = readTypedNumber(text);
     if (!withinLimits(value, limits)) {
       const got = text.trim() === '' ? 'nothing' : `'${text.trim()}'`;
-      context.addIssue({ code: 'custom', message: `${expectation(label, limits)}, got ${got}` });
+      context.addIssue({ code: 'custom', message: `${numberExpectation(label, limits)}, got ${got}` });
       return z.NEVER;
     }
     return value;
@@ -56,9 +28,9 @@ export function optionalNumberField(label: string, limits: NumberLimits = {}) {
     .optional()
     .transform((text, context) => {
       if (text === undefined || text.trim() === '') return null;
-      const value = readNumber(text);
+      const value = readTypedNumber(text);
       if (!withinLimits(value, limits)) {
-        context.addIssue({ code: 'custom', message: `${expectation(label, limits)}, got '${text.trim()}'` });
+        context.addIssue({ code: 'custom', message: `${numberExpectation(label, limits)}, got '${text.trim()}'` });
         return z.NEVER;
       }
       return value;
@@ -101,7 +73,7 @@ export function optionalAmountField<const T extends readonly [string, ...string[
 export function amountField<const T extends readonly [string, ...string[]]>(label: string, units: T, limits: NumberLimits = {}) {
   return z.object(
     { value: numberField(label, limits), unit: choiceField(`${label}: unit`, units) },
-    { error: `${expectation(label, limits)} with a unit, got nothing` },
+    { error: `${numberExpectation(label, limits)} with a unit, got nothing` },
   );
 }
 

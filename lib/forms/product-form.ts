@@ -2,6 +2,7 @@ import { z } from 'zod';
 import { DENSITY_UNITS, toKgPerL, type DensityUnit } from '@/lib/units/density';
 import {
   isDryAreaRate,
+  isDryTankRate,
   isLiquidAreaRate,
   RATE_UNITS,
   toKgPerHa,
@@ -11,7 +12,10 @@ import {
 } from '@/lib/units/rate';
 import { MASS_UNITS } from '@/lib/units/mass';
 import { VOLUME_UNITS } from '@/lib/units/volume';
-import { choiceField, optionalAmountField, optionalNumberField, optionalTextField, textField } from './fields';
+import { compositionFault } from '@/lib/spray/composition';
+import { MIXING_KINDS } from '@/lib/spray/mixing-order';
+import { analysisFault, type GuaranteedAnalysis } from '@/lib/spray/nutrients';
+import { choiceField, optionalAmountField, optionalNumberField, optionalTextField, rowsOf, textField } from './fields';
 
 export const productRoles = ['nitrogen', 'iron', 'potassium', 'phosphorus', 'micronutrient', 'acidifier', 'surfactant', 'biostimulant', 'pigment', 'other'] as const;
 
@@ -26,6 +30,20 @@ function areaRate(rate: { value: number; unit: RateUnit } | null): { kgPerHa: nu
   return {
     kgPerHa: isDryAreaRate(typed) ? toKgPerHa(typed) : null,
     lPerHa: isLiquidAreaRate(typed) ? toLPerHa(typed) : null,
+  };
+}
+
+type PrintedAnalysis = Readonly<Record<
+  'nAmmoniacalPercent' | 'nNitratePercent' | 'nUreaPercent' | 'nOtherPercent' | 'p2o5Percent' | 'k2oPercent' | 'sPercent' | 'fePercent' | 'mnPercent' | 'mgPercent' | 'znPercent' | 'caPercent',
+  number
+>>;
+
+/** The columns of a product as the guaranteed analysis that the science reads. */
+export function analysisOf(printed: PrintedAnalysis): GuaranteedAnalysis {
+  return {
+    ammoniacalNPercent: printed.nAmmoniacalPercent, nitrateNPercent: printed.nNitratePercent, ureaNPercent: printed.nUreaPercent, otherWaterSolubleNPercent: printed.nOtherPercent,
+    p2o5Percent: printed.p2o5Percent, k2oPercent: printed.k2oPercent, sPercent: printed.sPercent, fePercent: printed.fePercent,
+    mnPercent: printed.mnPercent, mgPercent: printed.mgPercent, znPercent: printed.znPercent, caPercent: printed.caPercent,
   };
 }
 
@@ -55,15 +73,39 @@ export const ProductForm = z
     priceAmount: optionalNumberField('Price', { min: 0, max: 1e6 }),
     priceCurrency: optionalTextField('Currency', 8),
     pricePer: optionalAmountField('Price per', packUnits, { above: 0, max: 1e6 }),
+    seasonMostApplications: optionalNumberField('Most applications a season', { min: 1, max: 365, whole: true }),
+    mixingKind: z.union([z.literal('').transform(() => null), choiceField('Goes into water as', MIXING_KINDS)]).optional().transform((kind) => kind ?? null),
+    registrationNumber: optionalTextField('Registration number', 60),
+    composition: rowsOf(
+      z.object({ substance: optionalTextField('Substance', 80), percent: optionalNumberField('Share', { above: 0, max: 100, unit: '%' }) }),
+    ).transform((rows, context) => {
+      const parts: { species: string; massShare: number }[] = [];
+      rows.forEach(({ substance, percent: share }, index) => {
+        if (substance === '' && share === null) return;
+        if (substance === '' || share === null) {
+          const missing = substance === '' ? 'substance' : 'percent';
+          context.addIssue({ code: 'custom', path: [index, missing], message: `Composition: expected a substance and its share, got no ${missing === 'percent' ? 'share' : missing}` });
+          return;
+        }
+        parts.push({ species: substance, massShare: share / 100 });
+      });
+      return parts.length === 0 ? null : parts;
+    }),
     cautions: optionalTextField('Cautions'),
     note: optionalTextField('Note'),
   })
   .transform(({ density, labelRate, labelMax, seasonCap, pricePer, priceCurrency, ...rest }, context) => {
-    const analysisSum =
-      rest.nAmmoniacalPercent + rest.nNitratePercent + rest.nUreaPercent + rest.nOtherPercent + rest.p2o5Percent + rest.k2oPercent +
-      rest.sPercent + rest.fePercent + rest.mnPercent + rest.mgPercent + rest.znPercent + rest.caPercent;
-    if (analysisSum > 115) {
-      context.addIssue({ code: 'custom', path: ['nAmmoniacalPercent'], message: `Analysis: expected shares that add up to at most about 100 %, got ${analysisSum.toFixed(1)} %` });
+    const wrongAnalysis = analysisFault(analysisOf(rest));
+    if (wrongAnalysis) context.addIssue({ code: 'custom', path: ['nAmmoniacalPercent'], message: wrongAnalysis.sentence });
+    const wrongComposition = rest.composition === null ? null : compositionFault(rest.composition.map(({ species, massShare }) => ({ substance: species, massShare })));
+    if (wrongComposition) context.addIssue({ code: 'custom', path: ['composition', 0, 'percent'], message: wrongComposition.sentence });
+    const byWeight = [labelRate, labelMax, seasonCap].some((rate) => rate !== null && (isDryAreaRate(rate as Rate) || isDryTankRate(rate as Rate)));
+    if (rest.form === 'liquid' && density === null && byWeight) {
+      context.addIssue({ code: 'custom', path: ['density'], message: 'Density: expected one, since the label gives a weight and the product is a liquid, got nothing' });
+    }
+    if ((rest.priceAmount === null) !== (pricePer === null)) {
+      const missing = pricePer === null ? 'pricePer' : 'priceAmount';
+      context.addIssue({ code: 'custom', path: [missing], message: `Price: expected a price and the pack it buys, got no ${pricePer === null ? 'pack' : 'price'}` });
     }
     if (rest.form === 'dry' && labelRate && isLiquidAreaRate(labelRate as Rate)) {
       context.addIssue({ code: 'custom', path: ['labelRate'], message: `Label rate: expected a weight for a dry product, got ${labelRate.unit}` });
@@ -72,9 +114,6 @@ export const ProductForm = z
     const cap = areaRate(seasonCap);
     return {
       ...rest,
-      generic: false,
-      source: '',
-      composition: null,
       densityKgPerL: density ? toKgPerL(density) : null,
       labelRateEnteredValue: labelRate?.value ?? null,
       labelRateEnteredUnit: labelRate?.unit ?? null,

@@ -1,7 +1,7 @@
 import 'server-only';
 import { compose, project, type Homography } from '@/lib/photo/homography';
 import type { Point } from '@/lib/photo/pixels';
-import type { Cv } from './opencv';
+import { opencvMessage, type Cv } from './opencv';
 import type { Planes } from './views';
 
 /** A first guess of the map between two small copies, and how well it fits there (correlation -1..1). */
@@ -51,6 +51,8 @@ export function coarseSearch(cv: Cv, before: Planes, after: Planes, most: number
         guesses.push({ map: compose(shift, turn), fit: best.maxVal });
       }
     }
+  } catch (thrown) {
+    throw new Error(`coarseSearch: ${opencvMessage(cv, thrown)}`, { cause: thrown });
   } finally {
     image.delete();
     template.delete();

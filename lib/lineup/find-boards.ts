@@ -35,7 +35,8 @@ const CHART = [
   [243, 243, 242], [200, 200, 200], [160, 160, 160], [122, 122, 121], [85, 85, 85], [52, 52, 52],
 ] as const;
 
-const WIDTH = 672;
+/** Width of the copy that is searched. */
+export const BOARD_VIEW_WIDTH = 800;
 /** Smallest and largest board, as shares of the photo. */
 const AREA = [0.0008, 0.12] as const;
 
@@ -44,7 +45,11 @@ const AREA = [0.0008, 0.12] as const;
  * not the colour of turf, with four straight sides, inside the frame. Full-size pixels out.
  */
 export function findBoards(pixels: Pixels): Boards {
-  const view = makeView(pixels, WIDTH);
+  return findBoardsIn(makeView(pixels, BOARD_VIEW_WIDTH));
+}
+
+/** The same on a copy already made; corners and centres still in full-size pixels. */
+export function findBoardsIn(view: View): Boards {
   const quads = findQuads(view, chromaOf(view));
   let chart: Boards['chart'];
   let greyCard: Boards['greyCard'];
@@ -133,12 +138,12 @@ const SLACK = 5;
  */
 function sharpen(view: View, { rg, bg }: Chroma, rough: Corners): Corners {
   const { width: w, height: h } = view;
+  const both = rg.map((v, o) => v + bg[o]!);
   const value = ([x, y]: Point): number => {
     const x0 = Math.max(0, Math.min(w - 2, Math.floor(x)));
     const y0 = Math.max(0, Math.min(h - 2, Math.floor(y)));
     const [fx, fy, o] = [x - x0, y - y0, y0 * w + x0];
-    const at = (k: number): number => rg[k]! + bg[k]!;
-    return (1 - fy) * ((1 - fx) * at(o) + fx * at(o + 1)) + fy * ((1 - fx) * at(o + w) + fx * at(o + w + 1));
+    return (1 - fy) * ((1 - fx) * both[o]! + fx * both[o + 1]!) + fy * ((1 - fx) * both[o + w]! + fx * both[o + w + 1]!);
   };
   const lines = rough.map((a, i): [Point, Point] => {
     const b = rough[(i + 1) % 4]!;
@@ -229,16 +234,17 @@ function flood(other: Uint8Array, label: Int32Array, w: number, h: number, start
 /** Convex hull, clockwise on screen (Andrew 1979, monotone chain). */
 function convexHull(points: Point[]): Point[] {
   const sorted = [...points].sort((a, b) => a[0] - b[0] || a[1] - b[1]);
-  const half = (list: Point[]): Point[] => {
-    const chain: Point[] = [];
-    for (const p of list) {
-      while (chain.length >= 2 && signedArea([chain.at(-2)!, chain.at(-1)!, p]) <= 0) chain.pop();
-      chain.push(p);
-    }
-    chain.pop();
-    return chain;
-  };
-  return [...half(sorted), ...half(sorted.reverse())];
+  return [...halfHull(sorted), ...halfHull(sorted.reverse())];
+}
+
+function halfHull(sorted: readonly Point[]): Point[] {
+  const chain: Point[] = [];
+  for (const p of sorted) {
+    while (chain.length >= 2 && signedArea([chain.at(-2)!, chain.at(-1)!, p]) <= 0) chain.pop();
+    chain.push(p);
+  }
+  chain.pop();
+  return chain;
 }
 
 /** The hull reduced to four sides: again and again the side is dropped whose neighbours, prolonged, add least area. */
@@ -381,9 +387,13 @@ function readGrey(view: View, quad: Quad): number {
   }) as [Spread, Spread, Spread];
   const sides = [0, 1, 2, 3].map((i) => distance(quad.corners[i]!, quad.corners[(i + 1) % 4]!));
   const aspect = (sides[0]! + sides[2]!) / (sides[1]! + sides[3]!);
-  const soft = (value: number, half: number): number => 1 / (1 + (value / half) ** 4);
   return quad.fill * soft(l.width, 0.35) * soft(rg.width, 0.25) * soft(bg.width, 0.25)
     * soft(rg.middle, 0.6) * soft(bg.middle, 0.8) * soft(Math.log(aspect), 1.1);
+}
+
+/** 1 for a small value, 0.5 at `half`, towards 0 beyond. */
+function soft(value: number, half: number): number {
+  return 1 / (1 + (value / half) ** 4);
 }
 
 interface Spread {

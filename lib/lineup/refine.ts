@@ -26,8 +26,11 @@ export function makeWarped(pixels: number): Warped {
   };
 }
 
-/** Fill `into` with `after` looked up through `map` (before -> after), bilinear. */
-export function warp(before: Planes, after: Planes, map: Homography, into: Warped): void {
+/**
+ * Fill `into` with `after` looked up through `map` (before -> after), bilinear; where the earlier copy is not seen too
+ * when `everywhere`.
+ */
+export function warp(before: Planes, after: Planes, map: Homography, into: Warped, everywhere = false): void {
   const { width: w, height: h } = before;
   const { width: aw, height: ah } = after;
   const [p0, p1, p2] = after.plane;
@@ -41,7 +44,7 @@ export function warp(before: Planes, after: Planes, map: Homography, into: Warpe
       const py = ny / nw;
       const x0 = Math.floor(px);
       const y0 = Math.floor(py);
-      if (!(nw > 0 && x0 >= 0 && y0 >= 0 && x0 < aw - 1 && y0 < ah - 1 && before.seen[o] === 1)) {
+      if (!(nw > 0 && x0 >= 0 && y0 >= 0 && x0 < aw - 1 && y0 < ah - 1 && (everywhere || before.seen[o] === 1))) {
         into.seen[o] = 0;
         continue;
       }

@@ -33,7 +33,7 @@ const LINEAR = Float32Array.from({ length: 256 }, (_, byte) => {
 });
 
 /** A copy of a photo `width` pixels wide (never wider than the photo), averaged in linear light. */
-export function makeView(pixels: Pixels, width: number, boards: readonly Polygon[] = []): View {
+export function makeView(pixels: Pixels, width: number): View {
   const w = Math.min(width, pixels.width);
   const scale = w / pixels.width;
   const h = Math.max(1, Math.round(pixels.height * scale));
@@ -59,9 +59,14 @@ export function makeView(pixels: Pixels, width: number, boards: readonly Polygon
     g[o]! /= c;
     b[o]! /= c;
   }
-  const seen = new Uint8Array(n).fill(1);
-  for (const board of boards) hide(seen, w, h, board, scale);
-  return { width: w, height: h, scale, rgb: [r, g, b], seen };
+  return { width: w, height: h, scale, rgb: [r, g, b], seen: new Uint8Array(n).fill(1) };
+}
+
+/** The view with boards (full-size pixels) left out. */
+export function hideBoards(view: View, boards: readonly Polygon[]): View {
+  const seen = view.seen.slice();
+  for (const board of boards) hide(seen, view.width, view.height, board, view.scale);
+  return { ...view, seen };
 }
 
 /** The view at half the size. */

@@ -2,7 +2,7 @@ import 'server-only';
 import type { Homography } from '@/lib/photo/homography';
 import type { Polygon } from '@/lib/photo/pixels';
 import type { Planes } from './views';
-import { makeSearch } from './windows';
+import { layGround, makeSearch } from './windows';
 
 /** What the turf inside the plots says of a map by itself, paths and stakes outside left aside. */
 export interface Witness {
@@ -23,7 +23,7 @@ export interface Witness {
 export function askTurf(
   before: Planes, after: Planes, map: Homography, outlines: readonly Polygon[], half: number, reach: number,
 ): Witness {
-  const search = makeSearch(before, after, map, half, reach);
+  const search = makeSearch(layGround(before, after, map, half + reach), half, reach, false, -1);
   const span = 2 * reach + 1;
   const total = new Float64Array(span * span);
   const margin = half + reach;

@@ -21,7 +21,9 @@ export const CHANGE = {
   minBlocks: 8,
   resamples: 400,
   /** Standard deviation of what the pair can't know of itself: camera, correction, outline. */
-  systematicSd: 0.0045,
+  systematicSd: 0.0035,
+  systematicSdWarm: 0.005,
+  systematicSdShadow: 0.008,
   /** Less of a plot than this in the light both plots share: no comparison. */
   minCommonShare: 0.15,
 } as const;
@@ -56,7 +58,7 @@ type Block = Float64Array;
  * blocks of ground (the same block in both photos), and adds in quadrature what one pair can't know.
  * @returns null when either plot has no cell to use or a mean is grey
  */
-export function changeAgainstCheck(plot: PlotPair, check: PlotPair, before: Matrix3, after: Matrix3, seed: number | string): ChangeAgainstCheck | null {
+export function changeAgainstCheck(plot: PlotPair, check: PlotPair, before: Matrix3, after: Matrix3, systematicSd: number, seed: number | string): ChangeAgainstCheck | null {
   const plotBlocks = blocksOf(plot);
   const checkBlocks = blocksOf(check);
   if (plotBlocks.length === 0 || checkBlocks.length === 0) return null;
@@ -78,7 +80,7 @@ export function changeAgainstCheck(plot: PlotPair, check: PlotPair, before: Matr
     n++;
   }
   const variance = Math.max(0, squares / n - (sum / n) ** 2) * (blocks / (blocks - 1));
-  const half = 1.96 * Math.hypot(Math.sqrt(variance), CHANGE.systematicSd);
+  const half = 1.96 * Math.hypot(Math.sqrt(variance), systematicSd);
   return { difference, ci95: [difference - half, difference + half], blocks };
 }
 

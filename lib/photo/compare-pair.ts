@@ -1,6 +1,7 @@
 import { times, type Matrix3, type Vector3 } from '../colour/matrix';
 import type { ChartEdition } from '../colour/chart-24';
-import { pointsAround } from './board';
+import { pointsAround, readBoard } from './board';
+import { boardMissingCaution, shadowCaution, stripeCaution, viewCaution, warmLightCaution, type Caution } from './cautions';
 import { CHANGE, changeAgainstCheck, insetCells, meansOf, type ChangeAgainstCheck, type PlotPair } from './change';
 import { grow, shrink } from './components';
 import { fromChart, fromCheckRatio, fromGreyCard, NO_CORRECTION, type Correction } from './correction';
@@ -11,6 +12,7 @@ import { findMarks, shadowsOf, type Mark, type MarkSearch, type PairShadow } fro
 import { centreOf, outlineInPhoto, outlineOf, simplified } from './mark-outline';
 import { medianInPlace } from './median';
 import type { Pixels, Point, Polygon } from './pixels';
+import { findNotTurf, type NotTurfFound } from './not-turf';
 import { cellsToPhoto, plotFrame, type PlotFrame } from './plot-frame';
 import { rectifyLinear, type GroundRaster } from './rectify';
 import { shadeScore, type Shadow } from './shadow';
@@ -62,6 +64,9 @@ export interface PairResult {
   readonly changes: readonly PlotChange[];
   readonly marks: readonly PhotoMark[];
   readonly search: MarkSearch;
+  /** One a plot: what in its outline is not turf, in the earlier photo. */
+  readonly notTurf: readonly NotTurfFound[];
+  readonly cautions: readonly Caution[];
 }
 
 /** Everything a pair of lined-up photos says: correction, light, marks, and each plot's change against the check. Pure. */
@@ -79,7 +84,8 @@ export function comparePair(input: PairInput): PairResult {
     before: gainsAt(corrections.before.matrix, flat.map((l) => l.before)),
     after: gainsAt(corrections.after.matrix, flat.map((l) => l.after)),
   };
-  const search = findMarks(flat.map((l, k) => ({ id: plots[k]!.id, before: scaled(l.before, balance.before), after: scaled(l.after, balance.after) })), shadow);
+  const notTurf = laid.map((l, k) => findNotTurf(scaled(l.before, balance.before), l.toBefore, shadow.before?.shade[k] ?? null));
+  const search = findMarks(flat.map((l, k) => ({ id: plots[k]!.id, notTurf: notTurf[k]!.mask, before: scaled(l.before, balance.before), after: scaled(l.after, balance.after) })), shadow);
   const marks = search.marks.map((mark): PhotoMark => {
     const k = plots.findIndex((plot) => plot.id === mark.plotId);
     const { width, height } = frames[k]!;
@@ -92,8 +98,51 @@ export function comparePair(input: PairInput): PairResult {
       areaM2: plots[k]!.groundMetres === undefined ? null : mark.share * polygonArea(plots[k]!.groundMetres!),
     };
   });
-  const changes = changesOf(input, flat, search, corrections);
-  return { corrections: { ...corrections, refusals }, lightSlope: slope, changes, marks, search };
+  const uncertain = systematicSd(shadow, input);
+  const changes = changesOf(input, flat, search, corrections, notTurf.map((found) => found.mask), uncertain);
+  const cautions = cautionsOf(input, laid, search, corrections, refusals, notTurf);
+  return { corrections: { ...corrections, refusals }, lightSlope: slope, changes, marks, search, notTurf, cautions };
+}
+
+/**
+ * What the pair can't know of itself, as a standard deviation of the change: more across a hard shadow (its sky light reaches
+ * into the sun) and in warm evening light.
+ */
+function systematicSd(shadow: PairShadow, input: PairInput): number {
+  if (shadow.before !== null || shadow.after !== null) return CHANGE.systematicSdShadow;
+  return warmest(input) === null ? CHANGE.systematicSd : CHANGE.systematicSdWarm;
+}
+
+/** The caution for warm light on the grey card of either photo, if any. */
+function warmest(input: PairInput): Caution | null {
+  for (const when of ['after', 'before'] as const) {
+    const corners = input.greyCard?.[when];
+    const reading = corners === undefined ? null : readBoard(input[when], corners);
+    const caution = reading === null ? null : warmLightCaution(reading.linear);
+    if (caution !== null) return caution;
+  }
+  return null;
+}
+
+function cautionsOf(
+  input: PairInput,
+  laid: readonly Laid[],
+  search: MarkSearch,
+  corrections: { before: Correction; after: Correction },
+  refusals: readonly string[],
+  notTurf: readonly NotTurfFound[],
+): Caution[] {
+  const shaded = search.zones.map((zone) => zone.reduce((sum, z) => sum + (z > 0 ? 1 : 0), 0) / zone.length);
+  const found: (Caution | null)[] = [
+    shadowCaution(shaded),
+    stripeCaution(laid.filter((_, k) => shaded[k] === 0 && !search.marks.some((mark) => mark.plotId === input.plots[k]!.id)).map((l) => l.after)),
+    viewCaution(input.plots[0]!.cornersBefore, input.plots[0]!.cornersAfter),
+    warmest(input),
+    boardMissingCaution(corrections.after.method),
+    ...refusals.map((sentence): Caution => ({ code: 'board-refused', sentence, value: null })),
+    ...notTurf.map(({ sentence, share }, k): Caution | null => (sentence === null ? null : { code: 'not-turf', value: share, sentence: `Plot ${input.plots[k]!.id}: ${sentence}` })),
+  ];
+  return found.filter((caution) => caution !== null);
 }
 
 interface Laid {
@@ -275,17 +324,17 @@ function patchColour(photo: Pixels, x: number, y: number, reach: number): Vector
   return [r / n, g / n, b / n];
 }
 
-function changesOf(input: PairInput, laid: readonly (Laid & { frame: PlotFrame })[], search: MarkSearch, corrections: { before: Correction; after: Correction }): PlotChange[] {
+function changesOf(input: PairInput, laid: readonly (Laid & { frame: PlotFrame })[], search: MarkSearch, corrections: { before: Correction; after: Correction }, notTurf: readonly Uint8Array[], sd: number): PlotChange[] {
   const check = input.plots.findIndex((plot) => plot.check);
   const side = (k: number): number => Math.sqrt(laid[k]!.before.seen.length);
-  const light = laid.map((_, k) => commonLight(search.zones[k]!, laid[k]!.frame, Math.round(0.03 * side(k))));
+  const light = laid.map((_, k) => commonLight(search.zones[k]!, notTurf[k]!, laid[k]!.frame, Math.round(0.03 * side(k))));
   const pair = (k: number, leaveOut: Uint8Array | null): PlotPair => ({
     before: laid[k]!.before,
     after: laid[k]!.after,
     use: leaveOut === null ? light[k]!.use : light[k]!.use.map((u, i) => (u && !leaveOut[i] ? 1 : 0)),
     metresPerCell: laid[k]!.frame.metresPerCell,
   });
-  const notTurf = laid.map((l, k) => leftOut(l.frame, search, input.plots[k]!.id, k, Math.max(1, Math.round(0.012 * side(k)))));
+  const marked = laid.map((l, k) => leftOut(l.frame, search, input.plots[k]!.id, k, Math.max(1, Math.round(0.012 * side(k)))));
   return input.plots.map((plot, k): PlotChange => {
     const nothing = { id: plot.id, change: null, changeWithoutMarks: null, comparedShare: light[k]!.share };
     if (check < 0) return { ...nothing, refused: 'No plot is named as the check: no change against it.' };
@@ -296,8 +345,8 @@ function changesOf(input: PairInput, laid: readonly (Laid & { frame: PlotFrame }
     const seed = `change-${plot.id}`;
     return {
       id: plot.id,
-      change: changeAgainstCheck(pair(k, null), pair(check, null), corrections.before.matrix, corrections.after.matrix, seed),
-      changeWithoutMarks: changeAgainstCheck(pair(k, notTurf[k]!), pair(check, notTurf[check]!), corrections.before.matrix, corrections.after.matrix, seed),
+      change: changeAgainstCheck(pair(k, null), pair(check, null), corrections.before.matrix, corrections.after.matrix, sd, seed),
+      changeWithoutMarks: changeAgainstCheck(pair(k, marked[k]!), pair(check, marked[check]!), corrections.before.matrix, corrections.after.matrix, sd, seed),
       comparedShare: Math.min(light[k]!.share, light[check]!.share),
       refused: null,
     };
@@ -305,9 +354,9 @@ function changesOf(input: PairInput, laid: readonly (Laid & { frame: PlotFrame }
 }
 
 /** Cells sunlit in both photos, away from a shadow's edge; all cells when there is no hard shadow. */
-function commonLight(zone: Uint8Array, { width, height, metresPerCell }: PlotFrame, band: number): { use: Uint8Array; share: number } {
+function commonLight(zone: Uint8Array, notTurf: Uint8Array, { width, height, metresPerCell }: PlotFrame, band: number): { use: Uint8Array; share: number } {
   const lit: Uint8Array = zone.map((z) => (z === 0 ? 1 : 0));
-  const use = lit.includes(0) ? shrink(lit, width, height, band) : lit;
+  const use = (lit.includes(0) ? shrink(lit, width, height, band) : lit).map((u, i) => (u && !notTurf[i] ? 1 : 0));
   const inset = insetCells(width, height, metresPerCell);
   let count = 0;
   for (let y = inset; y < height - inset; y++) for (let x = inset; x < width - inset; x++) count += use[y * width + x]!;

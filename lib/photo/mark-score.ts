@@ -36,7 +36,7 @@ export function scoreChange(change: Change, turf: readonly [number, number, numb
   return score;
 }
 
-/** Covariance of the cells that belong together: iterated trimming at chi-square(3) 99%, at most 8% left out. */
+/** Covariance of the cells that belong together: iterated trimming at chi-square(3) 99%, at most 20% left out, since an old mark may take that much. */
 function bulkCovariance(channels: readonly [Float32Array, Float32Array, Float32Array], cells: Int32Array): Matrix3 {
   let kept = cells;
   let matrix: Matrix3 = [1, 0, 0, 0, 1, 0, 0, 0, 1];
@@ -51,7 +51,7 @@ function bulkCovariance(channels: readonly [Float32Array, Float32Array, Float32A
       const w = times(precision, v);
       return v[0] * w[0] + v[1] * w[1] + v[2] * w[2];
     });
-    const cut = Math.min(11.34, quantileInPlace(Float64Array.from(distance), 0.92));
+    const cut = Math.min(11.34, quantileInPlace(Float64Array.from(distance), 0.8));
     kept = cells.filter((_, k) => distance[k]! < cut);
   }
   return matrix;

@@ -17,6 +17,8 @@ export interface MarkPlot {
   readonly id: string;
   readonly before: GroundRaster | null;
   readonly after: GroundRaster;
+  /** 1 where the ground is not turf (stone, a shrub): not looked at. */
+  readonly notTurf?: Uint8Array;
 }
 
 /** A flagged patch of one plot. */
@@ -46,11 +48,21 @@ export const MARKS = {
   /** Half-width of the band left out at a shadow's edge. */
   edgeBand: 0.03,
   start: 4.6,
-  reach: 2.8,
+  /** Blackening changes a leaf's colour least, and little else looks like it: it may start lower. */
+  startBlackening: 4.2,
+  /** With one photo only, nothing says what was there before: more is asked. */
+  startSingle: 6,
+  reach: 2.6,
   rim: 0.55,
   minShare: 0.012,
   coarseMinShare: 0.015,
   maxAspect: 3.0,
+  /** A mark weaker than this beside debris of this share of its own size is the debris' rim. */
+  rimSurely: 8,
+  rimShare: 0.3,
+  /** ...and one with this share of its cells this near to the plot's border is the border's. */
+  border: 0.08,
+  borderShare: 0.6,
   /** A change on an earlier mark is new only when it is at least this strong against the earlier mark. */
   worsening: 0.6,
 } as const;
@@ -76,7 +88,7 @@ export function findMarks(plots: readonly MarkPlot[], shadow: PairShadow = shado
   const marks: Mark[] = [];
   const debris: Uint8Array[] = [];
   plots.forEach((plot, k) => {
-    const look = lookAtPlot(plot, zones[k]!);
+    const look = lookAtPlot({ ...plot, before: plot.before && relit(plot.before, before, k), after: relit(plot.after, after, k) }, zones[k]!);
     marks.push(...look.marks);
     debris.push(look.debris);
   });
@@ -89,23 +101,35 @@ export function shadowsOf(plots: readonly MarkPlot[]): PairShadow {
   return { before: earlier.length === plots.length ? findShadow(earlier) : null, after: findShadow(plots.map((plot) => plot.after)) };
 }
 
+/** The raster with its shaded part brought to sunlight, so that colours mean the same on both sides. */
+function relit(raster: GroundRaster, shadow: Shadow | null, k: number): GroundRaster {
+  if (shadow === null || !shadow.shade[k]!.includes(1)) return raster;
+  const linear = raster.linear.slice();
+  for (let i = 0; i < raster.seen.length; i++) {
+    if (shadow.shade[k]![i]) for (let c = 0; c < 3; c++) linear[i * 3 + c]! *= shadow.relight[c]!;
+  }
+  return { ...raster, linear };
+}
+
 const ZONES = 4;
 
 function lookAtPlot(plot: MarkPlot, zone: Uint8Array): { marks: Mark[]; debris: Uint8Array } {
   const { width, height } = plot.after;
   const side = Math.sqrt(width * height);
-  const core = zoneCores(zone, width, height, Math.round(MARKS.edgeBand * side));
+  const turfOnly = plot.notTurf === undefined ? null : grow(plot.notTurf, width, height, Math.round(MARKS.edgeBand * side));
+  const core = zoneCores(zone, width, height, Math.round(MARKS.edgeBand * side)).map((c, i) => (c && !turfOnly?.[i] ? 1 : 0));
   const later = prepare(plot.after, zone, core);
   const earlier = plot.before === null ? null : prepare(plot.before, zone, core);
   const change = changeBetween(earlier?.features ?? null, later.features, zone, ZONES, width, height);
   const turf = turfColour(later.features, change.use);
-  const found = search(change, turf, core, width, height);
+  const found = search(change, turf, core, turfOnly, width, height).filter((r) => !isRimOf(later.debris, r, width, height) && !hugsBorder(r, width, height));
   if (earlier === null) {
-    return { marks: found.map((r) => describe(plot, r, change, turf, zone, null)), debris: later.debris };
+    const sure = found.filter((r) => r.peak >= MARKS.startSingle);
+    return { marks: sure.map((r) => describe(plot, r, change, turf, zone, null)), debris: later.debris };
   }
   const marks: Mark[] = [];
   const was = changeBetween(null, earlier.features, zone, ZONES, width, height);
-  const oldRegions = search(was, turfColour(earlier.features, was.use), core, width, height);
+  const oldRegions = search(was, turfColour(earlier.features, was.use), core, turfOnly, width, height);
   for (const region of found) {
     const old = oldRegions.find((r) => overlap(region.cells, r.cells, width, height, Math.round(0.02 * side)) >= 0.5);
     const isNew = old === undefined || region.peak > MARKS.worsening * old.peak;
@@ -113,7 +137,7 @@ function lookAtPlot(plot: MarkPlot, zone: Uint8Array): { marks: Mark[]; debris: 
   }
   if (oldRegions.length > 0) {
     const now = changeBetween(null, later.features, zone, ZONES, width, height);
-    for (const region of search(now, turf, core, width, height)) {
+    for (const region of search(now, turf, core, turfOnly, width, height)) {
       const known = oldRegions.some((r) => overlap(region.cells, r.cells, width, height, Math.round(0.02 * side)) >= 0.5);
       const alreadyListed = marks.some((m) => overlap(region.cells, m.cells, width, height, 0) >= 0.3);
       if (known && !alreadyListed) marks.push(describe(plot, region, now, turf, zone, false));
@@ -154,19 +178,52 @@ function turfColour(features: PlotFeatures, use: Uint8Array): readonly [number, 
   return [channel(0), channel(1), channel(2)];
 }
 
-/** Sharp look first, then a coarser one for what the sharp look did not find. */
-function search(change: Change, turf: readonly [number, number, number], core: Uint8Array, width: number, height: number): Region[] {
+/** A sharp look first, then a coarser one for faint wide marks. */
+function search(change: Change, turf: readonly [number, number, number], core: Uint8Array, notTurf: Uint8Array | null, width: number, height: number): Region[] {
   const side = Math.sqrt(width * height);
-  const bridge = core.map((c, i) => (c && change.use[i] ? 0 : 1));
-  const band = MARKS.edgeBand * side;
-  const limits = { start: MARKS.start, reach: MARKS.reach, rim: MARKS.rim, maxAspect: MARKS.maxAspect };
-  const sharp = bridged(scoreChange(change, turf), change.use, bridge, width, height, band);
-  const found = markRegions(sharp, width, height, { ...limits, minShare: MARKS.minShare });
-  const wide = bridged(scoreChange(coarser(change, width, height, MARKS.coarseSmoothing * side), turf), change.use, bridge, width, height, band);
-  for (const region of markRegions(wide, width, height, { ...limits, minShare: MARKS.coarseMinShare })) {
-    if (!found.some((r) => overlap(r.cells, region.cells, width, height, 1) > 0.1 || overlap(region.cells, r.cells, width, height, 1) > 0.1)) found.push(region);
+  const bridge = core.map((c, i) => ((c && change.use[i]) || notTurf?.[i] ? 0 : 1));
+  const limits = { start: MARKS.startBlackening, reach: MARKS.reach, rim: MARKS.rim, maxAspect: MARKS.maxAspect };
+  const looks = [
+    { change: () => change, minShare: MARKS.minShare },
+    { change: () => coarser(change, width, height, MARKS.coarseSmoothing * side), minShare: MARKS.coarseMinShare },
+  ];
+  const found: Region[] = [];
+  for (const look of looks) {
+    const score = bridged(scoreChange(look.change(), turf), change.use, bridge, width, height, MARKS.edgeBand * side);
+    const fresh = markRegions(score, width, height, { ...limits, minShare: look.minShare }).filter(
+      (region) => sureEnough(region, change, turf) && !found.some((r) => overlap(r.cells, region.cells, width, height, 1) > 0.1 || overlap(region.cells, r.cells, width, height, 1) > 0.1),
+    );
+    found.push(...fresh);
   }
   return found;
+}
+
+/** A weak mark round a leaf or a scuff is that thing's soft rim. */
+function isRimOf(debris: Uint8Array, region: Region, width: number, height: number): boolean {
+  if (region.peak >= MARKS.rimSurely) return false;
+  const mask = new Uint8Array(width * height);
+  for (const i of region.cells) mask[i] = 1;
+  const near = grow(mask, width, height, Math.round(MARKS.edgeBand * Math.sqrt(width * height)));
+  let touching = 0;
+  for (let i = 0; i < near.length; i++) if (near[i] && debris[i]) touching++;
+  return touching > MARKS.rimShare * region.cells.length;
+}
+
+/** A weak mark along the plot's border is the neighbour's colour, or an outline a little off. */
+function hugsBorder(region: Region, width: number, height: number): boolean {
+  if (region.peak >= MARKS.rimSurely) return false;
+  const reach = MARKS.border * Math.sqrt(width * height);
+  let near = 0;
+  for (const i of region.cells) {
+    const x = i % width;
+    const y = Math.floor(i / width);
+    if (Math.min(x, y, width - 1 - x, height - 1 - y) < reach) near++;
+  }
+  return near > MARKS.borderShare * region.cells.length;
+}
+
+function sureEnough(region: Region, change: Change, turf: readonly [number, number, number]): boolean {
+  return region.peak >= MARKS.start || kindOf(meanChange(region, change), turf).kind === 'blackening';
 }
 
 /** Share of `a` that lies on `b` grown by `reach` cells. */
@@ -180,6 +237,11 @@ function overlap(a: Int32Array, b: Int32Array, width: number, height: number, re
 }
 
 function describe(plot: MarkPlot, region: Region, change: Change, turf: readonly [number, number, number], zone: Uint8Array, isNew: boolean | null): Mark {
+  const { kind, directionDegrees } = kindOf(meanChange(region, change), turf);
+  return { plotId: plot.id, kind, isNew, cells: region.cells, share: region.share, score: region.peak, deltaE00: contrast(plot.after, region.cells, zone), directionDegrees };
+}
+
+function meanChange(region: Region, change: Change): Feature {
   const sum = [0, 0, 0];
   let count = 0;
   for (const i of region.cells) {
@@ -189,9 +251,8 @@ function describe(plot: MarkPlot, region: Region, change: Change, turf: readonly
     sum[2]! += change.yellowBlue[i]!;
     count++;
   }
-  const mean: Feature = [sum[0]! / Math.max(1, count), sum[1]! / Math.max(1, count), sum[2]! / Math.max(1, count)];
-  const { kind, directionDegrees } = kindOf(mean, turf);
-  return { plotId: plot.id, kind, isNew, cells: region.cells, share: region.share, score: region.peak, deltaE00: contrast(plot.after, region.cells, zone), directionDegrees };
+  const n = Math.max(1, count);
+  return [sum[0]! / n, sum[1]! / n, sum[2]! / n];
 }
 
 /** CIEDE2000 of the mean linear colours inside and in a ring around, both in the light most of the mark lies in. */

@@ -28,6 +28,8 @@ export interface Shadow {
   /** ...and are this far apart in ln G and ln(B/G). */
   readonly darker: number;
   readonly bluer: number;
+  /** Shaded turf times this, a channel, is about what it would be in the sun. */
+  readonly relight: readonly [number, number, number];
 }
 
 /**
@@ -59,7 +61,35 @@ export function findShadow(plots: readonly GroundRaster[]): Shadow | null {
   const gap = darker + 0.5 * bluer;
   const shade = plots.map((plot, k) => tidy(channels[k]!.u, cut, SHADOW.islandDepth * gap, plot));
   if (shade.every((mask) => !mask.includes(1))) return null;
-  return { shade, cut, darker, bluer };
+  return { shade, cut, darker, bluer, relight: relightGains(plots, shade) };
+}
+
+/**
+ * Sunlit over shaded turf, a channel: from plots that have both (the same turf on both sides), weighted by how much; where
+ * none has, from all plots together.
+ */
+function relightGains(plots: readonly GroundRaster[], shade: readonly Uint8Array[]): readonly [number, number, number] {
+  const logs = [0, 0, 0];
+  let weight = 0;
+  const pooled = { lit: [0, 1, 2].map((): number[] => []), dark: [0, 1, 2].map((): number[] => []) };
+  plots.forEach((plot, k) => {
+    const own = { lit: [0, 1, 2].map((): number[] => []), dark: [0, 1, 2].map((): number[] => []) };
+    for (let i = 0; i < plot.seen.length; i += 3) {
+      if (!plot.seen[i]) continue;
+      const side = shade[k]![i] ? 'dark' : 'lit';
+      for (let c = 0; c < 3; c++) {
+        own[side][c]!.push(plot.linear[i * 3 + c]!);
+        pooled[side][c]!.push(plot.linear[i * 3 + c]!);
+      }
+    }
+    const both = Math.min(own.lit[0]!.length, own.dark[0]!.length);
+    if (both < 0.05 * (own.lit[0]!.length + own.dark[0]!.length)) return;
+    for (let c = 0; c < 3; c++) logs[c]! += both * Math.log(medianOf(own.lit[c]!) / Math.max(medianOf(own.dark[c]!), 1e-5));
+    weight += both;
+  });
+  return [0, 1, 2].map((c) =>
+    weight > 0 ? Math.exp(logs[c]! / weight) : medianOf(pooled.lit[c]!) / Math.max(medianOf(pooled.dark[c]!), 1e-5),
+  ) as unknown as readonly [number, number, number];
 }
 
 /** ln G - ln(B/G)/2 of a linear colour: low in the shade. */

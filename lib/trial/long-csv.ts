@@ -44,7 +44,7 @@ const COLUMNS: readonly Column[] = [
 ];
 
 /** One field by RFC 4180; text a spreadsheet would run as a formula gets a leading apostrophe. */
-function field(value: string | number | null): string {
+export function csvField(value: string | number | null): string {
   if (value === null) return '';
   if (typeof value === 'number') return String(value);
   const safe = /^[=+\-@\t\r]/.test(value) ? `'${value}` : value;
@@ -53,12 +53,12 @@ function field(value: string | number | null): string {
 
 /** Values of a trial as CSV (RFC 4180, CRLF, one row a value, unit in every heading that has one). */
 export function longCsv(rows: readonly LongRow[]): string {
-  const lines = [COLUMNS.map((column) => field(column.heading)), ...rows.map((row) => COLUMNS.map((column) => field(column.of(row))))];
+  const lines = [COLUMNS.map((column) => csvField(column.heading)), ...rows.map((row) => COLUMNS.map((column) => csvField(column.of(row))))];
   return lines.map((line) => `${line.join(',')}\r\n`).join('');
 }
 
 /** What each column of `longCsv` means, as CSV. */
 export function dataDictionaryCsv(): string {
   const lines = [['column', 'meaning', 'unit'], ...COLUMNS.map((column) => [column.heading, column.meaning, column.unit])];
-  return lines.map((line) => `${line.map(field).join(',')}\r\n`).join('');
+  return lines.map((line) => `${line.map(csvField).join(',')}\r\n`).join('');
 }

@@ -5,6 +5,7 @@ import { registerPair } from '../lineup/register';
 import { comparePair, type PairPlot, type PairResult } from '../photo/compare-pair';
 import { applyHomography, type Homography } from '../photo/homography';
 import { fitHomography } from '../photo/homography-fit';
+import type { Caution } from '../photo/cautions';
 import { CHANGE } from '../photo/change';
 import { MARKS } from '../photo/marks';
 import type { MarkKind } from '../photo/mark-kind';
@@ -29,7 +30,9 @@ export interface ComparedPair {
   /** Changes that fit no named kind: to look at, not counted. */
   readonly possible: readonly ComparedPatch[];
   readonly correction: { readonly before: string; readonly after: string };
-  readonly cautions: readonly { readonly code: string; readonly sentence: string; readonly value: number | null }[];
+  readonly cautions: readonly Caution[];
+  /** Parts of the outlines that are not turf, in the earlier photo. */
+  readonly notTurf: readonly { readonly strip: string; readonly what: string; readonly share: number; readonly polygon: Corners }[];
   readonly method: { readonly change: string; readonly marks: string };
 }
 
@@ -101,6 +104,7 @@ export async function alignAndCompare(before: Pixels, after: Pixels, outlines: O
       possible: [],
       correction: { before: 'none', after: 'none' },
       cautions: [{ code: 'not-lined-up', sentence, value: registration.confidence }],
+      notTurf: [],
       method,
     };
   }
@@ -119,7 +123,8 @@ export async function alignAndCompare(before: Pixels, after: Pixels, outlines: O
     patches: patches.filter((patch) => patch.kind !== 'other'),
     possible: patches.filter((patch) => patch.kind === 'other'),
     correction: { before: result.corrections.before.method, after: result.corrections.after.method },
-    cautions: result.corrections.refusals.map((sentence) => ({ code: 'board-refused', sentence, value: null })),
+    cautions: result.cautions,
+    notTurf: result.notTurf.flatMap(({ parts }, k) => parts.map((part) => ({ strip: plots[k]!.id, what: part.what, share: part.share, polygon: part.polygon.map(rounded) }))),
     method,
   };
 }

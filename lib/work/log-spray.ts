@@ -1,39 +1,20 @@
 import 'server-only';
 import { findLawn } from '@/lib/diary/lawns';
 import { listPlots } from '@/lib/diary/plots';
-import { listProducts, type Product } from '@/lib/diary/products';
+import { listProducts } from '@/lib/diary/products';
 import { listSprayers } from '@/lib/diary/sprayers';
-import { createSpray, updateSpray, type SprayItemInput } from '@/lib/diary/sprays';
+import { createSpray, findSpray, updateSpray, type Spray, type SprayItemInput } from '@/lib/diary/sprays';
 import type { SprayEntry } from '@/lib/forms/spray-form';
-import { isDryAreaRate, isDryTankRate, isLiquidAreaRate, isLiquidTankRate, toGPerL, toKgPerHa, toLPerHa, toMlPerL, type Rate } from '@/lib/units/rate';
+import { amountForArea, doseFromRate } from '@/lib/spray/product-rate';
+import { isDryTankRate, isLiquidTankRate, type Rate } from '@/lib/units/rate';
 import { instantOfLocal } from './lawn-time';
 
 export type LogSprayResult = { ok: true; sprayId: string } | { ok: false; field: string; message: string };
 
-const litresPerMillilitre = 0.001;
-const kilogramsPerGram = 0.001;
+/** A rate per area doesn't depend on the carrier volume: any will do where none is known. */
+const anyCarrierLPerHa = 1;
 
-/**
- * A typed rate as mass and volume of product an area. Tank rates need the carrier volume; mass and volume go over into
- * each other by density where it is known, else one of them stays null.
- */
-export function ratePerArea(
-  rate: Rate,
-  product: Pick<Product, 'densityKgPerL' | 'form'>,
-  carrierLPerHa: number | null,
-): { rateKgPerHa: number | null; rateLPerHa: number | null } | { missing: 'carrier' } {
-  let rateKgPerHa: number | null = null;
-  let rateLPerHa: number | null = null;
-  if (isLiquidAreaRate(rate)) rateLPerHa = toLPerHa(rate);
-  else if (isDryAreaRate(rate)) rateKgPerHa = toKgPerHa(rate);
-  else if (carrierLPerHa === null) return { missing: 'carrier' };
-  else if (isLiquidTankRate(rate)) rateLPerHa = toMlPerL(rate) * litresPerMillilitre * carrierLPerHa;
-  else if (isDryTankRate(rate)) rateKgPerHa = toGPerL(rate) * kilogramsPerGram * carrierLPerHa;
-  const density = product.densityKgPerL;
-  if (rateKgPerHa === null && rateLPerHa !== null && density !== null) rateKgPerHa = rateLPerHa * density;
-  if (rateLPerHa === null && rateKgPerHa !== null && density !== null && product.form === 'liquid') rateLPerHa = rateKgPerHa / density;
-  return { rateKgPerHa, rateLPerHa };
-}
+const isTankRate = (rate: Rate) => isLiquidTankRate(rate) || isDryTankRate(rate);
 
 /** Writes a spray that was done into the diary (or over the one named). */
 export async function logSpray(lawnId: string, entry: SprayEntry, sprayId?: string): Promise<LogSprayResult> {
@@ -48,26 +29,32 @@ export async function logSpray(lawnId: string, entry: SprayEntry, sprayId?: stri
   const carrierLPerHa = entry.carrierLPerHa ?? sprayer?.carrierLPerHa ?? null;
   const areaM2 = covered.reduce((sum, plot) => sum + plot.areaM2, 0);
 
+  const before = sprayId === undefined ? null : await findSpray(sprayId);
+  const sameGround = before !== null && before.plots.length === covered.length && before.plots.every((plot) => entry.plotIds.includes(plot.plotId));
+
   const items: SprayItemInput[] = [];
   for (const [index, item] of entry.items.entries()) {
     const product = products.find((candidate) => candidate.id === item.productId);
     if (!product) return { ok: false, field: `items.${index}.productId`, message: 'Product: expected one from the shelf, got one that is not there any more' };
-    const rate = ratePerArea(item.rate as Rate, product, carrierLPerHa);
-    if ('missing' in rate) {
+    const rate = item.rate as Rate;
+    if (carrierLPerHa === null && isTankRate(rate)) {
       return {
         ok: false,
         field: 'carrier',
         message: `Carrier volume: expected it for ${product.name}, whose rate is per tank volume (or a sprayer with a catch test), got nothing`,
       };
     }
-    const hectares = areaM2 / 10_000;
+    const dose = doseFromRate(product, rate, carrierLPerHa ?? anyCarrierLPerHa);
+    if ('kind' in dose) return { ok: false, field: `items.${index}.rate`, message: dose.sentence };
+    const amount = amountForArea(dose, areaM2);
     items.push({
       productId: product.id,
       rateEnteredValue: item.rate.value,
       rateEnteredUnit: item.rate.unit,
-      ...rate,
-      actualKg: rate.rateKgPerHa === null ? null : rate.rateKgPerHa * hectares,
-      actualL: rate.rateLPerHa === null ? null : rate.rateLPerHa * hectares,
+      rateKgPerHa: dose.massKgPerHa,
+      rateLPerHa: dose.volumeLPerHa,
+      actualKg: amount.massKg,
+      actualL: amount.volumeL,
     });
   }
 

@@ -105,7 +105,7 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
             </p>
           ) : (
             <OutlineEditor
-              key={`${photo.id}-${outlines.length === 0 ? 'none' : 'some'}`}
+              key={`${photo.id}-${photo.measureState === 'waiting' ? 'waiting' : 'read'}`}
               photoId={photo.id}
               widthPx={photo.widthPx}
               heightPx={photo.heightPx}

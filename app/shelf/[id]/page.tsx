@@ -12,7 +12,10 @@ export default async function ProductPage({ params }: { params: Promise<{ id: st
   if (!product) notFound();
   return (
     <>
-      <h1>{product.name}</h1>
+      <h1>
+        {product.name} {product.generic && <span className="chip">generic</span>}
+      </h1>
+      {product.source && <p className="soft">Figures from: {product.source}. The label of what you bought wins.</p>}
       <div className="sheet">
         <ProductForm product={product} system={lawn?.unitSystem ?? 'us-customary'} />
       </div>

@@ -1,21 +1,41 @@
 import type { Metadata } from 'next';
 import Link from 'next/link';
-import { notFound } from 'next/navigation';
+import { notFound, redirect } from 'next/navigation';
 import { momentText, timeText } from '@/app/_ui/dates';
 import { PhotoCard } from '@/app/_ui/photo-card';
 import { findLawn } from '@/lib/diary/lawns';
 import { listPhotosOfSpray } from '@/lib/diary/photos';
 import { findSpray } from '@/lib/diary/sprays';
-import { showArea, showDryRate, showLiquidRate, showMass, showSpeed, showTemperature, showVolume, significant, unitLabel } from '@/lib/units/display';
+import { showArea, showDryRate, showLiquidRate, showMass, showSpeed, showTemperature, showVolume, significant, unitLabel, type UnitSystem } from '@/lib/units/display';
+import { labelBreaches } from '@/lib/work/label-breaches';
+import { CheckList } from '../../plan/checks';
 import { removeSpray } from '../actions';
 
 export const metadata: Metadata = { title: 'A spray' };
+
+/** An amount in the measure its product is bought in. */
+function amountText(form: string, massKg: number | null, volumeL: number | null, system: UnitSystem): string {
+  if (form === 'liquid' && volumeL !== null) return showVolume(volumeL, system).text;
+  return massKg === null ? '–' : showMass(massKg, system).text;
+}
+
+const shareText = (part: number, whole: number) => `${significant((part / whole) * 100)} %`;
+
+/** What went out against what was planned, as a share of the plan. */
+function differenceText({ plannedKg, plannedL, actualKg, actualL }: { plannedKg: number | null; plannedL: number | null; actualKg: number | null; actualL: number | null }): string {
+  const [planned, actual] = plannedKg !== null && actualKg !== null ? [plannedKg, actualKg] : [plannedL, actualL];
+  if (planned === null || actual === null || planned === 0) return '–';
+  const percent = (actual / planned - 1) * 100;
+  return Math.abs(percent) < 0.05 ? 'as planned' : `${percent > 0 ? '+' : '−'}${significant(Math.abs(percent), 2)} %`;
+}
 
 export default async function SprayPage({ params }: { params: Promise<{ id: string }> }) {
   const spray = await findSpray((await params).id);
   const lawn = spray ? await findLawn(spray.lawnId) : null;
   if (!spray || !lawn) notFound();
-  const photos = await listPhotosOfSpray(spray.id);
+  if (spray.state === 'planned') redirect(`/plan/${spray.id}`);
+  const planned = spray.items.some((item) => item.plannedKg !== null || item.plannedL !== null);
+  const [photos, breaches] = await Promise.all([listPhotosOfSpray(spray.id), labelBreaches(lawn, spray)]);
   const system = lawn.unitSystem;
   const weather = [
     spray.airTempC !== null && showTemperature(spray.airTempC, system).text,
@@ -26,9 +46,14 @@ export default async function SprayPage({ params }: { params: Promise<{ id: stri
     <>
       <div className="row row-end">
         <h1>Spray of {momentText(spray.startedAt, lawn.timeZone)}</h1>
-        <Link className="button" href={`/sprays/${spray.id}/edit`}>
-          Change
-        </Link>
+        <div className="row">
+          <Link className="button" href={`/plan/new?like=${spray.id}`}>
+            Plan the like again
+          </Link>
+          <Link className="button" href={`/sprays/${spray.id}/edit`}>
+            Change
+          </Link>
+        </div>
       </div>
       <div className="split">
         <section className="sheet">
@@ -38,9 +63,10 @@ export default async function SprayPage({ params }: { params: Promise<{ id: stri
               <thead>
                 <tr>
                   <th>Product</th>
+                  {planned && <th className="number">Planned</th>}
+                  <th className="number">{planned ? 'Went out' : 'Amount'}</th>
                   <th className="number">Rate as typed</th>
                   <th className="number">On an area</th>
-                  <th className="number">Amount</th>
                 </tr>
               </thead>
               <tbody>
@@ -48,6 +74,20 @@ export default async function SprayPage({ params }: { params: Promise<{ id: stri
                   <tr key={item.id}>
                     <td>
                       <Link href={`/shelf/${item.productId}`}>{item.product.name}</Link>
+                    </td>
+                    {planned && <td className="number">{amountText(item.product.form, item.plannedKg, item.plannedL, system)}</td>}
+                    <td className="number">
+                      {item.product.form === 'liquid' && item.actualL !== null
+                        ? showVolume(item.actualL, system).text
+                        : item.actualKg !== null
+                          ? showMass(item.actualKg, system).text
+                          : '–'}
+                      {planned && <div className="soft">{differenceText(item)}</div>}
+                      {item.actualEnteredValue !== null && item.actualEnteredUnit !== null && (
+                        <div className="soft">
+                          measured out: {significant(item.actualEnteredValue, 6)} {unitLabel(item.actualEnteredUnit)}
+                        </div>
+                      )}
                     </td>
                     <td className="number">
                       {significant(item.rateEnteredValue, 6)} {unitLabel(item.rateEnteredUnit)}
@@ -59,13 +99,6 @@ export default async function SprayPage({ params }: { params: Promise<{ id: stri
                           ? showDryRate(item.rateKgPerHa, system).text
                           : '–'}
                     </td>
-                    <td className="number">
-                      {item.product.form === 'liquid' && item.actualL !== null
-                        ? showVolume(item.actualL, system).text
-                        : item.actualKg !== null
-                          ? showMass(item.actualKg, system).text
-                          : '–'}
-                    </td>
                   </tr>
                 ))}
               </tbody>
@@ -75,6 +108,23 @@ export default async function SprayPage({ params }: { params: Promise<{ id: stri
             {spray.carrierLPerHa === null ? 'Carrier volume not recorded.' : `Carrier volume ${showLiquidRate(spray.carrierLPerHa, system).text}.`}{' '}
             {spray.actualVolumeL !== null && `Sprayed ${showVolume(spray.actualVolumeL, system).text}.`} {spray.leftoverL !== null && `Left over ${showVolume(spray.leftoverL, system).text}.`}
           </p>
+          {planned && spray.plannedVolumeL !== null && (
+            <p>
+              Planned {showVolume(spray.plannedVolumeL, system).text} of mix
+              {spray.actualVolumeL !== null && `; ${shareText(spray.actualVolumeL, spray.plannedVolumeL)} of it was sprayed`}. <Link href={`/plan/${spray.id}/card`}>Tank card</Link>
+            </p>
+          )}
+          {spray.predictedPh !== null && (
+            <p>
+              pH worked out {spray.predictedPh.toFixed(1)}
+              {spray.measuredPh !== null && `, measured ${significant(spray.measuredPh)}`}.
+            </p>
+          )}
+          {spray.overLimitReason && (
+            <p className="notice notice-bad">
+              <strong>Past a label limit, on purpose:</strong> {spray.overLimitReason}
+            </p>
+          )}
           {spray.note && <p>{spray.note}</p>}
         </section>
         <section className="sheet">
@@ -89,9 +139,20 @@ export default async function SprayPage({ params }: { params: Promise<{ id: stri
           {spray.endedAt && <p>Ended {timeText(spray.endedAt, lawn.timeZone)}.</p>}
           <p>{weather.length > 0 ? weather.join(', ') : 'Weather not recorded.'}</p>
           {spray.measuredPh !== null && <p>pH of the mix {significant(spray.measuredPh)}.</p>}
-          {spray.applicator && <p>Sprayed by {spray.applicator}.</p>}
+          {spray.applicator && (
+            <p>
+              Sprayed by {spray.applicator}
+              {spray.applicatorLicence && `, licence ${spray.applicatorLicence}`}.
+            </p>
+          )}
         </section>
       </div>
+      {breaches.length > 0 && (
+        <section className="sheet">
+          <h2>Against the labels</h2>
+          <CheckList checks={breaches} system={system} />
+        </section>
+      )}
       <section>
         <h2>Photos since</h2>
         {photos.length === 0 ? (

@@ -1,0 +1,123 @@
+import type { Metadata } from 'next';
+import Link from 'next/link';
+import { notFound } from 'next/navigation';
+import { momentText } from '@/app/_ui/dates';
+import { findLawn } from '@/lib/diary/lawns';
+import { findSpray } from '@/lib/diary/sprays';
+import { readPaper } from '@/lib/forms/paper-query';
+import { measuredOut } from '@/lib/plan/measure-out';
+import type { SprayPlan } from '@/lib/plan/plan-spray';
+import { readTypedPlan } from '@/lib/plan/typed-plan';
+import { CAUTIONS } from '@/lib/spray/cautions';
+import { showArea, showLength, showLiquidRate, showSpeed, showVolume, type UnitSystem } from '@/lib/units/display';
+import { keptPlan } from '@/lib/work/keep-plan';
+import { planWindow } from '@/lib/work/plan-window';
+import { distinctLoads } from '../../amounts';
+import { minutesText } from '../../walk';
+import { WindowLine } from '../../window-line';
+import { Checklist, type CardLoad } from './checklist';
+import { PrintButton } from './print-button';
+
+export const metadata: Metadata = { title: 'Tank card' };
+
+/** The steps of one filling: mixing order, each product with its amount. */
+function cardLoads(plan: SprayPlan, system: UnitSystem): CardLoad[] {
+  return distinctLoads(plan).map(({ title, recipe }) => ({
+    title,
+    mark: showVolume(recipe.load.volumeL, system).text,
+    area: showArea(recipe.load.areaM2, system).text,
+    steps: plan.sheet.order.map((step) => ({
+      instruction: step.instruction,
+      reason: step.reason,
+      amounts: step.products.map((name) => {
+        const place = plan.items.findIndex((item) => item.name === name);
+        const item = plan.items[place];
+        const out = measuredOut(recipe.amounts[place] ?? { massKg: null, volumeL: null }, item?.form ?? 'dry', system);
+        return { name, text: out.text, exact: `${out.exact}${out.other ? ` · ${out.other}` : ''}`, advice: out.advice };
+      }),
+    })),
+  }));
+}
+
+export default async function CardPage({ params, searchParams }: { params: Promise<{ id: string }>; searchParams: Promise<Record<string, string | string[] | undefined>> }) {
+  const spray = await findSpray((await params).id);
+  const lawn = spray ? await findLawn(spray.lawnId) : null;
+  const kept = spray ? keptPlan(spray) : null;
+  if (!spray || !lawn || !kept) notFound();
+  const paper = readPaper(await searchParams);
+  const plan = kept.result;
+  const system = lawn.unitSystem;
+  const { wish } = readTypedPlan(kept.typed);
+  const window = await planWindow(lawn, spray.startedAt, plan.carrierLPerHa, wish ?? { airTempC: null, relHumidityPercent: null, windMPerS: null });
+  const warnings = plan.checks.filter((check) => check.level === 'over-label' || check.level === 'caution');
+  const ph = wish?.jarPH ?? (plan.chemistry.tank?.kind === 'predicted' ? plan.chemistry.tank.closed.pH : null);
+  return (
+    <article className="tank-card">
+      <style>{`@page { size: ${paper}; margin: 9mm; }`}</style>
+      <div className="row no-print">
+        <PrintButton />
+        {(['a5', 'letter'] as const).map((size) => (
+          <Link key={size} className="chip" aria-current={paper === size} href={`/plan/${spray.id}/card?paper=${size}`}>
+            {size === 'a5' ? 'A5' : 'Letter'}
+          </Link>
+        ))}
+        <Link className="button" href={spray.state === 'done' ? `/sprays/${spray.id}` : `/plan/${spray.id}`}>
+          Back to the {spray.state === 'done' ? 'spray' : 'plan'}
+        </Link>
+      </div>
+      <header className="card-head">
+        <h1>Tank card · {momentText(spray.startedAt, lawn.timeZone)}</h1>
+        <p>
+          <strong>{plan.plots.map((plot) => plot.name).join(', ')}</strong> · {showArea(plan.areaM2, system).text} · {showLiquidRate(plan.carrierLPerHa, system).text} ·{' '}
+          {plan.sheet.recipes.length} {plan.sheet.recipes.length === 1 ? 'tank' : 'tanks'}
+        </p>
+      </header>
+      <Checklist cardId={spray.id} loads={cardLoads(plan, system)} />
+      <section>
+        <h2>Walk</h2>
+        {plan.walk === null ? (
+          <p>Passes not known: the sprayer’s swath and pace are missing.</p>
+        ) : (
+          <p>
+            {plan.walk.plots.map((plot) => (plot.passes === null ? `${plot.name}: ${showLength(plot.distanceM, system, 2).text}` : `${plot.name}: ${plot.passes} × ${showLength(plot.distanceM / plot.passes, system, 2).text}`)).join(' · ')} · pace{' '}
+            {showSpeed(plan.walk.speedMPerS, system, 'km/h').text} · {minutesText(plan.walk.seconds)}
+          </p>
+        )}
+        <h2>Window</h2>
+        <p>
+          <WindowLine window={window} timeZone={lawn.timeZone} />
+        </p>
+        <p>
+          pH of the mix: {ph === null ? 'measure it' : `about ${ph.toFixed(1)}; measured`} <span className="blank" />
+        </p>
+      </section>
+      {(warnings.length > 0 || spray.overLimitReason) && (
+        <section className="card-warn">
+          <h2>Mind</h2>
+          <ul>
+            {warnings.map((check) => (
+              <li key={`${check.code}-${check.sentence}`}>
+                {check.level === 'over-label' && <strong>Past the label. </strong>}
+                {check.sentence} {check.fix}
+              </li>
+            ))}
+            {spray.overLimitReason && <li>Reason given: {spray.overLimitReason}</li>}
+          </ul>
+        </section>
+      )}
+      <section className="card-warn">
+        <h2>Cautions</h2>
+        <ul>
+          {[...CAUTIONS, ...plan.items.flatMap((item) => item.cautions.map((caution) => `${item.name}: ${caution}`))].map((caution) => (
+            <li key={caution}>{caution}</li>
+          ))}
+        </ul>
+      </section>
+      <section className="card-notes print-only">
+        <p>
+          Started <span className="blank" /> Ended <span className="blank" /> Left over <span className="blank" /> Wind <span className="blank" />
+        </p>
+      </section>
+    </article>
+  );
+}

@@ -1,0 +1,55 @@
+import { ActionForm } from '@/app/_ui/action-form';
+import { AmountField, Field, TextArea } from '@/app/_ui/field';
+import { unitChoices } from '@/app/_ui/unit-choices';
+import type { Lawn } from '@/lib/diary/lawns';
+import type { Spray } from '@/lib/diary/sprays';
+import { measuredOut } from '@/lib/plan/measure-out';
+import type { SprayPlan } from '@/lib/plan/plan-spray';
+import { showVolume } from '@/lib/units/display';
+import { localOfInstant } from '@/lib/work/lawn-time';
+import { finishSpray } from '../actions';
+
+/** What really happened: times, amounts, what was left, weather. Everything but the start may stay empty. */
+export function DoneForm({ spray, plan, lawn }: { spray: Spray; plan: SprayPlan; lawn: Lawn }) {
+  const system = lawn.unitSystem;
+  const pack = unitChoices('pack', system);
+  const unitsOf = (form: 'liquid' | 'dry') => pack.filter((choice) => (form === 'dry' ? /^(mg|g|kg|oz|lb)$/ : /^(mL|L|us-)/).test(choice.value));
+  return (
+    <ActionForm action={finishSpray.bind(null, spray.id)} submit="Write it into the diary" draftKey={`done-${spray.id}`}>
+      <div className="fields">
+        <Field name="startedLocal" label="Start" type="datetime-local" defaultValue={localOfInstant(spray.startedAt, lawn.timeZone)} hint={`Local time, ${lawn.timeZone}`} />
+        <Field name="endedLocal" label="End" type="datetime-local" />
+        <AmountField name="actualVolume" label="Volume sprayed" units={unitChoices('tank', system)} hint={`Planned ${showVolume(spray.plannedVolumeL ?? 0, system).text}.`} />
+        <AmountField name="leftover" label="Left in the tank" units={unitChoices('tank', system)} />
+        <Field name="measuredPh" label="pH of the mix, measured" numeric />
+      </div>
+      <fieldset>
+        <legend>Measured into the tank, where it differs from the plan</legend>
+        <div className="fields">
+          {spray.items.map((item, index) => {
+            const planned = measuredOut({ massKg: item.plannedKg, volumeL: item.plannedL }, item.product.form === 'liquid' ? 'liquid' : 'dry', system);
+            return (
+              <div key={item.id}>
+                <input type="hidden" name={`items.${index}.itemId`} value={item.id} />
+                <AmountField name={`items.${index}.actual`} label={item.product.name} units={unitsOf(item.product.form === 'liquid' ? 'liquid' : 'dry')} hint={`Planned ${planned.text} (${planned.exact}).`} />
+              </div>
+            );
+          })}
+        </div>
+      </fieldset>
+      <details>
+        <summary>Weather, and who sprayed</summary>
+        <div className="fields">
+          <AmountField name="airTemp" label="Air temperature" units={unitChoices('temperature', system)} />
+          <Field name="relHumidityPercent" label="Relative humidity, %" numeric />
+          <AmountField name="wind" label="Wind" units={unitChoices('speed', system)} />
+          <Field name="windFromDeg" label="Wind from, degrees" hint="0 north, 90 east." numeric />
+          <Field name="applicator" label="Who sprayed" />
+          <Field name="applicatorLicence" label="Licence number, where one is needed" />
+        </div>
+      </details>
+      <TextArea name="note" label="Note" defaultValue={spray.note} />
+      <p className="soft">Planned for {plan.plots.map((plot) => plot.name).join(', ')}.</p>
+    </ActionForm>
+  );
+}

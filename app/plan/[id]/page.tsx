@@ -1,0 +1,81 @@
+import type { Metadata } from 'next';
+import Link from 'next/link';
+import { notFound, redirect } from 'next/navigation';
+import { momentText } from '@/app/_ui/dates';
+import { findLawn } from '@/lib/diary/lawns';
+import { findSpray } from '@/lib/diary/sprays';
+import { readTypedPlan } from '@/lib/plan/typed-plan';
+import { showArea } from '@/lib/units/display';
+import { keptPlan } from '@/lib/work/keep-plan';
+import { planWindow } from '@/lib/work/plan-window';
+import { ChemistrySummary } from '../chemistry';
+import { dropPlan } from '../actions';
+import { ForgetDraft } from '../forget-draft';
+import { PlanResult } from '../plan-result';
+import { WindowLine } from '../window-line';
+import { DoneForm } from './done-form';
+
+export const metadata: Metadata = { title: 'A plan' };
+
+export default async function PlanPage({ params, searchParams }: { params: Promise<{ id: string }>; searchParams: Promise<{ kept?: string | string[] }> }) {
+  const spray = await findSpray((await params).id);
+  const lawn = spray ? await findLawn(spray.lawnId) : null;
+  if (!spray || !lawn) notFound();
+  if (spray.state === 'done') redirect(`/sprays/${spray.id}`);
+  const kept = keptPlan(spray);
+  if (!kept) notFound();
+  const { wish } = readTypedPlan(kept.typed);
+  const { kept: draftKey } = await searchParams;
+  const window = await planWindow(lawn, spray.startedAt, kept.result.carrierLPerHa, wish ?? { airTempC: null, relHumidityPercent: null, windMPerS: null });
+  const system = lawn.unitSystem;
+  return (
+    <>
+      {typeof draftKey === 'string' && draftKey.startsWith('draft:plan-') && <ForgetDraft draftKey={draftKey} />}
+      <div className="row row-end">
+        <h1>Plan for {momentText(spray.startedAt, lawn.timeZone)}</h1>
+        <div className="row">
+          <Link className="button button-main" href={`/plan/${spray.id}/card`}>
+            Tank card
+          </Link>
+          <Link className="button" href={`/plan/${spray.id}/edit`}>
+            Change
+          </Link>
+        </div>
+      </div>
+      <p>
+        {kept.result.plots.map((plot) => (
+          <span key={plot.id} className="chip">
+            {plot.name} · {showArea(plot.areaM2, system).text}
+          </span>
+        ))}
+      </p>
+      {spray.overLimitReason && (
+        <p className="notice notice-bad">
+          <strong>Past a label limit, on purpose:</strong> {spray.overLimitReason}
+        </p>
+      )}
+      {spray.note && <p>{spray.note}</p>}
+      <PlanResult plan={kept.result} system={system}>
+        <section className="sheet" aria-labelledby="chemistry">
+          <h2 id="chemistry">Water and pH</h2>
+          <ChemistrySummary plan={kept.result} targetPh={wish?.targetPH ?? null} jarPh={wish?.jarPH ?? null} system={system} />
+          <h3>Window</h3>
+          <p>
+            <WindowLine window={window} timeZone={lawn.timeZone} />
+          </p>
+        </section>
+      </PlanResult>
+      <section className="sheet" aria-labelledby="done">
+        <h2 id="done">It was sprayed</h2>
+        <p className="soft">What you leave empty went out as planned. One press writes it into the diary.</p>
+        <DoneForm spray={spray} plan={kept.result} lawn={lawn} />
+      </section>
+      <form action={dropPlan}>
+        <input type="hidden" name="id" value={spray.id} />
+        <button type="submit" className="button-warn">
+          Move the plan to the bin
+        </button>
+      </form>
+    </>
+  );
+}

@@ -1,0 +1,32 @@
+'use server';
+import { revalidatePath } from 'next/cache';
+import { redirect } from 'next/navigation';
+import { binSpray } from '@/lib/diary/sprays';
+import { idField, parseForm } from '@/lib/forms/fields';
+import { DoneForm, PlanForm } from '@/lib/forms/plan-form';
+import type { FormResult } from '@/lib/forms/result';
+import { keepPlan, sprayFromPlan } from '@/lib/work/keep-plan';
+
+export async function savePlan(lawnId: string, sprayId: string | null, draftKey: string, _previous: FormResult, data: FormData): Promise<FormResult> {
+  const parsed = parseForm(PlanForm, data);
+  if (!parsed.ok) return parsed;
+  const kept = await keepPlan(lawnId, parsed.value, new Date(), sprayId ?? undefined);
+  if (!kept.ok) return kept;
+  revalidatePath('/', 'layout');
+  redirect(`/plan/${kept.sprayId}?kept=${encodeURIComponent(draftKey)}`);
+}
+
+export async function finishSpray(sprayId: string, _previous: FormResult, data: FormData): Promise<FormResult> {
+  const parsed = parseForm(DoneForm, data);
+  if (!parsed.ok) return parsed;
+  const done = await sprayFromPlan(sprayId, parsed.value);
+  if (!done.ok) return { ok: false, message: done.message, errors: { [done.field]: done.message } };
+  revalidatePath('/', 'layout');
+  redirect(`/sprays/${sprayId}`);
+}
+
+export async function dropPlan(data: FormData): Promise<void> {
+  await binSpray(idField.parse(data.get('id')), new Date());
+  revalidatePath('/', 'layout');
+  redirect('/plan');
+}

@@ -1,0 +1,82 @@
+import type { Lawn } from '@/lib/diary/lawns';
+import type { Plot } from '@/lib/diary/plots';
+import type { Sprayer } from '@/lib/diary/sprayers';
+import type { Spray } from '@/lib/diary/sprays';
+import type { TypedAmount, TypedItem, TypedPlan } from '@/lib/plan/typed-plan';
+import { fromLPerHa } from '@/lib/units/rate';
+import { fromMPerS } from '@/lib/units/speed';
+import { fromC } from '@/lib/units/temperature';
+import type { UnitSystem } from '@/lib/units/display';
+import { unitChoices } from '@/app/_ui/unit-choices';
+import type { BenchUnits, SprayerStart } from './bench';
+
+const digits = (value: number) => String(Number(value.toPrecision(6)));
+
+/** The units offered on the bench, the reader's own first. */
+export function benchUnits(system: UnitSystem): BenchUnits {
+  const dry = unitChoices('dryRate', system);
+  const mgPerL = { value: 'mg/L CaCO3', label: 'mg/L as CaCO₃' };
+  return {
+    liquid: unitChoices('liquidRate', system), dry,
+    nutrient: dry.filter((choice) => /\/(1000ft2|acre|m2|100m2|ha)$/.test(choice.value)).sort((a, b) => Number(b.value === usualNutrient(system)) - Number(a.value === usualNutrient(system))),
+    carrier: unitChoices('carrier', system), tank: unitChoices('tank', system),
+    alkalinity: [mgPerL, ...unitChoices('alkalinity', system).filter((choice) => choice.value !== mgPerL.value)],
+    temperature: unitChoices('temperature', system), speed: unitChoices('speed', system),
+  };
+}
+
+const usualNutrient = (system: UnitSystem) => (system === 'metric' ? 'kg/ha' : 'lb/1000ft2');
+
+/** What a sprayer fills in: its tank as entered, and the carrier volume of its catch test. */
+export function sprayerStart(sprayer: Sprayer, system: UnitSystem): SprayerStart {
+  const unit = system === 'metric' ? 'L/100m2' : 'us-gal/1000ft2';
+  const typedCarrier = sprayer.carrierEnteredValue !== null && sprayer.carrierEnteredUnit !== null && sprayer.catchTestMl === null;
+  return {
+    id: sprayer.id,
+    carrier: typedCarrier
+      ? { value: digits(sprayer.carrierEnteredValue ?? 0), unit: sprayer.carrierEnteredUnit ?? unit }
+      : sprayer.carrierLPerHa === null ? null : { value: digits(fromLPerHa(sprayer.carrierLPerHa, unit).value), unit },
+    tank: sprayer.tankEnteredValue !== null && sprayer.tankEnteredUnit !== null ? { value: digits(sprayer.tankEnteredValue), unit: sprayer.tankEnteredUnit } : { value: digits(sprayer.tankL), unit: 'L' },
+  };
+}
+
+const given = (value: number | null, unit: string): TypedAmount => ({ value: value === null ? '' : digits(value), unit });
+
+/** A spray's products as they were typed, to plan the like again. */
+export function itemsOf(spray: Spray, units: BenchUnits): TypedItem[] {
+  return spray.items.map((item) => ({
+    productId: item.productId, by: 'rate', rate: { value: digits(item.rateEnteredValue), unit: item.rateEnteredUnit },
+    nutrient: { value: '', unit: units.nutrient[0]?.value ?? '' }, basis: 'N',
+  }));
+}
+
+/** An empty bench for this lawn: its water, its first sprayer, every plot but the check. */
+export function benchStart(lawn: Lawn, plots: readonly Plot[], sprayers: readonly Sprayer[], startedLocal: string, units: BenchUnits): TypedPlan {
+  const system = lawn.unitSystem;
+  const first = sprayers[0] ? sprayerStart(sprayers[0], system) : null;
+  return {
+    startedLocal,
+    plotIds: plots.filter((plot) => !plot.isCheck).map((plot) => plot.id),
+    sprayerId: first?.id ?? '',
+    carrier: first?.carrier ?? { value: '', unit: units.carrier[0]?.value ?? '' },
+    tank: first?.tank ?? { value: '', unit: units.tank[0]?.value ?? '' },
+    headroomPercent: '', reservePercent: '', evenLoads: false,
+    items: [{ productId: '', by: 'rate', rate: { value: '', unit: units.liquid[0]?.value ?? '' }, nutrient: { value: '', unit: units.nutrient[0]?.value ?? '' }, basis: 'N' }],
+    waterPh: lawn.waterPh === null ? '' : digits(lawn.waterPh),
+    waterAlkalinity: given(lawn.waterAlkalinityMgPerLCaCO3, 'mg/L CaCO3'),
+    waterHardness: given(lawn.waterHardnessMgPerLCaCO3, 'mg/L CaCO3'),
+    targetPh: '', jarPh: '',
+    airTemp: { value: '', unit: units.temperature[0]?.value ?? '' }, relHumidityPercent: '', wind: { value: '', unit: units.speed[0]?.value ?? '' },
+    overLimitReason: '', note: '',
+  };
+}
+
+/** What the diary's weather hours say for the day of the plan; empty where they say nothing. */
+export function weatherStart(weather: { warmestC: number | null; relHumidityPercent: number | null; windMPerS: number | null }, system: UnitSystem): Pick<TypedPlan, 'airTemp' | 'relHumidityPercent' | 'wind'> {
+  const metric = system === 'metric';
+  return {
+    airTemp: given(weather.warmestC === null ? null : Number(fromC(weather.warmestC, metric ? 'degC' : 'degF').value.toFixed(1)), metric ? 'degC' : 'degF'),
+    relHumidityPercent: weather.relHumidityPercent === null ? '' : String(Math.round(weather.relHumidityPercent)),
+    wind: given(weather.windMPerS === null ? null : Number(fromMPerS(weather.windMPerS, metric ? 'km/h' : 'mph').value.toFixed(1)), metric ? 'km/h' : 'mph'),
+  };
+}

@@ -1,0 +1,21 @@
+import { timeText } from '@/app/_ui/dates';
+import { significant } from '@/lib/units/display';
+import type { PlanWindow } from '@/lib/work/plan-window';
+
+/** How long the film stays wet, in one sentence, or what is missing to say so. */
+export function WindowLine({ window, timeZone }: { window: PlanWindow; timeZone: string }) {
+  if (window.kind === 'missing') return <>Drying time unknown: it needs {window.missing.join(', ')}.</>;
+  const { drying } = window;
+  const basis = window.basis === 'hours' ? 'the diary’s weather hours' : 'the weather typed into the plan, taken as steady';
+  const at = (utcMs: number) => timeText(new Date(utcMs), timeZone);
+  const sentence =
+    drying.kind === 'dries' ? `The film (${significant(drying.filmMm, 2)} mm) dries in about ${significant(drying.minutes, 2)} min, by ${at(drying.driesAtUtcMs)}.`
+    : drying.kind === 'rained-on' ? `Rain comes at ${at(drying.atUtcMs)}, before the film is dry.`
+    : drying.kind === 'does-not-dry' ? `The film doesn’t dry before ${at(drying.byUtcMs)}: damp, still air or dew.`
+    : `Drying time unknown: ${drying.missing.join(', ')} missing at ${at(drying.hourStartUtcMs)}.`;
+  return (
+    <>
+      {sentence} <span className="soft">An estimate from {basis}{drying.assumed.length > 0 && `; ${drying.assumed.join('; ')}`}.</span>
+    </>
+  );
+}

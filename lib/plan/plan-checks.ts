@@ -1,0 +1,128 @@
+import { burnChecks } from '@/lib/spray/burn-checks';
+import { type Check, gravestFirst, LABEL } from '@/lib/spray/check';
+import type { Application, Role } from '@/lib/spray/application';
+import { labelChecks, type LabelLimits } from '@/lib/spray/limits';
+import type { MixItem } from '@/lib/spray/mix-item';
+import { mixtureChecks } from '@/lib/spray/mixture-checks';
+import type { PerElement } from '@/lib/spray/nutrients';
+import type { AreaDose } from '@/lib/spray/product-rate';
+import type { SaltLoad } from '@/lib/spray/solution';
+import { limitDose, type PlanProduct } from './plan-product';
+import type { Season } from './season';
+
+/** One product of a spray that is in the diary. */
+export interface PastItem {
+  readonly productId: string;
+  readonly productName: string;
+  readonly dose: AreaDose;
+  readonly roles: readonly Role[];
+  readonly minIntervalDays: number | null;
+  readonly nutrientsKgPerHa: PerElement;
+  /** False when its weight, and so its nutrients, isn't known. */
+  readonly complete: boolean;
+}
+
+/** A spray that is in the diary: done, or planned for a time still to come. Times are milliseconds since 1970, UTC. */
+export interface PastSpray {
+  readonly id: string;
+  readonly startMs: number;
+  readonly endMs: number;
+  readonly plotIds: readonly string[];
+  readonly planned: boolean;
+  readonly items: readonly PastItem[];
+}
+
+/** A spray, planned or done, as its labels see it. Items stand in the order of the products. */
+export interface LabelledMix {
+  readonly planId: string;
+  readonly startMs: number;
+  readonly endMs: number;
+  readonly plots: readonly { readonly id: string; readonly name: string }[];
+  readonly products: readonly PlanProduct[];
+  readonly items: readonly { readonly dose: AreaDose }[];
+  /** Null when not recorded: a limit per tank volume then can't be held. */
+  readonly carrierLPerHa: number | null;
+  readonly season: Season;
+}
+
+export interface CheckedMix extends LabelledMix {
+  readonly items: readonly MixItem[];
+  readonly carrierLPerHa: number;
+  readonly tankPH: number | null;
+  readonly hardnessMgPerLCaCO3: number | null;
+  readonly airTempC: number | null;
+  readonly salt: SaltLoad;
+}
+
+/** A spray against its labels, plot by plot, over the diary's other sprays; the same answer for several plots is given once. */
+export function labelChecksOver(mix: LabelledMix, history: readonly PastSpray[]): readonly Check[] {
+  const others = history.flatMap((spray) => spray.items.map((item): Application => ({
+    id: spray.id, productId: item.productId, productName: spray.planned ? `${item.productName} (planned)` : item.productName,
+    startMs: spray.startMs, endMs: spray.endMs, plotIds: spray.plotIds, dose: item.dose, roles: item.roles, minIntervalDays: item.minIntervalDays,
+  })));
+  const checks = mix.products.flatMap((product, place) => {
+    const item = mix.items[place];
+    if (item === undefined) return [];
+    const planned: Application = {
+      id: mix.planId, productId: product.id, productName: product.name, startMs: mix.startMs, endMs: mix.endMs,
+      plotIds: mix.plots.map((plot) => plot.id), dose: item.dose, roles: product.roles, minIntervalDays: product.minIntervalDays,
+    };
+    return labelChecks(planned, limitsOf(product, mix), others);
+  });
+  return byPlots(checks, mix.plots);
+}
+
+/**
+ * Everything to look at before spraying, gravest first: label limits over the diary's own sprays, burn, and what the products
+ * do to each other.
+ */
+export function planChecks(mix: CheckedMix, history: readonly PastSpray[]): readonly Check[] {
+  const conditions = { carrierLPerHa: mix.carrierLPerHa, airTempC: mix.airTempC, salt: mix.salt };
+  return gravestFirst([
+    ...labelChecksOver(mix, history),
+    ...notEntered(mix.products),
+    ...burnChecks(mix.items, conditions),
+    ...mixtureChecks(mix.items, { carrierLPerHa: mix.carrierLPerHa, tankPH: mix.tankPH, hardnessMgPerLCaCO3: mix.hardnessMgPerLCaCO3 }),
+  ]);
+}
+
+function limitsOf(product: PlanProduct, mix: LabelledMix): LabelLimits {
+  const most = limitDose(product, product.mostPerSeason, mix.carrierLPerHa);
+  return {
+    maxPerApplication: limitDose(product, product.mostPerApplication, mix.carrierLPerHa),
+    minIntervalDays: product.minIntervalDays,
+    seasonCap: most === null && product.mostApplicationsPerSeason === null
+      ? null
+      : { window: { kind: 'between', fromMs: mix.season.fromMs, toMs: mix.season.toMs }, most, mostApplications: product.mostApplicationsPerSeason },
+  };
+}
+
+/** Limits nobody typed can't be kept: that is said rather than passed over, once for the products that lack the same. */
+function notEntered(products: readonly PlanProduct[]): readonly Check[] {
+  const lacking = new Map<string, string[]>();
+  for (const product of products) {
+    const missing = [
+      ...(product.mostPerApplication === null ? ['no most per application'] : []),
+      ...(product.minIntervalDays === null ? ['no shortest interval'] : []),
+      ...(product.mostPerSeason === null && product.mostApplicationsPerSeason === null ? ['no most per season'] : []),
+    ].join(', ');
+    if (missing !== '') lacking.set(missing, [...(lacking.get(missing) ?? []), product.name]);
+  }
+  return [...lacking].map(([missing, names]): Check => ({
+    code: 'label-not-entered', level: 'note', subject: '', value: null, limit: null, unit: '', source: LABEL,
+    sentence: `${names.join('; ')}: ${missing} on the shelf, so that isn't checked.`, fix: 'Read the label and enter what it allows.',
+  }));
+}
+
+/** Checks that differ by plot only, as one with the plots' names; a check of the mix as a whole keeps its subject. */
+function byPlots(checks: readonly Check[], plots: readonly { readonly id: string; readonly name: string }[]): readonly Check[] {
+  const named = new Map(plots.map((plot) => [plot.id, plot.name]));
+  const merged = new Map<string, Check>();
+  for (const check of checks) {
+    const key = `${check.code}|${check.level}|${check.sentence}`;
+    const before = merged.get(key);
+    const name = named.get(check.subject) ?? check.subject;
+    merged.set(key, before === undefined ? { ...check, subject: name } : { ...before, subject: `${before.subject}, ${name}` });
+  }
+  return [...merged.values()];
+}

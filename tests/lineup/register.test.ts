@@ -1,0 +1,75 @@
+import { describe, expect, it } from 'vitest';
+import { registerPair } from '@/lib/lineup/register';
+import { IDENTITY, project, type Homography } from '@/lib/photo/homography';
+import type { Pixels, Point } from '@/lib/photo/pixels';
+import { drawLawn } from './draw-lawn';
+
+const [W, H] = [640, 480];
+const DIAGONAL = Math.hypot(W, H);
+const PLOT: Point[] = [[130, 90], [510, 90], [560, 330], [90, 330]];
+
+/** Largest distance at the plot's corners, percent of the diagonal. */
+function error(found: Homography, truth: Homography): number {
+  return Math.max(...PLOT.map((p) => {
+    const [a, b] = [project(found, p), project(truth, p)];
+    return (100 * Math.hypot(a[0] - b[0], a[1] - b[1])) / DIAGONAL;
+  }));
+}
+
+function flat(level: number): Pixels {
+  return { width: W, height: H, channels: 3, space: 'srgb', data: new Uint8Array(W * H * 3).fill(level) };
+}
+
+const MOVES: readonly (readonly [string, Homography])[] = [
+  ['a shift', [1, 0, 24, 0, 1, -17, 0, 0, 1]],
+  ['a turn of 4 degrees and a step closer', [1.047, -0.073, 10, 0.073, 1.047, -30, 0, 0, 1]],
+  ['a tilt', [1.02, 0.03, -20, -0.02, 0.98, 12, 3e-5, -5e-5, 1]],
+];
+
+describe('registerPair on drawn lawns', { timeout: 120_000 }, () => {
+  it.each(MOVES)('recovers %s to three thousandths of the diagonal though blades and light are new', async (_, move) => {
+    const before = drawLawn(W, H, { ground: 5, blades: 1, landmarks: true }, IDENTITY);
+    const after = drawLawn(W, H, { ground: 5, blades: 2, light: 0.8, landmarks: true }, move);
+    const found = await registerPair(before, after, { plotCornersBefore: [PLOT] });
+    expect(error(found.homography, move)).toBeLessThan(0.3);
+    expect(found.status).toBe('ok');
+    expect(found.confidence).toBeGreaterThanOrEqual(0.5);
+  });
+
+  it('gives the same answer twice', async () => {
+    const before = drawLawn(W, H, { ground: 5, blades: 1, landmarks: true }, IDENTITY);
+    const after = drawLawn(W, H, { ground: 5, blades: 2, landmarks: true }, MOVES[0]![1]);
+    const [a, b] = [await registerPair(before, after), await registerPair(before, after)];
+    expect(a.homography).toEqual(b.homography);
+    expect(a.confidence).toBe(b.confidence);
+  });
+
+  it('refuses two different lawns', async () => {
+    for (const other of [21, 22]) {
+      const before = drawLawn(W, H, { ground: 5, blades: 1 }, IDENTITY);
+      const after = drawLawn(W, H, { ground: other, blades: 2 }, IDENTITY);
+      const found = await registerPair(before, after, { plotCornersBefore: [PLOT] });
+      expect(found.status).toBe('taps');
+      expect(found.confidence).toBeLessThan(0.5);
+      expect(found.reasons.length).toBeGreaterThan(0);
+    }
+  });
+
+  it('refuses photos with nothing to hold on to', async () => {
+    const found = await registerPair(flat(120), flat(90), { plotCornersBefore: [PLOT] });
+    expect(found.status).toBe('taps');
+    expect(found.homography.every(Number.isFinite)).toBe(true);
+  });
+
+  it('refuses a lawn beside plain noise', async () => {
+    const before = drawLawn(W, H, { ground: 5, blades: 1, landmarks: true }, IDENTITY);
+    const noise = Uint8Array.from({ length: W * H * 3 }, (_, i) => (Math.imul(i + 1, 2654435761) >>> 24));
+    const found = await registerPair(before, { width: W, height: H, channels: 3, space: 'srgb', data: noise }, { plotCornersBefore: [PLOT] });
+    expect(found.status).toBe('taps');
+  });
+
+  it('names what it expected when a photo is too small', async () => {
+    const tiny: Pixels = { width: 20, height: 20, channels: 3, space: 'srgb', data: new Uint8Array(1200) };
+    await expect(registerPair(tiny, tiny)).rejects.toThrow('registerPair: expected photos of at least 200 x 150 pixels, got 20 x 20');
+  });
+});
