@@ -6,7 +6,7 @@ const layout = 1;
 
 const Manifest = z.object({
   kind: z.literal(kind, { error: 'Expected an archive made by Swathbook, got a manifest of another kind.' }),
-  layout: z.literal(layout, { error: (issue) => `Expected an archive of layout ${layout}, got layout ${String(issue.input).slice(0, 20)}: it was made by another version.` }),
+  layout: z.literal(layout, { error: (issue) => `Expected an archive of layout ${layout}, got ${issue.input === undefined ? 'no layout at all' : `layout ${String(issue.input).slice(0, 20)}: it was made by another version`}.` }),
   madeAt: z.iso.datetime({ error: 'Expected the manifest to say when the archive was made, got no such date.' }),
   program: z.string().max(40),
   migrations: z.array(z.string().regex(/^\d{14}_[a-z0-9_]+$/, 'Expected names of migrations in the manifest, got something else.')).min(1, 'Expected the manifest to name the migrations of its database, got none.').max(10_000),
