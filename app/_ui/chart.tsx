@@ -12,8 +12,8 @@ import {
   type ChartOptions,
 } from 'chart.js';
 import annotation, { type AnnotationOptions } from 'chartjs-plugin-annotation';
-import { useSyncExternalStore } from 'react';
 import { Line } from 'react-chartjs-2';
+import { useDarkMode } from './dark-mode';
 
 ChartJs.register(LinearScale, CategoryScale, PointElement, LineElement, Filler, Tooltip, Legend, annotation);
 
@@ -41,17 +41,9 @@ export interface Moment {
   label: string;
 }
 
-const darkScheme = '(prefers-color-scheme: dark)';
-const isDark = () => matchMedia(darkScheme).matches;
-function followScheme(changed: () => void): () => void {
-  const query = matchMedia(darkScheme);
-  query.addEventListener('change', changed);
-  return () => query.removeEventListener('change', changed);
-}
-
 /** Values by date with 95% intervals as bars, sprays as upright lines. A doubtful point is hollow and says why. */
 export function TimeChart({ series, sprays, yLabel, timeZone, zeroLine, label }: { series: Series[]; sprays: Moment[]; yLabel: string; timeZone: string; zeroLine?: boolean; label: string }) {
-  const dark = useSyncExternalStore(followScheme, isDark, () => false);
+  const dark = useDarkMode();
   const ink = dark ? '#eef2ee' : '#1b2620';
   const grid = dark ? '#39453e' : '#d8d3c4';
   const sheet = dark ? '#1c2420' : '#ffffff';

@@ -8,6 +8,7 @@ const pages = [
   { href: '/photos', label: 'Photos', under: ['/compare'] },
   { href: '/response', label: 'Response', under: [] },
   { href: '/shelf', label: 'Shelf', under: [] },
+  { href: '/weather', label: 'Weather', under: [] },
   { href: '/lawn', label: 'Lawn', under: [] },
   { href: '/keep', label: 'Keep', under: [] },
 ] as const;

@@ -1,3 +1,4 @@
+import { TableHold } from '@/app/_ui/table-hold';
 import type { SprayPlan } from '@/lib/plan/plan-spray';
 import { CAUTIONS } from '@/lib/spray/cautions';
 import { showDryRate, showLiquidRate, showVolume, significant, type UnitSystem } from '@/lib/units/display';
@@ -10,7 +11,7 @@ const money = (value: number, currency: string) => `${value.toFixed(2)} ${curren
 
 function StrengthTable({ plan, system }: { plan: SprayPlan; system: UnitSystem }) {
   return (
-    <div className="table-hold">
+    <TableHold label="Strength">
       <table>
         <caption className="visually-hidden">Rate, strength and cost of each product</caption>
         <thead>
@@ -50,7 +51,7 @@ function StrengthTable({ plan, system }: { plan: SprayPlan; system: UnitSystem }
           })}
         </tbody>
       </table>
-    </div>
+    </TableHold>
   );
 }
 

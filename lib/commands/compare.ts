@@ -130,8 +130,11 @@ async function readOutlines(file: string): Promise<OutlinesFile | string> {
   return result.outlines;
 }
 
+function signed(v: number): string {
+  return `${v < 0 ? '−' : '+'}${Math.abs(v).toFixed(4)}`;
+}
+
 function asText(name: string, { registration, strips, patches, cautions }: ComparedPair): string {
-  const signed = (v: number): string => `${v < 0 ? '−' : '+'}${Math.abs(v).toFixed(4)}`;
   return [
     `${name}: lined up ${registration.status === 'ok' ? 'by itself' : 'by taps'}, confidence ${registration.confidence.toFixed(2)}`,
     ...strips.map((s) => {

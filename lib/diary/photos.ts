@@ -134,6 +134,11 @@ export async function neighbours(viewpointId: string, takenAt: Date): Promise<{ 
   return { earlier: earlier?.id ?? null, later: later?.id ?? null };
 }
 
+/** When photos were taken in a span, oldest first. */
+export async function photoMoments(lawnId: string, from: Date, to: Date): Promise<{ id: string; takenAt: Date }[]> {
+  return diary().photo.findMany({ where: { lawnId, deletedAt: null, takenAt: { gte: from, lt: to } }, orderBy: { takenAt: 'asc' }, select: { id: true, takenAt: true } });
+}
+
 /**
  * The photo a later one is compared with: the viewpoint's last outlined photo before the lawn's first spray, else the
  * viewpoint's first outlined photo; null when there is none earlier.

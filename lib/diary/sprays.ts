@@ -143,3 +143,38 @@ export async function lastSprayBefore(lawnId: string, instant: Date): Promise<{ 
 export async function binSpray(id: string, at: Date): Promise<void> {
   await diary().spray.update({ where: { id }, data: { deletedAt: at } });
 }
+
+export interface SprayMoment {
+  id: string;
+  startedAt: Date;
+  endedAt: Date | null;
+  weatherSource: string | null;
+  plotNames: string[];
+}
+
+/** When sprays that were done took place in a span, oldest first, with the names of the plots they covered. */
+export async function sprayMoments(lawnId: string, from: Date, to: Date): Promise<SprayMoment[]> {
+  const rows = await diary().spray.findMany({
+    where: { lawnId, deletedAt: null, state: 'done', startedAt: { gte: from, lt: to } },
+    orderBy: { startedAt: 'asc' },
+    select: { id: true, startedAt: true, endedAt: true, weatherSource: true, plots: { select: { plot: { select: { name: true } } } } },
+  });
+  return rows.map(({ plots, ...row }) => ({ ...row, plotNames: plots.map((covered) => covered.plot.name).sort() }));
+}
+
+export interface SprayWeather {
+  airTempC: number | null;
+  relHumidityPercent: number | null;
+  windMPerS: number | null;
+  windFromDeg: number | null;
+  rainBeforeMm: number | null;
+}
+
+/** Puts weather from the hours to a spray, unless a person typed it. @param weather null takes it away again */
+export async function setSprayWeather(id: string, weather: SprayWeather | null): Promise<void> {
+  const nothing = { airTempC: null, relHumidityPercent: null, windMPerS: null, windFromDeg: null, rainBeforeMm: null };
+  await diary().spray.updateMany({
+    where: { id, OR: [{ weatherSource: null }, { weatherSource: 'hours' }] },
+    data: { ...(weather ?? nothing), weatherSource: weather === null ? null : 'hours' },
+  });
+}

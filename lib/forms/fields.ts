@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import { type NumberLimits, numberExpectation, readTypedNumber, withinLimits } from '@/lib/units/typed-number';
+import { isLocalDateTime } from '@/lib/weather/local-text';
 import { isTimeZone } from '@/lib/weather/local-time';
 import type { FormResult } from './result';
 
@@ -106,7 +107,7 @@ export function timeZoneField(label: string) {
 export function localDateTimeField(label: string) {
   return z
     .string({ error: `${label}: expected a date and time, got nothing` })
-    .regex(/^\d{4}-\d{2}-\d{2}T\d{2}:\d{2}(:\d{2})?$/, {
+    .refine(isLocalDateTime, {
       error: (issue) => `${label}: expected a date and time such as 2026-05-01T07:30, got ${shown(issue.input)}`,
     });
 }

@@ -21,8 +21,8 @@ export const CHANGE = {
   minBlocks: 8,
   resamples: 400,
   /** Standard deviation of what the pair can't know of itself: camera, correction, outline. */
-  systematicSd: 0.0035,
-  systematicSdWarm: 0.005,
+  systematicSd: 0.0025,
+  systematicSdWarm: 0.0045,
   systematicSdShadow: 0.008,
   /** Less of a plot than this in the light both plots share: no comparison. */
   minCommonShare: 0.15,
@@ -46,8 +46,11 @@ export interface ChangeAgainstCheck {
 
 /** DGCI of a linear colour, null for a grey. */
 export function dgciOfLinear([r, g, b]: Vector3): number | null {
-  const code = (v: number): number => 255 * linearToSrgb(Math.max(0, v));
   return darkGreenColourIndex(rgbToHsb(code(r), code(g), code(b)))?.dgci ?? null;
+}
+
+function code(linear: number): number {
+  return 255 * linearToSrgb(Math.max(0, linear));
 }
 
 /** Per-block sums of linear light: r, g, b before, r, g, b after, count. */

@@ -180,7 +180,6 @@ function slopeOf(input: PairInput, laid: readonly Laid[], shadow: PairShadow, bo
   const { plots } = input;
   const toAfter = fitHomography(plots.flatMap((plot) => [...plot.cornersBefore]), plots.flatMap((plot) => [...plot.cornersAfter]));
   if (toAfter === null || laid.length === 0) return LEVEL_LIGHT;
-  const shaded = (found: Shadow | null) => (found === null ? null : (green: number, blue: number) => shadeScore(green, blue) < found.cut + SHADE_MARGIN);
   return lightSlope({
     before: input.before,
     after: input.after,
@@ -189,9 +188,13 @@ function slopeOf(input: PairInput, laid: readonly Laid[], shadow: PairShadow, bo
     treated: plots.filter((plot) => !plot.check).map((plot) => plot.cornersBefore),
     boardsBefore: boards.before,
     boardsAfter: boards.after,
-    shadedAfter: shaded(shadow.after),
-    shadedBefore: shaded(shadow.before),
+    shadedAfter: shadedBelow(shadow.after),
+    shadedBefore: shadedBelow(shadow.before),
   });
+}
+
+function shadedBelow(found: Shadow | null): ((green: number, blue: number) => boolean) | null {
+  return found === null ? null : (green, blue) => shadeScore(green, blue) < found.cut + SHADE_MARGIN;
 }
 
 /** Turf this near to the cut between light and shade, in shadeScore, may lie in the half-shadow. */

@@ -11,6 +11,8 @@ export interface RegionLimits {
   readonly minShare: number;
   /** Longer than this for its width is a track or a rim, not a mark. */
   readonly maxAspect: number;
+  /** ...unless it covers at least this share of the plot: a haze along a pass is long and wide. */
+  readonly wideShare: number;
 }
 
 export interface Region {
@@ -41,7 +43,7 @@ export function markRegions(score: Float32Array, width: number, height: number, 
       let highest = 0;
       for (const i of cells) highest = Math.max(highest, score[i]!);
       const aspect = aspectOf(cells, width);
-      if (highest < limits.start || aspect > limits.maxAspect) continue;
+      if (highest < limits.start || (aspect > limits.maxAspect && share < limits.wideShare)) continue;
       found.push({ cells, share, peak: highest, aspect });
     }
   }

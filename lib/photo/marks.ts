@@ -57,12 +57,13 @@ export const MARKS = {
   minShare: 0.012,
   coarseMinShare: 0.015,
   maxAspect: 3.0,
+  wideShare: 0.05,
   /** A mark weaker than this beside debris of this share of its own size is the debris' rim. */
   rimSurely: 8,
   rimShare: 0.3,
   /** ...and one with this share of its cells this near to the plot's border is the border's. */
-  border: 0.08,
-  borderShare: 0.6,
+  border: 0.1,
+  borderShare: 0.5,
   /** A change on an earlier mark is new only when it is at least this strong against the earlier mark. */
   worsening: 0.6,
 } as const;
@@ -182,7 +183,7 @@ function turfColour(features: PlotFeatures, use: Uint8Array): readonly [number, 
 function search(change: Change, turf: readonly [number, number, number], core: Uint8Array, notTurf: Uint8Array | null, width: number, height: number): Region[] {
   const side = Math.sqrt(width * height);
   const bridge = core.map((c, i) => ((c && change.use[i]) || notTurf?.[i] ? 0 : 1));
-  const limits = { start: MARKS.startBlackening, reach: MARKS.reach, rim: MARKS.rim, maxAspect: MARKS.maxAspect };
+  const limits = { start: MARKS.startBlackening, reach: MARKS.reach, rim: MARKS.rim, maxAspect: MARKS.maxAspect, wideShare: MARKS.wideShare };
   const looks = [
     { change: () => change, minShare: MARKS.minShare },
     { change: () => coarser(change, width, height, MARKS.coarseSmoothing * side), minShare: MARKS.coarseMinShare },

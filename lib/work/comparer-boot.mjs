@@ -3,6 +3,6 @@ import { register } from 'tsx/esm/api';
 
 register();
 console.log = console.error;
-const { default: compareOnWorker } = await import('./comparer-worker.ts');
+const { default: onWorker } = await import('./comparer-worker.ts');
 
-export default compareOnWorker;
+export default onWorker;

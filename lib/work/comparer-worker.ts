@@ -1,11 +1,14 @@
 import 'server-only';
 import { decodePhoto } from '@/lib/darkroom/decode';
 import { alignAndCompare } from './compare-photos';
-import type { CompareAnswer, CompareRequest } from './comparer';
+import type { PairAnswer, PairRequest } from './comparer';
+import { findPlots } from './find-plots';
 
-/** On the one thread that owns OpenCV: decodes two photos, lines them up, compares them. */
-export default async function compareOnWorker({ before, after, outlines }: CompareRequest): Promise<CompareAnswer> {
+/** On the one thread that owns OpenCV: finds a viewpoint's plots in a new photo, or compares two photos. */
+export default async function onWorker(request: PairRequest): Promise<PairAnswer> {
   try {
+    if ('find' in request) return { found: await findPlots(request.find) };
+    const { before, after, outlines } = request.compare;
     const [first, second] = await Promise.all([decodePhoto(before), decodePhoto(after)]);
     return { compared: await alignAndCompare(first.pixels, second.pixels, outlines) };
   } catch (error) {

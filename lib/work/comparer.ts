@@ -3,6 +3,7 @@ import path from 'node:path';
 import { Tinypool } from 'tinypool';
 import type { OutlinesFile } from '@/lib/forms/outlines-file';
 import type { ComparedPair } from './compare-photos';
+import type { FindRequest, FoundPlots } from './find-plots';
 
 export interface CompareRequest {
   /** Paths of the two photos' files. */
@@ -11,7 +12,11 @@ export interface CompareRequest {
   readonly outlines: OutlinesFile;
 }
 
-export type CompareAnswer = { readonly compared: ComparedPair } | { readonly failed: string };
+export type PairRequest = { readonly compare: CompareRequest } | { readonly find: FindRequest };
+interface Failed {
+  readonly failed: string;
+}
+export type PairAnswer = { readonly compared: ComparedPair } | { readonly found: FoundPlots } | Failed;
 
 const idleMs = 60_000;
 const patienceMs = 120_000;
@@ -32,14 +37,25 @@ function pool(): Tinypool {
   return shared.swathbookComparer;
 }
 
-/** Lines two photos up and compares them on the comparing thread, one pair after another. Never throws: a failure is an answer. */
-export async function comparePhotos(request: CompareRequest): Promise<CompareAnswer> {
+async function ask(request: PairRequest): Promise<PairAnswer> {
   try {
     const waiting = shared.swathbookComparer?.queueSize ?? 0;
-    return (await pool().run(request, { signal: AbortSignal.timeout(patienceMs * (1 + waiting)) })) as CompareAnswer;
+    return (await pool().run(request, { signal: AbortSignal.timeout(patienceMs * (1 + waiting)) })) as PairAnswer;
   } catch (error) {
     return { failed: error instanceof Error ? error.message : String(error) };
   }
+}
+
+/** Compares two photos on the comparing thread, one pair after another. Never throws: a failure is an answer. */
+export async function comparePhotos(request: CompareRequest): Promise<{ readonly compared: ComparedPair } | Failed> {
+  const answer = await ask({ compare: request });
+  return 'found' in answer ? { failed: 'the comparing thread answered another question' } : answer;
+}
+
+/** Finds a viewpoint's plots in a new photo, on the comparing thread. Never throws: a failure is an answer. */
+export async function findPlotsOf(request: FindRequest): Promise<{ readonly found: FoundPlots } | Failed> {
+  const answer = await ask({ find: request });
+  return 'compared' in answer ? { failed: 'the comparing thread answered another question' } : answer;
 }
 
 /** Lets the comparing thread go, for the end of a command or a test. */

@@ -6,12 +6,14 @@ import { marksOfPlot, replaceMarks, type MarkInput } from '@/lib/diary/marks';
 import { listOutlines, replaceOutlines, type Outline } from '@/lib/diary/outlines';
 import { addCautions, baselineFor, findPhoto, lastOutlinedPhoto, type Photo } from '@/lib/diary/photos';
 import { listPlots, type PlanPoint } from '@/lib/diary/plots';
+import { findViewpoint } from '@/lib/diary/viewpoints';
 import { dataFolder } from '@/lib/forms/environment';
 import type { OutlinesFile } from '@/lib/forms/outlines-file';
 import type { Point } from '@/lib/photo/pixels';
 import { isSamePlace, placeOnPlot } from '@/lib/photo/same-patch';
-import { comparePhotos } from './comparer';
+import { comparePhotos, findPlotsOf } from './comparer';
 import type { ComparedPair, ComparedPatch } from './compare-photos';
+import type { KnownPhoto } from './find-plots';
 import { measurePhoto } from './measure-photo';
 
 const fileOf = (photo: Photo) => photoPath(dataFolder(), photo.sha256, photo.kind as PhotoKind);
@@ -42,26 +44,34 @@ function plotOutline(outline: Outline, ground: Map<string, PlanPoint[] | null>, 
 
 const groundOf = async (lawnId: string) => new Map((await listPlots(lawnId)).map((plot) => [plot.id, plot.polygonM]));
 
-/** Finds the plots of the viewpoint's last photo in this one. Sure: they count at once. Unsure: the best guess waits for a person. */
+const fourCornered = (outline: Outline) => outline.accepted && outline.corners.length === 4;
+
+async function knownPhoto(photo: Photo | null): Promise<KnownPhoto | null> {
+  if (!photo) return null;
+  const plots = (await listOutlines(photo.id)).filter(fourCornered).map((outline) => ({ id: outline.plotId, corners: outline.corners }));
+  return plots.length > 0 ? { path: fileOf(photo), plots } : null;
+}
+
+/** Finds the viewpoint's plots in this photo. Sure: they count at once. Unsure: the best guess waits for a person. */
 async function lineUp(photo: Photo): Promise<void> {
-  const earlier = photo.viewpointId ? await lastOutlinedPhoto(photo.viewpointId, photo.takenAt, photo.id) : null;
-  if (!earlier) return;
-  const known = (await listOutlines(earlier.id)).filter((outline) => outline.accepted && outline.corners.length === 4);
-  if (known.length === 0) return;
-  const ground = await groundOf(photo.lawnId);
-  const answer = await comparePhotos({ before: fileOf(earlier), after: fileOf(photo), outlines: { plots: known.map((outline) => plotOutline(outline, ground)) } });
-  const registration = 'compared' in answer ? answer.compared.registration : null;
-  const sure = registration?.status === 'ok';
+  const viewpoint = photo.viewpointId ? await findViewpoint(photo.viewpointId) : null;
+  const earlier = viewpoint ? await lastOutlinedPhoto(viewpoint.id, photo.takenAt, photo.id) : null;
+  const last = await knownPhoto(earlier);
+  if (!viewpoint || !earlier || !last) return;
+  const isOther = viewpoint.referencePhotoId !== null && viewpoint.referencePhotoId !== earlier.id && viewpoint.referencePhotoId !== photo.id;
+  const reference = isOther ? await knownPhoto(await findPhoto(viewpoint.referencePhotoId as string)) : null;
+  const answer = await findPlotsOf({ after: fileOf(photo), last, ...(reference ? { reference } : {}) });
+  const found = 'found' in answer ? answer.found : null;
   const scaleX = photo.widthPx / earlier.widthPx;
   const scaleY = photo.heightPx / earlier.heightPx;
   await replaceOutlines(
     photo.id,
-    known.map((outline) => ({
-      plotId: outline.plotId,
-      corners: (registration?.stripCornersAfter[outline.plotId] as Point[] | undefined) ?? outline.corners.map(([x, y]) => [(x + 0.5) * scaleX - 0.5, (y + 0.5) * scaleY - 0.5] as const),
-      origin: sure ? 'lined-up' : 'copied',
-      confidence: registration?.confidence ?? null,
-      accepted: sure,
+    last.plots.map((plot) => ({
+      plotId: plot.id,
+      corners: found?.corners[plot.id] ?? plot.corners.map(([x, y]) => [(x + 0.5) * scaleX - 0.5, (y + 0.5) * scaleY - 0.5] as const),
+      origin: found?.sure ? 'lined-up' : 'copied',
+      confidence: found?.confidence ?? null,
+      accepted: found?.sure ?? false,
     })),
   );
 }
@@ -71,10 +81,9 @@ export async function compareWithBaseline(photoId: string): Promise<void> {
   const photo = await findPhoto(photoId);
   const baseline = photo?.viewpointId ? await baselineFor(photo) : null;
   if (!photo || !baseline) return;
-  const four = (outline: Outline) => outline.accepted && outline.corners.length === 4;
   const [before, after, ground] = await Promise.all([listOutlines(baseline.id), listOutlines(photo.id), groundOf(photo.lawnId)]);
-  const plots = before.filter(four).flatMap((outline) => {
-    const other = after.find((candidate) => candidate.plotId === outline.plotId && four(candidate));
+  const plots = before.filter(fourCornered).flatMap((outline) => {
+    const other = after.find((candidate) => candidate.plotId === outline.plotId && fourCornered(candidate));
     return other ? [plotOutline(outline, ground, other.corners)] : [];
   });
   if (plots.length === 0) return;

@@ -94,7 +94,7 @@ export async function seedDemo(progress: (text: string) => void): Promise<boolea
 
   await addWeatherHours(
     lawn.id,
-    scenario.weatherHours.map(({ hourStart, ...hour }) => ({ ...hour, hourStart: new Date(hourStart), source: 'demo' })),
+    scenario.weatherHours.map(({ hourStart, ...hour }) => ({ ...hour, windHeightM: 2, hourStart: new Date(hourStart), source: 'demo' })),
   );
 
   const itemInput = (item: DemoSprayItem, areaM2: number) => ({

@@ -94,7 +94,7 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
       {photo.measureState === 'failed' && <p className="notice notice-bad">{photo.measureMessage}</p>}
       {unaccepted.length > 0 && (
         <p className="notice">
-          The dashed outlines were carried over from an earlier photo. Look whether they fit, drag corners where they don’t, and save: nothing is measured before that.
+          This photo could not be lined up surely with the earlier ones, so the dashed outlines are a guess. Drag their corners where they don’t fit, and save: nothing is measured before that. Leave stakes at the corners next time and keep a path edge in view.
         </p>
       )}
       <div className="split">

@@ -10,6 +10,7 @@ import { showArea, showDryRate, showLiquidRate, showMass, showSpeed, showTempera
 import { labelBreaches } from '@/lib/work/label-breaches';
 import { CheckList } from '../../plan/checks';
 import { removeSpray } from '../actions';
+import { WeatherSection } from './weather-section';
 
 export const metadata: Metadata = { title: 'A spray' };
 
@@ -137,7 +138,7 @@ export default async function SprayPage({ params }: { params: Promise<{ id: stri
             ))}
           </p>
           {spray.endedAt && <p>Ended {timeText(spray.endedAt, lawn.timeZone)}.</p>}
-          <p>{weather.length > 0 ? weather.join(', ') : 'Weather not recorded.'}</p>
+          <p>{weather.length > 0 ? `${weather.join(', ')} (${spray.weatherSource === 'hours' ? 'from the weather hours, wind at 2 m' : 'typed'})` : 'Weather not recorded.'}</p>
           {spray.measuredPh !== null && <p>pH of the mix {significant(spray.measuredPh)}.</p>}
           {spray.applicator && (
             <p>
@@ -147,6 +148,7 @@ export default async function SprayPage({ params }: { params: Promise<{ id: stri
           )}
         </section>
       </div>
+      <WeatherSection lawn={lawn} spray={spray} />
       {breaches.length > 0 && (
         <section className="sheet">
           <h2>Against the labels</h2>
