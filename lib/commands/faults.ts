@@ -9,12 +9,12 @@ import { parseArgs } from 'node:util';
 import { inspectDatabase } from '../archive/database';
 import { benchJpeg } from '../darkroom/bench-photo';
 import { orphansIn, STRAYS } from '../darkroom/shelf';
+import { createBareProduct } from '../diary/bulk-rows';
 import { closeDiary } from '../diary/client';
 import { createLawn } from '../diary/lawns';
 import { applyMigrations } from '../diary/migrate';
 import { findPhoto } from '../diary/photos';
 import { createPlot } from '../diary/plots';
-import { createProduct } from '../diary/products';
 import { findSpray } from '../diary/sprays';
 import { wholeArgument } from '../forms/command-line';
 import { seededRandom, type Random } from '../stats/random';
@@ -111,9 +111,9 @@ async function prepareDiary(folder: string): Promise<Ground> {
   const lawn = await createLawn({ name: 'Faults', timeZone: 'UTC', unitSystem: 'metric', waterPh: null, waterAlkalinityMgPerLCaCO3: null, waterHardnessMgPerLCaCO3: null, waterChlorinated: false, note: '', ...nothing });
   const plot = (name: string, isCheck: boolean) => createPlot(lawn.id, { name, isCheck, polygonM: null, areaM2: 50, areaEnteredValue: null, areaEnteredUnit: null, note: '' });
   const [check, treated] = [await plot('A', true), await plot('B', false)];
-  const product = await createProduct({ name: 'Salt', form: 'dry' } as Parameters<typeof createProduct>[0]);
+  const productId = await createBareProduct('Salt');
   await closeDiary();
-  return { lawnId: lawn.id, plotIds: [check.id, treated.id], productId: product.id };
+  return { lawnId: lawn.id, plotIds: [check.id, treated.id], productId };
 }
 
 /** One visitor who writes until the server is gone; only what was answered counts. */

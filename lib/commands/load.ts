@@ -11,12 +11,13 @@ import { applyMigrations } from '../diary/migrate';
 import { wholeArgument } from '../forms/command-line';
 import { median } from '../stats/describe';
 import { seededRandom } from '../stats/random';
-import { seedLoad, type LoadedDiary, type LoadSize } from '../work/seed-load';
+import { loadedDiary, seedLoad, type LoadedDiary, type LoadSize } from '../work/seed-load';
 
 /**
- * npm run load [-- --photos N] [--out FOLDER]: fills one diary with 100 photos, 10 sprays and a season of weather and another with
+ * npm run load [-- --photos N] [--out FOLDER] [--with FOLDER]: fills one diary with 100 photos, 10 sprays and a year of weather and another with
  * N (10,000) photos, N/10 sprays and 20 years of weather, serves both and times the same pages of each, one after the other in
- * turn. Prints the ratio large/small of each page; the aim is 1.5 at most. With --out it only fills FOLDER. Needs built pages.
+ * turn. Prints the ratio large/small of each page; the aim is 1.5 at most. With --out it only fills FOLDER;
+ * --with measures one filled so earlier. Needs built pages.
  */
 const AIM = 1.5;
 const ROUNDS = 15;
@@ -24,8 +25,12 @@ const ROUNDS = 15;
 /** What of a page must be there for its time to count. */
 const pages = (diary: LoadedDiary): [name: string, address: string][] => [
   ['diary', '/'],
-  ['diary, one plot’s', '/?show=photos'],
+  ['diary, one plot', `/?plot=${diary.plotId}`],
+  ['diary, photos only', '/?show=photos'],
   ['photos', '/photos'],
+  ['photos, a viewpoint', `/photos?viewpoint=${diary.viewpointId}`],
+  ['one plot', `/plots/${diary.plotId}`],
+  ['before and after', `/compare?viewpoint=${diary.viewpointId}`],
   ['response', '/response'],
   ['one photo', `/photos/${diary.photoId}`],
   ['one spray', `/sprays/${diary.sprayId}`],
@@ -58,6 +63,13 @@ async function fill(folder: string, size: LoadSize): Promise<LoadedDiary> {
   return diary;
 }
 
+async function openFilled(folder: string, size: LoadSize): Promise<LoadedDiary> {
+  process.env['SWATHBOOK_DATA'] = folder;
+  const diary = await loadedDiary(size);
+  await closeDiary();
+  return diary;
+}
+
 async function serve(folder: string): Promise<{ url: string; child: ChildProcess }> {
   const port = await new Promise<number>((resolve) => {
     const probe = createServer();
@@ -85,16 +97,18 @@ async function timed(address: string): Promise<{ ms: number; bytes: number; stat
   return { ms: performance.now() - started, bytes, status: answer.status };
 }
 
-async function compare(photos: number): Promise<boolean> {
+async function compare(photos: number, filled: string | undefined): Promise<boolean> {
   const root = mkdtempSync(path.join(tmpdir(), 'swathbook-load-'));
   const servers: ChildProcess[] = [];
   try {
-    console.log('Filling the small diary (100 photos, 10 sprays, a season of weather)');
-    const small = await fill(path.join(root, 'small'), { photos: 100, sprays: 10, weatherYears: 0.5 });
-    console.log(`Filling the large diary (${photos} photos, ${photos / 10} sprays, 20 years of weather)`);
-    const large = await fill(path.join(root, 'large'), { photos, sprays: Math.round(photos / 10), weatherYears: 20 });
+    console.log('Filling the small diary (100 photos, 10 sprays, a year of weather)');
+    const small = await fill(path.join(root, 'small'), { photos: 100, sprays: 10, weatherYears: 1 });
+    const largeSize = { photos, sprays: Math.round(photos / 10), weatherYears: 20 };
+    const largeFolder = filled ?? path.join(root, 'large');
+    console.log(filled === undefined ? `Filling the large diary (${photos} photos, ${photos / 10} sprays, 20 years of weather)` : `The large diary is the one in ${filled}`);
+    const large = filled === undefined ? await fill(largeFolder, largeSize) : await openFilled(largeFolder, largeSize);
     await stopScorers();
-    const [few, many] = [await serve(path.join(root, 'small')), await serve(path.join(root, 'large'))];
+    const [few, many] = [await serve(path.join(root, 'small')), await serve(largeFolder)];
     servers.push(few.child, many.child);
     let good = true;
     console.log(`\n${'page'.padEnd(20)}${'small'.padStart(9)}${'large'.padStart(9)}${'ratio'.padStart(8)}   content small / large`);
@@ -131,7 +145,7 @@ async function compare(photos: number): Promise<boolean> {
 }
 
 try {
-  const { values } = parseArgs({ options: { photos: { type: 'string' }, out: { type: 'string' } } });
+  const { values } = parseArgs({ options: { photos: { type: 'string' }, out: { type: 'string' }, with: { type: 'string' } } });
   const photos = wholeArgument('photos', values.photos, { min: 100, max: 1_000_000, otherwise: 10_000 });
   if (values.out !== undefined) {
     if (existsSync(path.join(values.out, 'diary.db'))) throw new Error(`expected an empty folder, got '${values.out}' with a diary in it`);
@@ -139,7 +153,7 @@ try {
     console.log(`Filled. Serve it: SWATHBOOK_DATA=${path.resolve(values.out)} npm start`);
   } else {
     if (!existsSync('.next/BUILD_ID')) throw new Error("expected built pages, found none: 'npm run build' first");
-    process.exitCode = (await compare(photos)) ? 0 : 1;
+    process.exitCode = (await compare(photos, values.with === undefined ? undefined : path.resolve(values.with))) ? 0 : 1;
   }
 } catch (error) {
   console.error(`load: ${(error as Error).message}`);

@@ -67,3 +67,8 @@ export async function createSprayRows(lawnId: string, sprays: readonly BulkSpray
 export async function analyseTables(): Promise<void> {
   await diary().$executeRawUnsafe('ANALYZE');
 }
+
+/** A dry product with a name and nothing else known, for commands that only need one. @returns its id */
+export async function createBareProduct(name: string): Promise<string> {
+  return (await diary().product.create({ data: { name, form: 'dry' }, select: { id: true } })).id;
+}

@@ -4,10 +4,10 @@ import { mkdir, readFile, writeFile } from 'node:fs/promises';
 import path from 'node:path';
 import { printPath } from '@/lib/darkroom/prints';
 import { photoPath } from '@/lib/darkroom/shelf';
-import { analyseTables, copyPhotoRows, createSprayRows, type BulkPhoto } from '@/lib/diary/bulk-rows';
-import { createLawn } from '@/lib/diary/lawns';
-import { createPlot } from '@/lib/diary/plots';
-import { createProduct } from '@/lib/diary/products';
+import { analyseTables, copyPhotoRows, createBareProduct, createSprayRows, type BulkPhoto } from '@/lib/diary/bulk-rows';
+import { createLawn, listLawns } from '@/lib/diary/lawns';
+import { createPlot, listPlots } from '@/lib/diary/plots';
+import { listViewpoints } from '@/lib/diary/viewpoints';
 import { addWeatherHours } from '@/lib/diary/weather-hours';
 import { dataFolder } from '@/lib/forms/environment';
 import { seededRandom } from '@/lib/stats/random';
@@ -21,7 +21,8 @@ export interface LoadSize {
 }
 
 export interface LoadedDiary {
-  readonly lawnId: string;
+  readonly plotId: string;
+  readonly viewpointId: string;
   readonly photoId: string;
   readonly sprayId: string;
 }
@@ -50,12 +51,12 @@ export async function seedLoad(size: LoadSize, jpeg: Buffer, progress: (words: s
   const plots = await Promise.all(
     ['A', 'B', 'C'].map((plot, index) => createPlot(lawn.id, { name: plot, isCheck: index === 0, polygonM: null, areaM2: 10, areaEnteredValue: null, areaEnteredUnit: null, note: '' })),
   );
-  const product = await createProduct({ name: 'Iron salt', form: 'dry', fePercent: 20 } as Parameters<typeof createProduct>[0]);
+  const productId = await createBareProduct('Iron salt');
 
-  // Photos reach back in even steps, six to a spray season's week at ten thousand; sprays one for every ten photos.
+  // Photos reach back in even steps, 500 a year, so that more photos mean a longer diary and not a denser one.
   const seasonDays = (size.photos / 500) * 365;
   const at = (share: number) => new Date(lastDay - share * seasonDays * dayMs);
-  const sprays = Array.from({ length: size.sprays }, (_, index) => ({ id: name('spray', index), startedAt: at((index + 0.5) / size.sprays), productId: product.id, plotIds: plots.slice(1).map((plot) => plot.id), areaM2: 10 }));
+  const sprays = Array.from({ length: size.sprays }, (_, index) => ({ id: name('spray', index), startedAt: at((index + 0.5) / size.sprays), productId, plotIds: plots.slice(1).map((plot) => plot.id), areaM2: 10 }));
   await createSprayRows(lawn.id, sprays);
   progress(`${size.sprays} sprays`);
 
@@ -89,6 +90,18 @@ export async function seedLoad(size: LoadSize, jpeg: Buffer, progress: (words: s
   await addWeatherHours(lawn.id, rows);
   progress(`${hours} weather hours`);
   await analyseTables();
-  const middle = Math.floor(size.photos / 2);
-  return { lawnId: lawn.id, photoId: name('photo', middle), sprayId: sprays[Math.floor(size.sprays / 2)]?.id ?? '' };
+  return loadedDiary(size);
+}
+
+/** The places in a filled diary that pages are measured at: its lawn's first treated plot, its viewpoint, the photo and the spray in its middle. */
+export async function loadedDiary(size: LoadSize): Promise<LoadedDiary> {
+  const [lawn] = await listLawns();
+  if (lawn === undefined) throw new Error('expected a filled diary, found an empty one');
+  const [plots, viewpoints] = [await listPlots(lawn.id), await listViewpoints(lawn.id)];
+  return {
+    plotId: plots.at(-1)?.id ?? '',
+    viewpointId: viewpoints[0]?.id ?? '',
+    photoId: name('photo', Math.floor(size.photos / 2)),
+    sprayId: name('spray', Math.floor(size.sprays / 2)),
+  };
 }
