@@ -2,7 +2,7 @@ import 'server-only';
 import { measuredPhotoAt } from '@/lib/diary/photos';
 
 /** As many photos as one chart can show apart; more are a page further back. */
-export const MOST_PHOTOS = 120;
+export const MOST_PHOTOS = 100;
 const dayMs = 86_400_000;
 
 export interface ResponseSpan {
