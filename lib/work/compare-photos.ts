@@ -3,7 +3,7 @@ import type { OutlinesFile } from '../forms/outlines-file';
 import { findBoards } from '../lineup/find-boards';
 import { registerPair } from '../lineup/register';
 import { comparePair, type PairPlot, type PairResult } from '../photo/compare-pair';
-import { applyHomography, type Homography } from '../photo/homography';
+import { applyHomography, IDENTITY, type Homography } from '../photo/homography';
 import { fitHomography } from '../photo/homography-fit';
 import type { Caution } from '../photo/cautions';
 import { CHANGE } from '../photo/change';
@@ -68,17 +68,18 @@ const TAPS_DISAGREE = 0.02;
 /**
  * Lines two photos up, by themselves or by given taps, and compares them. When neither is sure, the best guess of the corners
  * is given with status 'taps' and nothing is computed from it.
+ * @param options.trustGiven the corners given for the later photo were found by lining up, or surveyed: not to be found again
  */
-export async function alignAndCompare(before: Pixels, after: Pixels, outlines: OutlinesFile): Promise<ComparedPair> {
+export async function alignAndCompare(before: Pixels, after: Pixels, outlines: OutlinesFile, { trustGiven = false }: { readonly trustGiven?: boolean } = {}): Promise<ComparedPair> {
   const found = { before: findBoards(before), after: findBoards(after) };
   const chart = boardPair(outlines.chart, found.before.chart?.corners, found.after.chart?.corners);
   const greyCard = boardPair(outlines.greyCard, found.before.greyCard?.corners, found.after.greyCard?.corners);
-  const registration = await registerPair(before, after, {
+  const taps = tapsOf(outlines);
+  const registration = trustGiven && taps !== null ? givenCorners(outlines, taps) : await registerPair(before, after, {
     plotCornersBefore: outlines.plots.map((plot) => plot.corners),
     boardsBefore: [chart.before, greyCard.before].filter((board) => board !== undefined),
     boardsAfter: [chart.after, greyCard.after].filter((board) => board !== undefined),
   });
-  const taps = tapsOf(outlines);
   const own = outlines.plots.map((plot) => plot.corners.map((p) => applyHomography(registration.homography, p)));
   const diagonal = Math.hypot(after.width, after.height);
   const tapsWin = taps !== null && (registration.status !== 'ok' || farthest(own, taps) > TAPS_DISAGREE * diagonal);
@@ -127,6 +128,12 @@ export async function alignAndCompare(before: Pixels, after: Pixels, outlines: O
     notTurf: result.notTurf.flatMap(({ parts }, k) => parts.map((part) => ({ strip: plots[k]!.id, what: part.what, share: part.share, polygon: part.polygon.map(rounded) }))),
     method,
   };
+}
+
+/** Corners that are as good as a registration of one's own. */
+function givenCorners(outlines: OutlinesFile, taps: readonly Polygon[]): { status: 'ok'; confidence: number; homography: Homography; ms: number } {
+  const map = fitHomography(outlines.plots.flatMap((plot) => [...plot.corners]), taps.flatMap((corners) => [...corners]));
+  return { status: 'ok', confidence: 1, homography: map ?? IDENTITY, ms: 0 };
 }
 
 function boardPair(given: { before?: Polygon | undefined; after?: Polygon | undefined } | undefined, before: Polygon | undefined, after: Polygon | undefined): { before?: Polygon; after?: Polygon } {

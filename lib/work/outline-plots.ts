@@ -11,6 +11,7 @@ import { compareWithBaseline } from './read-photo';
 export async function outlinePlots(
   photoId: string,
   outlines: readonly { plotId: string; corners: [number, number][] }[],
+  origin: 'drawn' | 'surveyed' = 'drawn',
 ): Promise<{ ok: boolean; message: string }> {
   const photo = await findPhoto(photoId);
   if (!photo) return { ok: false, message: 'Photo: expected one of this diary, got one that is not there any more.' };
@@ -24,7 +25,7 @@ export async function outlinePlots(
   }
   await replaceOutlines(
     photoId,
-    outlines.map((outline) => ({ plotId: outline.plotId, corners: outline.corners as Point[], origin: 'drawn', accepted: true })),
+    outlines.map((outline) => ({ plotId: outline.plotId, corners: outline.corners as Point[], origin, accepted: true })),
   );
   const measured = await measurePhoto(photoId);
   if (!measured.ok) return measured;

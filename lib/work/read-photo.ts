@@ -87,7 +87,8 @@ export async function compareWithBaseline(photoId: string): Promise<void> {
     return other ? [plotOutline(outline, ground, other.corners)] : [];
   });
   if (plots.length === 0) return;
-  const answer = await comparePhotos({ before: fileOf(baseline), after: fileOf(photo), outlines: { plots } });
+  const trustGiven = after.filter(fourCornered).every((outline) => outline.origin === 'lined-up' || outline.origin === 'surveyed');
+  const answer = await comparePhotos({ before: fileOf(baseline), after: fileOf(photo), outlines: { plots }, trustGiven });
   if ('failed' in answer) {
     await addCautions(photoId, [{ code: 'not-compared', sentence: `This photo could not be compared with its baseline: ${answer.failed}.` }]);
     return;

@@ -149,6 +149,7 @@ export async function seedDemo(progress: (text: string) => void): Promise<boolea
     await outlinePlots(
       taken.photoId,
       scenario.strips.map((strip) => ({ plotId: plotOf(strip.id).id, corners: drawn.plotCorners[strip.id].map(([x, y]): [number, number] => [x, y]) })),
+      'surveyed',
     );
   }
 
