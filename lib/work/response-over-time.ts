@@ -45,8 +45,8 @@ function standardError(reading: { dgciLow95: number | null; dgciHigh95: number |
  * its first spray in the span, else its first photo. Four readings make a change; their errors add in quadrature.
  */
 export async function responseOverTime(lawnId: string, from: Date, to: Date): Promise<LawnResponse> {
-  const [readings, sprays] = await Promise.all([readingsOfLawn(lawnId, from, to), listSprays(lawnId, { limit: 1000 })]);
-  const done = sprays.filter((spray) => spray.state === 'done' && spray.startedAt >= from && spray.startedAt <= to);
+  const [readings, sprays] = await Promise.all([readingsOfLawn(lawnId, from, to), listSprays(lawnId, { after: from, before: new Date(to.getTime() + 1), limit: 1000 })]);
+  const done = sprays.filter((spray) => spray.state === 'done');
   const firstSpray = done.length > 0 ? Math.min(...done.map((spray) => spray.startedAt.getTime())) : Number.POSITIVE_INFINITY;
 
   const byPhoto = new Map<string, typeof readings>();
