@@ -11,6 +11,7 @@ const pages = [
   { href: '/shelf', label: 'Shelf', under: [] },
   { href: '/weather', label: 'Weather', under: [] },
   { href: '/lawn', label: 'Lawn', under: [] },
+  { href: '/keep', label: 'Keep', under: [] },
 ] as const;
 
 export function Nav() {

@@ -31,7 +31,7 @@ export async function seedDemo(progress: (text: string) => void): Promise<boolea
   if ((await readSetting(done)) !== null) return false;
   const scenario = demoScenario();
   const { mowingHeight, ...lawnFacts } = scenario.lawn;
-  const lawn = await createLawn({ ...lawnFacts, mowingHeightEnteredValue: mowingHeight.value, mowingHeightEnteredUnit: mowingHeight.unit });
+  const lawn = await createLawn({ ...lawnFacts, chartEdition: '2014', mowingHeightEnteredValue: mowingHeight.value, mowingHeightEnteredUnit: mowingHeight.unit });
   const at = (local: string) => instantOfLocal(local, lawn.timeZone);
 
   const plotIds = new Map<StripId, { id: string; areaM2: number }>();
@@ -154,6 +154,7 @@ export async function seedDemo(progress: (text: string) => void): Promise<boolea
     await outlinePlots(
       taken.photoId,
       scenario.strips.map((strip) => ({ plotId: plotOf(strip.id).id, corners: drawn.plotCorners[strip.id].map(([x, y]): [number, number] => [x, y]) })),
+      'surveyed',
     );
   }
 
