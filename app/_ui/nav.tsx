@@ -6,6 +6,7 @@ const pages = [
   { href: '/', label: 'Diary', under: ['/sprays'] },
   { href: '/plan', label: 'Plan a spray', under: [] },
   { href: '/photos', label: 'Photos', under: ['/compare'] },
+  { href: '/trials', label: 'Trials', under: [] },
   { href: '/response', label: 'Response', under: [] },
   { href: '/shelf', label: 'Shelf', under: [] },
   { href: '/weather', label: 'Weather', under: [] },

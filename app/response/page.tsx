@@ -42,7 +42,12 @@ export default async function ResponsePage({ searchParams }: { searchParams: Pro
   const sprays = [...byDay.values()].map(({ x, plots }) => ({ x, label: `spray ${[...plots].toSorted().join(', ')}` }));
   return (
     <>
-      <h1>Response</h1>
+      <div className="row row-end">
+        <h1>Response</h1>
+        <Link className="button" href="/response/against">
+          Against rates and weather
+        </Link>
+      </div>
       <section className="sheet">
         <h2>Change against the check</h2>
         <p className="soft">

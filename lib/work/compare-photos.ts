@@ -30,6 +30,8 @@ export interface ComparedPair {
   /** Changes that fit no named kind: to look at, not counted. */
   readonly possible: readonly ComparedPatch[];
   readonly correction: { readonly before: string; readonly after: string };
+  /** Mean CIEDE2000 of the chart's patches after correction, null without a chart. */
+  readonly correctionResidualDeltaE00: { readonly before: number | null; readonly after: number | null };
   readonly cautions: readonly Caution[];
   /** Parts of the outlines that are not turf, in the earlier photo. */
   readonly notTurf: readonly { readonly strip: string; readonly what: string; readonly share: number; readonly polygon: Corners }[];
@@ -104,6 +106,7 @@ export async function alignAndCompare(before: Pixels, after: Pixels, outlines: O
       patches: [],
       possible: [],
       correction: { before: 'none', after: 'none' },
+      correctionResidualDeltaE00: { before: null, after: null },
       cautions: [{ code: 'not-lined-up', sentence, value: registration.confidence }],
       notTurf: [],
       method,
@@ -116,7 +119,7 @@ export async function alignAndCompare(before: Pixels, after: Pixels, outlines: O
     cornersAfter: cornersAfter[k]!,
     ...(plot.groundMetres === undefined ? {} : { groundMetres: plot.groundMetres }),
   }));
-  const result = comparePair({ before, after, plots, chart, greyCard });
+  const result = comparePair({ before, after, plots, chart, greyCard, ...(outlines.chartEdition === undefined ? {} : { chartEdition: outlines.chartEdition }) });
   const patches = result.marks.map(patchOf);
   return {
     registration: linedUp,
@@ -124,6 +127,7 @@ export async function alignAndCompare(before: Pixels, after: Pixels, outlines: O
     patches: patches.filter((patch) => patch.kind !== 'other'),
     possible: patches.filter((patch) => patch.kind === 'other'),
     correction: { before: result.corrections.before.method, after: result.corrections.after.method },
+    correctionResidualDeltaE00: { before: result.corrections.before.residualDeltaE00 ?? null, after: result.corrections.after.residualDeltaE00 ?? null },
     cautions: result.cautions,
     notTurf: result.notTurf.flatMap(({ parts }, k) => parts.map((part) => ({ strip: plots[k]!.id, what: part.what, share: part.share, polygon: part.polygon.map(rounded) }))),
     method,
