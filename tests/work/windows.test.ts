@@ -71,13 +71,14 @@ test('a full disk is told in one sentence and nothing is half written', async ()
   const count = () => diary().product.count();
   const was = await count();
   let written = 0;
-  let trouble: unknown = null;
-  for (let i = 0; i < 5000 && trouble === null; i++) {
-    await createBareProduct('x'.repeat(2000)).then(
-      () => (written += 1),
-      (error: unknown) => (trouble = error),
-    );
-  }
+  const fill = async (): Promise<unknown> => {
+    for (;;) {
+      await createBareProduct('x'.repeat(2000));
+      written += 1;
+      if (written > 5000) return 'the disk never filled';
+    }
+  };
+  const trouble = await fill().catch((error: unknown) => error);
   expect(trouble).toBeInstanceOf(DiaryTrouble);
   expect((trouble as DiaryTrouble).message).toBe('The disk is full: nothing was saved. Free some space and try again.');
   expect((trouble as DiaryTrouble).digest).toBe('disk-full');
