@@ -21,6 +21,9 @@ export default async function DiaryPage({ searchParams }: { searchParams: Promis
       <div className="row row-end">
         <h1>Diary</h1>
         <div className="row">
+          <Link className="button phone-only" href="/capture">
+            Take photos
+          </Link>
           <Link className="button button-main" href="/plan/new">
             Plan a spray
           </Link>

@@ -29,6 +29,7 @@ const bases: Record<Photo['takenAtBasis'], string> = {
   'exif-offset': 'the camera’s clock and its own time zone',
   'gps-utc': 'the camera’s clock, its zone settled by satellite time',
   'lawn-time-zone': 'the camera’s clock, which wrote no zone: read in the lawn’s',
+  'phone-clock': 'the phone’s clock when the shutter was pressed on the capture page',
   typed: 'typed by hand',
   upload: 'the file’s own date: the photo tells none',
 };
