@@ -1,8 +1,12 @@
 import type { Metadata, Viewport } from 'next';
+import { cookies } from 'next/headers';
 import Link from 'next/link';
 import type { ReactNode } from 'react';
 import { currentLawn } from './_ui/current-lawn';
 import { Nav } from './_ui/nav';
+import { readUndo } from '@/lib/forms/bin-form';
+import { undoCookie } from './bin/note-undo';
+import { UndoLine } from './bin/undo-line';
 import './globals.css';
 
 export const metadata: Metadata = {
@@ -17,6 +21,7 @@ export const dynamic = 'force-dynamic';
 
 export default async function Layout({ children }: { children: ReactNode }) {
   const lawn = await currentLawn();
+  const undo = readUndo((await cookies()).get(undoCookie)?.value);
   return (
     <html lang="en">
       <body>
@@ -32,7 +37,10 @@ export default async function Layout({ children }: { children: ReactNode }) {
           </div>
           <Nav />
         </header>
-        <main id="content">{children}</main>
+        <main id="content">
+          {undo && <UndoLine key={`${undo.kind}-${undo.id}`} {...undo} />}
+          {children}
+        </main>
       </body>
     </html>
   );

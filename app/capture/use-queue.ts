@@ -66,7 +66,7 @@ export function useQueue() {
       window.removeEventListener('online', now);
       document.removeEventListener('visibilitychange', now);
     };
-  }, [look, pump]);
+  }, [pump]);
 
   const add = useCallback(
     async (shot: Shot) => {

@@ -1,6 +1,6 @@
 import 'server-only';
 import { randomUUID } from 'node:crypto';
-import { mkdir, open, rename, rm, stat } from 'node:fs/promises';
+import { mkdir, open, readdir, rename, rm, stat } from 'node:fs/promises';
 import path from 'node:path';
 import sharp, { type Sharp } from 'sharp';
 import { greennessColour } from '../colour/greenness-scale';
@@ -24,6 +24,13 @@ export interface PrintedPhoto {
 export function printPath(dataFolder: string, sha256: string, name: string): string {
   expectHash(sha256);
   return path.join(dataFolder, 'prints', sha256.slice(0, 2), `${sha256}-${name}`);
+}
+
+/** Removes all prints of a photo. None there is fine. */
+export async function discardPrints(dataFolder: string, sha256: string): Promise<void> {
+  const folder = path.dirname(printPath(dataFolder, sha256, ''));
+  const names = await readdir(folder).catch(() => []);
+  await Promise.all(names.filter((name) => name.startsWith(`${sha256}-`)).map((name) => rm(path.join(folder, name), { force: true })));
 }
 
 const inProgress = new Map<string, Promise<string>>();

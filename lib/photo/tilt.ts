@@ -25,8 +25,8 @@ export function cameraTilt(betaDeg: number, gammaDeg: number, screenAngleDeg: nu
   const upZ = Math.cos(beta) * Math.cos(gamma);
   const pitchDeg = degrees(Math.asin(Math.min(1, Math.max(-1, -upZ))));
   // The up direction as the screen's own axes see it.
-  const screenX = upX * Math.cos(turn) + upY * Math.sin(turn);
-  const screenY = upY * Math.cos(turn) - upX * Math.sin(turn);
+  const screenX = upX * Math.cos(turn) - upY * Math.sin(turn);
+  const screenY = upY * Math.cos(turn) + upX * Math.sin(turn);
   // When up leans to the left of the picture, the phone was turned clockwise.
   return { rollDeg: Math.hypot(screenX, screenY) < 0.1 ? null : degrees(Math.atan2(-screenX, screenY)) + 0, pitchDeg: pitchDeg + 0 };
 }

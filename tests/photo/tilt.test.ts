@@ -23,7 +23,7 @@ describe('how a phone is held', () => {
   });
 
   test('a quarter turn clockwise without the screen following is a lean of 90 degrees clockwise', () => {
-    // Turned clockwise as seen from behind the phone, up is along its left side: the x axis points down.
+    // Turned clockwise as who looks at the screen sees it, the phone's right side (its x axis) points down.
     expectClose('roll', cameraTilt(0, 90, 0).rollDeg, 90, 1e-9);
     expectClose('roll', cameraTilt(0, -90, 0).rollDeg, -90, 1e-9);
   });
