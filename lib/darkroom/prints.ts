@@ -26,13 +26,6 @@ export function printPath(dataFolder: string, sha256: string, name: string): str
   return path.join(dataFolder, 'prints', sha256.slice(0, 2), `${sha256}-${name}`);
 }
 
-/** Removes all prints of a photo. None there is fine. */
-export async function discardPrints(dataFolder: string, sha256: string): Promise<void> {
-  const folder = path.dirname(printPath(dataFolder, sha256, ''));
-  const names = await readdir(folder).catch(() => []);
-  await Promise.all(names.filter((name) => name.startsWith(`${sha256}-`)).map((name) => rm(path.join(folder, name), { force: true })));
-}
-
 const inProgress = new Map<string, Promise<string>>();
 
 /**
@@ -91,10 +84,11 @@ export async function greennessMapPng(pixels: Pixels): Promise<Uint8Array> {
   return sharp(rgba, { raw: { width: columns, height: rows, channels: 4 } }).png().toBuffer();
 }
 
-/** Removes a photo's prints. */
+/** Removes all prints of a photo, of whatever method version. None there is fine. */
 export async function discardPrints(dataFolder: string, sha256: string): Promise<void> {
-  const names = [...PRINT_WIDTHS.map((width) => `${width}.jpg`), `map-${METHOD_VERSION}.png`];
-  await Promise.all(names.map((name) => rm(printPath(dataFolder, sha256, name), { force: true })));
+  const folder = path.dirname(printPath(dataFolder, sha256, ''));
+  const names = await readdir(folder).catch(() => []);
+  await Promise.all(names.filter((name) => name.startsWith(`${sha256}-`)).map((name) => rm(path.join(folder, name), { force: true })));
 }
 
 function fromPixels({ data, width, height }: Pixels): Sharp {
