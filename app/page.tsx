@@ -35,6 +35,20 @@ export default async function DiaryPage({ searchParams }: { searchParams: Promis
           </Link>
         </div>
       </div>
+      <div className="row" style={{ marginBottom: '0.75rem' }}>
+        <form action="/find" role="search" className="row find-line">
+          <input type="search" name="q" aria-label="Find in the diary" placeholder="Find a product, note, viewpoint …" />
+          <button type="submit" className="button-plain">
+            Find
+          </button>
+        </form>
+        <Link className="button" href="/calendar">
+          Calendar
+        </Link>
+        <Link className="button" href="/bin">
+          Bin
+        </Link>
+      </div>
       <Filters plots={plots} query={query} />
       {days.size === 0 ? (
         <Teach plots={plots} filtered={query.show !== 'all' || query.plotId !== undefined || query.before !== undefined} />

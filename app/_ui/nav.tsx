@@ -3,9 +3,9 @@ import Link from 'next/link';
 import { usePathname } from 'next/navigation';
 
 const pages = [
-  { href: '/', label: 'Diary', under: ['/sprays'] },
+  { href: '/', label: 'Diary', under: ['/sprays', '/find', '/calendar', '/bin'] },
   { href: '/plan', label: 'Plan a spray', under: [] },
-  { href: '/photos', label: 'Photos', under: ['/compare'] },
+  { href: '/photos', label: 'Photos', under: ['/compare', '/capture'] },
   { href: '/response', label: 'Response', under: [] },
   { href: '/shelf', label: 'Shelf', under: [] },
   { href: '/weather', label: 'Weather', under: [] },
