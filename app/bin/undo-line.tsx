@@ -11,7 +11,7 @@ export function UndoLine({ kind, id }: { kind: BinKind; id: string }) {
   const [shownOn] = useState(path);
   if (path !== shownOn) return null;
   return (
-    <form action={putBack} className="notice row" role="status">
+    <form action={putBack} className="notice row frame-undo" role="status">
       <input type="hidden" name="kind" value={kind} />
       <input type="hidden" name="id" value={id} />
       <input type="hidden" name="go" value="yes" />

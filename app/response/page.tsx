@@ -7,6 +7,7 @@ import { dayText } from '@/app/_ui/dates';
 import { TableHold } from '@/app/_ui/table-hold';
 import { readSeasonQuery } from '@/lib/forms/season-query';
 import { responseOverTime, type ResponsePoint } from '@/lib/work/response-over-time';
+import { MOST_PHOTOS, responseSpan } from '@/lib/work/response-span';
 
 export const metadata: Metadata = { title: 'Response' };
 
@@ -16,9 +17,10 @@ const signed = (value: number) => `${value >= 0 ? '+' : '−'}${Math.abs(value).
 
 export default async function ResponsePage({ searchParams }: { searchParams: Promise<Record<string, string | string[] | undefined>> }) {
   const lawn = await currentLawn();
-  const { from, to } = readSeasonQuery(await searchParams, new Date());
-  const response = lawn ? await responseOverTime(lawn.id, from, to) : null;
-  if (!lawn || !response || response.plots.length === 0) {
+  const asked = readSeasonQuery(await searchParams);
+  const span = lawn ? await responseSpan(lawn.id, asked, new Date()) : null;
+  const response = lawn && span ? await responseOverTime(lawn.id, span.from, span.to) : null;
+  if (!lawn || !span || !response || response.plots.length === 0) {
     return (
       <div className="teach">
         <h1>Response</h1>
@@ -42,7 +44,12 @@ export default async function ResponsePage({ searchParams }: { searchParams: Pro
   const sprays = [...byDay.values()].map(({ x, plots }) => ({ x, label: `spray ${[...plots].toSorted().join(', ')}` }));
   return (
     <>
-      <h1>Response</h1>
+      <div className="row row-end">
+        <h1>Response</h1>
+        <Link className="button" href="/response/against">
+          Against rates and weather
+        </Link>
+      </div>
       <section className="sheet">
         <h2>Change against the check</h2>
         <p className="soft">
@@ -96,6 +103,21 @@ export default async function ResponsePage({ searchParams }: { searchParams: Pro
         <p className="soft">Moves with the light as much as with the turf; when all plots move together, it was the light or the season. <How to="dgci" /></p>
         <TimeChart series={indexes} sprays={sprays} yLabel="Dark green colour index" timeZone={lawn.timeZone} label="Dark green colour index of each plot by date" />
       </section>
+      {(span.more || asked.to !== null) && (
+        <div className="row">
+          {span.more && (
+            <Link className="button" href={`/response?to=${encodeURIComponent(new Date(span.from.getTime() - 1).toISOString())}`}>
+              Earlier photos
+            </Link>
+          )}
+          {asked.to !== null && (
+            <Link className="button" href="/response">
+              Newest photos
+            </Link>
+          )}
+          <span className="soft">At most {MOST_PHOTOS} photos are charted at a time; the baseline is the last photo before the first spray among them.</span>
+        </div>
+      )}
     </>
   );
 }

@@ -97,6 +97,22 @@ export async function waitingPhotoIds(): Promise<string[]> {
   return rows.map((row) => row.id);
 }
 
+/** When the photo was taken that is the `place`-th newest measured one (from 1) up to an instant; null when there are fewer. */
+export async function measuredPhotoAt(lawnId: string, upTo: Date, place: number): Promise<Date | null> {
+  const row = await diary().photo.findFirst({
+    where: { lawnId, deletedAt: null, takenAt: { lte: upTo }, readings: { some: {} } },
+    orderBy: { takenAt: 'desc' },
+    skip: place - 1,
+    select: { takenAt: true },
+  });
+  return row?.takenAt ?? null;
+}
+
+/** The hashes of all photos, those in the bin included. */
+export async function knownPhotoHashes(): Promise<Set<string>> {
+  return new Set((await diary().photo.findMany({ select: { sha256: true } })).map((row) => row.sha256));
+}
+
 export async function countPhotos(lawnId: string): Promise<number> {
   return diary().photo.count({ where: { lawnId, deletedAt: null } });
 }

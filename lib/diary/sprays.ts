@@ -76,13 +76,13 @@ export async function findSpray(id: string): Promise<Spray | null> {
   return row ? narrow(row) : null;
 }
 
-/** Sprays of a lawn, newest first: at most `limit`, those before `before` when given, on one plot when given. */
-export async function listSprays(lawnId: string, options: { before?: Date; plotId?: string; limit: number }): Promise<Spray[]> {
+/** Sprays of a lawn, newest first: at most `limit`, those before `before` and not before `after` when given, on one plot when given. */
+export async function listSprays(lawnId: string, options: { before?: Date; after?: Date; plotId?: string; limit: number }): Promise<Spray[]> {
   const rows = await diary().spray.findMany({
     where: {
       lawnId,
       deletedAt: null,
-      ...(options.before ? { startedAt: { lt: options.before } } : {}),
+      ...(options.before || options.after ? { startedAt: { ...(options.before ? { lt: options.before } : {}), ...(options.after ? { gte: options.after } : {}) } } : {}),
       ...(options.plotId ? { plots: { some: { plotId: options.plotId } } } : {}),
     },
     orderBy: { startedAt: 'desc' },

@@ -29,6 +29,9 @@ export const UploadQuery = z.object({
 
 const finite = z.number({ error: 'Outline: expected numbers for the corners' });
 
+/** What stands in a plot's place for the boards that are outlined beside the plots. */
+export const boardIds = { greyCard: 'greycard', chart: 'colourchart' } as const;
+
 /** The outlines of a photo as the editor posts them. */
 export const OutlinesForm = z.object({
   outlines: z

@@ -3,7 +3,8 @@ import { decodePhoto } from '@/lib/darkroom/decode';
 import { readExif } from '@/lib/darkroom/exif';
 import { makePrints } from '@/lib/darkroom/prints';
 import { PhotoRefused } from '@/lib/darkroom/refused';
-import { discardPhoto, ShelfTrouble, storeUpload, type StoredPhoto } from '@/lib/darkroom/shelf';
+import { discardPhoto, ShelfTrouble, shelfTroubleFor, storeUpload, type StoredPhoto } from '@/lib/darkroom/shelf';
+import { DiaryTrouble } from '@/lib/diary/client';
 import { findLawn, type Lawn } from '@/lib/diary/lawns';
 import { createPhoto, findPhotoBySha256, updatePhoto, type TakenAtBasis } from '@/lib/diary/photos';
 import { lastSprayBefore } from '@/lib/diary/sprays';
@@ -41,9 +42,7 @@ export async function takePhoto(source: ReadableStream<Uint8Array> | AsyncIterab
       },
     });
   } catch (error) {
-    if (error instanceof PhotoRefused) return { ok: false, status: 400, message: error.message };
-    if (error instanceof ShelfTrouble) return { ok: false, status: 507, message: error.message };
-    throw error;
+    return answerFor(error);
   }
 
   const before = await findPhotoBySha256(stored.sha256);
@@ -56,8 +55,17 @@ export async function takePhoto(source: ReadableStream<Uint8Array> | AsyncIterab
     return await enterPhoto(lawn, stored, arrival);
   } catch (error) {
     if (!stored.existed && !(await findPhotoBySha256(stored.sha256))) await discardPhoto(dataFolder(), stored.sha256, stored.kind);
-    throw error;
+    return answerFor(error);
   }
+}
+
+/** What can be said in a sentence is an answer; anything else stays an error. */
+function answerFor(error: unknown): TakePhotoResult {
+  const trouble = shelfTroubleFor(error);
+  if (trouble instanceof PhotoRefused) return { ok: false, status: 400, message: trouble.message };
+  if (trouble instanceof ShelfTrouble) return { ok: false, status: 507, message: trouble.message };
+  if (trouble instanceof DiaryTrouble) return { ok: false, status: 507, message: trouble.message };
+  throw error;
 }
 
 async function enterPhoto(lawn: Lawn, stored: StoredPhoto, arrival: Arrival): Promise<TakePhotoResult> {

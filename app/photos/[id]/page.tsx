@@ -15,6 +15,9 @@ import { listPlots } from '@/lib/diary/plots';
 import { readingsOfPhoto } from '@/lib/diary/readings';
 import { findSpray } from '@/lib/diary/sprays';
 import { listViewpoints } from '@/lib/diary/viewpoints';
+import { boardIds } from '@/lib/forms/photo-form';
+import { isDoubt } from '@/lib/photo/cautions';
+import type { Point } from '@/lib/photo/pixels';
 import { significant } from '@/lib/units/display';
 import { differencesToCheck } from '@/lib/work/differences';
 import { localOfInstant } from '@/lib/work/lawn-time';
@@ -25,6 +28,17 @@ import { OutlineEditor } from './outline-editor';
 import { ReadingsTable } from './readings-table';
 
 export const metadata: Metadata = { title: 'A photo' };
+
+const boardChoices = [
+  { id: boardIds.greyCard, name: 'Grey card', isCheck: false },
+  { id: boardIds.chart, name: 'Colour chart', isCheck: false },
+];
+
+function boardOutlines(photo: Photo): { plotId: string; corners: Point[]; accepted: boolean }[] {
+  return ([[boardIds.greyCard, photo.greyCard], [boardIds.chart, photo.chart]] as const).flatMap(([plotId, corners]) =>
+    Array.isArray(corners) && corners.length === 4 ? [{ plotId, corners: corners as unknown as Point[], accepted: true }] : [],
+  );
+}
 
 const bases: Record<Photo['takenAtBasis'], string> = {
   'exif-offset': 'the camera’s clock and its own time zone',
@@ -112,8 +126,8 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
               widthPx={photo.widthPx}
               heightPx={photo.heightPx}
               alt={`Lawn photo of ${momentText(photo.takenAt, lawn.timeZone)}`}
-              plots={plots.map(({ id, name, isCheck }) => ({ id, name, isCheck }))}
-              start={outlines.map(({ plotId, corners, accepted }) => ({ plotId, corners, accepted }))}
+              plots={[...plots.map(({ id, name, isCheck }) => ({ id, name, isCheck })), ...boardChoices]}
+              start={[...outlines.map(({ plotId, corners, accepted }) => ({ plotId, corners, accepted })), ...boardOutlines(photo)]}
               marks={marks.filter((mark) => mark.state !== 'dismissed').map((mark) => ({ id: mark.id, label: markKindWords[mark.kind], polygon: mark.polygon }))}
               hasMap
               save={saveOutlines.bind(null, photo.id)}
@@ -125,7 +139,7 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
           <h2>Readings</h2>
           <ReadingsTable outlines={outlines} readings={readings} differences={differences} />
           {photo.cautions.map((caution) => (
-            <p key={caution.code} className="notice">
+            <p key={caution.code} className={isDoubt(caution.code) ? 'notice' : 'soft'}>
               {caution.sentence}
             </p>
           ))}
