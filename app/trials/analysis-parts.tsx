@@ -1,4 +1,5 @@
 import { CurveFigure } from '@/app/_ui/curve-figure';
+import { TableHold } from '@/app/_ui/table-hold';
 import type { Analysis, TrialAnalysis } from '@/lib/trial/analyse';
 import type { TrialMeasure } from '@/lib/forms/trial-form';
 
@@ -30,7 +31,7 @@ export function AnalysisBlock({ analysis, measure, table = true, pictures = true
         ))}
       </ul>
       {analysis.kind === 'strips-only' && (
-        <div className="table-hold">
+        <TableHold label="Strips one by one">
           <table>
             <thead>
               <tr>
@@ -51,12 +52,12 @@ export function AnalysisBlock({ analysis, measure, table = true, pictures = true
               ))}
             </tbody>
           </table>
-        </div>
+        </TableHold>
       )}
       {analysis.kind === 'tested' && (
         <>
           {analysis.factors.map((factor) => (
-            <div key={factor.factor} className="table-hold">
+            <TableHold label="KEYMeans and letters">
               <table>
                 <caption>Means of the {factor.factor === 'treatment' ? 'treatments' : factor.factor}: those that share a letter do not differ</caption>
                 <thead>
@@ -88,7 +89,7 @@ export function AnalysisBlock({ analysis, measure, table = true, pictures = true
                   })}
                 </tbody>
               </table>
-            </div>
+            </TableHold>
           ))}
           {table && (
             <div className="table-hold">

@@ -3,6 +3,7 @@ import Link from 'next/link';
 import { currentLawn } from '@/app/_ui/current-lawn';
 import { dayText } from '@/app/_ui/dates';
 import { ScatterChart, type ScatterGroup } from '@/app/_ui/scatter-chart';
+import { TableHold } from '@/app/_ui/table-hold';
 import { readResponseQuery } from '@/lib/forms/response-query';
 import { significant } from '@/lib/units/display';
 import { answerFor, responseFactors, type Factor, type FactorAnswer, type FactorRow } from '@/lib/work/response-factors';
@@ -81,7 +82,7 @@ export default async function AgainstPage({ searchParams }: { searchParams: Prom
       </section>
       <section className="sheet">
         <h2>The points</h2>
-        <div className="table-hold">
+        <TableHold label="The points of the chart">
           <table>
             <thead>
               <tr>
@@ -115,7 +116,7 @@ export default async function AgainstPage({ searchParams }: { searchParams: Prom
               ))}
             </tbody>
           </table>
-        </div>
+        </TableHold>
       </section>
     </>
   );
