@@ -57,7 +57,7 @@ export function AnalysisBlock({ analysis, measure, table = true, pictures = true
       {analysis.kind === 'tested' && (
         <>
           {analysis.factors.map((factor) => (
-            <TableHold label="KEYMeans and letters">
+            <TableHold key={factor.factor} label="Means and letters">
               <table>
                 <caption>Means of the {factor.factor === 'treatment' ? 'treatments' : factor.factor}: those that share a letter do not differ</caption>
                 <thead>
@@ -92,7 +92,7 @@ export function AnalysisBlock({ analysis, measure, table = true, pictures = true
             </TableHold>
           ))}
           {table && (
-            <div className="table-hold">
+            <TableHold label="Analysis of variance">
               <table>
                 <caption>Analysis of variance</caption>
                 <thead>
@@ -121,7 +121,7 @@ export function AnalysisBlock({ analysis, measure, table = true, pictures = true
               <p className="soft">
                 Standard deviation of a plot {analysis.plotSd.toPrecision(3)}, with {analysis.errorDf} degrees of freedom.
               </p>
-            </div>
+            </TableHold>
           )}
           {pictures && (
             <details>
@@ -179,7 +179,7 @@ export function ResponseCurves({ analysis, measure, sprays }: { analysis: TrialA
 export function CurveTable({ analysis, measure, currency }: { analysis: TrialAnalysis; measure: TrialMeasure; currency: string | null }) {
   const relative = measure === 'change-against-check' || measure === 'change';
   return (
-    <div className="table-hold">
+    <TableHold label="Response over time">
       <table>
         <thead>
           <tr>
@@ -218,6 +218,6 @@ export function CurveTable({ analysis, measure, currency }: { analysis: TrialAna
         </tbody>
       </table>
       {relative && <p className="soft">Above means by more than 0.005 against the check, the noise of a difference between photos. Area counts parts below as negative; straight lines between photos.</p>}
-    </div>
+    </TableHold>
   );
 }

@@ -1,5 +1,6 @@
 import type { Metadata } from 'next';
 import Link from 'next/link';
+import { How } from '@/app/_ui/how';
 import { currentLawn } from '@/app/_ui/current-lawn';
 import { dayText } from '@/app/_ui/dates';
 import { ScatterChart, type ScatterGroup } from '@/app/_ui/scatter-chart';
@@ -74,6 +75,9 @@ export default async function AgainstPage({ searchParams }: { searchParams: Prom
       </section>
       <section className="sheet">
         <h2>What moves with what</h2>
+        <p className="soft">
+          Read at some days after each spray; a diary shows what went together, not what caused what. <How to="response" />
+        </p>
         <ul>
           {answer.confounding.sentences.map((sentence) => (
             <li key={sentence}>{sentence}</li>
