@@ -1,8 +1,5 @@
 import type { Metadata, Viewport } from 'next';
-import Link from 'next/link';
 import type { ReactNode } from 'react';
-import { currentLawn } from './_ui/current-lawn';
-import { Nav } from './_ui/nav';
 import './globals.css';
 
 export const metadata: Metadata = {
@@ -15,24 +12,17 @@ export const viewport: Viewport = { width: 'device-width', initialScale: 1 };
 // Every page reads the diary as it is now.
 export const dynamic = 'force-dynamic';
 
-export default async function Layout({ children }: { children: ReactNode }) {
-  const lawn = await currentLawn();
+/** `head` and `foot` are slots of their own, so that a shared page carries no word of the diary it comes from. */
+export default function Layout({ children, head, foot }: { children: ReactNode; head: ReactNode; foot: ReactNode }) {
   return (
     <html lang="en">
       <body>
         <a className="skip" href="#content">
           Skip to the page
         </a>
-        <header className="frame-head">
-          <div className="frame-head-row">
-            <Link className="frame-name" href="/">
-              Swathbook
-            </Link>
-            {lawn && <span className="frame-lawn">{lawn.name}</span>}
-          </div>
-          <Nav />
-        </header>
+        {head}
         <main id="content">{children}</main>
+        {foot}
       </body>
     </html>
   );

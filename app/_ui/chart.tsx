@@ -12,14 +12,10 @@ import {
   type ChartOptions,
 } from 'chart.js';
 import annotation, { type AnnotationOptions } from 'chartjs-plugin-annotation';
-import { useSyncExternalStore } from 'react';
 import { Line } from 'react-chartjs-2';
+import { seriesColours, shapes, useChartInks } from './chart-inks';
 
 ChartJs.register(LinearScale, CategoryScale, PointElement, LineElement, Filler, Tooltip, Legend, annotation);
-
-/** Okabe and Ito 2008: eight colours told apart by all kinds of colour vision; each series has its own point shape as well. */
-const seriesColours = ['#0072b2', '#d55e00', '#009e73', '#cc79a7', '#e69f00', '#56b4e9', '#7f7f7f'];
-const shapes = ['circle', 'rect', 'triangle', 'rectRot', 'star', 'crossRot', 'cross'] as const;
 
 export interface SeriesPoint {
   /** Milliseconds since 1970, UTC. */
@@ -41,20 +37,9 @@ export interface Moment {
   label: string;
 }
 
-const darkScheme = '(prefers-color-scheme: dark)';
-const isDark = () => matchMedia(darkScheme).matches;
-function followScheme(changed: () => void): () => void {
-  const query = matchMedia(darkScheme);
-  query.addEventListener('change', changed);
-  return () => query.removeEventListener('change', changed);
-}
-
 /** Values by date with 95% intervals as bars, sprays as upright lines. A doubtful point is hollow and says why. */
 export function TimeChart({ series, sprays, yLabel, timeZone, zeroLine, label }: { series: Series[]; sprays: Moment[]; yLabel: string; timeZone: string; zeroLine?: boolean; label: string }) {
-  const dark = useSyncExternalStore(followScheme, isDark, () => false);
-  const ink = dark ? '#eef2ee' : '#1b2620';
-  const grid = dark ? '#39453e' : '#d8d3c4';
-  const sheet = dark ? '#1c2420' : '#ffffff';
+  const { dark, ink, grid, sheet } = useChartInks();
   const dayText = (x: number) => new Intl.DateTimeFormat('en-GB', { timeZone, day: 'numeric', month: 'short' }).format(x);
 
   const data: ChartData<'line', SeriesPoint[]> = {

@@ -58,6 +58,16 @@ export function LawnForm({ lawn }: { lawn: Lawn | null }) {
           <Tick name="waterChlorinated" label="Chlorinated" defaultChecked={lawn?.waterChlorinated ?? false} />
         </div>
       </fieldset>
+      <Choose
+        name="chartEdition"
+        label="24-patch colour chart, if you lay one down"
+        hint="Its published values changed in November 2014; the date stands on the chart’s back."
+        defaultValue={lawn?.chartEdition}
+        choices={[
+          { value: '2014', label: 'Made in November 2014 or later' },
+          { value: '2005', label: 'Made earlier' },
+        ]}
+      />
       <TextArea name="note" label="Note" defaultValue={lawn?.note ?? ''} />
     </ActionForm>
   );

@@ -1,3 +1,4 @@
+import { TableHold } from '@/app/_ui/table-hold';
 import { measuredOut } from '@/lib/plan/measure-out';
 import type { SprayPlan } from '@/lib/plan/plan-spray';
 import type { ProductAmount } from '@/lib/spray/product-rate';
@@ -36,7 +37,7 @@ export function AmountsTable({ plan, system }: { plan: SprayPlan; system: UnitSy
   const loads = distinctLoads(plan);
   const { tanks, totals } = plan.sheet;
   return (
-    <div className="table-hold">
+    <TableHold label="Amounts">
       <table>
         <caption className="visually-hidden">Amounts for each tank</caption>
         <thead>
@@ -96,6 +97,6 @@ export function AmountsTable({ plan, system }: { plan: SprayPlan; system: UnitSy
           </tr>
         </tbody>
       </table>
-    </div>
+    </TableHold>
   );
 }

@@ -3,6 +3,7 @@ import type { Plot } from '@/lib/diary/plots';
 import type { Sprayer } from '@/lib/diary/sprayers';
 import type { Spray } from '@/lib/diary/sprays';
 import type { TypedAmount, TypedItem, TypedPlan } from '@/lib/plan/typed-plan';
+import type { PlanWish } from '@/lib/forms/plan-query';
 import { fromLPerHa } from '@/lib/units/rate';
 import { fromMPerS } from '@/lib/units/speed';
 import { fromC } from '@/lib/units/temperature';
@@ -48,6 +49,13 @@ export function itemsOf(spray: Spray, units: BenchUnits): TypedItem[] {
     productId: item.productId, by: 'rate', rate: { value: digits(item.rateEnteredValue), unit: item.rateEnteredUnit },
     nutrient: { value: '', unit: units.nutrient[0]?.value ?? '' }, basis: 'N',
   }));
+}
+
+/** The bench as another page wishes it: its plots, products and carrier volume; the rest as for an empty one. */
+export function wishedStart(wish: PlanWish, fresh: TypedPlan, plots: readonly Plot[], units: BenchUnits): TypedPlan {
+  const plotIds = plots.map((plot) => plot.id).filter((id) => wish.plotIds.includes(id));
+  const items = wish.items.map(({ productId, value, unit }): TypedItem => ({ productId, by: 'rate', rate: { value, unit }, nutrient: { value: '', unit: units.nutrient[0]?.value ?? '' }, basis: 'N' }));
+  return { ...fresh, ...(plotIds.length > 0 ? { plotIds } : {}), ...(items.length > 0 ? { items } : {}), ...(wish.carrier ? { carrier: wish.carrier } : {}) };
 }
 
 /** An empty bench for this lawn: its water, its first sprayer, every plot but the check. */

@@ -26,8 +26,8 @@ function CheckItem({ check, system }: { check: Check; system: UnitSystem }) {
       )}
       <div className="soft">
         {check.value !== null && `Here ${shown(check.value, check.unit, system)}`}
-        {check.value !== null && check.limit !== null && `, held against ${shown(check.limit, check.unit, system)}. `}
-        {check.value !== null && check.limit === null && '. '}Source: {check.source}.
+        {check.value !== null && check.limit !== null && check.limit !== 0 && `, held against ${shown(check.limit, check.unit, system)}. `}
+        {check.value !== null && (check.limit === null || check.limit === 0) && '. '}Source: {check.source}.
       </div>
     </li>
   );

@@ -1,3 +1,4 @@
+import { TableHold } from '@/app/_ui/table-hold';
 import type { SprayPlan } from '@/lib/plan/plan-spray';
 import { K_IN_K2O, P_IN_P2O5, type Element, type PerElement } from '@/lib/spray/nutrients';
 import { elementsPresent } from '@/lib/spray/season-ledger';
@@ -27,7 +28,7 @@ export function NutrientTable({ plan, system }: { plan: SprayPlan; system: UnitS
   const elements = elementsPresent(plan.seasons.reduce((all, plot) => mostOf(all, plot.withPlanKgPerHa), plan.sheet.nutrientsKgPerHa));
   if (elements.length === 0) return <p className="soft">No product of this mix has a guaranteed nutrient.</p>;
   return (
-    <div className="table-hold">
+    <TableHold label="Nutrients by plot">
       <table>
         <caption>
           {unitLabel(system === 'metric' ? 'kg/ha' : 'lb/1000ft2')}; season from 1 {plan.season.beginsIn} {plan.season.year}
@@ -66,7 +67,7 @@ export function NutrientTable({ plan, system }: { plan: SprayPlan; system: UnitS
           ))}
         </tbody>
       </table>
-    </div>
+    </TableHold>
   );
 }
 

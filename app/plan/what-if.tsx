@@ -1,4 +1,5 @@
 'use client';
+import { TableHold } from '@/app/_ui/table-hold';
 import { useMemo, useState } from 'react';
 import { CurveChart } from '@/app/_ui/curve-chart';
 import { planSpray, tankItems, type PlanFacts, type SprayPlan } from '@/lib/plan/plan-spray';
@@ -141,7 +142,7 @@ function Comparison({ plan, tried, system }: { plan: SprayPlan; tried: SprayPlan
     ['Past the label / cautions', count],
   ];
   return (
-    <div className="table-hold">
+    <TableHold label="Plan and what if">
       <table>
         <thead>
           <tr>
@@ -164,6 +165,6 @@ function Comparison({ plan, tried, system }: { plan: SprayPlan; tried: SprayPlan
           ))}
         </tbody>
       </table>
-    </div>
+    </TableHold>
   );
 }

@@ -6,7 +6,7 @@ import type { PlanWindow } from '@/lib/work/plan-window';
 export function WindowLine({ window, timeZone }: { window: PlanWindow; timeZone: string }) {
   if (window.kind === 'missing') return <>Drying time unknown: it needs {window.missing.join(', ')}.</>;
   const { drying } = window;
-  const basis = window.basis === 'hours' ? 'the diary’s weather hours' : 'the weather typed into the plan, taken as steady';
+  const basis = window.basis === 'hours' ? 'the weather hours known' : 'the weather typed into the plan, taken as steady';
   const at = (utcMs: number) => timeText(new Date(utcMs), timeZone);
   const sentence =
     drying.kind === 'dries' ? `The film (${significant(drying.filmMm, 2)} mm) dries in about ${significant(drying.minutes, 2)} min, by ${at(drying.driesAtUtcMs)}.`

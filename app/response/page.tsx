@@ -1,10 +1,13 @@
 import type { Metadata } from 'next';
 import Link from 'next/link';
+import { How } from '@/app/_ui/how';
 import { TimeChart, type Series } from '@/app/_ui/chart';
 import { currentLawn } from '@/app/_ui/current-lawn';
 import { dayText } from '@/app/_ui/dates';
+import { TableHold } from '@/app/_ui/table-hold';
 import { readSeasonQuery } from '@/lib/forms/season-query';
 import { responseOverTime, type ResponsePoint } from '@/lib/work/response-over-time';
+import { MOST_PHOTOS, responseSpan } from '@/lib/work/response-span';
 
 export const metadata: Metadata = { title: 'Response' };
 
@@ -14,9 +17,10 @@ const signed = (value: number) => `${value >= 0 ? '+' : '−'}${Math.abs(value).
 
 export default async function ResponsePage({ searchParams }: { searchParams: Promise<Record<string, string | string[] | undefined>> }) {
   const lawn = await currentLawn();
-  const { from, to } = readSeasonQuery(await searchParams, new Date());
-  const response = lawn ? await responseOverTime(lawn.id, from, to) : null;
-  if (!lawn || !response || response.plots.length === 0) {
+  const asked = readSeasonQuery(await searchParams);
+  const span = lawn ? await responseSpan(lawn.id, asked, new Date()) : null;
+  const response = lawn && span ? await responseOverTime(lawn.id, span.from, span.to) : null;
+  if (!lawn || !span || !response || response.plots.length === 0) {
     return (
       <div className="teach">
         <h1>Response</h1>
@@ -40,12 +44,17 @@ export default async function ResponsePage({ searchParams }: { searchParams: Pro
   const sprays = [...byDay.values()].map(({ x, plots }) => ({ x, label: `spray ${[...plots].toSorted().join(', ')}` }));
   return (
     <>
-      <h1>Response</h1>
+      <div className="row row-end">
+        <h1>Response</h1>
+        <Link className="button" href="/response/against">
+          Against rates and weather
+        </Link>
+      </div>
       <section className="sheet">
         <h2>Change against the check</h2>
         <p className="soft">
           Each plot’s dark green index minus the check’s in the same photo, less that difference before the first spray. Above zero: darker green than without the spray. Bars are
-          95 % intervals; a hollow point is doubtful, its reason shows when you point at it. Upright lines are sprays with the plots they covered.
+          95 % intervals; a hollow point is doubtful, its reason shows when you point at it. Upright lines are sprays with the plots they covered. <How to="change" />
         </p>
         {changes.length > 0 ? (
           <TimeChart series={changes} sprays={sprays} yLabel="Change in index against check" timeZone={lawn.timeZone} zeroLine label="Change of each plot against the check by date" />
@@ -55,7 +64,7 @@ export default async function ResponsePage({ searchParams }: { searchParams: Pro
         {changes.length > 0 && (
           <details>
             <summary>As a table</summary>
-            <div className="table-hold">
+            <TableHold label="Change of each plot by date">
               <table>
                 <thead>
                   <tr>
@@ -82,7 +91,7 @@ export default async function ResponsePage({ searchParams }: { searchParams: Pro
                   )}
                 </tbody>
               </table>
-            </div>
+            </TableHold>
           </details>
         )}
         <p className="soft">
@@ -91,9 +100,24 @@ export default async function ResponsePage({ searchParams }: { searchParams: Pro
       </section>
       <section className="sheet">
         <h2>Index by date</h2>
-        <p className="soft">Moves with the light as much as with the turf; when all plots move together, it was the light or the season.</p>
+        <p className="soft">Moves with the light as much as with the turf; when all plots move together, it was the light or the season. <How to="dgci" /></p>
         <TimeChart series={indexes} sprays={sprays} yLabel="Dark green colour index" timeZone={lawn.timeZone} label="Dark green colour index of each plot by date" />
       </section>
+      {(span.more || asked.to !== null) && (
+        <div className="row">
+          {span.more && (
+            <Link className="button" href={`/response?to=${encodeURIComponent(new Date(span.from.getTime() - 1).toISOString())}`}>
+              Earlier photos
+            </Link>
+          )}
+          {asked.to !== null && (
+            <Link className="button" href="/response">
+              Newest photos
+            </Link>
+          )}
+          <span className="soft">At most {MOST_PHOTOS} photos are charted at a time; the baseline is the last photo before the first spray among them.</span>
+        </div>
+      )}
     </>
   );
 }

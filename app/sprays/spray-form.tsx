@@ -35,6 +35,9 @@ export function SprayForm({
 }) {
   const system = lawn.unitSystem;
   const metric = system === 'metric';
+  // Weather that came from the hours is left to them: only what a person types here is theirs, and stays.
+  const fromHours = spray?.weatherSource === 'hours';
+  const typed = fromHours ? null : spray;
   return (
     <ActionForm
       action={saveSpray.bind(null, lawn.id, spray?.id ?? null)}
@@ -105,20 +108,25 @@ export function SprayForm({
       </fieldset>
       <fieldset>
         <legend>Weather then</legend>
+        <p className="soft">
+          {fromHours
+            ? 'Taken from the weather hours. What you type here counts instead, and hours that come later never overwrite it.'
+            : 'Left empty, it is taken from the weather hours, now or when they arrive. What you type is never overwritten.'}
+        </p>
         <div className="fields">
           <AmountField
             name="airTemp"
             label="Air temperature"
             units={unitChoices('temperature', system)}
-            defaultValue={digits(spray?.airTempC == null ? null : fromC(spray.airTempC, metric ? 'degC' : 'degF').value)}
+            defaultValue={digits(typed?.airTempC == null ? null : fromC(typed.airTempC, metric ? 'degC' : 'degF').value)}
             defaultUnit={metric ? 'degC' : 'degF'}
           />
-          <Field name="relHumidityPercent" label="Relative humidity, %" numeric defaultValue={spray?.relHumidityPercent} />
+          <Field name="relHumidityPercent" label="Relative humidity, %" numeric defaultValue={typed?.relHumidityPercent} />
           <AmountField
             name="wind"
             label="Wind"
             units={unitChoices('speed', system)}
-            defaultValue={digits(spray?.windMPerS == null ? null : fromMPerS(spray.windMPerS, metric ? 'km/h' : 'mph').value)}
+            defaultValue={digits(typed?.windMPerS == null ? null : fromMPerS(typed.windMPerS, metric ? 'km/h' : 'mph').value)}
             defaultUnit={metric ? 'km/h' : 'mph'}
           />
           <Field name="applicator" label="Who sprayed" defaultValue={spray?.applicator} />

@@ -4,6 +4,8 @@
  */
 import fs from 'node:fs';
 import path from 'node:path';
+import { finishSwap } from '@/lib/archive/swap';
+import { isWritable } from '@/lib/darkroom/shelf';
 import { applyMigrations, draftMigration } from '@/lib/diary/migrate';
 import { dataFolder } from '@/lib/forms/environment';
 
@@ -25,6 +27,12 @@ if (verb === 'draft') {
     console.log(`Wrote ${folder}/migration.sql`);
   }
 } else {
+  if (!(await isWritable(dataFolder()))) {
+    console.error(`swathbook: expected a data folder that can be written to, got ${dataFolder()}, which can't`);
+    process.exit(1);
+  }
+  // A restore that a stop cut short is finished first: migrating would put an empty diary in its place.
+  if (await finishSwap(dataFolder())) console.log('Finished a restore that was cut short.');
   const applied = await applyMigrations(path.join(dataFolder(), 'diary.db'));
   console.log(applied.length > 0 ? `Migrated: ${applied.join(', ')}` : 'The database is up to date.');
 }

@@ -1,20 +1,25 @@
-/** Serves the built pages with Next and says where to look. Started by start.mjs once all is prepared. */
+/** Takes up what a stop cut short, then serves the pages. Started by start.mjs once all is prepared. */
 import { spawn } from 'node:child_process';
 import path from 'node:path';
 import { stopScorers } from '@/lib/darkroom/scorer';
 import { closeDiary } from '@/lib/diary/client';
-import { dataFolder, readEnvironment } from '@/lib/forms/environment';
+import { servingNow } from '@/lib/door/serving';
+import { readServing } from '@/lib/forms/environment';
 import { stopComparer } from '@/lib/work/comparer';
 import { resumeMeasuring } from '@/lib/work/resume-measuring';
 
-let environment;
+let serving;
 try {
-  environment = readEnvironment();
+  serving = readServing();
 } catch (error) {
   console.error(`swathbook: ${(error as Error).message}`);
   process.exit(2);
 }
-const { HOST, PORT } = environment;
+const other = servingNow(serving.dataFolder);
+if (other !== null) {
+  console.error(`swathbook: expected a data folder that no other server uses, got ${serving.dataFolder}, which is served at ${other.address}`);
+  process.exit(2);
+}
 
 // What a stop cut short is taken up before the doors open.
 const resumed = await resumeMeasuring(new Date());
@@ -23,21 +28,10 @@ await stopScorers();
 await stopComparer();
 await closeDiary();
 
-const next = spawn(
-  process.execPath,
-  [path.join('node_modules', 'next', 'dist', 'bin', 'next'), 'start', '-H', HOST, '-p', String(PORT)],
-  {
-    stdio: ['inherit', 'pipe', 'inherit'],
-    env: { ...process.env, NODE_ENV: 'production', NEXT_TELEMETRY_DISABLED: '1', SWATHBOOK_DATA: dataFolder() },
-  },
-);
-next.stdout.on('data', (chunk: Buffer) => {
-  const text = chunk.toString();
-  if (text.includes('Ready')) {
-    console.log(`Swathbook is at http://${HOST.includes(':') ? `[${HOST}]` : HOST}:${PORT} (diary in ${dataFolder()}). Ctrl-C stops it.`);
-  } else if (/error|warn/i.test(text)) {
-    process.stdout.write(text);
-  }
+const front = spawn(process.execPath, [path.join('lib', 'commands', 'front.mjs')], {
+  // The channel tells the server when this process has ended, whatever ended it.
+  stdio: ['inherit', 'inherit', 'inherit', 'ipc'],
+  env: { ...process.env, NODE_ENV: 'production', NEXT_TELEMETRY_DISABLED: '1', SWATHBOOK_DATA: serving.dataFolder },
 });
-for (const signal of ['SIGINT', 'SIGTERM'] as const) process.on(signal, () => next.kill(signal));
-next.on('exit', (code) => process.exit(code ?? 0));
+for (const signal of ['SIGINT', 'SIGTERM'] as const) process.on(signal, () => front.kill(signal));
+front.on('exit', (code) => process.exit(code ?? 1));

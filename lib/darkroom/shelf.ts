@@ -71,7 +71,7 @@ export async function storeUpload(
     }
     return { ...facts, sha256, existed, path: target };
   } catch (error) {
-    throw troubleFor(error);
+    throw shelfTroubleFor(error);
   } finally {
     await rm(temporary, { force: true }).catch(() => undefined);
   }
@@ -114,7 +114,8 @@ async function syncFolder(folder: string): Promise<void> {
   }
 }
 
-function troubleFor(error: unknown): unknown {
+/** Disk trouble as a ShelfTrouble with its sentence; any other error as it is. */
+export function shelfTroubleFor(error: unknown): unknown {
   const code = error instanceof Error && 'code' in error ? error.code : undefined;
   if (code === 'ENOSPC' || code === 'EDQUOT') {
     return new ShelfTrouble('disk-full', 'The disk is full: the photo was not kept. Free some space and send it again.', { cause: error });
@@ -130,35 +131,46 @@ export async function discardPhoto(dataFolder: string, sha256: string, kind: Pho
   await rm(photoPath(dataFolder, sha256, kind), { force: true });
 }
 
+/** Where whole photos go that no diary row speaks for: they are set aside, not deleted, since it may be the diary that is lost. */
+export const STRAYS = 'strays';
+
 /**
- * Removes what no diary row speaks for: unfinished uploads and photos without an owner, both only when older than an age
- * that leaves uploads in progress alone.
+ * Clears the shelf of what no diary row speaks for: unfinished uploads are removed, whole photos without an owner are set aside;
+ * both only when older than an age that leaves uploads in progress alone.
  * @param isKnown whether the diary has a photo with this hash
- * @param before only files last written before this instant are removed
- * @returns the removed files, relative to the data folder
+ * @param before only files last written before this instant are cleared
+ * @returns the cleared files, relative to the data folder
  */
-export async function removeOrphans(
-  dataFolder: string,
-  isKnown: (sha256: string) => boolean | Promise<boolean>,
-  before: Date,
-): Promise<string[]> {
+export async function clearOrphans(dataFolder: string, isKnown: (sha256: string) => boolean, before: Date): Promise<string[]> {
   const root = path.join(dataFolder, 'photos');
-  const removed: string[] = [];
-  const folders = await readdir(root, { withFileTypes: true }).catch(() => []);
-  for (const folder of folders) {
+  const cleared: string[] = [];
+  for (const { file, sha256 } of await orphansIn(dataFolder, isKnown)) {
+    const info = await stat(file).catch(() => null);
+    if (info === null || info.mtime >= before) continue;
+    if (sha256 === null) await rm(file, { force: true });
+    else {
+      await mkdir(path.join(dataFolder, STRAYS), { recursive: true });
+      await rename(file, path.join(dataFolder, STRAYS, path.basename(file)));
+    }
+    cleared.push(path.relative(dataFolder, file));
+  }
+  if (cleared.length > 0) await syncFolder(root);
+  return cleared;
+}
+
+/** Files on the shelf that no diary row speaks for: unfinished uploads (no hash) and whole photos. */
+export async function orphansIn(dataFolder: string, isKnown: (sha256: string) => boolean): Promise<{ file: string; sha256: string | null }[]> {
+  const root = path.join(dataFolder, 'photos');
+  const found: { file: string; sha256: string | null }[] = [];
+  for (const folder of await readdir(root, { withFileTypes: true }).catch(() => [])) {
     if (!folder.isDirectory()) continue;
     for (const name of await readdir(path.join(root, folder.name))) {
-      const file = path.join(root, folder.name, name);
-      const sha256 = /^([0-9a-f]{64})\.\w+$/.exec(name)?.[1];
-      const ours = folder.name === 'tmp' ? name.endsWith('.part') : sha256 !== undefined;
-      if (!ours || (sha256 !== undefined && (await isKnown(sha256)))) continue;
-      const info = await stat(file).catch(() => null);
-      if (info === null || info.mtime >= before) continue;
-      await rm(file, { force: true });
-      removed.push(path.relative(dataFolder, file));
+      const sha256 = /^([0-9a-f]{64})\.\w+$/.exec(name)?.[1] ?? null;
+      const ours = folder.name === 'tmp' ? name.endsWith('.part') : sha256 !== null;
+      if (ours && (sha256 === null || !isKnown(sha256))) found.push({ file: path.join(root, folder.name, name), sha256 });
     }
   }
-  return removed;
+  return found;
 }
 
 /** Whether the data folder can be written to; for a check at start. */

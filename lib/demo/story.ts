@@ -42,9 +42,10 @@ export const SPRAYER = {
 export const TRIAL = {
   name: 'How much iron is enough?',
   question: 'Does the fuller iron rate stay greener than the lean one long enough to be worth its risk of marking the turf?',
-  design: 'paired-strips',
+  design: 'randomised-blocks',
   blocks: 1,
   startsOn: FIRST_DAY,
+  seed: 41_326,
   photoDays: [1, 3, 7, 12],
   note: 'One strip of each: what is seen holds for these strips and cannot be generalised.',
 } as const;

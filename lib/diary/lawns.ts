@@ -21,14 +21,16 @@ export interface Lawn {
   waterAlkalinityMgPerLCaCO3: number | null;
   waterHardnessMgPerLCaCO3: number | null;
   waterChlorinated: boolean;
+  /** Which published values the 24-patch chart follows: before or from November 2014. */
+  chartEdition: '2005' | '2014';
   note: string;
 }
 
-export type LawnInput = Omit<Lawn, 'id'>;
+export type LawnInput = Omit<Lawn, 'id' | 'chartEdition'> & Partial<Pick<Lawn, 'chartEdition'>>;
 
 function narrow(row: Prisma.LawnGetPayload<object>): Lawn {
-  const { createdAt: _createdAt, deletedAt: _deletedAt, unitSystem, ...rest } = row;
-  return { ...rest, unitSystem: unitSystem === 'metric' ? 'metric' : 'us-customary' };
+  const { createdAt: _createdAt, deletedAt: _deletedAt, unitSystem, chartEdition, ...rest } = row;
+  return { ...rest, chartEdition: chartEdition === '2005' ? '2005' : '2014', unitSystem: unitSystem === 'metric' ? 'metric' : 'us-customary' };
 }
 
 /** All lawns, oldest first. */

@@ -48,6 +48,19 @@ async function loadGlue(): Promise<Glue> {
 
 /** The engine sends a whole migration to its shadow database as one statement, which better-sqlite3 takes only as a script. */
 class ScriptTolerantAdapter extends PrismaBetterSqlite3 {
+  readonly #opened: Awaited<ReturnType<PrismaBetterSqlite3['connect']>>[] = [];
+
+  override async connect(): ReturnType<PrismaBetterSqlite3['connect']> {
+    const connection = await super.connect();
+    this.#opened.push(connection);
+    return connection;
+  }
+
+  /** The engine locks the file for itself and never lets go, so its connections are closed from here. */
+  async closeAll(): Promise<void> {
+    for (const connection of this.#opened.splice(0)) await connection.dispose();
+  }
+
   override async connectToShadowDb(): ReturnType<PrismaBetterSqlite3['connectToShadowDb']> {
     const shadow = await super.connectToShadowDb();
     const executeOne = shadow.executeRaw.bind(shadow);
@@ -60,16 +73,13 @@ class ScriptTolerantAdapter extends PrismaBetterSqlite3 {
   }
 }
 
-async function openEngine(databasePath: string): Promise<Engine> {
+async function openEngine(databasePath: string): Promise<{ engine: Engine; close: () => Promise<void> }> {
   loadedGlue ??= loadGlue();
   const glue = await loadedGlue;
   const schema = fs.readFileSync(schemaPath, 'utf8');
   const adapter = new ScriptTolerantAdapter({ url: `file:${databasePath}` }, { shadowDatabaseUrl: ':memory:' });
-    return glue.SchemaEngine.new(
-    { datamodels: [[schemaPath, schema]] },
-    () => {},
-    bindMigrationAwareSqlAdapterFactory(adapter),
-  );
+  const engine = await glue.SchemaEngine.new({ datamodels: [[schemaPath, schema]] }, () => {}, bindMigrationAwareSqlAdapterFactory(adapter));
+  return { engine, close: () => adapter.closeAll() };
 }
 
 function migrationsList(): { baseDir: string; lockfile: object; shadowDbInitScript: string; migrationDirectories: MigrationDirectory[] } {
@@ -90,15 +100,24 @@ function migrationsList(): { baseDir: string; lockfile: object; shadowDbInitScri
   };
 }
 
+/** The names of all migrations this version knows, in order. */
+export function knownMigrations(): string[] {
+  return migrationsList().migrationDirectories.map((migration) => migration.path);
+}
+
 /** Brings a database file (made when absent) up to the newest migration. @returns the names applied now, in order */
 export async function applyMigrations(databasePath: string): Promise<string[]> {
   fs.mkdirSync(path.dirname(databasePath), { recursive: true });
-  const engine = await openEngine(databasePath);
   const connection = await new PrismaBetterSqlite3({ url: `file:${databasePath}` }).connect();
   await connection.executeScript('PRAGMA journal_mode = WAL;');
   await connection.dispose();
-  const { appliedMigrationNames } = await engine.applyMigrations({ migrationsList: migrationsList(), filters });
-  return appliedMigrationNames;
+  const { engine, close } = await openEngine(databasePath);
+  try {
+    const { appliedMigrationNames } = await engine.applyMigrations({ migrationsList: migrationsList(), filters });
+    return appliedMigrationNames;
+  } finally {
+    await close();
+  }
 }
 
 /** The SQL that leads from the migrations on disk to the schema file; empty when they agree. */
@@ -107,7 +126,7 @@ export async function draftMigration(): Promise<string> {
   try {
     const databasePath = path.join(scratch, 'draft.db');
     await applyMigrations(databasePath);
-    const engine = await openEngine(databasePath);
+    const { engine } = await openEngine(databasePath);
     const schema = { files: [{ path: schemaPath, content: fs.readFileSync(schemaPath, 'utf8') }], configDir: projectRoot };
     const result = await engine.diff({
       from: migrationsList().migrationDirectories.length === 0 ? { tag: 'empty' } : { tag: 'migrations', ...migrationsList() },

@@ -2,7 +2,7 @@ import 'server-only';
 import type { Prisma } from '@prisma/client';
 import { diary } from './client';
 
-export type TakenAtBasis = 'exif-offset' | 'lawn-time-zone' | 'gps-utc' | 'typed' | 'upload';
+export type TakenAtBasis = 'exif-offset' | 'lawn-time-zone' | 'gps-utc' | 'phone-clock' | 'typed' | 'upload';
 export type MeasureState = 'waiting' | 'measured' | 'failed';
 
 export interface Caution {
@@ -97,6 +97,22 @@ export async function waitingPhotoIds(): Promise<string[]> {
   return rows.map((row) => row.id);
 }
 
+/** When the photo was taken that is the `place`-th newest measured one (from 1) up to an instant; null when there are fewer. */
+export async function measuredPhotoAt(lawnId: string, upTo: Date, place: number): Promise<Date | null> {
+  const row = await diary().photo.findFirst({
+    where: { lawnId, deletedAt: null, takenAt: { lte: upTo }, readings: { some: {} } },
+    orderBy: { takenAt: 'desc' },
+    skip: place - 1,
+    select: { takenAt: true },
+  });
+  return row?.takenAt ?? null;
+}
+
+/** The hashes of all photos, those in the bin included. */
+export async function knownPhotoHashes(): Promise<Set<string>> {
+  return new Set((await diary().photo.findMany({ select: { sha256: true } })).map((row) => row.sha256));
+}
+
 export async function countPhotos(lawnId: string): Promise<number> {
   return diary().photo.count({ where: { lawnId, deletedAt: null } });
 }
@@ -127,6 +143,11 @@ export async function neighbours(viewpointId: string, takenAt: Date): Promise<{ 
     diary().photo.findFirst({ where: { viewpointId, deletedAt: null, takenAt: { gt: takenAt } }, orderBy: { takenAt: 'asc' }, select: { id: true } }),
   ]);
   return { earlier: earlier?.id ?? null, later: later?.id ?? null };
+}
+
+/** When photos were taken in a span, oldest first. */
+export async function photoMoments(lawnId: string, from: Date, to: Date): Promise<{ id: string; takenAt: Date }[]> {
+  return diary().photo.findMany({ where: { lawnId, deletedAt: null, takenAt: { gte: from, lt: to } }, orderBy: { takenAt: 'asc' }, select: { id: true, takenAt: true } });
 }
 
 /**

@@ -37,6 +37,12 @@ export async function findProduct(id: string): Promise<Product | null> {
   return row ? narrow(row) : null;
 }
 
+/** Products by id, those taken off the shelf included: what past sprays are made of. */
+export async function findProducts(ids: readonly string[]): Promise<Map<string, Product>> {
+  const rows = await diary().product.findMany({ where: { id: { in: [...ids] } } });
+  return new Map(rows.map((row) => [row.id, narrow(row)]));
+}
+
 export async function createProduct(input: ProductInput): Promise<Product> {
   return narrow(await diary().product.create({ data: toRow(input) }));
 }

@@ -15,3 +15,21 @@ export interface RatingInput {
 export async function addRatings(ratings: readonly RatingInput[]): Promise<void> {
   await diary().rating.createMany({ data: ratings.map((rating) => ({ ...rating })) });
 }
+
+export interface Rating {
+  id: string;
+  plotId: string;
+  photoId: string | null;
+  rater: string;
+  score: number;
+  blind: boolean;
+  /** When the turf looked so: the photo's time, else when it was rated. */
+  seenAt: Date;
+  ratedAt: Date;
+}
+
+/** All ratings of a trial, oldest first. */
+export async function ratingsOfTrial(trialId: string): Promise<Rating[]> {
+  const rows = await diary().rating.findMany({ where: { trialId }, orderBy: { ratedAt: 'asc' }, include: { photo: { select: { takenAt: true } } } });
+  return rows.map(({ photo, trialId: _trialId, ...rest }) => ({ ...rest, seenAt: photo?.takenAt ?? rest.ratedAt }));
+}

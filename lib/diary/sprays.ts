@@ -76,13 +76,13 @@ export async function findSpray(id: string): Promise<Spray | null> {
   return row ? narrow(row) : null;
 }
 
-/** Sprays of a lawn, newest first: at most `limit`, those before `before` when given, on one plot when given. */
-export async function listSprays(lawnId: string, options: { before?: Date; plotId?: string; limit: number }): Promise<Spray[]> {
+/** Sprays of a lawn, newest first: at most `limit`, those before `before` and not before `after` when given, on one plot when given. */
+export async function listSprays(lawnId: string, options: { before?: Date; after?: Date; plotId?: string; limit: number }): Promise<Spray[]> {
   const rows = await diary().spray.findMany({
     where: {
       lawnId,
       deletedAt: null,
-      ...(options.before ? { startedAt: { lt: options.before } } : {}),
+      ...(options.before || options.after ? { startedAt: { ...(options.before ? { lt: options.before } : {}), ...(options.after ? { gte: options.after } : {}) } } : {}),
       ...(options.plotId ? { plots: { some: { plotId: options.plotId } } } : {}),
     },
     orderBy: { startedAt: 'desc' },
@@ -142,4 +142,39 @@ export async function lastSprayBefore(lawnId: string, instant: Date): Promise<{ 
 /** Moves a spray to the bin. */
 export async function binSpray(id: string, at: Date): Promise<void> {
   await diary().spray.update({ where: { id }, data: { deletedAt: at } });
+}
+
+export interface SprayMoment {
+  id: string;
+  startedAt: Date;
+  endedAt: Date | null;
+  weatherSource: string | null;
+  plotNames: string[];
+}
+
+/** When sprays that were done took place in a span, oldest first, with the names of the plots they covered. */
+export async function sprayMoments(lawnId: string, from: Date, to: Date): Promise<SprayMoment[]> {
+  const rows = await diary().spray.findMany({
+    where: { lawnId, deletedAt: null, state: 'done', startedAt: { gte: from, lt: to } },
+    orderBy: { startedAt: 'asc' },
+    select: { id: true, startedAt: true, endedAt: true, weatherSource: true, plots: { select: { plot: { select: { name: true } } } } },
+  });
+  return rows.map(({ plots, ...row }) => ({ ...row, plotNames: plots.map((covered) => covered.plot.name).sort() }));
+}
+
+export interface SprayWeather {
+  airTempC: number | null;
+  relHumidityPercent: number | null;
+  windMPerS: number | null;
+  windFromDeg: number | null;
+  rainBeforeMm: number | null;
+}
+
+/** Puts weather from the hours to a spray, unless a person typed it. @param weather null takes it away again */
+export async function setSprayWeather(id: string, weather: SprayWeather | null): Promise<void> {
+  const nothing = { airTempC: null, relHumidityPercent: null, windMPerS: null, windFromDeg: null, rainBeforeMm: null };
+  await diary().spray.updateMany({
+    where: { id, OR: [{ weatherSource: null }, { weatherSource: 'hours' }] },
+    data: { ...(weather ?? nothing), weatherSource: weather === null ? null : 'hours' },
+  });
 }

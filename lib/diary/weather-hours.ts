@@ -1,32 +1,136 @@
 import 'server-only';
-import type { Prisma } from '@prisma/client';
+import { WEATHER_FIELDS, type WeatherField, type WeatherHour as HourOfWeather } from '@/lib/weather/hour';
 import { diary } from './client';
 
-export type WeatherHour = Omit<Prisma.WeatherHourGetPayload<object>, 'lawnId' | 'importId'>;
-export type WeatherHourInput = Omit<Prisma.WeatherHourCreateManyInput, 'lawnId'>;
+/** An hour as the diary keeps it: the figures, and who measured them (`a + b` where two sources made one hour). */
+export interface WeatherHour extends HourOfWeather {
+  hourStart: Date;
+  source: string;
+}
 
-/** Writes hours that are not there yet, in chunks small enough for one statement. @returns how many were written */
+export type WeatherHourInput = Partial<Record<WeatherField, number | null>> & { hourStart: Date | string; source: string };
+
+/** Where hours lie: later files above earlier ones, files above typed hours, all above the service. */
+export const SERVICE_LAYER = 0;
+export const PLAIN_LAYER = 1;
+
+const columns = ['hourStart', ...WEATHER_FIELDS] as const;
+/** Rows handed to one statement as one JSON text: few enough that other requests are served in between. */
+const chunk = 1000;
+
+/** Writes hours into one layer. An hour that is there stays as it is, or is replaced when `replace` says so. @returns how many rows were written */
+async function writeLayer(
+  lawnId: string,
+  to: { layer: number; importId: string | null; source: string | null; replace: boolean },
+  hours: readonly (Partial<Record<WeatherField, number | null>> & { at: string; source?: string })[],
+): Promise<number> {
+  const picked = WEATHER_FIELDS.map((_, index) => `json_extract(value, '$[${index + 1}]')`).join(', ');
+  return diary().$executeRawUnsafe(
+    `INSERT OR ${to.replace ? 'REPLACE' : 'IGNORE'} INTO "WeatherHour" ("lawnId", "layer", "importId", "source", ${columns.map((column) => `"${column}"`).join(', ')})
+     SELECT ?, ?, ?, json_extract(value, '$[${columns.length}]'), json_extract(value, '$[0]'), ${picked} FROM json_each(?)`,
+    lawnId,
+    to.layer,
+    to.importId,
+    JSON.stringify(hours.map((hour) => [hour.at, ...WEATHER_FIELDS.map((field) => hour[field] ?? null), to.source ?? hour.source])),
+  );
+}
+
+/** An instant as the database writes it. */
+export const storedInstant = (at: Date | string | number): string => new Date(at).toISOString().replace('Z', '+00:00');
+
+/** Writes hours that came without a file and are not there yet. @returns how many were written */
 export async function addWeatherHours(lawnId: string, hours: readonly WeatherHourInput[]): Promise<number> {
-  const chunk = 2000;
   let written = 0;
   for (let at = 0; at < hours.length; at += chunk) {
-    const rows = hours.slice(at, at + chunk).map((hour) => ({ lawnId, ...hour }));
-    const known = await diary().weatherHour.findMany({
-      where: { lawnId, hourStart: { in: rows.map((row) => row.hourStart as Date) } },
-      select: { hourStart: true },
-    });
-    const taken = new Set(known.map((row) => row.hourStart.getTime()));
-    const fresh = rows.filter((row) => !taken.has(new Date(row.hourStart).getTime()));
-    if (fresh.length > 0) written += (await diary().weatherHour.createMany({ data: fresh })).count;
+    const rows = hours.slice(at, at + chunk).map(({ hourStart, ...hour }) => ({ ...hour, at: storedInstant(hourStart) }));
+    written += await writeLayer(lawnId, { layer: PLAIN_LAYER, importId: null, source: null, replace: false }, rows);
   }
   return written;
 }
 
-/** The hours of a lawn from one instant up to, not including, another. */
+/** Writes the hours of one file into its layer. @param onProgress called after each statement with the hours written so far */
+export async function writeImportHours(
+  target: { lawnId: string; layer: number; importId: string; source: string },
+  hours: readonly HourOfWeather[],
+  onProgress?: (written: number) => void,
+): Promise<number> {
+  let written = 0;
+  for (let at = 0; at < hours.length; at += chunk) {
+    const rows = hours.slice(at, at + chunk).map((hour) => ({ ...hour, at: storedInstant(hour.hourStartUtcMs) }));
+    written += await writeLayer(target.lawnId, { ...target, replace: false }, rows);
+    onProgress?.(written);
+    await new Promise((go) => {
+      setImmediate(go);
+    });
+  }
+  return written;
+}
+
+/** Keeps past hours of the weather service; the newest answer for an hour stands. */
+export async function keepServiceHours(lawnId: string, source: string, hours: readonly HourOfWeather[]): Promise<number> {
+  const rows = hours.map((hour) => ({ ...hour, at: storedInstant(hour.hourStartUtcMs) }));
+  return rows.length === 0 ? 0 : writeLayer(lawnId, { layer: SERVICE_LAYER, importId: null, source, replace: true }, rows);
+}
+
+export async function removeServiceHours(lawnId: string): Promise<number> {
+  return (await diary().weatherHour.deleteMany({ where: { lawnId, layer: SERVICE_LAYER } })).count;
+}
+
+export async function countServiceHours(lawnId: string): Promise<number> {
+  return diary().weatherHour.count({ where: { lawnId, layer: SERVICE_LAYER } });
+}
+
+type Row = Record<WeatherField, number | null> & { at: number; source: string };
+
+/**
+ * The hours of a lawn from one instant up to, not including, another, in order of time. Where several sources cover an hour
+ * each figure comes from the highest layer that has it; wind and the height it was measured at stay together.
+ */
 export async function weatherHoursBetween(lawnId: string, from: Date, to: Date): Promise<WeatherHour[]> {
-  return diary().weatherHour.findMany({
-    where: { lawnId, hourStart: { gte: from, lt: to } },
-    orderBy: { hourStart: 'asc' },
-    omit: { lawnId: true, importId: true },
-  });
+  const rows = await diary().$queryRawUnsafe<Row[]>(
+    `SELECT CAST(strftime('%s', "hourStart") AS REAL) * 1000 AS "at", "source", ${WEATHER_FIELDS.map((field) => `"${field}"`).join(', ')}
+     FROM "WeatherHour" WHERE "lawnId" = ? AND "hourStart" >= ? AND "hourStart" < ? ORDER BY "hourStart", "layer" DESC`,
+    lawnId,
+    storedInstant(from),
+    storedInstant(to),
+  );
+  const hours: WeatherHour[] = [];
+  for (const { at, ...row } of rows) {
+    const upper = hours.at(-1);
+    if (upper?.hourStartUtcMs === at) hours[hours.length - 1] = overlaid(upper, row);
+    else hours.push({ hourStartUtcMs: at, hourStart: new Date(at), ...row });
+  }
+  return hours;
+}
+
+/** An hour whose missing figures are filled from a lower layer. */
+function overlaid(upper: WeatherHour, lower: Omit<Row, 'at'>): WeatherHour {
+  const filled: Record<string, number | null> = {};
+  for (const field of WEATHER_FIELDS) {
+    if (upper[field] !== null || lower[field] === null) continue;
+    const ofWind = field === 'windMPerS' || field === 'gustMPerS' || field === 'windHeightM';
+    if (ofWind && (upper.windMPerS !== null || upper.gustMPerS !== null)) continue; // another height: not to be mixed
+    filled[field] = lower[field];
+  }
+  if (Object.keys(filled).length === 0) return upper;
+  return { ...upper, ...filled, source: upper.source.includes(lower.source) ? upper.source : `${upper.source} + ${lower.source}` };
+}
+
+/** First and last hour of a lawn, or null when it has none. */
+export async function weatherSpan(lawnId: string): Promise<{ first: Date; last: Date } | null> {
+  const [first, last] = await Promise.all(
+    (['asc', 'desc'] as const).map((order) => diary().weatherHour.findFirst({ where: { lawnId }, orderBy: { hourStart: order }, select: { hourStart: true } })),
+  );
+  return first && last ? { first: first.hourStart, last: last.hourStart } : null;
+}
+
+/** How many hours between two instants the diary has from any source. */
+export async function countHoursBetween(lawnId: string, from: Date, to: Date): Promise<number> {
+  const [row] = await diary().$queryRawUnsafe<{ hours: number | bigint }[]>(
+    `SELECT count(DISTINCT "hourStart") AS "hours" FROM "WeatherHour" WHERE "lawnId" = ? AND "hourStart" >= ? AND "hourStart" < ?`,
+    lawnId,
+    storedInstant(from),
+    storedInstant(to),
+  );
+  return Number(row?.hours ?? 0);
 }

@@ -11,6 +11,8 @@ const Environment = z.object({
     .min(1, 'PORT: expected a whole number from 1 to 65535')
     .max(65535, 'PORT: expected a whole number from 1 to 65535')
     .default(3000),
+  SWATHBOOK_PASSPHRASE: z.string().min(10, 'SWATHBOOK_PASSPHRASE: expected at least 10 characters, got fewer').max(500, 'SWATHBOOK_PASSPHRASE: expected at most 500 characters, got more').optional(),
+  SWATHBOOK_HTTPS: z.enum(['yes', 'no'], { error: (issue) => `SWATHBOOK_HTTPS: expected yes (behind TLS) or no, got '${String(issue.input)}'` }).default('no'),
 });
 
 export type Environment = z.infer<typeof Environment>;
@@ -25,4 +27,24 @@ export function readEnvironment(source: Record<string, string | undefined> = pro
 /** The folder that holds the database and the photos, as an absolute path. */
 export function dataFolder(): string {
   return path.resolve(readEnvironment().SWATHBOOK_DATA);
+}
+
+export interface Serving {
+  readonly host: string;
+  readonly port: number;
+  /** Undefined when only this machine may come in. */
+  readonly passphrase: string | undefined;
+  /** Whether visitors come over TLS, by a proxy in front. */
+  readonly https: boolean;
+  readonly dataFolder: string;
+}
+
+/** How to serve. Any address but this machine's own needs a passphrase. @throws Error with one sentence */
+export function readServing(source: Record<string, string | undefined> = process.env): Serving {
+  const { HOST, PORT, SWATHBOOK_PASSPHRASE, SWATHBOOK_HTTPS, SWATHBOOK_DATA } = readEnvironment(source);
+  const loopback = /^(?:localhost|127(?:\.\d{1,3}){3}|::1)$/i.test(HOST);
+  if (!loopback && SWATHBOOK_PASSPHRASE === undefined) {
+    throw new Error(`HOST: expected this machine's own address (127.0.0.1), or SWATHBOOK_PASSPHRASE set as well, got '${HOST}' without a passphrase`);
+  }
+  return { host: HOST, port: PORT, passphrase: SWATHBOOK_PASSPHRASE, https: SWATHBOOK_HTTPS === 'yes', dataFolder: path.resolve(SWATHBOOK_DATA) };
 }

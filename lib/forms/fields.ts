@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import { type NumberLimits, numberExpectation, readTypedNumber, withinLimits } from '@/lib/units/typed-number';
+import { isLocalDateTime } from '@/lib/weather/local-text';
 import { isTimeZone } from '@/lib/weather/local-time';
 import type { FormResult } from './result';
 
@@ -8,12 +9,29 @@ import type { FormResult } from './result';
  * them (a decimal comma is taken, a thousands separator is refused rather than guessed).
  */
 
+// What no schema words for itself (a name that is missing, or comes twice where one is meant) is still said in words.
+z.config({
+  customError: (issue) => (issue.code === 'invalid_type' ? `Expected ${kindInWords(issue.expected)}, got ${cameInWords(issue.input)}` : undefined),
+});
+
+function kindInWords(expected: unknown): string {
+  const words: Record<string, string> = { string: 'text', number: 'a number', boolean: 'yes or no', array: 'a list', object: 'an entry with parts', date: 'a date', int: 'a whole number' };
+  return words[String(expected)] ?? String(expected);
+}
+
+function cameInWords(input: unknown): string {
+  if (input === undefined || input === null || input === '') return 'nothing';
+  if (Array.isArray(input)) return 'several entries';
+  if (typeof input === 'object') return 'an entry with parts';
+  return shown(input);
+}
+
 /** A number that must be given. */
 export function numberField(label: string, limits: NumberLimits = {}) {
   return z.string({ error: `${numberExpectation(label, limits)}, got nothing` }).transform((text, context) => {
     const value = readTypedNumber(text);
     if (!withinLimits(value, limits)) {
-      const got = text.trim() === '' ? 'nothing' : `'${text.trim()}'`;
+      const got = shown(text.trim());
       context.addIssue({ code: 'custom', message: `${numberExpectation(label, limits)}, got ${got}` });
       return z.NEVER;
     }
@@ -30,7 +48,7 @@ export function optionalNumberField(label: string, limits: NumberLimits = {}) {
       if (text === undefined || text.trim() === '') return null;
       const value = readTypedNumber(text);
       if (!withinLimits(value, limits)) {
-        context.addIssue({ code: 'custom', message: `${numberExpectation(label, limits)}, got '${text.trim()}'` });
+        context.addIssue({ code: 'custom', message: `${numberExpectation(label, limits)}, got ${shown(text.trim())}` });
         return z.NEVER;
       }
       return value;
@@ -59,7 +77,8 @@ export const tickField = z
 
 /** One of the values named. */
 export function choiceField<const T extends readonly [string, ...string[]]>(label: string, values: T) {
-  return z.enum(values, { error: (issue) => `${label}: expected one of ${values.join(', ')}, got ${shown(issue.input)}` });
+  const some = values.length <= 12 ? values.join(', ') : `${values.slice(0, 6).join(', ')} and ${values.length - 6} more`;
+  return z.enum(values, { error: (issue) => `${label}: expected one of ${some}, got ${shown(issue.input)}` });
 }
 
 /** `{ value, unit }` as typed, the unit one of a closed set. Null when the value is left empty. */
@@ -88,7 +107,7 @@ export function timeZoneField(label: string) {
 export function localDateTimeField(label: string) {
   return z
     .string({ error: `${label}: expected a date and time, got nothing` })
-    .regex(/^\d{4}-\d{2}-\d{2}T\d{2}:\d{2}(:\d{2})?$/, {
+    .refine(isLocalDateTime, {
       error: (issue) => `${label}: expected a date and time such as 2026-05-01T07:30, got ${shown(issue.input)}`,
     });
 }

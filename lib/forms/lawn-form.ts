@@ -34,6 +34,7 @@ export const LawnForm = z
     waterAlkalinity: optionalAmountField('Alkalinity', units<AlkalinityUnit>(ALKALINITY_UNITS), { min: 0, max: 2000 }),
     waterHardness: optionalAmountField('Hardness', units<AlkalinityUnit>(ALKALINITY_UNITS), { min: 0, max: 5000 }),
     waterChlorinated: tickField,
+    chartEdition: choiceField('Colour chart', ['2014', '2005']).optional().default('2014'),
     note: optionalTextField('Note'),
   })
   .transform(({ elevation, mowingHeight, waterAlkalinity, waterHardness, ...rest }) => ({

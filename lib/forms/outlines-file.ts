@@ -23,6 +23,8 @@ const outlinesFile = z.strictObject({
     .min(1, { error: 'expected at least one plot' }),
   greyCard: patch.optional(),
   chart: patch.optional(),
+  /** The edition of the chart's published values: before or from November 2014. */
+  chartEdition: z.enum(['2005', '2014'], { error: "expected '2005' or '2014'" }).optional(),
 });
 
 export type OutlinesFile = z.infer<typeof outlinesFile>;

@@ -1,9 +1,11 @@
 import { z } from 'zod';
 
-const Query = z.object({ from: z.coerce.date().optional().catch(undefined), to: z.coerce.date().optional().catch(undefined) });
+/** A whole day as date inputs send it, or an instant; anything unreadable counts as not asked. */
+const day = z.coerce.date().optional().catch(undefined);
+const Query = z.object({ from: day, to: day });
 
-/** The span a page is asked to show; without one, everything up to now. */
-export function readSeasonQuery(search: Record<string, string | string[] | undefined>, now: Date): { from: Date; to: Date } {
-  const { from, to } = Query.parse(search);
-  return { from: from ?? new Date(0), to: to ?? new Date(now.getTime() + 86_400_000) };
+/** The span a page is asked to show; an end that isn't asked for is null. */
+export function readSeasonQuery(search: Record<string, string | string[] | undefined>): { from: Date | null; to: Date | null } {
+  const { from, to } = Query.parse({ ...(search['from'] ? { from: search['from'] } : {}), ...(search['to'] ? { to: search['to'] } : {}) });
+  return { from: from ?? null, to: to ?? null };
 }

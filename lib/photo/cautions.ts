@@ -193,3 +193,11 @@ export function stripeCaution(plots: readonly GroundRaster[]): Caution | null {
   const amplitude = strong.reduce((sum, s) => sum + s.amplitude, 0) / strong.length;
   return { code: 'mowing-stripes', value: amplitude, sentence: `Mowing stripes (running ${towards}° to the plots’ width, light and dark by ±${(100 * amplitude).toFixed(0)}%): they are a play of light, not of colour, but make single readings differ.` };
 }
+
+/** Words that stand beside a reading without making it doubtful. */
+const NOTES_ONLY: ReadonlySet<string> = new Set(['board-missing', 'colour-correction', 'not-turf']);
+
+/** Whether a caution makes the photo's readings doubtful (a hollow point on charts). */
+export function isDoubt(code: string): boolean {
+  return !NOTES_ONLY.has(code);
+}

@@ -4,6 +4,7 @@ import { LIQUID_AREA_RATE_UNITS, type LiquidAreaRateUnit, type Rate, RATE_UNITS,
 import { SPEED_UNITS, type SpeedUnit, toMPerS } from '@/lib/units/speed';
 import { TEMPERATURE_UNITS, type TemperatureUnit, toC } from '@/lib/units/temperature';
 import { numberExpectation, type NumberLimits, readTypedNumber, withinLimits } from '@/lib/units/typed-number';
+import { isLocalDateTime } from '@/lib/weather/local-text';
 import { toL, VOLUME_UNITS, type VolumeUnit } from '@/lib/units/volume';
 import { NUTRIENT_BASES } from '@/lib/spray/nutrients';
 
@@ -124,7 +125,7 @@ const mapped = <A, B>(value: A | null, turn: (value: A) => B): B | null => (valu
  */
 export function readTypedPlan(typed: TypedPlan): { readonly wish: PlanWish | null; readonly faults: readonly FieldFault[] } {
   const read = new Reader();
-  if (!/^\d{4}-\d{2}-\d{2}T\d{2}:\d{2}(:\d{2})?$/.test(typed.startedLocal)) {
+  if (!isLocalDateTime(typed.startedLocal)) {
     read.missing('startedLocal', `Planned start: expected a date and time such as 2026-05-01T07:30, got ${typed.startedLocal === '' ? 'nothing' : `'${typed.startedLocal}'`}`);
   }
   if (typed.plotIds.length === 0) read.missing('plotIds', 'Plots: expected at least one plot, got none');

@@ -13,3 +13,11 @@ export function instantMsOfLocal(local: string, timeZone: string): number {
   if (found.kind === 'once') return found.utcMs;
   return found.kind === 'twice' ? found.earlierUtcMs : found.gapEndUtcMs;
 }
+
+/** Whether the text is a date and time of the calendar, 1900 to 2200, as `2026-05-01T07:30`: 31 February is none. */
+export function isLocalDateTime(text: string): boolean {
+  if (!/^\d{4}-\d{2}-\d{2}T\d{2}:\d{2}(:\d{2})?$/.test(text)) return false;
+  const asUtc = new Date(`${text}Z`);
+  if (!Number.isFinite(asUtc.getTime()) || asUtc.getUTCFullYear() < 1900 || asUtc.getUTCFullYear() > 2200) return false;
+  return asUtc.toISOString().startsWith(text);
+}

@@ -1,3 +1,7 @@
+import type { UnitSystem } from '@/lib/units/display';
+import { fromM } from '@/lib/units/length';
+import { fromMPerS } from '@/lib/units/speed';
+import { fromC } from '@/lib/units/temperature';
 import { DELTA_T_SOURCE, deltaTC, deltaTClass } from '@/lib/weather/delta-t';
 import type { DryingResult } from '@/lib/weather/drying';
 import type { WeatherHour, WeatherPlace } from '@/lib/weather/hour';
@@ -16,6 +20,11 @@ const SOURCES = {
 } as const;
 
 const digits = (value: number, places: number): string => value.toFixed(places);
+
+// Sentences and limits speak the reader's units; `value` and `unit` of a reason stay canonical. Delta T is given in °C everywhere.
+const speedText = (mPerS: number, units: UnitSystem): string => (units === 'metric' ? `${digits(mPerS, 1)} m/s` : `${digits(fromMPerS(mPerS, 'mph').value, 1)} mph`);
+const tempText = (tempC: number, units: UnitSystem, places = 1): string => (units === 'metric' ? `${digits(tempC, places)} °C` : `${digits(fromC(tempC, 'degF').value, 0)} °F`);
+const rainText = (mm: number, units: UnitSystem, places = 1): string => (units === 'metric' ? `${digits(mm, places)} mm` : `${digits(fromM(mm / 1000, 'in').value, 2)} in`);
 
 /** Whether the film stays wet long enough, and not too long. */
 export function dryingReason(result: DryingResult, limits: WindowLimits): Reason {
@@ -41,51 +50,51 @@ export function deltaTReason(hour: WeatherHour | undefined, place: WeatherPlace)
 }
 
 /** Wind at 2 m, and gusts where they are known. */
-export function windReasons(hour: WeatherHour | undefined, limits: WindowLimits): Reason[] {
-  const base = { topic: 'wind', unit: 'm/s', limit: `${digits(limits.calmMPerS, 1)} to ${digits(limits.goodWindMPerS, 1)} m/s at 2 m; above ${digits(limits.mostWindMPerS, 1)} unsuitable`, source: SOURCES.wind } as const;
+export function windReasons(hour: WeatherHour | undefined, limits: WindowLimits, units: UnitSystem = 'metric'): Reason[] {
+  const base = { topic: 'wind', unit: 'm/s', limit: `${speedText(limits.calmMPerS, units)} to ${speedText(limits.goodWindMPerS, units)} at 2 m; above ${speedText(limits.mostWindMPerS, units)} unsuitable`, source: SOURCES.wind } as const;
   if (hour === undefined || hour.windMPerS === null || hour.windHeightM === null) return [{ ...base, verdict: 'unknown', value: null, sentence: 'Wind unknown.' }];
   const wind = windAt2mMPerS(hour.windMPerS, hour.windHeightM);
   const verdict = wind > limits.mostWindMPerS ? 'unsuitable' : wind > limits.goodWindMPerS || wind < limits.calmMPerS ? 'doubtful' : 'suitable';
   const word = wind < limits.calmMPerS ? 'calm: look for an inversion (smoke or mist that hangs)' : verdict === 'suitable' ? 'suitable' : 'strong: drift';
-  const reasons: Reason[] = [{ ...base, verdict, value: wind, sentence: `Wind ${digits(wind, 1)} m/s at 2 m is ${word}.` }];
+  const reasons: Reason[] = [{ ...base, verdict, value: wind, sentence: `Wind ${speedText(wind, units)} at 2 m is ${word}.` }];
   if (hour.gustMPerS !== null) {
     const gust = windAt2mMPerS(hour.gustMPerS, hour.windHeightM);
     const limit = limits.mostWindMPerS * 1.5;
     reasons.push({
       topic: 'gust', verdict: gust > limit ? 'doubtful' : 'suitable', value: gust, unit: 'm/s',
-      limit: `gusts to ${digits(limit, 1)} m/s at 2 m`, source: PRACTICE, sentence: `Gusts of ${digits(gust, 1)} m/s at 2 m.`,
+      limit: `gusts to ${speedText(limit, units)} at 2 m`, source: PRACTICE, sentence: `Gusts of ${speedText(gust, units)} at 2 m.`,
     });
   }
   return reasons;
 }
 
 /** Temperature now, and the highest of the hours given ahead. */
-export function temperatureReasons(hour: WeatherHour | undefined, ahead: readonly WeatherHour[], limits: WindowLimits): Reason[] {
+export function temperatureReasons(hour: WeatherHour | undefined, ahead: readonly WeatherHour[], limits: WindowLimits, units: UnitSystem = 'metric'): Reason[] {
   const unit = '°C';
-  const base = { topic: 'temperature', unit, limit: `${digits(limits.goodMinTempC, 0)} to ${digits(limits.goodMaxTempC, 1)} °C; below ${digits(limits.leastTempC, 0)} or above ${digits(limits.mostTempC, 1)} unsuitable`, source: PRACTICE } as const;
+  const base = { topic: 'temperature', unit, limit: `${tempText(limits.goodMinTempC, units, 0)} to ${tempText(limits.goodMaxTempC, units)}; below ${tempText(limits.leastTempC, units, 0)} or above ${tempText(limits.mostTempC, units)} unsuitable`, source: PRACTICE } as const;
   const reasons: Reason[] = [];
   const value = hour?.airTempC ?? null;
   if (value === null) reasons.push({ ...base, verdict: 'unknown', value: null, sentence: 'Temperature unknown.' });
   else {
     const verdict = value > limits.mostTempC || value < limits.leastTempC ? 'unsuitable' : value > limits.goodMaxTempC || value < limits.goodMinTempC ? 'doubtful' : 'suitable';
     const word = verdict === 'suitable' ? 'suitable' : value > limits.goodMaxTempC ? 'hot: risk of burn' : 'cold: slow uptake';
-    reasons.push({ ...base, verdict, value, sentence: `${digits(value, 1)} °C is ${word}.` });
+    reasons.push({ ...base, verdict, value, sentence: `${tempText(value, units)} is ${word}.` });
   }
   const known = ahead.map((one) => one.airTempC).filter((temp) => temp !== null);
   if (known.length > 0) {
     const max = Math.max(...known);
     reasons.push({
       topic: 'heat-ahead', unit, value: max, verdict: max > limits.mostTempC ? 'doubtful' : 'suitable',
-      limit: `at most ${digits(limits.mostTempC, 1)} °C within 24 h`, source: PRACTICE,
-      sentence: `Up to ${digits(max, 1)} °C in the ${known.length} h known ahead${max > limits.mostTempC ? ': iron and salts may burn' : ''}.`,
+      limit: `at most ${tempText(limits.mostTempC, units)} within 24 h`, source: PRACTICE,
+      sentence: `Up to ${tempText(max, units)} in the ${known.length} h known ahead${max > limits.mostTempC ? ': iron and salts may burn' : ''}.`,
     });
   }
   return reasons;
 }
 
 /** Rain, or a likely chance of it, after the spray ends. */
-export function rainReason(hours: readonly WeatherHour[], endUtcMs: number, limits: WindowLimits): Reason {
-  const base = { topic: 'rain-ahead', unit: 'mm', limit: `under ${limits.rainMm} mm within ${limits.rainDoubtfulHours} h`, source: SOURCES.rain } as const;
+export function rainReason(hours: readonly WeatherHour[], endUtcMs: number, limits: WindowLimits, units: UnitSystem = 'metric'): Reason {
+  const base = { topic: 'rain-ahead', unit: 'mm', limit: `under ${rainText(limits.rainMm, units, 2)} within ${limits.rainDoubtfulHours} h`, source: SOURCES.rain } as const;
   const soon = rainBetween(hours, endUtcMs, endUtcMs + limits.rainUnsuitableHours * HOUR_MS);
   const later = rainBetween(hours, endUtcMs, endUtcMs + limits.rainDoubtfulHours * HOUR_MS);
   const chances = hours
@@ -93,8 +102,8 @@ export function rainReason(hours: readonly WeatherHour[], endUtcMs: number, limi
     .map((hour) => hour.rainChancePercent ?? 0);
   const chance = Math.max(0, ...chances);
   const value = later.rainMm;
-  if (soon.rainMm >= limits.rainMm) return { ...base, verdict: 'unsuitable', value, sentence: `${digits(soon.rainMm, 1)} mm of rain within ${limits.rainUnsuitableHours} h.` };
-  if (value >= limits.rainMm) return { ...base, verdict: 'doubtful', value, sentence: `${digits(value, 1)} mm of rain within ${limits.rainDoubtfulHours} h.` };
+  if (soon.rainMm >= limits.rainMm) return { ...base, verdict: 'unsuitable', value, sentence: `${rainText(soon.rainMm, units)} of rain within ${limits.rainUnsuitableHours} h.` };
+  if (value >= limits.rainMm) return { ...base, verdict: 'doubtful', value, sentence: `${rainText(value, units)} of rain within ${limits.rainDoubtfulHours} h.` };
   if (later.hoursUnknown > 0) return { ...base, verdict: 'unknown', value: null, sentence: `Rain unknown for ${digits(later.hoursUnknown, 0)} of the ${limits.rainDoubtfulHours} h ahead.` };
   if (chance >= limits.rainChancePercent) return { ...base, verdict: 'doubtful', value, sentence: `A ${digits(chance, 0)}% chance of rain within ${limits.rainUnsuitableHours} h.` };
   return { ...base, verdict: 'suitable', value, sentence: `No rain to speak of within ${limits.rainDoubtfulHours} h.` };

@@ -1,4 +1,5 @@
 import { expectInRange, expectPositive } from '@/lib/expect';
+import type { UnitSystem } from '@/lib/units/display';
 import type { DryingResult, FilmPlan } from '@/lib/weather/drying';
 import { dryingTime } from '@/lib/weather/drying';
 import type { WeatherHour, WeatherPlace } from '@/lib/weather/hour';
@@ -15,6 +16,8 @@ export interface WindowQuery {
   readonly clock: ZoneClock;
   readonly film: Omit<FilmPlan, 'startUtcMs'>;
   readonly limits?: WindowLimits;
+  /** The reader's units, for sentences; metric unless said. */
+  readonly units?: UnitSystem;
 }
 
 export interface HourScore {
@@ -46,9 +49,9 @@ function scoreSpan(query: WindowQuery, startUtcMs: number, endUtcMs: number): Ho
   const reasons = [
     dryingReason(drying, limits),
     deltaTReason(hour, query.place),
-    ...windReasons(hour, limits),
-    ...temperatureReasons(hour, ahead, limits),
-    rainReason(near, endUtcMs, limits),
+    ...windReasons(hour, limits, query.units),
+    ...temperatureReasons(hour, ahead, limits, query.units),
+    rainReason(near, endUtcMs, limits, query.units),
     leafWetReason(hour),
     lightReason(startUtcMs, endUtcMs, sun),
   ];

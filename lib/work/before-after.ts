@@ -6,6 +6,9 @@ import { cssMatrix3d } from '@/lib/photo/css-matrix';
 import { homographyFrom4 } from '@/lib/photo/homography';
 import type { Point } from '@/lib/photo/pixels';
 
+/** How many photos before and after the later one are offered to choose from, beside the first and the last of all. */
+const CHOICES = 60;
+
 export interface BeforeAfter {
   lawnId: string;
   viewpointName: string;
@@ -20,11 +23,18 @@ export interface BeforeAfter {
 export async function beforeAfter(viewpointId: string, beforeId: string | undefined, afterId: string | undefined): Promise<BeforeAfter | null> {
   const viewpoint = await findViewpoint(viewpointId);
   if (!viewpoint) return null;
-  const photos = await listPhotos(viewpoint.lawnId, { viewpointId, limit: 400, oldestFirst: true });
-  const pick = async (id: string | undefined) => photos.find((photo) => photo.id === id) ?? (id ? await findPhoto(id) : null);
-  const after = (await pick(afterId)) ?? photos.at(-1) ?? null;
-  const earlier = photos.filter((photo) => after && photo.takenAt < after.takenAt);
-  const before = (await pick(beforeId)) ?? (afterId ? earlier.at(-1) : earlier[0]) ?? null;
+  const inView = { viewpointId };
+  const [first] = await listPhotos(viewpoint.lawnId, { ...inView, limit: 1, oldestFirst: true });
+  const [last] = await listPhotos(viewpoint.lawnId, { ...inView, limit: 1 });
+  const after = (afterId ? await findPhoto(afterId) : null) ?? last ?? null;
+  const around = after?.takenAt ?? new Date(0);
+  const [earlier, later] = await Promise.all([
+    listPhotos(viewpoint.lawnId, { ...inView, before: around, limit: CHOICES }),
+    listPhotos(viewpoint.lawnId, { ...inView, after: around, limit: CHOICES, oldestFirst: true }),
+  ]);
+  const before = (beforeId ? await findPhoto(beforeId) : null) ?? (afterId ? earlier[0] : earlier.length > 0 ? first : undefined) ?? null;
+  const choices = new Map([first, before, ...earlier, after, ...later, last].flatMap((photo) => (photo ? [[photo.id, photo] as const] : [])));
+  const photos = [...choices.values()].sort((one, other) => one.takenAt.getTime() - other.takenAt.getTime());
   const matrix3d = before && after ? matrixBetween(await listOutlines(before.id), await listOutlines(after.id)) : null;
   return { lawnId: viewpoint.lawnId, viewpointName: viewpoint.name, photos, before, after, matrix3d };
 }

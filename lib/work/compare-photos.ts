@@ -3,7 +3,7 @@ import type { OutlinesFile } from '../forms/outlines-file';
 import { findBoardsIn } from '../lineup/find-boards';
 import { registerPair, registrationView } from '../lineup/register';
 import { comparePair, type PairPlot, type PairResult } from '../photo/compare-pair';
-import { applyHomography, type Homography } from '../photo/homography';
+import { applyHomography, IDENTITY, type Homography } from '../photo/homography';
 import { fitHomography } from '../photo/homography-fit';
 import type { Caution } from '../photo/cautions';
 import { CHANGE } from '../photo/change';
@@ -30,6 +30,8 @@ export interface ComparedPair {
   /** Changes that fit no named kind: to look at, not counted. */
   readonly possible: readonly ComparedPatch[];
   readonly correction: { readonly before: string; readonly after: string };
+  /** Mean CIEDE2000 of the chart's patches after correction, null without a chart. */
+  readonly correctionResidualDeltaE00: { readonly before: number | null; readonly after: number | null };
   readonly cautions: readonly Caution[];
   /** Parts of the outlines that are not turf, in the earlier photo. */
   readonly notTurf: readonly { readonly strip: string; readonly what: string; readonly share: number; readonly polygon: Corners }[];
@@ -68,19 +70,20 @@ const TAPS_DISAGREE = 0.02;
 /**
  * Lines two photos up, by themselves or by given taps, and compares them. When neither is sure, the best guess of the corners
  * is given with status 'taps' and nothing is computed from it.
+ * @param options.trustGiven the corners given for the later photo were found by lining up, or surveyed: not to be found again
  */
-export function alignAndCompare(before: Pixels, after: Pixels, outlines: OutlinesFile): ComparedPair {
+export function alignAndCompare(before: Pixels, after: Pixels, outlines: OutlinesFile, { trustGiven = false }: { readonly trustGiven?: boolean } = {}): ComparedPair {
   const views = { before: registrationView(before), after: registrationView(after) };
   const found = { before: findBoardsIn(views.before), after: findBoardsIn(views.after) };
   const chart = boardPair(outlines.chart, found.before.chart?.corners, found.after.chart?.corners);
   const greyCard = boardPair(outlines.greyCard, found.before.greyCard?.corners, found.after.greyCard?.corners);
-  const registration = registerPair(before, after, {
+  const taps = tapsOf(outlines);
+  const registration = trustGiven && taps !== null ? givenCorners(outlines, taps) : registerPair(before, after, {
     plotCornersBefore: outlines.plots.map((plot) => plot.corners),
     boardsBefore: [chart.before, greyCard.before].filter((board) => board !== undefined),
     boardsAfter: [chart.after, greyCard.after].filter((board) => board !== undefined),
     views,
   });
-  const taps = tapsOf(outlines);
   const own = outlines.plots.map((plot) => plot.corners.map((p) => applyHomography(registration.homography, p)));
   const diagonal = Math.hypot(after.width, after.height);
   const tapsWin = taps !== null && (registration.status !== 'ok' || farthest(own, taps) > TAPS_DISAGREE * diagonal);
@@ -105,6 +108,7 @@ export function alignAndCompare(before: Pixels, after: Pixels, outlines: Outline
       patches: [],
       possible: [],
       correction: { before: 'none', after: 'none' },
+      correctionResidualDeltaE00: { before: null, after: null },
       cautions: [{ code: 'not-lined-up', sentence, value: registration.confidence }],
       notTurf: [],
       method,
@@ -117,7 +121,7 @@ export function alignAndCompare(before: Pixels, after: Pixels, outlines: Outline
     cornersAfter: cornersAfter[k]!,
     ...(plot.groundMetres === undefined ? {} : { groundMetres: plot.groundMetres }),
   }));
-  const result = comparePair({ before, after, plots, chart, greyCard });
+  const result = comparePair({ before, after, plots, chart, greyCard, ...(outlines.chartEdition === undefined ? {} : { chartEdition: outlines.chartEdition }) });
   const patches = result.marks.map(patchOf);
   return {
     registration: linedUp,
@@ -125,10 +129,17 @@ export function alignAndCompare(before: Pixels, after: Pixels, outlines: Outline
     patches: patches.filter((patch) => patch.kind !== 'other'),
     possible: patches.filter((patch) => patch.kind === 'other'),
     correction: { before: result.corrections.before.method, after: result.corrections.after.method },
+    correctionResidualDeltaE00: { before: result.corrections.before.residualDeltaE00 ?? null, after: result.corrections.after.residualDeltaE00 ?? null },
     cautions: result.cautions,
     notTurf: result.notTurf.flatMap(({ parts }, k) => parts.map((part) => ({ strip: plots[k]!.id, what: part.what, share: part.share, polygon: part.polygon.map(rounded) }))),
     method,
   };
+}
+
+/** Corners that are as good as a registration of one's own. */
+function givenCorners(outlines: OutlinesFile, taps: readonly Polygon[]): { status: 'ok'; confidence: number; homography: Homography; ms: number } {
+  const map = fitHomography(outlines.plots.flatMap((plot) => [...plot.corners]), taps.flatMap((corners) => [...corners]));
+  return { status: 'ok', confidence: 1, homography: map ?? IDENTITY, ms: 0 };
 }
 
 function boardPair(given: { before?: Polygon | undefined; after?: Polygon | undefined } | undefined, before: Polygon | undefined, after: Polygon | undefined): { before?: Polygon; after?: Polygon } {

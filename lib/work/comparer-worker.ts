@@ -8,9 +8,9 @@ import { findPlots } from './find-plots';
 export default async function onWorker(request: PairRequest): Promise<PairAnswer> {
   try {
     if ('find' in request) return { found: await findPlots(request.find) };
-    const { before, after, outlines } = request.compare;
+    const { before, after, outlines, trustGiven = false } = request.compare;
     const [first, second] = await Promise.all([decodePhoto(before), decodePhoto(after)]);
-    return { compared: alignAndCompare(first.pixels, second.pixels, outlines) };
+    return { compared: alignAndCompare(first.pixels, second.pixels, outlines, { trustGiven }) };
   } catch (error) {
     return { failed: error instanceof Error ? error.message : String(error) };
   }

@@ -10,6 +10,8 @@ export interface CompareRequest {
   readonly before: string;
   readonly after: string;
   readonly outlines: OutlinesFile;
+  /** The later photo's corners were found by lining up, or surveyed: they are taken as they are. */
+  readonly trustGiven?: boolean;
 }
 
 export type PairRequest = { readonly compare: CompareRequest } | { readonly find: FindRequest };

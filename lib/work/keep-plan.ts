@@ -8,6 +8,7 @@ import { needingReason } from '@/lib/spray/check';
 import { readTypedNumber } from '@/lib/units/typed-number';
 import { instantOfLocal } from './lawn-time';
 import { planFacts } from './plan-facts';
+import { attachWeather } from './spray-weather';
 
 /** Version of the plan's stored shape; one that isn't this is shown from the spray's own columns only. */
 const PLAN_VERSION = 1;
@@ -142,5 +143,7 @@ export async function sprayFromPlan(sprayId: string, entry: DoneEntry): Promise<
     },
     actuals,
   );
-  return finished ? { ok: true } : gone;
+  if (!finished) return gone;
+  if (!weatherTyped) await attachWeather(lawn.id, instantOfLocal(entry.startedLocal, lawn.timeZone), instantOfLocal(entry.startedLocal, lawn.timeZone));
+  return { ok: true };
 }

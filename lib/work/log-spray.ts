@@ -8,6 +8,7 @@ import type { SprayEntry } from '@/lib/forms/spray-form';
 import { amountForArea, doseFromRate } from '@/lib/spray/product-rate';
 import { isDryTankRate, isLiquidTankRate, type Rate } from '@/lib/units/rate';
 import { instantOfLocal } from './lawn-time';
+import { attachWeather } from './spray-weather';
 
 export type LogSprayResult = { ok: true; sprayId: string } | { ok: false; field: string; message: string };
 
@@ -15,6 +16,22 @@ export type LogSprayResult = { ok: true; sprayId: string } | { ok: false; field:
 const anyCarrierLPerHa = 1;
 
 const isTankRate = (rate: Rate) => isLiquidTankRate(rate) || isDryTankRate(rate);
+
+type Earlier = Spray['items'][number];
+
+/** What was planned stays with the spray when it is corrected. */
+function plannedOf(earlier: Earlier | undefined): Pick<SprayItemInput, 'plannedKg' | 'plannedL'> {
+  return { plannedKg: earlier?.plannedKg ?? null, plannedL: earlier?.plannedL ?? null };
+}
+
+const isSameRate = (earlier: Earlier, rate: { value: number; unit: string }) =>
+  rate.unit === earlier.rateEnteredUnit && Math.abs(rate.value - earlier.rateEnteredValue) <= Math.abs(earlier.rateEnteredValue) * 1e-9;
+
+/** Amounts that were measured out stay as recorded while rate and plots stay the same. */
+function recordedOf(earlier: Earlier): Partial<SprayItemInput> {
+  const { actualKg, actualL, actualEnteredValue, actualEnteredUnit, rateKgPerHa, rateLPerHa } = earlier;
+  return { actualKg, actualL, actualEnteredValue, actualEnteredUnit, rateKgPerHa, rateLPerHa };
+}
 
 /** Writes a spray that was done into the diary (or over the one named). */
 export async function logSpray(lawnId: string, entry: SprayEntry, sprayId?: string): Promise<LogSprayResult> {
@@ -47,6 +64,7 @@ export async function logSpray(lawnId: string, entry: SprayEntry, sprayId?: stri
     const dose = doseFromRate(product, rate, carrierLPerHa ?? anyCarrierLPerHa);
     if ('kind' in dose) return { ok: false, field: `items.${index}.rate`, message: dose.sentence };
     const amount = amountForArea(dose, areaM2);
+    const earlier = before?.items.find((one) => one.productId === product.id);
     items.push({
       productId: product.id,
       rateEnteredValue: item.rate.value,
@@ -55,6 +73,8 @@ export async function logSpray(lawnId: string, entry: SprayEntry, sprayId?: stri
       rateLPerHa: dose.volumeLPerHa,
       actualKg: amount.massKg,
       actualL: amount.volumeL,
+      ...plannedOf(earlier),
+      ...(earlier && sameGround && isSameRate(earlier, item.rate) ? recordedOf(earlier) : {}),
     });
   }
 
@@ -69,16 +89,20 @@ export async function logSpray(lawnId: string, entry: SprayEntry, sprayId?: stri
     actualVolumeL: entry.actualVolumeL,
     leftoverL: entry.leftoverL,
     measuredPh: entry.measuredPh,
-    waterPh: lawn.waterPh,
-    waterAlkalinityMgPerLCaCO3: lawn.waterAlkalinityMgPerLCaCO3,
+    // A plan knew its own water; a correction leaves it.
+    waterPh: before?.plan ? before.waterPh : lawn.waterPh,
+    waterAlkalinityMgPerLCaCO3: before?.plan ? before.waterAlkalinityMgPerLCaCO3 : lawn.waterAlkalinityMgPerLCaCO3,
     airTempC: entry.airTempC,
     relHumidityPercent: entry.relHumidityPercent,
     windMPerS: entry.windMPerS,
+    windFromDeg: null,
+    rainBeforeMm: null,
     weatherSource: entry.airTempC !== null || entry.windMPerS !== null || entry.relHumidityPercent !== null ? 'typed' : null,
     applicator: entry.applicator,
     note: entry.note,
   };
   const where = covered.map((plot) => ({ plotId: plot.id, areaM2: plot.areaM2 }));
   const spray = await (sprayId ? updateSpray(sprayId, fields, items, where) : createSpray(lawnId, fields, items, where));
+  if (fields.weatherSource === null) await attachWeather(lawnId, spray.startedAt, spray.startedAt);
   return { ok: true, sprayId: spray.id };
 }

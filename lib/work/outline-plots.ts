@@ -1,7 +1,8 @@
 import 'server-only';
-import { findPhoto } from '@/lib/diary/photos';
+import { findPhoto, updatePhoto } from '@/lib/diary/photos';
 import { listPlots } from '@/lib/diary/plots';
 import { replaceOutlines } from '@/lib/diary/outlines';
+import { boardIds } from '@/lib/forms/photo-form';
 import type { Point } from '@/lib/photo/pixels';
 import { polygonArea } from '@/lib/photo/region';
 import { measurePhoto } from './measure-photo';
@@ -10,10 +11,13 @@ import { compareWithBaseline } from './read-photo';
 /** Sets a photo's outlines as a person drew or accepted them, and measures them. */
 export async function outlinePlots(
   photoId: string,
-  outlines: readonly { plotId: string; corners: [number, number][] }[],
+  drawn: readonly { plotId: string; corners: [number, number][] }[],
+  origin: 'drawn' | 'surveyed' = 'drawn',
 ): Promise<{ ok: boolean; message: string }> {
   const photo = await findPhoto(photoId);
   if (!photo) return { ok: false, message: 'Photo: expected one of this diary, got one that is not there any more.' };
+  const outlines = drawn.filter((outline) => outline.plotId !== boardIds.greyCard && outline.plotId !== boardIds.chart);
+  const boardCorners = (id: string) => drawn.find((outline) => outline.plotId === id)?.corners;
   const plots = new Map((await listPlots(photo.lawnId)).map((plot) => [plot.id, plot]));
   for (const outline of outlines) {
     const plot = plots.get(outline.plotId);
@@ -24,8 +28,9 @@ export async function outlinePlots(
   }
   await replaceOutlines(
     photoId,
-    outlines.map((outline) => ({ plotId: outline.plotId, corners: outline.corners as Point[], origin: 'drawn', accepted: true })),
+    outlines.map((outline) => ({ plotId: outline.plotId, corners: outline.corners as Point[], origin, accepted: true })),
   );
+  await updatePhoto(photoId, { greyCard: boardCorners(boardIds.greyCard) ?? [], chart: boardCorners(boardIds.chart) ?? [] });
   const measured = await measurePhoto(photoId);
   if (!measured.ok) return measured;
   await compareWithBaseline(photoId);

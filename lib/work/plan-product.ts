@@ -14,7 +14,8 @@ function rateOf(value: number | null, unit: string | null): Rate | null {
   return value !== null && (RATE_UNITS as readonly string[]).includes(unit ?? '') ? ({ value, unit } as Rate) : null;
 }
 
-function packOf({ priceAmount, pricePerEnteredValue, pricePerEnteredUnit }: Product): Pack | null {
+/** A pack as it is bought; null without a price or a size. */
+export function packOf({ priceAmount, pricePerEnteredValue, pricePerEnteredUnit }: Pick<Product, 'priceAmount' | 'pricePerEnteredValue' | 'pricePerEnteredUnit'>): Pack | null {
   if (priceAmount === null || pricePerEnteredValue === null || pricePerEnteredUnit === null) return null;
   const mass = MASS_UNITS.find((unit): unit is MassUnit => unit === pricePerEnteredUnit);
   if (mass !== undefined) return { price: priceAmount, massKg: toKg({ value: pricePerEnteredValue, unit: mass }) };

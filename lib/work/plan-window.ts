@@ -1,9 +1,8 @@
 import 'server-only';
 import type { Lawn } from '@/lib/diary/lawns';
-import type { WeatherHour as HourRow } from '@/lib/diary/weather-hours';
-import { weatherHoursBetween } from '@/lib/diary/weather-hours';
 import { dryingTime, type DryingResult } from '@/lib/weather/drying';
-import { emptyHour, HOUR_MS, hourStartOf, type WeatherHour } from '@/lib/weather/hour';
+import { emptyHour, HOUR_MS, hourStartOf } from '@/lib/weather/hour';
+import { knownHours } from './known-hours';
 
 /** How the film of a plan dries, or what is missing to say so. */
 export type PlanWindow =
@@ -23,12 +22,7 @@ const WETTED_LEAF_M2_PER_M2 = 1;
 const USUAL_HEIGHT_M = 0.06;
 const DAY_MS = 24 * HOUR_MS;
 
-function asHour(row: HourRow): WeatherHour {
-  const { hourStart, airTempC, relHumidityPercent, windMPerS, windHeightM, gustMPerS, windFromDeg, rainMm, solarWPerM2, pressureKPa } = row;
-  return { ...emptyHour(hourStart.getTime()), airTempC, relHumidityPercent, windMPerS, windHeightM: windHeightM ?? 2, gustMPerS, windFromDeg, rainMm, solarWPerM2, pressureKPa };
-}
-
-/** Drying time of a plan's film from the diary's weather hours, else from what was typed; else what is missing. */
+/** Drying time of a plan's film from the hours known (the diary's, else the forecast kept), else from what was typed; else what is missing. */
 export async function planWindow(lawn: Lawn, start: Date, carrierLPerHa: number, typed: TypedWeather): Promise<PlanWindow> {
   if (lawn.latitudeDeg === null || lawn.longitudeDeg === null) return { kind: 'missing', missing: ['the lawn’s latitude and longitude'] };
   const place = { latitudeDeg: lawn.latitudeDeg, longitudeDeg: lawn.longitudeDeg, elevationM: lawn.elevationM ?? 0 };
@@ -36,7 +30,7 @@ export async function planWindow(lawn: Lawn, start: Date, carrierLPerHa: number,
     startUtcMs: start.getTime(), carrierLPerHa, wettedLeafAreaM2PerM2: WETTED_LEAF_M2_PER_M2,
     canopyHeightM: lawn.mowingHeightMm === null ? USUAL_HEIGHT_M : Math.max(0.003, lawn.mowingHeightMm / 1000),
   };
-  const hours = (await weatherHoursBetween(lawn.id, new Date(start.getTime() - DAY_MS), new Date(start.getTime() + DAY_MS))).map(asHour);
+  const hours = await knownHours(lawn.id, new Date(start.getTime() - DAY_MS), new Date(start.getTime() + DAY_MS));
   const fromHours = dryingTime(film, hours, place);
   if (fromHours.kind !== 'unknown') return { kind: 'estimate', basis: 'hours', drying: fromHours };
   const { airTempC, relHumidityPercent, windMPerS } = typed;
@@ -47,11 +41,11 @@ export async function planWindow(lawn: Lawn, start: Date, carrierLPerHa: number,
   return { kind: 'estimate', basis: 'typed', drying: dryingTime(film, flat, place) };
 }
 
-/** What the diary's hours say around a start: the warmest of the day that follows, humidity and wind of its own hour; null where they say nothing. */
+/** What the hours known (measured, else forecast) say around a start: the warmest of the day that follows, humidity and wind of its own hour; null where they say nothing. */
 export async function weatherAround(lawnId: string, start: Date): Promise<{ warmestC: number | null; relHumidityPercent: number | null; windMPerS: number | null }> {
   const first = hourStartOf(start.getTime());
-  const hours = await weatherHoursBetween(lawnId, new Date(first), new Date(first + DAY_MS));
+  const hours = await knownHours(lawnId, new Date(first), new Date(first + DAY_MS));
   const temperatures = hours.flatMap((hour) => (hour.airTempC === null ? [] : [hour.airTempC]));
-  const own = hours.find((hour) => hour.hourStart.getTime() === first);
+  const own = hours.find((hour) => hour.hourStartUtcMs === first);
   return { warmestC: temperatures.length === 0 ? null : Math.max(...temperatures), relHumidityPercent: own?.relHumidityPercent ?? null, windMPerS: own?.windMPerS ?? null };
 }

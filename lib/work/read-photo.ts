@@ -2,19 +2,24 @@ import 'server-only';
 import { photoPath } from '@/lib/darkroom/shelf';
 import type { PhotoKind } from '@/lib/darkroom/sniff';
 import { replaceChanges } from '@/lib/diary/changes';
+import { findLawn } from '@/lib/diary/lawns';
 import { marksOfPlot, replaceMarks, type MarkInput } from '@/lib/diary/marks';
 import { listOutlines, replaceOutlines, type Outline } from '@/lib/diary/outlines';
-import { addCautions, baselineFor, findPhoto, lastOutlinedPhoto, type Photo } from '@/lib/diary/photos';
+import { addCautions, baselineFor, findPhoto, lastOutlinedPhoto, type Caution, type Photo } from '@/lib/diary/photos';
 import { listPlots, type PlanPoint } from '@/lib/diary/plots';
+import { weatherHoursBetween } from '@/lib/diary/weather-hours';
 import { findViewpoint } from '@/lib/diary/viewpoints';
 import { dataFolder } from '@/lib/forms/environment';
 import type { OutlinesFile } from '@/lib/forms/outlines-file';
+import { circumstanceCautions } from '@/lib/photo/cautions';
 import type { Point } from '@/lib/photo/pixels';
 import { isSamePlace, placeOnPlot } from '@/lib/photo/same-patch';
 import { comparePhotos, findPlotsOf } from './comparer';
 import type { ComparedPair, ComparedPatch } from './compare-photos';
 import type { KnownPhoto } from './find-plots';
 import { measurePhoto } from './measure-photo';
+
+const hourMs = 3_600_000;
 
 const fileOf = (photo: Photo) => photoPath(dataFolder(), photo.sha256, photo.kind as PhotoKind);
 
@@ -79,20 +84,67 @@ async function lineUp(photo: Photo): Promise<void> {
 /** Compares a photo with its viewpoint's baseline: each plot's change against the check, and marks. */
 export async function compareWithBaseline(photoId: string): Promise<void> {
   const photo = await findPhoto(photoId);
-  const baseline = photo?.viewpointId ? await baselineFor(photo) : null;
-  if (!photo || !baseline) return;
+  if (!photo) return;
+  const baseline = photo.viewpointId ? await baselineFor(photo) : null;
+  await addCautions(photo.id, await cautionsOfMoment(photo, baseline));
+  if (!baseline) return;
   const [before, after, ground] = await Promise.all([listOutlines(baseline.id), listOutlines(photo.id), groundOf(photo.lawnId)]);
   const plots = before.filter(fourCornered).flatMap((outline) => {
     const other = after.find((candidate) => candidate.plotId === outline.plotId && fourCornered(candidate));
     return other ? [plotOutline(outline, ground, other.corners)] : [];
   });
   if (plots.length === 0) return;
-  const answer = await comparePhotos({ before: fileOf(baseline), after: fileOf(photo), outlines: { plots } });
+  const lawn = await findLawn(photo.lawnId);
+  const trustGiven = after.filter(fourCornered).every((outline) => outline.origin === 'lined-up' || outline.origin === 'surveyed');
+  const answer = await comparePhotos({ before: fileOf(baseline), after: fileOf(photo), outlines: { plots, ...boards(baseline, photo), chartEdition: lawn?.chartEdition ?? '2014' }, trustGiven });
   if ('failed' in answer) {
     await addCautions(photoId, [{ code: 'not-compared', sentence: `This photo could not be compared with its baseline: ${answer.failed}.` }]);
     return;
   }
   await keepComparison(photo, baseline, after, answer.compared);
+}
+
+type Board = OutlinesFile['greyCard'];
+
+/** The boards a person outlined; what nobody outlined is looked for. */
+function boards(before: Photo, after: Photo): { greyCard?: Board; chart?: Board } {
+  const corners = (value: unknown) => (Array.isArray(value) && value.length === 4 ? (value as NonNullable<Board>['before']) : undefined);
+  const pair = (first: unknown, second: unknown): Board => {
+    const [a, b] = [corners(first), corners(second)];
+    return a || b ? { ...(a ? { before: a } : {}), ...(b ? { after: b } : {}) } : undefined;
+  };
+  const [greyCard, chart] = [pair(before.greyCard, after.greyCard), pair(before.chart, after.chart)];
+  return { ...(greyCard ? { greyCard } : {}), ...(chart ? { chart } : {}) };
+}
+
+/** Cautions from what the diary knows of the moment: sun, rain shortly before, mowing, another camera than the baseline's. */
+async function cautionsOfMoment(photo: Photo, baseline: Photo | null): Promise<Caution[]> {
+  const takenMs = photo.takenAt.getTime();
+  const hours = await weatherHoursBetween(photo.lawnId, new Date(takenMs - 24 * hourMs), photo.takenAt);
+  const lastWet = hours.findLast((hour) => (hour.rainMm ?? 0) > 0);
+  const circumstances = (of: Photo, hoursSinceWater: number | null) => ({
+    sunElevationDeg: of.sunElevationDeg,
+    sunAzimuthDeg: of.sunAzimuthDeg,
+    camera: [of.cameraMake, of.cameraModel].filter(Boolean).join(' ') || null,
+    hoursSinceWater,
+    mownSinceBaseline: of.mownSinceBaseline,
+  });
+  const sinceWater = lastWet ? Math.max(0, (takenMs - lastWet.hourStart.getTime()) / hourMs - 1) : null;
+  return circumstanceCautions(circumstances(photo, sinceWater), baseline ? circumstances(baseline, null) : null).map((caution) => ({ ...caution }));
+}
+
+const correctionWords: Record<string, string> = {
+  'chart-24': 'the 24-patch chart',
+  'grey-card': 'the grey card',
+  'check-ratio': 'the check strip alone',
+};
+
+function correctionNote(compared: ComparedPair): Caution[] {
+  const words = correctionWords[compared.correction.after];
+  const residual = compared.correctionResidualDeltaE00.after;
+  if (!words) return [];
+  const left = residual === null ? '' : `; after it the chart's patches differ from their published values by ${residual.toFixed(1)} on average (CIEDE2000)`;
+  return [{ code: 'colour-correction', sentence: `Colour brought to the baseline's by ${words}${left}.`, value: residual }];
 }
 
 async function keepComparison(photo: Photo, baseline: Photo, outlines: Outline[], compared: ComparedPair): Promise<void> {
@@ -118,7 +170,7 @@ async function keepComparison(photo: Photo, baseline: Photo, outlines: Outline[]
     );
   }
   await keepMarks(photo, outlines, [...compared.patches, ...compared.possible]);
-  await addCautions(photo.id, compared.cautions.map((caution) => ({ ...caution })));
+  await addCautions(photo.id, [...correctionNote(compared), ...compared.cautions.map((caution) => ({ ...caution }))]);
 }
 
 /** Keeps what was found, each patch under the thread of the same patch in an earlier photo, with what a person said of it there. */

@@ -2,6 +2,7 @@ import 'server-only';
 import { changesOfPhotos } from '@/lib/diary/changes';
 import { readingsOfLawn } from '@/lib/diary/readings';
 import { listSprays } from '@/lib/diary/sprays';
+import { isDoubt } from '@/lib/photo/cautions';
 import { DEFAULT_PARAMETERS } from '@/lib/photo/measure';
 
 export interface ResponsePoint {
@@ -44,8 +45,8 @@ function standardError(reading: { dgciLow95: number | null; dgciHigh95: number |
  * its first spray in the span, else its first photo. Four readings make a change; their errors add in quadrature.
  */
 export async function responseOverTime(lawnId: string, from: Date, to: Date): Promise<LawnResponse> {
-  const [readings, sprays] = await Promise.all([readingsOfLawn(lawnId, from, to), listSprays(lawnId, { limit: 1000 })]);
-  const done = sprays.filter((spray) => spray.state === 'done' && spray.startedAt >= from && spray.startedAt <= to);
+  const [readings, sprays] = await Promise.all([readingsOfLawn(lawnId, from, to), listSprays(lawnId, { after: from, before: new Date(to.getTime() + 1), limit: 1000 })]);
+  const done = sprays.filter((spray) => spray.state === 'done');
   const firstSpray = done.length > 0 ? Math.min(...done.map((spray) => spray.startedAt.getTime())) : Number.POSITIVE_INFINITY;
 
   const byPhoto = new Map<string, typeof readings>();
@@ -65,7 +66,7 @@ export async function responseOverTime(lawnId: string, from: Date, to: Date): Pr
     if (reading.dgci === null) continue;
     const plot = plots.get(reading.plotId) ?? { plotId: reading.plotId, plotName: reading.plot.name, isCheck: reading.plot.isCheck, index: [], change: [] };
     plots.set(reading.plotId, plot);
-    const cautions = (reading.photo.cautions as unknown as { sentence: string }[] | null) ?? [];
+    const cautions = ((reading.photo.cautions as unknown as { code: string; sentence: string }[] | null) ?? []).filter((caution) => isDoubt(caution.code));
     const doubt = cautions.length > 0 ? cautions.map((caution) => caution.sentence).join(' ') : undefined;
     const common = { at: reading.takenAt, photoId: reading.photoId, fileName: reading.photo.fileName, doubt };
     plot.index.push({ ...common, value: reading.dgci, low95: reading.dgciLow95, high95: reading.dgciHigh95 });

@@ -1,10 +1,11 @@
 import 'server-only';
 import { demoPhotos } from '@/lib/demo/demo-photos';
-import { demoScenario, type DemoSprayItem, type StripId } from '@/lib/demo/scenario';
+import { demoScenario, type DemoScenario, type DemoSprayItem, type StripId } from '@/lib/demo/scenario';
 import { createLawn } from '@/lib/diary/lawns';
 import { createPlot, type PlanPoint } from '@/lib/diary/plots';
 import { createProduct } from '@/lib/diary/products';
 import { addRatings } from '@/lib/diary/ratings';
+import { createTrial } from '@/lib/diary/trials';
 import { readSetting, writeSetting } from '@/lib/diary/settings';
 import { createSprayer } from '@/lib/diary/sprayers';
 import { createSpray } from '@/lib/diary/sprays';
@@ -14,7 +15,10 @@ import { instantOfLocal } from './lawn-time';
 import { outlinePlots } from './outline-plots';
 import { takePhoto } from './take-photo';
 
-const done = 'demo-seeded';
+/** Set when the demo is written whole. */
+export const demoDone = 'demo-seeded';
+/** What was written, from the first row on, so that it can be removed again. */
+export const demoLawn = 'demo-lawn';
 
 function labelMax(rate: Rate) {
   return {
@@ -27,10 +31,11 @@ function labelMax(rate: Rate) {
 
 /** Writes the demo diary into an empty database, once. @returns false when it was there already */
 export async function seedDemo(progress: (text: string) => void): Promise<boolean> {
-  if ((await readSetting(done)) !== null) return false;
+  if ((await readSetting(demoDone)) !== null) return false;
   const scenario = demoScenario();
   const { mowingHeight, ...lawnFacts } = scenario.lawn;
-  const lawn = await createLawn({ ...lawnFacts, mowingHeightEnteredValue: mowingHeight.value, mowingHeightEnteredUnit: mowingHeight.unit });
+  const lawn = await createLawn({ ...lawnFacts, chartEdition: '2014', mowingHeightEnteredValue: mowingHeight.value, mowingHeightEnteredUnit: mowingHeight.unit });
+  await writeSetting(demoLawn, { lawnId: lawn.id, productIds: [] });
   const at = (local: string) => instantOfLocal(local, lawn.timeZone);
 
   const plotIds = new Map<StripId, { id: string; areaM2: number }>();
@@ -90,11 +95,12 @@ export async function seedDemo(progress: (text: string) => void): Promise<boolea
       cautions: '',
     });
     productIds.set(id, product.id);
+    await writeSetting(demoLawn, { lawnId: lawn.id, productIds: [...productIds.values()] });
   }
 
   await addWeatherHours(
     lawn.id,
-    scenario.weatherHours.map(({ hourStart, ...hour }) => ({ ...hour, hourStart: new Date(hourStart), source: 'demo' })),
+    scenario.weatherHours.map(({ hourStart, ...hour }) => ({ ...hour, windHeightM: 2, hourStart: new Date(hourStart), source: 'demo' })),
   );
 
   const itemInput = (item: DemoSprayItem, areaM2: number) => ({
@@ -136,6 +142,9 @@ export async function seedDemo(progress: (text: string) => void): Promise<boolea
     );
   }
 
+  const trialId = await seedTrial(lawn.id, scenario, plotIds, productIds);
+
+  const photoOfDay = new Map<string, string>();
   for await (const drawn of demoPhotos(scenario)) {
     progress(`Drawing ${drawn.fileName}`);
     const taken = await takePhoto(new Blob([new Uint8Array(drawn.jpeg)]).stream(), {
@@ -146,15 +155,67 @@ export async function seedDemo(progress: (text: string) => void): Promise<boolea
       now: at(drawn.takenAtLocal),
     });
     if (!taken.ok) throw new Error(taken.message);
+    photoOfDay.set(drawn.takenAtLocal.slice(0, 10), taken.photoId);
     await outlinePlots(
       taken.photoId,
       scenario.strips.map((strip) => ({ plotId: plotOf(strip.id).id, corners: drawn.plotCorners[strip.id].map(([x, y]): [number, number] => [x, y]) })),
+      'surveyed',
     );
   }
 
   await addRatings(
-    scenario.ratings.map((rating) => ({ plotId: plotOf(rating.stripId).id, rater: rating.rater, score: rating.score, blind: rating.blind, ratedAt: at(rating.ratedAtLocal) })),
+    scenario.ratings.map((rating) => ({
+      trialId,
+      plotId: plotOf(rating.stripId).id,
+      photoId: photoOfDay.get(rating.ratedAtLocal.slice(0, 10)) ?? null,
+      rater: rating.rater,
+      score: rating.score,
+      blind: rating.blind,
+      ratedAt: at(rating.ratedAtLocal),
+    })),
   );
-  await writeSetting(done, { seed: scenario.seed });
+  await writeSetting(demoDone, { seed: scenario.seed });
   return true;
+}
+
+/** The demo's trial on its three strips, as if laid out before the first spray. */
+async function seedTrial(lawnId: string, scenario: DemoScenario, plotIds: ReadonlyMap<StripId, { id: string }>, productIds: ReadonlyMap<string, string>): Promise<string> {
+  const { photoDays, ...facts } = scenario.trial;
+  const corners = scenario.strips.map((strip) => strip.polygonM.map(([x, y]): PlanPoint => [x, y]));
+  const [widthM, lengthM] = [0, 1].map((axis) => Math.max(...corners.flat().map((corner) => corner[axis] ?? 0))) as [number, number];
+  const [first, second] = corners;
+  return createTrial(lawnId, {
+    ...facts,
+    photoDays,
+    layout: {
+      originM: [0, 0],
+      swathM: scenario.sprayer.swathM,
+      passesPerStrip: Math.round(((first?.[1]?.[0] ?? 0) - (first?.[0]?.[0] ?? 0)) / scenario.sprayer.swathM),
+      bufferM: (second?.[0]?.[0] ?? 0) - (first?.[1]?.[0] ?? 0),
+      alleyM: null,
+      blocksInOneRow: false,
+      widthM,
+      lengthM,
+      diagonalM: Math.hypot(widthM, lengthM),
+      stakes: scenario.strips.flatMap((strip, i) => (corners[i] ?? []).map(([xM, yM], c) => ({ label: `${strip.id} ${['far left', 'far right', 'near right', 'near left'][c] ?? ''}`, xM, yM }))),
+    },
+    treatments: scenario.treatments.map((treatment) => ({
+      name: treatment.name,
+      isCheck: treatment.isCheck,
+      onSubplots: false,
+      carrierLPerHa: null,
+      carrierEnteredValue: null,
+      carrierEnteredUnit: null,
+      items: treatment.items.map((item) => ({ productId: productIds.get(item.productId) as string, rateEnteredValue: item.rate.value, rateEnteredUnit: item.rate.unit })),
+    })),
+    strips: scenario.strips.map((strip, position) => ({
+      label: strip.id,
+      plot: { id: (plotIds.get(strip.id) as { id: string }).id },
+      cornersM: corners[position] ?? [],
+      treatment: (scenario.treatments.find((treatment) => treatment.id === strip.treatment) as { name: string }).name,
+      subTreatment: null,
+      block: 0,
+      position,
+    })),
+  });
 }

@@ -15,5 +15,5 @@ export async function plotFromAbove(photoId: string, plotId: string): Promise<Ui
   const xs = plot.polygonM?.map(([x]) => x) ?? [];
   const ys = plot.polygonM?.map(([, y]) => y) ?? [];
   const size = xs.length === 4 ? { widthM: Math.max(...xs) - Math.min(...xs), lengthM: Math.max(...ys) - Math.min(...ys) } : null;
-  return readFile(await abovePrint(dataFolder(), { sha256: photo.sha256, kind: photo.kind as PhotoKind }, outline.corners, size));
+  return readFile(await abovePrint(dataFolder(), { sha256: photo.sha256, kind: photo.kind as PhotoKind }, photo.widthPx, outline.corners, size));
 }

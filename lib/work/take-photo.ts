@@ -3,7 +3,8 @@ import { decodePhoto } from '@/lib/darkroom/decode';
 import { readExif } from '@/lib/darkroom/exif';
 import { makePrints } from '@/lib/darkroom/prints';
 import { PhotoRefused } from '@/lib/darkroom/refused';
-import { discardPhoto, ShelfTrouble, storeUpload, type StoredPhoto } from '@/lib/darkroom/shelf';
+import { discardPhoto, ShelfTrouble, shelfTroubleFor, storeUpload, type StoredPhoto } from '@/lib/darkroom/shelf';
+import { DiaryTrouble } from '@/lib/diary/client';
 import { findLawn, type Lawn } from '@/lib/diary/lawns';
 import { createPhoto, findPhotoBySha256, updatePhoto, type TakenAtBasis } from '@/lib/diary/photos';
 import { lastSprayBefore } from '@/lib/diary/sprays';
@@ -22,6 +23,8 @@ export interface Arrival {
   viewpointName: string;
   /** When the file was last changed on the sender's side: used only when the photo itself tells no time. */
   modified: Date | undefined;
+  /** The phone's clock at the shutter: used before `modified` when the photo itself tells no time. */
+  taken?: { instant: Date; offsetMinutes: number } | undefined;
   now: Date;
 }
 
@@ -39,9 +42,7 @@ export async function takePhoto(source: ReadableStream<Uint8Array> | AsyncIterab
       },
     });
   } catch (error) {
-    if (error instanceof PhotoRefused) return { ok: false, status: 400, message: error.message };
-    if (error instanceof ShelfTrouble) return { ok: false, status: 507, message: error.message };
-    throw error;
+    return answerFor(error);
   }
 
   const before = await findPhotoBySha256(stored.sha256);
@@ -54,15 +55,24 @@ export async function takePhoto(source: ReadableStream<Uint8Array> | AsyncIterab
     return await enterPhoto(lawn, stored, arrival);
   } catch (error) {
     if (!stored.existed && !(await findPhotoBySha256(stored.sha256))) await discardPhoto(dataFolder(), stored.sha256, stored.kind);
-    throw error;
+    return answerFor(error);
   }
+}
+
+/** What can be said in a sentence is an answer; anything else stays an error. */
+function answerFor(error: unknown): TakePhotoResult {
+  const trouble = shelfTroubleFor(error);
+  if (trouble instanceof PhotoRefused) return { ok: false, status: 400, message: trouble.message };
+  if (trouble instanceof ShelfTrouble) return { ok: false, status: 507, message: trouble.message };
+  if (trouble instanceof DiaryTrouble) return { ok: false, status: 507, message: trouble.message };
+  throw error;
 }
 
 async function enterPhoto(lawn: Lawn, stored: StoredPhoto, arrival: Arrival): Promise<TakePhotoResult> {
   const exif = await readExif(stored.path);
   const taken = resolveTakenAt(exif, lawn.timeZone);
-  const takenAt = taken.instant ?? arrival.modified ?? arrival.now;
-  const takenAtBasis: TakenAtBasis = taken.instant === null || taken.basis === 'none' ? 'upload' : taken.basis;
+  const takenAt = taken.instant ?? arrival.taken?.instant ?? arrival.modified ?? arrival.now;
+  const takenAtBasis: TakenAtBasis = taken.instant !== null && taken.basis !== 'none' ? taken.basis : arrival.taken ? 'phone-clock' : 'upload';
   const sun =
     lawn.latitudeDeg !== null && lawn.longitudeDeg !== null ? sunPosition(takenAt.getTime(), lawn.latitudeDeg, lawn.longitudeDeg) : null;
   const viewpoint = arrival.viewpointName === '' ? null : await viewpointNamed(lawn.id, arrival.viewpointName);
@@ -78,7 +88,7 @@ async function enterPhoto(lawn: Lawn, stored: StoredPhoto, arrival: Arrival): Pr
     widthPx: stored.width,
     heightPx: stored.height,
     takenAt,
-    takenAtOffsetMin: taken.offsetMinutes ?? offsetMinutesAt(takenAt, lawn.timeZone),
+    takenAtOffsetMin: taken.offsetMinutes ?? (takenAtBasis === 'phone-clock' ? arrival.taken?.offsetMinutes : undefined) ?? offsetMinutesAt(takenAt, lawn.timeZone),
     takenAtBasis,
     cameraMake: exif.make,
     cameraModel: exif.model,

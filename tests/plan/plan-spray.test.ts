@@ -133,6 +133,7 @@ describe('impossible input gets a sentence at its field', () => {
   const acid = material('phosphoric-75');
   test.each<[string, Partial<TypedPlan>, string, RegExp]>([
     ['a negative rate', { items: [byRate('urea', '-1', 'lb/1000ft2')] }, 'items.0.rate', /^Rate: expected a number above 0.*, got '-1'$/],
+    ['a day the calendar hasn’t', { startedLocal: '2026-02-31T10:00', items: [byRate('urea', '1', 'lb/1000ft2')] }, 'startedLocal', /got '2026-02-31T10:00'$/],
     ['no plot', { plotIds: [], items: [byRate('urea', '1', 'lb/1000ft2')] }, 'plotIds', /expected at least one plot/],
     ['a plot of no area', { plotIds: ['nothing'], items: [byRate('urea', '1', 'lb/1000ft2')] }, 'plotIds', /^Area: expected more than 0 m², got 0/],
     ['a liquid by weight without a density', { items: [byRate('liquid', '1', 'oz/1000ft2')] }, 'items.0.rate', /^Density of Liquid: expected one/],

@@ -9,13 +9,13 @@ import { recordedSource } from '@/lib/station/recorded-source';
 const settings: ForecastSettings = forecastSettingsSchema.parse({
   addressTemplate: 'http://127.0.0.1/{latitude}/{longitude}',
   fields: [
-    { field: 'airTempC', name: 'temperature_2m', unit: 'degC' },
+    { field: 'airTempC', name: 'air_temperature', unit: 'degC' },
     { field: 'windMPerS', name: 'wind', unit: 'm/s' },
   ],
 });
 const answer = JSON.stringify({
-  hourly_units: { temperature_2m: '°F', wind: 'km/h' },
-  hourly: { time: ['2025-06-20T00:00', '2025-06-20T01:00'], temperature_2m: [68, null], wind: [36, 18] },
+  hourly_units: { air_temperature: '°F', wind: 'km/h' },
+  hourly: { time: ['2025-06-20T00:00', '2025-06-20T01:00'], air_temperature: [68, null], wind: [36, 18] },
 });
 const request = { latitudeDeg: 40.123456, longitudeDeg: -90.5, fromUtcMs: Date.parse('2025-06-20T00:00Z'), toUtcMs: Date.parse('2025-06-22T00:00Z') };
 
@@ -36,7 +36,7 @@ async function serve(listener: RequestListener): Promise<{ base: string; seen: s
 }
 function service(base: string, more: Partial<ServiceOptions> = {}) {
   return hourlyService({
-    name: 'Service', addressTemplate: `${base}/v?lat={latitude}&lon={longitude}&from={from}&to={to}&hourly={fields}`, fieldNames: ['temperature_2m', 'wind'],
+    name: 'Service', addressTemplate: `${base}/v?lat={latitude}&lon={longitude}&from={from}&to={to}&hourly={fields}`, fieldNames: ['air_temperature', 'wind'],
     parse: (json) => readForecastHours(json, settings), cache: memoryCache(), now: () => 1_000_000, timeoutMs: 300, tries: 2, backoffMs: 5, ...more,
   });
 }
@@ -47,7 +47,7 @@ describe('hours over HTTP', () => {
     const reply = await service(base).load(request);
     if (reply.kind !== 'hours') throw new Error(reply.sentence);
     expect(reply.hours.map((hour) => [hour.airTempC, hour.windMPerS, hour.windHeightM])).toEqual([[20, 10, 10], [null, 5, 10]]);
-    expect(seen).toEqual(['/v?lat=40.12&lon=-90.50&from=2025-06-20&to=2025-06-22&hourly=temperature_2m,wind']);
+    expect(seen).toEqual(['/v?lat=40.12&lon=-90.50&from=2025-06-20&to=2025-06-22&hourly=air_temperature,wind']);
   });
   test('a fresh answer is not asked for twice, an old one is, and its age is told', async () => {
     const { base, seen } = await serve((_, out) => out.end(answer));

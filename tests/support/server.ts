@@ -11,7 +11,8 @@ const flags = ['--conditions=react-server', '--import', 'tsx'];
 export interface TestServer {
   url: string;
   dataFolder: string;
-  stop(): Promise<void>;
+  pid: number;
+  stop(signal?: 'SIGTERM' | 'SIGKILL'): Promise<void>;
 }
 
 async function freePort(): Promise<number> {
@@ -37,22 +38,22 @@ async function answers(url: string, child: ChildProcess): Promise<void> {
   while (Date.now() < until) {
     if (child.exitCode !== null) throw new Error(`the server ended with ${child.exitCode}`);
     const response = await fetch(url).catch(() => null);
-    if (response?.ok) return;
+    if (response !== null && response.status < 500) return;
     await new Promise((resolve) => setTimeout(resolve, 150));
   }
   throw new Error(`${url}: expected an answer within a minute, got none`);
 }
 
 /** Serves the built pages on a free port with a fresh data folder (or the one given). */
-export async function startServer(options: { dataFolder?: string; demo?: boolean } = {}): Promise<TestServer> {
+export async function startServer(options: { dataFolder?: string; demo?: boolean; env?: Record<string, string> } = {}): Promise<TestServer> {
   const dataFolder = options.dataFolder ?? fs.mkdtempSync(path.join(os.tmpdir(), 'swathbook-e2e-'));
   const env = { SWATHBOOK_DATA: dataFolder, NODE_ENV: 'production' as const, NEXT_TELEMETRY_DISABLED: '1' };
   await runToEnd([...flags, 'lib/commands/migrate.ts'], env);
   if (options.demo) await runToEnd([...flags, 'lib/commands/seed-demo.ts'], env);
   const port = await freePort();
-  const child = spawn(process.execPath, ['node_modules/next/dist/bin/next', 'start', '-H', '127.0.0.1', '-p', String(port)], {
+  const child = spawn(process.execPath, ['lib/commands/front.mjs'], {
     cwd: root,
-    env: { ...process.env, ...env },
+    env: { ...process.env, SWATHBOOK_LOG: 'error', ...env, HOST: '127.0.0.1', PORT: String(port), ...options.env },
     stdio: ['ignore', 'ignore', 'inherit'],
   });
   const url = `http://127.0.0.1:${port}`;
@@ -60,9 +61,10 @@ export async function startServer(options: { dataFolder?: string; demo?: boolean
   return {
     url,
     dataFolder,
-    stop: async () => {
+    pid: child.pid as number,
+    stop: async (signal = 'SIGTERM') => {
       const ended = new Promise((resolve) => child.once('exit', resolve));
-      child.kill('SIGTERM');
+      child.kill(signal);
       await ended;
       if (options.dataFolder === undefined) fs.rmSync(dataFolder, { recursive: true, force: true });
     },

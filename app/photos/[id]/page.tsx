@@ -2,6 +2,7 @@ import type { Metadata } from 'next';
 import Link from 'next/link';
 import { notFound } from 'next/navigation';
 import { ActionForm } from '@/app/_ui/action-form';
+import { How } from '@/app/_ui/how';
 import { momentText, spanText } from '@/app/_ui/dates';
 import { Field, TextArea } from '@/app/_ui/field';
 import { LookAgain } from '@/app/_ui/look-again';
@@ -14,6 +15,9 @@ import { listPlots } from '@/lib/diary/plots';
 import { readingsOfPhoto } from '@/lib/diary/readings';
 import { findSpray } from '@/lib/diary/sprays';
 import { listViewpoints } from '@/lib/diary/viewpoints';
+import { boardIds } from '@/lib/forms/photo-form';
+import { isDoubt } from '@/lib/photo/cautions';
+import type { Point } from '@/lib/photo/pixels';
 import { significant } from '@/lib/units/display';
 import { differencesToCheck } from '@/lib/work/differences';
 import { localOfInstant } from '@/lib/work/lawn-time';
@@ -25,10 +29,22 @@ import { ReadingsTable } from './readings-table';
 
 export const metadata: Metadata = { title: 'A photo' };
 
+const boardChoices = [
+  { id: boardIds.greyCard, name: 'Grey card', isCheck: false },
+  { id: boardIds.chart, name: 'Colour chart', isCheck: false },
+];
+
+function boardOutlines(photo: Photo): { plotId: string; corners: Point[]; accepted: boolean }[] {
+  return ([[boardIds.greyCard, photo.greyCard], [boardIds.chart, photo.chart]] as const).flatMap(([plotId, corners]) =>
+    Array.isArray(corners) && corners.length === 4 ? [{ plotId, corners: corners as unknown as Point[], accepted: true }] : [],
+  );
+}
+
 const bases: Record<Photo['takenAtBasis'], string> = {
   'exif-offset': 'the camera’s clock and its own time zone',
   'gps-utc': 'the camera’s clock, its zone settled by satellite time',
   'lawn-time-zone': 'the camera’s clock, which wrote no zone: read in the lawn’s',
+  'phone-clock': 'the phone’s clock when the shutter was pressed on the capture page',
   typed: 'typed by hand',
   upload: 'the file’s own date: the photo tells none',
 };
@@ -110,8 +126,8 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
               widthPx={photo.widthPx}
               heightPx={photo.heightPx}
               alt={`Lawn photo of ${momentText(photo.takenAt, lawn.timeZone)}`}
-              plots={plots.map(({ id, name, isCheck }) => ({ id, name, isCheck }))}
-              start={outlines.map(({ plotId, corners, accepted }) => ({ plotId, corners, accepted }))}
+              plots={[...plots.map(({ id, name, isCheck }) => ({ id, name, isCheck })), ...boardChoices]}
+              start={[...outlines.map(({ plotId, corners, accepted }) => ({ plotId, corners, accepted })), ...boardOutlines(photo)]}
               marks={marks.filter((mark) => mark.state !== 'dismissed').map((mark) => ({ id: mark.id, label: markKindWords[mark.kind], polygon: mark.polygon }))}
               hasMap
               save={saveOutlines.bind(null, photo.id)}
@@ -123,7 +139,7 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
           <h2>Readings</h2>
           <ReadingsTable outlines={outlines} readings={readings} differences={differences} />
           {photo.cautions.map((caution) => (
-            <p key={caution.code} className="notice">
+            <p key={caution.code} className={isDoubt(caution.code) ? 'notice' : 'soft'}>
               {caution.sentence}
             </p>
           ))}
@@ -135,11 +151,14 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
           {outlines.length > 0 && (
             <>
               <h2>Marks</h2>
+              <p className="soft">
+                Colour that changed otherwise than the rest of its plot. <How to="marks" />
+              </p>
               <MarksList marks={marks} system={lawn.unitSystem} timeZone={lawn.timeZone} since={since} />
             </>
           )}
           <p className="soft">
-            An index alone must not be compared between photos, cameras or days: light shifts it by 0.04–0.07. The difference to the check in the same photo can.
+            An index alone must not be compared between photos, cameras or days: light shifts it by 0.04–0.07. The difference to the check in the same photo can. <How to="cautions" />
           </p>
         </section>
       </div>

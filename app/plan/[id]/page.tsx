@@ -8,6 +8,7 @@ import { readTypedPlan } from '@/lib/plan/typed-plan';
 import { showArea } from '@/lib/units/display';
 import { keptPlan } from '@/lib/work/keep-plan';
 import { planWindow } from '@/lib/work/plan-window';
+import { WeatherSection } from '@/app/sprays/[id]/weather-section';
 import { ChemistrySummary } from '../chemistry';
 import { dropPlan } from '../actions';
 import { ForgetDraft } from '../forget-draft';
@@ -65,6 +66,13 @@ export default async function PlanPage({ params, searchParams }: { params: Promi
           </p>
         </section>
       </PlanResult>
+      <WeatherSection
+        lawn={lawn}
+        spray={{
+          ...spray,
+          ...(wish ? { airTempC: wish.airTempC, relHumidityPercent: wish.relHumidityPercent, windMPerS: wish.windMPerS, weatherSource: 'typed' } : {}),
+        }}
+      />
       <section className="sheet" aria-labelledby="done">
         <h2 id="done">It was sprayed</h2>
         <p className="soft">What you leave empty went out as planned. One press writes it into the diary.</p>

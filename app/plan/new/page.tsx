@@ -1,6 +1,7 @@
 import type { Metadata } from 'next';
 import Link from 'next/link';
 import { currentLawn } from '@/app/_ui/current-lawn';
+import { readPlanWish } from '@/lib/forms/plan-query';
 import { listPlots } from '@/lib/diary/plots';
 import { listProducts } from '@/lib/diary/products';
 import { findSpray } from '@/lib/diary/sprays';
@@ -9,7 +10,7 @@ import { BenchPage } from '../bench-page';
 
 export const metadata: Metadata = { title: 'Plan a spray' };
 
-export default async function NewPlanPage({ searchParams }: { searchParams: Promise<{ like?: string | string[] }> }) {
+export default async function NewPlanPage({ searchParams }: { searchParams: Promise<Record<string, string | string[] | undefined>> }) {
   const lawn = await currentLawn();
   const [plots, products] = lawn ? await Promise.all([listPlots(lawn.id), listProducts()]) : [[], []];
   if (!lawn || plots.length === 0) {
@@ -38,12 +39,13 @@ export default async function NewPlanPage({ searchParams }: { searchParams: Prom
       </div>
     );
   }
-  const { like } = await searchParams;
+  const search = await searchParams;
+  const { like } = search;
   const earlier = typeof like === 'string' ? await findSpray(like) : null;
   return (
     <>
       <h1>Plan a spray</h1>
-      <BenchPage lawn={lawn} plan={null} like={earlier} />
+      <BenchPage lawn={lawn} plan={null} like={earlier} wish={readPlanWish(search)} />
     </>
   );
 }

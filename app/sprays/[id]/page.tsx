@@ -1,8 +1,10 @@
 import type { Metadata } from 'next';
 import Link from 'next/link';
 import { notFound, redirect } from 'next/navigation';
+import { How } from '@/app/_ui/how';
 import { momentText, timeText } from '@/app/_ui/dates';
 import { PhotoCard } from '@/app/_ui/photo-card';
+import { TableHold } from '@/app/_ui/table-hold';
 import { findLawn } from '@/lib/diary/lawns';
 import { listPhotosOfSpray } from '@/lib/diary/photos';
 import { findSpray } from '@/lib/diary/sprays';
@@ -10,6 +12,7 @@ import { showArea, showDryRate, showLiquidRate, showMass, showSpeed, showTempera
 import { labelBreaches } from '@/lib/work/label-breaches';
 import { CheckList } from '../../plan/checks';
 import { removeSpray } from '../actions';
+import { WeatherSection } from './weather-section';
 
 export const metadata: Metadata = { title: 'A spray' };
 
@@ -58,7 +61,7 @@ export default async function SprayPage({ params }: { params: Promise<{ id: stri
       <div className="split">
         <section className="sheet">
           <h2>What went out</h2>
-          <div className="table-hold">
+          <TableHold label="What went out">
             <table>
               <thead>
                 <tr>
@@ -103,7 +106,7 @@ export default async function SprayPage({ params }: { params: Promise<{ id: stri
                 ))}
               </tbody>
             </table>
-          </div>
+          </TableHold>
           <p className="soft">
             {spray.carrierLPerHa === null ? 'Carrier volume not recorded.' : `Carrier volume ${showLiquidRate(spray.carrierLPerHa, system).text}.`}{' '}
             {spray.actualVolumeL !== null && `Sprayed ${showVolume(spray.actualVolumeL, system).text}.`} {spray.leftoverL !== null && `Left over ${showVolume(spray.leftoverL, system).text}.`}
@@ -117,7 +120,7 @@ export default async function SprayPage({ params }: { params: Promise<{ id: stri
           {spray.predictedPh !== null && (
             <p>
               pH worked out {spray.predictedPh.toFixed(1)}
-              {spray.measuredPh !== null && `, measured ${significant(spray.measuredPh)}`}.
+              {spray.measuredPh !== null && `, measured ${significant(spray.measuredPh)}`}. <How to="water" />
             </p>
           )}
           {spray.overLimitReason && (
@@ -137,7 +140,7 @@ export default async function SprayPage({ params }: { params: Promise<{ id: stri
             ))}
           </p>
           {spray.endedAt && <p>Ended {timeText(spray.endedAt, lawn.timeZone)}.</p>}
-          <p>{weather.length > 0 ? weather.join(', ') : 'Weather not recorded.'}</p>
+          <p>{weather.length > 0 ? `${weather.join(', ')} (${spray.weatherSource === 'hours' ? 'from the weather hours, wind at 2 m' : 'typed'})` : 'Weather not recorded.'}</p>
           {spray.measuredPh !== null && <p>pH of the mix {significant(spray.measuredPh)}.</p>}
           {spray.applicator && (
             <p>
@@ -147,10 +150,12 @@ export default async function SprayPage({ params }: { params: Promise<{ id: stri
           )}
         </section>
       </div>
+      <WeatherSection lawn={lawn} spray={spray} />
       {breaches.length > 0 && (
         <section className="sheet">
           <h2>Against the labels</h2>
           <CheckList checks={breaches} system={system} />
+          <How to="limits" />
         </section>
       )}
       <section>

@@ -1,0 +1,62 @@
+import type { Metadata } from 'next';
+import Link from 'next/link';
+import { notFound } from 'next/navigation';
+import { How } from '@/app/_ui/how';
+import { dayText, momentText, spanText } from '@/app/_ui/dates';
+import { markKindWords, markStateWords } from '@/app/_ui/mark-words';
+import { showArea } from '@/lib/units/display';
+import { causesOfMark } from '@/lib/work/find-causes';
+import { CauseReportView } from '../cause-report';
+
+export const metadata: Metadata = { title: 'A mark' };
+
+export default async function MarkPage({ params }: { params: Promise<{ id: string }> }) {
+  const causes = await causesOfMark((await params).id);
+  if (!causes) notFound();
+  const { mark, photo, lawn, thread, spray } = causes;
+  const first = thread[0] ?? mark;
+  const last = thread.at(-1) ?? mark;
+  return (
+    <>
+      <h1>
+        {markKindWords[mark.kind]} on {mark.plotName}
+      </h1>
+      <p>
+        {markStateWords[mark.state]}, first seen {dayText(first.takenAt, lawn.timeZone)}
+        {last.id !== first.id && `, last seen ${dayText(last.takenAt, lawn.timeZone)}`}. {(mark.areaShare * 100).toFixed(1)} % of the plot
+        {mark.areaM2 !== null && ` (${showArea(mark.areaM2, lawn.unitSystem).text})`}
+        {mark.severityDeltaE00 !== null && `, off its surroundings by ${mark.severityDeltaE00.toFixed(1)} ΔE00`}.
+      </p>
+      {spray && (
+        <p>
+          First seen {spanText(spray.startedAt, first.takenAt)} after <Link href={`/sprays/${spray.id}`}>the spray of {momentText(spray.startedAt, lawn.timeZone)}</Link>.
+        </p>
+      )}
+      <section className="sheet">
+        <Link href={`/photos/${photo.id}`} className="stage" style={{ display: 'block', maxWidth: '40rem' }}>
+          <img src={`/api/photos/${photo.id}?width=960`} alt={`Photo of ${dayText(photo.takenAt, lawn.timeZone)} with the mark outlined`} />
+          <svg viewBox={`0 0 ${photo.widthPx} ${photo.heightPx}`} aria-hidden="true">
+            <polygon className="mark-shape" points={mark.polygon.map(([x, y]) => `${x},${y}`).join(' ')} />
+          </svg>
+        </Link>
+        {thread.length > 1 && (
+          <p className="row">
+            The same patch on{' '}
+            {thread.map((one) => (
+              <Link key={one.id} className="chip" aria-current={one.id === mark.id} href={`/marks/${one.id}`}>
+                {dayText(one.takenAt, lawn.timeZone)}
+              </Link>
+            ))}
+          </p>
+        )}
+      </section>
+      <section className="sheet">
+        <h2>What may have made it</h2>
+        <p className="soft">
+          The record’s evidence, weighed in words. <How to="causes" />
+        </p>
+        <CauseReportView causes={causes} />
+      </section>
+    </>
+  );
+}

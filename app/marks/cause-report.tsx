@@ -1,0 +1,99 @@
+import { TableHold } from '@/app/_ui/table-hold';
+import '@/app/trials/trials.css';
+import Link from 'next/link';
+import type { Evidence } from '@/lib/trial/causes';
+import type { MarkCauses } from '@/lib/work/find-causes';
+
+function EvidenceList({ evidence }: { evidence: readonly Evidence[] }) {
+  if (evidence.length === 0) return <>–</>;
+  return (
+    <ul className="evidence">
+      {evidence.map((one) => (
+        <li key={one.text}>
+          {one.weight === 'strong' ? <strong>{one.text}</strong> : one.text} <span className="soft">({one.source})</span>
+        </li>
+      ))}
+    </ul>
+  );
+}
+
+/** What may have made a mark: evidence for and against each cause, and what to do otherwise. Says "likely", never "is". */
+export function CauseReportView({ causes }: { causes: MarkCauses }) {
+  const { report, spray, nextTime, combinedPlan } = causes;
+  if (!spray || !report) return <p className="notice">No spray on this plot before the mark was first seen, so nothing here can be held against one.</p>;
+  if (report.kind === 'too-late') {
+    return (
+      <>
+        {report.sentences.map((sentence) => (
+          <p key={sentence} className="notice">
+            {sentence}
+          </p>
+        ))}
+      </>
+    );
+  }
+  return (
+    <>
+      {report.sentences.map((sentence) => (
+        <p key={sentence}>{sentence}</p>
+      ))}
+      <TableHold label="Evidence for each cause">
+        <table className="causes">
+          <caption>Evidence from the record; strong pieces in bold</caption>
+          <thead>
+            <tr>
+              <th>Cause</th>
+              <th>How strong</th>
+              <th>For it</th>
+              <th>Against it</th>
+              <th>Not recorded</th>
+            </tr>
+          </thead>
+          <tbody>
+            {report.findings.map((finding) => (
+              <tr key={finding.cause}>
+                <td>{finding.title}</td>
+                <td data-head="How strong" className={`strength-${finding.strength}`}>{finding.strength}</td>
+                <td data-head="For it">
+                  <EvidenceList evidence={finding.evidenceFor} />
+                </td>
+                <td data-head="Against it">
+                  <EvidenceList evidence={finding.evidenceAgainst} />
+                </td>
+                <td className="soft" data-head={finding.unknown.length > 0 ? 'Not recorded' : undefined}>
+                  {finding.unknown.join(', ')}
+                </td>
+              </tr>
+            ))}
+          </tbody>
+        </table>
+      </TableHold>
+      <p className="soft">“Likely” needs three points more for than against and a strong piece; a strong piece counts two, another one. Our own rule, no source.</p>
+      {nextTime.length > 0 && (
+        <>
+          <h2>What I’d change next time</h2>
+          <ul className="due-list">
+            {nextTime.map((one) => (
+              <li key={one.whatIf.id} className="row row-end">
+                <span>
+                  {one.whatIf.text}.{one.numbers && <span className="soft"> {one.numbers}</span>}
+                </span>
+                <Link className="button" href={one.plan}>
+                  Plan it so
+                </Link>
+              </li>
+            ))}
+          </ul>
+          {combinedPlan && (
+            <p>
+              <Link className="button button-main" href={combinedPlan}>
+                Plan with all that is likely changed
+              </Link>
+            </p>
+          )}
+          <p className="soft">Estimates of the drying and rate models for this spray’s own weather. The label is the law; a test strip comes before the whole lawn.</p>
+        </>
+      )}
+    </>
+  );
+}

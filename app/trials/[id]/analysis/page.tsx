@@ -1,0 +1,127 @@
+import { How } from '@/app/_ui/how';
+import '../../trials.css';
+import type { Metadata } from 'next';
+import Link from 'next/link';
+import { notFound } from 'next/navigation';
+import { MEASURES, readAnalysisQuery } from '@/lib/forms/trial-form';
+import { analyseRecord } from '@/lib/work/trial-analysis';
+import { daysOfSprays } from '@/lib/work/trial-days';
+import { labelOf, readTrial } from '@/lib/work/trial-record';
+import { AnalysisBlock, CurveTable, MEASURE_WORDS, ResponseCurves } from '../../analysis-parts';
+import { StripsByDay } from '../../strips-by-day';
+import { LeaveOutForm } from './leave-out-form';
+import { leaveOut, takeBackIn, takePlotBackIn } from '../../actions';
+
+export const metadata: Metadata = { title: 'Analysis' };
+
+export default async function AnalysisPage({ params, searchParams }: { params: Promise<{ id: string }>; searchParams: Promise<Record<string, string | string[] | undefined>> }) {
+  const record = await readTrial((await params).id);
+  if (!record) notFound();
+  const choices = readAnalysisQuery(await searchParams);
+  const { trial } = record;
+  const base = `/trials/${trial.id}`;
+  const findings = analyseRecord(record, choices);
+  const { analysis } = findings;
+  const tested = analysis.byDay.some((day) => day.analysis.kind === 'tested');
+  const link = (part: Partial<typeof choices>) => `${base}/analysis?${new URLSearchParams({ ...choices, ...part }).toString()}`;
+  const photos = [...new Map(record.readings.map((reading) => [reading.photoId, reading])).values()];
+  const doubtful = photos.filter((photo) => Array.isArray(photo.photo.cautions) && photo.photo.cautions.length > 0);
+  return (
+    <>
+      <div className="row row-end">
+        <h1>{trial.name}: analysis</h1>
+        <div className="row">
+          <Link className="button" href={`${base}/report`}>
+            Report
+          </Link>
+          <Link className="button" href={base}>
+            Back to the trial
+          </Link>
+        </div>
+      </div>
+      <nav className="row" aria-label="What is analysed">
+        {MEASURES.map((measure) => (
+          <Link key={measure} className="chip" aria-current={measure === choices.measure} href={link({ measure })}>
+            {MEASURE_WORDS[measure]}
+          </Link>
+        ))}
+      </nav>
+      <nav className="row" aria-label="How it is compared" style={{ margin: '0.5rem 0 1rem' }}>
+        <Link className="chip" aria-current={choices.comparison === 'tukey'} href={link({ comparison: 'tukey' })}>
+          Tukey HSD
+        </Link>
+        <Link className="chip" aria-current={choices.comparison === 'lsd'} href={link({ comparison: 'lsd' })}>
+          protected LSD
+        </Link>
+        <Link className="chip" aria-current={choices.marked === 'without'} href={link({ marked: choices.marked === 'without' ? 'with' : 'without' })}>
+          leave out strips with marks ({record.marks.length} {record.marks.length === 1 ? 'mark' : 'marks'})
+        </Link>
+      </nav>
+      {choices.measure === 'index' && <p className="notice">The index itself moves with the light. Compare it within a photo only; between days the change against the check is the number that counts.</p>}
+      <section className="sheet">
+        <h2>Over time</h2>
+        <p className="soft">
+          Tests, letters and intervals: <How to="trials" /> Peak, days and area: <How to="curve" />
+        </p>
+        <ResponseCurves analysis={analysis} measure={choices.measure} sprays={daysOfSprays(record)} />
+        <CurveTable analysis={analysis} measure={choices.measure} currency={findings.currency} />
+        {tested && (
+          <>
+            <h3>Area under the curve, one value a strip</h3>
+            <AnalysisBlock analysis={analysis.area} measure={choices.measure} />
+            <h3>Peak, one value a strip</h3>
+            <AnalysisBlock analysis={analysis.peak} measure={choices.measure === 'change-against-check' ? 'change' : choices.measure} />
+          </>
+        )}
+      </section>
+      {tested ? (
+        analysis.byDay.map(({ day, analysis: ofDay }) => (
+          <section key={day} className="sheet">
+            <h2>Day {day}</h2>
+            <AnalysisBlock analysis={ofDay} measure={choices.measure} />
+          </section>
+        ))
+      ) : (
+        <section className="sheet">
+          <h2>By day</h2>
+          <StripsByDay analysis={analysis} measure={choices.measure} />
+        </section>
+      )}
+      <section className="sheet">
+        <h2>Left out, and why</h2>
+        <ul className="due-list">
+          {record.omissions.map((omission) => (
+            <li key={omission.id} className="row row-end">
+              <span>
+                {photos.find((photo) => photo.photoId === omission.photoId)?.on ?? 'a photo'}, {omission.plotId ? `strip ${labelOf(trial, omission.plotId)}` : 'the whole photo'}: {omission.reason}
+              </span>
+              <form action={takeBackIn.bind(null, trial.id)}>
+                <input type="hidden" name="id" value={omission.id} />
+                <button type="submit" className="button">
+                  Take back in
+                </button>
+              </form>
+            </li>
+          ))}
+          {trial.plots
+            .filter((plot) => plot.excludedReason !== null)
+            .map((plot) => (
+              <li key={plot.plotId} className="row row-end">
+                <span>
+                  Strip {labelOf(trial, plot.plotId)} throughout: {plot.excludedReason}
+                </span>
+                <form action={takePlotBackIn.bind(null, trial.id)}>
+                  <input type="hidden" name="plotId" value={plot.plotId} />
+                  <button type="submit" className="button">
+                    Take back in
+                  </button>
+                </form>
+              </li>
+            ))}
+        </ul>
+        {doubtful.length > 0 && <p className="soft">Photos with cautions: {doubtful.map((photo) => photo.on).join(', ')}.</p>}
+        <LeaveOutForm action={leaveOut.bind(null, trial.id)} photos={photos.map((photo) => ({ id: photo.photoId, on: photo.on }))} strips={trial.plots.map((plot) => ({ id: plot.plotId, label: labelOf(trial, plot.plotId) }))} />
+      </section>
+    </>
+  );
+}

@@ -1,0 +1,114 @@
+import '../trials.css';
+import type { Metadata } from 'next';
+import Link from 'next/link';
+import { notFound } from 'next/navigation';
+import { dayText } from '@/app/_ui/dates';
+import { ForgetDraft } from '@/app/plan/forget-draft';
+import { listShareLinks } from '@/lib/diary/share-links';
+import { listSprayers } from '@/lib/diary/sprayers';
+import { labelOf, readTrial, treatmentOf } from '@/lib/work/trial-record';
+import { trialDays } from '@/lib/work/trial-days';
+import { treatmentMixes } from '@/lib/work/treatment-mixes';
+import { removeTrial } from '../actions';
+import { DESIGN_WORDS } from '../design-words';
+import { MixTable } from '../mix-table';
+import { DueList } from './due-list';
+import { ReadingMatrix } from './reading-matrix';
+import { ShareBox } from './share-box';
+import { TrialMapView } from '../trial-map-view';
+
+export const metadata: Metadata = { title: 'A trial' };
+
+export default async function TrialPage({ params, searchParams }: { params: Promise<{ id: string }>; searchParams: Promise<Record<string, string | string[] | undefined>> }) {
+  const record = await readTrial((await params).id);
+  if (!record) notFound();
+  const { trial, lawn } = record;
+  const [links, sprayers] = await Promise.all([listShareLinks(trial.id), listSprayers(lawn.id)]);
+  const due = trialDays(record, new Date());
+  const base = `/trials/${trial.id}`;
+  const justLaidOut = (await searchParams)['laid'] !== undefined;
+  return (
+    <>
+      {justLaidOut && <ForgetDraft draftKey="draft:trial-design" />}
+      <div className="row row-end">
+        <h1>{trial.name}</h1>
+        <div className="row">
+          <Link className="button button-main" href={`${base}/analysis`}>
+            Analysis
+          </Link>
+          <Link className="button" href={`${base}/rate`}>
+            Rate blind
+          </Link>
+          <Link className="button" href={`${base}/report`}>
+            Report
+          </Link>
+        </div>
+      </div>
+      {trial.question && <p>{trial.question}</p>}
+      <p className="soft">
+        {DESIGN_WORDS[trial.design]}, {trial.blocks} {trial.blocks === 1 ? 'replicate' : 'replicates'}, {trial.plots.length} strips. Order drawn with seed {trial.seed}.{' '}
+        {record.firstSprayAt ? `First sprayed ${dayText(record.firstSprayAt, lawn.timeZone)}.` : `First spray planned for ${trial.startsOn}.`}
+      </p>
+      <div className="split">
+        <div>
+          <section className="sheet">
+            <h2>What is due</h2>
+            <DueList due={due} base={base} />
+            <a className="button" href={`${base}/calendar`}>
+              Photo days for your calendar (.ics)
+            </a>
+          </section>
+          <section className="sheet">
+            <h2>Readings</h2>
+            <ReadingMatrix record={record} />
+          </section>
+          <section className="sheet">
+            <h2>What to mix</h2>
+            <MixTable mixes={treatmentMixes(trial, sprayers[0] ?? null)} system={lawn.unitSystem} />
+          </section>
+        </div>
+        <div>
+          <section className="sheet">
+            <div className="row row-end">
+              <h2>Strip map</h2>
+              <Link className="button" href={`${base}/map`}>
+                To print
+              </Link>
+            </div>
+            <TrialMapView id="trial" trial={trial} system={lawn.unitSystem} />
+            <ul className="soft">
+              {trial.plots.map((plot) => (
+                <li key={plot.plotId}>
+                  {labelOf(trial, plot.plotId)} · {treatmentOf(trial, plot)}
+                  {plot.excludedReason && ` · left out: ${plot.excludedReason}`}
+                </li>
+              ))}
+            </ul>
+          </section>
+          <section className="sheet">
+            <h2>Show it to others</h2>
+            <ShareBox trialId={trial.id} links={links.map((link) => ({ id: link.id, made: dayText(link.createdAt, lawn.timeZone), revoked: link.revokedAt !== null }))} />
+            <h3>As a table</h3>
+            <div className="row">
+              <a className="button" href={`${base}/values.csv`}>
+                Values (CSV)
+              </a>
+              <a className="button" href={`${base}/columns.csv`}>
+                What the columns mean (CSV)
+              </a>
+            </div>
+          </section>
+          <details className="sheet">
+            <summary>Remove this trial</summary>
+            <p className="soft">Its plots, photos and sprays stay in the diary.</p>
+            <form action={removeTrial.bind(null, trial.id)}>
+              <button type="submit" className="button-warn">
+                Move to the bin
+              </button>
+            </form>
+          </details>
+        </div>
+      </div>
+    </>
+  );
+}

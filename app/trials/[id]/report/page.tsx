@@ -1,0 +1,25 @@
+import type { Metadata } from 'next';
+import Link from 'next/link';
+import { notFound } from 'next/navigation';
+import { PrintButton } from '@/app/_ui/print-button';
+import { reportTrial } from '@/lib/work/report-trial';
+import { readTrial } from '@/lib/work/trial-record';
+import { ReportView } from '../../report-view';
+
+export const metadata: Metadata = { title: 'Report' };
+
+export default async function ReportPage({ params }: { params: Promise<{ id: string }> }) {
+  const record = await readTrial((await params).id);
+  if (!record) notFound();
+  return (
+    <>
+      <div className="row no-print">
+        <PrintButton />
+        <Link className="button" href={`/trials/${record.trial.id}`}>
+          Back to the trial
+        </Link>
+      </div>
+      <ReportView report={await reportTrial(record)} system={record.lawn.unitSystem} stripAddress={(frame) => `/api/photos/${frame.photoId}/above?plot=${frame.plotId}`} />
+    </>
+  );
+}

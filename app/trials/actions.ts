@@ -1,0 +1,68 @@
+'use server';
+import { revalidatePath } from 'next/cache';
+import { redirect } from 'next/navigation';
+import { noteUndo } from '@/app/bin/note-undo';
+import { addOmission, binTrial, excludePlot, removeOmission } from '@/lib/diary/trials';
+import { revokeShareLink } from '@/lib/diary/share-links';
+import { idField, parseForm } from '@/lib/forms/fields';
+import type { FormResult } from '@/lib/forms/result';
+import { OmissionForm, RatingForm, TrialForm } from '@/lib/forms/trial-form';
+import { layOutTrial } from '@/lib/work/lay-out-trial';
+import { rateBlind } from '@/lib/work/rate-blind';
+import { shareTrial } from '@/lib/work/share-trial';
+
+export async function saveTrial(lawnId: string, _previous: FormResult, data: FormData): Promise<FormResult> {
+  const parsed = parseForm(TrialForm, data);
+  if (!parsed.ok) return parsed;
+  const laid = await layOutTrial(lawnId, parsed.value);
+  if (!laid.ok) return { ok: false, message: laid.message, errors: { [laid.field]: laid.message } };
+  revalidatePath('/', 'layout');
+  redirect(`/trials/${laid.trialId}?laid=out`);
+}
+
+export async function saveRatings(trialId: string, _previous: FormResult, data: FormData): Promise<FormResult> {
+  const parsed = parseForm(RatingForm, data);
+  if (!parsed.ok) return parsed;
+  const rated = await rateBlind(trialId, parsed.value, new Date());
+  if (!rated.ok) return { ok: false, message: rated.message, errors: {} };
+  revalidatePath(`/trials/${trialId}`, 'layout');
+  return { ok: true, message: rated.message };
+}
+
+/** Keeps a plot in one photo, or a whole photo, out of the analysis. */
+export async function leaveOut(trialId: string, _previous: FormResult, data: FormData): Promise<FormResult> {
+  const parsed = parseForm(OmissionForm, data);
+  if (!parsed.ok) return parsed;
+  await addOmission(trialId, parsed.value);
+  revalidatePath(`/trials/${trialId}`, 'layout');
+  return { ok: true, message: 'Left out; the reason is kept and shown.' };
+}
+
+export async function takeBackIn(trialId: string, data: FormData): Promise<void> {
+  await removeOmission(trialId, idField.parse(data.get('id')));
+  revalidatePath(`/trials/${trialId}`, 'layout');
+}
+
+export async function takePlotBackIn(trialId: string, data: FormData): Promise<void> {
+  await excludePlot(trialId, idField.parse(data.get('plotId')), null);
+  revalidatePath(`/trials/${trialId}`, 'layout');
+}
+
+/** Makes a read-only link; its address is shown this once. */
+export async function makeShareLink(trialId: string): Promise<FormResult> {
+  const token = await shareTrial(trialId);
+  revalidatePath(`/trials/${trialId}`);
+  return { ok: true, message: `/shared/${token}` };
+}
+
+export async function revokeLink(trialId: string, data: FormData): Promise<void> {
+  await revokeShareLink(trialId, idField.parse(data.get('id')), new Date());
+  revalidatePath(`/trials/${trialId}`);
+}
+
+export async function removeTrial(trialId: string): Promise<void> {
+  await binTrial(trialId, new Date());
+  await noteUndo('trial', trialId);
+  revalidatePath('/', 'layout');
+  redirect('/trials');
+}

@@ -1,0 +1,9 @@
+import type { Layout } from '@/lib/trial/design';
+
+/** Designs as pages name them. */
+export const DESIGN_WORDS: Readonly<Record<Layout, string>> = {
+  'paired-strips': 'paired strips',
+  'randomised-blocks': 'randomised blocks',
+  'latin-square': 'Latin square',
+  'split-plot': 'split plot',
+};

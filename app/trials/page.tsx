@@ -1,0 +1,48 @@
+import './trials.css';
+import type { Metadata } from 'next';
+import Link from 'next/link';
+import { currentLawn } from '@/app/_ui/current-lawn';
+import { listTrials } from '@/lib/diary/trials';
+import { DESIGN_WORDS } from './design-words';
+
+export const metadata: Metadata = { title: 'Trials' };
+
+export default async function TrialsPage() {
+  const lawn = await currentLawn();
+  const trials = lawn ? await listTrials(lawn.id) : [];
+  if (trials.length === 0) {
+    return (
+      <div className="teach">
+        <h1>Trials</h1>
+        <p>
+          A trial puts treatments side by side on the same lawn, in an order drawn by lot, with an unsprayed check. Photos and blind ratings then say what each treatment did, and how surely. Two blocks can
+          be compared; four show half the difference.
+        </p>
+        <Link className="button button-main" href={lawn ? '/trials/new' : '/lawn'}>
+          {lawn ? 'Lay out a trial' : 'Set up your lawn first'}
+        </Link>
+      </div>
+    );
+  }
+  return (
+    <>
+      <div className="row row-end">
+        <h1>Trials</h1>
+        <Link className="button button-main" href="/trials/new">
+          Lay out a trial
+        </Link>
+      </div>
+      {trials.map((trial) => (
+        <section key={trial.id} className="sheet">
+          <h2>
+            <Link href={`/trials/${trial.id}`}>{trial.name}</Link>
+          </h2>
+          {trial.question && <p>{trial.question}</p>}
+          <p className="soft">
+            {DESIGN_WORDS[trial.design]}, {trial.plots.length} strips, {trial.treatments.map((treatment) => treatment.name).join(' · ')}. From {trial.startsOn}.
+          </p>
+        </section>
+      ))}
+    </>
+  );
+}

@@ -1,0 +1,34 @@
+'use server';
+import { revalidatePath } from 'next/cache';
+import { removeServiceHours } from '@/lib/diary/weather-hours';
+import { idField, parseForm } from '@/lib/forms/fields';
+import type { FormResult } from '@/lib/forms/result';
+import { WeatherServiceForm } from '@/lib/forms/weather-service';
+import { saveServiceSettings } from '@/lib/work/ask-weather-service';
+import { attachWeather } from '@/lib/work/spray-weather';
+import { undoWeatherImport } from '@/lib/work/take-weather-file';
+
+const wrong = (message: string): FormResult => ({ ok: false, message, errors: {} });
+
+export async function saveService(_previous: FormResult, data: FormData): Promise<FormResult> {
+  const parsed = parseForm(WeatherServiceForm, data);
+  if (!parsed.ok) return parsed;
+  await saveServiceSettings(parsed.value);
+  revalidatePath('/weather');
+  return { ok: true, message: parsed.value.enabled ? 'Saved. The service is asked when you open this page, or by the button.' : 'Saved. The service is off: nothing is asked of anyone.' };
+}
+
+export async function undoImport(lawnId: string, importId: string, _previous: FormResult, _data: FormData): Promise<FormResult> {
+  if (!idField.safeParse(lawnId).success || !idField.safeParse(importId).success) return wrong('Import: expected one of this diary, got something else.');
+  const undone = await undoWeatherImport(lawnId, importId);
+  revalidatePath('/', 'layout');
+  return undone.ok ? { ok: true, message: undone.message } : wrong(undone.message);
+}
+
+export async function dropServiceHours(lawnId: string, _previous: FormResult, _data: FormData): Promise<FormResult> {
+  if (!idField.safeParse(lawnId).success) return wrong('Lawn: expected one of this diary, got something else.');
+  const removed = await removeServiceHours(lawnId);
+  await attachWeather(lawnId, new Date(0), new Date());
+  revalidatePath('/', 'layout');
+  return { ok: true, message: `${removed.toLocaleString('en-US')} hours of the service are removed.` };
+}

@@ -1,0 +1,164 @@
+import { spawn, type ChildProcess } from 'node:child_process';
+import { existsSync, mkdtempSync, rmSync } from 'node:fs';
+import { createServer, type AddressInfo } from 'node:net';
+import { tmpdir } from 'node:os';
+import path from 'node:path';
+import { parseArgs } from 'node:util';
+import { benchJpeg } from '../darkroom/bench-photo';
+import { stopScorers } from '../darkroom/scorer';
+import { closeDiary } from '../diary/client';
+import { applyMigrations } from '../diary/migrate';
+import { wholeArgument } from '../forms/command-line';
+import { median } from '../stats/describe';
+import { seededRandom } from '../stats/random';
+import { loadedDiary, seedLoad, type LoadedDiary, type LoadSize } from '../work/seed-load';
+
+/**
+ * npm run load [-- --photos N] [--out FOLDER] [--with FOLDER]: fills one diary with 100 photos, 10 sprays and a year of weather and another with
+ * N (10,000) photos, N/10 sprays and 20 years of weather, serves both and times the same pages of each, one after the other in
+ * turn. Prints the ratio large/small of each page; the aim is 1.5 at most. With --out it only fills FOLDER;
+ * --with measures one filled so earlier. Needs built pages.
+ */
+const AIM = 1.5;
+const ROUNDS = 15;
+
+/** What of a page must be there for its time to count. */
+const pages = (diary: LoadedDiary): [name: string, address: string][] => [
+  ['diary', '/'],
+  ['diary, one plot', `/?plot=${diary.plotId}`],
+  ['diary, photos only', '/?show=photos'],
+  ['photos', '/photos'],
+  ['photos, a viewpoint', `/photos?viewpoint=${diary.viewpointId}`],
+  ['one plot', `/plots/${diary.plotId}`],
+  ['before and after', `/compare?viewpoint=${diary.viewpointId}`],
+  ['response', '/response'],
+  ['one photo', `/photos/${diary.photoId}`],
+  ['one spray', `/sprays/${diary.sprayId}`],
+  ['log a spray', '/sprays/new'],
+  ['plan', '/plan'],
+  ['shelf', '/shelf'],
+  ['weather', '/weather'],
+  ['trials', '/trials'],
+  ['a print', `/api/photos/${diary.photoId}?width=320`],
+];
+
+async function drawJpeg(): Promise<Buffer> {
+  const random = seededRandom('load photo');
+  const [width, height] = [400, 300];
+  const data = new Uint8Array(width * height * 3);
+  for (let at = 0; at < data.length; at += 3) {
+    const blade = Math.round(12 * random.normal());
+    data[at] = 80 + blade;
+    data[at + 1] = 115 + blade;
+    data[at + 2] = 50 + blade;
+  }
+  return Buffer.from(await benchJpeg({ width, height, channels: 3, space: 'srgb', data }));
+}
+
+async function fill(folder: string, size: LoadSize): Promise<LoadedDiary> {
+  process.env['SWATHBOOK_DATA'] = folder;
+  await applyMigrations(path.join(folder, 'diary.db'));
+  const diary = await seedLoad(size, await drawJpeg(), (words) => console.log(`  ${words}`));
+  await closeDiary();
+  return diary;
+}
+
+async function openFilled(folder: string, size: LoadSize): Promise<LoadedDiary> {
+  process.env['SWATHBOOK_DATA'] = folder;
+  const diary = await loadedDiary(size);
+  await closeDiary();
+  return diary;
+}
+
+async function serve(folder: string): Promise<{ url: string; child: ChildProcess }> {
+  const port = await new Promise<number>((resolve) => {
+    const probe = createServer();
+    probe.listen(0, '127.0.0.1', () => {
+      const free = (probe.address() as AddressInfo).port;
+      probe.close(() => resolve(free));
+    });
+  });
+  const child = spawn(process.execPath, ['lib/commands/front.mjs'], {
+    stdio: ['ignore', 'ignore', 'inherit'],
+    env: { ...process.env, NODE_ENV: 'production', NEXT_TELEMETRY_DISABLED: '1', SWATHBOOK_DATA: folder, HOST: '127.0.0.1', PORT: String(port), SWATHBOOK_LOG: 'error' },
+  });
+  const url = `http://127.0.0.1:${port}`;
+  for (let i = 0; i < 600; i++) {
+    if (await fetch(`${url}/api/health`).then(() => true, () => false)) return { url, child };
+    await new Promise((resolve) => setTimeout(resolve, 100));
+  }
+  throw new Error('the server gave no answer within a minute');
+}
+
+async function timed(address: string): Promise<{ ms: number; bytes: number; status: number }> {
+  const started = performance.now();
+  const answer = await fetch(address);
+  const bytes = (await answer.arrayBuffer()).byteLength;
+  return { ms: performance.now() - started, bytes, status: answer.status };
+}
+
+async function compare(photos: number, filled: string | undefined): Promise<boolean> {
+  const root = mkdtempSync(path.join(tmpdir(), 'swathbook-load-'));
+  const servers: ChildProcess[] = [];
+  try {
+    console.log('Filling the small diary (100 photos, 10 sprays, a year of weather)');
+    const small = await fill(path.join(root, 'small'), { photos: 100, sprays: 10, weatherYears: 1 });
+    const largeSize = { photos, sprays: Math.round(photos / 10), weatherYears: 20 };
+    const largeFolder = filled ?? path.join(root, 'large');
+    console.log(filled === undefined ? `Filling the large diary (${photos} photos, ${photos / 10} sprays, 20 years of weather)` : `The large diary is the one in ${filled}`);
+    const large = filled === undefined ? await fill(largeFolder, largeSize) : await openFilled(largeFolder, largeSize);
+    await stopScorers();
+    const [few, many] = [await serve(path.join(root, 'small')), await serve(largeFolder)];
+    servers.push(few.child, many.child);
+    let good = true;
+    console.log(`\n${'page'.padEnd(20)}${'small'.padStart(9)}${'large'.padStart(9)}${'ratio'.padStart(8)}   content small / large`);
+    const largePages = pages(large);
+    for (const [index, [name, address]] of pages(small).entries()) {
+      const there = (largePages[index] as [string, string])[1];
+      const times: [number[], number[]] = [[], []];
+      let sizes = [0, 0];
+      let status = 200;
+      for (let round = -3; round < ROUNDS; round++) {
+        const [one, other] = [await timed(few.url + address), await timed(many.url + there)];
+        sizes = [one.bytes, other.bytes];
+        status = Math.max(one.status, other.status);
+        if (round < 0) continue;
+        times[0].push(one.ms);
+        times[1].push(other.ms);
+      }
+      if (status === 404) {
+        console.log(`${name.padEnd(20)} is not there`);
+        continue;
+      }
+      const [a, b] = [median(times[0]), median(times[1])];
+      const ratio = b / a;
+      if (ratio > AIM || status !== 200) good = false;
+      console.log(`${name.padEnd(20)}${a.toFixed(1).padStart(6)} ms${b.toFixed(1).padStart(6)} ms${ratio.toFixed(2).padStart(8)}   ${(sizes[0] as number / 1000).toFixed(0)} / ${(sizes[1] as number / 1000).toFixed(0)} kB${ratio > AIM ? '   over the aim' : ''}${status === 200 ? '' : `   answered ${status}`}`);
+    }
+    console.log(good ? `\nEvery page within ${AIM} times.` : `\nNot every page within ${AIM} times.`);
+    return good;
+  } finally {
+    for (const child of servers) child.kill('SIGTERM');
+    await Promise.all(servers.map((child) => new Promise((resolve) => (child.exitCode === null ? child.once('exit', resolve) : resolve(0)))));
+    rmSync(root, { recursive: true, force: true });
+  }
+}
+
+try {
+  const { values } = parseArgs({ options: { photos: { type: 'string' }, out: { type: 'string' }, with: { type: 'string' } } });
+  const photos = wholeArgument('photos', values.photos, { min: 100, max: 1_000_000, otherwise: 10_000 });
+  if (values.out !== undefined) {
+    if (existsSync(path.join(values.out, 'diary.db'))) throw new Error(`expected an empty folder, got '${values.out}' with a diary in it`);
+    await fill(path.resolve(values.out), { photos, sprays: Math.round(photos / 10), weatherYears: 20 });
+    console.log(`Filled. Serve it: SWATHBOOK_DATA=${path.resolve(values.out)} npm start`);
+  } else {
+    if (!existsSync('.next/BUILD_ID')) throw new Error("expected built pages, found none: 'npm run build' first");
+    process.exitCode = (await compare(photos, values.with === undefined ? undefined : path.resolve(values.with))) ? 0 : 1;
+  }
+} catch (error) {
+  console.error(`load: ${(error as Error).message}`);
+  process.exitCode = 2;
+} finally {
+  await stopScorers();
+  await closeDiary();
+}

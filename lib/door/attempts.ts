@@ -1,0 +1,46 @@
+/** How many wrong entries an address has before it must wait. */
+export const FREE_TRIES = 5;
+const FIRST_WAIT_MS = 15_000;
+const LONGEST_WAIT_MS = 15 * 60_000;
+const FORGET_MS = 60 * 60_000;
+/** Wrong entries an hour from all addresses together, past which all wait: against guessing from many. */
+const ALL_TRIES = 200;
+
+interface Tries {
+  wrong: number;
+  lastAt: number;
+}
+
+/** Counts wrong passphrases: after five an address waits a quarter of a minute, twice as long after each further one, at most 15 minutes. */
+export class Attempts {
+  readonly #byAddress = new Map<string, Tries>();
+  #all: Tries = { wrong: 0, lastAt: 0 };
+
+  /** Milliseconds until this address may try again; 0 when it may now. */
+  waitMs(address: string, now: number): number {
+    this.#forget(now);
+    const tries = this.#byAddress.get(address);
+    const own = tries === undefined || tries.wrong < FREE_TRIES ? 0 : tries.lastAt + Math.min(LONGEST_WAIT_MS, FIRST_WAIT_MS * 2 ** (tries.wrong - FREE_TRIES)) - now;
+    const all = this.#all.wrong < ALL_TRIES ? 0 : this.#all.lastAt + FIRST_WAIT_MS - now;
+    return Math.max(0, own, all);
+  }
+
+  /** Counts a try before it is judged, so that many sent at once count as many. */
+  count(address: string, now: number): void {
+    const tries = this.#byAddress.get(address) ?? { wrong: 0, lastAt: now };
+    this.#byAddress.set(address, { wrong: tries.wrong + 1, lastAt: now });
+    this.#all = { wrong: this.#all.wrong + 1, lastAt: now };
+  }
+
+  /** The try was right: the address starts anew. */
+  forgive(address: string): void {
+    const tries = this.#byAddress.get(address);
+    this.#byAddress.delete(address);
+    this.#all.wrong = Math.max(0, this.#all.wrong - (tries?.wrong ?? 0));
+  }
+
+  #forget(now: number): void {
+    for (const [address, tries] of this.#byAddress) if (now - tries.lastAt > FORGET_MS) this.#byAddress.delete(address);
+    if (now - this.#all.lastAt > FORGET_MS) this.#all = { wrong: 0, lastAt: now };
+  }
+}

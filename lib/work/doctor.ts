@@ -1,0 +1,152 @@
+import 'server-only';
+import { createHash } from 'node:crypto';
+import { createReadStream, existsSync } from 'node:fs';
+import { readdir, rm, stat, statfs } from 'node:fs/promises';
+import path from 'node:path';
+import { inspectDatabase, type DatabaseFacts } from '@/lib/archive/database';
+import { finishSwap, leftOvers } from '@/lib/archive/swap';
+import { clearOrphans, isWritable, orphansIn, STRAYS } from '@/lib/darkroom/shelf';
+import { applyMigrations, knownMigrations } from '@/lib/diary/migrate';
+import { leaveFolder, servingNow } from '@/lib/door/serving';
+import { listArchives, photoEntryName, programVersion } from './keep-archive';
+import { resumeMeasuring } from './resume-measuring';
+
+export interface Finding {
+  readonly level: 'good' | 'note' | 'bad';
+  readonly sentence: string;
+  /** What would put it right, and does. Not offered while a server uses the folder, nor where only a person can tell. */
+  readonly fix?: { readonly offer: string; readonly apply: () => Promise<string> };
+}
+
+const LOW_DISK_BYTES = 1_000_000_000;
+const OLD_ARCHIVE_DAYS = 30;
+
+/**
+ * Looks a data folder over: versions, room, the database's integrity, photos against rows both ways, what stops and restores
+ * left behind. Changes nothing; each finding may carry its fix. With `deep`, every photo is hashed again.
+ */
+export async function examine(folder: string, now: Date, deep: boolean): Promise<Finding[]> {
+  const findings: Finding[] = [];
+  const good = (sentence: string) => findings.push({ level: 'good', sentence });
+  const note = (sentence: string, fix?: Finding['fix']) => findings.push({ level: 'note', sentence, ...(fix ? { fix } : {}) });
+  const bad = (sentence: string, fix?: Finding['fix']) => findings.push({ level: 'bad', sentence, ...(fix ? { fix } : {}) });
+
+  const serving = servingNow(folder);
+  const quiet = serving === null;
+  const whenQuiet = (fix: NonNullable<Finding['fix']>) => (quiet ? fix : undefined);
+  good(`Swathbook ${programVersion()}, Node ${process.versions.node}, ${process.platform} ${process.arch}.`);
+  if (!quiet) note(`A server uses this folder now (process ${serving.pid}, ${serving.address}): fixes are offered once it is stopped.`);
+  if (!existsSync(folder)) {
+    bad(`Expected a data folder at ${folder}, found none: 'npm start' makes it.`);
+    return findings;
+  }
+  if (!(await isWritable(folder))) bad(`The data folder ${folder} can't be written to: give this user the right to write there.`);
+  const { bavail, bsize } = await statfs(folder);
+  const free = `${(Math.round((bavail * bsize) / 1e8) / 10).toFixed(1)} GB free on its disk.`;
+  if (bavail * bsize < LOW_DISK_BYTES) bad(`Only ${free} Uploads will be refused when it is full.`);
+  else good(free);
+
+  if (existsSync(path.join(folder, 'restoring.json'))) {
+    bad('A restore was cut short between its last steps.', whenQuiet({ offer: 'finish it', apply: async () => ((await finishSwap(folder)) ? 'Finished.' : 'It was finished already.') }));
+    return findings; // the rest would look at two diaries at once
+  }
+  if (quiet && existsSync(path.join(folder, 'serving.json'))) {
+    note('A server that used this folder did not stop by itself.', { offer: 'clear its note', apply: async () => (leaveFolder(folder), 'Cleared.') });
+  }
+  const { staged, aside } = await leftOvers(folder);
+  if (staged.length > 0) {
+    note(`Unfinished restores left ${staged.join(', ')}.`, whenQuiet({
+      offer: 'remove them',
+      apply: async () => {
+        for (const name of staged) await rm(path.join(folder, name), { recursive: true, force: true });
+        return 'Removed.';
+      },
+    }));
+  }
+  if (aside.length > 0) note(`Earlier data that restores moved aside: ${aside.join(', ')}. Remove it once you no longer want it.`);
+
+  const facts = await examineDatabase(folder, { good, bad }, whenQuiet);
+  if (facts !== null) await examinePhotos(folder, facts, { good, note, bad }, whenQuiet, now, deep);
+
+  const [newest] = await listArchives();
+  if (newest === undefined) note("No archive yet: 'npm run archive' makes one.");
+  else if (now.getTime() - newest.madeAt.getTime() > OLD_ARCHIVE_DAYS * 86_400_000) note(`The newest archive here is of ${newest.madeAt.toISOString().slice(0, 10)}: 'npm run archive' makes another.`);
+  else good(`The newest archive here is ${newest.name}.`);
+  return findings;
+}
+
+type Say = (sentence: string, fix?: Finding['fix']) => void;
+type WhenQuiet = (fix: NonNullable<Finding['fix']>) => Finding['fix'];
+
+async function examineDatabase(folder: string, { good, bad }: { good: Say; bad: Say }, whenQuiet: WhenQuiet): Promise<DatabaseFacts | null> {
+  const database = path.join(folder, 'diary.db');
+  if (!existsSync(database)) {
+    const strays = (await readdir(path.join(folder, 'photos')).catch(() => [])).length;
+    bad(`Expected a database at ${database}, found none${strays > 0 ? ': photos are there, so put an archive back or the lost file' : ": 'npm start' makes it"}.`);
+    return null;
+  }
+  let facts: DatabaseFacts;
+  try {
+    facts = await inspectDatabase(database);
+  } catch (error) {
+    bad(`${(error as Error).message} Put an archive back: npm run restore -- FILE.`);
+    return null;
+  }
+  if (facts.integrity.length > 0) bad(`The database is damaged (${facts.integrity.slice(0, 3).join('; ')}). Put an archive back: npm run restore -- FILE.`);
+  else good(`The database is whole (checked by SQLite ${facts.sqlite}).`);
+  if (facts.foreignKeys > 0) bad(`${facts.foreignKeys} row(s) in the database point at rows that are not there.`);
+  const known = knownMigrations();
+  const waiting = known.filter((name) => !facts.migrations.includes(name));
+  const unknown = facts.migrations.filter((name) => !known.includes(name));
+  if (unknown.length > 0) bad(`The database was used by a newer version (${unknown.join(', ')}): update this one.`);
+  else if (waiting.length > 0) {
+    bad(`The database waits for ${waiting.length} migration(s).`, whenQuiet({ offer: 'run them', apply: async () => `Ran ${(await applyMigrations(database)).join(', ')}.` }));
+  } else good(`All ${known.length} migration(s) have run.`);
+  return facts;
+}
+
+async function examinePhotos(folder: string, facts: DatabaseFacts, { good, note, bad }: { good: Say; note: Say; bad: Say }, whenQuiet: WhenQuiet, now: Date, deep: boolean): Promise<void> {
+  const missing: string[] = [];
+  const changed: string[] = [];
+  for (const photo of facts.photos) {
+    const name = photoEntryName(photo.sha256, photo.kind) ?? photo.sha256;
+    const file = path.join(folder, ...name.split('/'));
+    if (!(await stat(file).then((info) => info.isFile(), () => false))) missing.push(name);
+    else if (deep && (await hashOf(file)) !== photo.sha256) changed.push(name);
+  }
+  const first = (names: string[]) => `${names.slice(0, 3).join(', ')}${names.length > 3 ? ` and ${names.length - 3} more` : ''}`;
+  if (missing.length > 0) bad(`${missing.length} photo(s) of the diary have no file (${first(missing)}): they are in an archive, if one was made since. Upload them again to put them back.`);
+  else good(`All ${facts.photos.length} photos of the diary have their file.`);
+  if (deep && changed.length > 0) bad(`${changed.length} photo file(s) no longer hold the bytes that were uploaded (${first(changed)}): the disk may be failing.`);
+  else if (deep) good('Every photo file holds the bytes that were uploaded.');
+
+  const hashes = new Set(facts.photos.map((photo) => photo.sha256));
+  const orphans = await orphansIn(folder, (sha256) => hashes.has(sha256));
+  if (orphans.length > 0) {
+    note(`${orphans.length} file(s) on the shelf belong to no photo of the diary.`, whenQuiet({
+      offer: `remove half-written ones and set whole photos aside in ${STRAYS}`,
+      apply: async () => `Cleared ${(await clearOrphans(folder, (sha256) => hashes.has(sha256), new Date(now.getTime() + 60_000))).length}.`,
+    }));
+  }
+  const strays = (await readdir(path.join(folder, STRAYS)).catch(() => [] as string[])).filter((name) => /^[0-9a-f]{64}\./.test(name));
+  const twice = strays.filter((name) => hashes.has(name.slice(0, 64)));
+  if (twice.length > 0) {
+    note(`${twice.length} photo(s) in ${STRAYS} are in the diary as well.`, {
+      offer: 'remove those copies',
+      apply: async () => {
+        for (const name of twice) await rm(path.join(folder, STRAYS, name), { force: true });
+        return 'Removed.';
+      },
+    });
+  }
+  if (strays.length > twice.length) note(`${strays.length - twice.length} photo(s) lie in ${STRAYS}: uploads that a stop cut short. Upload them again, or remove them.`);
+
+  const waiting = facts.photos.filter((photo) => photo.state === 'waiting' && photo.binned === 0).length;
+  if (waiting > 0) note(`${waiting} photo(s) wait to be measured.`, whenQuiet({ offer: 'measure them', apply: async () => `Measured ${(await resumeMeasuring(now)).measured}.` }));
+}
+
+async function hashOf(file: string): Promise<string> {
+  const hash = createHash('sha256');
+  for await (const chunk of createReadStream(file)) hash.update(chunk as Buffer);
+  return hash.digest('hex');
+}

@@ -1,0 +1,28 @@
+import 'server-only';
+import { statfs } from 'node:fs/promises';
+import { isWritable } from '@/lib/darkroom/shelf';
+import { diaryAnswers } from '@/lib/diary/client';
+import { dataFolder } from '@/lib/forms/environment';
+
+export interface Health {
+  readonly ok: boolean;
+  readonly database: 'ok' | 'no answer';
+  readonly dataFolder: 'ok' | 'not writable';
+  readonly disk: 'ok' | 'nearly full';
+}
+
+/** Room for a few photos and their database pages. */
+const LOW_DISK_BYTES = 200_000_000;
+
+/** Whether the diary answers, its folder can be written to, and there is room for more. */
+export async function checkHealth(): Promise<Health> {
+  const folder = dataFolder();
+  const [database, writable, disk] = await Promise.all([diaryAnswers(), isWritable(folder), statfs(folder).catch(() => null)]);
+  const room = disk !== null && disk.bavail * disk.bsize >= LOW_DISK_BYTES;
+  return {
+    ok: database && writable && room,
+    database: database ? 'ok' : 'no answer',
+    dataFolder: writable ? 'ok' : 'not writable',
+    disk: room ? 'ok' : 'nearly full',
+  };
+}

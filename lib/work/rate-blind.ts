@@ -1,0 +1,45 @@
+import 'server-only';
+import { addRatings } from '@/lib/diary/ratings';
+import { seededRandom } from '@/lib/stats/random';
+import { blindOrder, type BlindItem } from '@/lib/trial/blind-order';
+import { readTrial, type TrialRecord } from './trial-record';
+
+export interface BlindStrip {
+  photoId: string;
+  plotId: string;
+}
+
+/** Days that can be rated from photos, and who has rated them. */
+export function ratingDays(record: TrialRecord): { on: string; strips: number; raters: string[] }[] {
+  return [...new Set(record.readings.map((reading) => reading.on))].map((on) => ({
+    on,
+    strips: new Set(record.readings.filter((reading) => reading.on === on).map((reading) => reading.plotId)).size,
+    raters: [...new Set(record.ratings.filter((rating) => rating.on === on).map((rating) => rating.rater))],
+  }));
+}
+
+/**
+ * The strips of one day in an order of their own for this rater, drawn from trial, day and name, so that a broken-off
+ * session comes back the same. From four strips on two of them come twice: a rater's own scatter.
+ */
+export function blindStrips(record: TrialRecord, on: string, rater: string): BlindItem<BlindStrip>[] {
+  const strips = record.trial.plots.flatMap((plot): BlindStrip[] => {
+    const reading = record.readings.find((one) => one.on === on && one.plotId === plot.plotId);
+    return reading ? [{ photoId: reading.photoId, plotId: plot.plotId }] : [];
+  });
+  return blindOrder(strips, seededRandom(`${record.trial.id} ${on} ${rater.toLowerCase()}`), strips.length >= 4 ? 2 : 0);
+}
+
+/** Keeps the scores of a blind session. Scores given before by the same rater stay: what was seen once is not rewritten. */
+export async function rateBlind(
+  trialId: string,
+  session: { rater: string; scores: readonly { plotId: string; photoId: string; score: number }[] },
+  now: Date,
+): Promise<{ ok: boolean; message: string }> {
+  const record = await readTrial(trialId);
+  if (!record) return { ok: false, message: 'Trial: expected one of this diary, got one that is not there any more.' };
+  const known = session.scores.every((score) => record.readings.some((reading) => reading.plotId === score.plotId && reading.photoId === score.photoId));
+  if (!known) return { ok: false, message: 'Scores: expected strips of this trial’s photos, got others.' };
+  await addRatings(session.scores.map((score) => ({ ...score, trialId, rater: session.rater, blind: true, ratedAt: now })));
+  return { ok: true, message: `${session.scores.length} ${session.scores.length === 1 ? 'score' : 'scores'} kept.` };
+}

@@ -1,0 +1,166 @@
+import 'server-only';
+import { findLawn } from '@/lib/diary/lawns';
+import { findProducts } from '@/lib/diary/products';
+import { readingsOfLawn } from '@/lib/diary/readings';
+import { listSprays, type Spray } from '@/lib/diary/sprays';
+import { regress, type RegressionResult } from '@/lib/stats/regression';
+import { confounding, responseRows, RESPONSE_HORIZONS, type Confounding, type ResponseReading, type ResponseRow, type SprayedPlot } from '@/lib/trial/response-table';
+import { unitLabel, type UnitSystem } from '@/lib/units/display';
+import { fromKgPerHa, fromLPerHa } from '@/lib/units/rate';
+import { fromC } from '@/lib/units/temperature';
+import { factsOfSpray, hoursAround } from './spray-facts';
+
+/** Something a response can be held against: its key in the address, its name with unit as the axis shows it. */
+export interface Factor {
+  key: string;
+  name: string;
+}
+
+export interface FactorRow extends ResponseRow {
+  plotName: string;
+  sprayAt: Date;
+  /** Ids of the products in the spray. */
+  products: string[];
+}
+
+export interface ResponseFactors {
+  factors: Factor[];
+  rows: FactorRow[];
+  plots: { id: string; name: string }[];
+  products: { id: string; name: string }[];
+  /** Sprays left out since only the latest are looked at. */
+  sprayLimit: number | null;
+}
+
+const DAY_MS = 86_400_000;
+/** Latest sprays that are looked at: each asks for three days of weather hours. */
+const MOST_SPRAYS = 200;
+const LAST_DAY = Math.max(...RESPONSE_HORIZONS.map(({ day, toleranceDays }) => day + toleranceDays));
+const NUTRIENTS = ['N', 'P', 'K', 'S', 'Fe', 'Mn', 'Mg'] as const;
+
+const mean = (values: readonly number[]): number => values.reduce((sum, value) => sum + value, 0) / values.length;
+
+/** Every spray's colour response at 3, 7 and 14 days, with what is known of the spray: one row a spray, plot and horizon. */
+export async function responseFactors(lawnId: string): Promise<ResponseFactors | null> {
+  const lawn = await findLawn(lawnId);
+  if (!lawn) return null;
+  const all = (await listSprays(lawnId, { limit: 1000 })).filter((spray) => spray.state === 'done');
+  const sprays = all.slice(0, MOST_SPRAYS);
+  const oldest = sprays.at(-1)?.startedAt;
+  if (!oldest) return { factors: [], rows: [], plots: [], products: [], sprayLimit: null };
+  const readings = (await readingsOfLawn(lawnId, new Date(oldest.getTime() - 30 * DAY_MS), new Date((sprays[0]?.startedAt.getTime() ?? 0) + (LAST_DAY + 1) * DAY_MS))).filter((reading) => reading.dgci !== null);
+  const byPhoto = new Map<string, typeof readings>();
+  for (const reading of readings) {
+    const own = byPhoto.get(reading.photoId);
+    if (own) own.push(reading);
+    else byPhoto.set(reading.photoId, [reading]);
+  }
+  const dayOf = (at: Date) => at.getTime() / DAY_MS;
+  const differenceIn = (photoId: string, plotId: string): number | null => {
+    const own = byPhoto.get(photoId) ?? [];
+    const checks = own.filter((reading) => reading.plot.isCheck).map((reading) => reading.dgci as number);
+    const plot = own.find((reading) => reading.plotId === plotId && !reading.plot.isCheck);
+    return plot && checks.length > 0 ? (plot.dgci as number) - mean(checks) : null;
+  };
+
+  const responses: ResponseReading[] = [];
+  for (const spray of sprays) {
+    for (const { plotId } of spray.plots) {
+      const own = readings.filter((reading) => reading.plotId === plotId && differenceIn(reading.photoId, plotId) !== null);
+      for (const after of own.filter((reading) => reading.takenAt > spray.startedAt && dayOf(reading.takenAt) - dayOf(spray.startedAt) <= LAST_DAY + 1)) {
+        const before = own.findLast((reading) => reading.takenAt < spray.startedAt && reading.photo.viewpointId === after.photo.viewpointId);
+        const [then, now] = [before ? differenceIn(before.photoId, plotId) : null, differenceIn(after.photoId, plotId)];
+        // Horizons are whole days after the spray, as a person counts them.
+        if (then !== null && now !== null) responses.push({ spray: spray.id, plot: plotId, day: Math.round(dayOf(after.takenAt)), photo: after.photoId, response: now - then });
+      }
+    }
+  }
+  const products = await findProducts(sprays.flatMap((spray) => spray.items.map((item) => item.productId)));
+  const factors = factorsFor([...products.values()], lawn.unitSystem);
+  const answered = new Set(responses.map((response) => response.spray));
+  const sprayed: SprayedPlot[] = [];
+  for (const spray of sprays) {
+    const facts = answered.has(spray.id) ? factsOfSpray(spray, lawn, products, await hoursAround(lawnId, spray.startedAt)) : null;
+    for (const { plotId } of spray.plots) {
+      sprayed.push({ spray: spray.id, plot: plotId, day: Math.round(dayOf(spray.startedAt)), x: facts ? Object.fromEntries(factors.map((factor) => [factor.name, valueOf(factor.key, spray, facts, lastOn(plotId, spray, sprays), lawn.unitSystem)])) : {} });
+    }
+  }
+  const sprayOf = new Map(sprays.map((spray) => [spray.id, spray]));
+  const nameOf = new Map(sprays.flatMap((spray) => spray.plots.map((covered) => [covered.plotId, covered.plot.name] as const)));
+  const rows = responseRows(sprayed, responses).map((row): FactorRow => {
+    const spray = sprayOf.get(row.spray) as Spray;
+    return { ...row, plotName: nameOf.get(row.plot) ?? '', sprayAt: spray.startedAt, products: spray.items.map((item) => item.productId) };
+  });
+  return {
+    factors,
+    rows,
+    plots: [...new Map(rows.map((row) => [row.plot, { id: row.plot, name: row.plotName }])).values()],
+    products: [...products.values()].map(({ id, name }) => ({ id, name })).sort((a, b) => a.name.localeCompare(b.name)),
+    sprayLimit: all.length > MOST_SPRAYS ? MOST_SPRAYS : null,
+  };
+}
+
+function lastOn(plotId: string, spray: Spray, sprays: readonly Spray[]): Date | null {
+  return sprays.find((other) => other.startedAt < spray.startedAt && other.plots.some((covered) => covered.plotId === plotId))?.startedAt ?? null;
+}
+
+function factorsFor(products: readonly { id: string; name: string; form: string }[], system: UnitSystem): Factor[] {
+  const metric = system === 'metric';
+  return [
+    ...NUTRIENTS.map((element) => ({ key: element, name: `${element}, ${metric ? 'kg/ha' : unitLabel('lb/1000ft2')}` })),
+    ...products.map((product) => ({ key: `rate-${product.id}`, name: `${product.name}, ${rateUnit(product.form, system).label}` })),
+    { key: 'interval', name: 'days since the last spray' },
+    { key: 'carrier', name: `carrier volume, ${unitLabel(metric ? 'L/100m2' : 'us-gal/1000ft2')}` },
+    { key: 'temperature', name: `air temperature, ${unitLabel(metric ? 'degC' : 'degF')}` },
+    { key: 'vpd', name: 'vapour pressure deficit, kPa' },
+    { key: 'drying', name: 'drying time, min (estimate)' },
+  ];
+}
+
+function rateUnit(form: string, system: UnitSystem): { unit: 'L/100m2' | 'us-fl-oz/1000ft2' | 'kg/ha' | 'lb/1000ft2'; label: string } {
+  const unit = form === 'liquid' ? (system === 'metric' ? 'L/100m2' : 'us-fl-oz/1000ft2') : system === 'metric' ? 'kg/ha' : 'lb/1000ft2';
+  return { unit, label: unitLabel(unit) };
+}
+
+function valueOf(key: string, spray: Spray, facts: ReturnType<typeof factsOfSpray>, last: Date | null, system: UnitSystem): number | null {
+  const metric = system === 'metric';
+  if (key === 'interval') return last ? (spray.startedAt.getTime() - last.getTime()) / DAY_MS : null;
+  if (key === 'carrier') return facts.carrierLPerHa === null ? null : fromLPerHa(facts.carrierLPerHa, metric ? 'L/100m2' : 'us-gal/1000ft2').value;
+  if (key === 'temperature') return facts.airTempC === null ? null : fromC(facts.airTempC, metric ? 'degC' : 'degF').value;
+  if (key === 'vpd') return facts.vpdKPa;
+  if (key === 'drying') return facts.dryingMinutes;
+  if (key.startsWith('rate-')) {
+    const items = spray.items.filter((item) => `rate-${item.productId}` === key);
+    if (items.length === 0) return 0;
+    const { unit } = rateUnit(items[0]?.product.form ?? 'dry', system);
+    const liquid = unit === 'L/100m2' || unit === 'us-fl-oz/1000ft2';
+    const sum = items.reduce<number | null>((total, item) => {
+      const rate = liquid ? item.rateLPerHa : item.rateKgPerHa;
+      return total === null || rate === null ? null : total + rate;
+    }, 0);
+    return sum === null ? null : unit === 'L/100m2' || unit === 'us-fl-oz/1000ft2' ? fromLPerHa(sum, unit).value : fromKgPerHa(sum, unit).value;
+  }
+  const element = NUTRIENTS.find((one) => one === key);
+  return element ? fromKgPerHa(facts.nutrientsKgPerHa[element], metric ? 'kg/ha' : 'lb/1000ft2').value : null;
+}
+
+export interface FactorAnswer {
+  shown: FactorRow[];
+  regression: RegressionResult;
+  /** Rows whose Cook's distance is above 4/n: the line leans on them. */
+  influential: { row: FactorRow; cooksDistance: number }[];
+  confounding: Confounding;
+}
+
+/** Regression of the response on one factor (and a second, when coloured by one), and what moves with what. */
+export function answerFor(all: ResponseFactors, x: Factor, second: Factor | null, keep: (row: FactorRow) => boolean): FactorAnswer {
+  const names = [x.name, ...(second ? [second.name] : [])];
+  const shown = all.rows.filter((row) => keep(row) && names.every((name) => typeof row.x[name] === 'number'));
+  const regression = regress(shown.map((row) => row.response), Object.fromEntries(names.map((name) => [name, shown.map((row) => row.x[name] as number)])));
+  const influential = regression.ok
+    ? regression.fit.observations.flatMap(({ cooksDistance }, i) => (cooksDistance !== null && cooksDistance > 4 / shown.length ? [{ row: shown[i] as FactorRow, cooksDistance }] : []))
+    : [];
+  // What may stand behind x: every factor that varied among the sprays shown, products' rates by their nutrients.
+  const others = all.factors.filter((factor) => factor.key !== x.key && !factor.key.startsWith('rate-') && shown.length > 0 && shown.every((row) => typeof row.x[factor.name] === 'number') && new Set(shown.map((row) => row.x[factor.name])).size > 1);
+  return { shown, regression, influential, confounding: confounding(shown, [...new Set([...names, ...others.map((factor) => factor.name)])]) };
+}

@@ -1,0 +1,91 @@
+import 'server-only';
+import { existsSync } from 'node:fs';
+import { mkdir, readdir, rename, rm } from 'node:fs/promises';
+import path from 'node:path';
+import { backUpDatabase, inspectDatabase } from '@/lib/archive/database';
+import { databaseEntry } from '@/lib/archive/entries';
+import { readArchive } from '@/lib/archive/read';
+import { ArchiveRefused } from '@/lib/archive/refused';
+import { finishSwap, swapIn } from '@/lib/archive/swap';
+import { sentenceFor, settle, settleFolder } from '@/lib/archive/write';
+import { applyMigrations, knownMigrations } from '@/lib/diary/migrate';
+import { servingNow } from '@/lib/door/serving';
+import { parseArchiveManifest } from '@/lib/forms/archive-manifest';
+import { photoEntryName } from './keep-archive';
+
+export interface Restored {
+  readonly madeAt: Date;
+  readonly photos: number;
+  /** Photos the archive itself says it lacks. */
+  readonly missing: readonly string[];
+  /** Migrations that brought an older diary up to date. */
+  readonly migrated: readonly string[];
+  /** Where the earlier data lies now, or null when the folder was empty. */
+  readonly earlierData: string | null;
+}
+
+/**
+ * Puts an archive's diary into a data folder, empty or not. All of it is unpacked beside the present data and proved first:
+ * names, sizes, hashes, the database's own integrity, every photo it lists, its migrations. Only then the two are swapped; the
+ * earlier data stays in a folder of its own. When anything is off, nothing is changed.
+ * @throws ArchiveRefused with the reason
+ */
+export async function restoreArchive(file: string, folder: string, now: Date, onProgress?: (doneBytes: number, totalBytes: number) => void): Promise<Restored> {
+  const serving = servingNow(folder);
+  if (serving !== null) throw new ArchiveRefused(`Expected a data folder that no server uses, got one served by process ${serving.pid}: stop it first.`);
+  const stamp = now.toISOString().replaceAll(/[-:]|\.\d+/g, '');
+  const staged = path.join(folder, `restore-${stamp}`);
+  try {
+    await mkdir(folder, { recursive: true });
+    await finishSwap(folder);
+    if (existsSync(staged)) await rm(staged, { recursive: true, force: true });
+    const manifest = await readArchive({ file, into: staged, parseManifest: parseArchiveManifest, ...(onProgress ? { onProgress } : {}) });
+    await proveDatabase(staged, manifest.entries.map((entry) => entry.name), manifest.missing);
+    const migrated = await bringUpToDate(staged);
+    await mkdir(path.join(staged, 'photos'), { recursive: true });
+    await settleAll(staged);
+    const earlierData = await swapIn(folder, path.basename(staged), `before-restore-${stamp}`);
+    return { madeAt: manifest.madeAt, photos: manifest.entries.length - 1, missing: manifest.missing, migrated, earlierData };
+  } catch (error) {
+    if (!existsSync(path.join(folder, 'restoring.json'))) await rm(staged, { recursive: true, force: true }).catch(() => undefined);
+    throw sentenceFor(error);
+  }
+}
+
+async function proveDatabase(staged: string, names: readonly string[], missing: readonly string[]): Promise<void> {
+  const facts = await inspectDatabase(path.join(staged, databaseEntry));
+  if (facts.integrity.length > 0) throw new ArchiveRefused(`Expected a sound database in the archive, got trouble: ${facts.integrity[0]}.`);
+  if (facts.foreignKeys > 0) throw new ArchiveRefused(`Expected a database whose rows all belong together, got ${facts.foreignKeys} that point at nothing.`);
+  if (facts.migrations.length === 0) throw new ArchiveRefused('Expected a database of this diary in the archive, got another one.');
+  const known = new Set(knownMigrations());
+  const unknown = facts.migrations.find((name) => !known.has(name));
+  if (unknown !== undefined) throw new ArchiveRefused(`Expected an archive of this version or an older one, got one made by a newer version (it has been through ${unknown}): update first.`);
+  const have = new Set([...names, ...missing]);
+  for (const photo of facts.photos) {
+    const name = photoEntryName(photo.sha256, photo.kind) ?? `photos/${photo.sha256.slice(0, 2)}/${photo.sha256}`;
+    if (!have.has(name)) throw new ArchiveRefused(`Expected every photo that the diary lists, got an archive without ${name}.`);
+  }
+}
+
+/** Runs the migrations the archive's database has not been through, then folds it back into one file. */
+async function bringUpToDate(staged: string): Promise<string[]> {
+  const database = path.join(staged, databaseEntry);
+  const migrated = await applyMigrations(database);
+  const whole = path.join(staged, 'whole.db');
+  await backUpDatabase(database, whole);
+  await rename(whole, database);
+  for (const beside of ['-wal', '-shm']) await rm(`${database}${beside}`, { force: true });
+  const facts = await inspectDatabase(database);
+  if (facts.integrity.length > 0) throw new ArchiveRefused(`Expected a sound database after its migrations, got trouble: ${facts.integrity[0]}.`);
+  return migrated;
+}
+
+/** Everything unpacked is on disk, names included, before anything of the present data is moved. */
+async function settleAll(staged: string): Promise<void> {
+  await settle(path.join(staged, databaseEntry));
+  for (const entry of await readdir(path.join(staged, 'photos'), { withFileTypes: true })) {
+    if (entry.isDirectory()) await settleFolder(path.join(staged, 'photos', entry.name));
+  }
+  await settleFolder(path.join(staged, 'photos'));
+  await settleFolder(staged);
+}

@@ -1,0 +1,152 @@
+import 'server-only';
+import type { TrialMeasure } from '@/lib/forms/trial-form';
+import { DEFAULT_PARAMETERS } from '@/lib/photo/measure';
+import { costOf } from '@/lib/spray/cost';
+import { analyseTrial, type AnalysisPlan, type PlotValue, type TrialAnalysis } from '@/lib/trial/analyse';
+import { packOf } from './plan-product';
+import { labelOf, type TrialReading, type TrialRecord } from './trial-record';
+
+export interface AnalysisChoices {
+  measure: TrialMeasure;
+  comparison: 'tukey' | 'lsd';
+  /** 'without' leaves out every reading whose plot carries a mark in that photo. */
+  marked: 'with' | 'without';
+}
+
+export interface TrialFindings {
+  choices: AnalysisChoices;
+  plan: AnalysisPlan;
+  values: PlotValue[];
+  analysis: TrialAnalysis;
+  /** Money per hectare over all sprays so far, by treatment; a treatment is missing when a price is. */
+  costPerHa: Record<string, number>;
+  currency: string | null;
+}
+
+const z95 = 1.959964;
+/** A change of one photo against another is known to about this much (index units). */
+const NOISE_OF_A_DIFFERENCE = 0.005;
+
+const standardError = (reading: { dgciLow95: number | null; dgciHigh95: number | null }): number =>
+  reading.dgciLow95 === null || reading.dgciHigh95 === null ? DEFAULT_PARAMETERS.photoSd : (reading.dgciHigh95 - reading.dgciLow95) / (2 * z95);
+
+const mean = (values: readonly number[]): number => values.reduce((sum, value) => sum + value, 0) / values.length;
+
+/** Why a reading must not count, or null. */
+function omittedBecause(record: TrialRecord, reading: { photoId: string; plotId: string }, marked: AnalysisChoices['marked']): string | null {
+  const plot = record.trial.plots.find((one) => one.plotId === reading.plotId);
+  if (plot?.excludedReason) return plot.excludedReason;
+  const omission = record.omissions.find((one) => one.photoId === reading.photoId && (one.plotId === null || one.plotId === reading.plotId));
+  if (omission) return omission.reason;
+  if (marked === 'without' && record.marks.some((mark) => mark.photoId === reading.photoId && mark.plotId === reading.plotId)) return 'a mark lies on the plot in this photo';
+  return null;
+}
+
+/** One value a plot and day: several photos of a day are averaged, those left out apart. */
+function valuesOf(record: TrialRecord, choices: AnalysisChoices): PlotValue[] {
+  const { trial } = record;
+  const name = (id: string | null) => trial.treatments.find((treatment) => treatment.id === id)?.name ?? null;
+  const common = (plotId: string) => {
+    const plot = trial.plots.find((one) => one.plotId === plotId);
+    return plot === undefined
+      ? null
+      : {
+          plot: labelOf(trial, plotId),
+          block: String(plot.block + 1),
+          column: String(plot.position + 1),
+          treatment: name(plot.treatmentId) ?? '?',
+          subTreatment: name(plot.subTreatmentId),
+        };
+  };
+  if (choices.measure === 'rating') {
+    const days = [...new Set(record.ratings.map((rating) => rating.day))].sort((a, b) => a - b);
+    return days.flatMap((day) =>
+      trial.plots.flatMap((plot): PlotValue[] => {
+        const own = common(plot.plotId);
+        const scores = record.ratings.filter((rating) => rating.day === day && rating.plotId === plot.plotId).map((rating) => rating.score);
+        return own ? [{ ...own, day, value: scores.length > 0 ? mean(scores) : null, excludedBecause: plot.excludedReason }] : [];
+      }),
+    );
+  }
+  const relative = choices.measure !== 'index';
+  const days = [...new Set(record.readings.filter((reading) => !relative || !reading.isBefore).map((reading) => reading.day))].sort((a, b) => a - b);
+  return days.flatMap((day) => {
+    const ofDay = record.readings.filter((reading) => reading.day === day && (!relative || !reading.isBefore));
+    return trial.plots.flatMap((plot): PlotValue[] => {
+      const own = common(plot.plotId);
+      if (!own) return [];
+      const all = ofDay.filter((reading) => reading.plotId === plot.plotId && reading.dgci !== null);
+      const kept = all.filter((reading) => omittedBecause(record, reading, choices.marked) === null);
+      const because = all.length > 0 && kept.length === 0 ? omittedBecause(record, all[0] as TrialReading, choices.marked) : (plot.excludedReason ?? null);
+      const withBaseline = relative ? kept.filter((reading) => reading.baseline !== null) : kept;
+      const used = withBaseline.length > 0 ? withBaseline : kept;
+      return [
+        {
+          ...own,
+          day,
+          value: used.length > 0 ? mean(used.map((reading) => reading.dgci as number)) : null,
+          baseline: relative && withBaseline.length > 0 ? mean(withBaseline.map((reading) => reading.baseline?.dgci as number)) : null,
+          ownInterval: intervalOf(record, used, ofDay, choices),
+          excludedBecause: because,
+        },
+      ];
+    });
+  });
+}
+
+/** The strip's own interval in the unit of the measure: errors of the readings that make it, added in quadrature. */
+function intervalOf(record: TrialRecord, used: readonly TrialReading[], ofDay: readonly TrialReading[], { measure }: AnalysisChoices): [number, number] | null {
+  const reading = used.length === 1 ? used[0] : undefined;
+  if (!reading || reading.dgci === null) return null;
+  if (measure === 'index') return reading.dgciLow95 === null || reading.dgciHigh95 === null ? null : [reading.dgciLow95, reading.dgciHigh95];
+  if (!reading.baseline || reading.baseline.dgci === null) return null;
+  const change = reading.dgci - reading.baseline.dgci;
+  if (measure === 'change') {
+    const reach = z95 * Math.hypot(standardError(reading), standardError(reading.baseline));
+    return [change - reach, change + reach];
+  }
+  const checks = record.trial.plots.filter((plot) => plot.plot.isCheck).map((plot) => plot.plotId);
+  const check = ofDay.find((other) => other.photoId === reading.photoId && checks.includes(other.plotId));
+  if (!check || check.dgci === null || !check.baseline || check.baseline.dgci === null || check.plotId === reading.plotId) return null;
+  const difference = change - (check.dgci - check.baseline.dgci);
+  const reach = z95 * Math.hypot(...[reading, reading.baseline, check, check.baseline].map(standardError));
+  return [difference - reach, difference + reach];
+}
+
+/** What the sprays so far have cost per hectare, by treatment; only where every product used has a price. */
+function costs(record: TrialRecord): { costPerHa: Record<string, number>; currency: string | null } {
+  const products = new Map(record.trial.treatments.flatMap((treatment) => treatment.items.map((item) => [item.productId, item.product] as const)));
+  const costPerHa: Record<string, number> = {};
+  const currencies = new Set<string>();
+  for (const treatment of record.trial.treatments.filter((one) => !one.onSubplots)) {
+    const plot = record.trial.plots.find((one) => one.treatmentId === treatment.id);
+    const sprays = record.sprays.filter((spray) => spray.plots.some((covered) => covered.plotId === plot?.plotId));
+    let total: number | null = 0;
+    for (const item of sprays.flatMap((spray) => spray.items)) {
+      const product = products.get(item.productId);
+      const pack = product ? packOf(product) : null;
+      const cost = product && pack ? costOf({ massKg: item.rateKgPerHa, volumeL: item.rateLPerHa }, pack, product.densityKgPerL) : null;
+      if (product?.priceCurrency) currencies.add(product.priceCurrency);
+      total = total === null || typeof cost !== 'number' ? null : total + cost;
+    }
+    if (total !== null && sprays.length > 0 && currencies.size <= 1) costPerHa[treatment.name] = total;
+  }
+  return { costPerHa, currency: [...currencies][0] ?? null };
+}
+
+/** Analyses a trial as asked: per day and over time. */
+export function analyseRecord(record: TrialRecord, choices: AnalysisChoices): TrialFindings {
+  const { trial } = record;
+  const check = trial.treatments.find((treatment) => treatment.isCheck)?.name ?? null;
+  const plan: AnalysisPlan = {
+    layout: trial.design,
+    measure: choices.measure === 'rating' ? 'index' : choices.measure,
+    check,
+    scale: choices.measure === 'rating' ? 'ordinal' : 'interval',
+    comparison: choices.comparison,
+    treatmentOrder: trial.treatments.map((treatment) => treatment.name),
+  };
+  const values = valuesOf(record, choices);
+  const { costPerHa, currency } = costs(record);
+  return { choices, plan, values, analysis: analyseTrial(values, plan, costPerHa, choices.measure === 'change-against-check' ? NOISE_OF_A_DIFFERENCE : 0), costPerHa, currency };
+}

@@ -1,0 +1,93 @@
+import 'server-only';
+import { findLawn, type Lawn } from '@/lib/diary/lawns';
+import { ratingsOfTrial, type Rating } from '@/lib/diary/ratings';
+import { listSprays, type Spray } from '@/lib/diary/sprays';
+import { findTrial, listOmissions, marksOnPlots, readingsOfPlots, type Omission, type PlotReadingRow, type Trial, type TrialPlot } from '@/lib/diary/trials';
+import { daysBetween } from '@/lib/trial/due';
+import { localOfInstant } from './lawn-time';
+
+/** A reading with its day in the trial and its reading from before the first spray. */
+export interface TrialReading extends PlotReadingRow {
+  readonly on: string;
+  /** Days since the first spray; a reading from before it is 0 at most, one after it 0 at least. */
+  readonly day: number;
+  readonly isBefore: boolean;
+  /** The plot's last reading before the first spray from the same viewpoint, or null. */
+  readonly baseline: PlotReadingRow | null;
+}
+
+export interface TrialRecord {
+  readonly trial: Trial;
+  readonly lawn: Lawn;
+  /** Sprays that were done on the trial's plots from its start on, oldest first. */
+  readonly sprays: readonly Spray[];
+  readonly firstSprayAt: Date | null;
+  /** Civil date of the first spray; the planned one as long as nothing was sprayed. */
+  readonly firstSprayOn: string;
+  readonly readings: readonly TrialReading[];
+  readonly ratings: readonly (Rating & { readonly on: string; readonly day: number })[];
+  readonly omissions: readonly Omission[];
+  readonly marks: Awaited<ReturnType<typeof marksOnPlots>>;
+}
+
+/** Number on the stake of a plot of the trial. */
+export function labelOf(trial: Trial, plotId: string): string {
+  return trial.layout.strips.find((strip) => strip.plotId === plotId)?.label ?? trial.plots.find((plot) => plot.plotId === plotId)?.plot.name ?? '?';
+}
+
+/** The treatment of a plot in words; a split plot's two together. */
+export function treatmentOf(trial: Trial, plot: TrialPlot): string {
+  const name = (id: string | null) => trial.treatments.find((treatment) => treatment.id === id)?.name ?? '';
+  return plot.subTreatmentId === null ? name(plot.treatmentId) : `${name(plot.treatmentId)} + ${name(plot.subTreatmentId)}`;
+}
+
+/** True for a plot that stays unsprayed. */
+export function isUnsprayed(trial: Trial, plot: TrialPlot): boolean {
+  const of = (id: string | null) => trial.treatments.find((treatment) => treatment.id === id);
+  const [main, sub] = [of(plot.treatmentId), of(plot.subTreatmentId)];
+  return (main?.items.length ?? 0) === 0 && (sub?.items.length ?? 0) === 0;
+}
+
+/** A trial with all that has come in so far. */
+export async function readTrial(trialId: string): Promise<TrialRecord | null> {
+  const trial = await findTrial(trialId);
+  const lawn = trial ? await findLawn(trial.lawnId) : null;
+  if (!trial || !lawn) return null;
+  const plotIds = trial.plots.map((plot) => plot.plotId);
+  const [allSprays, rows, ratings, omissions, marks] = await Promise.all([
+    listSprays(lawn.id, { limit: 1000 }),
+    readingsOfPlots(plotIds),
+    ratingsOfTrial(trial.id),
+    listOmissions(trial.id),
+    marksOnPlots(plotIds),
+  ]);
+  const dateOf = (instant: Date) => localOfInstant(instant, lawn.timeZone).slice(0, 10);
+  const sprays = allSprays
+    .filter((spray) => spray.state === 'done' && dateOf(spray.startedAt) >= trial.startsOn && spray.plots.some((covered) => plotIds.includes(covered.plotId)))
+    .sort((a, b) => a.startedAt.getTime() - b.startedAt.getTime());
+  const firstSprayAt = sprays[0]?.startedAt ?? null;
+  const firstSprayOn = firstSprayAt ? dateOf(firstSprayAt) : trial.startsOn;
+  const isBefore = (at: Date) => (firstSprayAt ? at < firstSprayAt : dateOf(at) <= firstSprayOn);
+  const readings = rows.map((row): TrialReading => {
+    const before = isBefore(row.takenAt);
+    const day = daysBetween(firstSprayOn, dateOf(row.takenAt));
+    return {
+      ...row,
+      on: dateOf(row.takenAt),
+      day: before ? Math.min(0, day) : Math.max(0, day),
+      isBefore: before,
+      baseline: rows.findLast((other) => other.plotId === row.plotId && isBefore(other.takenAt) && other.photo.viewpointId === row.photo.viewpointId && other.dgci !== null) ?? null,
+    };
+  });
+  return {
+    trial,
+    lawn,
+    sprays,
+    firstSprayAt,
+    firstSprayOn,
+    readings,
+    ratings: ratings.map((rating) => ({ ...rating, on: dateOf(rating.seenAt), day: daysBetween(firstSprayOn, dateOf(rating.seenAt)) })),
+    omissions,
+    marks,
+  };
+}

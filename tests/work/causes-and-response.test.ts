@@ -1,0 +1,148 @@
+import { describe, expect, test } from 'vitest';
+import { diary } from '@/lib/diary/client';
+import { createPlot } from '@/lib/diary/plots';
+import { createSpray } from '@/lib/diary/sprays';
+import { addWeatherHours } from '@/lib/diary/weather-hours';
+import { seededRandom } from '@/lib/stats/random';
+import { causesOfMark } from '@/lib/work/find-causes';
+import { answerFor, responseFactors, type Factor, type ResponseFactors } from '@/lib/work/response-factors';
+import { plainLawn, useFreshDiary } from '../support/diary';
+import { entryOf, laidOut, plainProduct, runTrial } from '../support/trial';
+import { createPhoto } from '@/lib/diary/photos';
+import { saveReadings } from '@/lib/diary/readings';
+import { viewpointNamed } from '@/lib/diary/viewpoints';
+
+useFreshDiary();
+
+/** A dry warm morning, the same every hour; sun from 5 to 17 UTC. */
+function hours(from: string, count: number) {
+  return Array.from({ length: count }, (_, i) => {
+    const hourStart = new Date(Date.parse(from) + i * 3_600_000);
+    const sun = hourStart.getUTCHours() >= 5 && hourStart.getUTCHours() < 17;
+    return { hourStart, airTempC: 24, relHumidityPercent: 40, windMPerS: 3, windHeightM: 2, rainMm: 0, solarWPerM2: sun ? 600 : 0, source: 'test' };
+  });
+}
+
+async function hazeAfterSpray(more: { surfactant: boolean; sprayedBefore?: boolean }) {
+  const lawn = await plainLawn({ timeZone: 'UTC', unitSystem: 'metric', latitudeDeg: 45, longitudeDeg: 10, mowingHeightMm: 50 });
+  const plot = await createPlot(lawn.id, { name: 'C', isCheck: false, polygonM: null, areaM2: 10, areaEnteredValue: null, areaEnteredUnit: null, note: '' });
+  const iron = await plainProduct({ name: 'Iron salt', fePercent: 20, role: 'iron', labelMaxRateKgPerHa: 12.5, minIntervalDays: 10 });
+  const salt = await plainProduct({ name: 'Ammonium salt', nAmmoniacalPercent: 21, role: 'nitrogen' });
+  const wetter = await plainProduct({ name: 'Wetter', form: 'liquid', role: 'surfactant', densityKgPerL: 1 });
+  const items = [
+    { productId: iron.id, rateEnteredValue: 200, rateEnteredUnit: 'g/100m2', rateKgPerHa: 20, rateLPerHa: null },
+    { productId: salt.id, rateEnteredValue: 800, rateEnteredUnit: 'g/100m2', rateKgPerHa: 80, rateLPerHa: null },
+    ...(more.surfactant ? [{ productId: wetter.id, rateEnteredValue: 12, rateEnteredUnit: 'mL/100m2', rateKgPerHa: 1.2, rateLPerHa: 1.2 }] : []),
+  ];
+  const fields = { state: 'done', carrierLPerHa: 600, carrierEnteredValue: 6, carrierEnteredUnit: 'L/100m2' };
+  const where = [{ plotId: plot.id, areaM2: 10 }];
+  if (more.sprayedBefore) await createSpray(lawn.id, { ...fields, startedAt: new Date('2026-06-06T11:00:00Z') }, items.slice(0, 1), where);
+  const spray = await createSpray(lawn.id, { ...fields, startedAt: new Date('2026-06-10T11:00:00Z') }, items, where);
+  await addWeatherHours(lawn.id, hours('2026-06-09T00:00:00Z', 96));
+  const viewpoint = await viewpointNamed(lawn.id, 'step');
+  const photo = (sha: string, takenAt: Date) =>
+    createPhoto({ lawnId: lawn.id, viewpointId: viewpoint.id, sha256: sha.padStart(64, '0'), kind: 'jpeg', fileName: `${sha}.jpg`, bytes: 1, widthPx: 100, heightPx: 100, takenAt, takenAtOffsetMin: 0, takenAtBasis: 'typed' });
+  const reading = { plotId: plot.id, methodVersion: 'm', parameters: {}, pixels: 1, turfPixels: 1, turfShare: 1, dgci: 0.5, blocks: {} };
+  const before = await photo('1', new Date('2026-06-09T10:00:00Z'));
+  await saveReadings(before.id, [{ ...reading, takenAt: before.takenAt }], []);
+  const after = await photo('2', new Date('2026-06-11T11:00:00Z'));
+  await saveReadings(after.id, [{ ...reading, takenAt: after.takenAt }], []);
+  const mark = await diary().mark.create({ data: { photoId: after.id, plotId: plot.id, threadId: 't', kind: 'silver', score: 1, polygon: [], areaShare: 0.1 } });
+  return { lawn, plot, spray, mark, products: { iron, salt, wetter } };
+}
+
+describe('what may have made a mark', () => {
+  test('the record: days since the spray, iron and its label, strength, surfactant with ammonium, a drying time', async () => {
+    const { mark } = await hazeAfterSpray({ surfactant: true });
+    const causes = await causesOfMark(mark.id);
+    expect(causes?.record).toMatchObject({ kind: 'silver', daysAfterSpray: 1, seenBeforeSpray: false, surfactant: true, ammoniumSalt: true, ironWithPhosphate: false, daysSinceLastIron: null });
+    expect(causes?.record?.ironKgPerHa).toBeCloseTo(4, 9); // 20 kg/ha of 20 % iron
+    expect(causes?.record?.labelMaxIronKgPerHa).toBeCloseTo(2.5, 9);
+    expect(causes?.record?.nitrogenKgPerHa).toBeCloseTo(16.8, 9);
+    expect(causes?.record?.solutionPercentWV).toBeCloseTo(100_000 / 600 / 10, 9); // 100 kg in 600 L
+    expect(causes?.record?.maxTempNext24hC).toBe(24);
+    expect(causes?.record?.rainWithin4hMm).toBe(0);
+    expect(causes?.record?.dryingMinutes).toBeGreaterThan(1);
+    expect(causes?.record?.dryingMinutes).toBeLessThan(60);
+    expect(causes?.report?.kind === 'findings' && causes.report.findings.find((one) => one.cause === 'surfactant-with-ammonium')?.strength).toBe('likely');
+  });
+
+  test('four days after the last iron, with a label that asks for ten, is said', async () => {
+    const { mark } = await hazeAfterSpray({ surfactant: false, sprayedBefore: true });
+    const causes = await causesOfMark(mark.id);
+    expect(causes?.record?.daysSinceLastIron).toBe(4);
+    expect(causes?.record?.labelMinIntervalDays).toBe(10);
+    expect(causes?.record?.surfactant).toBe(false);
+  });
+
+  test('next time: twice the carrier dries slower by the model, and its plan holds the same product in twice the volume', async () => {
+    const { mark, plot, products } = await hazeAfterSpray({ surfactant: true });
+    const causes = await causesOfMark(mark.id);
+    const twice = causes?.nextTime.find((one) => one.whatIf.id === 'twice-the-carrier');
+    const [minutes, instead] = /dried in (\d+) min instead of (\d+)/.exec(twice?.numbers ?? '')?.slice(1).map(Number) ?? [];
+    expect(minutes).toBeGreaterThan(instead as number);
+    const query = new URL(twice?.plan ?? '', 'http://x').searchParams;
+    expect(query.get('plots')).toBe(plot.id);
+    expect(query.get('carrier')).toBe('12:L/100m2');
+    expect(query.get('items')).toContain(`${products.iron.id}:200:g/100m2`);
+    const without = new URL(causes?.nextTime.find((one) => one.whatIf.id === 'without-surfactant')?.plan ?? '', 'http://x').searchParams.get('items');
+    expect(without).not.toContain(products.wetter.id);
+  });
+
+  test('a mark before any spray has no spray to be held against', async () => {
+    const { mark, spray } = await hazeAfterSpray({ surfactant: false });
+    await diary().spray.update({ where: { id: spray.id }, data: { deletedAt: new Date() } });
+    const causes = await causesOfMark(mark.id);
+    expect(causes?.spray).toBeNull();
+    expect(causes?.report).toBeNull();
+  });
+});
+
+describe('response over the diary', () => {
+  async function answer(unitSystem: 'metric' | 'us-customary') {
+    const lawn = await plainLawn({ timeZone: 'UTC', unitSystem });
+    const iron = await plainProduct({ name: 'Iron salt', fePercent: 20, role: 'iron' });
+    const rates = [25, 50, 100];
+    const trial = await laidOut(
+      lawn,
+      entryOf({
+        treatments: [
+          { name: 'Unsprayed', isCheck: true, onSubplots: false, items: [] },
+          ...rates.map((value) => ({ name: `R${value}`, isCheck: false, onSubplots: false, items: [{ productId: iron.id, rate: { value, unit: 'g/100m2' as const } }] })),
+        ],
+      }),
+    );
+    // 0.01 of index a kilogram of iron: 20 % of 10 kg/ha is 2 kg Fe/ha.
+    await runTrial(lawn, trial, seededRandom(4), (treatment) => (treatment === 'Unsprayed' ? 0 : 0.01 * Number(treatment.slice(1)) * 0.1 * 0.2), [3, 7, 14], 0.001);
+    return (await responseFactors(lawn.id)) as ResponseFactors;
+  }
+  const factor = (all: ResponseFactors, key: string) => all.factors.find((one) => one.key === key) as Factor;
+
+  test('one row a spray, plot and horizon; the slope against iron is what was laid in, in the units of the reader', async () => {
+    const metric = await answer('metric');
+    expect(metric.rows).toHaveLength(12 * 3);
+    const fe = factor(metric, 'Fe');
+    expect(fe.name).toBe('Fe, kg/ha');
+    const { regression, shown } = answerFor(metric, fe, null, (row) => row.horizon === 7);
+    expect(shown).toHaveLength(12);
+    if (!regression.ok) throw new Error(regression.reason);
+    const slope = regression.fit.slopes[0];
+    expect(Math.abs((slope?.value ?? 0) - 0.01)).toBeLessThan(0.003);
+    expect(slope?.low).toBeLessThan(0.01);
+    expect(slope?.high).toBeGreaterThan(0.01);
+  });
+
+  test('a slope per lb/1000 ft² is 48.82 times that per kg/ha', async () => {
+    const customary = await answer('us-customary');
+    const fe = factor(customary, 'Fe');
+    const { regression } = answerFor(customary, fe, null, (row) => row.horizon === 7);
+    if (!regression.ok) throw new Error(regression.reason);
+    expect(Math.abs((regression.fit.slopes[0]?.value ?? 0) / 48.8243 - 0.01)).toBeLessThan(0.003);
+  });
+
+  test('what never varied is said to say nothing, and too little data gives a reason instead of a line', async () => {
+    const all = await answer('metric');
+    expect(answerFor(all, factor(all, 'carrier'), null, () => true).regression).toMatchObject({ ok: false });
+    expect(answerFor(all, factor(all, 'Fe'), null, () => false).regression).toMatchObject({ ok: false });
+  });
+});
