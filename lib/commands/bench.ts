@@ -106,6 +106,7 @@ async function main(): Promise<void> {
     console.log(`${ms(batchDecode)}  sharp decoding them, nothing else, ${threads} at a time`);
     console.log(`${ms(batchScore)}  scoring them on workers: ${(batchScore / batchDecode).toFixed(2)} × decoding (aim 1.05)`);
     console.log(`          peak memory ${(process.resourceUsage().maxRSS / 1024).toFixed(0)} MB`);
+    console.log("\nPages at 100 and at 10,000 photos: 'npm run load' fills both diaries and prints the ratio of each page (aim 1.5).");
   } finally {
     await stopScorers();
     await rm(file, { force: true });
