@@ -12,8 +12,8 @@ export const viewport: Viewport = { width: 'device-width', initialScale: 1 };
 // Every page reads the diary as it is now.
 export const dynamic = 'force-dynamic';
 
-/** `head` is a slot of its own, so that a shared page carries no word of the diary it comes from. */
-export default function Layout({ children, head }: { children: ReactNode; head: ReactNode }) {
+/** `head` and `foot` are slots of their own, so that a shared page carries no word of the diary it comes from. */
+export default function Layout({ children, head, foot }: { children: ReactNode; head: ReactNode; foot: ReactNode }) {
   return (
     <html lang="en">
       <body>
@@ -22,6 +22,7 @@ export default function Layout({ children, head }: { children: ReactNode; head: 
         </a>
         {head}
         <main id="content">{children}</main>
+        {foot}
       </body>
     </html>
   );

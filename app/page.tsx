@@ -2,15 +2,21 @@ import Link from 'next/link';
 import { currentLawn } from './_ui/current-lawn';
 import { dayKey } from './_ui/dates';
 import { Day } from './diary/day';
+import { DemoNotice } from './diary/demo-notice';
+import { FirstSteps } from './diary/first-steps';
+import { Welcome } from './diary/welcome';
 import { listPlots, type Plot } from '@/lib/diary/plots';
 import { readTimeline, type TimelineEntry } from '@/lib/work/timeline';
 import { readDiaryQuery } from '@/lib/forms/diary-query';
+import { demoState } from '@/lib/work/demo-lawn';
 
 export default async function DiaryPage({ searchParams }: { searchParams: Promise<Record<string, string | string[] | undefined>> }) {
   const lawn = await currentLawn();
-  if (!lawn) return <Welcome />;
+  const demo = await demoState();
+  if (!lawn) return <Welcome demo={demo} />;
   const query = readDiaryQuery(await searchParams);
   const [plots, timeline] = await Promise.all([listPlots(lawn.id), readTimeline(lawn.id, query)]);
+  const filtered = query.show !== 'all' || query.plotId !== undefined || query.before !== undefined;
   const days = new Map<string, TimelineEntry[]>();
   for (const entry of timeline.entries) {
     const key = dayKey(entry.at, lawn.timeZone);
@@ -21,6 +27,9 @@ export default async function DiaryPage({ searchParams }: { searchParams: Promis
       <div className="row row-end">
         <h1>Diary</h1>
         <div className="row">
+          <Link className="button phone-only" href="/capture">
+            Take photos
+          </Link>
           <Link className="button button-main" href="/plan/new">
             Plan a spray
           </Link>
@@ -32,9 +41,25 @@ export default async function DiaryPage({ searchParams }: { searchParams: Promis
           </Link>
         </div>
       </div>
+      <div className="row" style={{ marginBottom: '0.75rem' }}>
+        <form action="/find" role="search" className="row find-line">
+          <input type="search" name="q" aria-label="Find in the diary" placeholder="Find a product, note, viewpoint …" />
+          <button type="submit" className="button-plain">
+            Find
+          </button>
+        </form>
+        <Link className="button" href="/calendar">
+          Calendar
+        </Link>
+        <Link className="button" href="/bin">
+          Bin
+        </Link>
+      </div>
+      <DemoNotice state={demo} lawnId={lawn.id} />
+      {!filtered && <FirstSteps lawn={lawn} empty={days.size === 0} />}
       <Filters plots={plots} query={query} />
       {days.size === 0 ? (
-        <Teach plots={plots} filtered={query.show !== 'all' || query.plotId !== undefined || query.before !== undefined} />
+        <p className="soft">{filtered ? 'Nothing here under this filter.' : 'Nothing written yet. Sprays and photos will stand here on one line of time, the newest first.'}</p>
       ) : (
         <ol className="days">
           {[...days.values()].map((entries) => (
@@ -82,46 +107,6 @@ function Filters({ plots, query }: { plots: Plot[]; query: ReturnType<typeof rea
           </Link>
         );
       })}
-    </div>
-  );
-}
-
-function Teach({ plots, filtered }: { plots: Plot[]; filtered: boolean }) {
-  if (filtered) return <p className="soft">Nothing here under this filter.</p>;
-  return (
-    <div className="teach">
-      <h2>Nothing written yet</h2>
-      <p>The diary shows sprays and photos on one line of time. A first answer takes four steps:</p>
-      <ol>
-        <li>
-          <Link href="/lawn#plots">Mark out plots</Link>
-          {plots.length > 0 ? ` (${plots.length} so far)` : ''}: the ones you spray and one check that stays unsprayed.
-        </li>
-        <li>Photograph them together from one place, before you spray.</li>
-        <li>
-          <Link href="/sprays/new">Log the spray</Link>: what, how much, where.
-        </li>
-        <li>
-          Photograph again from the same place after 1, 3, 7 and 14 days, and <Link href="/photos">add the photos</Link>. Outline the plots once; the colour of each is
-          measured, and the change against the check is your answer.
-        </li>
-      </ol>
-    </div>
-  );
-}
-
-function Welcome() {
-  return (
-    <div className="teach">
-      <h1>Did the spray make it greener, or was it the light?</h1>
-      <p>
-        Swathbook is a diary for sprayed lawns. It links dated photos to what was sprayed, measures the colour of each plot in each photo, and compares it with an
-        unsprayed check in the same photo, so that changing light cancels out.
-      </p>
-      <p>It flags silvery, blackened, yellowed or scorched patches, and keeps the evidence for your next decision. Everything stays on this machine.</p>
-      <Link className="button button-main" href="/lawn">
-        Set up your lawn
-      </Link>
     </div>
   );
 }

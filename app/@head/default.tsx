@@ -1,19 +1,27 @@
+import { cookies } from 'next/headers';
 import Link from 'next/link';
 import { currentLawn } from '@/app/_ui/current-lawn';
 import { Nav } from '@/app/_ui/nav';
+import { undoCookie } from '@/app/bin/note-undo';
+import { UndoLine } from '@/app/bin/undo-line';
+import { readUndo } from '@/lib/forms/bin-form';
 
-/** The head of every page of one's own diary. */
+/** The head of every page of one's own diary, and the way back from what was just moved to the bin. */
 export default async function Head() {
   const lawn = await currentLawn();
+  const undo = readUndo((await cookies()).get(undoCookie)?.value);
   return (
-    <header className="frame-head">
-      <div className="frame-head-row">
-        <Link className="frame-name" href="/">
-          Swathbook
-        </Link>
-        {lawn && <span className="frame-lawn">{lawn.name}</span>}
-      </div>
-      <Nav />
-    </header>
+    <>
+      <header className="frame-head">
+        <div className="frame-head-row">
+          <Link className="frame-name" href="/">
+            Swathbook
+          </Link>
+          {lawn && <span className="frame-lawn">{lawn.name}</span>}
+        </div>
+        <Nav />
+      </header>
+      {undo && <UndoLine key={`${undo.kind}-${undo.id}`} {...undo} />}
+    </>
   );
 }

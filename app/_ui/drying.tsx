@@ -1,3 +1,4 @@
+import { How } from './how';
 import { showLiquidRate, showSpeed, showTemperature, significant, type UnitSystem } from '@/lib/units/display';
 import { fromDifferenceC } from '@/lib/units/temperature';
 import { fromMPerS } from '@/lib/units/speed';
@@ -121,7 +122,7 @@ export function Drying({
       </dl>
       {sensitivity && result.kind === 'dries' && <SensitivityLine lines={sensitivity} system={system} />}
       <p className="soft">
-        An estimate for comparing hours and volumes: wet-canopy Penman-Monteith (FAO-56 eq. 3, surface resistance 0), hour by hour.{' '}
+        An estimate for comparing hours and volumes: wet-canopy Penman-Monteith (FAO-56 eq. 3, surface resistance 0), hour by hour. <How to="drying" />{' '}
         {allAssumed.length > 0 && `Assumed: ${allAssumed.join('; ')}.`}
         {result.extrapolated && ' Outside what the model was made for.'}
       </p>

@@ -4,9 +4,11 @@ import { revalidatePath } from 'next/cache';
 import { redirect } from 'next/navigation';
 import { lawnCookie } from '@/app/_ui/current-lawn';
 import { createLawn, findLawn, updateLawn } from '@/lib/diary/lawns';
+import { noteUndo } from '@/app/bin/note-undo';
+import { setBinned } from '@/lib/diary/bin';
 import { createPlot, plotNameTaken, updatePlot } from '@/lib/diary/plots';
 import { createSprayer, updateSprayer } from '@/lib/diary/sprayers';
-import { parseForm } from '@/lib/forms/fields';
+import { idField, parseForm } from '@/lib/forms/fields';
 import { LawnForm, PlotForm, SprayerForm } from '@/lib/forms/lawn-form';
 import type { FormResult } from '@/lib/forms/result';
 
@@ -32,6 +34,14 @@ export async function savePlot(lawnId: string, id: string | null, _previous: For
   await (id ? updatePlot(id, parsed.value) : createPlot(lawnId, parsed.value));
   revalidatePath('/lawn');
   return { ok: true, message: `Plot ${parsed.value.name} saved.` };
+}
+
+export async function removePlot(data: FormData): Promise<void> {
+  const id = idField.parse(data.get('id'));
+  await setBinned('plot', id, new Date());
+  await noteUndo('plot', id);
+  revalidatePath('/', 'layout');
+  redirect('/lawn');
 }
 
 export async function saveSprayer(lawnId: string, id: string | null, _previous: FormResult, data: FormData): Promise<FormResult> {

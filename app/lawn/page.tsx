@@ -5,7 +5,7 @@ import { listLawns } from '@/lib/diary/lawns';
 import { listPlots } from '@/lib/diary/plots';
 import { listSprayers } from '@/lib/diary/sprayers';
 import { showArea, showLiquidRate, showVolume } from '@/lib/units/display';
-import { chooseLawn } from './actions';
+import { chooseLawn, removePlot } from './actions';
 import { LawnForm } from './lawn-form';
 import { PlotForm } from './plot-form';
 import { SprayerForm } from './sprayer-form';
@@ -64,6 +64,12 @@ export default async function LawnPage({ searchParams }: { searchParams: Promise
               <strong>{plot.name}</strong> {plot.isCheck && <span className="chip chip-on">check</span>} <span className="soft">{showArea(plot.areaM2, system).text}</span>
             </summary>
             <PlotForm lawnId={lawn.id} plot={plot} system={system} />
+            <form action={removePlot} style={{ marginTop: '1rem' }}>
+              <input type="hidden" name="id" value={plot.id} />
+              <button type="submit" className="button-warn">
+                Move plot {plot.name} to the bin
+              </button>
+            </form>
           </details>
         ))}
         <details className="sheet" open={plots.length === 0}>

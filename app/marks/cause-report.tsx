@@ -1,3 +1,4 @@
+import { TableHold } from '@/app/_ui/table-hold';
 import '@/app/trials/trials.css';
 import Link from 'next/link';
 import type { Evidence } from '@/lib/trial/causes';
@@ -36,7 +37,7 @@ export function CauseReportView({ causes }: { causes: MarkCauses }) {
       {report.sentences.map((sentence) => (
         <p key={sentence}>{sentence}</p>
       ))}
-      <div className="table-hold">
+      <TableHold label="Evidence for each cause">
         <table className="causes">
           <caption>Evidence from the record; strong pieces in bold</caption>
           <thead>
@@ -66,7 +67,7 @@ export function CauseReportView({ causes }: { causes: MarkCauses }) {
             ))}
           </tbody>
         </table>
-      </div>
+      </TableHold>
       <p className="soft">“Likely” needs three points more for than against and a strong piece; a strong piece counts two, another one. Our own rule, no source.</p>
       {nextTime.length > 0 && (
         <>

@@ -31,7 +31,12 @@ export default async function PhotosPage({ searchParams }: { searchParams: Promi
   const base = query.viewpointId ? `viewpoint=${query.viewpointId}&` : '';
   return (
     <>
-      <h1>Photos</h1>
+      <div className="row row-end">
+        <h1>Photos</h1>
+        <Link className="button" href="/capture">
+          Take photos on the lawn
+        </Link>
+      </div>
       <Upload lawnId={lawn.id} viewpoints={viewpoints} />
       {viewpoints.length > 0 && (
         <div className="row" style={{ marginBottom: '1rem' }} role="group" aria-label="Viewpoint">

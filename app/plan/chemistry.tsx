@@ -1,3 +1,4 @@
+import { How } from '@/app/_ui/how';
 import type { SprayPlan } from '@/lib/plan/plan-spray';
 import type { AcidDose, NoDose } from '@/lib/water/acid-dose';
 import { measuredOut } from '@/lib/plan/measure-out';
@@ -26,7 +27,7 @@ export function ChemistrySummary({ plan, targetPh, jarPh, system }: { plan: Spra
       {tank?.kind === 'predicted' && (
         <p>
           The mix comes to <strong>pH {tank.closed.pH.toFixed(1)}</strong> as mixed, and drifts to <strong>{tank.open.pH.toFixed(1)}</strong> as carbon dioxide leaves (hours in
-          the tank, at once in fine droplets).
+          the tank, at once in fine droplets). <How to="water" />
         </p>
       )}
       {tank?.kind === 'predicted' && tank.notes.map((note) => <p key={note} className="soft">{note}</p>)}

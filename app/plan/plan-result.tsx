@@ -1,3 +1,4 @@
+import { How } from '@/app/_ui/how';
 import { TableHold } from '@/app/_ui/table-hold';
 import type { SprayPlan } from '@/lib/plan/plan-spray';
 import { CAUTIONS } from '@/lib/spray/cautions';
@@ -64,13 +65,16 @@ export function PlanResult({ plan, system, children }: { plan: SprayPlan; system
         <h2 id="amounts">In the tank</h2>
         <p>
           {showVolume(tanks.totalMixL, system).text} of mix
-          {tanks.reserveL > 0 && ` and ${showVolume(tanks.reserveL, system).text} extra`}: {plan.sheet.recipes.length} {plan.sheet.recipes.length === 1 ? 'tank' : 'tanks'}.
+          {tanks.reserveL > 0 && ` and ${showVolume(tanks.reserveL, system).text} extra`}: {plan.sheet.recipes.length} {plan.sheet.recipes.length === 1 ? 'tank' : 'tanks'}. <How to="tanks" />
         </p>
         <AmountsTable plan={plan} system={system} />
       </section>
       <section className="sheet" aria-labelledby="checks">
         <h2 id="checks">Before spraying</h2>
         <CheckList checks={plan.checks} system={system} />
+        <p className="soft">
+          Where the limits come from: <How to="limits" />
+        </p>
       </section>
       {children}
       <div className="split split-even">
@@ -98,11 +102,14 @@ export function PlanResult({ plan, system, children }: { plan: SprayPlan; system
       <section className="sheet" aria-labelledby="nutrients">
         <h2 id="nutrients">Nutrients</h2>
         <NutrientTable plan={plan} system={system} />
+        <p className="soft">
+          As the element, per area. <How to="nutrients" />
+        </p>
         <h3>Strength</h3>
         <StrengthTable plan={plan} system={system} />
         <p className="soft">
           {significant(salt.saltGPerL)} g of dissolved fertiliser and acid per litre, as much osmosis as {significant(salt.sodiumNitrateGPerL)} g/L of sodium nitrate (salt index, {salt.edition}
-          {salt.leftOut.length > 0 && `; no index for ${salt.leftOut.join(', ')}`}).
+          {salt.leftOut.length > 0 && `; no index for ${salt.leftOut.join(', ')}`}). <How to="salt" />
         </p>
       </section>
       <CautionBox cautions={plan.items.flatMap((item) => item.cautions.map((caution) => `${item.name}: ${caution}`))} />

@@ -1,8 +1,10 @@
 import type { Metadata } from 'next';
 import Link from 'next/link';
+import { How } from '@/app/_ui/how';
 import { TimeChart, type Series } from '@/app/_ui/chart';
 import { currentLawn } from '@/app/_ui/current-lawn';
 import { dayText } from '@/app/_ui/dates';
+import { TableHold } from '@/app/_ui/table-hold';
 import { readSeasonQuery } from '@/lib/forms/season-query';
 import { responseOverTime, type ResponsePoint } from '@/lib/work/response-over-time';
 import { MOST_PHOTOS, responseSpan } from '@/lib/work/response-span';
@@ -52,7 +54,7 @@ export default async function ResponsePage({ searchParams }: { searchParams: Pro
         <h2>Change against the check</h2>
         <p className="soft">
           Each plot’s dark green index minus the check’s in the same photo, less that difference before the first spray. Above zero: darker green than without the spray. Bars are
-          95 % intervals; a hollow point is doubtful, its reason shows when you point at it. Upright lines are sprays with the plots they covered.
+          95 % intervals; a hollow point is doubtful, its reason shows when you point at it. Upright lines are sprays with the plots they covered. <How to="change" />
         </p>
         {changes.length > 0 ? (
           <TimeChart series={changes} sprays={sprays} yLabel="Change in index against check" timeZone={lawn.timeZone} zeroLine label="Change of each plot against the check by date" />
@@ -62,7 +64,7 @@ export default async function ResponsePage({ searchParams }: { searchParams: Pro
         {changes.length > 0 && (
           <details>
             <summary>As a table</summary>
-            <div className="table-hold">
+            <TableHold label="Change of each plot by date">
               <table>
                 <thead>
                   <tr>
@@ -89,7 +91,7 @@ export default async function ResponsePage({ searchParams }: { searchParams: Pro
                   )}
                 </tbody>
               </table>
-            </div>
+            </TableHold>
           </details>
         )}
         <p className="soft">
@@ -98,7 +100,7 @@ export default async function ResponsePage({ searchParams }: { searchParams: Pro
       </section>
       <section className="sheet">
         <h2>Index by date</h2>
-        <p className="soft">Moves with the light as much as with the turf; when all plots move together, it was the light or the season.</p>
+        <p className="soft">Moves with the light as much as with the turf; when all plots move together, it was the light or the season. <How to="dgci" /></p>
         <TimeChart series={indexes} sprays={sprays} yLabel="Dark green colour index" timeZone={lawn.timeZone} label="Dark green colour index of each plot by date" />
       </section>
       {(span.more || asked.to !== null) && (

@@ -1,6 +1,7 @@
 'use server';
 import { revalidatePath } from 'next/cache';
 import { redirect } from 'next/navigation';
+import { noteUndo } from '@/app/bin/note-undo';
 import { binProduct, createProduct, updateProduct } from '@/lib/diary/products';
 import { idField, parseForm } from '@/lib/forms/fields';
 import { ProductForm } from '@/lib/forms/product-form';
@@ -21,7 +22,9 @@ export async function putGenericMaterials(): Promise<void> {
 }
 
 export async function takeOffShelf(data: FormData): Promise<void> {
-  await binProduct(idField.parse(data.get('id')), new Date());
-  revalidatePath('/shelf');
+  const id = idField.parse(data.get('id'));
+  await binProduct(id, new Date());
+  await noteUndo('product', id);
+  revalidatePath('/', 'layout');
   redirect('/shelf');
 }

@@ -1,3 +1,4 @@
+import { TableHold } from '@/app/_ui/table-hold';
 import type { Metadata } from 'next';
 import Link from 'next/link';
 import { listProducts, type Product } from '@/lib/diary/products';
@@ -67,7 +68,7 @@ export default async function ShelfPage() {
           <p className="soft">Generic materials are chemicals by name, not brands: formula, analysis and cautions are filled in, rates and limits are for you to take from the label of what you bought.</p>
         </div>
       ) : (
-        <div className="table-hold sheet">
+        <TableHold label="Products on the shelf">
           <table>
             <thead>
               <tr>
@@ -97,7 +98,7 @@ export default async function ShelfPage() {
               ))}
             </tbody>
           </table>
-        </div>
+        </TableHold>
       )}
     </>
   );

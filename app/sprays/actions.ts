@@ -1,6 +1,7 @@
 'use server';
 import { revalidatePath } from 'next/cache';
 import { redirect } from 'next/navigation';
+import { noteUndo } from '@/app/bin/note-undo';
 import { binSpray } from '@/lib/diary/sprays';
 import { idField, parseForm } from '@/lib/forms/fields';
 import type { FormResult } from '@/lib/forms/result';
@@ -17,7 +18,9 @@ export async function saveSpray(lawnId: string, sprayId: string | null, _previou
 }
 
 export async function removeSpray(data: FormData): Promise<void> {
-  await binSpray(idField.parse(data.get('id')), new Date());
+  const id = idField.parse(data.get('id'));
+  await binSpray(id, new Date());
+  await noteUndo('spray', id);
   revalidatePath('/', 'layout');
   redirect('/');
 }

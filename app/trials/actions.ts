@@ -1,6 +1,7 @@
 'use server';
 import { revalidatePath } from 'next/cache';
 import { redirect } from 'next/navigation';
+import { noteUndo } from '@/app/bin/note-undo';
 import { addOmission, binTrial, excludePlot, removeOmission } from '@/lib/diary/trials';
 import { revokeShareLink } from '@/lib/diary/share-links';
 import { idField, parseForm } from '@/lib/forms/fields';
@@ -61,6 +62,7 @@ export async function revokeLink(trialId: string, data: FormData): Promise<void>
 
 export async function removeTrial(trialId: string): Promise<void> {
   await binTrial(trialId, new Date());
+  await noteUndo('trial', trialId);
   revalidatePath('/', 'layout');
   redirect('/trials');
 }

@@ -1,4 +1,5 @@
 import { CurveFigure } from '@/app/_ui/curve-figure';
+import { TableHold } from '@/app/_ui/table-hold';
 import type { Analysis, TrialAnalysis } from '@/lib/trial/analyse';
 import type { TrialMeasure } from '@/lib/forms/trial-form';
 
@@ -30,7 +31,7 @@ export function AnalysisBlock({ analysis, measure, table = true, pictures = true
         ))}
       </ul>
       {analysis.kind === 'strips-only' && (
-        <div className="table-hold">
+        <TableHold label="Strips one by one">
           <table>
             <thead>
               <tr>
@@ -51,14 +52,16 @@ export function AnalysisBlock({ analysis, measure, table = true, pictures = true
               ))}
             </tbody>
           </table>
-        </div>
+        </TableHold>
       )}
       {analysis.kind === 'tested' && (
         <>
           {analysis.factors.map((factor) => (
-            <div key={factor.factor} className="table-hold">
+            <TableHold key={factor.factor} label="Means and letters">
               <table>
-                <caption>Means of the {factor.factor === 'treatment' ? 'treatments' : factor.factor}: those that share a letter do not differ</caption>
+                <caption>Means of the {factor.factor === 'treatment' ? 'treatments' : factor.factor}: those that share a letter do not differ
+                  {measure === 'change-against-check' && factor.againstCheck === null && ' (no check among them: change since before the first spray)'}
+                </caption>
                 <thead>
                   <tr>
                     <th>Treatment</th>
@@ -88,10 +91,10 @@ export function AnalysisBlock({ analysis, measure, table = true, pictures = true
                   })}
                 </tbody>
               </table>
-            </div>
+            </TableHold>
           ))}
           {table && (
-            <div className="table-hold">
+            <TableHold label="Analysis of variance">
               <table>
                 <caption>Analysis of variance</caption>
                 <thead>
@@ -120,7 +123,7 @@ export function AnalysisBlock({ analysis, measure, table = true, pictures = true
               <p className="soft">
                 Standard deviation of a plot {analysis.plotSd.toPrecision(3)}, with {analysis.errorDf} degrees of freedom.
               </p>
-            </div>
+            </TableHold>
           )}
           {pictures && (
             <details>
@@ -178,7 +181,7 @@ export function ResponseCurves({ analysis, measure, sprays }: { analysis: TrialA
 export function CurveTable({ analysis, measure, currency }: { analysis: TrialAnalysis; measure: TrialMeasure; currency: string | null }) {
   const relative = measure === 'change-against-check' || measure === 'change';
   return (
-    <div className="table-hold">
+    <TableHold label="Response over time">
       <table>
         <thead>
           <tr>
@@ -217,6 +220,6 @@ export function CurveTable({ analysis, measure, currency }: { analysis: TrialAna
         </tbody>
       </table>
       {relative && <p className="soft">Above means by more than 0.005 against the check, the noise of a difference between photos. Area counts parts below as negative; straight lines between photos.</p>}
-    </div>
+    </TableHold>
   );
 }

@@ -1,3 +1,4 @@
+import { TableHold } from '@/app/_ui/table-hold';
 import Link from 'next/link';
 import { show, showArea, showLiquidRate, showMass, showVolume, type UnitSystem } from '@/lib/units/display';
 import type { TreatmentMix } from '@/lib/work/treatment-mixes';
@@ -15,7 +16,7 @@ export function MixTable({ mixes, system, links = true }: { mixes: TreatmentMix[
             <p className="soft">Stays unsprayed: cover it or keep off while spraying beside it.</p>
           ) : (
             <>
-              <div className="table-hold">
+              <TableHold label="What to mix">
                 <table>
                   <thead>
                     <tr>
@@ -25,8 +26,8 @@ export function MixTable({ mixes, system, links = true }: { mixes: TreatmentMix[
                     </tr>
                   </thead>
                   <tbody>
-                    {mix.lines.map((line) => (
-                      <tr key={line.productId}>
+                    {mix.lines.map((line, place) => (
+                      <tr key={place}>
                         <td>{line.name}</td>
                         <td className="number">{show({ value: line.rateEnteredValue, unit: line.rateEnteredUnit }, 4).text}</td>
                         <td className="number">
@@ -45,7 +46,7 @@ export function MixTable({ mixes, system, links = true }: { mixes: TreatmentMix[
                     ))}
                   </tbody>
                 </table>
-              </div>
+              </TableHold>
               <p className="soft">
                 {mix.carrierL === null || mix.carrierLPerHa === null
                   ? 'Carrier volume unknown: give the sprayer a catch test, or name it in the trial.'

@@ -1,3 +1,4 @@
+import { TableHold } from '@/app/_ui/table-hold';
 import './trials.css';
 import type { CSSProperties } from 'react';
 import { CAUTIONS } from '@/lib/spray/cautions';
@@ -47,7 +48,7 @@ export function ReportView({ report, system, stripAddress }: { report: TrialRepo
         {report.sprays.length === 0 ? (
           <p>Nothing yet.</p>
         ) : (
-          <div className="table-hold">
+          <TableHold label="What was sprayed">
             <table>
               <thead>
                 <tr>
@@ -80,7 +81,7 @@ export function ReportView({ report, system, stripAddress }: { report: TrialRepo
                 ))}
               </tbody>
             </table>
-          </div>
+          </TableHold>
         )}
         <p className="soft">
           {report.weather === null
@@ -173,7 +174,7 @@ export function ReportView({ report, system, stripAddress }: { report: TrialRepo
 
 function FilmStrip({ film, stripAddress }: { film: TrialReport['film']; stripAddress: (frame: FilmFrame) => string }) {
   return (
-    <div className="table-hold">
+    <TableHold label="Film strip by date">
       <table className="film-table" style={{ '--frames': Math.max(4, film.dates.length) } as CSSProperties}>
         <thead>
           <tr>
@@ -204,6 +205,6 @@ function FilmStrip({ film, stripAddress }: { film: TrialReport['film']; stripAdd
           ))}
         </tbody>
       </table>
-    </div>
+    </TableHold>
   );
 }

@@ -1,3 +1,4 @@
+import { TableHold } from '@/app/_ui/table-hold';
 import type { TrialLayout } from '@/lib/diary/trials';
 import type { UnitSystem } from '@/lib/units/display';
 
@@ -6,7 +7,7 @@ export function StakeTable({ layout, system }: { layout: TrialLayout; system: Un
   const [unit, perMetre] = system === 'metric' ? ['m', 1] : ['ft', 1 / 0.3048];
   const show = (metres: number) => (metres * perMetre).toFixed(2);
   return (
-    <div className="table-hold">
+    <TableHold label="Stakes">
       <table>
         <caption>In {unit} from the near-left stake</caption>
         <thead>
@@ -33,6 +34,6 @@ export function StakeTable({ layout, system }: { layout: TrialLayout; system: Un
           })}
         </tbody>
       </table>
-    </div>
+    </TableHold>
   );
 }

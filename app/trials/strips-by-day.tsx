@@ -1,3 +1,4 @@
+import { TableHold } from '@/app/_ui/table-hold';
 import type { TrialMeasure } from '@/lib/forms/trial-form';
 import { UNREPLICATED_SENTENCE, type TrialAnalysis } from '@/lib/trial/analyse';
 import { shownBy } from './analysis-parts';
@@ -13,7 +14,7 @@ export function StripsByDay({ analysis, measure }: { analysis: TrialAnalysis; me
     <>
       {days.length > 0 && <p className="notice">{UNREPLICATED_SENTENCE}</p>}
       {days.length > 0 && (
-        <div className="table-hold">
+        <TableHold label="Strips by day">
           <table>
             <thead>
               <tr>
@@ -46,7 +47,7 @@ export function StripsByDay({ analysis, measure }: { analysis: TrialAnalysis; me
               ))}
             </tbody>
           </table>
-        </div>
+        </TableHold>
       )}
       {leftOut.map((sentence) => (
         <p key={sentence} className="soft">

@@ -1,7 +1,9 @@
 import Link from 'next/link';
+import { How } from '@/app/_ui/how';
 import { dayText } from '@/app/_ui/dates';
 import { SeasonChart, type DaySeries } from '@/app/_ui/season-chart';
 import { waterText } from '@/app/_ui/weather-text';
+import { TableHold } from '@/app/_ui/table-hold';
 import type { Lawn } from '@/lib/diary/lawns';
 import type { WeatherQuery } from '@/lib/forms/weather-query';
 import { showTemperature } from '@/lib/units/display';
@@ -35,7 +37,7 @@ function Months({ days, lawn }: { days: readonly SeasonDay[]; lawn: Lawn }) {
   return (
     <details>
       <summary>By month, as a table</summary>
-      <div className="table-hold">
+      <TableHold label="The season by month">
         <table>
           <thead>
             <tr>
@@ -68,7 +70,7 @@ function Months({ days, lawn }: { days: readonly SeasonDay[]; lawn: Lawn }) {
             })}
           </tbody>
         </table>
-      </div>
+      </TableHold>
     </details>
   );
 }
@@ -231,10 +233,10 @@ export function SeasonSection({ season, lawn, query }: { season: SeasonWeather; 
             <summary>How these are computed</summary>
             <p className="soft">
               Degree days over base {showTemperature(degreeDays.baseC, system).text} from the first hour of the year, {degreeDays.daysCounted} days counted, {degreeDays.daysMissing} without both extremes. Mean first: (highest + lowest)/2
-              less the base, not below 0. Limits first: the lowest is raised to the base and the highest lowered to {showTemperature(degreeDays.upperC, system).text} before the mean. The two differ on cold mornings.
+              less the base, not below 0. Limits first: the lowest is raised to the base and the highest lowered to {showTemperature(degreeDays.upperC, system).text} before the mean. The two differ on cold mornings. <How to="degree-days" />
             </p>
             <p className="soft">{LEAF_WETNESS_RULE}</p>
-            <p className="soft">ETo: FAO-56 Penman-Monteith by the hour (eq. 53), summed over the day. VPD: FAO-56 saturation pressure (eq. 11) less the vapour pressure.</p>
+            <p className="soft">ETo: FAO-56 Penman-Monteith by the hour (eq. 53), summed over the day. VPD: FAO-56 saturation pressure (eq. 11) less the vapour pressure. <How to="eto" /> <How to="delta-t" /></p>
           </details>
         </>
       )}

@@ -1,10 +1,12 @@
 import Link from 'next/link';
+import { How } from '@/app/_ui/how';
 import { dayKey, dayText, momentText, timeText } from '@/app/_ui/dates';
 import { AmountField, Field } from '@/app/_ui/field';
 import { SensitivityLine } from '@/app/_ui/drying';
 import { VerdictWord } from '@/app/_ui/reasons';
 import { unitChoices } from '@/app/_ui/unit-choices';
 import { dryingText, grassText, minutesText, sunText } from '@/app/_ui/weather-text';
+import { TableHold } from '@/app/_ui/table-hold';
 import type { Lawn } from '@/lib/diary/lawns';
 import type { WeatherQuery } from '@/lib/forms/weather-query';
 import { showLiquidRate, showSpeed, showTemperature, significant } from '@/lib/units/display';
@@ -63,7 +65,7 @@ function Grid({ answer, lawn }: { answer: WindowAhead; lawn: Lawn }) {
     <details>
       <summary>Drying time by hour and carrier volume</summary>
       <p className="soft">How long the film would stay wet, for a spray that starts on the hour. Green: {DEFAULT_LIMITS.goodWetMin} min or more; red: under {DEFAULT_LIMITS.leastWetMin} min, or rained on.</p>
-      <div className="table-hold">
+      <TableHold label="Drying time by hour and carrier volume">
         <table>
           <thead>
             <tr>
@@ -88,7 +90,7 @@ function Grid({ answer, lawn }: { answer: WindowAhead; lawn: Lawn }) {
             ))}
           </tbody>
         </table>
-      </div>
+      </TableHold>
     </details>
   );
 }
@@ -166,7 +168,7 @@ export function WindowSection({ answer, lawn, query, carrierLPerHa }: { answer: 
       <Question lawn={lawn} query={query} carrierLPerHa={carrierLPerHa} />
       <p className="soft">
         Film: {showLiquidRate(answer.film.carrierLPerHa, lawn.unitSystem).text} over leaf area {significant(answer.film.wettedLeafAreaM2PerM2)}, grass {grassText(answer.film.canopyHeightM, lawn.unitSystem)}. The label’s own limits win
-        over these.{answer.assumed.length > 0 && ` Assumed: ${answer.assumed.join('; ')}.`}
+        over these. <How to="window" />{answer.assumed.length > 0 && ` Assumed: ${answer.assumed.join('; ')}.`}
       </p>
     </section>
   );

@@ -54,7 +54,7 @@ function ensureChromium() {
 }
 
 prepare();
-check('tsc', 'npx', ['tsc', '--noEmit', '-p', '.']);
+check('tsc', 'npx', ['tsc', '--noEmit', '-p', 'tests']);
 check('oxlint', 'npx', ['oxlint', '-c', 'tests/oxlint.json', '--deny-warnings', 'app', 'lib', 'tests']);
 vitest('unit', 'tests/vitest.config.ts');
 if (!quick) {

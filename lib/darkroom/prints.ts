@@ -1,6 +1,6 @@
 import 'server-only';
 import { randomUUID } from 'node:crypto';
-import { mkdir, open, rename, rm, stat } from 'node:fs/promises';
+import { mkdir, open, readdir, rename, rm, stat } from 'node:fs/promises';
 import path from 'node:path';
 import sharp, { type Sharp } from 'sharp';
 import { greennessColour } from '../colour/greenness-scale';
@@ -84,10 +84,11 @@ export async function greennessMapPng(pixels: Pixels): Promise<Uint8Array> {
   return sharp(rgba, { raw: { width: columns, height: rows, channels: 4 } }).png().toBuffer();
 }
 
-/** Removes a photo's prints. */
+/** Removes all prints of a photo, of whatever method version. None there is fine. */
 export async function discardPrints(dataFolder: string, sha256: string): Promise<void> {
-  const names = [...PRINT_WIDTHS.map((width) => `${width}.jpg`), `map-${METHOD_VERSION}.png`];
-  await Promise.all(names.map((name) => rm(printPath(dataFolder, sha256, name), { force: true })));
+  const folder = path.dirname(printPath(dataFolder, sha256, ''));
+  const names = await readdir(folder).catch(() => []);
+  await Promise.all(names.filter((name) => name.startsWith(`${sha256}-`)).map((name) => rm(path.join(folder, name), { force: true })));
 }
 
 function fromPixels({ data, width, height }: Pixels): Sharp {

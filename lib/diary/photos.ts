@@ -2,7 +2,7 @@ import 'server-only';
 import type { Prisma } from '@prisma/client';
 import { diary } from './client';
 
-export type TakenAtBasis = 'exif-offset' | 'lawn-time-zone' | 'gps-utc' | 'typed' | 'upload';
+export type TakenAtBasis = 'exif-offset' | 'lawn-time-zone' | 'gps-utc' | 'phone-clock' | 'typed' | 'upload';
 export type MeasureState = 'waiting' | 'measured' | 'failed';
 
 export interface Caution {

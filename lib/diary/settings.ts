@@ -10,3 +10,7 @@ export async function readSetting(name: string): Promise<unknown> {
 export async function writeSetting(name: string, value: Prisma.InputJsonValue): Promise<void> {
   await diary().setting.upsert({ where: { name }, create: { name, value }, update: { value } });
 }
+
+export async function removeSettings(names: readonly string[]): Promise<void> {
+  await diary().setting.deleteMany({ where: { name: { in: [...names] } } });
+}

@@ -28,6 +28,17 @@ export async function viewpointNamed(lawnId: string, name: string): Promise<View
   });
 }
 
+export interface LastPhoto {
+  id: string;
+  takenAt: Date;
+  sunElevationDeg: number | null;
+}
+
+/** The newest photo of a viewpoint, or null when it has none. */
+export async function lastPhotoOf(viewpointId: string): Promise<LastPhoto | null> {
+  return diary().photo.findFirst({ where: { viewpointId, deletedAt: null }, orderBy: { takenAt: 'desc' }, select: { id: true, takenAt: true, sunElevationDeg: true } });
+}
+
 export async function setReferencePhoto(viewpointId: string, photoId: string): Promise<void> {
   await diary().viewpoint.update({ where: { id: viewpointId }, data: { referencePhotoId: photoId } });
 }

@@ -1,7 +1,16 @@
 import { z } from 'zod';
 import { idField, optionalTextField } from './fields';
 
-/** The address of an upload: PUT /api/photos?lawn=…&name=…&viewpoint=…&modified=… */
+/** Minutes east of UTC at the end of an ISO instant: Z, +02:00. */
+function offsetOf(text: string): number {
+  const [, sign, hours, minutes] = /([+-])(\d{2}):(\d{2})$/.exec(text) ?? [];
+  return sign === undefined ? 0 : (sign === '-' ? -1 : 1) * (Number(hours) * 60 + Number(minutes));
+}
+
+/**
+ * The address of an upload: PUT /api/photos?lawn=…&name=…&viewpoint=…&modified=…&taken=…
+ * `taken` is the phone's clock at the shutter, with its offset; it counts only when the photo itself tells no time.
+ */
 export const UploadQuery = z.object({
   lawn: idField,
   name: z
@@ -12,6 +21,10 @@ export const UploadQuery = z.object({
     .transform((name) => name.replaceAll(/[\p{Cc}/\\]/gu, '_')),
   viewpoint: z.string().trim().max(80, 'viewpoint: expected at most 80 characters').optional().default(''),
   modified: z.coerce.date().optional().catch(undefined),
+  taken: z.iso
+    .datetime({ offset: true, error: (issue) => `taken: expected an instant with its offset such as 2026-05-01T07:30:00-06:00, got '${String(issue.input).slice(0, 40)}'` })
+    .transform((text) => ({ instant: new Date(text), offsetMinutes: offsetOf(text) }))
+    .optional(),
 });
 
 const finite = z.number({ error: 'Outline: expected numbers for the corners' });

@@ -15,7 +15,10 @@ import { instantOfLocal } from './lawn-time';
 import { outlinePlots } from './outline-plots';
 import { takePhoto } from './take-photo';
 
-const done = 'demo-seeded';
+/** Set when the demo is written whole. */
+export const demoDone = 'demo-seeded';
+/** What was written, from the first row on, so that it can be removed again. */
+export const demoLawn = 'demo-lawn';
 
 function labelMax(rate: Rate) {
   return {
@@ -28,10 +31,11 @@ function labelMax(rate: Rate) {
 
 /** Writes the demo diary into an empty database, once. @returns false when it was there already */
 export async function seedDemo(progress: (text: string) => void): Promise<boolean> {
-  if ((await readSetting(done)) !== null) return false;
+  if ((await readSetting(demoDone)) !== null) return false;
   const scenario = demoScenario();
   const { mowingHeight, ...lawnFacts } = scenario.lawn;
   const lawn = await createLawn({ ...lawnFacts, chartEdition: '2014', mowingHeightEnteredValue: mowingHeight.value, mowingHeightEnteredUnit: mowingHeight.unit });
+  await writeSetting(demoLawn, { lawnId: lawn.id, productIds: [] });
   const at = (local: string) => instantOfLocal(local, lawn.timeZone);
 
   const plotIds = new Map<StripId, { id: string; areaM2: number }>();
@@ -91,6 +95,7 @@ export async function seedDemo(progress: (text: string) => void): Promise<boolea
       cautions: '',
     });
     productIds.set(id, product.id);
+    await writeSetting(demoLawn, { lawnId: lawn.id, productIds: [...productIds.values()] });
   }
 
   await addWeatherHours(
@@ -169,7 +174,7 @@ export async function seedDemo(progress: (text: string) => void): Promise<boolea
       ratedAt: at(rating.ratedAtLocal),
     })),
   );
-  await writeSetting(done, { seed: scenario.seed });
+  await writeSetting(demoDone, { seed: scenario.seed });
   return true;
 }
 

@@ -23,6 +23,8 @@ export interface Arrival {
   viewpointName: string;
   /** When the file was last changed on the sender's side: used only when the photo itself tells no time. */
   modified: Date | undefined;
+  /** The phone's clock at the shutter: used before `modified` when the photo itself tells no time. */
+  taken?: { instant: Date; offsetMinutes: number } | undefined;
   now: Date;
 }
 
@@ -69,8 +71,8 @@ function answerFor(error: unknown): TakePhotoResult {
 async function enterPhoto(lawn: Lawn, stored: StoredPhoto, arrival: Arrival): Promise<TakePhotoResult> {
   const exif = await readExif(stored.path);
   const taken = resolveTakenAt(exif, lawn.timeZone);
-  const takenAt = taken.instant ?? arrival.modified ?? arrival.now;
-  const takenAtBasis: TakenAtBasis = taken.instant === null || taken.basis === 'none' ? 'upload' : taken.basis;
+  const takenAt = taken.instant ?? arrival.taken?.instant ?? arrival.modified ?? arrival.now;
+  const takenAtBasis: TakenAtBasis = taken.instant !== null && taken.basis !== 'none' ? taken.basis : arrival.taken ? 'phone-clock' : 'upload';
   const sun =
     lawn.latitudeDeg !== null && lawn.longitudeDeg !== null ? sunPosition(takenAt.getTime(), lawn.latitudeDeg, lawn.longitudeDeg) : null;
   const viewpoint = arrival.viewpointName === '' ? null : await viewpointNamed(lawn.id, arrival.viewpointName);
@@ -86,7 +88,7 @@ async function enterPhoto(lawn: Lawn, stored: StoredPhoto, arrival: Arrival): Pr
     widthPx: stored.width,
     heightPx: stored.height,
     takenAt,
-    takenAtOffsetMin: taken.offsetMinutes ?? offsetMinutesAt(takenAt, lawn.timeZone),
+    takenAtOffsetMin: taken.offsetMinutes ?? (takenAtBasis === 'phone-clock' ? arrival.taken?.offsetMinutes : undefined) ?? offsetMinutesAt(takenAt, lawn.timeZone),
     takenAtBasis,
     cameraMake: exif.make,
     cameraModel: exif.model,

@@ -1,6 +1,7 @@
 import type { Metadata } from 'next';
 import Link from 'next/link';
 import { notFound } from 'next/navigation';
+import { How } from '@/app/_ui/how';
 import { dayText, momentText, spanText } from '@/app/_ui/dates';
 import { markKindWords, markStateWords } from '@/app/_ui/mark-words';
 import { showArea } from '@/lib/units/display';
@@ -51,6 +52,9 @@ export default async function MarkPage({ params }: { params: Promise<{ id: strin
       </section>
       <section className="sheet">
         <h2>What may have made it</h2>
+        <p className="soft">
+          The record’s evidence, weighed in words. <How to="causes" />
+        </p>
         <CauseReportView causes={causes} />
       </section>
     </>

@@ -1,6 +1,7 @@
 'use server';
 import { revalidatePath } from 'next/cache';
 import { redirect } from 'next/navigation';
+import { noteUndo } from '@/app/bin/note-undo';
 import { judgeMark } from '@/lib/diary/marks';
 import { binPhoto } from '@/lib/diary/photos';
 import { idField, parseForm } from '@/lib/forms/fields';
@@ -27,7 +28,9 @@ export async function savePhotoFacts(photoId: string, _previous: FormResult, dat
 }
 
 export async function removePhoto(data: FormData): Promise<void> {
-  await binPhoto(idField.parse(data.get('id')), new Date());
+  const id = idField.parse(data.get('id'));
+  await binPhoto(id, new Date());
+  await noteUndo('photo', id);
   revalidatePath('/', 'layout');
   redirect('/photos');
 }

@@ -2,6 +2,7 @@ import type { Metadata } from 'next';
 import Link from 'next/link';
 import { notFound } from 'next/navigation';
 import { ActionForm } from '@/app/_ui/action-form';
+import { How } from '@/app/_ui/how';
 import { momentText, spanText } from '@/app/_ui/dates';
 import { Field, TextArea } from '@/app/_ui/field';
 import { LookAgain } from '@/app/_ui/look-again';
@@ -43,6 +44,7 @@ const bases: Record<Photo['takenAtBasis'], string> = {
   'exif-offset': 'the camera’s clock and its own time zone',
   'gps-utc': 'the camera’s clock, its zone settled by satellite time',
   'lawn-time-zone': 'the camera’s clock, which wrote no zone: read in the lawn’s',
+  'phone-clock': 'the phone’s clock when the shutter was pressed on the capture page',
   typed: 'typed by hand',
   upload: 'the file’s own date: the photo tells none',
 };
@@ -149,11 +151,14 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
           {outlines.length > 0 && (
             <>
               <h2>Marks</h2>
+              <p className="soft">
+                Colour that changed otherwise than the rest of its plot. <How to="marks" />
+              </p>
               <MarksList marks={marks} system={lawn.unitSystem} timeZone={lawn.timeZone} since={since} />
             </>
           )}
           <p className="soft">
-            An index alone must not be compared between photos, cameras or days: light shifts it by 0.04–0.07. The difference to the check in the same photo can.
+            An index alone must not be compared between photos, cameras or days: light shifts it by 0.04–0.07. The difference to the check in the same photo can. <How to="cautions" />
           </p>
         </section>
       </div>

@@ -1,3 +1,5 @@
+import { How } from '@/app/_ui/how';
+import { TableHold } from '@/app/_ui/table-hold';
 import type { Outline } from '@/lib/diary/outlines';
 import type { Reading } from '@/lib/diary/readings';
 import type { PlotDifference } from '@/lib/work/differences';
@@ -33,14 +35,18 @@ export function ReadingsTable({ outlines, readings, differences }: { outlines: O
             </div>
             {difference && (
               <div className="row row-end">
-                <span>Minus the check</span>
+                <span>
+                  Minus the check <How to="change" />
+                </span>
                 <span className="number reading-value">
                   {signed(difference.difference)} <Interval low={difference.low95} high={difference.high95} show={signed} />
                 </span>
               </div>
             )}
             <div className="row row-end">
-              <span>Dark green index</span>
+              <span>
+                Dark green index <How to="dgci" />
+              </span>
               <span className="number">
                 {reading.dgci === null ? 'no turf' : reading.dgci.toFixed(3)}{' '}
                 {reading.dgci !== null && <Interval low={reading.dgciLow95} high={reading.dgciHigh95} show={(value) => value.toFixed(3)} />}
@@ -55,7 +61,7 @@ export function ReadingsTable({ outlines, readings, differences }: { outlines: O
       })}
       <details>
         <summary>All numbers and the method</summary>
-        <div className="table-hold">
+        <TableHold label="All numbers of this photo">
           <table>
             <thead>
               <tr>
@@ -94,11 +100,10 @@ export function ReadingsTable({ outlines, readings, differences }: { outlines: O
               })}
             </tbody>
           </table>
-        </div>
+        </TableHold>
         <p className="soft">
-          Dark green colour index = [(H − 60)/60 + (1 − S) + (1 − B)] / 3 of the mean hue, saturation and brightness of turf pixels (hue 45–140°, saturation 0.10 or more), after
-          Karcher and Richardson 2003, Crop Science 43:943–951. Method {readings[0]?.methodVersion}. Intervals: 95 %, blocks of about a quarter of the plot’s width resampled, with
-          0.0045 added for what one photo can’t know.
+          Dark green colour index = [(H − 60)/60 + (1 − S) + (1 − B)] / 3 of the mean hue, saturation and brightness of turf pixels, after Karcher and Richardson 2003, Crop Science 43:943–951. Method{' '}
+          {readings[0]?.methodVersion}. <How to="mask" /> <How to="interval" /> <How to="indices" />
         </p>
       </details>
     </>

@@ -1,8 +1,10 @@
 import type { Metadata } from 'next';
 import Link from 'next/link';
+import { How } from '@/app/_ui/how';
 import { currentLawn } from '@/app/_ui/current-lawn';
 import { dayText } from '@/app/_ui/dates';
 import { ScatterChart, type ScatterGroup } from '@/app/_ui/scatter-chart';
+import { TableHold } from '@/app/_ui/table-hold';
 import { readResponseQuery } from '@/lib/forms/response-query';
 import { significant } from '@/lib/units/display';
 import { answerFor, responseFactors, type Factor, type FactorAnswer, type FactorRow } from '@/lib/work/response-factors';
@@ -68,11 +70,14 @@ export default async function AgainstPage({ searchParams }: { searchParams: Prom
             label={`Colour change at day ${query.days} against ${x.name}, ${answer.shown.length} points`}
           />
         )}
-        <Sentences answer={answer} x={x} second={colourFactor} />
+        {answer.shown.length > 0 && <Sentences answer={answer} x={x} second={colourFactor} />}
         {all.sprayLimit !== null && <p className="soft">Only the latest {all.sprayLimit} sprays are looked at.</p>}
       </section>
       <section className="sheet">
         <h2>What moves with what</h2>
+        <p className="soft">
+          Read at some days after each spray; a diary shows what went together, not what caused what. <How to="response" />
+        </p>
         <ul>
           {answer.confounding.sentences.map((sentence) => (
             <li key={sentence}>{sentence}</li>
@@ -81,7 +86,7 @@ export default async function AgainstPage({ searchParams }: { searchParams: Prom
       </section>
       <section className="sheet">
         <h2>The points</h2>
-        <div className="table-hold">
+        <TableHold label="The points of the chart">
           <table>
             <thead>
               <tr>
@@ -115,7 +120,7 @@ export default async function AgainstPage({ searchParams }: { searchParams: Prom
               ))}
             </tbody>
           </table>
-        </div>
+        </TableHold>
       </section>
     </>
   );

@@ -1,8 +1,10 @@
 import type { Metadata } from 'next';
 import Link from 'next/link';
 import { notFound, redirect } from 'next/navigation';
+import { How } from '@/app/_ui/how';
 import { momentText, timeText } from '@/app/_ui/dates';
 import { PhotoCard } from '@/app/_ui/photo-card';
+import { TableHold } from '@/app/_ui/table-hold';
 import { findLawn } from '@/lib/diary/lawns';
 import { listPhotosOfSpray } from '@/lib/diary/photos';
 import { findSpray } from '@/lib/diary/sprays';
@@ -59,7 +61,7 @@ export default async function SprayPage({ params }: { params: Promise<{ id: stri
       <div className="split">
         <section className="sheet">
           <h2>What went out</h2>
-          <div className="table-hold">
+          <TableHold label="What went out">
             <table>
               <thead>
                 <tr>
@@ -104,7 +106,7 @@ export default async function SprayPage({ params }: { params: Promise<{ id: stri
                 ))}
               </tbody>
             </table>
-          </div>
+          </TableHold>
           <p className="soft">
             {spray.carrierLPerHa === null ? 'Carrier volume not recorded.' : `Carrier volume ${showLiquidRate(spray.carrierLPerHa, system).text}.`}{' '}
             {spray.actualVolumeL !== null && `Sprayed ${showVolume(spray.actualVolumeL, system).text}.`} {spray.leftoverL !== null && `Left over ${showVolume(spray.leftoverL, system).text}.`}
@@ -118,7 +120,7 @@ export default async function SprayPage({ params }: { params: Promise<{ id: stri
           {spray.predictedPh !== null && (
             <p>
               pH worked out {spray.predictedPh.toFixed(1)}
-              {spray.measuredPh !== null && `, measured ${significant(spray.measuredPh)}`}.
+              {spray.measuredPh !== null && `, measured ${significant(spray.measuredPh)}`}. <How to="water" />
             </p>
           )}
           {spray.overLimitReason && (
@@ -153,6 +155,7 @@ export default async function SprayPage({ params }: { params: Promise<{ id: stri
         <section className="sheet">
           <h2>Against the labels</h2>
           <CheckList checks={breaches} system={system} />
+          <How to="limits" />
         </section>
       )}
       <section>

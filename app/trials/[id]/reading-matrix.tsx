@@ -1,3 +1,4 @@
+import { TableHold } from '@/app/_ui/table-hold';
 import Link from 'next/link';
 import { labelOf, treatmentOf, type TrialRecord } from '@/lib/work/trial-record';
 
@@ -14,7 +15,7 @@ export function ReadingMatrix({ record }: { record: TrialRecord }) {
   }
   const isOut = (photoId: string, plotId: string) => omissions.some((one) => one.photoId === photoId && (one.plotId === null || one.plotId === plotId));
   return (
-    <div className="table-hold">
+    <TableHold label="Readings by photo and strip">
       <table>
         <thead>
           <tr>
@@ -46,6 +47,6 @@ export function ReadingMatrix({ record }: { record: TrialRecord }) {
           ))}
         </tbody>
       </table>
-    </div>
+    </TableHold>
   );
 }

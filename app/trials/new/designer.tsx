@@ -3,6 +3,7 @@ import Link from 'next/link';
 import { useState, useSyncExternalStore } from 'react';
 import { ActionForm, useFieldError } from '@/app/_ui/action-form';
 import { Field, TextArea, type Choice } from '@/app/_ui/field';
+import { TableHold } from '@/app/_ui/table-hold';
 import type { FormResult } from '@/lib/forms/result';
 import { detectableDifference } from '@/lib/stats/power';
 import { designRemarks, errorDf, plotCount, type Layout, type TrialDesign } from '@/lib/trial/design';
@@ -265,7 +266,7 @@ function Power({ design, scatter, scatterFrom, onScatter }: { design: TrialDesig
         <p className="notice">{design.blocks < 2 ? 'One block: no test can be made, whatever the scatter.' : 'For this design the power is not worked out here; the error has ' + String(Math.max(0, errorDf(design))) + ' degrees of freedom.'}</p>
       )}
       {canTell && (
-        <div className="table-hold">
+        <TableHold label="Smallest difference that can be seen">
           <table>
             <caption>Smallest difference from the check seen 8 times in 10</caption>
             <thead>
@@ -289,7 +290,7 @@ function Power({ design, scatter, scatterFrom, onScatter }: { design: TrialDesig
               </tr>
             </tbody>
           </table>
-        </div>
+        </TableHold>
       )}
     </div>
   );

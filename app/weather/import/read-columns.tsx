@@ -1,4 +1,5 @@
 'use client';
+import { TableHold } from '@/app/_ui/table-hold';
 import Link from 'next/link';
 import { useRouter } from 'next/navigation';
 import { useState } from 'react';
@@ -167,7 +168,7 @@ export function ReadColumns({ lawnId, lawnZone, fileId, preview, fields }: { law
             </select>
           </div>
         </div>
-        <div className="table-hold" style={{ marginTop: '0.75rem' }}>
+        <TableHold label="Columns of the file">
           <table className="stacked">
             <thead>
               <tr>
@@ -214,7 +215,7 @@ export function ReadColumns({ lawnId, lawnZone, fileId, preview, fields }: { law
                 })}
             </tbody>
           </table>
-        </div>
+        </TableHold>
       </section>
       <section className="sheet">
         <h2>Clock and wind</h2>
@@ -280,7 +281,7 @@ export function ReadColumns({ lawnId, lawnZone, fileId, preview, fields }: { law
       </section>
       <details className="sheet">
         <summary>The first rows as they stand</summary>
-        <div className="table-hold">
+        <TableHold label="Hours as they were read">
           <table>
             <thead>
               <tr>
@@ -299,7 +300,7 @@ export function ReadColumns({ lawnId, lawnZone, fileId, preview, fields }: { law
               ))}
             </tbody>
           </table>
-        </div>
+        </TableHold>
       </details>
       <div aria-live="polite">
         {busy && <Progress progress={progress} hoursInAll={found?.hours ?? null} />}

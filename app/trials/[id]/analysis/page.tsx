@@ -1,3 +1,4 @@
+import { How } from '@/app/_ui/how';
 import '../../trials.css';
 import type { Metadata } from 'next';
 import Link from 'next/link';
@@ -59,6 +60,9 @@ export default async function AnalysisPage({ params, searchParams }: { params: P
       {choices.measure === 'index' && <p className="notice">The index itself moves with the light. Compare it within a photo only; between days the change against the check is the number that counts.</p>}
       <section className="sheet">
         <h2>Over time</h2>
+        <p className="soft">
+          Tests, letters and intervals: <How to="trials" /> Peak, days and area: <How to="curve" />
+        </p>
         <ResponseCurves analysis={analysis} measure={choices.measure} sprays={daysOfSprays(record)} />
         <CurveTable analysis={analysis} measure={choices.measure} currency={findings.currency} />
         {tested && (

@@ -1,3 +1,4 @@
+import { TableHold } from '@/app/_ui/table-hold';
 import type { RatingAgreement } from '@/lib/work/rating-agreement';
 
 const two = (value: number | null) => (value === null ? 'can’t be told' : value.toFixed(2));
@@ -9,7 +10,7 @@ export function AgreementTables({ agreement }: { agreement: RatingAgreement }) {
       {agreement.pairs.length === 0 ? (
         <p>Agreement between people needs two who have rated the same strips.</p>
       ) : (
-        <div className="table-hold">
+        <TableHold label="Agreement between raters">
           <table>
             <thead>
               <tr>
@@ -34,7 +35,7 @@ export function AgreementTables({ agreement }: { agreement: RatingAgreement }) {
               ))}
             </tbody>
           </table>
-        </div>
+        </TableHold>
       )}
       {agreement.repeats.map((one) => (
         <p key={one.rater}>

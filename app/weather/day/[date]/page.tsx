@@ -1,9 +1,11 @@
 import type { Metadata } from 'next';
 import Link from 'next/link';
 import { notFound } from 'next/navigation';
+import { How } from '@/app/_ui/how';
 import { currentLawn } from '@/app/_ui/current-lawn';
 import { dayText, momentText, timeText } from '@/app/_ui/dates';
 import { fixed, sunText, waterText } from '@/app/_ui/weather-text';
+import { TableHold } from '@/app/_ui/table-hold';
 import { readCalendarDay } from '@/lib/forms/weather-query';
 import { showSpeed, showTemperature, significant } from '@/lib/units/display';
 import { fromM } from '@/lib/units/length';
@@ -75,7 +77,7 @@ export default async function DayPage({ params }: { params: Promise<{ date: stri
             {rainSinceSpray.rain.hoursUnknown > 0.5 && `, at least (${Math.round(rainSinceSpray.rain.hoursUnknown)} h not known)`}.
           </p>
         )}
-        <p className="soft">A figure of the day is shown only when at most two of its hours are missing.</p>
+        <p className="soft">A figure of the day is shown only when at most two of its hours are missing. <How to="eto" /> <How to="delta-t" /> <How to="sun" /></p>
       </section>
       <section className="sheet">
         <h2>By the hour</h2>
@@ -84,7 +86,7 @@ export default async function DayPage({ params }: { params: Promise<{ date: stri
             No hours of this day in the diary. <Link href="/weather/import">Import a logger’s file</Link>.
           </p>
         ) : (
-          <div className="table-hold" tabIndex={0} role="region" aria-label="Weather by the hour">
+          <TableHold label="Weather by the hour">
             <table>
               <thead>
                 <tr>
@@ -123,7 +125,7 @@ export default async function DayPage({ params }: { params: Promise<{ date: stri
                 ))}
               </tbody>
             </table>
-          </div>
+          </TableHold>
         )}
       </section>
       <p>

@@ -1,0 +1,109 @@
+import type { Metadata } from 'next';
+import Link from 'next/link';
+import { currentLawn } from '@/app/_ui/current-lawn';
+import { readCalendarQuery } from '@/lib/forms/find-query';
+import { calendarMonths, type CalendarDay, type CalendarMonth } from '@/lib/work/calendar-months';
+
+export const metadata: Metadata = { title: 'Calendar' };
+
+const monthsShown = 4;
+const weekdays = ['Mon', 'Tue', 'Wed', 'Thu', 'Fri', 'Sat', 'Sun'];
+
+export default async function CalendarPage({ searchParams }: { searchParams: Promise<Record<string, string | string[] | undefined>> }) {
+  const lawn = await currentLawn();
+  const shown = lawn ? await calendarMonths(lawn, readCalendarQuery(await searchParams), monthsShown) : null;
+  return (
+    <>
+      <div className="row row-end">
+        <h1>Calendar</h1>
+        <div className="row">
+          {shown?.later && (
+            <Link className="button" href={`/calendar?month=${shown.later}`}>
+              Later months
+            </Link>
+          )}
+          {shown?.earlier && (
+            <Link className="button" href={`/calendar?month=${shown.earlier}`}>
+              Earlier months
+            </Link>
+          )}
+          <Link className="button" href="/find">
+            Find
+          </Link>
+        </div>
+      </div>
+      {!shown ? (
+        <div className="teach">
+          <h2>No days to show yet</h2>
+          <p>
+            Once there is a spray or a photo, its month appears here. <Link href="/">Back to the diary</Link>
+          </p>
+        </div>
+      ) : (
+        <>
+          <p className="soft">
+            <span className="day-sign day-sign-spray">S</span> sprays <span className="day-sign day-sign-plan">P</span> plans <span className="day-sign">◻</span> photos{' '}
+            <span className="day-sign day-sign-mark">!</span> new marks. A day opens the diary there.
+          </p>
+          <div className="months">
+            {shown.months.map((month) => (
+              <Month key={month.month} month={month} />
+            ))}
+          </div>
+        </>
+      )}
+    </>
+  );
+}
+
+function Month({ month }: { month: CalendarMonth }) {
+  const title = new Intl.DateTimeFormat('en-GB', { timeZone: 'UTC', month: 'long', year: 'numeric' }).format(new Date(`${month.month}-01T00:00Z`));
+  const cells: (CalendarDay | null)[] = [...Array.from({ length: month.startsOn }, () => null), ...month.days];
+  const weeks = Array.from({ length: Math.ceil(cells.length / 7) }, (_, week) => Array.from({ length: 7 }, (_day, index) => cells[week * 7 + index] ?? null));
+  return (
+    <table className="month sheet">
+      <caption>{title}</caption>
+      <thead>
+        <tr>
+          {weekdays.map((name) => (
+            <th key={name} scope="col">
+              {name}
+            </th>
+          ))}
+        </tr>
+      </thead>
+      <tbody>
+        {weeks.map((week, index) => (
+          <tr key={week.find((day) => day !== null)?.date ?? index}>
+            {week.map((day, weekday) => (
+              <td key={day?.date ?? weekdays[weekday]}>{day && <DayCell day={day} />}</td>
+            ))}
+          </tr>
+        ))}
+      </tbody>
+    </table>
+  );
+}
+
+const counted = (count: number, one: string, many: string) => (count === 0 ? [] : [`${count} ${count === 1 ? one : many}`]);
+
+function DayCell({ day }: { day: CalendarDay }) {
+  const number = Number(day.date.slice(8));
+  const said = [
+    ...counted(day.sprays, 'spray', 'sprays'),
+    ...counted(day.plans, 'planned spray', 'planned sprays'),
+    ...counted(day.photos, 'photo', 'photos'),
+    ...counted(day.marks, 'new mark', 'new marks'),
+  ];
+  if (said.length === 0) return <span className="day-empty">{number}</span>;
+  const sign = (count: number, letter: string) => (count > 1 ? `${count}${letter}` : letter);
+  return (
+    <Link className="day-full" href={`/?before=${encodeURIComponent(day.endsAt.toISOString())}`} aria-label={`${day.date}: ${said.join(', ')}`}>
+      <span>{number}</span>
+      {day.sprays > 0 && <span className="day-sign day-sign-spray">{sign(day.sprays, 'S')}</span>}
+      {day.plans > 0 && <span className="day-sign day-sign-plan">{sign(day.plans, 'P')}</span>}
+      {day.photos > 0 && <span className="day-sign">{sign(day.photos, '◻')}</span>}
+      {day.marks > 0 && <span className="day-sign day-sign-mark">{sign(day.marks, '!')}</span>}
+    </Link>
+  );
+}

@@ -1,0 +1,149 @@
+import { markKindWords } from '@/app/_ui/mark-words';
+import { CAUTION_LIMITS } from '@/lib/photo/cautions';
+import { CHANGE } from '@/lib/photo/change';
+import { CORRECTION_LIMITS, GREY_CARD_REFLECTANCE, NO_CORRECTION } from '@/lib/photo/correction';
+import { MARKS } from '@/lib/photo/marks';
+import { DEFAULT_PARAMETERS, METHOD_VERSION } from '@/lib/photo/measure';
+import { QUALITY_LIMITS } from '@/lib/photo/quality';
+import { SHADOW } from '@/lib/photo/shadow';
+import { Method } from './method';
+
+const percent = (share: number) => `${Number((share * 100).toPrecision(3))} %`;
+const our = 'our own trials on drawn photo pairs with known truth, no published source';
+
+/** Everything that comes out of a photo. */
+export function ColourMethods() {
+  const p = DEFAULT_PARAMETERS;
+  return (
+    <>
+      <h2>From a photo</h2>
+      <Method
+        id="dgci"
+        version={METHOD_VERSION}
+        formulas={['DGCI = [ (H − 60) / 60 + (1 − S) + (1 − B) ] / 3']}
+        sources={['Karcher & Richardson 2003, Crop Sci 43:943-951', 'hue, saturation, brightness: Smith 1978, doi:10.1145/800248.807361']}
+      >
+        <p>
+          H (degrees), S and B (0 to 1) are the means of hue, saturation and brightness over a plot’s turf pixels, after the photo was turned upright and brought to sRGB by its own colour
+          profile. 0 is pale yellow, 1 dark green. Nothing is clamped: a value outside 0 to 1, or a mean hue outside 60 to 120°, is shown as extrapolated.
+        </p>
+        <p>
+          The index of one photo moves with light and camera (measured: by 0.04 to 0.07), so it must not be compared between photos, phones or days. The <a href="#change">change against the check</a> can.
+        </p>
+      </Method>
+      <Method
+        id="indices"
+        version={METHOD_VERSION}
+        formulas={['NGRDI = (G − R) / (G + R)', 'GLI = (2G − R − B) / (2G + R + B)', 'ExG = (2G − R − B) / (R + G + B)', 'VARI = (G − R) / (G + R − B)']}
+        sources={['NGRDI: Tucker 1979, Remote Sens Environ 8:127', 'GLI: Louhaichi et al. 2001, Geocarto Int 16:65', 'ExG: Woebbecke et al. 1995, Trans ASAE 38:259', 'VARI: Gitelson et al. 2002, Remote Sens Environ 80:76', 'L*a*b*: CIE 15, D65, from the mean linear light']}
+      >
+        <p>R, G and B are the means of the coded values over turf pixels. They say how green a surface is against red and blue; how dark, they don’t. L*a*b* is that of the mean light.</p>
+      </Method>
+      <Method
+        id="mask"
+        version={METHOD_VERSION}
+        parameters={[
+          ['Hue', `${p.hueFromDeg}–${p.hueToDeg}°`],
+          ['Saturation', `from ${p.saturationFrom}`],
+          ['Too few turf pixels', `below ${QUALITY_LIMITS.plotPixels}`],
+        ]}
+        sources={['limits in use for turf, from memory of Karcher & Richardson 2005, Crop Sci 45:1536 (the paper’s own text not seen)']}
+      >
+        <p>A pixel inside a plot’s outline counts as turf when its hue and saturation lie in these limits. The share that does is shown with each reading. Stone, sky and shrubs inside an outline are looked for by colour and texture, reported and left out of a comparison.</p>
+      </Method>
+      <Method
+        id="interval"
+        version={METHOD_VERSION}
+        parameters={[
+          ['Blocks across the plot', p.blocksAcrossWidth],
+          ['Least block', `${p.minBlockM} m`],
+          ['Fewest blocks', p.minBlocks],
+          ['Resamples', p.resamples],
+          ['What one photo can’t know (SD)', p.photoSd],
+        ]}
+        formulas={['half-width = √( bootstrap² + (1.96 × SD)² )']}
+        sources={['Künsch 1989, Ann Stat 17:1217', 'Davison & Hinkley 1997, Bootstrap Methods, 8.3 and 2.5.2', `block size and SD: ${our}`]}
+      >
+        <p>Neighbouring pixels are alike, so counting each as evidence would make intervals far too narrow. The plot is cut into blocks, and whole blocks are drawn again and again; 95 % of the means so made lie in the interval.</p>
+      </Method>
+      <Method
+        id="change"
+        version={CHANGE.version}
+        formulas={['change = (plot after − plot before) − (check after − check before)']}
+        parameters={[
+          ['Left out along the border', `${CHANGE.insetM} m`],
+          ['Block', `${percent(CHANGE.blockShare)} of the shorter side, at least ${CHANGE.minBlockM} m`],
+          ['SD of a pair', CHANGE.systematicSd],
+          ['… in warm light', CHANGE.systematicSdWarm],
+          ['… with a shadow edge', CHANGE.systematicSdShadow],
+          ['Least ground in common light', percent(CHANGE.minCommonShare)],
+          ['Shadow search', SHADOW.version],
+        ]}
+        sources={[our]}
+      >
+        <p>
+          The number that counts. Both photos are laid onto the ground, and DGCI is taken of the mean linear light of each plot. The check stands in the same light as the treated plot, so what the light did falls out. Where a hard shadow crosses, only ground that is lit in both photos and both plots is compared; with too little of it there is no number, and the reason is shown.
+        </p>
+        <p>On the Response page, a point without a stored comparison is the difference to the check in its photo less that in the baseline photo; the four readings’ errors add in quadrature.</p>
+      </Method>
+      <Method
+        id="correction"
+        version={NO_CORRECTION.version}
+        parameters={[
+          ['Grey card', `${percent(GREY_CARD_REFLECTANCE)} reflectance`],
+          ['Refused above', `${CORRECTION_LIMITS.unevenness} : 1 across the card`],
+          ['Chart refused above', `ΔE00 ${CORRECTION_LIMITS.residualDeltaE00}`],
+          ['Overexposed above', percent(CORRECTION_LIMITS.clippedShare)],
+        ]}
+        sources={['gain a channel: von Kries; grey card 18 %: ISO 2720 practice', 'ΔE00: CIE 142 and Sharma, Wu & Dalal 2005', `limits: ${our}`]}
+      >
+        <p>Best first: a 24-patch chart (a 3 × 3 matrix in linear light that keeps greys grey; the patches’ mean ΔE00 after it is shown), a grey card (a gain a channel), the check strip (its colour taken to what it was), none. A card or chart that lies in other light than the plots is refused.</p>
+      </Method>
+      <Method id="lining-up" sources={[`limits: ${our}`, 'least squares with Cauchy damping on window displacements; starts by feature matching (AKAZE, ORB) and a coarse search']}>
+        <p>
+          A new photo is laid onto the viewpoint’s last and first photos by a map that keeps straight lines straight. Outlines follow by themselves only when every check passes: corners pinned down, parts of the photo agreeing with each other, the turf recognising itself, plots inside the picture. Confidence is how far the weakest check is from its limit: 0.5 stands at the limit, and it is no probability. Below that the outline is drawn dashed, as a guess to be corrected, and nothing is measured.
+        </p>
+      </Method>
+      <Method
+        id="marks"
+        version={MARKS.version}
+        parameters={[
+          ['Starts at', `${MARKS.start} SD of the plot’s own variation`],
+          ['… with one photo only', `${MARKS.startSingle} SD`],
+          ['… for blackening', `${MARKS.startBlackening} SD`],
+          ['Reaches out to', `${MARKS.reach} SD`],
+          ['Smallest', `${percent(MARKS.minShare)} of the plot`],
+          ['Longest shape', `${MARKS.maxAspect} : 1`],
+        ]}
+        sources={[our, 'severity: CIEDE2000 to the turf around']}
+      >
+        <p>Patches whose colour changed otherwise than the rest of their plot since the baseline photo. Mowing stripes, shadow edges, leaves, scuffs and patches that were there before are not marks. The kind is told from where the colour went:</p>
+        <ul>
+          <li>{markKindWords.silver}: towards grey, not darker.</li>
+          <li>{markKindWords.blackening}: towards grey and darker.</li>
+          <li>{markKindWords.burn}: between grey and red, towards straw.</li>
+          <li>{markKindWords.chlorosis}: towards yellow, the colour’s strength kept.</li>
+          <li>{markKindWords.other}: none of these.</li>
+        </ul>
+        <p>A photo shows a colour, never a cause: see <a href="#causes">likely causes</a>. With no earlier photo a mark may be old, and says so.</p>
+      </Method>
+      <Method
+        id="cautions"
+        parameters={[
+          ['Low sun', `below ${CAUTION_LIMITS.sunElevationDeg}°`],
+          ['Unlike sun', `${CAUTION_LIMITS.sunAzimuthDeg}° round or ${CAUTION_LIMITS.sunElevationDifferenceDeg}° up`],
+          ['Warm light', `below ${CAUTION_LIMITS.warmK} K on the card`],
+          ['Wet leaf', `rain or irrigation within ${CAUTION_LIMITS.wetHours} h`],
+          ['Unlike camera', `scale ${CAUTION_LIMITS.cameraScale}, turn ${CAUTION_LIMITS.cameraTurnDeg}°`],
+          ['Mowing stripes', `amplitude ${CAUTION_LIMITS.stripeAmplitude}, share ${CAUTION_LIMITS.stripeShare}`],
+          ['Overexposed', `above ${percent(QUALITY_LIMITS.clippedShare)} of pixels`],
+          ['Very dark', `median below ${percent(QUALITY_LIMITS.medianBrightness)}`],
+          ['Blurred', `sharpness below ${QUALITY_LIMITS.sharpness}`],
+        ]}
+        sources={[`common practice and ${our}`]}
+      >
+        <p>What a photo can’t be trusted for, said beside its numbers and drawn hollow in charts. A caution never removes a number; you do, with a reason.</p>
+      </Method>
+    </>
+  );
+}

@@ -1,0 +1,33 @@
+import 'server-only';
+import { diary } from './client';
+
+/** What happened when in a span: one row an event, no more of it than a calendar shows. */
+export interface CalendarEvents {
+  sprays: { startedAt: Date; state: string }[];
+  photos: { takenAt: Date; newMarks: number }[];
+}
+
+/** Sprays and photos from one instant up to, not including, another, oldest first, at most `limit` of each; a photo with how many new marks it has that nobody dismissed. */
+export async function calendarEvents(lawnId: string, from: Date, to: Date, limit = 5000): Promise<CalendarEvents> {
+  const [sprays, photos] = await Promise.all([
+    diary().spray.findMany({ where: { lawnId, deletedAt: null, startedAt: { gte: from, lt: to } }, orderBy: { startedAt: 'asc' }, take: limit, select: { startedAt: true, state: true } }),
+    diary().photo.findMany({
+      where: { lawnId, deletedAt: null, takenAt: { gte: from, lt: to } },
+      orderBy: { takenAt: 'asc' },
+      take: limit,
+      select: { takenAt: true, _count: { select: { marks: { where: { isNew: true, state: { not: 'dismissed' }, kind: { not: 'other' } } } } } },
+    }),
+  ]);
+  return { sprays, photos: photos.map(({ takenAt, _count }) => ({ takenAt, newMarks: _count.marks })) };
+}
+
+/** When the lawn's first and last events were, or null in an empty diary: where a calendar opens and ends. */
+export async function calendarBounds(lawnId: string): Promise<{ first: Date; last: Date } | null> {
+  const where = { lawnId, deletedAt: null };
+  const [spray, photo] = await Promise.all([
+    diary().spray.aggregate({ where, _min: { startedAt: true }, _max: { startedAt: true } }),
+    diary().photo.aggregate({ where, _min: { takenAt: true }, _max: { takenAt: true } }),
+  ]);
+  const times = [spray._min.startedAt, spray._max.startedAt, photo._min.takenAt, photo._max.takenAt].flatMap((at) => (at ? [at.getTime()] : []));
+  return times.length === 0 ? null : { first: new Date(Math.min(...times)), last: new Date(Math.max(...times)) };
+}

@@ -1,0 +1,136 @@
+import 'server-only';
+import type { MarkKindName, MarkState } from './marks';
+import { diary } from './client';
+
+/** What is looked for: words anywhere in the text, and a span of instants (`to` not included). */
+export interface FindOptions {
+  text: string;
+  from: Date | null;
+  to: Date | null;
+  limit: number;
+}
+
+const span = ({ from, to }: FindOptions) => ({ ...(from ? { gte: from } : {}), ...(to ? { lt: to } : {}) });
+
+export interface FoundSpray {
+  id: string;
+  startedAt: Date;
+  state: string;
+  note: string;
+  products: string[];
+  plots: string[];
+}
+
+/** Sprays whose products, plots, note or applicator hold the text, newest first. */
+export async function findSprays(lawnId: string, options: FindOptions): Promise<FoundSpray[]> {
+  const { text } = options;
+  const rows = await diary().spray.findMany({
+    where: {
+      lawnId,
+      deletedAt: null,
+      startedAt: span(options),
+      ...(text === ''
+        ? {}
+        : {
+            OR: [
+              { note: { contains: text } },
+              { applicator: { contains: text } },
+              { items: { some: { product: { name: { contains: text } } } } },
+              { plots: { some: { plot: { name: text } } } },
+            ],
+          }),
+    },
+    orderBy: { startedAt: 'desc' },
+    take: options.limit,
+    select: {
+      id: true,
+      startedAt: true,
+      state: true,
+      note: true,
+      items: { orderBy: { mixingOrder: 'asc' }, select: { product: { select: { name: true } } } },
+      plots: { select: { plot: { select: { name: true } } } },
+    },
+  });
+  return rows.map(({ items, plots, ...row }) => ({ ...row, products: items.map((item) => item.product.name), plots: plots.map((covered) => covered.plot.name) }));
+}
+
+export interface FoundPhoto {
+  id: string;
+  fileName: string;
+  takenAt: Date;
+  measureState: string;
+  note: string;
+  viewpointName: string | null;
+}
+
+/** Photos whose file name, note or viewpoint holds the text, newest first. */
+export async function findPhotos(lawnId: string, options: FindOptions): Promise<FoundPhoto[]> {
+  const { text } = options;
+  const rows = await diary().photo.findMany({
+    where: {
+      lawnId,
+      deletedAt: null,
+      takenAt: span(options),
+      ...(text === '' ? {} : { OR: [{ fileName: { contains: text } }, { note: { contains: text } }, { viewpoint: { name: { contains: text } } }] }),
+    },
+    orderBy: { takenAt: 'desc' },
+    take: options.limit,
+    select: { id: true, fileName: true, takenAt: true, measureState: true, note: true, viewpoint: { select: { name: true } } },
+  });
+  return rows.map(({ viewpoint, ...row }) => ({ ...row, viewpointName: viewpoint?.name ?? null }));
+}
+
+export interface FoundMark {
+  id: string;
+  photoId: string;
+  plotName: string;
+  takenAt: Date;
+  kind: string;
+  state: string;
+  areaShare: number;
+  note: string;
+}
+
+/** Marks of a kind and state (null: any), newest photo first; text is looked for in the note and the plot's name. */
+export async function findMarks(lawnId: string, options: FindOptions & { kind: MarkKindName | null; state: MarkState | null }): Promise<FoundMark[]> {
+  const { text, kind, state } = options;
+  const rows = await diary().mark.findMany({
+    where: {
+      photo: { lawnId, deletedAt: null, takenAt: span(options) },
+      plot: { deletedAt: null },
+      ...(state ? { state } : {}),
+      // What a person called it counts before what the search found.
+      AND: [
+        kind ? { OR: [{ kindByPerson: kind }, { kindByPerson: null, kind }] } : {},
+        text === '' ? {} : { OR: [{ note: { contains: text } }, { plot: { name: text } }] },
+      ],
+    },
+    orderBy: { photo: { takenAt: 'desc' } },
+    take: options.limit,
+    select: { id: true, photoId: true, kind: true, kindByPerson: true, state: true, areaShare: true, note: true, plot: { select: { name: true } }, photo: { select: { takenAt: true } } },
+  });
+  return rows.map(({ plot, photo, kindByPerson, ...row }) => ({ ...row, kind: kindByPerson ?? row.kind, plotName: plot.name, takenAt: photo.takenAt }));
+}
+
+export interface FoundTrial {
+  id: string;
+  name: string;
+  question: string;
+  startsOn: string;
+}
+
+/** Trials whose name, question, note or treatments hold the text, newest first; from and to are local dates, YYYY-MM-DD, both inside. */
+export async function findTrials(lawnId: string, options: { text: string; fromDay: string | null; toDay: string | null; limit: number }): Promise<FoundTrial[]> {
+  const { text, fromDay, toDay } = options;
+  return diary().trial.findMany({
+    where: {
+      lawnId,
+      deletedAt: null,
+      startsOn: { ...(fromDay ? { gte: fromDay } : {}), ...(toDay ? { lte: toDay } : {}) },
+      ...(text === '' ? {} : { OR: [{ name: { contains: text } }, { question: { contains: text } }, { note: { contains: text } }, { treatments: { some: { name: { contains: text } } } }] }),
+    },
+    orderBy: { startsOn: 'desc' },
+    take: options.limit,
+    select: { id: true, name: true, question: true, startsOn: true },
+  });
+}

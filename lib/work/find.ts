@@ -1,0 +1,44 @@
+import 'server-only';
+import { findMarks, findPhotos, findSprays, findTrials, type FoundMark, type FoundPhoto, type FoundSpray, type FoundTrial } from '@/lib/diary/find';
+import type { Lawn } from '@/lib/diary/lawns';
+import type { MarkKindName, MarkState } from '@/lib/diary/marks';
+import { instantOfLocal } from './lawn-time';
+
+export interface FindRequest {
+  q: string;
+  in: 'all' | 'sprays' | 'photos' | 'marks' | 'trials';
+  /** Local dates, YYYY-MM-DD, both inside. */
+  from: string | null;
+  to: string | null;
+  kind: MarkKindName | null;
+  state: MarkState | null;
+}
+
+export interface Found {
+  sprays: FoundSpray[];
+  photos: FoundPhoto[];
+  marks: FoundMark[];
+  trials: FoundTrial[];
+  /** True where there may be more than what is listed. */
+  more: boolean;
+}
+
+/** Looks through the diary of one lawn; at most `limit` of each kind, newest first. */
+export async function findInDiary(lawn: Pick<Lawn, 'id' | 'timeZone'>, request: FindRequest, limit = 30): Promise<Found> {
+  const wanted = (kind: FindRequest['in']) => request.in === 'all' || request.in === kind;
+  const nextDay = (date: string) => new Date(Date.parse(`${date}T00:00Z`) + 86_400_000).toISOString().slice(0, 10);
+  const options = {
+    text: request.q,
+    from: request.from ? instantOfLocal(`${request.from}T00:00`, lawn.timeZone) : null,
+    to: request.to ? instantOfLocal(`${nextDay(request.to)}T00:00`, lawn.timeZone) : null,
+    limit: limit + 1,
+  };
+  const [sprays, photos, marks, trials] = await Promise.all([
+    wanted('sprays') ? findSprays(lawn.id, options) : [],
+    wanted('photos') ? findPhotos(lawn.id, options) : [],
+    wanted('marks') ? findMarks(lawn.id, { ...options, kind: request.kind, state: request.state }) : [],
+    wanted('trials') ? findTrials(lawn.id, { text: request.q, fromDay: request.from, toDay: request.to, limit: limit + 1 }) : [],
+  ]);
+  const first = <T,>(list: T[]) => list.slice(0, limit);
+  return { sprays: first(sprays), photos: first(photos), marks: first(marks), trials: first(trials), more: [sprays, photos, marks, trials].some((list) => list.length > limit) };
+}
