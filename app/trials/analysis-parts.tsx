@@ -59,7 +59,9 @@ export function AnalysisBlock({ analysis, measure, table = true, pictures = true
           {analysis.factors.map((factor) => (
             <TableHold key={factor.factor} label="Means and letters">
               <table>
-                <caption>Means of the {factor.factor === 'treatment' ? 'treatments' : factor.factor}: those that share a letter do not differ</caption>
+                <caption>Means of the {factor.factor === 'treatment' ? 'treatments' : factor.factor}: those that share a letter do not differ
+                  {measure === 'change-against-check' && factor.againstCheck === null && ' (no check among them: change since before the first spray)'}
+                </caption>
                 <thead>
                   <tr>
                     <th>Treatment</th>

@@ -26,8 +26,8 @@ export function MixTable({ mixes, system, links = true }: { mixes: TreatmentMix[
                     </tr>
                   </thead>
                   <tbody>
-                    {mix.lines.map((line) => (
-                      <tr key={line.productId}>
+                    {mix.lines.map((line, place) => (
+                      <tr key={place}>
                         <td>{line.name}</td>
                         <td className="number">{show({ value: line.rateEnteredValue, unit: line.rateEnteredUnit }, 4).text}</td>
                         <td className="number">

@@ -5,7 +5,9 @@ import { availableParallelism, tmpdir } from 'node:os';
 import path from 'node:path';
 import { benchJpeg, decodeOnly } from '../darkroom/bench-photo';
 import { decodePhoto } from '../darkroom/decode';
+import { scoreHere } from '../darkroom/score';
 import { scorePhoto, stopScorers } from '../darkroom/scorer';
+import type { Pixels } from '../photo/pixels';
 import { measurePlots, type PlotToMeasure } from '../photo/measure';
 import { lookAtQuality } from '../photo/quality';
 import { median } from '../stats/describe';
@@ -17,8 +19,10 @@ import { seededRandom } from '../stats/random';
  */
 const WIDTH = 4032;
 const HEIGHT = 3024;
+const WARM_UP = 4;
 const RUNS = 9;
 const BATCH = 24;
+const ROUNDS = 3;
 
 function drawGrass(): Uint8Array {
   const random = seededRandom('bench');
@@ -53,13 +57,31 @@ function sixStrips(): PlotToMeasure[] {
   }));
 }
 
-async function time(work: () => Promise<unknown> | unknown): Promise<number> {
-  const start = performance.now();
-  await work();
-  return performance.now() - start;
+/** What some work took: by the clock, and of the processors. Others at work on the machine make the clock run on, the processors' time less so. */
+interface Cost {
+  readonly wallMs: number;
+  readonly cpuMs: number;
 }
 
-const ms = (value: number): string => `${value.toFixed(0)} ms`.padStart(8);
+async function cost(work: () => Promise<unknown> | unknown): Promise<Cost> {
+  const start = performance.now();
+  const before = process.cpuUsage();
+  await work();
+  const { user, system } = process.cpuUsage(before);
+  return { wallMs: performance.now() - start, cpuMs: (user + system) / 1000 };
+}
+
+function middle(costs: readonly Cost[]): Cost {
+  return { wallMs: median(costs.map((c) => c.wallMs)), cpuMs: median(costs.map((c) => c.cpuMs)) };
+}
+
+function line({ wallMs, cpuMs }: Cost, what: string): void {
+  console.log(`${wallMs.toFixed(0).padStart(7)} ms ${cpuMs.toFixed(0).padStart(7)} ms  ${what}`);
+}
+
+function ratios(part: Cost, whole: Cost, aim: number): string {
+  return `${(part.wallMs / whole.wallMs).toFixed(2)} × decoding by the clock, ${(part.cpuMs / whole.cpuMs).toFixed(2)} × of the processors (aim ${aim})`;
+}
 
 async function main(): Promise<void> {
   const jpeg = await benchJpeg({ width: WIDTH, height: HEIGHT, channels: 3, space: 'srgb', data: drawGrass() });
@@ -67,57 +89,70 @@ async function main(): Promise<void> {
   await writeFile(file, jpeg);
   const plots = sixStrips();
   try {
-    // What sharp takes to decode and nothing else, against our decoding, our measuring, and both.
-    const times: Record<'decode' | 'ours' | 'measure' | 'quality' | 'score', number[]> = { decode: [], ours: [], measure: [], quality: [], score: [] };
-    let share = 0;
-    for (let run = -2; run < RUNS; run++) {
-      const decode = await time(() => decodeOnly(file));
-      let pixels: Awaited<ReturnType<typeof decodePhoto>>['pixels'] | undefined;
-      const ours = await time(async () => ({ pixels } = await decodePhoto(file)));
-      if (pixels === undefined) throw new Error('the photo was not decoded');
-      const decoded = pixels;
-      const measure = await time(() => {
-        const readings = measurePlots(decoded, plots);
-        share = readings.reduce((sum, reading) => sum + reading.pixels, 0) / (WIDTH * HEIGHT);
-      });
-      const quality = await time(() => lookAtQuality(decoded, plots.map(({ polygon }) => polygon)));
-      if (run < 0) continue; // the first two warm up
-      times.decode.push(decode);
-      times.ours.push(ours);
-      times.measure.push(measure);
-      times.quality.push(quality);
-      times.score.push(ours + measure + quality);
-    }
-    const decode = median(times.decode);
-    const score = median(times.score);
-    console.log(`One photo, ${WIDTH} × ${HEIGHT} JPEG of ${(jpeg.length / 1e6).toFixed(1)} MB, six strips over ${(100 * share).toFixed(0)}% of it, median of ${RUNS} runs`);
-    console.log(`${ms(decode)}  sharp decoding it, nothing else`);
-    console.log(`${ms(median(times.ours))}  decodePhoto (header, orientation, profile)`);
-    console.log(`${ms(median(times.measure))}  measurePlots (kernel, intervals)`);
-    console.log(`${ms(median(times.quality))}  cautions`);
-    console.log(`${ms(score)}  all of scoring: ${(score / decode).toFixed(2)} × decoding (aim 1.25)`);
-    console.log(`          peak memory ${(process.resourceUsage().maxRSS / 1024).toFixed(0)} MB`);
-
-    const threads = availableParallelism();
-    await Promise.all(Array.from({ length: threads }, () => scorePhoto({ path: file, plots })));
-    const batchDecode = await time(() => inBatches(threads, () => decodeOnly(file)));
-    const batchScore = await time(() => Promise.all(Array.from({ length: BATCH }, () => scorePhoto({ path: file, plots }))));
-    console.log(`\n${BATCH} photos on ${threads} processors`);
-    console.log(`${ms(batchDecode)}  sharp decoding them, nothing else, ${threads} at a time`);
-    console.log(`${ms(batchScore)}  scoring them on workers: ${(batchScore / batchDecode).toFixed(2)} × decoding (aim 1.05)`);
-    console.log(`          peak memory ${(process.resourceUsage().maxRSS / 1024).toFixed(0)} MB`);
+    await onePhoto(file, plots, jpeg.length);
+    await batch(file, plots);
   } finally {
     await stopScorers();
     await rm(file, { force: true });
   }
 }
 
-async function inBatches(threads: number, work: () => Promise<unknown>): Promise<void> {
-  let left = BATCH;
+/** What sharp takes to decode and nothing else, and each part of scoring, in turn in every run; the first runs warm up. */
+async function onePhoto(file: string, plots: readonly PlotToMeasure[], bytes: number): Promise<void> {
+  const runs: Record<'decode' | 'ours' | 'measure' | 'cautions' | 'all', Cost[]> = { decode: [], ours: [], measure: [], cautions: [], all: [] };
+  for (let run = -WARM_UP; run < RUNS; run++) {
+    const decode = await cost(() => decodeOnly(file));
+    let pixels: Pixels | undefined;
+    const ours = await cost(async () => ({ pixels } = await decodePhoto(file)));
+    const decoded = pixels as unknown as Pixels;
+    const measure = await cost(() => measurePlots(decoded, plots));
+    const cautions = await cost(() => lookAtQuality(decoded, plots.map(({ polygon }) => polygon)));
+    const all = await cost(() => scoreHere({ path: file, plots }));
+    if (run < 0) continue;
+    for (const [name, found] of Object.entries({ decode, ours, measure, cautions, all })) runs[name as keyof typeof runs].push(found);
+  }
+  const decode = middle(runs.decode);
+  const all = middle(runs.all);
+  console.log(`One photo, ${WIDTH} × ${HEIGHT} JPEG of ${(bytes / 1e6).toFixed(1)} MB, six strips over two thirds of it, median of ${RUNS} runs`);
+  console.log('  clock    processors');
+  line(decode, 'sharp decoding it, nothing else');
+  line(middle(runs.ours), 'decodePhoto (header, orientation, profile)');
+  line(middle(runs.measure), 'measurePlots (kernel, intervals)');
+  line(middle(runs.cautions), 'cautions');
+  line(all, `all of scoring: ${ratios(all, decode, 1.25)}`);
+  peakMemory();
+}
+
+/** Both ways on all processors, in turn; the workers are warm before the first round. */
+async function batch(file: string, plots: readonly PlotToMeasure[]): Promise<void> {
+  const threads = availableParallelism();
+  const scoreAll = (count: number): Promise<unknown> => Promise.all(Array.from({ length: count }, () => scorePhoto({ path: file, plots })));
+  await scoreAll(threads * WARM_UP);
+  const perRound = BATCH / ROUNDS;
+  const decoding: Cost[] = [];
+  const scoring: Cost[] = [];
+  for (let round = 0; round < ROUNDS; round++) {
+    decoding.push(await cost(() => decodeInLanes(file, perRound, threads)));
+    scoring.push(await cost(() => scoreAll(perRound)));
+  }
+  const [decode, score] = [middle(decoding), middle(scoring)];
+  console.log(`\n${BATCH} photos on ${threads} processors, ${ROUNDS} rounds of ${perRound}, median round`);
+  console.log('  clock    processors');
+  line(decode, `sharp decoding them, nothing else, ${threads} at a time`);
+  line(score, `scoring them on workers: ${ratios(score, decode, 1.05)}`);
+  peakMemory();
+}
+
+function peakMemory(): void {
+  console.log(`${(process.resourceUsage().maxRSS / 1024).toFixed(0).padStart(7)} MB  peak memory`);
+}
+
+async function decodeInLanes(file: string, count: number, lanes: number): Promise<void> {
+  let left = count;
   const lane = async (): Promise<void> => {
-    while (left-- > 0) await work();
+    while (left-- > 0) await decodeOnly(file);
   };
-  await Promise.all(Array.from({ length: threads }, lane));
+  await Promise.all(Array.from({ length: lanes }, lane));
 }
 
 await main();

@@ -110,7 +110,7 @@ async function runJob({ name, before, after, outlines }: Job): Promise<Outcome> 
     const asked = await readOutlines(outlines);
     if (typeof asked === 'string') return { name, error: asked };
     const [earlier, later] = await Promise.all([decodePhoto(before), decodePhoto(after)]);
-    return { name, result: await alignAndCompare(earlier.pixels, later.pixels, asked) };
+    return { name, result: alignAndCompare(earlier.pixels, later.pixels, asked) };
   } catch (error) {
     return { name, error: (error as Error).message };
   }

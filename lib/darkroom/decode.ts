@@ -1,6 +1,5 @@
 import 'server-only';
 import { open, readFile, stat } from 'node:fs/promises';
-import decodeHeic from 'heic-decode';
 import sharp, { type Metadata, type Sharp, type SharpOptions } from 'sharp';
 import type { Pixels } from '../photo/pixels';
 import { readHeifFacts, type HeifFacts } from './heif-boxes';
@@ -147,6 +146,8 @@ async function toSharpInput(
 
 async function decodeHeicBytes(bytes: Uint8Array): Promise<{ data: Uint8Array; width: number; height: number }> {
   try {
+    // Loaded when the first HEIC comes: few photos are, and its decoder takes a while to start.
+    const { default: decodeHeic } = await import('heic-decode');
     const { data, width, height } = await decodeHeic({ buffer: bytes });
     return { data: new Uint8Array(data.buffer, data.byteOffset, data.byteLength), width, height };
   } catch (error) {

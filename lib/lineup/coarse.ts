@@ -1,7 +1,6 @@
 import 'server-only';
-import { compose, project, type Homography } from '@/lib/photo/homography';
+import { applyHomography, composeHomographies, type Homography } from '@/lib/photo/homography';
 import type { Point } from '@/lib/photo/pixels';
-import { opencvMessage, type Cv } from './opencv';
 import type { Planes } from './views';
 
 /** A first guess of the map between two small copies, and how well it fits there (correlation -1..1). */
@@ -21,46 +20,117 @@ const REACH = 0.22;
  * Tries every shift of the earlier copy's middle over the later copy at each of 45 turns and scales, on all planes at
  * once. Result: at most `most` guesses that differ, best first.
  */
-export function coarseSearch(cv: Cv, before: Planes, after: Planes, most: number): Guess[] {
+export function coarseSearch(before: Planes, after: Planes, most: number): Guess[] {
   const { width: w, height: h } = before;
   const [x0, x1] = KEPT.map((k) => Math.round(k * (w - 1))) as [number, number];
   const [y0, y1] = KEPT.map((k) => Math.round(k * (h - 1))) as [number, number];
+  const [cols, rows] = [x1 - x0 + 1, y1 - y0 + 1];
   const padX = Math.max(0, Math.round(REACH * w) - x0);
   const padY = Math.max(0, Math.round(REACH * h) - y0);
-  const image = new cv.Mat(after.height + 2 * padY, after.width + 2 * padX, cv.CV_32FC3, new cv.Scalar(0, 0, 0, 0));
-  const template = new cv.Mat(y1 - y0 + 1, x1 - x0 + 1, cv.CV_32FC3);
-  const result = new cv.Mat();
-  const none = new cv.Mat();
+  const image = padded(after, padX, padY);
+  const template = new Float32Array(3 * cols * rows);
   const guesses: Guess[] = [];
-  try {
-    const target = image.data32F;
-    for (let y = 0; y < after.height; y++) {
-      for (let x = 0; x < after.width; x++) {
-        for (let c = 0; c < 3; c++) target[((y + padY) * image.cols + x + padX) * 3 + c] = after.plane[c]![y * after.width + x]!;
-      }
+  const [cx, cy] = [(w - 1) / 2, (h - 1) / 2];
+  for (const scale of SCALES) {
+    for (const degrees of DEGREES) {
+      const [c, s] = [scale * Math.cos((degrees * Math.PI) / 180), scale * Math.sin((degrees * Math.PI) / 180)];
+      const turn: Homography = [c, -s, cx - c * cx + s * cy, s, c, cy - s * cx - c * cy, 0, 0, 1];
+      fillTurned(template, before, c, s, cx, cy, x0, y0, cols, rows);
+      const { fit, x, y } = bestShift(image, template, cols, rows);
+      const shift: Homography = [1, 0, x - padX - x0, 0, 1, y - padY - y0, 0, 0, 1];
+      guesses.push({ map: composeHomographies(shift, turn), fit });
     }
-    const [cx, cy] = [(w - 1) / 2, (h - 1) / 2];
-    for (const scale of SCALES) {
-      for (const degrees of DEGREES) {
-        const [c, s] = [scale * Math.cos((degrees * Math.PI) / 180), scale * Math.sin((degrees * Math.PI) / 180)];
-        const turn: Homography = [c, -s, cx - c * cx + s * cy, s, c, cy - s * cx - c * cy, 0, 0, 1];
-        fillTurned(template.data32F, before, c, s, cx, cy, x0, y0, template.cols, template.rows);
-        cv.matchTemplate(image, template, result, cv.TM_CCORR_NORMED);
-        const best = cv.minMaxLoc(result, none) as unknown as { maxVal: number; maxLoc: { x: number; y: number } };
-        const shift: Homography = [1, 0, best.maxLoc.x - padX - x0, 0, 1, best.maxLoc.y - padY - y0, 0, 0, 1];
-        guesses.push({ map: compose(shift, turn), fit: best.maxVal });
-      }
-    }
-  } catch (thrown) {
-    throw new Error(`coarseSearch: ${opencvMessage(cv, thrown)}`, { cause: thrown });
-  } finally {
-    image.delete();
-    template.delete();
-    result.delete();
-    none.delete();
   }
   guesses.sort((a, b) => b.fit - a.fit);
   return distinct(guesses, before, most);
+}
+
+/** Planes with three values a pixel, and a summed-area table of their squares, (width + 1) x (height + 1). */
+interface Image {
+  readonly width: number;
+  readonly height: number;
+  readonly data: Float32Array;
+  readonly squares: Float64Array;
+}
+
+function padded({ width, height, plane: [p0, p1, p2] }: Planes, padX: number, padY: number): Image {
+  const [w, h] = [width + 2 * padX, height + 2 * padY];
+  const data = new Float32Array(3 * w * h);
+  for (let y = 0, i = 0; y < height; y++) {
+    for (let x = 0, k = 3 * ((y + padY) * w + padX); x < width; x++, i++, k += 3) {
+      data[k] = p0[i]!;
+      data[k + 1] = p1[i]!;
+      data[k + 2] = p2[i]!;
+    }
+  }
+  const squares = new Float64Array((w + 1) * (h + 1));
+  for (let y = 0, k = 0; y < h; y++) {
+    let row = 0;
+    for (let x = 0; x < w; x++, k += 3) {
+      row += data[k]! ** 2 + data[k + 1]! ** 2 + data[k + 2]! ** 2;
+      squares[(y + 1) * (w + 1) + x + 1] = squares[y * (w + 1) + x + 1]! + row;
+    }
+  }
+  return { width: w, height: h, data, squares };
+}
+
+/** Every second shift by every second pixel first (the copies are smoother than that), then all shifts beside the best few. */
+const STRIDE = 2;
+const LOOKED_AT_CLOSELY = 4;
+
+/** Where the template fits best: normalised cross-correlation over all its values, -1..1, and its top left pixel. */
+function bestShift(image: Image, template: Float32Array, cols: number, rows: number): { fit: number; x: number; y: number } {
+  const [mostX, mostY] = [image.width - cols, image.height - rows];
+  const thinnedEnergy = energy(template, cols, rows, STRIDE);
+  const fullEnergy = energy(template, cols, rows, 1);
+  const rough: { fit: number; x: number; y: number }[] = [];
+  for (let y = 0; y <= mostY; y += STRIDE) {
+    for (let x = 0; x <= mostX; x += STRIDE) {
+      const fit = correlation(image, template, thinnedEnergy, cols, rows, x, y, STRIDE);
+      if (rough.length === LOOKED_AT_CLOSELY && fit <= rough.at(-1)!.fit) continue;
+      rough.push({ fit, x, y });
+      rough.sort((a, b) => b.fit - a.fit);
+      rough.length = Math.min(rough.length, LOOKED_AT_CLOSELY);
+    }
+  }
+  let best = { fit: -Infinity, x: 0, y: 0 };
+  for (const near of rough) {
+    for (let y = Math.max(0, near.y - 1); y <= Math.min(mostY, near.y + 1); y++) {
+      for (let x = Math.max(0, near.x - 1); x <= Math.min(mostX, near.x + 1); x++) {
+        const fit = correlation(image, template, fullEnergy, cols, rows, x, y, 1);
+        if (fit > best.fit) best = { fit, x, y };
+      }
+    }
+  }
+  return best;
+}
+
+/** Sum of the squares of every `step`-th value each way. */
+function energy(template: Float32Array, cols: number, rows: number, step: number): number {
+  let sum = 0;
+  for (let y = 0; y < rows; y += step) {
+    for (let x = 0, i = 3 * y * cols; x < cols; x += step, i += 3 * step) sum += template[i]! ** 2 + template[i + 1]! ** 2 + template[i + 2]! ** 2;
+  }
+  return sum;
+}
+
+function correlation(
+  { width, data, squares }: Image, template: Float32Array, own: number, cols: number, rows: number, left: number, top: number, step: number,
+): number {
+  let [c0, c1, c2] = [0, 0, 0];
+  for (let y = 0; y < rows; y += step) {
+    let i = 3 * y * cols;
+    let k = 3 * ((top + y) * width + left);
+    for (let x = 0; x < cols; x += step, i += 3 * step, k += 3 * step) {
+      c0 += template[i]! * data[k]!;
+      c1 += template[i + 1]! * data[k + 1]!;
+      c2 += template[i + 2]! * data[k + 2]!;
+    }
+  }
+  const stride = width + 1;
+  const other = squares[(top + rows) * stride + left + cols]! - squares[top * stride + left + cols]! - squares[(top + rows) * stride + left]! + squares[top * stride + left]!;
+  const seen = (Math.ceil(rows / step) * Math.ceil(cols / step)) / (rows * cols);
+  return (c0 + c1 + c2) / Math.sqrt(own * other * seen + 1e-12);
 }
 
 /** The earlier copy turned and scaled about its centre, looked up where the template lies. */
@@ -98,7 +168,7 @@ export function distinct(guesses: readonly Guess[], size: { width: number; heigh
   const kept: Guess[] = [];
   for (const guess of guesses) {
     const differs = kept.every((k) => marks.some((m) => {
-      const [a, b] = [project(k.map, m), project(guess.map, m)];
+      const [a, b] = [applyHomography(k.map, m), applyHomography(guess.map, m)];
       return Math.hypot(a[0] - b[0], a[1] - b[1]) > 0.05 * w;
     }));
     if (differs) kept.push(guess);

@@ -1,5 +1,6 @@
 import 'server-only';
-import { fromFourPoints, project, signedArea, type Homography } from '@/lib/photo/homography';
+import { homographyFrom4, applyHomography, signedArea } from '@/lib/photo/homography';
+import { medianInPlace } from '@/lib/photo/median';
 import type { Pixels, Point } from '@/lib/photo/pixels';
 import { blur, makeView, type View } from './views';
 
@@ -183,14 +184,9 @@ function steadyLine(points: readonly [number, number][]): [number, number] {
   for (let i = 0; i < points.length; i++) {
     for (let j = i + 4; j < points.length; j++) slopes.push((points[j]![1] - points[i]![1]) / (points[j]![0] - points[i]![0]));
   }
-  const slope = median(slopes);
-  const level = median(points.map(([t, d]) => d - slope * t));
+  const slope = medianInPlace(Float64Array.from(slopes));
+  const level = medianInPlace(Float64Array.from(points, ([t, d]) => d - slope * t));
   return [level, level + slope];
-}
-
-function median(values: number[]): number {
-  const sorted = [...values].sort((a, b) => a - b);
-  return sorted[sorted.length >> 1] ?? 0;
 }
 
 function meeting([a, b]: [Point, Point], [c, d]: [Point, Point]): Point | undefined {
@@ -290,10 +286,11 @@ function readChart(view: View, quad: Quad): Boards['chart'] | undefined {
   let bestRank = 0;
   for (let turn = 0; turn < 4; turn++) {
     const corners = [0, 1, 2, 3].map((i) => quad.corners[(i + turn) % 4]!) as unknown as Corners;
-    const toBoard = fromFourPoints([[0, 0], [1, 0], [1, 1], [0, 1]], corners);
+    const toBoard = homographyFrom4([[0, 0], [1, 0], [1, 1], [0, 1]], corners);
+    if (toBoard === null) return undefined;
     for (const fx of FRAMES) {
       const fy = fx * ASPECT;
-      const place = (i: number, u: number, v: number): Point => project(toBoard, [
+      const place = (i: number, u: number, v: number): Point => applyHomography(toBoard, [
         fx + (1 - 2 * fx) * (((i % 6) + u) / 6), fy + (1 - 2 * fy) * ((Math.floor(i / 6) + v) / 4),
       ]);
       const patchCentres = CHART.map((_, i) => place(i, 0.5, 0.5));
@@ -376,10 +373,11 @@ function averageAt({ width: w, height: h, rgb }: View, [x, y]: Point, radius: nu
 
 /** How much a quadrilateral looks like a grey card: even lightness and colour inside, near neutral, full, card-shaped. */
 function readGrey(view: View, quad: Quad): number {
-  const toBoard: Homography = fromFourPoints([[0, 0], [1, 0], [1, 1], [0, 1]], quad.corners);
+  const toBoard = homographyFrom4([[0, 0], [1, 0], [1, 1], [0, 1]], quad.corners);
+  if (toBoard === null) return 0;
   const samples: [number, number, number][] = [];
   for (let j = 0; j < 9; j++) {
-    for (let i = 0; i < 9; i++) samples.push(logColour(averageAt(view, project(toBoard, [0.15 + (0.7 * i) / 8, 0.15 + (0.7 * j) / 8]), 0)));
+    for (let i = 0; i < 9; i++) samples.push(logColour(averageAt(view, applyHomography(toBoard, [0.15 + (0.7 * i) / 8, 0.15 + (0.7 * j) / 8]), 0)));
   }
   const [l, rg, bg] = [0, 1, 2].map((k) => {
     const values = samples.map((s) => s[k]!).sort((a, b) => a - b);

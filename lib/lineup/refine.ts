@@ -1,5 +1,5 @@
 import 'server-only';
-import { compose, type Homography } from '@/lib/photo/homography';
+import { composeHomographies, type Homography } from '@/lib/photo/homography';
 import type { Planes } from './views';
 
 /** How well two sets of planes fit under a map, and how much each part of the photo says so. */
@@ -122,7 +122,7 @@ export function change(step: ArrayLike<number>, planes: Sized): Homography {
   const toUnit: Homography = [1 / unit, 0, -cx / unit, 0, 1 / unit, -cy / unit, 0, 0, 1];
   const fromUnit: Homography = [unit, 0, cx, 0, unit, cy, 0, 0, 1];
   const delta: Homography = [1 + step[0]!, step[1]!, step[2]!, step[3]!, 1 + step[4]!, step[5]!, step[6]!, step[7]!, 1];
-  return compose(fromUnit, compose(delta, toUnit));
+  return composeHomographies(fromUnit, composeHomographies(delta, toUnit));
 }
 
 /**
@@ -138,7 +138,7 @@ export function refine(before: Planes, after: Planes, start: Homography, options
     const equations = assemble(before, warped, options.block, false);
     const step = solve(equations.normal, sumScores(equations), options.hold ?? 1e-3);
     if (!step) break;
-    map = compose(map, change(step, before));
+    map = composeHomographies(map, change(step, before));
     if (movement(step) * frame(before).unit < 0.01) break;
   }
   warp(before, after, map, warped);

@@ -1,10 +1,10 @@
 import 'server-only';
-import { betweenCopies, betweenFullSize, IDENTITY, project, signedArea, type Homography } from '@/lib/photo/homography';
+import { betweenCopies, betweenFullSize, IDENTITY, applyHomography, signedArea, type Homography } from '@/lib/photo/homography';
 import type { Pixels, Point, Polygon } from '@/lib/photo/pixels';
+import { grown } from '@/lib/photo/region';
 import { coarseSearch, distinct } from './coarse';
 import { findBoardsIn, type Boards } from './find-boards';
 import { judge, type Evidence, type Verdict } from './judge';
-import { opencv, type Cv } from './opencv';
 import { change, correlate, makeWarped, refine, warp } from './refine';
 import { gap, settle, uncertaintyAt, type Settled } from './settle';
 import { compress, halve, hideBoards, makePlanes, makeView, turfOnly, type Planes, type View } from './views';
@@ -17,6 +17,8 @@ export interface RegisterOptions {
   /** Corners of the boards (chart, grey card) in each photo, laid anew each time and so left out; looked for when not given. */
   readonly boardsBefore?: readonly Polygon[] | undefined;
   readonly boardsAfter?: readonly Polygon[] | undefined;
+  /** Copies already made with `registrationView`, to save making them again. */
+  readonly views?: { readonly before: View; readonly after: View } | undefined;
 }
 
 export interface Registration extends Verdict {
@@ -50,16 +52,15 @@ const both = <A, B>({ before, after }: Pair<A>, make: (one: A) => B): Pair<B> =>
  * Works on copies 100 to 800 pixels wide whatever the photos' size; the same input gives the same answer.
  * @throws RangeError when a photo is too small to look at
  */
-export async function registerPair(before: Pixels, after: Pixels, options: RegisterOptions = {}): Promise<Registration> {
+export function registerPair(before: Pixels, after: Pixels, options: RegisterOptions = {}): Registration {
   for (const photo of [before, after]) {
     if (photo.width < 200 || photo.height < 150) {
       throw new RangeError(`registerPair: expected photos of at least 200 x 150 pixels, got ${photo.width} x ${photo.height}`);
     }
   }
-  const cv = await opencv();
   const started = performance.now();
   const photos = { before, after };
-  const views = both(photos, (photo) => makeView(photo, WORKING_WIDTH));
+  const views = options.views ?? both(photos, registrationView);
   const boards = {
     before: options.boardsBefore ? undefined : findBoardsIn(views.before),
     after: options.boardsAfter ? undefined : findBoardsIn(views.after),
@@ -67,10 +68,15 @@ export async function registerPair(before: Pixels, after: Pixels, options: Regis
   const ready = prepare(photos, views, {
     before: options.boardsBefore ?? outlinesOf(boards.before), after: options.boardsAfter ?? outlinesOf(boards.after),
   }, options.plotCornersBefore);
-  const starts = findStarts(cv, ready);
+  const starts = findStarts(ready);
   const best = starts[0] ?? { map: IDENTITY, score: 0 };
   const { map, evidence } = closeIn(ready, best, starts);
   return { ...judge(evidence), homography: map, ms: performance.now() - started, evidence, boards };
+}
+
+/** The copy of a photo that registration looks at; `findBoardsIn` takes it too. */
+export function registrationView(photo: Pixels): View {
+  return makeView(photo, WORKING_WIDTH);
 }
 
 function outlinesOf(boards: Boards | undefined): Polygon[] {
@@ -92,7 +98,7 @@ function prepare(
   photos: Pair<Pixels>, views800: Pair<View>, boards: Pair<readonly Polygon[]>, plots: readonly Polygon[] | undefined,
 ): Prepared {
   const views: Pair<View>[] = [{
-    before: hideBoards(views800.before, boards.before.map(widened)), after: hideBoards(views800.after, boards.after.map(widened)),
+    before: hideBoards(views800.before, boards.before.map((b) => grown(b, BOARD_MARGIN))), after: hideBoards(views800.after, boards.after.map((b) => grown(b, BOARD_MARGIN))),
   }];
   for (let i = 0; i < 3; i++) views.unshift(both(views[0]!, halve));
   const outlines = plots?.length ? plots : [middle(photos.before)];
@@ -103,16 +109,11 @@ function prepare(
   return { photos, plots: outlines.flat(), outlines, raw };
 }
 
-function widened(board: Polygon): Polygon {
-  const [cx, cy] = [0, 1].map((k) => board.reduce((s, p) => s + p[k]!, 0) / board.length) as [number, number];
-  return board.map(([x, y]): Point => [cx + BOARD_MARGIN * (x - cx), cy + BOARD_MARGIN * (y - cy)]);
-}
-
 /** Starts looked at closely. */
 const STARTS = 4;
 
 /** Starts that may be right, best first: a search over everything at 100 pixels, then a closer look at 200. */
-function findStarts(cv: Cv, ready: Prepared): Candidate[] {
+function findStarts(ready: Prepared): Candidate[] {
   const [raw1, raw2] = ready.raw as [Pair<Planes>, Pair<Planes>];
   const wide = both(raw1, (p) => compress(p, 0.7));
   const turf1 = both(raw1, turfOnly);
@@ -129,7 +130,7 @@ function findStarts(cv: Cv, ready: Prepared): Candidate[] {
     return (all.correlation + 2 * ground.correlation) * Math.min(1, all.overlap + 0.25);
   };
   const guesses = distinct(
-    [...coarseSearch(cv, wide.before, wide.after, 7), ...coarseSearch(cv, turf1.before, turf1.after, 7)], wide.before, 12);
+    [...coarseSearch(wide.before, wide.after, 7), ...coarseSearch(turf1.before, turf1.after, 7)], wide.before, 12);
   const ok = (map: Homography): boolean => plausible(map, ready.photos);
   const refined = guesses.map((g) => toFull(refine(l1.before, l1.after, g.map, { rounds: 10, block: 10 }).map, l1))
     .filter(ok).map((map): Candidate => ({ map, score: score(map) })).sort((a, b) => b.score - a.score);
@@ -202,7 +203,7 @@ function closeIn(ready: Prepared, best: Candidate, starts: readonly Candidate[])
   const asked = both(raw[2]!, (p) => compress(p, 1));
   const turf = askTurf(asked.before, asked.after, toCopy(map, asked), outlines, 12, 16);
   const inFrame = plots.filter((p) => {
-    const [x, y] = project(map, p);
+    const [x, y] = applyHomography(map, p);
     return x >= 0 && y >= 0 && x <= photos.after.width - 1 && y <= photos.after.height - 1;
   }).length / plots.length;
   return { map, evidence: { steps, turf, startScore: best.score, rivalScore: rival, cornersInFrame: inFrame } };
@@ -238,7 +239,7 @@ function plausible(map: Homography, { before, after }: Pair<{ readonly width: nu
   const [w, h] = [before.width - 1, before.height - 1];
   const corners: Point[] = [[0, 0], [w, 0], [w, h], [0, h]];
   if (!map.every(Number.isFinite) || corners.some(([x, y]) => map[6] * x + map[7] * y + map[8] <= 0.2)) return false;
-  const to = corners.map((c) => project(map, c));
+  const to = corners.map((c) => applyHomography(map, c));
   const area = signedArea(to) / (after.width * after.height);
   if (!(area > 1 / 2.2 && area < 2.2)) return false;
   for (let i = 0; i < 4; i++) {

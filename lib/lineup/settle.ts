@@ -1,5 +1,5 @@
 import 'server-only';
-import { compose, project, type Homography } from '@/lib/photo/homography';
+import { composeHomographies, applyHomography, type Homography } from '@/lib/photo/homography';
 import type { Point } from '@/lib/photo/pixels';
 import { backSolve, change, cholesky, frame, type Sized } from './refine';
 import type { Sighting } from './windows';
@@ -119,7 +119,7 @@ export function settle(size: Sized, map: Homography, sightings: readonly Sightin
     const column = backSolve(factor, unitVector);
     for (let q = 0; q < N; q++) covariance[p * N + q]! += column[q]!;
   }
-  return { map: compose(map, change(step, size)), kept, agreement: agreeing / Math.max(1e-9, all), without, covariance };
+  return { map: composeHomographies(map, change(step, size)), kept, agreement: agreeing / Math.max(1e-9, all), without, covariance };
 }
 
 function residual(r: { jx: number[]; jy: number[]; dx: number; dy: number }, step: Float64Array): [number, number] {
@@ -146,8 +146,8 @@ export function uncertaintyAt(size: Sized, covariance: Float64Array, point: Poin
 /** Largest distance between where two maps put some points. */
 export function gap(a: Homography, b: Homography, points: readonly Point[]): number {
   return Math.max(...points.map((p) => {
-    const [ax, ay] = project(a, p);
-    const [bx, by] = project(b, p);
+    const [ax, ay] = applyHomography(a, p);
+    const [bx, by] = applyHomography(b, p);
     return Math.hypot(ax - bx, ay - by);
   }));
 }

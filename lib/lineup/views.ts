@@ -1,4 +1,6 @@
 import 'server-only';
+import { LINEAR_OF_CODE } from '@/lib/colour/srgb';
+import { medianInPlace } from '@/lib/photo/median';
 import type { Pixels, Polygon } from '@/lib/photo/pixels';
 
 /**
@@ -26,12 +28,6 @@ export interface Planes {
   readonly seen: Uint8Array;
 }
 
-/** sRGB byte to linear light (IEC 61966-2-1). */
-const LINEAR = Float32Array.from({ length: 256 }, (_, byte) => {
-  const v = byte / 255;
-  return v <= 0.04045 ? v / 12.92 : ((v + 0.055) / 1.055) ** 2.4;
-});
-
 /** A copy of a photo `width` pixels wide (never wider than the photo), averaged in linear light. */
 export function makeView(pixels: Pixels, width: number): View {
   const w = Math.min(width, pixels.width);
@@ -47,9 +43,9 @@ export function makeView(pixels: Pixels, width: number): View {
     const row = Math.min(h - 1, Math.floor((y + 0.5) * scale)) * w;
     for (let x = 0; x < pixels.width; x++, i += 3) {
       const o = row + column[x]!;
-      r[o]! += LINEAR[data[i]!]!;
-      g[o]! += LINEAR[data[i + 1]!]!;
-      b[o]! += LINEAR[data[i + 2]!]!;
+      r[o]! += LINEAR_OF_CODE[data[i]!]!;
+      g[o]! += LINEAR_OF_CODE[data[i + 1]!]!;
+      b[o]! += LINEAR_OF_CODE[data[i + 2]!]!;
       count[o]!++;
     }
   }
@@ -155,24 +151,51 @@ export function makePlanes(view: View, smooth: number, local: number): Planes {
  * logarithm.
  */
 export function compress(planes: Planes, soft: number): Planes {
-  return mapValues(planes, (v) => soft * Math.asinh(v / soft));
+  return { ...planes, plane: planes.plane.map((p) => looked(p, compressed(soft))) as unknown as Planes['plane'] };
 }
 
 /** Only the turf: values beyond a few typical sizes (paths, stakes, their surroundings) fade to 0. */
 export function turfOnly(planes: Planes): Planes {
-  return mapValues(planes, (v) => v * Math.exp(-(v * v) / 18));
+  return { ...planes, plane: planes.plane.map((p) => looked(p, FADED)) as unknown as Planes['plane'] };
 }
 
-function mapValues(planes: Planes, change: (value: number) => number): Planes {
-  return { ...planes, plane: planes.plane.map((p) => p.map(change)) as unknown as Planes['plane'] };
+/** A curve of a value from -REACH to REACH, as a table with STEPS entries a unit; straight between them. */
+type Curve = Float32Array;
+
+/** Nothing but noise-free drawings comes to this many typical sizes; what does is taken as that. */
+const REACH = 64;
+const STEPS = 64;
+
+function curve(f: (value: number) => number): Curve {
+  return Float32Array.from({ length: 2 * REACH * STEPS + 2 }, (_, i) => f(i / STEPS - REACH));
+}
+
+const FADED = curve((v) => v * Math.exp(-(v * v) / 18));
+const COMPRESSED = new Map<number, Curve>();
+
+function compressed(soft: number): Curve {
+  const known = COMPRESSED.get(soft) ?? curve((v) => soft * Math.asinh(v / soft));
+  COMPRESSED.set(soft, known);
+  return known;
+}
+
+function looked(values: Float32Array, table: Curve): Float32Array {
+  const out = new Float32Array(values.length);
+  for (let o = 0; o < out.length; o++) {
+    const at = (Math.max(-REACH, Math.min(REACH, values[o]!)) + REACH) * STEPS;
+    const i = at | 0;
+    const low = table[i]!;
+    out[o] = low + (at - i) * (table[i + 1]! - low);
+  }
+  return out;
 }
 
 /** Standard deviation of most values, taken from their median size so that paths and stakes don't enter. */
 function typicalSize(values: Float32Array, seen: Uint8Array): number {
-  const sizes: number[] = [];
-  for (let o = 0; o < values.length; o += 7) if (seen[o] === 1) sizes.push(Math.abs(values[o]!));
-  const sorted = Float32Array.from(sizes).sort();
-  return (sorted[sorted.length >> 1] ?? 0) / 0.6745 + QUIET;
+  const sizes = new Float64Array(Math.ceil(values.length / 7));
+  let n = 0;
+  for (let o = 0; o < values.length; o += 7) if (seen[o] === 1) sizes[n++] = Math.abs(values[o]!);
+  return (n === 0 ? 0 : medianInPlace(sizes.subarray(0, n))) / 0.6745 + QUIET;
 }
 
 /** Near-Gaussian blur of standard deviation `sigma` pixels: three running means a direction, edges repeated. */

@@ -1,5 +1,6 @@
 import 'server-only';
 import type { Homography } from '@/lib/photo/homography';
+import { contains } from '@/lib/photo/region';
 import type { Polygon } from '@/lib/photo/pixels';
 import type { Planes } from './views';
 import { layGround, makeSearch } from './windows';
@@ -31,7 +32,7 @@ export function askTurf(
   let windows = 0;
   for (let y = margin; y < before.height - margin; y += 2 * half + 1) {
     for (let x = margin; x < before.width - margin; x += 2 * half + 1) {
-      if (!outlines.some((o) => inside(o, (x + 0.5) / s - 0.5, (y + 0.5) / s - 0.5))) continue;
+      if (!outlines.some((o) => contains(o, [(x + 0.5) / s - 0.5, (y + 0.5) / s - 0.5]))) continue;
       const found = search(x, y);
       if (!found) continue;
       windows++;
@@ -53,14 +54,4 @@ export function askTurf(
   const mean = sum / n;
   const sd = Math.sqrt(Math.max(1e-12, squares / n - mean * mean));
   return { z: windows > 0 ? (near - mean) / sd : 0, offset: at, windows, mean: near };
-}
-
-function inside(polygon: Polygon, x: number, y: number): boolean {
-  let within = false;
-  for (let i = 0, k = polygon.length - 1; i < polygon.length; k = i++) {
-    const [xi, yi] = polygon[i]!;
-    const [xk, yk] = polygon[k]!;
-    if (yi > y !== yk > y && x < ((xk - xi) * (y - yi)) / (yk - yi) + xi) within = !within;
-  }
-  return within;
 }

@@ -1,4 +1,4 @@
-import { project, type Homography } from './homography';
+import { applyHomography, type Homography } from './homography';
 import type { Point, Polygon } from './pixels';
 
 /** One way to the new photo: a map from the viewpoint's reference photo, with whether its registration was accepted. */
@@ -37,8 +37,8 @@ export function agreeOrDoubt(
 function widest(a: Homography, b: Homography, points: readonly Point[]): number {
   let most = 0;
   for (const p of points) {
-    const [ax, ay] = project(a, p);
-    const [bx, by] = project(b, p);
+    const [ax, ay] = applyHomography(a, p);
+    const [bx, by] = applyHomography(b, p);
     const distance = Math.hypot(ax - bx, ay - by);
     most = Number.isNaN(distance) ? Infinity : Math.max(most, distance);
   }

@@ -27,9 +27,9 @@ export function readBoard(photo: Pixels, corners: Polygon, inner = 0.6): BoardRe
   const quarters = new Float64Array(4);
   let clipped = 0;
   for (let j = 0; j < SAMPLES; j++) {
+    const v = 0.5 + ((j + 0.5) / SAMPLES - 0.5) * inner;
     for (let i = 0; i < SAMPLES; i++) {
-      const at = (k: number): number => 0.5 + ((k + 0.5) / SAMPLES - 0.5) * inner;
-      const [x, y] = applyHomography(map, [at(i), at(j)]);
+      const [x, y] = applyHomography(map, [0.5 + ((i + 0.5) / SAMPLES - 0.5) * inner, v]);
       const [px, py] = [Math.round(x), Math.round(y)];
       if (!(px >= 0 && py >= 0 && px < photo.width && py < photo.height)) return null;
       const from = (py * photo.width + px) * 3;

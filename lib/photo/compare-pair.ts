@@ -14,6 +14,7 @@ import { medianInPlace } from './median';
 import type { Pixels, Point, Polygon } from './pixels';
 import { findNotTurf, type NotTurfFound } from './not-turf';
 import { cellsToPhoto, plotFrame, type PlotFrame } from './plot-frame';
+import { polygonArea } from './region';
 import { rectifyLinear, type GroundRaster } from './rectify';
 import { shadeScore, type Shadow } from './shadow';
 import { LINEAR_OF_CODE } from '../colour/srgb';
@@ -374,13 +375,3 @@ function leftOut({ width, height }: PlotFrame, search: MarkSearch, plotId: strin
   const debris = search.debris[k]!;
   return withMargin.map((v, i) => (v || debris[i] ? 1 : 0));
 }
-
-function polygonArea(polygon: Polygon): number {
-  let twice = 0;
-  polygon.forEach(([x, y], i) => {
-    const [nx, ny] = polygon[(i + 1) % polygon.length]!;
-    twice += x * ny - y * nx;
-  });
-  return Math.abs(twice) / 2;
-}
-

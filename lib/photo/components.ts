@@ -55,19 +55,21 @@ export function closed(mask: Uint8Array, width: number, height: number, radius: 
 function slide(mask: Uint8Array, width: number, height: number, radius: number, wanted: 0 | 1): Uint8Array {
   const rows = new Uint8Array(mask.length);
   const out = new Uint8Array(mask.length);
-  for (let y = 0; y < height; y++) slideLine(mask, rows, y * width, 1, width, radius, wanted);
-  for (let x = 0; x < width; x++) slideLine(rows, out, x, width, height, radius, wanted);
+  const near = new Uint8Array(Math.max(width, height));
+  for (let y = 0; y < height; y++) slideLine(mask, rows, y * width, 1, width, radius, wanted, near);
+  for (let x = 0; x < width; x++) slideLine(rows, out, x, width, height, radius, wanted, near);
   return out;
 }
 
-function slideLine(from: Uint8Array, to: Uint8Array, start: number, step: number, length: number, radius: number, wanted: 0 | 1): void {
-  let last = -Infinity;
-  const near = new Uint8Array(length);
+function slideLine(from: Uint8Array, to: Uint8Array, start: number, step: number, length: number, radius: number, wanted: 0 | 1, near: Uint8Array): void {
+  // Whole numbers far outside the line: Infinity would make slow floats of them.
+  let last = -length - radius - 1;
+  near.fill(0);
   for (let i = 0; i < length; i++) {
     if ((from[start + i * step] ? 1 : 0) === wanted) last = i;
     if (i - last <= radius) near[i] = 1;
   }
-  last = Infinity;
+  last = 2 * length + radius + 1;
   for (let i = length - 1; i >= 0; i--) {
     if ((from[start + i * step] ? 1 : 0) === wanted) last = i;
     if (last - i <= radius) near[i] = 1;

@@ -1,7 +1,7 @@
 import { closed, components, grow } from './components';
 import { medianInPlace } from './median';
 import { smoothKept } from './smooth';
-import type { GroundRaster } from './rectify';
+import { channelOf, type GroundRaster } from './rectify';
 
 /**
  * What lies on the turf and is not turf: fallen leaves, scuffed soil. Lengths are shares of the plot's side (root of
@@ -31,15 +31,21 @@ export function findDebris(plot: GroundRaster, zone: Uint8Array): Uint8Array {
   const n = width * height;
   const side = Math.sqrt(n);
   const found = new Uint8Array(n);
-  const [red, green] = smoothKept([0, 1].map((c) => Float32Array.from(zone, (_, i) => linear[i * 3 + c]!)), zone, width, height, DEBRIS.smoothing * side);
-  const redder = red!.map((r, i) => Math.log(Math.max(r, 1e-4) / Math.max(green![i]!, 1e-4)));
-  const light = green!.map((g) => Math.log(Math.max(g, 1e-4)));
+  const [red, green] = smoothKept([channelOf(linear, 0), channelOf(linear, 1)], zone, width, height, DEBRIS.smoothing * side);
+  const redder = new Float32Array(n);
+  const light = new Float32Array(n);
+  for (let i = 0; i < n; i++) {
+    if (!zone[i]) continue;
+    redder[i] = Math.log(Math.max(red![i]!, 1e-4) / Math.max(green![i]!, 1e-4));
+    light[i] = Math.log(Math.max(green![i]!, 1e-4));
+  }
   const turf = { redder: middleOf(redder, zone), light: middleOf(light, zone) };
-  const suspect = Uint8Array.from(zone, (inZone, i) => {
-    if (!inZone) return 0;
+  const suspect = new Uint8Array(n);
+  for (let i = 0; i < n; i++) {
+    if (!zone[i]) continue;
     const up = redder[i]! - turf.redder;
-    return up > DEBRIS.leafRedder || (up > DEBRIS.soilRedder && light[i]! - turf.light < -DEBRIS.soilDarker) ? 1 : 0;
-  });
+    if (up > DEBRIS.leafRedder || (up > DEBRIS.soilRedder && light[i]! - turf.light < -DEBRIS.soilDarker)) suspect[i] = 1;
+  }
   const reach = Math.max(2, Math.round(DEBRIS.ring * side));
   for (const thing of components(closed(suspect, width, height, Math.max(1, Math.round(0.006 * side))), width, height)) {
     const hits = thing.filter((i) => suspect[i]);

@@ -1,6 +1,7 @@
 import { LINEAR_OF_CODE } from '../colour/srgb';
 import { applyHomography, type Homography } from './homography';
 import type { Pixels, Point, Polygon } from './pixels';
+import { contains, grown } from './region';
 import { robustSd } from './robust-plane';
 
 /**
@@ -117,22 +118,4 @@ function patchMean(photo: Pixels, [x, y]: Point, reach: number): readonly [numbe
     }
   }
   return [sum[0]! / n, sum[1]! / n, sum[2]! / n];
-}
-
-/** The polygon scaled about its middle. */
-export function grown(polygon: Polygon, factor: number): Polygon {
-  const cx = polygon.reduce((s, p) => s + p[0], 0) / polygon.length;
-  const cy = polygon.reduce((s, p) => s + p[1], 0) / polygon.length;
-  return polygon.map(([x, y]) => [cx + (x - cx) * factor, cy + (y - cy) * factor]);
-}
-
-/** Even-odd rule. */
-export function contains(polygon: Polygon, [x, y]: Point): boolean {
-  let inside = false;
-  for (let i = 0, j = polygon.length - 1; i < polygon.length; j = i++) {
-    const [ax, ay] = polygon[i]!;
-    const [bx, by] = polygon[j]!;
-    if (ay > y !== by > y && x < ((bx - ax) * (y - ay)) / (by - ay) + ax) inside = !inside;
-  }
-  return inside;
 }

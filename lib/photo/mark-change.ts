@@ -2,7 +2,7 @@ import { medianInPlace } from './median';
 import { sampled, withoutPlane } from './robust-plane';
 import { smoothKept } from './smooth';
 import { featureOf, type Features } from './mark-features';
-import type { GroundRaster } from './rectify';
+import { channelOf, type GroundRaster } from './rectify';
 
 /**
  * Features of a plot, smoothed within each light zone so that nothing bleeds over a shadow's edge or from a leaf.
@@ -24,14 +24,16 @@ export function smoothFeatures(plot: GroundRaster, keep: Uint8Array, zone: Uint8
   for (let z = 0; z < zones; z++) {
     const inZone = keep.map((k, i) => (k && zone[i] === z ? 1 : 0));
     if (!inZone.includes(1)) continue;
-    const channels = smoothKept([0, 1, 2].map((c) => Float32Array.from(inZone, (_, i) => linear[i * 3 + c]!)), inZone, width, height, sigma);
+    const [red, green, blue] = smoothKept([channelOf(linear, 0), channelOf(linear, 1), channelOf(linear, 2)], inZone, width, height, sigma) as [Float32Array, Float32Array, Float32Array];
     for (let i = 0; i < n; i++) {
       if (!inZone[i]) continue;
-      const [lightness, redGreen, yellowBlue] = featureOf(channels[0]![i]!, channels[1]![i]!, channels[2]![i]!);
+      const [lightness, redGreen, yellowBlue] = featureOf(red[i]!, green[i]!, blue[i]!);
       out.lightness[i] = lightness;
       out.redGreen[i] = redGreen;
       out.yellowBlue[i] = yellowBlue;
-      for (let c = 0; c < 3; c++) smooth[c]![i] = channels[c]![i]!;
+      smooth[0][i] = red[i]!;
+      smooth[1][i] = green[i]!;
+      smooth[2][i] = blue[i]!;
     }
   }
   return { ...out, keep, linear: smooth };

@@ -1,5 +1,6 @@
 import { inverse, times, type Matrix3, type Vector3 } from '../colour/matrix';
 import type { Change } from './mark-change';
+import type { Features } from './mark-features';
 import { NAMED_KINDS, signatureOf } from './mark-kind';
 import { quantileInPlace } from './median';
 import { robustSd, sampled } from './robust-plane';
@@ -19,11 +20,10 @@ const SIGNATURE_SHARE = 0.3;
  */
 export function scoreChange(change: Change, turf: readonly [number, number, number]): Float32Array {
   const { lightness, redGreen, yellowBlue, use } = change;
-  const channels = [lightness, redGreen, yellowBlue] as const;
   const cells = sampled(use, 3000);
   const score = new Float32Array(use.length);
   if (cells.length < 50) return score;
-  const precision = inverse(bulkCovariance(channels, cells));
+  const precision = inverse(bulkCovariance(change, cells));
   for (const kind of NAMED_KINDS) {
     const signature = signatureOf(kind, turf, SIGNATURE_SHARE);
     const raw = times(precision, signature);
@@ -31,27 +31,48 @@ export function scoreChange(change: Change, turf: readonly [number, number, numb
     const filter = [raw[0] / norm, raw[1] / norm, raw[2] / norm] as const;
     const z = (i: number): number => filter[0] * lightness[i]! + filter[1] * redGreen[i]! + filter[2] * yellowBlue[i]!;
     const scale = 1 / Math.max(1, robustSd(Float64Array.from(cells, z)));
-    for (let i = 0; i < use.length; i++) if (use[i]) score[i] = Math.max(score[i]!, z(i) * scale);
+    const [f0, f1, f2] = [filter[0] * scale, filter[1] * scale, filter[2] * scale];
+    for (let i = 0; i < use.length; i++) {
+      if (!use[i]) continue;
+      const found = f0 * lightness[i]! + f1 * redGreen[i]! + f2 * yellowBlue[i]!;
+      if (found > score[i]!) score[i] = found;
+    }
   }
   return score;
 }
 
 /** Covariance of the cells that belong together: iterated trimming at chi-square(3) 99%, at most 20% left out, since an old mark may take that much. */
-function bulkCovariance(channels: readonly [Float32Array, Float32Array, Float32Array], cells: Int32Array): Matrix3 {
+function bulkCovariance({ lightness, redGreen, yellowBlue }: Features, cells: Int32Array): Matrix3 {
   let kept = cells;
+  const distance = new Float64Array(cells.length);
   let matrix: Matrix3 = [1, 0, 0, 0, 1, 0, 0, 0, 1];
   for (let round = 0; round < 5; round++) {
-    const sum = new Float64Array(9);
-    for (const i of kept) for (let r = 0; r < 3; r++) for (let c = 0; c < 3; c++) sum[r * 3 + c]! += channels[r]![i]! * channels[c]![i]!;
+    let [ll, lr, ly, rr, ry, yy] = [0, 0, 0, 0, 0, 0];
+    for (let k = 0; k < kept.length; k++) {
+      const i = kept[k]!;
+      const l = lightness[i]!;
+      const r = redGreen[i]!;
+      const y = yellowBlue[i]!;
+      ll += l * l;
+      lr += l * r;
+      ly += l * y;
+      rr += r * r;
+      ry += r * y;
+      yy += y * y;
+    }
+    const sum = [ll, lr, ly, lr, rr, ry, ly, ry, yy];
     const entry = (k: number): number => 1.15 * (sum[k]! / kept.length + (k % 4 === 0 ? FLOOR[(k / 4) as 0 | 1 | 2] ** 2 : 0));
     matrix = [entry(0), entry(1), entry(2), entry(3), entry(4), entry(5), entry(6), entry(7), entry(8)];
     const precision = inverse(matrix);
-    const distance = Float64Array.from(cells, (i) => {
-      const v: Vector3 = [channels[0][i]!, channels[1][i]!, channels[2][i]!];
-      const w = times(precision, v);
-      return v[0] * w[0] + v[1] * w[1] + v[2] * w[2];
-    });
-    const cut = Math.min(11.34, quantileInPlace(Float64Array.from(distance), 0.8));
+    for (let k = 0; k < cells.length; k++) {
+      const i = cells[k]!;
+      const l = lightness[i]!;
+      const r = redGreen[i]!;
+      const y = yellowBlue[i]!;
+      distance[k] = l * (precision[0] * l + precision[1] * r + precision[2] * y)
+        + r * (precision[3] * l + precision[4] * r + precision[5] * y) + y * (precision[6] * l + precision[7] * r + precision[8] * y);
+    }
+    const cut = Math.min(11.34, quantileInPlace(distance.slice(), 0.8));
     kept = cells.filter((_, k) => distance[k]! < cut);
   }
   return matrix;

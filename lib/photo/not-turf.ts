@@ -5,7 +5,7 @@ import { outlineInPhoto, outlineOf, simplified } from './mark-outline';
 import { smoothKept } from './smooth';
 import type { Homography } from './homography';
 import type { Polygon } from './pixels';
-import type { GroundRaster } from './rectify';
+import { channelOf, type GroundRaster } from './rectify';
 
 /** How far from turf counts as something else; from our own trials on real photos, no published source. */
 export const NOT_TURF = {
@@ -49,7 +49,7 @@ export function findNotTurf(plot: GroundRaster, toPhoto: Homography, shade: Uint
   const { width, height, linear, seen } = plot;
   const n = width * height;
   const side = Math.sqrt(n);
-  const channels = [0, 1, 2].map((c) => Float32Array.from(seen, (_, i) => linear[i * 3 + c]!));
+  const channels = [channelOf(linear, 0), channelOf(linear, 1), channelOf(linear, 2)] as const;
   const smooth = smoothKept(channels, seen, width, height, NOT_TURF.smoothing * side);
   const light = new Float32Array(n);
   const notGreen = new Uint8Array(n);
@@ -60,7 +60,7 @@ export function findNotTurf(plot: GroundRaster, toPhoto: Homography, shade: Uint
     const hue = ((Math.atan2(yellowBlue, redGreen) * 180) / Math.PI + 360) % 360;
     if (Math.hypot(redGreen, yellowBlue) < NOT_TURF.leastChroma || hue < NOT_TURF.hueFromDeg || hue > NOT_TURF.hueToDeg) notGreen[i] = 1;
   }
-  const texture = coarseTexture(channels[1]!, seen, width, height);
+  const texture = coarseTexture(channels[1], seen, width, height);
   const near = shade === null || !shade.includes(1) ? null : grow(shade, width, height, Math.round(0.06 * side));
   const shrub = shrubs(light, texture, notGreen, seen).map((v, i) => (v && !near?.[i] ? 1 : 0));
   const tidy = (mask: Uint8Array): Uint8Array => opened(closed(mask, width, height, Math.round(0.02 * side)), width, height, Math.round(0.02 * side));
@@ -81,10 +81,12 @@ export function findNotTurf(plot: GroundRaster, toPhoto: Homography, shade: Uint
 /** Variation of ln G over a leaf's breadth: thin at a shadow's edge, everywhere in a shrub. */
 function coarseTexture(green: Float32Array, seen: Uint8Array, width: number, height: number): Float32Array {
   const side = Math.sqrt(width * height);
-  const [fine, wide] = [0.006, 0.018].map((s) => smoothKept([green], seen, width, height, s * side)[0]!.map((g) => Math.log(Math.max(g, 1e-4))));
-  const squares = fine!.map((v, i) => Math.min(1, (v - wide![i]!) ** 2));
-  const [spread] = smoothKept([squares], seen, width, height, 0.03 * side);
-  return spread!.map((v) => Math.sqrt(Math.max(0, v)));
+  const [fine, wide] = [0.006, 0.018].map((s) => smoothKept([green], seen, width, height, s * side)[0]!) as [Float32Array, Float32Array];
+  const squares = new Float32Array(green.length);
+  for (let i = 0; i < squares.length; i++) squares[i] = Math.min(1, Math.log(Math.max(fine[i]!, 1e-4) / Math.max(wide[i]!, 1e-4)) ** 2);
+  const spread = smoothKept([squares], seen, width, height, 0.03 * side)[0]!;
+  for (let i = 0; i < spread.length; i++) spread[i] = Math.sqrt(Math.max(0, spread[i]!));
+  return spread;
 }
 
 /** The smoothest quarter of the outline stands for the turf: a shrub may fill most of it. */

@@ -13,6 +13,13 @@ export interface GroundRaster {
   readonly seen: Uint8Array;
 }
 
+/** One channel (0 red, 1 green, 2 blue) of linear light stored three values a cell. */
+export function channelOf(linear: Float32Array, channel: 0 | 1 | 2): Float32Array {
+  const out = new Float32Array(linear.length / 3);
+  for (let i = 0, k: number = channel; i < out.length; i++, k += 3) out[i] = linear[k]!;
+  return out;
+}
+
 /** More samples along one side of a cell than this cost time and change nothing. */
 const MAX_SAMPLES_PER_SIDE = 8;
 
@@ -72,7 +79,9 @@ function samplesPerSide(toPhoto: Homography, x: number, y: number): number {
 function addNearest({ width, height, data }: Pixels, x: number, y: number, sum: Float64Array): boolean {
   if (!(x >= -0.5 && y >= -0.5 && x < width - 0.5 && y < height - 0.5)) return false;
   const at = (Math.round(y) * width + Math.round(x)) * 3;
-  for (let c = 0; c < 3; c++) sum[c]! += LINEAR_OF_CODE[data[at + c]!]!;
+  sum[0]! += LINEAR_OF_CODE[data[at]!]!;
+  sum[1]! += LINEAR_OF_CODE[data[at + 1]!]!;
+  sum[2]! += LINEAR_OF_CODE[data[at + 2]!]!;
   return true;
 }
 

@@ -25,33 +25,48 @@ export function regionOf(polygon: Polygon, width: number, height: number): Regio
   }
   const firstRow = Math.max(0, Math.ceil(top));
   const lastRow = Math.min(height - 1, Math.ceil(bottom) - 1);
-  const runs: number[] = [];
+  const edges = edgesOf(polygon);
+  const most = Math.max(0, lastRow - firstRow + 1) * Math.floor(polygon.length / 2);
+  const runs = new Int32Array(3 * most);
+  let end = 0;
   let pixelCount = 0;
-  const crossings: number[] = [];
+  const crossings = new Float64Array(polygon.length);
   for (let y = firstRow; y <= lastRow; y++) {
-    crossings.length = 0;
-    for (let i = 0; i < polygon.length; i++) {
-      const x = crossingAt(polygon[i] as Point, polygon[(i + 1) % polygon.length] as Point, y);
-      if (x !== null) crossings.push(x);
-    }
-    crossings.sort((a, b) => a - b);
-    for (let i = 0; i + 1 < crossings.length; i += 2) {
+    const count = crossRow(edges, y, crossings);
+    for (let i = 0; i + 1 < count; i += 2) {
       const from = Math.max(0, Math.ceil(crossings[i] as number));
       const to = Math.min(width, Math.ceil(crossings[i + 1] as number));
-      if (to > from) {
-        runs.push(y, from, to);
-        pixelCount += to - from;
-      }
+      if (to <= from) continue;
+      runs[end++] = y;
+      runs[end++] = from;
+      runs[end++] = to;
+      pixelCount += to - from;
     }
   }
-  return { runs: Int32Array.from(runs), pixelCount };
+  return { runs: runs.slice(0, end), pixelCount };
 }
 
-/** Where the edge meets the row, or null. The ends are put in order first, so both polygons at an edge get the same number. */
-function crossingAt(a: Point, b: Point, y: number): number | null {
-  const [upper, lower] = a[1] < b[1] || (a[1] === b[1] && a[0] <= b[0]) ? [a, b] : [b, a];
-  if (y < upper[1] || y >= lower[1]) return null;
-  return upper[0] + ((y - upper[1]) / (lower[1] - upper[1])) * (lower[0] - upper[0]);
+/** Four numbers an edge: its upper end (x, y), then its lower end. The order of the ends doesn't depend on the polygon's, so both polygons at an edge cross a row at the same number. */
+function edgesOf(polygon: Polygon): Float64Array {
+  return Float64Array.from(polygon.flatMap((a, i): number[] => {
+    const b = polygon[(i + 1) % polygon.length] as Point;
+    return a[1] < b[1] || (a[1] === b[1] && a[0] <= b[0]) ? [...a, ...b] : [...b, ...a];
+  }));
+}
+
+/** Where the edges meet a row, left to right, into `crossings`; returns how many. */
+function crossRow(edges: Float64Array, y: number, crossings: Float64Array): number {
+  let count = 0;
+  for (let at = 0; at < edges.length; at += 4) {
+    const upperY = edges[at + 1] as number;
+    const lowerY = edges[at + 3] as number;
+    if (y < upperY || y >= lowerY) continue;
+    const x = (edges[at] as number) + ((y - upperY) / (lowerY - upperY)) * ((edges[at + 2] as number) - (edges[at] as number));
+    let place = count++;
+    for (; place > 0 && (crossings[place - 1] as number) > x; place--) crossings[place] = crossings[place - 1] as number;
+    crossings[place] = x;
+  }
+  return count;
 }
 
 /** The whole photo as a polygon: its outer border, half a pixel beyond the corner pixels' centres. */
@@ -76,6 +91,24 @@ export function polygonArea(polygon: Polygon): number {
     twice += x0 * y1 - x1 * y0;
   }
   return Math.abs(twice) / 2;
+}
+
+/** The polygon scaled about its middle. */
+export function grown(polygon: Polygon, factor: number): Polygon {
+  const cx = polygon.reduce((s, p) => s + p[0], 0) / polygon.length;
+  const cy = polygon.reduce((s, p) => s + p[1], 0) / polygon.length;
+  return polygon.map(([x, y]) => [cx + (x - cx) * factor, cy + (y - cy) * factor]);
+}
+
+/** Whether a point lies inside, by the even-odd rule. */
+export function contains(polygon: Polygon, [x, y]: Point): boolean {
+  let inside = false;
+  for (let i = 0, j = polygon.length - 1; i < polygon.length; j = i++) {
+    const [ax, ay] = polygon[i]!;
+    const [bx, by] = polygon[j]!;
+    if (ay > y !== by > y && x < ((bx - ax) * (y - ay)) / (by - ay) + ax) inside = !inside;
+  }
+  return inside;
 }
 
 /** Whether no two edges cross or touch, other than neighbours at their shared corner: an outline a person could mean. */

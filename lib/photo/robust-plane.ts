@@ -9,13 +9,14 @@ import { medianInPlace } from './median';
 export function withoutPlane(values: Float32Array, use: Uint8Array, zone: Uint8Array, zones: number, width: number, height: number): Float32Array {
   const cells = sampled(use, 3000);
   const present = Array.from({ length: zones }, (_, z) => z).filter((z) => cells.some((i) => zone[i] === z));
-  const column = new Map(present.map((z, k) => [z, 2 + k]));
+  /** Which column of the fit holds a zone's offset; zones without cells share the first. */
+  const column = Int32Array.from({ length: zones }, (_, z) => Math.max(2, 2 + present.indexOf(z)));
   const size = 2 + present.length;
   const weights = new Float64Array(cells.length).fill(1);
   const residuals = new Float64Array(cells.length);
   let fit: Float64Array = new Float64Array(size);
   const predict = (i: number): number =>
-    fit[0]! * ((i % width) / width - 0.5) + fit[1]! * (Math.floor(i / width) / height - 0.5) + fit[column.get(zone[i]!) ?? 2]!;
+    fit[0]! * ((i % width) / width - 0.5) + fit[1]! * (Math.floor(i / width) / height - 0.5) + fit[column[zone[i]!]!]!;
   if (cells.length < 4 * size) return values.map(() => NaN);
   for (let round = 0; round < 8; round++) {
     const normal = Array.from({ length: size }, () => new Float64Array(size + 1));
@@ -25,7 +26,7 @@ export function withoutPlane(values: Float32Array, use: Uint8Array, zone: Uint8A
       if (w === 0) continue;
       const x = (i % width) / width - 0.5;
       const y = Math.floor(i / width) / height - 0.5;
-      const c = column.get(zone[i]!)!;
+      const c = column[zone[i]!]!;
       const v = values[i]!;
       const [rx, ry, rc] = [normal[0]!, normal[1]!, normal[c]!];
       rx[0]! += w * x * x; rx[1]! += w * x * y; rx[c]! += w * x; rx[size]! += w * x * v;
@@ -38,7 +39,14 @@ export function withoutPlane(values: Float32Array, use: Uint8Array, zone: Uint8A
     const spread = robustSd(residuals) + 1e-6;
     for (let k = 0; k < cells.length; k++) weights[k] = Math.max(0, 1 - (residuals[k]! / (4 * spread)) ** 2) ** 2;
   }
-  return values.map((v, i) => (use[i] ? v - predict(i) : NaN));
+  const out = new Float32Array(values.length).fill(NaN);
+  for (let y = 0, i = 0; y < height; y++) {
+    const across = fit[1]! * (y / height - 0.5);
+    for (let x = 0; x < width; x++, i++) {
+      if (use[i]) out[i] = values[i]! - fit[0]! * (x / width - 0.5) - across - fit[column[zone[i]!]!]!;
+    }
+  }
+  return out;
 }
 
 /** At most about `most` of the cells in use, evenly spread. */

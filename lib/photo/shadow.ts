@@ -1,7 +1,7 @@
 import { components, opened, closed } from './components';
 import { medianInPlace } from './median';
 import { smoothKept } from './smooth';
-import type { GroundRaster } from './rectify';
+import { channelOf, type GroundRaster } from './rectify';
 
 /** How a hard shadow was looked for; the numbers are those of the study on rendered scenes (see DEVELOPERS.md). */
 export const SHADOW = {
@@ -101,10 +101,15 @@ export function shadeScore(green: number, blue: number): number {
 function logChannels(plot: GroundRaster): { u: Float32Array; g: Float32Array; bg: Float32Array } {
   const { width, height, linear, seen } = plot;
   const sigma = SHADOW.smoothing * Math.sqrt(width * height);
-  const [green, blue] = smoothKept([1, 2].map((c) => Float32Array.from(seen, (_, i) => linear[i * 3 + c]!)), seen, width, height, sigma);
-  const g = green!.map((v, i) => (seen[i] ? Math.log(Math.max(v, 1e-4)) : NaN));
-  const bg = blue!.map((v, i) => Math.log(Math.max(v, 1e-4)) - g[i]!);
-  return { u: g.map((v, i) => v - 0.5 * bg[i]!), g, bg };
+  const [green, blue] = smoothKept([channelOf(linear, 1), channelOf(linear, 2)], seen, width, height, sigma);
+  const [u, g, bg] = [new Float32Array(seen.length).fill(NaN), new Float32Array(seen.length).fill(NaN), new Float32Array(seen.length).fill(NaN)];
+  for (let i = 0; i < seen.length; i++) {
+    if (!seen[i]) continue;
+    g[i] = Math.log(Math.max(green![i]!, 1e-4));
+    bg[i] = Math.log(Math.max(blue![i]!, 1e-4)) - g[i]!;
+    u[i] = g[i]! - 0.5 * bg[i]!;
+  }
+  return { u, g, bg };
 }
 
 function tidy(u: Float32Array, cut: number, depth: number, plot: GroundRaster): Uint8Array {

@@ -81,11 +81,11 @@ export function blockBootstrapContrast(
     }
   }
   const { nextUint32 } = seededRandom(seed);
-  const flat = groups.map((group) => group.map(flatTerm));
+  const flat = groups.map((group) => ({ terms: group.map(flatTerm), chosen: new Int32Array((group[0] as ContrastTerm).blocks.length) }));
   const draws = new Float64Array(resamples);
   for (let i = 0; i < resamples; i++) {
     let value = 0;
-    for (const group of flat) value += drawGroup(group, nextUint32);
+    for (const { terms, chosen } of flat) value += drawGroup(terms, chosen, nextUint32);
     draws[i] = value;
   }
   draws.sort();
@@ -128,10 +128,9 @@ function flatTerm({ coefficient, blocks }: ContrastTerm): FlatTerm {
 }
 
 /** One resample of a group. A draw in which some mean would have no observations is drawn again. */
-function drawGroup(group: readonly FlatTerm[], nextUint32: () => number): number {
-  const n = (group[0] as FlatTerm).counts.length;
+function drawGroup(group: readonly FlatTerm[], chosen: Int32Array, nextUint32: () => number): number {
+  const n = chosen.length;
   const perBlock = n / 2 ** 32;
-  const chosen = new Int32Array(n);
   for (;;) {
     for (let draw = 0; draw < n; draw++) chosen[draw] = Math.floor(nextUint32() * perBlock);
     let value = 0;

@@ -1,7 +1,7 @@
 import 'server-only';
 import type { OutlinesFile } from '../forms/outlines-file';
-import { findBoards } from '../lineup/find-boards';
-import { registerPair } from '../lineup/register';
+import { findBoardsIn } from '../lineup/find-boards';
+import { registerPair, registrationView } from '../lineup/register';
 import { comparePair, type PairPlot, type PairResult } from '../photo/compare-pair';
 import { applyHomography, IDENTITY, type Homography } from '../photo/homography';
 import { fitHomography } from '../photo/homography-fit';
@@ -72,15 +72,17 @@ const TAPS_DISAGREE = 0.02;
  * is given with status 'taps' and nothing is computed from it.
  * @param options.trustGiven the corners given for the later photo were found by lining up, or surveyed: not to be found again
  */
-export async function alignAndCompare(before: Pixels, after: Pixels, outlines: OutlinesFile, { trustGiven = false }: { readonly trustGiven?: boolean } = {}): Promise<ComparedPair> {
-  const found = { before: findBoards(before), after: findBoards(after) };
+export function alignAndCompare(before: Pixels, after: Pixels, outlines: OutlinesFile, { trustGiven = false }: { readonly trustGiven?: boolean } = {}): ComparedPair {
+  const views = { before: registrationView(before), after: registrationView(after) };
+  const found = { before: findBoardsIn(views.before), after: findBoardsIn(views.after) };
   const chart = boardPair(outlines.chart, found.before.chart?.corners, found.after.chart?.corners);
   const greyCard = boardPair(outlines.greyCard, found.before.greyCard?.corners, found.after.greyCard?.corners);
   const taps = tapsOf(outlines);
-  const registration = trustGiven && taps !== null ? givenCorners(outlines, taps) : await registerPair(before, after, {
+  const registration = trustGiven && taps !== null ? givenCorners(outlines, taps) : registerPair(before, after, {
     plotCornersBefore: outlines.plots.map((plot) => plot.corners),
     boardsBefore: [chart.before, greyCard.before].filter((board) => board !== undefined),
     boardsAfter: [chart.after, greyCard.after].filter((board) => board !== undefined),
+    views,
   });
   const own = outlines.plots.map((plot) => plot.corners.map((p) => applyHomography(registration.homography, p)));
   const diagonal = Math.hypot(after.width, after.height);

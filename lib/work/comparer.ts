@@ -23,7 +23,7 @@ export type PairAnswer = { readonly compared: ComparedPair } | { readonly found:
 const idleMs = 60_000;
 const patienceMs = 120_000;
 
-// One thread a process owns OpenCV, also when a development server loads this file anew.
+// One thread a process compares photos, so that memory stays bounded, also when a development server loads this file anew.
 const shared = globalThis as { swathbookComparer?: Tinypool };
 
 function pool(): Tinypool {

@@ -2,7 +2,7 @@ import 'server-only';
 import { decodePhoto } from '@/lib/darkroom/decode';
 import { registerPair } from '@/lib/lineup/register';
 import { agreeOrDoubt } from '@/lib/photo/agree';
-import { compose, project, type Homography } from '@/lib/photo/homography';
+import { composeHomographies, applyHomography, type Homography } from '@/lib/photo/homography';
 import { fitHomography } from '@/lib/photo/homography-fit';
 import type { Pixels, Point, Polygon } from '@/lib/photo/pixels';
 
@@ -34,7 +34,7 @@ export interface FoundPlots {
 export async function findPlots({ after, last, reference }: FindRequest): Promise<FoundPlots> {
   const { pixels } = await decodePhoto(after);
   const fromLast = await register(last, pixels);
-  const carried = (map: Homography, known: KnownPhoto) => Object.fromEntries(known.plots.map((plot) => [plot.id, plot.corners.map((corner) => project(map, corner))]));
+  const carried = (map: Homography, known: KnownPhoto) => Object.fromEntries(known.plots.map((plot) => [plot.id, plot.corners.map((corner) => applyHomography(map, corner))]));
   const simple: FoundPlots = { sure: fromLast.status === 'ok', confidence: fromLast.confidence, corners: carried(fromLast.homography, last) };
   if (!reference) return simple;
   const shared = last.plots.flatMap((plot) => {
@@ -46,7 +46,7 @@ export async function findPlots({ after, last, reference }: FindRequest): Promis
   const direct = await register(reference, pixels);
   const agreement = agreeOrDoubt(
     { fromReference: direct.homography, accepted: direct.status === 'ok' },
-    { fromReference: compose(fromLast.homography, between), accepted: fromLast.status === 'ok' },
+    { fromReference: composeHomographies(fromLast.homography, between), accepted: fromLast.status === 'ok' },
     shared.map((plot) => plot.reference),
     Math.hypot(pixels.width, pixels.height),
   );

@@ -37,7 +37,9 @@ const NOT_DISSOLVED_SALT = new Set(['surfactant', 'dye']);
 
 /** The hours of weather that bear on a spray. */
 export async function hoursAround(lawnId: string, at: Date): Promise<WeatherHour[]> {
-  return weatherHoursBetween(lawnId, new Date(at.getTime() - BEFORE_MS), new Date(at.getTime() + AFTER_MS));
+  const hours = await weatherHoursBetween(lawnId, new Date(at.getTime() - BEFORE_MS), new Date(at.getTime() + AFTER_MS));
+  // Wind of a source that names no height is taken as measured at 2 m.
+  return hours.map((hour) => (hour.windHeightM === null ? { ...hour, windHeightM: 2 } : hour));
 }
 
 /** The film's drying by the model, for a spray of this lawn at another start or volume as well. */

@@ -103,7 +103,7 @@ beforeAll(async () => {
   });
   await inFolder(stays, () => lawnWithPhotos('Stays', [77]));
   entries = await unzip(archive);
-});
+}, 60_000);
 afterAll(async () => {
   await closeDiary();
   if (before === undefined) delete process.env['SWATHBOOK_DATA'];

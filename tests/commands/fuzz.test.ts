@@ -5,7 +5,7 @@ import { openCases, type FuzzCases, type Outcome } from '@/lib/commands/fuzz-cas
 let cases: FuzzCases;
 beforeAll(async () => {
   cases = await openCases(20_260_501);
-});
+}, 60_000);
 afterAll(() => cases.end());
 
 async function wrongOnes(kind: 'image' | 'text', count: number): Promise<{ wrong: string[]; refused: number }> {

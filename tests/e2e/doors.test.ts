@@ -26,7 +26,7 @@ afterAll(async () => {
 
 const filesOf = (folder: string, pattern: RegExp) =>
   fs.readdirSync(path.join(root, folder), { recursive: true, encoding: 'utf8' }).map((name) => name.split(path.sep).join('/')).filter((name) => pattern.test(name));
-const addressOf = (file: string) => `/${path.posix.dirname(file)}`.replaceAll(/\/\([^/]+\)/g, '').replaceAll(/\[[^/]+\]/g, someId).replace(/^\/\.$/, '/');
+const addressOf = (file: string) => `/${path.posix.dirname(file)}`.replaceAll(/\/(?:\([^/]+\)|@[^/]+)/g, '').replaceAll(/\[[^/]+\]/g, someId).replace(/^\/\.$/, '/');
 
 /** Every page, and every method of every route, as the files tell it. */
 const pages = filesOf('app', /(^|\/)page\.tsx$/).map(addressOf);

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { agreeOrDoubt } from '@/lib/photo/agree';
-import { compose, IDENTITY, type Homography } from '@/lib/photo/homography';
+import { composeHomographies, IDENTITY, type Homography } from '@/lib/photo/homography';
 import type { Point } from '@/lib/photo/pixels';
 
 const PLOT: Point[][] = [[[100, 100], [900, 100], [900, 700], [100, 700]]];
@@ -29,7 +29,7 @@ describe('agreeOrDoubt', () => {
   it('catches a chain that drifts by 0.3 % a photo at the fourth', () => {
     let chained: Homography = IDENTITY;
     const verdicts = [1, 2, 3, 4].map(() => {
-      chained = compose(shift(0.003 * DIAGONAL), chained);
+      chained = composeHomographies(shift(0.003 * DIAGONAL), chained);
       return agreeOrDoubt({ fromReference: IDENTITY, accepted: true }, { fromReference: chained, accepted: true }, PLOT, DIAGONAL).verdict;
     });
     expect(verdicts).toEqual(['agree', 'agree', 'agree', 'doubt']);

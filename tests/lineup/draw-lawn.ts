@@ -1,4 +1,4 @@
-import { invert, project, type Homography } from '@/lib/photo/homography';
+import { invertHomography, applyHomography, type Homography } from '@/lib/photo/homography';
 import type { Pixels, Point } from '@/lib/photo/pixels';
 
 /** A small seeded generator for drawings (mulberry32); the drawings are ours, nothing is measured with it. */
@@ -41,12 +41,12 @@ export function drawLawn(width: number, height: number, lawn: Lawn, view: Homogr
   const colour = smoothNoise(lawn.ground, 40);
   const fine = smoothNoise(lawn.ground + 1, 14);
   const random = chance(lawn.blades * 7919 + 13);
-  const back = invert(view);
+  const back = invertHomography(view)!;
   const light = lawn.light ?? 1;
   const data = new Uint8Array(width * height * 3);
   for (let y = 0; y < height; y++) {
     for (let x = 0; x < width; x++) {
-      const [u, v] = project(back, [x, y]);
+      const [u, v] = applyHomography(back, [x, y]);
       const noise = (random() - 0.5) * 36;
       const c = 0.6 * colour(u, v) + 0.6 * fine(u, v);
       let rgb: [number, number, number] = [70 + 22 * c + noise, 118 + 8 * c + noise, 42 - 8 * c + noise * 0.6];

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { findBoards } from '@/lib/lineup/find-boards';
-import { fromFourPoints, IDENTITY, invert, project } from '@/lib/photo/homography';
+import { homographyFrom4, IDENTITY, invertHomography, applyHomography } from '@/lib/photo/homography';
 import type { Pixels, Point } from '@/lib/photo/pixels';
 import { drawLawn } from './draw-lawn';
 
@@ -14,10 +14,10 @@ const PATCHES = [
 
 /** Paints a board onto a photo: `colour(u, v)` over the unit square laid on four corners. */
 function lay(photo: Pixels, corners: readonly Point[], colour: (u: number, v: number) => readonly number[]): void {
-  const back = invert(fromFourPoints([[0, 0], [1, 0], [1, 1], [0, 1]], corners));
+  const back = invertHomography(homographyFrom4([[0, 0], [1, 0], [1, 1], [0, 1]], corners)!)!;
   for (let y = 0; y < photo.height; y++) {
     for (let x = 0; x < photo.width; x++) {
-      const [u, v] = project(back, [x, y]);
+      const [u, v] = applyHomography(back, [x, y]);
       if (u < 0 || v < 0 || u > 1 || v > 1) continue;
       const c = colour(u, v);
       for (let k = 0; k < 3; k++) photo.data[(y * photo.width + x) * 3 + k] = c[k]!;
@@ -41,9 +41,9 @@ describe('findBoards', () => {
     lay(photo, corners, chartColour);
     const { chart } = findBoards(photo);
     expect(chart).toBeDefined();
-    const toBoard = fromFourPoints([[0, 0], [1, 0], [1, 1], [0, 1]], corners);
+    const toBoard = homographyFrom4([[0, 0], [1, 0], [1, 1], [0, 1]], corners)!;
     chart!.patchCentres.forEach((c, i) => {
-      const truth = project(toBoard, [0.038 + (0.924 * ((i % 6) + 0.5)) / 6, 0.053 + (0.894 * (Math.floor(i / 6) + 0.5)) / 4]);
+      const truth = applyHomography(toBoard, [0.038 + (0.924 * ((i % 6) + 0.5)) / 6, 0.053 + (0.894 * (Math.floor(i / 6) + 0.5)) / 4]);
       expect(Math.hypot(c[0] - truth[0], c[1] - truth[1])).toBeLessThan(4);
     });
     chart!.corners.forEach((c, i) => expect(Math.hypot(c[0] - corners[i]![0], c[1] - corners[i]![1])).toBeLessThan(3));

@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { applyHomography, composeHomographies, homographyFrom4, invertHomography } from '@/lib/photo/homography';
+import { applyHomography, betweenCopies, betweenFullSize, composeHomographies, homographyFrom4, IDENTITY, invertHomography } from '@/lib/photo/homography';
 import type { Point } from '@/lib/photo/pixels';
 import { expectClose } from '../support/close';
 
@@ -54,4 +54,32 @@ describe('a map from four points', () => {
   });
 
   it('is refused for three or five points', () => expect(() => homographyFrom4(square.slice(1), square)).toThrow(/expected 4 points, got 3/));
+});
+
+describe('maps one after the other', () => {
+  it('go where the first and then the second goes', () => {
+    fc.assert(
+      fc.property(quad, quad, quad, (a, b, c) => {
+        const [first, second] = [homographyFrom4(a, b)!, homographyFrom4(b, c)!];
+        const there = applyHomography(composeHomographies(second, first), [190, 140]);
+        const stepwise = applyHomography(second, applyHomography(first, [190, 140]));
+        expectClose('x', there[0], stepwise[0], 1e-6);
+        expectClose('y', there[1], stepwise[1], 1e-6);
+      }),
+    );
+  });
+
+  it('have no way back when the map flattens the plane', () => expect(invertHomography([1, 2, 3, 2, 4, 6, 0, 0, 0])).toBeNull());
+
+  it('keep pixel areas in place between copies of different size', () => {
+    // A shift by 8 full-size pixels is a shift by 2 in copies a quarter as large; the centre of the area 0..4 is copy pixel 0.
+    const small = betweenCopies([1, 0, 8, 0, 1, -4, 0, 0, 1], 0.25, 0.25);
+    const expectAt = (found: Point, x: number, y: number): void => {
+      expectClose('x', found[0], x, 1e-9);
+      expectClose('y', found[1], y, 1e-9);
+    };
+    expectAt(applyHomography(small, [0, 0]), 2, -1);
+    expectAt(applyHomography(betweenFullSize(small, 0.25, 0.25), [100, 50]), 108, 46);
+    expectAt(applyHomography(betweenCopies(IDENTITY, 1, 0.25), [1.5, 1.5]), 0, 0);
+  });
 });

@@ -25,7 +25,7 @@ async function compared(scene: string) {
 }
 
 describe.skipIf(!there)('rendered pairs, corners given', () => {
-  test.each(['s03', 's06', 's13'])('%s: each new mark found with its kind and no other, change within 0.006 of the truth', { timeout: 60_000 }, async (scene) => {
+  test.each(['s06', 's13'])('%s: each new mark found with its kind and no other, change within 0.006 of the truth', { timeout: 60_000 }, async (scene) => {
     const { truth, result } = await compared(scene);
     const wanted = truth.patches.filter((p) => p.photo === 'after' && p.new).map((p) => `${p.strip} ${p.kind}`);
     expect(result.marks.filter((m) => m.isNew === true && m.kind !== 'other').map((m) => `${m.plotId} ${m.kind}`).sort()).toEqual(wanted.sort());

@@ -18,15 +18,20 @@ export const TURF: readonly [number, number, number] = [0.055, 0.145, 0.03];
 export function drawnLawn(width: number, height: number, random: Random, slow: Float32Array = slowField(width, height, random)): DrawnLawn {
   const reflectance = new Float32Array(width * height * 3);
   for (let i = 0; i < width * height; i++) {
-    const blade = Math.exp(0.2 * random.normal());
-    for (let c = 0; c < 3; c++) reflectance[i * 3 + c] = TURF[c]! * blade * Math.exp(0.08 * slow[i]! * (c === 1 ? 1 : 1.15)) * Math.exp(0.05 * random.normal());
+    const blade = 0.2 * noise(random);
+    for (let c = 0; c < 3; c++) reflectance[i * 3 + c] = TURF[c]! * Math.exp(blade + 0.08 * slow[i]! * (c === 1 ? 1 : 1.15) + 0.05 * noise(random));
   }
   return { width, height, reflectance };
 }
 
+/** Nearly normal, mean 0 and standard deviation 1, by four uniform numbers: a drawing has a million of them. */
+function noise(random: Random): number {
+  return Math.sqrt(3) * (random.next() + random.next() + random.next() + random.next() - 2);
+}
+
 /** A field of standard deviation 1 that changes over some 40 pixels. */
 export function slowField(width: number, height: number, random: Random, sigma = 14): Float32Array {
-  const field = Float32Array.from({ length: width * height }, () => random.normal());
+  const field = Float32Array.from({ length: width * height }, () => noise(random));
   blur(field, width, height, sigma);
   const sd = Math.sqrt(field.reduce((s, v) => s + v * v, 0) / field.length);
   return field.map((v) => v / sd);
@@ -61,6 +66,8 @@ function forDisc(lawn: DrawnLawn, x: number, y: number, radius: number, act: (at
   }
 }
 
+const CODE_OF_LIGHT = Uint8Array.from({ length: 65536 }, (_, light) => Math.round(255 * linearToSrgb(light / 65535)));
+
 /** A photo of the lawn in a light: a gain a channel, times any local light. */
 export function photograph(lawn: DrawnLawn, gain: readonly [number, number, number], light: (x: number, y: number) => number | readonly [number, number, number] = () => 1): Pixels {
   const data = new Uint8Array(lawn.reflectance.length);
@@ -70,7 +77,7 @@ export function photograph(lawn: DrawnLawn, gain: readonly [number, number, numb
       for (let c = 0; c < 3; c++) {
         const at = (y * lawn.width + x) * 3 + c;
         const v = lawn.reflectance[at]! * gain[c]! * (typeof local === 'number' ? local : local[c]!);
-        data[at] = Math.round(255 * linearToSrgb(Math.min(1, Math.max(0, v))));
+        data[at] = CODE_OF_LIGHT[Math.round(65535 * Math.min(1, Math.max(0, v)))]!;
       }
     }
   }

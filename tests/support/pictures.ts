@@ -1,3 +1,4 @@
+import sharp from 'sharp';
 import type { Pixels } from '@/lib/photo/pixels';
 
 /** A picture from a rule for each pixel's R, G, B. */
@@ -13,4 +14,10 @@ export function pictureOf(width: number, height: number, colourAt: (x: number, y
  */
 export function oraclePatch(): Pixels {
   return pictureOf(64, 48, (x, y) => [60 + ((7 * x + 13 * y) % 71), 70 + ((11 * x + 5 * y) % 97), 20 + ((3 * x + 17 * y) % 83)]);
+}
+
+/** A small photo of even turf, 400 x 300, as a JPEG file. */
+export function turfJpeg(): Promise<Buffer> {
+  const { data, width, height } = pictureOf(400, 300, (x, y) => [70 + ((x * 7 + y * 3) % 23), 110 + ((x * 5 + y * 11) % 29), 45 + ((x * 3 + y * 13) % 19)]);
+  return sharp(data, { raw: { width, height, channels: 3 } }).jpeg({ quality: 90 }).toBuffer();
 }

@@ -1,3 +1,4 @@
+import { randomBytes } from 'node:crypto';
 import { createPhoto } from '@/lib/diary/photos';
 import { createProduct, type Product } from '@/lib/diary/products';
 import { saveReadings } from '@/lib/diary/readings';
@@ -51,7 +52,7 @@ export async function photographTrial(lawn: Lawn, trial: Trial, takenAt: Date, i
   const viewpoint = await viewpointNamed(lawn.id, 'From the step');
   made += 1;
   const photo = await createPhoto({
-    lawnId: lawn.id, viewpointId: viewpoint.id, sha256: String(made).padStart(64, '0'), kind: 'jpeg', fileName: `photo-${made}.jpg`, bytes: 1, widthPx: 1600, heightPx: 1200, takenAt, takenAtOffsetMin: 0,
+    lawnId: lawn.id, viewpointId: viewpoint.id, sha256: randomBytes(32).toString('hex'), kind: 'jpeg', fileName: `photo-${made}.jpg`, bytes: 1, widthPx: 1600, heightPx: 1200, takenAt, takenAtOffsetMin: 0,
     takenAtBasis: 'exif-offset', measureState: 'measured',
   });
   await saveReadings(

@@ -70,7 +70,7 @@ export default async function AgainstPage({ searchParams }: { searchParams: Prom
             label={`Colour change at day ${query.days} against ${x.name}, ${answer.shown.length} points`}
           />
         )}
-        <Sentences answer={answer} x={x} second={colourFactor} />
+        {answer.shown.length > 0 && <Sentences answer={answer} x={x} second={colourFactor} />}
         {all.sprayLimit !== null && <p className="soft">Only the latest {all.sprayLimit} sprays are looked at.</p>}
       </section>
       <section className="sheet">

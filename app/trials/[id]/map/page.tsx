@@ -38,7 +38,7 @@ export default async function MapPage({ params }: { params: Promise<{ id: string
       <section className="sheet">
         <h2>Stakes</h2>
         <p>
-          Metres or feet from the near-left stake: first along the near edge to the right, then away from you. The corner is square when both diagonals of the trial measure{' '}
+          Distances from the near-left stake: first along the near edge to the right, then away from you. The corner is square when both diagonals of the trial measure{' '}
           {showLength(layout.diagonalM, lawn.unitSystem, 4).text}.
         </p>
         <StakeTable layout={layout} system={lawn.unitSystem} />

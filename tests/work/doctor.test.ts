@@ -1,0 +1,89 @@
+import { existsSync, mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import path from 'node:path';
+import { afterAll, beforeAll, expect, test } from 'vitest';
+import { stopScorers } from '@/lib/darkroom/scorer';
+import { closeDiary } from '@/lib/diary/client';
+import { applyMigrations } from '@/lib/diary/migrate';
+import { examine, type Finding } from '@/lib/work/doctor';
+import { checkHealth } from '@/lib/work/health';
+import { seedLoad } from '@/lib/work/seed-load';
+import { turfJpeg } from '../support/pictures';
+
+const root = mkdtempSync(path.join(tmpdir(), 'swathbook-doctor-'));
+const before = process.env['SWATHBOOK_DATA'];
+let folder: string;
+
+beforeAll(async () => {
+  folder = path.join(root, 'data');
+  process.env['SWATHBOOK_DATA'] = folder;
+  await applyMigrations(path.join(folder, 'diary.db'));
+  await seedLoad({ photos: 3, sprays: 1, weatherYears: 0 }, await turfJpeg(), () => {});
+  await closeDiary();
+}, 60_000);
+afterAll(async () => {
+  await stopScorers();
+  await closeDiary();
+  if (before === undefined) delete process.env['SWATHBOOK_DATA'];
+  else process.env['SWATHBOOK_DATA'] = before;
+  rmSync(root, { recursive: true, force: true });
+});
+
+const bad = (findings: Finding[]) => findings.filter((finding) => finding.level === 'bad').map((finding) => finding.sentence);
+const photoFiles = () => readdirSync(path.join(folder, 'photos'), { recursive: true, encoding: 'utf8' }).filter((name) => name.endsWith('.jpg'));
+
+test('a sound folder has nothing wrong, also when every photo is hashed again, and is healthy', async () => {
+  expect(bad(await examine(folder, new Date(), true))).toEqual([]);
+  expect(await checkHealth()).toEqual({ ok: true, database: 'ok', dataFolder: 'ok', disk: 'ok' });
+  await closeDiary();
+});
+
+test('unfinished uploads are removed and whole photos without an entry set aside, by the fix alone', async () => {
+  const stray = path.join(folder, 'photos', 'ab', `${'ab'.repeat(32)}.jpg`);
+  const part = path.join(folder, 'photos', 'tmp', 'half.part');
+  mkdirSync(path.dirname(stray), { recursive: true });
+  writeFileSync(stray, 'whole');
+  writeFileSync(part, 'half');
+  const found = (await examine(folder, new Date(), false)).find((finding) => finding.sentence.startsWith('2 file(s) on the shelf'));
+  expect([existsSync(stray), existsSync(part)]).toEqual([true, true]);
+  await found?.fix?.apply();
+  expect([existsSync(stray), existsSync(part), readFileSync(path.join(folder, 'strays', path.basename(stray)), 'utf8')]).toEqual([false, false, 'whole']);
+  rmSync(path.join(folder, 'strays'), { recursive: true });
+});
+
+test('a photo whose bytes changed is found by the deep look, a photo that is gone by any', async () => {
+  const [first, second] = photoFiles() as [string, string];
+  const bytes = readFileSync(path.join(folder, 'photos', first));
+  const other = readFileSync(path.join(folder, 'photos', second));
+  const changed = Buffer.from(bytes);
+  changed[50] = (changed[50] as number) ^ 255;
+  writeFileSync(path.join(folder, 'photos', first), changed);
+  rmSync(path.join(folder, 'photos', second));
+  expect(bad(await examine(folder, new Date(), false))).toEqual([expect.stringMatching(/^1 photo\(s\) of the diary have no file/)]);
+  expect(bad(await examine(folder, new Date(), true))).toEqual([expect.stringMatching(/have no file/), expect.stringMatching(/^1 photo file\(s\) no longer hold the bytes/)]);
+  writeFileSync(path.join(folder, 'photos', first), bytes);
+  writeFileSync(path.join(folder, 'photos', second), other);
+});
+
+test('a restore cut short is finished by the fix; fixes wait while a server uses the folder', async () => {
+  mkdirSync(path.join(folder, 'restore-20260501T000000Z'));
+  writeFileSync(path.join(folder, 'serving.json'), JSON.stringify({ pid: process.ppid, address: 'http://here', born: null }));
+  const served = await examine(folder, new Date(), false);
+  expect(served.find((finding) => finding.sentence.includes('restore-20260501T000000Z'))?.fix).toBeUndefined();
+  rmSync(path.join(folder, 'serving.json'));
+  await (await examine(folder, new Date(), false)).find((finding) => finding.sentence.includes('restore-20260501T000000Z'))?.fix?.apply();
+  expect(existsSync(path.join(folder, 'restore-20260501T000000Z'))).toBe(false);
+});
+
+test('a damaged database is told, with the way back', async () => {
+  const file = path.join(folder, 'diary.db');
+  const sound = readFileSync(file);
+  const damaged = Buffer.from(sound);
+  damaged.fill(0xa5, 4096 * 3, 4096 * 6);
+  writeFileSync(file, damaged);
+  expect(bad(await examine(folder, new Date(), false)).join(' ')).toMatch(/npm run restore -- FILE/);
+  writeFileSync(file, Buffer.from('no database'));
+  expect(bad(await examine(folder, new Date(), false)).join(' ')).toMatch(/npm run restore -- FILE/);
+  writeFileSync(file, sound);
+  expect(bad(await examine(folder, new Date(), false))).toEqual([]);
+});
