@@ -34,7 +34,7 @@ describe('finding things and taking things back', () => {
     await expect.poll(() => page.locator('.photo-grid li').count()).toBeLessThan(all);
     expect(await page.locator('.photo-grid li').count()).toBeGreaterThan(0);
     await page.goto(`${server.url}/find?q=iron`);
-    expect(await page.getByRole('region').or(page.locator('section')).filter({ hasText: 'Sprays' }).locator('li').count()).toBeGreaterThan(0);
+    expect(await page.locator('section', { has: page.getByRole('heading', { name: 'Sprays', exact: true }) }).locator('li').count()).toBeGreaterThan(0);
     await page.goto(`${server.url}/find?q=nothing-is-called-so`);
     await page.getByText('Nothing in the diary fits').waitFor();
     await page.close();
