@@ -9,7 +9,7 @@ let server: TestServer;
 let browser: Browser;
 
 beforeAll(async () => {
-  server = await startServer({ demo: true });
+  server = await startServer();
   browser = await openBrowser();
 });
 afterAll(async () => {
@@ -19,7 +19,18 @@ afterAll(async () => {
 
 const files = (folder: string) => fs.readdirSync(path.join(server.dataFolder, folder), { recursive: true, withFileTypes: true }).filter((entry) => entry.isFile()).length;
 
-describe('finding things and taking things back', () => {
+describe('the demo lawn, finding things and taking things back', () => {
+  test('an empty diary offers the demo lawn, draws it in the background and opens it', async () => {
+    const page = await browser.newPage(sizes.phone);
+    await page.goto(server.url);
+    await page.getByRole('button', { name: 'Look at the demo lawn first' }).click();
+    await page.getByText('The demo lawn is being drawn').waitFor();
+    await page.getByText('This is the demo lawn').waitFor({ timeout: 300_000 });
+    await page.locator('.day').first().waitFor();
+    expect(await page.locator('.photo-card').count()).toBeGreaterThan(5);
+    await page.close();
+  }, 320_000);
+
   test('a search finds sprays by product and photos by viewpoint, and filters narrow it down', async () => {
     const page = await browser.newPage(sizes.desktop);
     await page.goto(server.url);
@@ -33,7 +44,7 @@ describe('finding things and taking things back', () => {
     await page.getByRole('button', { name: 'Find' }).click();
     await expect.poll(() => page.locator('.photo-grid li').count()).toBeLessThan(all);
     expect(await page.locator('.photo-grid li').count()).toBeGreaterThan(0);
-    await page.goto(`${server.url}/find?q=iron`);
+    await page.goto(`${server.url}/find?q=ferrous`);
     expect(await page.locator('section', { has: page.getByRole('heading', { name: 'Sprays', exact: true }) }).locator('li').count()).toBeGreaterThan(0);
     await page.goto(`${server.url}/find?q=nothing-is-called-so`);
     await page.getByText('Nothing in the diary fits').waitFor();
@@ -95,6 +106,18 @@ describe('finding things and taking things back', () => {
     await page.getByRole('heading', { name: 'The bin is empty' }).waitFor();
     expect(files('photos')).toBe(before - 1);
     expect(files('prints')).toBeLessThan(printsBefore);
+    await page.close();
+  });
+
+  test('taking the demo out leaves an empty diary and no photo file', async () => {
+    const page = await browser.newPage(sizes.desktop);
+    await page.goto(server.url);
+    await page.getByRole('button', { name: 'Take the demo out' }).click();
+    await page.getByRole('heading', { name: /^Did the spray make it greener/ }).waitFor();
+    expect(files('photos')).toBe(0);
+    expect(files('prints')).toBe(0);
+    await page.goto(`${server.url}/shelf`);
+    expect(await page.getByText('Ferrous sulfate heptahydrate').count()).toBe(0);
     await page.close();
   });
 });
