@@ -9,6 +9,8 @@ self.addEventListener('activate', (event) => event.waitUntil(self.clients.claim(
 self.addEventListener('fetch', (event) => {
   const { request } = event;
   const url = new URL(request.url);
+  // Signing in or out: nothing of the diary stays readable on a phone that was signed out. Queued shots lie elsewhere and stay.
+  if (request.mode === 'navigate' && url.origin === self.location.origin && url.pathname.startsWith('/sign-')) event.waitUntil(forget());
   if (request.method !== 'GET' || url.origin !== self.location.origin) return;
   if (request.mode === 'navigate') {
     if (url.pathname === '/capture') event.respondWith(capturePage(request));
@@ -17,6 +19,10 @@ self.addEventListener('fetch', (event) => {
   if (url.pathname.startsWith('/_next/static/') || /^\/(icon|manifest)/.test(url.pathname)) event.respondWith(networkElse(request, SHELL));
   else if (url.pathname.startsWith('/api/photos/') && url.searchParams.get('width') === '960') event.respondWith(networkElse(request, GHOSTS));
 });
+
+function forget() {
+  return Promise.all([caches.delete(SHELL), caches.delete(GHOSTS)]);
+}
 
 async function networkElse(request, name) {
   try {
@@ -33,7 +39,7 @@ async function capturePage(request) {
   const shell = await caches.open(SHELL);
   const kept = await shell.match('/capture');
   const fresh = fetch(request).then(async (response) => {
-    if (response.type === 'opaqueredirect' || response.redirected) await Promise.all([caches.delete(SHELL), caches.delete(GHOSTS)]);
+    if (response.type === 'opaqueredirect' || response.redirected) await forget();
     else if (response.ok) await shell.put('/capture', response.clone());
     return response;
   });

@@ -98,12 +98,17 @@ function DayCell({ day }: { day: CalendarDay }) {
   if (said.length === 0) return <span className="day-empty">{number}</span>;
   const sign = (count: number, letter: string) => (count > 1 ? `${count}${letter}` : letter);
   return (
-    <Link className="day-full" href={`/?before=${encodeURIComponent(day.endsAt.toISOString())}`} aria-label={`${day.date}: ${said.join(', ')}`}>
-      <span>{number}</span>
-      {day.sprays > 0 && <span className="day-sign day-sign-spray">{sign(day.sprays, 'S')}</span>}
-      {day.plans > 0 && <span className="day-sign day-sign-plan">{sign(day.plans, 'P')}</span>}
-      {day.photos > 0 && <span className="day-sign">{sign(day.photos, '◻')}</span>}
-      {day.marks > 0 && <span className="day-sign day-sign-mark">{sign(day.marks, '!')}</span>}
+    <Link className="day-full" href={`/?before=${encodeURIComponent(day.endsAt.toISOString())}`}>
+      <span className="visually-hidden">
+        {day.date}: {said.join(', ')}
+      </span>
+      <span className="day-signs" aria-hidden>
+        <strong>{number}</strong>
+        {day.sprays > 0 && <span className="day-sign day-sign-spray">{sign(day.sprays, 'S')}</span>}
+        {day.plans > 0 && <span className="day-sign day-sign-plan">{sign(day.plans, 'P')}</span>}
+        {day.photos > 0 && <span className="day-sign">{sign(day.photos, '◻')}</span>}
+        {day.marks > 0 && <span className="day-sign day-sign-mark">{sign(day.marks, '!')}</span>}
+      </span>
     </Link>
   );
 }

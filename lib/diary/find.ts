@@ -12,6 +12,9 @@ export interface FindOptions {
 
 const span = ({ from, to }: FindOptions) => ({ ...(from ? { gte: from } : {}), ...(to ? { lt: to } : {}) });
 
+/** Plots are often called by one letter, which stands in every word: such a text has to be the whole name. */
+const plotNamed = (text: string) => (text.length === 1 ? { equals: text.toUpperCase() } : { contains: text });
+
 export interface FoundSpray {
   id: string;
   startedAt: Date;
@@ -36,7 +39,7 @@ export async function findSprays(lawnId: string, options: FindOptions): Promise<
               { note: { contains: text } },
               { applicator: { contains: text } },
               { items: { some: { product: { name: { contains: text } } } } },
-              { plots: { some: { plot: { name: text } } } },
+              { plots: { some: { plot: { name: plotNamed(text) } } } },
             ],
           }),
     },
@@ -102,7 +105,7 @@ export async function findMarks(lawnId: string, options: FindOptions & { kind: M
       // What a person called it counts before what the search found.
       AND: [
         kind ? { OR: [{ kindByPerson: kind }, { kindByPerson: null, kind }] } : {},
-        text === '' ? {} : { OR: [{ note: { contains: text } }, { plot: { name: text } }] },
+        text === '' ? {} : { OR: [{ note: { contains: text } }, { plot: { name: plotNamed(text) } }] },
       ],
     },
     orderBy: { photo: { takenAt: 'desc' } },

@@ -1,0 +1,123 @@
+import fs from 'node:fs';
+import path from 'node:path';
+import type { Browser } from 'playwright-core';
+import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { openBrowser, sizes } from '../support/browser';
+import { startServer, type TestServer } from '../support/server';
+
+let server: TestServer;
+let browser: Browser;
+
+beforeAll(async () => {
+  server = await startServer();
+  browser = await openBrowser();
+});
+afterAll(async () => {
+  await browser?.close();
+  await server?.stop();
+});
+
+const files = (folder: string) => fs.readdirSync(path.join(server.dataFolder, folder), { recursive: true, withFileTypes: true }).filter((entry) => entry.isFile()).length;
+
+describe('the demo lawn, finding things and taking things back', () => {
+  test('an empty diary offers the demo lawn, draws it in the background and opens it', async () => {
+    const page = await browser.newPage(sizes.phone);
+    await page.goto(server.url);
+    await page.getByRole('button', { name: 'Look at the demo lawn first' }).click();
+    await page.getByText('The demo lawn is being drawn').waitFor();
+    await page.getByText('This is the demo lawn').waitFor({ timeout: 300_000 });
+    await page.locator('.day').first().waitFor();
+    expect(await page.locator('.photo-card').count()).toBeGreaterThan(5);
+    await page.close();
+  }, 320_000);
+
+  test('a search finds sprays by product and photos by viewpoint, and filters narrow it down', async () => {
+    const page = await browser.newPage(sizes.desktop);
+    await page.goto(server.url);
+    await page.getByRole('searchbox', { name: 'Find in the diary' }).fill('third step');
+    await page.getByRole('searchbox', { name: 'Find in the diary' }).press('Enter');
+    await page.getByRole('heading', { name: 'Photos', exact: true }).waitFor();
+    const all = await page.locator('.photo-grid li').count();
+    expect(all).toBeGreaterThan(5);
+    expect(await page.getByRole('heading', { name: 'Sprays', exact: true }).count()).toBe(0);
+    await page.getByLabel('From', { exact: true }).fill('2026-05-01');
+    await page.getByRole('button', { name: 'Find' }).click();
+    await expect.poll(() => page.locator('.photo-grid li').count()).toBeLessThan(all);
+    expect(await page.locator('.photo-grid li').count()).toBeGreaterThan(0);
+    await page.goto(`${server.url}/find?q=ferrous`);
+    expect(await page.locator('section', { has: page.getByRole('heading', { name: 'Sprays', exact: true }) }).locator('li').count()).toBeGreaterThan(0);
+    await page.goto(`${server.url}/find?q=nothing-is-called-so`);
+    await page.getByText('Nothing in the diary fits').waitFor();
+    await page.close();
+  });
+
+  test('the calendar says what a day holds and opens the diary there', async () => {
+    const page = await browser.newPage(sizes.phone);
+    await page.goto(`${server.url}/calendar`);
+    await page.getByRole('link', { name: '2026-04-14: 2 sprays' }).click();
+    await page.locator('.day').first().waitFor();
+    expect(await page.locator('.day-date').first().innerText()).toMatch(/^14 Apr/);
+    await page.close();
+  });
+
+  test('a removed spray is undone at once, and a removed photo comes back from the bin', async () => {
+    const page = await browser.newPage(sizes.desktop);
+    await page.goto(`${server.url}/?show=sprays`);
+    const sprays = await page.locator('.chip-spray').count();
+    await page.locator('.day-items a').first().click();
+    await page.getByRole('heading', { name: /^Spray of/ }).waitFor();
+    const address = page.url();
+    await page.getByRole('button', { name: 'Move to the bin' }).click();
+    await page.getByText('Spray moved to the bin.').waitFor();
+    await page.getByRole('button', { name: 'Undo' }).click();
+    await page.waitForURL(address);
+    await page.goto(`${server.url}/?show=sprays`);
+    expect(await page.locator('.chip-spray').count()).toBe(sprays);
+    expect(await page.getByText('moved to the bin').count()).toBe(0);
+
+    await page.goto(`${server.url}/photos`);
+    const photos = await page.locator('.photo-grid li').count();
+    await page.locator('.photo-grid a').first().click();
+    await page.getByText('When, where and how it was taken').click();
+    await page.getByRole('button', { name: 'Move to the bin' }).click();
+    await expect.poll(() => page.locator('.photo-grid li').count()).toBe(photos - 1);
+    await page.goto(`${server.url}/bin`);
+    await page.getByRole('button', { name: /^Put back photo/ }).click();
+    await page.getByRole('heading', { name: 'The bin is empty' }).waitFor();
+    await page.goto(`${server.url}/photos`);
+    expect(await page.locator('.photo-grid li').count()).toBe(photos);
+    await page.close();
+  });
+
+  test('a photo deleted for good takes its file and its prints with it, after asking', async () => {
+    const page = await browser.newPage(sizes.desktop);
+    await page.goto(`${server.url}/photos`);
+    await page.locator('.photo-grid a').first().click();
+    await page.getByText('When, where and how it was taken').click();
+    await page.getByRole('button', { name: 'Move to the bin' }).click();
+    await page.getByText('Photo moved to the bin.').waitFor();
+    const [before, printsBefore] = [files('photos'), files('prints')];
+    await page.goto(`${server.url}/bin`);
+    page.once('dialog', (dialog) => void dialog.dismiss());
+    await page.getByRole('button', { name: 'Delete for good' }).click();
+    expect(files('photos')).toBe(before);
+    page.once('dialog', (dialog) => void dialog.accept());
+    await page.getByRole('button', { name: 'Delete for good' }).click();
+    await page.getByRole('heading', { name: 'The bin is empty' }).waitFor();
+    expect(files('photos')).toBe(before - 1);
+    expect(files('prints')).toBeLessThan(printsBefore);
+    await page.close();
+  });
+
+  test('taking the demo out leaves an empty diary and no photo file', async () => {
+    const page = await browser.newPage(sizes.desktop);
+    await page.goto(server.url);
+    await page.getByRole('button', { name: 'Take the demo out' }).click();
+    await page.getByRole('heading', { name: /^Did the spray make it greener/ }).waitFor();
+    expect(files('photos')).toBe(0);
+    expect(files('prints')).toBe(0);
+    await page.goto(`${server.url}/shelf`);
+    expect(await page.getByText('Ferrous sulfate heptahydrate').count()).toBe(0);
+    await page.close();
+  });
+});

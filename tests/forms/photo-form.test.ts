@@ -1,0 +1,16 @@
+import { describe, expect, test } from 'vitest';
+import { UploadQuery } from '@/lib/forms/photo-form';
+
+const query = (taken: string) => UploadQuery.safeParse({ lawn: 'cabcdefgh1', name: 'a.jpg', taken });
+
+describe('the address of an upload', () => {
+  test('the shutter’s instant is read with its offset, east and west', () => {
+    expect(query('2026-05-01T07:30:00-06:00').data?.taken).toEqual({ instant: new Date('2026-05-01T13:30:00Z'), offsetMinutes: -360 });
+    expect(query('2026-05-01T07:30:00+05:30').data?.taken).toEqual({ instant: new Date('2026-05-01T02:00:00Z'), offsetMinutes: 330 });
+    expect(query('2026-05-01T07:30:00Z').data?.taken?.offsetMinutes).toBe(0);
+  });
+
+  test('a time without an offset is refused with a sentence, since it names no instant', () => {
+    expect(query('2026-05-01T07:30:00').error?.issues[0]?.message).toMatch(/^taken: expected an instant with its offset .+, got '2026-05-01T07:30:00'$/);
+  });
+});
