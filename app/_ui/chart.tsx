@@ -70,7 +70,7 @@ export function TimeChart({ series, sprays, yLabel, timeZone, zeroLine, label }:
       borderColor: dark ? '#eab46f' : '#8f4f10',
       borderWidth: 2,
       borderDash: [6, 4],
-      label: { display: true, content: spray.label, position: 'start', backgroundColor: dark ? '#3b2c18' : '#f8ecd9', color: ink, font: { size: 11 } },
+      label: { display: true, content: spray.label, position: 'end', backgroundColor: dark ? '#3b2c18' : '#f8ecd9', color: ink, font: { size: 11 } },
     };
   });
   series.forEach((entry, s) => {
@@ -96,7 +96,7 @@ export function TimeChart({ series, sprays, yLabel, timeZone, zeroLine, label }:
     parsing: false,
     scales: {
       x: { type: 'linear', ticks: { color: ink, callback: (value) => dayText(Number(value)), maxTicksLimit: 8 }, grid: { color: grid } },
-      y: { title: { display: true, text: yLabel, color: ink }, ticks: { color: ink }, grid: { color: grid } },
+      y: { grace: '8%', title: { display: true, text: yLabel, color: ink }, ticks: { color: ink }, grid: { color: grid } },
     },
     plugins: {
       legend: { labels: { color: ink, usePointStyle: true } },

@@ -1,4 +1,5 @@
 import 'server-only';
+import { isDoubt } from '@/lib/photo/cautions';
 import { listSprayers } from '@/lib/diary/sprayers';
 import { weatherHoursBetween } from '@/lib/diary/weather-hours';
 import { analyseRecord, type TrialFindings } from './trial-analysis';
@@ -90,7 +91,7 @@ export async function reportTrial(record: TrialRecord): Promise<TrialReport> {
     })),
     photoCautions: dates.flatMap((on) => {
       const sentences = [
-        ...new Set(readings.filter((reading) => reading.on === on).flatMap((reading) => ((reading.photo.cautions as unknown as { sentence: string }[] | null) ?? []).map((caution) => caution.sentence))),
+        ...new Set(readings.filter((reading) => reading.on === on).flatMap((reading) => ((reading.photo.cautions as unknown as { code: string; sentence: string }[] | null) ?? []).filter((caution) => isDoubt(caution.code)).map((caution) => caution.sentence))),
       ];
       return sentences.length > 0 ? [{ on, sentences }] : [];
     }),

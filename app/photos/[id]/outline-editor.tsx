@@ -8,6 +8,8 @@ export interface EditorPlot {
   id: string;
   name: string;
   isCheck: boolean;
+  /** A grey card or colour chart: it may be outlined, but needn't. */
+  isBoard?: boolean;
 }
 
 export interface EditorOutline {
@@ -55,7 +57,7 @@ export function OutlineEditor({
   save: (previous: FormResult, data: FormData) => Promise<FormResult>;
 }) {
   const [outlines, setOutlines] = useState<EditorOutline[]>(start);
-  const [pickedPlot, setPickedPlot] = useState<string>(() => plots.find((plot) => !start.some((outline) => outline.plotId === plot.id))?.id ?? plots[0]?.id ?? '');
+  const [pickedPlot, setPickedPlot] = useState<string>(() => plots.find((plot) => !plot.isBoard && !start.some((outline) => outline.plotId === plot.id))?.id ?? plots[0]?.id ?? '');
   const [taps, setTaps] = useState<Point[]>([]);
   const [showMap, setShowMap] = useState(false);
   const [dirty, setDirty] = useState(start.some((outline) => !outline.accepted));

@@ -30,8 +30,8 @@ import { ReadingsTable } from './readings-table';
 export const metadata: Metadata = { title: 'A photo' };
 
 const boardChoices = [
-  { id: boardIds.greyCard, name: 'Grey card', isCheck: false },
-  { id: boardIds.chart, name: 'Colour chart', isCheck: false },
+  { id: boardIds.greyCard, name: 'Grey card', isCheck: false, isBoard: true },
+  { id: boardIds.chart, name: 'Colour chart', isCheck: false, isBoard: true },
 ];
 
 function boardOutlines(photo: Photo): { plotId: string; corners: Point[]; accepted: boolean }[] {

@@ -3,6 +3,7 @@ import '../../trials.css';
 import type { Metadata } from 'next';
 import Link from 'next/link';
 import { notFound } from 'next/navigation';
+import { isDoubt } from '@/lib/photo/cautions';
 import { MEASURES, readAnalysisQuery } from '@/lib/forms/trial-form';
 import { analyseRecord } from '@/lib/work/trial-analysis';
 import { daysOfSprays } from '@/lib/work/trial-days';
@@ -25,7 +26,7 @@ export default async function AnalysisPage({ params, searchParams }: { params: P
   const tested = analysis.byDay.some((day) => day.analysis.kind === 'tested');
   const link = (part: Partial<typeof choices>) => `${base}/analysis?${new URLSearchParams({ ...choices, ...part }).toString()}`;
   const photos = [...new Map(record.readings.map((reading) => [reading.photoId, reading])).values()];
-  const doubtful = photos.filter((photo) => Array.isArray(photo.photo.cautions) && photo.photo.cautions.length > 0);
+  const doubtful = photos.filter((photo) => Array.isArray(photo.photo.cautions) && (photo.photo.cautions as { code: string }[]).some((caution) => isDoubt(caution.code)));
   return (
     <>
       <div className="row row-end">
