@@ -1,6 +1,7 @@
 import 'server-only';
 import type { Prisma } from '@prisma/client';
 import { diary } from './client';
+import { inParts } from './in-parts';
 
 export type ChangeInput = Omit<Prisma.ChangeUncheckedCreateInput, 'id' | 'photoId' | 'createdAt'>;
 export type Change = Omit<Prisma.ChangeGetPayload<object>, 'createdAt'>;
@@ -14,5 +15,5 @@ export async function replaceChanges(photoId: string, changes: readonly ChangeIn
 }
 
 export async function changesOfPhotos(photoIds: readonly string[]): Promise<Change[]> {
-  return diary().change.findMany({ where: { photoId: { in: [...photoIds] } } });
+  return inParts(photoIds, (part) => diary().change.findMany({ where: { photoId: { in: part } } }));
 }

@@ -1,6 +1,7 @@
 import 'server-only';
 import type { Prisma } from '@prisma/client';
 import { diary } from './client';
+import { inParts } from './in-parts';
 
 type Row = Prisma.ReadingGetPayload<object>;
 
@@ -32,16 +33,18 @@ export async function blocksOfPhoto(photoId: string): Promise<{ plotId: string; 
 /** All readings of a lawn's plots between two instants, oldest first, with what a chart needs to doubt them. */
 export async function readingsOfLawn(lawnId: string, from: Date, to: Date) {
   // By way of the photos: their index knows the lawn and the day, the readings' own only the plot.
-  const photos = await diary().photo.findMany({ where: { lawnId, deletedAt: null, takenAt: { gte: from, lte: to } }, select: { id: true } });
-  return diary().reading.findMany({
-    where: { photoId: { in: photos.map((photo) => photo.id) }, plot: { deletedAt: null } },
-    omit: withoutBlocks,
-    include: {
-      plot: { select: { name: true, isCheck: true } },
-      photo: { select: { viewpointId: true, cautions: true, fileName: true, takenAtOffsetMin: true } },
-    },
-    orderBy: { takenAt: 'asc' },
-  });
+  const photos = await diary().photo.findMany({ where: { lawnId, deletedAt: null, takenAt: { gte: from, lte: to } }, orderBy: { takenAt: 'asc' }, select: { id: true } });
+  return inParts(photos.map((photo) => photo.id), (photoIds) =>
+    diary().reading.findMany({
+      where: { photoId: { in: photoIds }, plot: { deletedAt: null } },
+      omit: withoutBlocks,
+      include: {
+        plot: { select: { name: true, isCheck: true } },
+        photo: { select: { viewpointId: true, cautions: true, fileName: true, takenAtOffsetMin: true } },
+      },
+      orderBy: { takenAt: 'asc' },
+    }),
+  );
 }
 
 /** Readings of several photos at once, keyed by photo for a list page. */

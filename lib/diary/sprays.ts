@@ -1,6 +1,7 @@
 import 'server-only';
 import type { Prisma } from '@prisma/client';
 import { diary } from './client';
+import { inParts, PART } from './in-parts';
 
 export type SprayState = 'planned' | 'done';
 
@@ -78,17 +79,19 @@ export async function findSpray(id: string): Promise<Spray | null> {
 
 /** Sprays of a lawn, newest first: at most `limit`, those before `before` and not before `after` when given, on one plot when given. */
 export async function listSprays(lawnId: string, options: { before?: Date; after?: Date; plotId?: string; limit: number }): Promise<Spray[]> {
-  const rows = await diary().spray.findMany({
-    where: {
-      lawnId,
-      deletedAt: null,
-      ...(options.before || options.after ? { startedAt: { ...(options.before ? { lt: options.before } : {}), ...(options.after ? { gte: options.after } : {}) } } : {}),
-      ...(options.plotId ? { plots: { some: { plotId: options.plotId } } } : {}),
-    },
-    orderBy: { startedAt: 'desc' },
-    take: options.limit,
-    include: parts,
-  });
+  const where = {
+    lawnId,
+    deletedAt: null,
+    ...(options.before || options.after ? { startedAt: { ...(options.before ? { lt: options.before } : {}), ...(options.after ? { gte: options.after } : {}) } } : {}),
+    ...(options.plotId ? { plots: { some: { plotId: options.plotId } } } : {}),
+  };
+  const rows: Row[] = [];
+  while (rows.length < options.limit) {
+    const take = Math.min(PART, options.limit - rows.length);
+    const part = await diary().spray.findMany({ where, orderBy: [{ startedAt: 'desc' }, { id: 'desc' }], skip: rows.length, take, include: parts });
+    rows.push(...part);
+    if (part.length < take) break;
+  }
   return rows.map(narrow);
 }
 
@@ -103,7 +106,12 @@ export type SprayWithProducts = Prisma.SprayGetPayload<{ include: typeof factsPa
 
 /** Sprays of a lawn from one instant up to, not including, another (null: no bound), oldest first, planned ones too. */
 export async function spraysBetween(lawnId: string, from: Date | null, to: Date | null): Promise<SprayWithProducts[]> {
-  return diary().spray.findMany({ where: { lawnId, deletedAt: null, startedAt: { ...(from ? { gte: from } : {}), ...(to ? { lt: to } : {}) } }, orderBy: { startedAt: 'asc' }, include: factsParts });
+  const found = await diary().spray.findMany({
+    where: { lawnId, deletedAt: null, startedAt: { ...(from ? { gte: from } : {}), ...(to ? { lt: to } : {}) } },
+    orderBy: { startedAt: 'asc' },
+    select: { id: true },
+  });
+  return inParts(found.map((spray) => spray.id), (ids) => diary().spray.findMany({ where: { id: { in: ids } }, orderBy: { startedAt: 'asc' }, include: factsParts }));
 }
 
 /** Plans of a lawn that haven't become sprays, the next one first. */

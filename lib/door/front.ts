@@ -50,6 +50,7 @@ export async function createFront(options: FrontOptions): Promise<(request: Inco
   const cookieName = options.https ? '__Host-swathbook' : 'swathbook';
   let file: DoorFile | null = null;
   let keys: DoorKeys | null = null;
+  let turn: Promise<unknown> = Promise.resolve();
   if (options.passphrase !== undefined) {
     file = readDoorFile(options.dataFolder);
     keys = await deriveKeys(options.passphrase, file.salt);
@@ -88,7 +89,11 @@ export async function createFront(options: FrontOptions): Promise<(request: Inco
       return page(429, `Expected a pause after so many wrong entries, got another try: wait ${seconds} s.`, to, { 'retry-after': String(seconds) });
     }
     attempts.count(address, Date.now());
-    const tried = await deriveKeys(form.get('passphrase') ?? '', file.salt);
+    // One at a time: each takes 64 MB, and many may ask at once.
+    const { salt } = file;
+    const trying = turn.then(() => deriveKeys(form.get('passphrase') ?? '', salt));
+    turn = trying.catch(() => undefined);
+    const tried = await trying;
     if (!samePassphrase(tried, keys)) return page(401, 'Expected this diary’s passphrase, got another one.', to);
     attempts.forgive(address);
     return send(303, '', { location: to, 'set-cookie': cookie(makeSession(keys, file.epoch, Date.now()), SESSION_MS / 1000) });

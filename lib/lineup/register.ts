@@ -5,10 +5,11 @@ import { grown } from '@/lib/photo/region';
 import { coarseSearch, distinct } from './coarse';
 import { findBoardsIn, type Boards } from './find-boards';
 import { judge, type Evidence, type Verdict } from './judge';
-import { change, correlate, makeWarped, refine, warp } from './refine';
+import { change, refine } from './refine';
 import { gap, settle, uncertaintyAt, type Settled } from './settle';
 import { compress, halve, hideBoards, makePlanes, makeView, turfOnly, type Planes, type View } from './views';
 import { sight, type WindowOptions } from './windows';
+import { correlate, makeWarped, warp } from './warp';
 import { askTurf } from './witness';
 
 export interface RegisterOptions {

@@ -1,7 +1,8 @@
 import 'server-only';
 import { composeHomographies, applyHomography, type Homography } from '@/lib/photo/homography';
 import type { Point } from '@/lib/photo/pixels';
-import { backSolve, change, cholesky, frame, type Sized } from './refine';
+import { backSolve, cholesky } from './cholesky';
+import { change, frame, type Sized } from './refine';
 import type { Sighting } from './windows';
 
 /** A map settled on what many windows saw, with how sure that leaves it. */

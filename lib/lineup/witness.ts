@@ -3,7 +3,7 @@ import type { Homography } from '@/lib/photo/homography';
 import { contains } from '@/lib/photo/region';
 import type { Polygon } from '@/lib/photo/pixels';
 import type { Planes } from './views';
-import { layGround, makeSearch } from './windows';
+import { layGround, makeSearch } from './window-search';
 
 /** What the turf inside the plots says of a map by itself, paths and stakes outside left aside. */
 export interface Witness {

@@ -1,3 +1,4 @@
+import { solveRows } from './linear-solve';
 import type { Point } from './pixels';
 
 /**
@@ -21,15 +22,15 @@ export function homographyFrom4(from: readonly Point[], to: readonly Point[]): H
   if (hasThreeInLine(from) || hasThreeInLine(to)) return null;
   const normFrom = normaliser(from);
   const normTo = normaliser(to);
-  const rows: number[][] = [];
+  const rows: Float64Array[] = [];
   for (let i = 0; i < 4; i++) {
     const [x, y] = applyHomography(normFrom.map, from[i] as Point);
     const [u, v] = applyHomography(normTo.map, to[i] as Point);
-    rows.push([x, y, 1, 0, 0, 0, -u * x, -u * y, u]);
-    rows.push([0, 0, 0, x, y, 1, -v * x, -v * y, v]);
+    rows.push(Float64Array.of(x, y, 1, 0, 0, 0, -u * x, -u * y, u));
+    rows.push(Float64Array.of(0, 0, 0, x, y, 1, -v * x, -v * y, v));
   }
-  const h = solve(rows);
-  if (h === null) return null;
+  const h = solveRows(rows);
+  if (!h.every(Number.isFinite)) return null;
   const normalised = [...h, 1] as unknown as Homography;
   const composed = composeHomographies(normTo.inverse, composeHomographies(normalised, normFrom.map));
   const sign = Math.sign(homogeneousScale(composed, from[0] as Point));
@@ -44,7 +45,7 @@ export function applyHomography(h: Homography, [x, y]: Point): Point {
 }
 
 /** The map's third coordinate at a point: it changes sign across the horizon and is zero on it. */
-export function homogeneousScale(h: Homography, [x, y]: Point): number {
+function homogeneousScale(h: Homography, [x, y]: Point): number {
   return h[6] * x + h[7] * y + h[8];
 }
 
@@ -110,29 +111,6 @@ function normaliser(points: readonly Point[]): { map: Homography; inverse: Homog
   const mean = points.reduce((sum, p) => sum + Math.hypot(p[0] - cx, p[1] - cy), 0) / points.length;
   const s = Math.SQRT2 / mean;
   return { map: [s, 0, -s * cx, 0, s, -s * cy, 0, 0, 1], inverse: [1 / s, 0, cx, 0, 1 / s, cy, 0, 0, 1] };
-}
-
-/** Gauss elimination with partial pivoting of eight equations in eight unknowns (last column: right side). */
-function solve(rows: number[][]): number[] | null {
-  const n = rows.length;
-  for (let col = 0; col < n; col++) {
-    let pivot = col;
-    for (let r = col + 1; r < n; r++) {
-      if (Math.abs(rows[r]?.[col] as number) > Math.abs(rows[pivot]?.[col] as number)) pivot = r;
-    }
-    const pivotRow = rows[pivot] as number[];
-    if (Math.abs(pivotRow[col] as number) < 1e-12) return null;
-    rows[pivot] = rows[col] as number[];
-    rows[col] = pivotRow;
-    for (let r = 0; r < n; r++) {
-      if (r === col) continue;
-      const row = rows[r] as number[];
-      const factor = (row[col] as number) / (pivotRow[col] as number);
-      if (factor === 0) continue;
-      for (let k = col; k <= n; k++) row[k] = (row[k] as number) - factor * (pivotRow[k] as number);
-    }
-  }
-  return rows.map((row, i) => (row[n] as number) / (row[i] as number));
 }
 
 export const IDENTITY: Homography = [1, 0, 0, 0, 1, 0, 0, 0, 1];

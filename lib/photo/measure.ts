@@ -165,7 +165,7 @@ function qSum(sums: Float64Array, at: number): number {
 }
 
 /** Greenness from one set of sums; null when it holds no turf pixel. */
-export function greennessOf(sums: Float64Array): Greenness | null {
+function greennessOf(sums: Float64Array): Greenness | null {
   const turf = sums[TURF] as number;
   if (turf === 0) return null;
   const mean = (field: number): number => (sums[field] as number) / turf;

@@ -32,7 +32,7 @@ export function cellsToPhoto({ width, height }: PlotFrame, corners: Polygon): Ho
 }
 
 /** The raster's outer corners, in cells. */
-export function frameCorners(width: number, height: number): Polygon {
+function frameCorners(width: number, height: number): Polygon {
   return [[-0.5, -0.5], [width - 0.5, -0.5], [width - 0.5, height - 0.5], [-0.5, height - 0.5]];
 }
 

@@ -150,7 +150,7 @@ function segmentsMeet(a: Point, b: Point, c: Point, d: Point): boolean {
 }
 
 /** @throws RangeError for fewer than three corners or a corner that isn't a pair of finite numbers */
-export function expectPolygon(polygon: Polygon): void {
+function expectPolygon(polygon: Polygon): void {
   if (polygon.length < 3) throw new RangeError(`polygon: expected at least 3 corners, got ${polygon.length}`);
   for (const [x, y] of polygon) {
     if (!Number.isFinite(x) || !Number.isFinite(y)) {

@@ -64,7 +64,7 @@ async function signIn(): Promise<string> {
 }
 
 describe('without a session', () => {
-  test('every page leads to the sign-in and every route answers 401', async () => {
+  test('every page leads to the sign-in and every route is closed', async () => {
     expect(pages.length).toBeGreaterThan(9);
     expect(routes.length).toBeGreaterThan(3);
     for (const address of pages.filter((page) => !isOpen(page))) {
@@ -74,7 +74,10 @@ describe('without a session', () => {
       }
     }
     for (const { method, address } of routes.filter((route) => !isOpen(route.address))) {
-      expect([method, address, (await ask(address, { method })).status]).toEqual([method, address, 401]);
+      const answer = await ask(address, { method });
+      // What a browser opens as a page (a calendar file, say) leads to the sign-in as pages do.
+      const asPage = method === 'GET' && !address.startsWith('/api/');
+      expect([method, address, answer.status]).toEqual([method, address, asPage ? 303 : 401]);
     }
   });
 

@@ -4,7 +4,7 @@ import { IDENTITY, applyHomography, type Homography } from '@/lib/photo/homograp
 import type { Pixels, Point } from '@/lib/photo/pixels';
 import { drawLawn } from './draw-lawn';
 
-const [W, H] = [640, 480];
+const [W, H] = [600, 450];
 const DIAGONAL = Math.hypot(W, H);
 const PLOT: Point[] = [[130, 90], [510, 90], [560, 330], [90, 330]];
 

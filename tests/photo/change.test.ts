@@ -22,9 +22,9 @@ const PLOTS: PairPlot[] = [
 const TREATMENT = [0.75, 0.88, 1] as const;
 
 const r = random('light');
-const slow = slowField(520, 420, r);
-const before = photograph(drawnLawn(520, 420, r, slow), [1, 1, 1]);
-const treated = drawnLawn(520, 420, r, slow);
+const slow = slowField(440, 400, r);
+const before = photograph(drawnLawn(440, 400, r, slow), [1, 1, 1]);
+const treated = drawnLawn(440, 400, r, slow);
 paintRectangle(treated, [222, 50, 390, 370], TREATMENT);
 
 function pairUnder(gain: readonly [number, number, number], light?: (x: number, y: number) => number | readonly [number, number, number]) {

@@ -4,7 +4,7 @@ import type { NamedKind } from '../../lib/photo/mark-kind';
 import { drawnLawn, paintLeaf, paintMark, paintRectangle, photograph, random, rectangle, slowField } from './turf-scene';
 
 /** Truth is what the test paints; the photos are drawn, no published source. */
-const [WIDTH, HEIGHT] = [520, 420];
+const [WIDTH, HEIGHT] = [440, 400];
 const PLOTS: PairPlot[] = [
   { id: 'A', check: true, cornersBefore: rectangle(60, 60, 210, 360), cornersAfter: rectangle(60, 60, 210, 360), groundMetres: rectangle(0, 0, 0.9, 1.8) },
   { id: 'B', check: false, cornersBefore: rectangle(230, 60, 380, 360), cornersAfter: rectangle(230, 60, 380, 360), groundMetres: rectangle(1.02, 0, 1.92, 1.8) },

@@ -4,9 +4,11 @@ import path from 'node:path';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import { stopScorers } from '@/lib/darkroom/scorer';
 import { closeDiary, diary, DiaryTrouble } from '@/lib/diary/client';
-import { createBareProduct } from '@/lib/diary/bulk-rows';
+import { createBareProduct, createSprayRows } from '@/lib/diary/bulk-rows';
 import { listLawns } from '@/lib/diary/lawns';
 import { applyMigrations } from '@/lib/diary/migrate';
+import { listPlots } from '@/lib/diary/plots';
+import { listSprays, spraysBetween } from '@/lib/diary/sprays';
 import { beforeAfter } from '@/lib/work/before-after';
 import { responseOverTime } from '@/lib/work/response-over-time';
 import { MOST_PHOTOS, responseSpan } from '@/lib/work/response-span';
@@ -63,6 +65,16 @@ test('before and after offers the photos around, the first and the last, and sta
   const place = middle?.photos.findIndex((photo) => photo.id === loaded.photoId) as number;
   expect(middle?.before?.id).toBe(middle?.photos[place - 1]?.id);
   expect(middle?.photos.map((photo) => photo.takenAt.getTime())).toEqual(middle?.photos.map((photo) => photo.takenAt.getTime()).sort((a, b) => a - b));
+});
+
+test('more sprays than one query takes are all listed, each once', async () => {
+  const productId = await createBareProduct('Many');
+  const [plot] = await listPlots(lawnId);
+  const startedAt = new Date('2020-05-01T08:00:00Z'); // all at one instant: the hardest order to page through
+  await createSprayRows(lawnId, Array.from({ length: 1100 }, (_, index) => ({ id: `manyspray${String(index).padStart(8, '0')}`, startedAt, productId, plotIds: [plot?.id as string], areaM2: 10 })));
+  const listed = await listSprays(lawnId, { limit: 5000 });
+  expect([listed.length, new Set(listed.map((spray) => spray.id)).size]).toEqual([1123, 1123]);
+  expect((await spraysBetween(lawnId, null, null)).length).toBe(1123);
 });
 
 test('a full disk is told in one sentence and nothing is half written', async () => {
