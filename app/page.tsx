@@ -51,9 +51,6 @@ export default async function DiaryPage({ searchParams }: { searchParams: Promis
         <Link className="button" href="/calendar">
           Calendar
         </Link>
-        <Link className="button" href="/bin">
-          Bin
-        </Link>
       </div>
       <DemoNotice state={demo} lawnId={lawn.id} />
       {!filtered && <FirstSteps lawn={lawn} empty={days.size === 0} />}

@@ -28,7 +28,7 @@ export async function savePlot(lawnId: string, id: string | null, _previous: For
   const parsed = parseForm(PlotForm, data);
   if (!parsed.ok) return parsed;
   if (await plotNameTaken(lawnId, parsed.value.name, id ?? undefined)) {
-    const message = `Plot name: expected a name no other plot of this lawn has, got '${parsed.value.name}'`;
+    const message = `Plot name: expected a name no other plot of this lawn has, one in the bin included, got '${parsed.value.name}'`;
     return { ok: false, message, errors: { name: message } };
   }
   await (id ? updatePlot(id, parsed.value) : createPlot(lawnId, parsed.value));

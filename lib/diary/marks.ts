@@ -59,7 +59,7 @@ export type MarkInput = Omit<Prisma.MarkUncheckedCreateInput, 'id' | 'photoId' |
 /** Puts the marks found in a photo in place of those found before. */
 export async function replaceMarks(photoId: string, marks: readonly MarkInput[]): Promise<void> {
   await diary().$transaction([
-    diary().mark.deleteMany({ where: { photoId } }),
+    diary().mark.deleteMany({ where: { photoId, plot: { deletedAt: null } } }),
     ...marks.map((mark) => diary().mark.create({ data: { photoId, ...mark } })),
   ]);
 }

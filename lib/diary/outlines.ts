@@ -42,12 +42,12 @@ export async function listOutlines(photoId: string): Promise<Outline[]> {
   }));
 }
 
-/** Sets a photo's outlines to exactly these, and drops the readings of plots that are no longer outlined. */
+/** Sets a photo's outlines to exactly these, and drops the readings of plots that are no longer outlined. Plots in the bin keep theirs. */
 export async function replaceOutlines(photoId: string, outlines: readonly OutlineInput[]): Promise<void> {
   const kept = outlines.map((outline) => outline.plotId);
   await diary().$transaction([
-    diary().outline.deleteMany({ where: { photoId, plotId: { notIn: kept } } }),
-    diary().reading.deleteMany({ where: { photoId, plotId: { notIn: kept } } }),
+    diary().outline.deleteMany({ where: { photoId, plotId: { notIn: kept }, plot: { deletedAt: null } } }),
+    diary().reading.deleteMany({ where: { photoId, plotId: { notIn: kept }, plot: { deletedAt: null } } }),
     ...outlines.map((outline) => {
       const data = {
         corners: outline.corners as unknown as Prisma.InputJsonValue,

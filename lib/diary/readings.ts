@@ -12,10 +12,10 @@ const withoutBlocks = { blocks: true, parameters: true } as const;
 
 export type ReadingInput = Omit<Prisma.ReadingUncheckedCreateInput, 'id' | 'photoId' | 'createdAt'>;
 
-/** Puts a photo's readings in place of the earlier ones, notes its cautions and marks it measured: one transaction. */
+/** Puts a photo's readings in place of the earlier ones (plots in the bin keep theirs), notes its cautions and marks it measured: one transaction. */
 export async function saveReadings(photoId: string, readings: readonly ReadingInput[], cautions: Prisma.InputJsonValue): Promise<void> {
   await diary().$transaction([
-    diary().reading.deleteMany({ where: { photoId } }),
+    diary().reading.deleteMany({ where: { photoId, plot: { deletedAt: null } } }),
     ...readings.map((reading) => diary().reading.create({ data: { photoId, ...reading } })),
     diary().photo.update({ where: { id: photoId }, data: { measureState: 'measured', measureMessage: null, cautions } }),
   ]);

@@ -24,12 +24,15 @@ beforeAll(async () => {
   server = await startServer({ demo: true });
   browser = await openBrowser();
   const page = await browser.newPage(sizes.desktop);
+  const [viewpoint] = await firstLink(page, '/photos', /^\/photos\?viewpoint=[a-z0-9]{8,}$/);
+  const [marked] = await firstLink(page, '/find?in=marks', /^\/photos\/[a-z0-9]{8,}$/);
   addresses = [
     '/', '/?show=sprays', '/plan', '/plan/new', '/plan/calibrate', '/sprays/new', '/photos', '/capture', '/trials', '/trials/new', '/response', '/response/against', '/shelf', '/shelf/new', '/weather',
     '/weather/import', '/lawn', '/lawn?new', '/find', '/find?q=iron', '/calendar', '/bin', '/keep', '/methods',
     ...(await firstLink(page, '/?show=sprays', /^\/sprays\/[a-z0-9]{8,}$/)),
     ...(await firstLink(page, '/photos', /^\/photos\/[a-z0-9]{8,}$/)),
-    ...(await firstLink(page, '/photos?viewpoint=', /^\/compare\?/)),
+    ...(await firstLink(page, viewpoint ?? '/photos', /^\/compare\?/)),
+    ...(marked ? [marked, ...(await firstLink(page, marked, /^\/marks\/[a-z0-9]{8,}$/))] : []),
     ...(await firstLink(page, '/shelf', /^\/shelf\/[a-z0-9]{8,}$/)),
     ...(await firstLink(page, '/weather', /^\/weather\/day\//)),
     ...(await firstLink(page, '/trials', /^\/trials\/[a-z0-9]{8,}$/)),
@@ -57,7 +60,7 @@ describe('every page of the demo diary', () => {
       const context = await browser.newContext({ ...sizes[size], colorScheme });
       const page = await context.newPage();
       const wrong: string[] = [];
-      expect(addresses.length).toBeGreaterThan(26);
+      expect(addresses.length).toBeGreaterThan(30);
       for (const address of addresses) {
         await page.goto(server.url + address);
         // Details hide half of a page from a look at it.

@@ -1,6 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { listBinned, setBinned } from '@/lib/diary/bin';
 import { diary } from '@/lib/diary/client';
+import { listOutlines, replaceOutlines } from '@/lib/diary/outlines';
 import { findProduct } from '@/lib/diary/products';
 import { removeLawn } from '@/lib/diary/remove-lawn';
 import { listSprays } from '@/lib/diary/sprays';
@@ -84,6 +85,21 @@ describe('the bin', () => {
     expect(await setBinned('spray', id, null)).toBe(true);
     expect((await listSprays(lawn.id, { limit: 10 }))[0]?.plots).toHaveLength(1);
     expect(await listBinned(lawn.id)).toEqual([]);
+  });
+
+  test('a plot in the bin keeps its outline while the photo is outlined anew without it', async () => {
+    const lawn = await testLawn();
+    const plot = (name: string) => diary().plot.create({ data: { lawnId: lawn.id, name, areaM2: 10 } });
+    const [a, b, c] = [await plot('A'), await plot('B'), await plot('C')];
+    const photo = await photoRow(lawn.id, '2026-05-22T12:00:00Z', 'd');
+    const corners: [number, number][] = [[0, 0], [1, 0], [1, 1]];
+    const outline = (plotId: string) => ({ plotId, corners, origin: 'drawn' as const, accepted: true });
+    await replaceOutlines(photo.id, [outline(a.id), outline(b.id), outline(c.id)]);
+    await setBinned('plot', b.id, new Date());
+    await replaceOutlines(photo.id, [outline(a.id)]);
+    expect((await listOutlines(photo.id)).map((one) => one.plotId)).toEqual([a.id]);
+    await setBinned('plot', b.id, null);
+    expect(new Set((await listOutlines(photo.id)).map((one) => one.plotId))).toEqual(new Set([a.id, b.id]));
   });
 
   test('a lawn that is removed takes its rows along, and of its products only those nothing else uses', async () => {
