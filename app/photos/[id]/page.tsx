@@ -148,7 +148,7 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
               No check is outlined in this photo, so light and treatment can’t be told apart. Outline the unsprayed plot as well.
             </p>
           )}
-          {outlines.length > 0 && (
+          {outlines.some((outline) => outline.accepted) && (
             <>
               <h2>Marks</h2>
               <p className="soft">
