@@ -90,7 +90,7 @@ describe('trials', () => {
     await page.getByText('Each treatment lies on one strip only').first().waitFor();
     await page.getByLabel('Reason').fill('haze over a third of the strip');
     await page.getByLabel('Photo of').selectOption({ label: '2026-05-09' });
-    await page.getByLabel('Strip').selectOption({ label: 'C' });
+    await page.getByLabel('Strip', { exact: true }).selectOption({ label: 'C' });
     await page.getByRole('button', { name: 'Leave it out' }).click();
     await page.getByText('Day 25: strip C does not count (haze over a third of the strip).').waitFor();
 
@@ -140,7 +140,7 @@ describe('trials', () => {
     await page.getByRole('heading', { name: /Colour change at day 7/ }).waitFor();
     await page.getByRole('img', { name: /Colour change at day 7/ }).waitFor();
     await page.getByText('One unit more of').first().waitFor();
-    await page.getByText('A diary shows what went together, not what caused what').waitFor();
+    await page.getByText('A diary shows what went together, not what caused what').first().waitFor();
     await page.getByLabel('Along').selectOption({ label: 'drying time, min (estimate)' });
     await page.getByRole('button', { name: 'Show' }).click();
     await page.getByRole('heading', { name: /against drying time/ }).waitFor();
