@@ -9,6 +9,7 @@ import type { Caution } from '../photo/cautions';
 import { CHANGE } from '../photo/change';
 import { MARKS } from '../photo/marks';
 import type { MarkKind } from '../photo/mark-kind';
+import { lookAtOne, type SinglePlot } from '../photo/look-at-one';
 import { measurePlots } from '../photo/measure';
 import type { Pixels, Point, Polygon } from '../photo/pixels';
 
@@ -134,6 +135,18 @@ export function alignAndCompare(before: Pixels, after: Pixels, outlines: Outline
     notTurf: result.notTurf.flatMap(({ parts }, k) => parts.map((part) => ({ strip: plots[k]!.id, what: part.what, share: part.share, polygon: part.polygon.map(rounded) }))),
     method,
   };
+}
+
+/** What one photo shows by itself: its marks may be old. */
+export interface LookedAt {
+  readonly patches: readonly ComparedPatch[];
+  readonly notTurf: readonly string[];
+}
+
+/** Looks at the plots of one photo that has no earlier one. */
+export function lookAtSingle(photo: Pixels, plots: readonly SinglePlot[]): LookedAt {
+  const { marks, notTurf } = lookAtOne(photo, plots);
+  return { patches: marks.map(patchOf), notTurf: notTurf.flatMap(({ sentence }) => (sentence === null ? [] : [sentence])) };
 }
 
 /** Corners that are as good as a registration of one's own. */

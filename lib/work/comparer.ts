@@ -2,7 +2,8 @@ import 'server-only';
 import path from 'node:path';
 import { Tinypool } from 'tinypool';
 import type { OutlinesFile } from '@/lib/forms/outlines-file';
-import type { ComparedPair } from './compare-photos';
+import type { SinglePlot } from '@/lib/photo/look-at-one';
+import type { ComparedPair, LookedAt } from './compare-photos';
 import type { FindRequest, FoundPlots } from './find-plots';
 
 export interface CompareRequest {
@@ -14,11 +15,19 @@ export interface CompareRequest {
   readonly trustGiven?: boolean;
 }
 
-export type PairRequest = { readonly compare: CompareRequest } | { readonly find: FindRequest };
+/** One photo to be looked at by itself. */
+export interface LookRequest {
+  readonly path: string;
+  readonly plots: readonly SinglePlot[];
+}
+
+export type PairRequest = { readonly compare: CompareRequest } | { readonly find: FindRequest } | { readonly look: LookRequest };
 interface Failed {
   readonly failed: string;
 }
-export type PairAnswer = { readonly compared: ComparedPair } | { readonly found: FoundPlots } | Failed;
+export type PairAnswer = { readonly compared: ComparedPair } | { readonly found: FoundPlots } | { readonly looked: LookedAt } | Failed;
+
+const otherAnswer: Failed = { failed: 'the comparing thread answered another question' };
 
 const idleMs = 60_000;
 const patienceMs = 120_000;
@@ -51,13 +60,19 @@ async function ask(request: PairRequest): Promise<PairAnswer> {
 /** Compares two photos on the comparing thread, one pair after another. Never throws: a failure is an answer. */
 export async function comparePhotos(request: CompareRequest): Promise<{ readonly compared: ComparedPair } | Failed> {
   const answer = await ask({ compare: request });
-  return 'found' in answer ? { failed: 'the comparing thread answered another question' } : answer;
+  return 'compared' in answer || 'failed' in answer ? answer : otherAnswer;
 }
 
 /** Finds a viewpoint's plots in a new photo, on the comparing thread. Never throws: a failure is an answer. */
 export async function findPlotsOf(request: FindRequest): Promise<{ readonly found: FoundPlots } | Failed> {
   const answer = await ask({ find: request });
-  return 'compared' in answer ? { failed: 'the comparing thread answered another question' } : answer;
+  return 'found' in answer || 'failed' in answer ? answer : otherAnswer;
+}
+
+/** Looks at one photo by itself, on the comparing thread. Never throws: a failure is an answer. */
+export async function lookAtPhoto(request: LookRequest): Promise<{ readonly looked: LookedAt } | Failed> {
+  const answer = await ask({ look: request });
+  return 'looked' in answer || 'failed' in answer ? answer : otherAnswer;
 }
 
 /** Lets the comparing thread go, for the end of a command or a test. */

@@ -14,7 +14,7 @@ import type { OutlinesFile } from '@/lib/forms/outlines-file';
 import { circumstanceCautions } from '@/lib/photo/cautions';
 import type { Point } from '@/lib/photo/pixels';
 import { isSamePlace, placeOnPlot } from '@/lib/photo/same-patch';
-import { comparePhotos, findPlotsOf } from './comparer';
+import { comparePhotos, findPlotsOf, lookAtPhoto } from './comparer';
 import type { ComparedPair, ComparedPatch } from './compare-photos';
 import type { KnownPhoto } from './find-plots';
 import { measurePhoto } from './measure-photo';
@@ -87,7 +87,7 @@ export async function compareWithBaseline(photoId: string): Promise<void> {
   if (!photo) return;
   const baseline = photo.viewpointId ? await baselineFor(photo) : null;
   await addCautions(photo.id, await cautionsOfMoment(photo, baseline));
-  if (!baseline) return;
+  if (!baseline) return lookAlone(photo);
   const [before, after, ground] = await Promise.all([listOutlines(baseline.id), listOutlines(photo.id), groundOf(photo.lawnId)]);
   const plots = before.filter(fourCornered).flatMap((outline) => {
     const other = after.find((candidate) => candidate.plotId === outline.plotId && fourCornered(candidate));
@@ -145,6 +145,20 @@ function correctionNote(compared: ComparedPair): Caution[] {
   if (!words) return [];
   const left = residual === null ? '' : `; after it the chart's patches differ from their published values by ${residual.toFixed(1)} on average (CIEDE2000)`;
   return [{ code: 'colour-correction', sentence: `Colour brought to the baseline's by ${words}${left}.`, value: residual }];
+}
+
+/** Without an earlier photo: what stands out from its own plot, which may be old, and what in an outline isn't turf. */
+async function lookAlone(photo: Photo): Promise<void> {
+  const [outlines, ground] = await Promise.all([listOutlines(photo.id), groundOf(photo.lawnId)]);
+  const plots = outlines.filter(fourCornered).map((outline) => {
+    const metres = ground.get(outline.plotId);
+    return { id: outline.plotId, corners: outline.corners, ...(metres?.length === 4 ? { groundMetres: metres } : {}) };
+  });
+  if (plots.length === 0) return;
+  const answer = await lookAtPhoto({ path: fileOf(photo), plots });
+  if ('failed' in answer) return;
+  await keepMarks(photo, outlines, answer.looked.patches);
+  if (answer.looked.notTurf.length > 0) await addCautions(photo.id, [{ code: 'not-turf', sentence: answer.looked.notTurf.join(' ') }]);
 }
 
 async function keepComparison(photo: Photo, baseline: Photo, outlines: Outline[], compared: ComparedPair): Promise<void> {

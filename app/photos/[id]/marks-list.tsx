@@ -8,8 +8,8 @@ import { judge } from './actions';
 const kinds = Object.entries(markKindWords) as [MarkKindName, string][];
 
 /** The marks found in a photo, each to be confirmed, dismissed or called something else. */
-export function MarksList({ marks, system, timeZone, since }: { marks: Mark[]; system: UnitSystem; timeZone: string; since: Map<string, Date> }) {
-  if (marks.length === 0) return <p className="soft">No mark found against the baseline photo.</p>;
+export function MarksList({ marks, alone, system, timeZone, since }: { marks: Mark[]; /** No earlier photo was there to compare with. */ alone: boolean; system: UnitSystem; timeZone: string; since: Map<string, Date> }) {
+  if (marks.length === 0) return <p className="soft">{alone ? 'Nothing stands out from its plot in this photo.' : 'No mark found against the baseline photo.'}</p>;
   return (
     <>
       {marks.map((mark) => (
@@ -21,7 +21,7 @@ export function MarksList({ marks, system, timeZone, since }: { marks: Mark[]; s
             <span className={`chip ${mark.state === 'dismissed' ? '' : 'chip-mark'}`}>{markStateWords[mark.state]}</span>
           </div>
           <div className="soft">
-            {mark.isNew ? 'New since the baseline photo' : 'Already there before'}
+            {alone ? 'May be old: there is no earlier photo to compare with' : mark.isNew ? 'New since the baseline photo' : 'Already there before'}
             {since.has(mark.threadId) && `, first seen ${dayText(since.get(mark.threadId) as Date, timeZone)}`}
             {' · '}
             {(mark.areaShare * 100).toFixed(1)} % of the plot

@@ -10,7 +10,7 @@ import { markKindWords } from '@/app/_ui/mark-words';
 import { findLawn } from '@/lib/diary/lawns';
 import { firstSeen, marksOfPhoto } from '@/lib/diary/marks';
 import { listOutlines } from '@/lib/diary/outlines';
-import { findPhoto, neighbours, type Photo } from '@/lib/diary/photos';
+import { baselineFor, findPhoto, neighbours, type Photo } from '@/lib/diary/photos';
 import { listPlots } from '@/lib/diary/plots';
 import { readingsOfPhoto } from '@/lib/diary/readings';
 import { findSpray } from '@/lib/diary/sprays';
@@ -62,6 +62,7 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
     photo.viewpointId ? neighbours(photo.viewpointId, photo.takenAt) : { earlier: null, later: null },
     marksOfPhoto(photo.id),
   ]);
+  const baseline = await baselineFor(photo);
   const since = await firstSeen(marks.map((mark) => mark.threadId));
   const check = outlines.find((outline) => outline.isCheck && outline.accepted);
   const differences = check ? await differencesToCheck(photo.id, check.plotId) : new Map();
@@ -154,7 +155,7 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
               <p className="soft">
                 Colour that changed otherwise than the rest of its plot. <How to="marks" />
               </p>
-              <MarksList marks={marks} system={lawn.unitSystem} timeZone={lawn.timeZone} since={since} />
+              <MarksList marks={marks} alone={baseline === null} system={lawn.unitSystem} timeZone={lawn.timeZone} since={since} />
             </>
           )}
           <p className="soft">
