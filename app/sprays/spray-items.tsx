@@ -2,20 +2,7 @@
 import { useState } from 'react';
 import { useFieldError } from '@/app/_ui/action-form';
 import type { Choice } from '@/app/_ui/field';
-
-export interface ShelfProduct {
-  id: string;
-  name: string;
-  form: 'liquid' | 'dry';
-  usualValue: number | null;
-  usualUnit: string | null;
-}
-
-export interface ItemStart {
-  productId: string;
-  value: string;
-  unit: string;
-}
+import type { ItemStart, ShelfProduct } from '@/app/_ui/shelf-item';
 
 /** The products in a spray, each with its rate; rows are added and taken away, and typed rates stay. */
 export function SprayItems({ products, liquidUnits, dryUnits, start }: { products: ShelfProduct[]; liquidUnits: Choice[]; dryUnits: Choice[]; start: ItemStart[] }) {

@@ -45,6 +45,3 @@ export const CHART_24: readonly ChartPatch[] = [
   patch('neutral 3.5', [35.656, -0.421, -1.231], [35.63, -0.46, -0.48]),
   patch('black 2', [20.461, -0.079, -0.973], [20.64, 0.07, -0.46]),
 ];
-
-/** Number of the first of the six greys, white to black. */
-export const FIRST_NEUTRAL = 18;

@@ -1,4 +1,4 @@
-import { formatHex, interpolate, rgb } from 'culori';
+import { interpolate, rgb } from 'culori';
 
 /**
  * The colours of greenness maps: from straw (pale) over teal to midnight blue (dark green turf). Its lightness falls
@@ -16,10 +16,4 @@ export function greennessColour(share: number): readonly [r: number, g: number, 
 
 function codeOf(channel: number): number {
   return Math.round(255 * Math.min(1, Math.max(0, channel)));
-}
-
-/** The same as '#rrggbb', for a legend. */
-export function greennessHex(share: number): string {
-  const [r, g, b] = greennessColour(share);
-  return formatHex({ mode: 'rgb', r: r / 255, g: g / 255, b: b / 255 });
 }

@@ -54,10 +54,6 @@ export async function findTrial(id: string): Promise<Trial | null> {
   return row ? narrow(row) : null;
 }
 
-export async function countTrials(lawnId: string): Promise<number> {
-  return diary().trial.count({ where: { lawnId } });
-}
-
 export interface TrialTreatmentInput {
   name: string;
   isCheck: boolean;
@@ -125,10 +121,6 @@ export async function createTrial(lawnId: string, input: TrialInput): Promise<st
 /** Names of the lawn's plots that are taken, of those asked for. */
 export async function plotNamesTaken(lawnId: string, names: readonly string[]): Promise<string[]> {
   return (await diary().plot.findMany({ where: { lawnId, name: { in: [...names] } }, select: { name: true } })).map((row) => row.name);
-}
-
-export async function updateTrialNote(id: string, note: string): Promise<void> {
-  await diary().trial.update({ where: { id }, data: { note } });
 }
 
 /** Moves a trial to the bin; its plots, photos and sprays stay. */

@@ -2,11 +2,8 @@ import { expectFinite, expectWhole } from '@/lib/expect';
 import type { Amount } from './amount';
 import { type AlkalinityUnit, type ConcentrationUnit } from './concentration';
 import { fromM2, type AreaUnit } from './area';
-import { fromKgPerL, type DensityUnit } from './density';
-import { fromLPerMin, type FlowUnit } from './flow';
 import { fromM, type LengthUnit } from './length';
 import { fromKg, type MassUnit } from './mass';
-import { fromKPa, type PressureUnit } from './pressure';
 import { type DryAreaRateUnit, fromKgPerHa, fromLPerHa, type LiquidAreaRateUnit } from './rate';
 import { fromMPerS, type SpeedUnit } from './speed';
 import { fromC, fromDifferenceC, type TemperatureUnit } from './temperature';
@@ -14,7 +11,6 @@ import { fromL, type VolumeUnit } from './volume';
 
 /** Which units the reader thinks in. */
 export type UnitSystem = 'us-customary' | 'metric';
-export const UNIT_SYSTEMS: readonly UnitSystem[] = ['us-customary', 'metric'];
 
 /** A number ready to be shown: its value and unit, and the two as text. */
 export interface Shown {
@@ -124,21 +120,6 @@ export function showTemperatureDifference(differenceC: number, system: UnitSyste
 /** A speed for the reader: mph; km/h for walking and m/s for wind, as asked. */
 export function showSpeed(speedMPerS: number, system: UnitSystem, metricUnit: SpeedUnit = 'm/s', figures = 2): Shown {
   return show(fromMPerS(speedMPerS, system === 'metric' ? metricUnit : 'mph'), figures);
-}
-/** A pressure for the reader: psi or kPa. */
-export function showPressure(pressureKPa: number, system: UnitSystem, figures = 3): Shown {
-  const unit: PressureUnit = system === 'metric' ? 'kPa' : 'psi';
-  return show(fromKPa(pressureKPa, unit), figures);
-}
-/** A flow for the reader: gal/min or L/min. */
-export function showFlow(flowLPerMin: number, system: UnitSystem, figures = 3): Shown {
-  const unit: FlowUnit = system === 'metric' ? 'L/min' : 'us-gal/min';
-  return show(fromLPerMin(flowLPerMin, unit), figures);
-}
-/** A density for the reader: lb/gal or kg/L. */
-export function showDensity(densityKgPerL: number, system: UnitSystem, figures = 4): Shown {
-  const unit: DensityUnit = system === 'metric' ? 'kg/L' : 'lb/us-gal';
-  return show(fromKgPerL(densityKgPerL, unit), figures);
 }
 /** A concentration: mg/L, or g/L from 1000 mg/L on. Both systems use it. */
 export function showConcentration(concentrationMgPerL: number, figures = 3): Shown {

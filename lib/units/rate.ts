@@ -10,8 +10,6 @@ const TANK_VOLUME_L = { 'us-gal': US_GALLON_L, '100us-gal': 100 * US_GALLON_L, L
 
 export type RateArea = keyof typeof RATE_AREA_M2;
 export type RateTankVolume = keyof typeof TANK_VOLUME_L;
-export const RATE_AREAS: readonly RateArea[] = unitsOf(RATE_AREA_M2);
-export const RATE_TANK_VOLUMES: readonly RateTankVolume[] = unitsOf(TANK_VOLUME_L);
 
 /** Volume of product on an area, as `us-fl-oz/1000ft2`. Also the unit of carrier volume. */
 export type LiquidAreaRateUnit = `${VolumeUnit}/${RateArea}`;

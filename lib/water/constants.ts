@@ -41,4 +41,3 @@ export const SYSTEM_NAMES = Object.keys(SYSTEMS) as readonly SystemName[];
 /** Ions whose charge doesn't depend on pH, and that charge. */
 export const STRONG_IONS = { sodium: 1, potassium: 1, calcium: 2, magnesium: 2, zinc: 2, manganese: 2, chloride: -1, nitrate: -1 } as const;
 export type StrongIon = keyof typeof STRONG_IONS;
-export const STRONG_ION_NAMES = Object.keys(STRONG_IONS) as readonly StrongIon[];

@@ -1,9 +1,8 @@
 import { referenceEvapotranspirationHour, soilHeatFluxHour } from '@/lib/weather/evapotranspiration';
 import type { WeatherHour, WeatherPlace } from '@/lib/weather/hour';
-import { hourEnergy, hourSun } from '@/lib/weather/hour-energy';
+import { hourEnergy } from '@/lib/weather/hour-energy';
 import { vapourPressureKPa } from '@/lib/weather/humidity';
 import { atmosphericPressureKPa } from '@/lib/weather/pressure';
-import { W_PER_M2_IN_MJ_PER_M2_H } from '@/lib/weather/radiation';
 import { saturationVapourPressureKPa } from '@/lib/weather/saturation';
 import { windAt2mMPerS } from '@/lib/weather/wind';
 
@@ -44,9 +43,4 @@ export function etoOfHours(hours: readonly WeatherHour[], place: WeatherPlace): 
     });
     return { hourStartUtcMs, etoMm, assumed: energy.assumed };
   });
-}
-
-/** Mean solar radiation of an hour in W/m² under a clear sky at a place: the line a measured day is drawn against. */
-export function clearSkyWPerM2(hourStartUtcMs: number, place: WeatherPlace): number {
-  return hourSun(hourStartUtcMs, place).clearSky * W_PER_M2_IN_MJ_PER_M2_H;
 }

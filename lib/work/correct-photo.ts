@@ -1,10 +1,9 @@
 import 'server-only';
 import { findLawn } from '@/lib/diary/lawns';
 import { findPhoto, movePhotoInTime, updatePhoto } from '@/lib/diary/photos';
-import { lastSprayBefore } from '@/lib/diary/sprays';
 import { setReferencePhoto, viewpointNamed } from '@/lib/diary/viewpoints';
-import { sunPosition } from '@/lib/weather/sun-position';
 import { instantOfLocal, localOfInstant, offsetMinutesAt } from './lawn-time';
+import { photoMoment } from './photo-moment';
 
 /** Corrects what a photo's file could not tell: when it was taken, from where. A new time moves its readings along and may put it to another spray. */
 export async function correctPhoto(photoId: string, facts: { viewpoint: string; takenLocal: string; note: string }): Promise<void> {
@@ -16,13 +15,9 @@ export async function correctPhoto(photoId: string, facts: { viewpoint: string; 
   if (viewpoint && viewpoint.referencePhotoId === null) await setReferencePhoto(viewpoint.id, photoId);
   if (facts.takenLocal.slice(0, 16) === localOfInstant(photo.takenAt, lawn.timeZone)) return;
   const takenAt = instantOfLocal(facts.takenLocal, lawn.timeZone);
-  const spray = await lastSprayBefore(lawn.id, takenAt);
-  const sun = lawn.latitudeDeg !== null && lawn.longitudeDeg !== null ? sunPosition(takenAt.getTime(), lawn.latitudeDeg, lawn.longitudeDeg) : null;
   await movePhotoInTime(photoId, takenAt, {
     takenAtOffsetMin: offsetMinutesAt(takenAt, lawn.timeZone),
     takenAtBasis: 'typed',
-    followsSprayId: spray?.id ?? null,
-    sunElevationDeg: sun?.altitudeDeg ?? null,
-    sunAzimuthDeg: sun?.azimuthDeg ?? null,
+    ...(await photoMoment(lawn, takenAt)),
   });
 }

@@ -3,7 +3,7 @@ import { photoPath } from '@/lib/darkroom/shelf';
 import type { PhotoKind } from '@/lib/darkroom/sniff';
 import { replaceChanges } from '@/lib/diary/changes';
 import { findLawn } from '@/lib/diary/lawns';
-import { marksOfPlot, replaceMarks, type MarkInput } from '@/lib/diary/marks';
+import { marksOfPlot, replaceMarks, type Mark, type MarkInput } from '@/lib/diary/marks';
 import { listOutlines, replaceOutlines, type Outline } from '@/lib/diary/outlines';
 import { addCautions, baselineFor, findPhoto, lastOutlinedPhoto, type Caution, type Photo } from '@/lib/diary/photos';
 import { listPlots, type PlanPoint } from '@/lib/diary/plots';
@@ -190,12 +190,16 @@ async function keepComparison(photo: Photo, baseline: Photo, outlines: Outline[]
 /** Keeps what was found, each patch under the thread of the same patch in an earlier photo, with what a person said of it there. */
 async function keepMarks(photo: Photo, outlines: Outline[], patches: readonly ComparedPatch[]): Promise<void> {
   const rows: MarkInput[] = [];
+  const earlierOn = new Map<string, Mark[]>();
   const outlinesIn = new Map<string, Outline[]>([[photo.id, outlines]]);
   for (const patch of patches) {
     const corners = outlines.find((outline) => outline.plotId === patch.strip)?.corners;
     const place = corners ? placeOnPlot(patch.polygon, corners) : null;
-    const earlier = (await marksOfPlot(patch.strip)).filter((mark) => mark.takenAt < photo.takenAt && mark.photoId !== photo.id);
-    let same: (typeof earlier)[number] | undefined;
+    if (!earlierOn.has(patch.strip)) {
+      earlierOn.set(patch.strip, (await marksOfPlot(patch.strip)).filter((mark) => mark.takenAt < photo.takenAt && mark.photoId !== photo.id));
+    }
+    const earlier = earlierOn.get(patch.strip) ?? [];
+    let same: Mark | undefined;
     for (const mark of earlier) {
       if (same || !place) break;
       if (!outlinesIn.has(mark.photoId)) outlinesIn.set(mark.photoId, await listOutlines(mark.photoId));

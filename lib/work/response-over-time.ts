@@ -3,6 +3,7 @@ import { changesOfPhotos } from '@/lib/diary/changes';
 import { readingsOfLawn } from '@/lib/diary/readings';
 import { listSprays } from '@/lib/diary/sprays';
 import { isDoubt } from '@/lib/photo/cautions';
+import { Z95 } from '@/lib/photo/interval';
 import { DEFAULT_PARAMETERS } from '@/lib/photo/measure';
 
 export interface ResponsePoint {
@@ -32,12 +33,10 @@ export interface LawnResponse {
   baselines: { photoId: string; at: Date }[];
 }
 
-const z95 = 1.959964;
-
 /** Half the width of a reading's own interval, as a standard error; the method's floor where it has none. */
 function standardError(reading: { dgciLow95: number | null; dgciHigh95: number | null }): number {
   if (reading.dgciLow95 === null || reading.dgciHigh95 === null) return DEFAULT_PARAMETERS.photoSd;
-  return (reading.dgciHigh95 - reading.dgciLow95) / (2 * z95);
+  return (reading.dgciHigh95 - reading.dgciLow95) / (2 * Z95);
 }
 
 /**
@@ -91,7 +90,7 @@ export async function responseOverTime(lawnId: string, from: Date, to: Date): Pr
     const value = own - check - (ownBefore - checkBefore);
     const isBaseline = reading.photoId === baselineId;
     const se = isBaseline ? 0 : Math.hypot(...four.map((entry) => (entry ? standardError(entry) : 0)));
-    plot.change.push({ ...common, value, low95: isBaseline ? null : value - z95 * se, high95: isBaseline ? null : value + z95 * se });
+    plot.change.push({ ...common, value, low95: isBaseline ? null : value - Z95 * se, high95: isBaseline ? null : value + Z95 * se });
   }
   return {
     plots: [...plots.values()].sort((a, b) => Number(b.isCheck) - Number(a.isCheck) || a.plotName.localeCompare(b.plotName)),

@@ -7,13 +7,12 @@ import { discardPhoto, ShelfTrouble, shelfTroubleFor, storeUpload, type StoredPh
 import { DiaryTrouble } from '@/lib/diary/client';
 import { findLawn, type Lawn } from '@/lib/diary/lawns';
 import { createPhoto, findPhotoBySha256, updatePhoto, type TakenAtBasis } from '@/lib/diary/photos';
-import { lastSprayBefore } from '@/lib/diary/sprays';
 import { setReferencePhoto, viewpointNamed } from '@/lib/diary/viewpoints';
 import { dataFolder } from '@/lib/forms/environment';
 import type { Pixels } from '@/lib/photo/pixels';
 import { resolveTakenAt } from '@/lib/photo/taken-at';
-import { sunPosition } from '@/lib/weather/sun-position';
 import { offsetMinutesAt } from './lawn-time';
+import { photoMoment } from './photo-moment';
 
 export type TakePhotoResult = { ok: true; photoId: string; message: string } | { ok: false; status: 400 | 404 | 507; message: string };
 
@@ -73,14 +72,10 @@ async function enterPhoto(lawn: Lawn, stored: StoredPhoto, arrival: Arrival): Pr
   const taken = resolveTakenAt(exif, lawn.timeZone);
   const takenAt = taken.instant ?? arrival.taken?.instant ?? arrival.modified ?? arrival.now;
   const takenAtBasis: TakenAtBasis = taken.instant !== null && taken.basis !== 'none' ? taken.basis : arrival.taken ? 'phone-clock' : 'upload';
-  const sun =
-    lawn.latitudeDeg !== null && lawn.longitudeDeg !== null ? sunPosition(takenAt.getTime(), lawn.latitudeDeg, lawn.longitudeDeg) : null;
   const viewpoint = arrival.viewpointName === '' ? null : await viewpointNamed(lawn.id, arrival.viewpointName);
-  const spray = await lastSprayBefore(lawn.id, takenAt);
   const photo = await createPhoto({
     lawnId: lawn.id,
     viewpointId: viewpoint?.id ?? null,
-    followsSprayId: spray?.id ?? null,
     sha256: stored.sha256,
     kind: stored.kind,
     fileName: arrival.fileName,
@@ -96,8 +91,7 @@ async function enterPhoto(lawn: Lawn, stored: StoredPhoto, arrival: Arrival): Pr
     fNumber: exif.fNumber,
     iso: exif.iso,
     focalLengthMm: exif.focalLengthMm,
-    sunElevationDeg: sun?.altitudeDeg ?? null,
-    sunAzimuthDeg: sun?.azimuthDeg ?? null,
+    ...(await photoMoment(lawn, takenAt)),
   });
   if (viewpoint && viewpoint.referencePhotoId === null) await setReferencePhoto(viewpoint.id, photo.id);
   return { ok: true, photoId: photo.id, message: `${whenSentence(takenAtBasis, lawn.timeZone)} ${viewpoint ? '' : 'Name its viewpoint on its page, so that it can be compared.'}`.trim() };

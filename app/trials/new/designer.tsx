@@ -10,7 +10,8 @@ import { designRemarks, errorDf, plotCount, type Layout, type TrialDesign } from
 import { drawTrial } from '@/lib/trial/draw-trial';
 import { toM, type LengthUnit } from '@/lib/units/length';
 import { MapKey, StripMap } from '../strip-map';
-import { TreatmentRows, type ShelfProduct, type TreatmentStart } from './treatment-rows';
+import type { ShelfProduct } from '@/app/_ui/shelf-item';
+import { TreatmentRows, type TreatmentStart } from './treatment-rows';
 
 const DESIGNS: readonly { value: Layout; label: string; about: string }[] = [
   { value: 'randomised-blocks', label: 'Randomised blocks', about: 'Every treatment once in each block, in an order drawn by lot. The one to take when in doubt.' },

@@ -1,20 +1,7 @@
 'use client';
 import { useFieldError } from '@/app/_ui/action-form';
 import type { Choice } from '@/app/_ui/field';
-
-export interface ShelfProduct {
-  id: string;
-  name: string;
-  form: 'liquid' | 'dry';
-  usualValue: number | null;
-  usualUnit: string | null;
-}
-
-export interface ItemStart {
-  productId: string;
-  value: string;
-  unit: string;
-}
+import type { ItemStart, ShelfProduct } from '@/app/_ui/shelf-item';
 
 export interface TreatmentStart {
   name: string;
