@@ -19,6 +19,12 @@ export interface AnovaTable {
   readonly rows: readonly AnovaRow[];
 }
 
+/** Tests of a mixed model: it has no sums of squares, and each F its own degrees of freedom below. */
+export interface MixedTable {
+  readonly kind: 'mixed model';
+  readonly rows: readonly { readonly source: string; readonly df1: number; readonly df2: number; readonly f: number; readonly p: number }[];
+}
+
 function testRow(source: string, df: number, ss: number, errorName: string, errorDf: number, errorMs: number | null): AnovaRow {
   const ms = df > 0 ? ss / df : null;
   const testable = ms !== null && errorMs !== null && errorMs > 0;

@@ -16,6 +16,16 @@ export interface MeansTable {
   /** Degrees of freedom of each mean and of each difference, where they are not all `df` (mixed models). */
   readonly meanDf?: readonly number[];
   readonly pairDf?: readonly (readonly number[])[];
+  /** Degrees of freedom of Σ weight × mean, where they are not all `df`. */
+  readonly contrastDf?: (weights: readonly number[]) => number;
+}
+
+/** Σ weight × mean with its standard error and degrees of freedom; one weight a level. */
+export function contrastOf(table: MeansTable, weights: readonly number[]): { readonly value: number; readonly standardError: number; readonly df: number } {
+  if (weights.length !== table.means.length) throw new RangeError(`weights: expected ${table.means.length}, one a mean, got ${weights.length}`);
+  let variance = 0;
+  weights.forEach((a, i) => weights.forEach((b, j) => (variance += a * b * table.covariance[i]![j]!)));
+  return { value: weights.reduce((sum, weight, i) => sum + weight * table.means[i]!, 0), standardError: Math.sqrt(Math.max(0, variance)), df: table.contrastDf?.(weights) ?? table.df };
 }
 
 /** Degrees of freedom of the difference of two means of the table. */
@@ -121,20 +131,57 @@ export function tukeyHsd(table: MeansTable, alpha = 0.05): Comparison[] {
   return allPairs(table, (t, df) => studentizedRangeUpperP(t * Math.SQRT2, k, df), (df) => studentizedRangeQuantile(1 - alpha, k, df) / Math.SQRT2, alpha, true);
 }
 
-/**
- * Dunnett's comparison of every level with the check, using the actual correlation of the adjusted differences.
- * One-sided asks "greater than the check" and its interval is open above.
- */
-export function dunnettAgainst(table: MeansTable, check: string, sides: Sides = 'two', alpha = 0.05): Comparison[] {
+/** The differences from one level: which, how large, and how their errors go together. */
+function differencesFrom(table: MeansTable, check: string): { c: number; others: number[]; errors: number[]; correlation: number[][] } {
   const c = table.levels.indexOf(check);
   if (c < 0) throw new RangeError(`check: expected one of ${table.levels.join(', ')}, got '${check}'`);
   const others = table.levels.map((_, i) => i).filter((i) => i !== c);
-  if (others.length === 0) return [];
   const v = table.covariance;
   const errors = others.map((i) => standardErrorOfDifference(table, i, c));
   const correlation = others.map((i, a) =>
     others.map((j, b) => (a === b ? 1 : (v[i]![j]! - v[i]![c]! - v[j]![c]! + v[c]![c]!) / (errors[a]! * errors[b]!))),
   );
+  return { c, others, errors, correlation };
+}
+
+/** One treatment held against the check for being alike. */
+export interface Equivalence {
+  readonly a: string;
+  readonly b: string;
+  readonly difference: number;
+  /** Both ends hold together with 95% for all treatments at once, each as a one-sided bound. */
+  readonly low: number;
+  readonly high: number;
+  /** Adjusted for all treatments; small when the difference is shown to lie within the margin. */
+  readonly p: number;
+  readonly alike: boolean;
+}
+
+/**
+ * Two one-sided tests for every level: is its difference from the check shown to lie within ± margin? Alike exactly when the
+ * interval lies within the margin.
+ * @see Schuirmann 1987, J Pharmacokinet Biopharm 15:657; all at once by Dunnett 1955
+ */
+export function alikeTo(table: MeansTable, check: string, margin: number, alpha = 0.05): Equivalence[] {
+  if (!(margin > 0)) throw new RangeError(`margin: expected a number above 0, got ${margin}`);
+  const { c, others, errors, correlation } = differencesFrom(table, check);
+  const multiplier = byDf((df) => dunnettQuantile(1 - alpha, correlation, df, 'one'));
+  return others.map((i, at) => {
+    const difference = table.means[i]! - table.means[c]!;
+    const df = dfOfDifference(table, i, c);
+    const p = dunnettP((margin - Math.abs(difference)) / errors[at]!, correlation, df, 'one');
+    const reach = multiplier(df) * errors[at]!;
+    return { a: table.levels[i]!, b: check, difference, low: difference - reach, high: difference + reach, p, alike: p < alpha };
+  });
+}
+
+/**
+ * Dunnett's comparison of every level with the check, using the actual correlation of the adjusted differences.
+ * One-sided asks "greater than the check" and its interval is open above.
+ */
+export function dunnettAgainst(table: MeansTable, check: string, sides: Sides = 'two', alpha = 0.05): Comparison[] {
+  const { c, others, errors, correlation } = differencesFrom(table, check);
+  if (others.length === 0) return [];
   const multiplier = byDf((df) => dunnettQuantile(1 - alpha, correlation, df, sides));
   return others.map((i, a) => {
     const difference = table.means[i]! - table.means[c]!;

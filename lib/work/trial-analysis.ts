@@ -2,7 +2,8 @@ import 'server-only';
 import type { TrialMeasure } from '@/lib/forms/trial-form';
 import { DEFAULT_PARAMETERS } from '@/lib/photo/measure';
 import { costOf } from '@/lib/spray/cost';
-import { analyseTrial, type AnalysisPlan, type PlotValue, type TrialAnalysis } from '@/lib/trial/analyse';
+import { type AnalysisPlan, type PlotValue } from '@/lib/trial/analyse';
+import { analyseTrial, type TrialAnalysis } from '@/lib/trial/over-time';
 import { packOf } from './plan-product';
 import { labelOf, type TrialReading, type TrialRecord } from './trial-record';
 

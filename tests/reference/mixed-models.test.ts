@@ -25,11 +25,12 @@ const list = (value: string | string[]): string[] => (typeof value === 'string' 
 const numbers = (value: number[] | number | undefined): number[] => (value === undefined ? [] : typeof value === 'number' ? [value] : value);
 
 function fit(one: Case, notBelowZero = true): MixedFit {
-  const { y, x1, x2, day, ...factors } = one.data as Record<string, never>;
-  const days = day ? { dayf: (day as number[]).map(String) } : {};
-  const levelOrder = day ? { dayf: [...new Set(day as number[])].sort((a, b) => a - b).map(String) } : {};
-  const data = { response: y as number[], factors: { ...(factors as Record<string, string[]>), ...days }, covariates: { ...(x1 ? { x1 } : {}), ...(x2 ? { x2 } : {}) } };
-  const blocks: Term[] = 'block' in factors && new Set(factors['block'] as string[]).size > 1 ? [['block']] : [];
+  const { y, x1, x2, day, ...factors } = one.data as { y: number[]; x1?: number[]; x2?: number[]; day?: number[] } & Record<string, number[] | string[]>;
+  const dates = day ?? [];
+  const days = day ? { dayf: dates.map(String) } : {};
+  const levelOrder = day ? { dayf: [...new Set(dates)].sort((a, b) => a - b).map(String) } : {};
+  const data = { response: y, factors: { ...(factors as unknown as Record<string, string[]>), ...days }, covariates: { ...(x1 ? { x1 } : {}), ...(x2 ? { x2 } : {}) } };
+  const blocks: Term[] = 'block' in factors && new Set(factors['block'] as unknown as string[]).size > 1 ? [['block']] : [];
   const terms: Record<Kind, Term[]> = {
     split: [['block'], ['main'], ['sub'], ['main', 'sub']],
     strip: [['block'], ['main'], ['sub'], ['main', 'sub']],
@@ -45,7 +46,7 @@ function fit(one: Case, notBelowZero = true): MixedFit {
     incomplete: levels([['block']]),
     crossed: levels([['row'], ['col']]),
     symmetry: levels([['subject']]),
-    autoregressive: { kind: 'over-days', subject: 'subject', day: day as unknown as number[], structure: 'autoregressive' },
+    autoregressive: { kind: 'over-days', subject: 'subject', day: dates, structure: 'autoregressive' },
   };
   const found = fitMixedModel(data, terms[one.kind], random[one.kind], levelOrder);
   if (!found) throw new Error(`no fit ${JSON.stringify(one.variances)}`);
