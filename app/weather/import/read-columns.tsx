@@ -4,7 +4,7 @@ import Link from 'next/link';
 import { useRouter } from 'next/navigation';
 import { useState } from 'react';
 import type { ColumnField } from '@/lib/forms/weather-columns';
-import type { OpenMapping, WeatherCsvMapping } from '@/lib/forms/weather-csv-mapping';
+import type { OpenMapping } from '@/lib/forms/weather-csv-mapping';
 import type { WeatherCsvPreview } from '@/lib/forms/weather-csv-preview';
 import type { FileFound, FileProgress } from '@/lib/work/take-weather-file';
 import { withFieldName } from '../field-names';
