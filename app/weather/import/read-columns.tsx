@@ -18,7 +18,7 @@ interface FieldChoice {
 type Refusal = { ok: false; message: string };
 type Done = FileFound & { importId?: string; sprays?: number };
 
-const orders: { value: WeatherCsvMapping['dateOrder']; label: string }[] = [
+const orders: { value: NonNullable<OpenMapping['dateOrder']>; label: string }[] = [
   { value: 'ymd', label: 'year, month, day' },
   { value: 'mdy', label: 'month, day, year' },
   { value: 'dmy', label: 'day, month, year' },
