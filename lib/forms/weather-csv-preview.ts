@@ -1,5 +1,5 @@
 import { sniffEncoding } from '@/lib/forms/text-encoding';
-import { COLUMN_KINDS, type ColumnField, type ColumnGuess, guessColumn, heightInHeading, isRowEnergy } from '@/lib/forms/weather-columns';
+import { type ColumnField, type ColumnGuess, guessColumn, heightInHeading, isRowEnergy } from '@/lib/forms/weather-columns';
 import { DELIMITERS, MISSING_WORDS, type OpenMapping, type Refused } from '@/lib/forms/weather-csv-mapping';
 import { usualStepMs } from '@/lib/forms/weather-gather';
 import { guessDateOrder, readStamp } from '@/lib/forms/weather-stamps';
