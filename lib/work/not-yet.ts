@@ -1,3 +1,5 @@
+import 'server-only';
+
 /** Clocks of a phone and of this machine differ by minutes; more than this ahead is the future. */
 const CLOCK_SLACK_MS = 15 * 60_000;
 /** No diary of a lawn begins before: an earlier year is a slip of the finger. */
