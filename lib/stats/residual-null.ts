@@ -1,4 +1,3 @@
-import { median } from '@/lib/stats/describe';
 import type { LinearFit } from '@/lib/stats/linear-model';
 import { seededRandom } from '@/lib/stats/random';
 
@@ -10,7 +9,7 @@ export interface JudgedResiduals {
   readonly farthest: { readonly index: number; readonly p: number } | null;
 }
 
-const DRAWS = 999;
+const DRAWS = 499;
 /** Below this share of the scatter a difference between groups is rounding. */
 const ROUNDING = 1e-9;
 
@@ -32,33 +31,50 @@ function basisOf(fit: LinearFit): Float64Array[] {
   return basis;
 }
 
-/** Levene's F on deviations from group medians; 0 where the groups deviate alike but for rounding. */
-function leveneF(residuals: ArrayLike<number>, groups: readonly (readonly number[])[]): number {
-  let n = 0;
-  let total = 0;
-  const means = groups.map(() => 0);
-  const deviations = groups.map((rows, g) => {
-    const values = rows.map((row) => residuals[row]!);
-    const centre = median(values);
-    const away = values.map((value) => Math.abs(value - centre));
-    for (const value of away) means[g] = means[g]! + value / away.length;
-    total += away.reduce((sum, value) => sum + value, 0);
-    n += away.length;
-    return away;
-  });
-  const grand = total / n;
-  let between = 0;
-  let within = 0;
-  deviations.forEach((away, g) => {
-    between += away.length * (means[g]! - grand) ** 2;
-    for (const value of away) within += (value - means[g]!) ** 2;
-  });
-  if (between <= ROUNDING * (within + between)) return 0;
-  return between / (groups.length - 1) / Math.max(within / (n - groups.length), Number.MIN_VALUE);
+/** Levene's F on deviations from group medians, worked out over and over for one set of groups; 0 where only rounding differs. */
+function leveneOf(groups: readonly (readonly number[])[]): (residuals: ArrayLike<number>) => number {
+  const rows = groups.map((group) => Int32Array.from(group));
+  const sorted = groups.map((group) => new Float64Array(group.length));
+  const n = rows.reduce((sum, group) => sum + group.length, 0);
+  const away = new Float64Array(n);
+  const means = new Float64Array(groups.length);
+  return (residuals) => {
+    let at = 0;
+    let total = 0;
+    for (let g = 0; g < rows.length; g++) {
+      const own = rows[g]!;
+      const list = sorted[g]!;
+      const m = own.length;
+      for (let i = 0; i < m; i++) list[i] = residuals[own[i]!]!;
+      list.sort();
+      const centre = m % 2 === 1 ? list[(m - 1) / 2]! : (list[m / 2 - 1]! + list[m / 2]!) / 2;
+      let sum = 0;
+      for (let i = 0; i < m; i++) {
+        const value = Math.abs(list[i]! - centre);
+        away[at + i] = value;
+        sum += value;
+      }
+      means[g] = sum / m;
+      total += sum;
+      at += m;
+    }
+    const grand = total / n;
+    let between = 0;
+    let within = 0;
+    at = 0;
+    for (let g = 0; g < rows.length; g++) {
+      const m = rows[g]!.length;
+      between += m * (means[g]! - grand) ** 2;
+      for (let i = 0; i < m; i++) within += (away[at + i]! - means[g]!) ** 2;
+      at += m;
+    }
+    if (between <= ROUNDING * (within + between)) return 0;
+    return between / (rows.length - 1) / Math.max(within / (n - rows.length), Number.MIN_VALUE);
+  };
 }
 
 /**
- * Equal spread (Levene's statistic) and the farthest residual of a linear model, each judged against 999 seeded draws of the
+ * Equal spread (Levene's statistic) and the farthest residual of a linear model, each judged against 499 seeded draws of the
  * same design with normal errors of one size: p-values that hold for any layout, also where residuals are tied to each other
  * and tables of F or t are not true.
  * @param groups rows of each group, each of two rows at least for `spread`
@@ -70,6 +86,7 @@ export function judgeResiduals(fit: LinearFit, groups: readonly (readonly number
   const free = fit.leverage.map((h) => (1 - h > 1e-9 ? 1 / (1 - h) : 0));
   const canSpread = groups.length > 1 && groups.every((group) => group.length > 1);
   const canStand = fit.residualDf > 1;
+  const leveneF = leveneOf(canSpread ? groups : []);
   const farthestOf = (residuals: ArrayLike<number>): { index: number; size: number } => {
     let ss = 0;
     for (let i = 0; i < n; i++) ss += residuals[i]! ** 2;
@@ -84,7 +101,7 @@ export function judgeResiduals(fit: LinearFit, groups: readonly (readonly number
     }
     return { index, size };
   };
-  const seen = { spread: canSpread ? leveneF(fit.residuals, groups) : 0, farthest: farthestOf(fit.residuals) };
+  const seen = { spread: canSpread ? leveneF(fit.residuals) : 0, farthest: farthestOf(fit.residuals) };
   const random = seededRandom('residuals');
   const draw = new Float64Array(n);
   let wider = 0;
@@ -98,7 +115,7 @@ export function judgeResiduals(fit: LinearFit, groups: readonly (readonly number
       for (let i = 0; i < n; i++) draw[i] = draw[i]! - dot * b[i]!;
     }
     if (canSpread) {
-      const f = leveneF(draw, groups);
+      const f = leveneF(draw);
       if (f > 0) varies = true;
       if (f >= seen.spread * (1 - 1e-9)) wider += 1;
     }

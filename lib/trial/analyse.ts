@@ -85,6 +85,7 @@ export type Analysis =
       /** Means of both factors together and comparisons of one within the other; null with one factor. */
       readonly cells: readonly CellMean[] | null;
       readonly simpleEffects: readonly SimpleEffects[] | null;
+      /** For ratings. */
       readonly rankTest: RankTest | null;
       readonly assumptions: readonly AssumptionNote[];
       readonly residuals: readonly ResidualPoint[];
@@ -149,8 +150,8 @@ export function analyseValues(values: readonly PlotValue[], plan: AnalysisPlan):
   const levelOrder = plan.treatmentOrder ? { treatment: plan.treatmentOrder } : {};
   const data = { response: usable.map((one) => one.response), factors, covariates };
   const fit = fitLinearModel(data, terms, levelOrder);
-  const ranked = byRanks(usable, plan.layout);
-  const rankSays = plan.scale !== 'ordinal' ? [] : ranked.ok ? [rankSentence(ranked.test, plan.alpha ?? 0.05), ...ranked.notes] : [ranked.reason];
+  const ranked = plan.scale === 'ordinal' ? byRanks(usable, plan.layout) : null;
+  const rankSays = ranked === null ? [] : ranked.ok ? [rankSentence(ranked.test, plan.alpha ?? 0.05), ...ranked.notes] : [ranked.reason];
   const means = adjustedMeans(fit, 'treatment');
   const ms = errorMeanSquare(fit);
   if (means === null || ms === null) {
@@ -191,7 +192,7 @@ export function analyseValues(values: readonly PlotValue[], plan: AnalysisPlan):
     variances: mixed?.variances ?? null,
     cells: null,
     simpleEffects: null,
-    rankTest: ranked.ok ? ranked.test : null,
+    rankTest: ranked?.ok ? ranked.test : null,
     assumptions: lookAt(fit, usable, { byBlock: withBlocks, additivity: withBlocks && plan.measure !== 'adjusted-for-baseline' }),
     residuals: residualPoints(fit, usable),
   };
