@@ -13,11 +13,12 @@ import type { OutlinesFile } from '@/lib/forms/outlines-file';
 import { circumstanceCautions } from '@/lib/photo/cautions';
 import type { Point } from '@/lib/photo/pixels';
 import { isSamePlace, placeOnPlot } from '@/lib/photo/same-patch';
-import { comparePhotos, findPlotsOf, lookAtPhoto } from './comparer';
+import { comparePhotos, findPlotsByCardsIn, findPlotsOf, lookAtPhoto } from './comparer';
 import type { ComparedPair, ComparedPatch } from './compare-photos';
 import type { KnownPhoto } from './find-plots';
 import { measurePhoto } from './measure-photo';
 import { momentOfGrass } from './moment-events';
+import { groundPlanOf } from './peg-cards';
 
 const fileOf = (photo: Photo) => photoPath(dataFolder(), photo.sha256, photo.kind as PhotoKind);
 
@@ -26,7 +27,7 @@ export async function readPhoto(photoId: string): Promise<void> {
   const photo = await findPhoto(photoId);
   if (!photo) return;
   const outlines = await listOutlines(photoId);
-  if (outlines.length === 0 && photo.viewpointId !== null) await lineUp(photo);
+  if (outlines.length === 0 && !(await placeByCards(photo)) && photo.viewpointId !== null) await lineUp(photo);
   await measurePhoto(photoId);
   await compareWithBaseline(photoId);
 }
@@ -53,6 +54,17 @@ async function knownPhoto(photo: Photo | null): Promise<KnownPhoto | null> {
   if (!photo) return null;
   const plots = (await listOutlines(photo.id)).filter(fourCornered).map((outline) => ({ id: outline.plotId, corners: outline.corners }));
   return plots.length > 0 ? { path: fileOf(photo), plots } : null;
+}
+
+/** Finds plots by plot cards lying in the photo: exact, and no earlier photo is needed. */
+async function placeByCards(photo: Photo): Promise<boolean> {
+  const plan = await groundPlanOf(photo.lawnId);
+  const found = plan && (await findPlotsByCardsIn({ path: fileOf(photo), plan }));
+  if (!found) return false;
+  const outlines = Object.entries(found.corners).map(([plotId, corners]) => ({ plotId, corners, origin: 'cards' as const, confidence: found.confidence, accepted: true }));
+  await replaceOutlines(photo.id, outlines);
+  await addCautions(photo.id, [{ code: 'plot-cards', sentence: found.sentence }]);
+  return true;
 }
 
 /** Finds the viewpoint's plots in this photo. Sure: they count at once. Unsure: the best guess waits for a person. */
@@ -93,7 +105,7 @@ export async function compareWithBaseline(photoId: string): Promise<void> {
   });
   if (plots.length === 0) return;
   const lawn = await findLawn(photo.lawnId);
-  const trustGiven = after.filter(fourCornered).every((outline) => outline.origin === 'lined-up' || outline.origin === 'surveyed');
+  const trustGiven = after.filter(fourCornered).every((outline) => outline.origin === 'lined-up' || outline.origin === 'cards' || outline.origin === 'surveyed');
   const answer = await comparePhotos({ before: fileOf(baseline), after: fileOf(photo), outlines: { plots, ...boards(baseline, photo), chartEdition: lawn?.chartEdition ?? '2014' }, trustGiven });
   if ('failed' in answer) {
     await addCautions(photoId, [{ code: 'not-compared', sentence: `This photo could not be compared with its baseline: ${answer.failed}.` }]);
