@@ -30,7 +30,7 @@ export function contrastOf(table: MeansTable, weights: readonly number[]): { rea
 
 /** Degrees of freedom of the difference of two means of the table. */
 function dfOfDifference(table: MeansTable, i: number, j: number): number {
-  return table.pairDf?.[i]![j]! ?? table.df;
+  return table.pairDf?.[i]?.[j] ?? table.df;
 }
 
 const byDf = (work: (df: number) => number): ((df: number) => number) => {
