@@ -1,15 +1,17 @@
 import type { Metadata } from 'next';
 import Link from 'next/link';
 import { notFound } from 'next/navigation';
+import { BeingWorkedOut } from '@/app/_ui/being-worked-out';
 import { dayText } from '@/app/_ui/dates';
 import { markKindWords, markStateWords } from '@/app/_ui/mark-words';
 import { PhotoCard } from '@/app/_ui/photo-card';
 import { findLawn } from '@/lib/diary/lawns';
-import { marksOfPlot } from '@/lib/diary/marks';
 import { listPhotos } from '@/lib/diary/photos';
 import { findPlot } from '@/lib/diary/plots';
 import { listSprays } from '@/lib/diary/sprays';
 import { showArea, significant, unitLabel } from '@/lib/units/display';
+import { marksWithVerdicts } from '@/lib/work/marks';
+import { upToDatePhotos } from '@/lib/work/worked-out';
 
 export const metadata: Metadata = { title: 'A plot' };
 
@@ -18,11 +20,12 @@ export default async function PlotPage({ params }: { params: Promise<{ id: strin
   const lawn = plot ? await findLawn(plot.lawnId) : null;
   if (!plot || !lawn) notFound();
   const [marks, sprays, photos] = await Promise.all([
-    marksOfPlot(plot.id),
+    marksWithVerdicts(lawn.id, [plot.id]),
     listSprays(lawn.id, { plotId: plot.id, limit: 20 }),
     listPhotos(lawn.id, { plotId: plot.id, limit: 24, oldestFirst: false }),
   ]);
   const zone = lawn.timeZone;
+  const upToDate = await upToDatePhotos(lawn.id, photos.map((photo) => photo.id));
   return (
     <>
       <div className="row row-end">
@@ -31,6 +34,7 @@ export default async function PlotPage({ params }: { params: Promise<{ id: strin
         </h1>
         <span className="soft">{showArea(plot.areaM2, lawn.unitSystem).text}</span>
       </div>
+      <BeingWorkedOut lawnId={lawn.id} photos={photos.filter((photo) => !upToDate.has(photo.id)).length} />
       <section className="sheet">
         <h2>From straight above, by date</h2>
         {photos.length === 0 ? (
@@ -54,7 +58,7 @@ export default async function PlotPage({ params }: { params: Promise<{ id: strin
           <p className="soft">None found.</p>
         ) : (
           <ul>
-            {marks.map((mark) => (
+            {marks.toReversed().slice(0, 200).map((mark) => (
               <li key={mark.id}>
                 <Link href={`/photos/${mark.photoId}`}>{dayText(mark.takenAt, zone)}</Link>: {markKindWords[mark.kind]}, {(mark.areaShare * 100).toFixed(1)} % of the plot,{' '}
                 {markStateWords[mark.state]}
