@@ -194,24 +194,3 @@ export function leaveOutMasked({ runs }: Region, mask: Mask, width: number, heig
   }
   return { runs: Int32Array.from(kept), pixelCount };
 }
-
-/** Rows that two polygons are laid on to find what they share. */
-const SHARED_ROWS = 256;
-
-/** The area two polygons share, in the square of their unit, to about 1% of the smaller one. */
-export function sharedArea(a: Polygon, b: Polygon): number {
-  const points = [...a, ...b];
-  const [left, top] = [Math.min(...points.map(([x]) => x)), Math.min(...points.map(([, y]) => y))];
-  const size = Math.max(...points.map(([x]) => x - left), ...points.map(([, y]) => y - top));
-  if (!(size > 0)) return 0;
-  const scale = SHARED_ROWS / size;
-  const [one, other] = [a, b].map((polygon) => regionOf(polygon.map(([x, y]): Point => [(x - left) * scale, (y - top) * scale]), SHARED_ROWS + 1, SHARED_ROWS + 1).runs) as [Int32Array, Int32Array];
-  let shared = 0;
-  for (let i = 0; i < one.length; i += 3) {
-    for (let k = 0; k < other.length; k += 3) {
-      if (one[i] !== other[k]) continue;
-      shared += Math.max(0, Math.min(one[i + 2] as number, other[k + 2] as number) - Math.max(one[i + 1] as number, other[k + 1] as number));
-    }
-  }
-  return shared / scale ** 2;
-}

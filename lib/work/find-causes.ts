@@ -7,6 +7,7 @@ import { listSprays, type Spray } from '@/lib/diary/sprays';
 import { readingsOfPlots } from '@/lib/diary/trials';
 import { dryingWhatIfSentence, findCauses, LINK_DAYS, type CauseReport, type MarkRecord, type WhatIf } from '@/lib/trial/causes';
 import { HOUR_MS, type WeatherHour } from '@/lib/weather/hour';
+import { sharingGround } from './ground-of';
 import { localOfInstant } from './lawn-time';
 import { markAndItsPatch, marksOfPhotos, type Mark } from './marks';
 import { planAddress } from './plan-address';
@@ -62,7 +63,8 @@ export async function causesOfMark(markId: string, sprayId?: string): Promise<Ma
   const restsOn = [...new Set([photo.id, ...thread.map((one) => one.photoId)])];
   const upToDate = await upToDatePhotos(lawn.id, restsOn);
   const pending = restsOn.some((id) => !upToDate.has(id));
-  const sprays = (await listSprays(lawn.id, { plotId: mark.plotId, limit: 1000 })).filter((spray) => spray.state === 'done' && spray.startedAt <= firstSeenAt);
+  const { known: ground } = await sharingGround(lawn.id, [mark.plotId]);
+  const sprays = (await listSprays(lawn.id, { plotIds: ground, limit: 1000 })).filter((spray) => spray.state === 'done' && spray.startedAt <= firstSeenAt);
   const possible = sprays.filter((spray) => clearAt === null || clearAt.getTime() - spray.startedAt.getTime() <= LINK_DAYS * DAY_MS);
   const spray = possible.find((one) => one.id === sprayId) ?? possible[0] ?? sprays[0] ?? null;
   const common = { mark, photo, lawn, thread, spray, clearAt, pending, otherSprays: possible.filter((one) => one.id !== spray?.id) };

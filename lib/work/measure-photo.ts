@@ -8,7 +8,8 @@ import { photoPath } from '@/lib/darkroom/shelf';
 import type { PhotoKind } from '@/lib/darkroom/sniff';
 import { dataFolder } from '@/lib/forms/environment';
 import type { PlotReading } from '@/lib/photo/measure';
-import { polygonArea, sharedArea } from '@/lib/photo/region';
+import { polygonArea } from '@/lib/photo/region';
+import { sharedAreaM2 } from '@/lib/trial/plot-ground';
 
 /** A reading as the diary keeps it. */
 function readingRow(plotId: string, takenAt: Date, reading: PlotReading) {
@@ -78,7 +79,8 @@ const OVERLAP_SHARE = 0.02;
 function overlaps(outlines: readonly StateOutline[]): Caution[] {
   const live = outlines.filter((outline) => !outline.plotBinned);
   const pairs = live.flatMap((one, i) => live.slice(i + 1).flatMap((other) => {
-    const share = sharedArea(one.corners, other.corners) / Math.min(Math.abs(polygonArea(one.corners)), Math.abs(polygonArea(other.corners)));
+    // The clipping doesn't ask for the unit: here it is pixels.
+    const share = (sharedAreaM2(one.corners, other.corners) ?? 0) / Math.min(Math.abs(polygonArea(one.corners)), Math.abs(polygonArea(other.corners)));
     return share > OVERLAP_SHARE ? [{ names: `${one.plotName} and ${other.plotName}`, share }] : [];
   }));
   if (pairs.length === 0) return [];

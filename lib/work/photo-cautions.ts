@@ -1,12 +1,11 @@
 import 'server-only';
 import type { Lawn } from '@/lib/diary/lawns';
 import { keptCautions, type Caution } from '@/lib/diary/photos';
-import { photoFacts, wetHoursBetween, type PhotoFacts } from '@/lib/diary/photo-facts';
+import { photoFacts, type PhotoFacts } from '@/lib/diary/photo-facts';
 import { circumstanceCautions, type PhotoCircumstances } from '@/lib/photo/cautions';
 import { sunPosition } from '@/lib/weather/sun-position';
+import { momentsOfGrass, type MomentOfGrass } from './moment-events';
 import { standOf } from './worked-out';
-
-const HOUR_MS = 3_600_000;
 
 /** Where the sun stood when a photo was taken; null where the lawn's place isn't known. */
 export function sunOver({ latitudeDeg, longitudeDeg }: Pick<Lawn, 'latitudeDeg' | 'longitudeDeg'>, at: Date): { elevationDeg: number; azimuthDeg: number } | null {
@@ -23,15 +22,21 @@ export async function cautionsOf(lawn: Lawn, photoIds: readonly string[]): Promi
   const stands = await standOf(lawn.id, photoIds);
   const baselineOf = (id: string) => stands.get(id)?.pairing.groups[0]?.baseline.id ?? null;
   const facts = new Map((await photoFacts([...new Set(photoIds.flatMap((id) => [id, baselineOf(id) ?? id]))])).map((photo) => [photo.id, photo]));
-  const moments = photoIds.flatMap((id) => facts.get(id)?.takenAt.getTime() ?? []);
-  const wet = moments.length === 0 ? [] : await wetHoursBetween(lawn.id, new Date(Math.min(...moments) - 24 * HOUR_MS), new Date(Math.max(...moments)));
+  const grass = new Map<string, MomentOfGrass>();
+  const shown = photoIds.filter((id) => facts.has(id) && stands.has(id));
+  const moments = await momentsOfGrass(lawn.id, shown.map((id) => ({
+    plotIds: stands.get(id)!.state.outlines.filter((outline) => !outline.plotBinned).map((outline) => outline.plotId),
+    takenAt: facts.get(id)!.takenAt,
+    baselineAt: facts.get(baselineOf(id) ?? '')?.takenAt ?? null,
+  })));
+  shown.forEach((id, i) => grass.set(id, moments[i]!));
   return new Map(
     photoIds.flatMap((id): [string, Caution[]][] => {
       const photo = facts.get(id);
       const stand = stands.get(id);
       if (!photo || !stand) return [];
       const baseline = facts.get(baselineOf(id) ?? '') ?? null;
-      const moment = circumstanceCautions(circumstances(lawn, photo, hoursSinceWater(photo, wet)), baseline ? circumstances(lawn, baseline, null) : null);
+      const moment = circumstanceCautions(circumstances(lawn, photo, grass.get(id) ?? null), baseline ? circumstances(lawn, baseline, null) : null);
       const kept = keptCautions({ cautions: stand.holds.readings ? photo.cautions : [], comparisonCautions: stand.holds.comparison ? photo.comparisonCautions : [] });
       const codes = new Set(moment.map((caution) => caution.code as string));
       return [[id, [...kept.filter((caution) => !codes.has(caution.code)), ...moment]]];
@@ -39,19 +44,13 @@ export async function cautionsOf(lawn: Lawn, photoIds: readonly string[]): Promi
   );
 }
 
-function hoursSinceWater(photo: PhotoFacts, wet: readonly Date[]): number | null {
-  const taken = photo.takenAt.getTime();
-  const last = wet.findLast((hour) => hour.getTime() < taken && hour.getTime() >= taken - 24 * HOUR_MS);
-  return last ? Math.max(0, (taken - last.getTime()) / HOUR_MS - 1) : null;
-}
-
-function circumstances(lawn: Lawn, photo: PhotoFacts, sinceWater: number | null): PhotoCircumstances {
+function circumstances(lawn: Lawn, photo: PhotoFacts, grass: MomentOfGrass | null): PhotoCircumstances {
   const sun = sunOver(lawn, photo.takenAt);
   return {
     sunElevationDeg: sun?.elevationDeg ?? null,
     sunAzimuthDeg: sun?.azimuthDeg ?? null,
     camera: [photo.cameraMake, photo.cameraModel].filter(Boolean).join(' ') || null,
-    hoursSinceWater: sinceWater,
-    mownSinceBaseline: photo.mownSinceBaseline,
+    hoursSinceWater: grass?.hoursSinceWater ?? null,
+    mownSinceBaseline: photo.mownSinceBaseline || (grass?.mownSince ?? null) !== null,
   };
 }
