@@ -80,8 +80,9 @@ export async function seedLoad(size: LoadSize, jpeg: Buffer, progress: (words: s
     if (index % 2000 === 0) progress(`${index} photo files`);
   }
   await copyPhotoRows(first.photoId, copies, () => 0.01 * random.normal());
-  for (let at = 0; at < copies.length; at += 500) {
-    const stands = await standOf(lawn.id, copies.slice(at, at + 500).map((copy) => copy.id));
+  const all = [first.photoId, ...copies.map((copy) => copy.id)];
+  for (let at = 0; at < all.length; at += 500) {
+    const stands = await standOf(lawn.id, all.slice(at, at + 500));
     await settlePhotoRows(
       [...stands.values()].map(({ state, pairing, wanted }) => ({
         id: state.id,
