@@ -2,6 +2,7 @@ import 'server-only';
 import type { Prisma } from '@prisma/client';
 import type { Point } from '@/lib/photo/pixels';
 import { diary } from './client';
+import type { Caution } from './photos';
 
 /** How an outline came to be: by hand, copied as a guess, by lining the photo up, by plot cards, or from corners known exactly. */
 export type OutlineOrigin = 'drawn' | 'copied' | 'lined-up' | 'cards' | 'surveyed';
@@ -55,9 +56,9 @@ export async function replaceOutlines(photoId: string, outlines: readonly Outlin
  * @param seen the fingerprint the photo's outlines had when the search began: when a person set them meanwhile, theirs stay
  * @returns false when they stayed
  */
-export async function replaceFoundOutlines(photoId: string, outlines: readonly OutlineInput[], { key, seen }: { key: string; seen: string | null }): Promise<boolean> {
+export async function replaceFoundOutlines(photoId: string, outlines: readonly OutlineInput[], { key, seen, caution }: { key: string; seen: string | null; caution?: Caution }): Promise<boolean> {
   return diary().$transaction(async (tx) => {
-    const mine = await tx.photo.updateMany({ where: { id: photoId, outlinesKey: seen, outlines: { none: { origin: { in: ['drawn', 'surveyed'] } } } }, data: { outlinesKey: key } });
+    const mine = await tx.photo.updateMany({ where: { id: photoId, outlinesKey: seen, outlines: { none: { origin: { in: ['drawn', 'surveyed'] } } } }, data: { outlinesKey: key, ...(caution ? { cautions: [{ ...caution }] } : {}) } });
     if (mine.count === 0) return false;
     await write(tx, photoId, outlines, key);
     return true;

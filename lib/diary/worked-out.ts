@@ -32,6 +32,8 @@ export interface PhotoState {
   readonly greyCard: unknown;
   readonly chart: unknown;
   readonly measureState: string;
+  /** The reading's own. */
+  readonly cautions: readonly Caution[];
   readonly outlinesKey: string | null;
   readonly readingsKey: string | null;
   readonly comparisonKey: string | null;
@@ -41,16 +43,17 @@ export interface PhotoState {
 
 const stateFields = {
   id: true, lawnId: true, viewpointId: true, sha256: true, kind: true, takenAt: true, widthPx: true, heightPx: true, greyCard: true, chart: true,
-  measureState: true, outlinesKey: true, readingsKey: true, comparisonKey: true,
+  measureState: true, cautions: true, outlinesKey: true, readingsKey: true, comparisonKey: true,
   outlines: {
     orderBy: { plotId: 'asc' },
     select: { plotId: true, corners: true, origin: true, accepted: true, plot: { select: { name: true, isCheck: true, deletedAt: true, polygonM: true } } },
   },
 } satisfies Prisma.PhotoSelect;
 
-function narrow({ outlines, ...photo }: Prisma.PhotoGetPayload<{ select: typeof stateFields }>): PhotoState {
+function narrow({ outlines, cautions, ...photo }: Prisma.PhotoGetPayload<{ select: typeof stateFields }>): PhotoState {
   return {
     ...photo,
+    cautions: (cautions as unknown as Caution[] | null) ?? [],
     outlines: outlines.map(({ plot, corners, origin, ...outline }) => ({
       ...outline,
       corners: corners as unknown as Point[],
@@ -136,7 +139,7 @@ export async function keepComparisonKey(photoId: string, key: string, cautions: 
   await diary().photo.updateMany({ where: { id: photoId }, data: { comparisonKey: key, comparisonCautions: cautions.map((caution) => ({ ...caution })) } });
 }
 
-/** Notes that found outlines are taken as they stand. */
-export async function adoptOutlines(photoId: string, key: string): Promise<void> {
-  await diary().photo.updateMany({ where: { id: photoId, outlinesKey: null }, data: { outlinesKey: key } });
+/** Notes that outlines are taken as they stand: nothing better can be found. */
+export async function adoptOutlines(photoId: string, seen: string | null, key: string): Promise<void> {
+  await diary().photo.updateMany({ where: { id: photoId, outlinesKey: seen }, data: { outlinesKey: key } });
 }

@@ -143,7 +143,7 @@ function pairingOf(history: History, photo: PhotoState, baselines: ReadonlyMap<s
   }
   return {
     photo,
-    trustGiven: mine.every((outline) => outline.origin === 'lined-up' || outline.origin === 'surveyed'),
+    trustGiven: mine.every((outline) => outline.origin === 'lined-up' || outline.origin === 'cards' || outline.origin === 'surveyed'),
     groups: [...groups.values()].sort((a, b) => a.baseline.sha256.localeCompare(b.baseline.sha256) || (a.check?.plotId ?? '').localeCompare(b.check?.plotId ?? '')),
     alone,
   };

@@ -59,7 +59,7 @@ export async function measureState(photo: PhotoState, key: string): Promise<{ ok
     await saveReadings(
       photo.id,
       scored.readings.map((reading) => readingRow(reading.id, photo.takenAt, reading)),
-      [...scored.cautions, ...overlaps(accepted)].map((caution) => ({ ...caution })),
+      [...saidOfCards(photo), ...scored.cautions, ...overlaps(accepted)].map((caution) => ({ ...caution })),
       key,
     );
     return { ok: true };
@@ -72,6 +72,10 @@ export async function measureState(photo: PhotoState, key: string): Promise<{ ok
     throw error;
   }
 }
+
+/** What plot cards said of the photo, as long as they place its plots. */
+export const PLOT_CARDS = 'plot-cards';
+const saidOfCards = (photo: PhotoState): Caution[] => (photo.outlines.some((outline) => outline.origin === 'cards') ? photo.cautions.filter((caution) => caution.code === PLOT_CARDS) : []);
 
 /** Two outlines that share more than this of the smaller one measure the same ground twice. Our own choice, no source. */
 const OVERLAP_SHARE = 0.02;

@@ -9,8 +9,10 @@ import { METHOD_VERSION } from '@/lib/photo/measure';
 import { loadHistory, pairsOf, type History, type Pairing } from './baselines';
 import { COMPARE_VERSION } from './compare-photos';
 import { comparePhoto } from './compare-with-baseline';
-import { lineUpPhoto } from './line-up-photo';
+import type { GroundPlan } from './find-plots-by-cards';
+import { lineUpPhoto, placeByCards } from './line-up-photo';
 import { measureState } from './measure-photo';
+import { groundPlanOf } from './peg-cards';
 
 /**
  * The one rule about rows: what a person gave or said is written, and only a person changes it; what was worked out carries the
@@ -29,8 +31,8 @@ export interface Stand {
   readonly pairing: Pairing;
   readonly wanted: Readonly<Record<Part, string>>;
   readonly holds: Readonly<Record<Part, boolean>>;
-  /** Where its outlines are found from; null when a person set them or nothing is there to find them from. */
-  readonly source: { readonly last: PhotoState; readonly reference: PhotoState | null } | null;
+  /** What its outlines are found by, where a person set none: the lawn's plot cards, and other photos of the viewpoint. */
+  readonly source: { readonly plan: GroundPlan | null; readonly photos: { readonly last: PhotoState; readonly reference: PhotoState | null } | null };
 }
 
 /** True when everything worked out of the photo still rests on what is in the diary now. */
@@ -44,8 +46,8 @@ export const isFourCornered = (outline: StateOutline): boolean => outline.accept
 const isByPerson = ({ origin }: StateOutline): boolean => origin === 'drawn' || origin === 'surveyed';
 const shapes = (state: PhotoState) => state.outlines.filter(isFourCornered).filter((outline) => !outline.plotBinned).map(({ plotId, corners }) => [plotId, corners]);
 
-/** Outlines that lining up made, or may make: a person neither drew nor removed any. */
-const areFound = (state: PhotoState): boolean => state.viewpointId !== null && state.outlinesKey !== BY_PERSON && !state.outlines.some(isByPerson);
+/** Outlines that plot cards or lining up made, or may make: a person neither drew nor removed any. */
+const areFound = (state: PhotoState): boolean => state.outlinesKey !== BY_PERSON && !state.outlines.some(isByPerson);
 
 /** A board as outlined by a person; the two ways of not having one are alike. */
 const board = (corners: unknown): unknown => (Array.isArray(corners) && corners.length === 4 ? corners : null);
@@ -75,12 +77,13 @@ export async function standOf(lawnId: string, photoIds: readonly string[]): Prom
 
 async function standsIn(lawn: Lawn, history: History, states: readonly PhotoState[]): Promise<Stand[]> {
   const found = states.filter(areFound);
-  const [neighbours, references, pairings] = await Promise.all([
+  const [neighbours, references, pairings, plan] = await Promise.all([
     outlinedNeighbours(found.map((state) => state.id)),
-    referencePhotos(found.map((state) => state.viewpointId as string)),
+    referencePhotos(found.flatMap((state) => state.viewpointId ?? [])),
     pairsOf(history, states),
+    found.length === 0 ? null : groundPlanOf(lawn.id),
   ]);
-  const sourceIds = found.flatMap((state) => [neighbours.get(state.id)?.earlier ?? neighbours.get(state.id)?.later, references.get(state.viewpointId as string)].filter((id) => id != null));
+  const sourceIds = found.flatMap((state) => [neighbours.get(state.id)?.earlier ?? neighbours.get(state.id)?.later, references.get(state.viewpointId ?? '')].filter((id) => id != null));
   const sources = new Map((await photoStates([...new Set(sourceIds)])).map((state) => [state.id, state]));
   return states.map((state): Stand => {
     const beside = neighbours.get(state.id);
@@ -89,7 +92,7 @@ async function standsIn(lawn: Lawn, history: History, states: readonly PhotoStat
     const source = last && shapes(last).length > 0 ? { last, reference: reference && reference.id !== last.id && reference.id !== state.id && shapes(reference).length > 0 ? reference : null } : null;
     const pairing = pairings.get(state.id) as Pairing;
     const wanted = {
-      outlines: source ? fingerprint(LINE_UP_VERSION, state.sha256, source.last.sha256, shapes(source.last), source.reference?.sha256 ?? null, source.reference ? shapes(source.reference) : null) : '',
+      outlines: areFound(state) && (source || plan) ? fingerprint(LINE_UP_VERSION, state.sha256, plan, source && [source.last.sha256, shapes(source.last), source.reference?.sha256 ?? null, source.reference ? shapes(source.reference) : null]) : '',
       readings: readingsFingerprint(state),
       comparison: comparisonFingerprint(pairing, lawn.chartEdition),
     };
@@ -97,10 +100,10 @@ async function standsIn(lawn: Lawn, history: History, states: readonly PhotoStat
       state,
       pairing,
       wanted,
-      source,
+      source: { plan: areFound(state) ? plan : null, photos: source },
       holds: {
-        // What lies where nothing can be lined up from stays as it is: nothing better can be had.
-        outlines: source === null || state.outlinesKey === wanted.outlines,
+        // What lies where nothing can be found from stays as it is: nothing better can be had.
+        outlines: wanted.outlines === '' || state.outlinesKey === wanted.outlines,
         readings: state.readingsKey === wanted.readings,
         comparison: state.comparisonKey === wanted.comparison,
       },
@@ -128,10 +131,13 @@ async function standOfOne(photoId: string): Promise<Stand | null> {
 export async function renewPhoto(photoId: string): Promise<{ renewed: boolean; failed: string | null }> {
   let stand = await standOfOne(photoId);
   if (!stand || isUpToDate(stand)) return { renewed: false, failed: null };
-  if (!stand.holds.outlines && stand.source) {
+  if (!stand.holds.outlines) {
+    const { state, source, wanted } = stand;
     // Outlines that count and that an earlier version found are taken as they stand.
-    if (stand.state.outlinesKey === null && stand.state.outlines.some((outline) => outline.accepted)) await adoptOutlines(photoId, stand.wanted.outlines);
-    else await lineUpPhoto(stand.state, stand.source, stand.wanted.outlines);
+    const adopt = state.outlinesKey === null && state.outlines.some((outline) => outline.accepted);
+    const byCards = !adopt && source.plan !== null && (await placeByCards(state, source.plan, wanted.outlines));
+    if (!byCards && !adopt && source.photos) await lineUpPhoto(state, source.photos, wanted.outlines);
+    else if (!byCards) await adoptOutlines(photoId, state.outlinesKey, wanted.outlines);
     stand = await standOfOne(photoId);
   }
   if (stand && !stand.holds.readings) {

@@ -18,6 +18,9 @@ function Interval({ low, high, show }: { low: number | null; high: number | null
   );
 }
 
+/** A plot without an index although it shows turf, or shows nothing, leaves the photo. */
+const leavesPhoto = ({ dgci, pixels, turfPixels }: Reading) => dgci === null && (turfPixels > 0 || pixels === 0);
+
 /** How a plot changed since its baseline, less the check: the same number as on every other page; the other way of counting on demand. */
 function Change({ change, timeZone }: { change: PlotChange; timeZone: string }) {
   if (change.isBaseline) return <div className="soft">Baseline: the changes of later photos from here are counted from this one.</div>;
@@ -81,12 +84,12 @@ export function ReadingsTable({ outlines, readings, differences, changes, timeZo
                 Dark green index <How to="dgci" />
               </span>
               <span className="number">
-                {reading.dgci === null ? 'no turf' : reading.dgci.toFixed(3)}{' '}
+                {reading.dgci === null ? (leavesPhoto(reading) ? 'not measured' : 'no turf') : reading.dgci.toFixed(3)}{' '}
                 {reading.dgci !== null && <Interval low={reading.dgciLow95} high={reading.dgciHigh95} show={(value) => value.toFixed(3)} />}
               </span>
             </div>
             <div className="soft">
-              {(reading.turfShare * 100).toFixed(0)} % of the outline is turf
+              {leavesPhoto(reading) ? 'The plot leaves the photo, so it is not measured' : `${(reading.turfShare * 100).toFixed(0)} % of the outline is turf`}
               {reading.extrapolated && '; outside the range the index was made for'}
             </div>
           </div>
