@@ -27,6 +27,9 @@ function labelMax(rate: Rate) {
     labelMaxEnteredUnit: rate.unit,
     labelMaxRateKgPerHa: isDryAreaRate(rate) ? toKgPerHa(rate) : null,
     labelMaxRateLPerHa: isLiquidAreaRate(rate) ? toLPerHa(rate) : null,
+    labelLeastCarrierLPerHa: null,
+    labelLeastCarrierEnteredValue: null,
+    labelLeastCarrierEnteredUnit: null,
   };
 }
 
