@@ -7,7 +7,9 @@ import { dayText, momentText, spanText } from '@/app/_ui/dates';
 import { markKindWords, markStateWords } from '@/app/_ui/mark-words';
 import { showArea } from '@/lib/units/display';
 import { causesOfMark } from '@/lib/work/find-causes';
+import { testedCauses } from '@/lib/work/test-a-cause';
 import { CauseReportView } from '../cause-report';
+import { TestedCauses } from '../tested-causes';
 
 export const metadata: Metadata = { title: 'A mark' };
 
@@ -16,6 +18,7 @@ export default async function MarkPage({ params, searchParams }: { params: Promi
   const causes = await causesOfMark((await params).id, typeof asked === 'string' ? asked : undefined);
   if (!causes) notFound();
   const { mark, photo, lawn, thread, spray, clearAt, otherSprays } = causes;
+  const tested = await testedCauses(lawn.id, mark);
   const first = thread[0] ?? mark;
   const last = thread.at(-1) ?? mark;
   return (
@@ -77,6 +80,14 @@ export default async function MarkPage({ params, searchParams }: { params: Promi
           The record’s evidence, weighed in words. <How to="causes" />
         </p>
         <CauseReportView causes={causes} />
+        {spray && (
+          <p>
+            <Link className="button button-main" href={`/marks/${mark.id}/find-out?spray=${spray.id}`}>
+              Find out: test it on small strips
+            </Link>
+          </p>
+        )}
+        <TestedCauses tested={tested} />
       </section>
     </>
   );
