@@ -19,8 +19,10 @@ export interface TrialReading extends PlotReadingRow {
 export interface TrialRecord {
   readonly trial: Trial;
   readonly lawn: Lawn;
-  /** Sprays that were done on the trial's plots from its start on, oldest first. */
+  /** Sprays that were done on the trial's plots, oldest first: all of them on plots the trial itself laid out, else from its planned day on. */
   readonly sprays: readonly Spray[];
+  /** Sprays on its plots before they count: they were plots of the lawn before the trial. */
+  readonly spraysBefore: readonly Spray[];
   readonly firstSprayAt: Date | null;
   /** Civil date of the first spray; the planned one as long as nothing was sprayed. */
   readonly firstSprayOn: string;
@@ -48,6 +50,12 @@ export function isUnsprayed(trial: Trial, plot: TrialPlot): boolean {
   return (main?.items.length ?? 0) === 0 && (sub?.items.length ?? 0) === 0;
 }
 
+/** The civil date from which sprays on its plots are the trial's: its own plots never knew others, whatever day was planned. */
+function countsFrom(trial: Trial): string {
+  const laidOut = trial.plots.every((plot) => plot.plot.createdAt >= trial.createdAt);
+  return laidOut ? '0000-01-01' : trial.startsOn;
+}
+
 /** A trial with all that has come in so far. */
 export async function readTrial(trialId: string): Promise<TrialRecord | null> {
   const trial = await findTrial(trialId);
@@ -62,9 +70,11 @@ export async function readTrial(trialId: string): Promise<TrialRecord | null> {
     marksOnPlots(plotIds),
   ]);
   const dateOf = (instant: Date) => localOfInstant(instant, lawn.timeZone).slice(0, 10);
-  const sprays = allSprays
-    .filter((spray) => spray.state === 'done' && dateOf(spray.startedAt) >= trial.startsOn && spray.plots.some((covered) => plotIds.includes(covered.plotId)))
+  const onPlots = allSprays
+    .filter((spray) => spray.state === 'done' && spray.plots.some((covered) => plotIds.includes(covered.plotId)))
     .sort((a, b) => a.startedAt.getTime() - b.startedAt.getTime());
+  const from = countsFrom(trial);
+  const sprays = onPlots.filter((spray) => dateOf(spray.startedAt) >= from);
   const firstSprayAt = sprays[0]?.startedAt ?? null;
   const firstSprayOn = firstSprayAt ? dateOf(firstSprayAt) : trial.startsOn;
   const isBefore = (at: Date) => (firstSprayAt ? at < firstSprayAt : dateOf(at) <= firstSprayOn);
@@ -83,6 +93,7 @@ export async function readTrial(trialId: string): Promise<TrialRecord | null> {
     trial,
     lawn,
     sprays,
+    spraysBefore: onPlots.filter((spray) => dateOf(spray.startedAt) < from),
     firstSprayAt,
     firstSprayOn,
     readings,
