@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { idField, optionalTextField } from './fields';
+import { idField, isSensibleYear, optionalTextField } from './fields';
 
 /** Minutes east of UTC at the end of an ISO instant: Z, +02:00. */
 function offsetOf(text: string): number {
@@ -63,7 +63,8 @@ export const PhotoFactsForm = z.object({
   viewpoint: optionalTextField('Viewpoint', 80),
   takenLocal: z
     .string()
-    .regex(/^\d{4}-\d{2}-\d{2}T\d{2}:\d{2}(:\d{2})?$/, 'Taken: expected a date and time such as 2026-05-01T07:30'),
+    .regex(/^\d{4}-\d{2}-\d{2}T\d{2}:\d{2}(:\d{2})?$/, 'Taken: expected a date and time such as 2026-05-01T07:30')
+    .refine(isSensibleYear, 'Taken: expected a year from 1950 to 2200'),
   note: optionalTextField('Note'),
 });
 

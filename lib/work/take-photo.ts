@@ -11,7 +11,7 @@ import { setReferencePhoto, viewpointNamed } from '@/lib/diary/viewpoints';
 import { dataFolder } from '@/lib/forms/environment';
 import type { Pixels } from '@/lib/photo/pixels';
 import { resolveTakenAt } from '@/lib/photo/taken-at';
-import { offsetMinutesAt } from './lawn-time';
+import { localOfInstant, offsetMinutesAt } from './lawn-time';
 import { photoMoment } from './photo-moment';
 
 export type TakePhotoResult = { ok: true; photoId: string; message: string } | { ok: false; status: 400 | 404 | 507; message: string };
@@ -94,10 +94,14 @@ async function enterPhoto(lawn: Lawn, stored: StoredPhoto, arrival: Arrival): Pr
     ...(await photoMoment(lawn, takenAt)),
   });
   if (viewpoint && viewpoint.referencePhotoId === null) await setReferencePhoto(viewpoint.id, photo.id);
-  return { ok: true, photoId: photo.id, message: `${whenSentence(takenAtBasis, lawn.timeZone)} ${viewpoint ? '' : 'Name its viewpoint on its page, so that it can be compared.'}`.trim() };
+  return { ok: true, photoId: photo.id, message: `${whenSentence(takenAtBasis, lawn.timeZone, takenAt > new Date(arrival.now.getTime() + DAY_MS) ? localOfInstant(takenAt, lawn.timeZone) : null)} ${viewpoint ? '' : 'Name its viewpoint on its page, so that it can be compared.'}`.trim() };
 }
 
-function whenSentence(basis: TakenAtBasis, timeZone: string): string {
+/** Beyond this no time zone explains that a photo is from the future. */
+const DAY_MS = 24 * 3_600_000;
+
+function whenSentence(basis: TakenAtBasis, timeZone: string, future: string | null): string {
+  if (future !== null) return `By its clock it was taken on ${future.replace('T', ' ')}, which is still to come: correct the time on the photo’s page, or nothing fits it.`;
   if (basis === 'lawn-time-zone') return `The camera wrote no time zone, so its clock was read as ${timeZone}.`;
   if (basis === 'upload') return 'The photo tells no date: the file’s own date was taken. Correct it on the photo’s page.';
   return 'Kept.';

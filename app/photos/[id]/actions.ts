@@ -22,7 +22,8 @@ export async function saveOutlines(photoId: string, _previous: FormResult, data:
 export async function savePhotoFacts(photoId: string, _previous: FormResult, data: FormData): Promise<FormResult> {
   const parsed = parseForm(PhotoFactsForm, data);
   if (!parsed.ok) return parsed;
-  await correctPhoto(photoId, parsed.value);
+  const refused = await correctPhoto(photoId, parsed.value, new Date());
+  if (refused) return { ok: false, message: refused, errors: { takenLocal: refused } };
   revalidatePath('/', 'layout');
   return { ok: true, message: 'Saved.' };
 }
