@@ -2,11 +2,9 @@ import { z } from 'zod';
 import { AREA_UNITS, toM2, type AreaUnit } from '@/lib/units/area';
 import { ALKALINITY_UNITS, toMgPerLCaCO3, type AlkalinityUnit } from '@/lib/units/concentration';
 import { LENGTH_UNITS, toM, type LengthUnit } from '@/lib/units/length';
-import { LIQUID_AREA_RATE_UNITS, toLPerHa, type LiquidAreaRateUnit } from '@/lib/units/rate';
 import { SPEED_UNITS, toMPerS, type SpeedUnit } from '@/lib/units/speed';
 import { toL, VOLUME_UNITS, type VolumeUnit } from '@/lib/units/volume';
 import {
-  amountField,
   choiceField,
   idField,
   optionalAmountField,

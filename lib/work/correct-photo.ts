@@ -1,12 +1,14 @@
 import 'server-only';
 import { findLawn } from '@/lib/diary/lawns';
 import { findPhoto, movePhotoInTime, updatePhoto } from '@/lib/diary/photos';
-import { setReferencePhoto, viewpointNamed } from '@/lib/diary/viewpoints';
+import { viewpointNamed } from '@/lib/diary/viewpoints';
 import { instantOfLocal, localOfInstant, offsetMinutesAt } from './lawn-time';
 import { notYet } from './not-yet';
-import { photoMoment } from './photo-moment';
 
-/** Corrects what a photo's file could not tell: when it was taken, from where. A new time moves its readings along and may put it to another spray. @returns why it was refused, or null */
+/**
+ * Corrects what a photo's file could not tell: when it was taken, from where. A new time moves its readings along; what rests on them is
+ * renewed by its fingerprint. @returns why it was refused, or null
+ */
 export async function correctPhoto(photoId: string, facts: { viewpoint: string; takenLocal: string; note: string }, now: Date): Promise<string | null> {
   const photo = await findPhoto(photoId);
   const lawn = photo ? await findLawn(photo.lawnId) : null;
@@ -16,13 +18,11 @@ export async function correctPhoto(photoId: string, facts: { viewpoint: string; 
   if (early) return early;
   const viewpoint = facts.viewpoint === '' ? null : await viewpointNamed(lawn.id, facts.viewpoint);
   await updatePhoto(photoId, { viewpointId: viewpoint?.id ?? null, note: facts.note });
-  if (viewpoint && viewpoint.referencePhotoId === null) await setReferencePhoto(viewpoint.id, photoId);
   if (same) return null;
   const takenAt = instantOfLocal(facts.takenLocal, lawn.timeZone);
   await movePhotoInTime(photoId, takenAt, {
     takenAtOffsetMin: offsetMinutesAt(takenAt, lawn.timeZone),
     takenAtBasis: 'typed',
-    ...(await photoMoment(lawn, takenAt)),
   });
   return null;
 }

@@ -1,5 +1,6 @@
 import '../trials.css';
 import type { Metadata } from 'next';
+import { BeingWorkedOut } from '@/app/_ui/being-worked-out';
 import Link from 'next/link';
 import { notFound } from 'next/navigation';
 import { dayText } from '@/app/_ui/dates';
@@ -58,6 +59,7 @@ export default async function TrialPage({ params, searchParams }: { params: Prom
           day and {record.spraysBefore.length === 1 ? 'isn’t' : 'aren’t'} counted. <Link href={`${base}/edit`}>Move the day</Link> if {record.spraysBefore.length === 1 ? 'it belongs' : 'they belong'} to the trial.
         </p>
       )}
+      <BeingWorkedOut lawnId={lawn.id} photos={record.pending} />
       <div className="split">
         <div>
           <section className="sheet">
@@ -80,6 +82,9 @@ export default async function TrialPage({ params, searchParams }: { params: Prom
           <section className="sheet">
             <div className="row row-end">
               <h2>Strip map</h2>
+              <Link className="button" href={`/cards?trial=${trial.id}`}>
+                Plot cards
+              </Link>
               <Link className="button" href={`${base}/map`}>
                 To print
               </Link>
