@@ -2,7 +2,7 @@ import { existsSync, readdirSync, readFileSync } from 'node:fs';
 import { createServer, type IncomingMessage, type ServerResponse } from 'node:http';
 import path from 'node:path';
 import { createFront } from '../door/front';
-import { leaveFolder, takeFolder } from '../door/serving';
+import { FolderInUse, FolderRefused, holdFolder } from '../door/folder-lock';
 import { readServing } from '../forms/environment';
 
 interface Log {
@@ -37,22 +37,18 @@ export async function runFront({ next, log }: { next: (options: object) => Pages
     console.error(`swathbook: ${(error as Error).message}`);
     process.exit(2);
   }
-  const { host, port, passphrase, https, dataFolder } = serving;
+  const { host, port, passphrase, https, dataFolder, hold } = serving;
   // From here on nobody who reads the environment finds the passphrase.
   delete process.env['SWATHBOOK_PASSPHRASE'];
+  delete process.env['SWATHBOOK_HOLD'];
   const address = `${https ? 'https' : 'http'}://${host.includes(':') ? `[${host}]` : host}:${port}`;
-  let other: ReturnType<typeof takeFolder>;
   try {
-    other = takeFolder(dataFolder, address);
+    holdFolder(dataFolder, 'serving', { address, from: hold });
   } catch (error) {
-    console.error(`swathbook: expected a data folder that can be written to, got ${dataFolder} (${(error as NodeJS.ErrnoException).code ?? 'trouble'})`);
-    process.exit(1);
+    if (!(error instanceof FolderRefused)) throw error;
+    console.error(`swathbook: ${error.message.replace(/^E/, 'e')}`);
+    process.exit(error instanceof FolderInUse ? 2 : 1);
   }
-  if (other !== null) {
-    console.error(`swathbook: expected a data folder that no other server uses, got ${dataFolder}, which is served at ${other.address}`);
-    process.exit(2);
-  }
-  process.on('exit', () => leaveFolder(dataFolder));
 
   const pages = next({ dev: false, dir: process.cwd(), hostname: host, port });
   await pages.prepare();

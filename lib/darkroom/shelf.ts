@@ -173,6 +173,18 @@ export async function orphansIn(dataFolder: string, isKnown: (sha256: string) =>
   return found;
 }
 
+/** Files under photos/ that this program never put there, relative to the data folder: a person's own, or another program's. */
+export async function foreignIn(dataFolder: string): Promise<string[]> {
+  const root = path.join(dataFolder, 'photos');
+  const files = await readdir(root, { recursive: true, withFileTypes: true }).catch(() => []);
+  return files
+    .filter((entry) => !entry.isDirectory())
+    .map((entry) => path.relative(root, path.join(entry.parentPath, entry.name)).split(path.sep).join('/'))
+    .filter((name) => !/^([0-9a-f]{2})\/\1[0-9a-f]{62}\.(?:jpg|png|webp|tif|avif|heic)$|^tmp\/[^/]+\.part$/.test(name))
+    .map((name) => `photos/${name}`)
+    .sort();
+}
+
 /** Whether the data folder can be written to; for a check at start. */
 export async function isWritable(dataFolder: string): Promise<boolean> {
   return mkdir(dataFolder, { recursive: true })

@@ -9,7 +9,7 @@ import { ArchiveRefused } from '@/lib/archive/refused';
 import { finishSwap, swapIn } from '@/lib/archive/swap';
 import { sentenceFor, settle, settleFolder } from '@/lib/archive/write';
 import { applyMigrations, knownMigrations } from '@/lib/diary/migrate';
-import { servingNow } from '@/lib/door/serving';
+import { FolderInUse, FolderRefused, holdFolder, type Hold } from '@/lib/door/folder-lock';
 import { parseArchiveManifest } from '@/lib/forms/archive-manifest';
 import { photoEntryName } from './keep-archive';
 
@@ -31,12 +31,17 @@ export interface Restored {
  * @throws ArchiveRefused with the reason
  */
 export async function restoreArchive(file: string, folder: string, now: Date, onProgress?: (doneBytes: number, totalBytes: number) => void): Promise<Restored> {
-  const serving = servingNow(folder);
-  if (serving !== null) throw new ArchiveRefused(`Expected a data folder that no server uses, got one served by process ${serving.pid}: stop it first.`);
+  let hold: Hold;
+  try {
+    // From here on nobody serves, archives or migrates this folder until the restore is through.
+    hold = holdFolder(folder, 'restoring');
+  } catch (error) {
+    if (!(error instanceof FolderRefused)) throw error;
+    throw new ArchiveRefused(`${error.message}${error instanceof FolderInUse ? ' Stop it, or wait for it, first.' : ''}`, { cause: error });
+  }
   const stamp = now.toISOString().replaceAll(/[-:]|\.\d+/g, '');
   const staged = path.join(folder, `restore-${stamp}`);
   try {
-    await mkdir(folder, { recursive: true });
     await finishSwap(folder);
     if (existsSync(staged)) await rm(staged, { recursive: true, force: true });
     const manifest = await readArchive({ file, into: staged, parseManifest: parseArchiveManifest, ...(onProgress ? { onProgress } : {}) });
@@ -49,6 +54,8 @@ export async function restoreArchive(file: string, folder: string, now: Date, on
   } catch (error) {
     if (!existsSync(path.join(folder, 'restoring.json'))) await rm(staged, { recursive: true, force: true }).catch(() => undefined);
     throw sentenceFor(error);
+  } finally {
+    hold.release();
   }
 }
 

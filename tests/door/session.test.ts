@@ -6,7 +6,6 @@ import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { Attempts, FREE_TRIES } from '@/lib/door/attempts';
 import { readDoorFile, writeDoorFile } from '@/lib/door/door-file';
 import { pathPattern } from '@/lib/door/front';
-import { servingNow, takeFolder, leaveFolder } from '@/lib/door/serving';
 import { cookieNamed, deriveKeys, isSession, makeSession, samePassphrase, SESSION_MS, type DoorKeys } from '@/lib/door/session';
 import { readServing } from '@/lib/forms/environment';
 
@@ -87,18 +86,6 @@ test('the door file is made once, for its owner’s eyes, and a broken one is na
   expect(readFileSync(path.join(folder, 'door.json'), 'utf8')).not.toContain('passphrase');
   writeFileSync(path.join(folder, 'door.json'), '{');
   expect(() => readDoorFile(folder)).toThrow(/door\.json: expected this diary's door file, got something else/);
-});
-
-test('a folder served by a living process is taken; one whose server was killed is not', () => {
-  expect(takeFolder(folder, 'http://here')).toBeNull();
-  expect(servingNow(folder)).toBeNull(); // by this very process
-  writeFileSync(path.join(folder, 'serving.json'), JSON.stringify({ pid: process.ppid, address: 'http://there', born: null }));
-  expect(takeFolder(folder, 'http://here')?.address).toBe('http://there');
-  writeFileSync(path.join(folder, 'serving.json'), JSON.stringify({ pid: process.ppid, address: 'http://there', born: 'another time' }));
-  expect(servingNow(folder)).toBeNull();
-  writeFileSync(path.join(folder, 'serving.json'), JSON.stringify({ pid: 2 ** 22 + 1, address: 'http://there', born: null }));
-  expect(servingNow(folder)).toBeNull();
-  leaveFolder(folder);
 });
 
 test('any address but loopback needs a passphrase of ten characters', () => {
