@@ -1,7 +1,7 @@
 /**
  * The part that opens a diary's database with sqlite3, always in a process of its own: two SQLite builds must not open one
  * file in one process (closing it in one would drop the other's locks).
- *   node database-process.mjs backup FROM TO    online backup: a whole, consistent copy while others read and write
+ *   node database-process.mjs backup FROM TO    online backup: a whole, consistent copy while others read and write, without anybody's session
  *   node database-process.mjs inspect FILE      integrity, foreign keys, migrations, photos; one JSON object on stdout
  * Ends with 0, or with 1 and the trouble on stderr.
  */
@@ -34,6 +34,9 @@ async function backup(from, to) {
   // One file without a log beside it is what travels.
   const copy = await open(to, sqlite3.OPEN_READWRITE);
   await all(copy, 'PRAGMA journal_mode = DELETE');
+  // No copy carries a way in: not in an archive, not out of one.
+  await all(copy, 'PRAGMA secure_delete = ON');
+  if ((await all(copy, "SELECT 1 FROM sqlite_master WHERE type = 'table' AND name = 'DoorSession'")).length > 0) await all(copy, 'DELETE FROM "DoorSession"');
   await close(copy);
 }
 

@@ -38,4 +38,5 @@ const front = spawn(process.execPath, [path.join('lib', 'commands', 'front.mjs')
   env: { ...process.env, NODE_ENV: 'production', NEXT_TELEMETRY_DISABLED: '1', SWATHBOOK_DATA: serving.dataFolder, SWATHBOOK_HOLD: hold.key },
 });
 for (const signal of ['SIGINT', 'SIGTERM'] as const) process.on(signal, () => front.kill(signal));
+process.on('disconnect', () => front.kill('SIGTERM'));
 front.on('exit', (code) => process.exit(code ?? 1));
