@@ -1,6 +1,8 @@
 import type { ServerResponse } from 'node:http';
 
 type Anything = (...given: never[]) => unknown;
+type WriteHead = (status: number) => unknown;
+type End = (body: string) => unknown;
 
 /**
  * Looks at an answer at the moment its head would go out, and may put another in its place.
@@ -23,21 +25,21 @@ export function answerInstead(response: ServerResponse, instead: (status: number
     response.setHeader('content-type', other.type);
     response.setHeader('cache-control', 'no-store');
     response.setHeader('content-length', Buffer.byteLength(other.body));
-    (original.writeHead as (status: number) => void)(other.status);
-    (original.end as (body: string) => void)(other.body);
+    (original.writeHead as unknown as WriteHead)(other.status);
+    (original.end as unknown as End)(other.body);
   }
   const calledBack = (given: readonly unknown[]) => {
     const callback = given.find((value) => typeof value === 'function') as (() => void) | undefined;
     if (callback) process.nextTick(callback);
   };
   response.writeHead = ((...given: never[]) => {
-    look(given[0] as number);
+    look(given[0] as unknown as number);
     if (state !== 'replaced') original.writeHead(...given);
     return response;
   }) as typeof response.writeHead;
   response.write = ((...given: never[]) => {
     look(response.statusCode);
-    if (state !== 'replaced') return original.write(...given);
+    if (state !== 'replaced') return original.write(...given) as boolean;
     calledBack(given);
     return true;
   }) as typeof response.write;

@@ -5,6 +5,7 @@ import {
   amountField,
   choiceField,
   idField,
+  isCalendarDay,
   numberField,
   optionalAmountField,
   optionalNumberField,
@@ -19,7 +20,7 @@ const text = z.string().optional();
 
 /** A civil date, 2026-05-01. */
 function dateField(label: string) {
-  return z.string({ error: `${label}: expected a date, got nothing` }).refine((value) => /^\d{4}-\d{2}-\d{2}$/.test(value) && new Date(`${value}T00:00:00Z`).toISOString().startsWith(value), {
+  return z.string({ error: `${label}: expected a date, got nothing` }).refine(isCalendarDay, {
     error: (issue) => `${label}: expected a date such as 2026-05-01, got '${String(issue.input)}'`,
   });
 }

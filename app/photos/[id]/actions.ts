@@ -4,7 +4,8 @@ import { redirect } from 'next/navigation';
 import { noteUndo } from '@/app/bin/note-undo';
 import { judgeMark } from '@/lib/diary/marks';
 import { binPhoto } from '@/lib/diary/photos';
-import { idField, parseForm } from '@/lib/forms/fields';
+import { expectCall, idOf } from '@/lib/forms/action-call';
+import { parseForm } from '@/lib/forms/fields';
 import { MarkForm } from '@/lib/forms/mark-form';
 import { OutlinesForm, PhotoFactsForm } from '@/lib/forms/photo-form';
 import type { FormResult } from '@/lib/forms/result';
@@ -12,6 +13,7 @@ import { correctPhoto } from '@/lib/work/correct-photo';
 import { outlinePlots } from '@/lib/work/outline-plots';
 
 export async function saveOutlines(photoId: string, _previous: FormResult, data: FormData): Promise<FormResult> {
+  expectCall({ ids: [photoId], form: data });
   const parsed = parseForm(OutlinesForm, data);
   if (!parsed.ok) return parsed;
   const done = await outlinePlots(photoId, parsed.value.outlines);
@@ -20,15 +22,18 @@ export async function saveOutlines(photoId: string, _previous: FormResult, data:
 }
 
 export async function savePhotoFacts(photoId: string, _previous: FormResult, data: FormData): Promise<FormResult> {
+  expectCall({ ids: [photoId], form: data });
   const parsed = parseForm(PhotoFactsForm, data);
   if (!parsed.ok) return parsed;
-  await correctPhoto(photoId, parsed.value);
+  const corrected = await correctPhoto(photoId, parsed.value, new Date());
+  if (!corrected.ok) return corrected;
   revalidatePath('/', 'layout');
   return { ok: true, message: 'Saved.' };
 }
 
 export async function removePhoto(data: FormData): Promise<void> {
-  const id = idField.parse(data.get('id'));
+  expectCall({ form: data });
+  const id = idOf(data);
   await binPhoto(id, new Date());
   await noteUndo('photo', id);
   revalidatePath('/', 'layout');
@@ -36,6 +41,7 @@ export async function removePhoto(data: FormData): Promise<void> {
 }
 
 export async function judge(data: FormData): Promise<void> {
+  expectCall({ form: data });
   const parsed = parseForm(MarkForm, data);
   if (!parsed.ok) return;
   const { id, ...judgement } = parsed.value;
