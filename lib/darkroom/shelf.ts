@@ -21,7 +21,7 @@ export interface StoredPhoto extends PhotoFacts {
 export interface StoreOptions {
   readonly maxBytes?: number;
   /** A last look at the whole file (decoding it, say) before it counts as stored; throwing leaves nothing behind. */
-  readonly verify?: (temporaryPath: string, facts: PhotoFacts) => Promise<void>;
+  readonly verify?: (temporaryPath: string, facts: PhotoFacts, sha256: string) => Promise<void>;
 }
 
 /** The shelf itself can't keep a photo: the disk is full, or the folder isn't ours to write. Says so in one sentence. */
@@ -61,7 +61,7 @@ export async function storeUpload(
     await mkdir(path.dirname(temporary), { recursive: true });
     const sha256 = await writeHashed(temporary, source, maxBytes);
     const facts = await inspectPhoto(temporary);
-    await verify?.(temporary, facts);
+    await verify?.(temporary, facts, sha256);
     const target = photoPath(dataFolder, sha256, facts.kind);
     const existed = await sizeOf(target) === facts.bytes;
     if (!existed) {
@@ -77,6 +77,11 @@ export async function storeUpload(
   }
 }
 
+/** How much past the limit is still read before the connection is cut. */
+const DRAIN_BYTES = 900_000_000;
+
+const tooLarge = (maxBytes: number) => new PhotoRefused('too-large', `Expected a photo of at most ${Math.round(maxBytes / 1e6)} MB, got a larger file.`);
+
 async function writeHashed(to: string, source: AsyncIterable<Uint8Array> | ReadableStream<Uint8Array>, maxBytes: number): Promise<string> {
   const hash = createHash('sha256');
   const file = await open(to, 'wx');
@@ -84,12 +89,13 @@ async function writeHashed(to: string, source: AsyncIterable<Uint8Array> | Reada
     let bytes = 0;
     for await (const chunk of chunksOf(source)) {
       bytes += chunk.length;
-      if (bytes > maxBytes) {
-        throw new PhotoRefused('too-large', `Expected a photo of at most ${Math.round(maxBytes / 1e6)} MB, got a larger file.`);
-      }
+      if (bytes > maxBytes + DRAIN_BYTES) throw tooLarge(maxBytes);
+      // What comes past the limit is read and let go, so that the sender hears why.
+      if (bytes > maxBytes) continue;
       hash.update(chunk);
       await file.writeFile(chunk);
     }
+    if (bytes > maxBytes) throw tooLarge(maxBytes);
     await file.sync();
   } finally {
     await file.close();

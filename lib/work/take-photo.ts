@@ -1,5 +1,6 @@
 import 'server-only';
-import { decodePhoto } from '@/lib/darkroom/decode';
+import { decodePhoto, openingBytes } from '@/lib/darkroom/decode';
+import { inDecodeRoom } from '@/lib/darkroom/decode-room';
 import { readExif } from '@/lib/darkroom/exif';
 import { makePrints } from '@/lib/darkroom/prints';
 import { PhotoRefused } from '@/lib/darkroom/refused';
@@ -9,7 +10,6 @@ import { findLawn, type Lawn } from '@/lib/diary/lawns';
 import { createPhoto, findPhotoBySha256, updatePhoto, type TakenAtBasis } from '@/lib/diary/photos';
 import { setReferencePhoto, viewpointNamed } from '@/lib/diary/viewpoints';
 import { dataFolder } from '@/lib/forms/environment';
-import type { Pixels } from '@/lib/photo/pixels';
 import { isPhotoDate, resolveTakenAt } from '@/lib/photo/taken-at';
 import { offsetMinutesAt } from './lawn-time';
 import { photoMoment } from './photo-moment';
@@ -32,13 +32,11 @@ export async function takePhoto(source: ReadableStream<Uint8Array> | AsyncIterab
   const lawn = await findLawn(arrival.lawnId);
   if (!lawn) return { ok: false, status: 404, message: 'Lawn: expected a lawn of this diary, got one that is not there any more.' };
   let stored: StoredPhoto;
-  let pixels: Pixels | undefined;
   try {
     stored = await storeUpload(dataFolder(), source, {
       // Decoding it whole proves that it can be measured, and its prints are made while the pixels are at hand.
-      verify: async (temporaryPath) => {
-        ({ pixels } = await decodePhoto(temporaryPath));
-      },
+      verify: async (temporaryPath, _facts, sha256) =>
+        inDecodeRoom(await openingBytes(temporaryPath), async () => makePrints(dataFolder(), sha256, (await decodePhoto(temporaryPath)).pixels)),
     });
   } catch (error) {
     return answerFor(error);
@@ -47,7 +45,6 @@ export async function takePhoto(source: ReadableStream<Uint8Array> | AsyncIterab
   const before = await alreadyThere(stored.sha256);
   if (before) return before;
   try {
-    if (pixels) await makePrints(dataFolder(), stored.sha256, pixels);
     return await enterPhoto(lawn, stored, arrival);
   } catch (error) {
     // The same file sent twice at once: the other was entered first.
