@@ -64,6 +64,11 @@ export async function inspectPhoto(source: PhotoSource): Promise<PhotoFacts> {
  * @throws PhotoRefused when it is no photo this can take
  */
 export async function openingBytes(source: PhotoSource): Promise<number> {
+  return (await openingCost(source)).openingBytes;
+}
+
+/** The same, with what the opened photo holds from then on. */
+export async function openingCost(source: PhotoSource): Promise<{ openingBytes: number; heldBytes: number }> {
   const { facts, metadata } = await inspect(source);
   const channels = metadata?.channels ?? 4;
   const sample = metadata?.depth === 'ushort' ? 2 : metadata?.depth === 'float' ? 4 : 1;
@@ -77,7 +82,8 @@ export async function openingBytes(source: PhotoSource): Promise<number> {
     heic: 8, // its planes and RGBA
   }[facts.kind];
   const turned = facts.orientation >= 5 ? 3 : 0;
-  return facts.width * facts.height * (3.2 + turned + beside);
+  const pixels = facts.width * facts.height;
+  return { openingBytes: pixels * (3.2 + turned + beside), heldBytes: pixels * 3 };
 }
 
 /**

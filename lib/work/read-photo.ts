@@ -7,7 +7,6 @@ import { marksOfPlot, replaceMarks, type Mark, type MarkInput } from '@/lib/diar
 import { listOutlines, replaceOutlines, type Outline } from '@/lib/diary/outlines';
 import { addCautions, baselineFor, findPhoto, lastOutlinedPhoto, type Caution, type Photo } from '@/lib/diary/photos';
 import { listPlots, type PlanPoint } from '@/lib/diary/plots';
-import { weatherHoursBetween } from '@/lib/diary/weather-hours';
 import { findViewpoint } from '@/lib/diary/viewpoints';
 import { dataFolder } from '@/lib/forms/environment';
 import type { OutlinesFile } from '@/lib/forms/outlines-file';
@@ -18,8 +17,7 @@ import { comparePhotos, findPlotsOf, lookAtPhoto } from './comparer';
 import type { ComparedPair, ComparedPatch } from './compare-photos';
 import type { KnownPhoto } from './find-plots';
 import { measurePhoto } from './measure-photo';
-
-const hourMs = 3_600_000;
+import { momentOfGrass } from './moment-events';
 
 const fileOf = (photo: Photo) => photoPath(dataFolder(), photo.sha256, photo.kind as PhotoKind);
 
@@ -119,18 +117,16 @@ function boards(before: Photo, after: Photo): { greyCard?: Board; chart?: Board 
 
 /** Cautions from what the diary knows of the moment: sun, rain shortly before, mowing, another camera than the baseline's. */
 async function cautionsOfMoment(photo: Photo, baseline: Photo | null): Promise<Caution[]> {
-  const takenMs = photo.takenAt.getTime();
-  const hours = await weatherHoursBetween(photo.lawnId, new Date(takenMs - 24 * hourMs), photo.takenAt);
-  const lastWet = hours.findLast((hour) => (hour.rainMm ?? 0) > 0);
-  const circumstances = (of: Photo, hoursSinceWater: number | null) => ({
+  const outlines = await listOutlines(photo.id);
+  const grass = await momentOfGrass(photo.lawnId, outlines.map((outline) => outline.plotId), photo.takenAt, baseline?.takenAt ?? null);
+  const circumstances = (of: Photo, hoursSinceWater: number | null, mown: boolean) => ({
     sunElevationDeg: of.sunElevationDeg,
     sunAzimuthDeg: of.sunAzimuthDeg,
     camera: [of.cameraMake, of.cameraModel].filter(Boolean).join(' ') || null,
     hoursSinceWater,
-    mownSinceBaseline: of.mownSinceBaseline,
+    mownSinceBaseline: mown || of.mownSinceBaseline,
   });
-  const sinceWater = lastWet ? Math.max(0, (takenMs - lastWet.hourStart.getTime()) / hourMs - 1) : null;
-  return circumstanceCautions(circumstances(photo, sinceWater), baseline ? circumstances(baseline, null) : null).map((caution) => ({ ...caution }));
+  return circumstanceCautions(circumstances(photo, grass.hoursSinceWater, grass.mownSince !== null), baseline ? circumstances(baseline, null, false) : null).map((caution) => ({ ...caution }));
 }
 
 const correctionWords: Record<string, string> = {

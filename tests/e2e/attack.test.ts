@@ -175,5 +175,7 @@ test('when npm’s process ends, however it ends, the server ends and the folder
 
 test('an environment that is off ends the start with one sentence', () => {
   const started = spawnSync(process.execPath, ['lib/commands/start.mjs'], { cwd: root, encoding: 'utf8', env: { ...process.env, SWATHBOOK_PASSPHRASE: 'short', HOST: '0.0.0.0' } });
-  expect([started.status, started.stderr]).toEqual([2, 'swathbook: SWATHBOOK_PASSPHRASE: expected at least 10 characters, got fewer\n']);
+  expect(started.status).toBe(2);
+  expect(started.stderr).toMatch(/(?:^|\n)swathbook: SWATHBOOK_PASSPHRASE: expected at least 10 characters, got fewer\n$/);
+  expect(started.stderr).not.toMatch(/to succeed|\n\s+at /);
 });
