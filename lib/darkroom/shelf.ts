@@ -103,6 +103,12 @@ async function writeHashed(to: string, source: AsyncIterable<Uint8Array> | Reada
   return hash.digest('hex');
 }
 
+/** Reads a photo that won't be kept to its end and lets it go, so that its sender hears why; past the limit it is cut off. */
+export async function letRunOut(source: AsyncIterable<Uint8Array> | ReadableStream<Uint8Array>): Promise<void> {
+  let bytes = 0;
+  for await (const chunk of chunksOf(source)) if ((bytes += chunk.length) > MAX_PHOTO_BYTES) return;
+}
+
 function chunksOf(source: AsyncIterable<Uint8Array> | ReadableStream<Uint8Array>): AsyncIterable<Uint8Array> {
   return source as AsyncIterable<Uint8Array>;
 }

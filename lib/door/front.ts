@@ -147,9 +147,11 @@ export async function createFront(options: FrontOptions): Promise<(request: Inco
     const session = isOurs && (await sessions?.has(sessionHash(cookieValue), new Date())) === true ? cookieValue : null;
     const refuse = (status: number, sentence: string) => {
       refused = sentence;
-      drain(request);
-      response.writeHead(status, { 'content-type': 'application/json', 'cache-control': 'no-store' });
-      response.end(JSON.stringify({ ok: false, message: sentence }));
+      const body = JSON.stringify({ ok: false, message: sentence });
+      response.writeHead(status, { 'content-type': 'application/json', 'cache-control': 'no-store', 'content-length': Buffer.byteLength(body) });
+      // All of the answer goes out at once; its end may close the connection, so it waits for what is still being sent.
+      if (request.method !== 'HEAD') response.write(body);
+      void drained(request).then(() => response.end());
     };
     const path = (request.url ?? '').split(/[?#]/, 1)[0] ?? '';
     const [limit, coming] = [bodyLimit(path), Number(request.headers['content-length'] ?? 0)];
@@ -195,15 +197,18 @@ export async function createFront(options: FrontOptions): Promise<(request: Inco
 }
 
 /** Lets what is still being sent run out, so that the answer arrives; but not for ever. */
-function drain(request: IncomingMessage): void {
-  let bytes = 0;
-  const giveUp = () => request.socket.destroy();
-  const timer = setTimeout(giveUp, MAX_DRAIN_MS).unref();
-  request.on('data', (chunk: Buffer) => {
-    bytes += chunk.length;
-    if (bytes > MAX_DRAIN_BYTES) giveUp();
+function drained(request: IncomingMessage): Promise<void> {
+  return new Promise((resolve) => {
+    let bytes = 0;
+    const giveUp = () => request.socket.destroy();
+    const timer = setTimeout(giveUp, MAX_DRAIN_MS).unref();
+    const over = () => (clearTimeout(timer), resolve());
+    request.on('data', (chunk: Buffer) => {
+      bytes += chunk.length;
+      if (bytes > MAX_DRAIN_BYTES) giveUp();
+    });
+    for (const event of ['end', 'close', 'error'] as const) request.once(event, over);
   });
-  request.once('close', () => clearTimeout(timer));
 }
 
 async function readSmall(request: IncomingMessage): Promise<string | null> {

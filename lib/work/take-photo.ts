@@ -4,7 +4,7 @@ import { inDecodeRoom } from '@/lib/darkroom/decode-room';
 import { readExif } from '@/lib/darkroom/exif';
 import { makePrints } from '@/lib/darkroom/prints';
 import { PhotoRefused } from '@/lib/darkroom/refused';
-import { discardPhoto, ShelfTrouble, shelfTroubleFor, storeUpload, type StoredPhoto } from '@/lib/darkroom/shelf';
+import { discardPhoto, letRunOut, ShelfTrouble, shelfTroubleFor, storeUpload, type StoredPhoto } from '@/lib/darkroom/shelf';
 import { DiaryTrouble, EntryThere } from '@/lib/diary/client';
 import { findLawn, type Lawn } from '@/lib/diary/lawns';
 import { createPhoto, findPhotoBySha256, updatePhoto, type TakenAtBasis } from '@/lib/diary/photos';
@@ -30,7 +30,10 @@ export interface Arrival {
 /** Takes one photo in: keeps its bytes, reads when and how it was taken, puts it to its viewpoint and spray. Reading it (read-photo.ts) comes after. */
 export async function takePhoto(source: ReadableStream<Uint8Array> | AsyncIterable<Uint8Array>, arrival: Arrival): Promise<TakePhotoResult> {
   const lawn = await findLawn(arrival.lawnId);
-  if (!lawn) return { ok: false, status: 404, message: 'Lawn: expected a lawn of this diary, got one that is not there any more.' };
+  if (!lawn) {
+    await letRunOut(source);
+    return { ok: false, status: 404, message: 'Lawn: expected a lawn of this diary, got one that is not there any more.' };
+  }
   let stored: StoredPhoto;
   try {
     stored = await storeUpload(dataFolder(), source, {

@@ -124,6 +124,7 @@ describe('with a session', () => {
         more();
       });
     expect(await send({ 'content-length': '101000000' }, 101_000_000)).toEqual({ status: 413, body: expect.stringMatching(/Expected at most 100 MB here, got 101 MB\./) });
+    expect(await send({ 'transfer-encoding': 'chunked' }, 5_000_000)).toEqual({ status: 404, body: expect.stringMatching(/Lawn: expected a lawn of this diary/) });
     const answer = await fetch(`${server.url}/photos`, { method: 'POST', headers: { cookie }, body: 'x'.repeat(1_100_000) });
     expect([answer.status, await answer.text()]).toEqual([413, expect.stringContaining('Expected at most 1 MB here, got 2 MB.')]);
   });
