@@ -24,7 +24,7 @@ interface Pages {
 /** A request that takes longer than this is noted even when all else is well. */
 const SLOW_MS = 5000;
 /** How long requests in progress may take to end after a stop is asked for. */
-const STOP_MS = 1500;
+const STOP_MS = 800;
 /** A sender must have sent its head within this, and say something at least this often. */
 const HEAD_MS = 10_000;
 const SILENT_MS = 3 * 60_000;
