@@ -5,7 +5,7 @@ import type { TrialMeasure } from '@/lib/forms/trial-form';
 
 export const MEASURE_WORDS: Readonly<Record<TrialMeasure, string>> = {
   'change-against-check': 'change against the check',
-  change: 'change since before the first spray',
+  change: 'index after less before, light and all',
   index: 'dark green colour index as photographed',
   rating: 'rating, 1 to 9',
 };

@@ -25,6 +25,7 @@ export function ReportView({ report, system, stripAddress }: { report: TrialRepo
         {DESIGN_WORDS[trial.design]}, {trial.blocks} {trial.blocks === 1 ? 'replicate' : 'replicates'}, {trial.plots.length} strips, order by seed {trial.seed}. First sprayed {record.firstSprayAt ? record.firstSprayOn : 'not yet'};{' '}
         {film.dates.length} photo days, {film.dates[0] ?? '–'} to {film.dates.at(-1) ?? '–'}.
       </p>
+      {record.pending > 0 && <p className="notice">{record.pending === 1 ? 'One photo of this trial is' : `${record.pending} photos of this trial are`} being worked out and not in these numbers yet.</p>}
       <section className="sheet">
         <h2>The answer in short</h2>
         <ul className="sentences">
@@ -142,7 +143,7 @@ export function ReportView({ report, system, stripAddress }: { report: TrialRepo
           ))}
           {record.marks.length > 0 && (
             <li>
-              Marks were flagged on {[...new Set(record.marks.map((mark) => labelOf(trial, mark.plotId)))].join(', ')}: their patches count in the means unless left out.
+              Marks were flagged on {[...new Set(record.marks.map((mark) => labelOf(trial, mark.plotId)))].join(', ')}: their patches are left out of the ground compared.
             </li>
           )}
           <li>An index from one phone or day must not be set beside one from another: only the change against the check in the same photo is compared here.</li>

@@ -4,11 +4,11 @@ import { diary } from './client';
 /** What happened when in a span: one row an event, no more of it than a calendar shows. */
 export interface CalendarEvents {
   sprays: { startedAt: Date; state: string }[];
-  photos: { takenAt: Date; newMarks: number }[];
+  photos: { id: string; takenAt: Date; marked: boolean }[];
   events: { at: Date }[];
 }
 
-/** Sprays, photos and other events from one instant up to, not including, another, oldest first, at most `limit` of each; a photo with how many new marks it has that nobody dismissed. */
+/** Sprays, photos and other events from one instant up to, not including, another, oldest first, at most `limit` of each; a photo with whether it has new marks. */
 export async function calendarEvents(lawnId: string, from: Date, to: Date, limit = 5000): Promise<CalendarEvents> {
   const [sprays, photos, events] = await Promise.all([
     diary().spray.findMany({ where: { lawnId, deletedAt: null, startedAt: { gte: from, lt: to } }, orderBy: { startedAt: 'asc' }, take: limit, select: { startedAt: true, state: true } }),
@@ -16,11 +16,11 @@ export async function calendarEvents(lawnId: string, from: Date, to: Date, limit
       where: { lawnId, deletedAt: null, takenAt: { gte: from, lt: to } },
       orderBy: { takenAt: 'asc' },
       take: limit,
-      select: { takenAt: true, _count: { select: { marks: { where: { isNew: true, state: { not: 'dismissed' }, kind: { not: 'other' } } } } } },
+      select: { id: true, takenAt: true, _count: { select: { marks: { where: { isNew: true, kind: { not: 'other' } } } } } },
     }),
     diary().lawnEvent.findMany({ where: { lawnId, deletedAt: null, at: { gte: from, lt: to } }, orderBy: { at: 'asc' }, take: limit, select: { at: true } }),
   ]);
-  return { sprays, events, photos: photos.map(({ takenAt, _count }) => ({ takenAt, newMarks: _count.marks })) };
+  return { sprays, events, photos: photos.map(({ _count, ...photo }) => ({ ...photo, marked: _count.marks > 0 })) };
 }
 
 /** When the lawn's first and last events were, or null in an empty diary: where a calendar opens and ends. */

@@ -121,10 +121,13 @@ export const RatingForm = z.object({
 export const MEASURES = ['change-against-check', 'change', 'index', 'rating'] as const;
 export type TrialMeasure = (typeof MEASURES)[number];
 
+/** What becomes of marked patches: left out of the ground that is compared, counted with it, or their whole strip left out. */
+export const MARKED = ['left-out', 'counted', 'without'] as const;
+
 const AnalysisQuery = z.object({
   measure: z.enum(MEASURES).catch('change-against-check'),
   comparison: z.enum(['tukey', 'lsd']).catch('tukey'),
-  marked: z.enum(['with', 'without']).catch('with'),
+  marked: z.enum(MARKED).catch('left-out'),
 });
 
 /** How an analysis page is asked to look at a trial. */

@@ -11,6 +11,11 @@ export interface MarkRecord {
   readonly kind: MarkKind;
   /** Days from the spray to the first photo that shows the mark. */
   readonly daysAfterSpray: number;
+  /**
+   * Days from the spray to the last photo that shows the plot without the mark: it arose after that. Null when no photo lies
+   * between spray and first sight, so that it may have arisen at any time since the spray.
+   */
+  readonly clearUntilDays?: number | null;
   /** True when a photo from before the spray shows the same patch. */
   readonly seenBeforeSpray: boolean | null;
   /** True when the unsprayed check shows the like. */
@@ -266,7 +271,7 @@ function driedResidue(r: MarkRecord): Draft {
   if (r.tankPh !== null && r.tankPh > 7 && (r.ironKgPerHa ?? 0) > 0) d.forIt.push(some(`tank pH ${round(r.tankPh)}: iron falls out of solution above 7`, PRACTICE));
   else if (r.tankPh === null) d.unknown.push('tank pH');
   if (r.rainWithin4hMm !== null && r.rainWithin4hMm >= 1) d.against.push(some(`${round(r.rainWithin4hMm)} mm of water within 4 h rinsed the leaf`, PRACTICE));
-  if (r.daysAfterSpray > 5) d.against.push(some(`first seen ${round(r.daysAfterSpray)} days after: a film would have been mown or washed off`, PRACTICE));
+  if (aroseAfter(r) > 5) d.against.push(some(`not there ${round(aroseAfter(r))} days after: a film shows as soon as it is dry`, PRACTICE));
   return d;
 }
 
@@ -279,10 +284,17 @@ function notTheSpray(r: MarkRecord): Draft {
   else if (r.alsoOnCheck === false && r.seenBeforeSpray !== true) d.against.push(some('the unsprayed check does not show it', 'the photos'));
   else if (r.alsoOnCheck === false) d.unknown.push('what the treated plot had before that the check had not');
   else d.unknown.push('an unsprayed check in the same photo');
-  if (r.daysAfterSpray > 5) d.forIt.push(some(`first seen ${round(r.daysAfterSpray)} days after the spray, late for a burn`, 'Agnew & Moore 1989 (burn rated 4 days after); Hull 2000 (darkening appears fast)'));
+  if (aroseAfter(r) <= 5 && r.daysAfterSpray > 5) d.unknown.push(`when it arose: no photo lies between ${aroseAfter(r) === 0 ? 'the spray' : `day ${round(aroseAfter(r))}`} and day ${round(r.daysAfterSpray)}`);
+  if (aroseAfter(r) > 5) d.forIt.push(some(`not there ${round(aroseAfter(r))} days after the spray, late for a burn`, 'Agnew & Moore 1989 (burn rated 4 days after); Hull 2000 (darkening appears fast)'));
   if (r.kind === 'chlorosis' || r.kind === 'other') d.forIt.push(some(r.kind === 'chlorosis' ? 'yellowing has many reasons: hunger, wet feet, disease' : 'the mark has none of the known colours', PRACTICE));
   return d;
 }
+
+/** Days after the spray before which the mark can't have arisen: 0 where no photo shows the plot without it. First seen is not arisen. */
+const aroseAfter = ({ clearUntilDays }: MarkRecord): number => Math.max(0, clearUntilDays ?? 0);
+
+/** A wider gap between the last photo without a mark and the first with it is said. Our own choice, no source. */
+const UNCERTAIN_DAYS = 2;
 
 const CAUSES: readonly { readonly cause: CauseId; readonly title: string; readonly weigh: (record: MarkRecord) => Draft }[] = [
   { cause: 'too-much-iron', title: 'Too much iron', weigh: tooMuchIron },
@@ -313,15 +325,17 @@ function sentenceFor(title: string, strength: Strength, d: Draft): string {
 }
 
 /**
- * Weighs each cause for a mark that appeared within ten days of a spray.
+ * Weighs each cause for a mark that may have arisen within ten days of a spray, whenever it was first seen.
  * @returns findings, strongest first ('likely', 'possible', 'unlikely'), each with its evidence; or 'too-late' beyond ten days
  * @throws RangeError when the days are negative or not a number
  */
 export function findCauses(record: MarkRecord): CauseReport {
   const { daysAfterSpray } = record;
+  const after = aroseAfter(record);
   if (!(Number.isFinite(daysAfterSpray) && daysAfterSpray >= 0)) throw new RangeError(`daysAfterSpray: expected 0 or more days, got ${daysAfterSpray}`);
-  if (daysAfterSpray > LINK_DAYS) {
-    return { kind: 'too-late', sentences: [`The mark was first seen ${round(daysAfterSpray)} days after the last spray. Beyond ${LINK_DAYS} days it is not linked to a spray here.`] };
+  if (!(Number.isFinite(after) && after >= 0 && after <= daysAfterSpray)) throw new RangeError(`clearUntilDays: expected 0 to ${daysAfterSpray} days, got ${after}`);
+  if (after > LINK_DAYS) {
+    return { kind: 'too-late', sentences: [`A photo ${round(after)} days after the last spray does not show the mark yet. What arises more than ${LINK_DAYS} days after a spray is not linked to it here.`] };
   }
   const weighed = CAUSES.map(({ cause, title, weigh }) => {
     const d = weigh(record);
@@ -347,6 +361,9 @@ export function findCauses(record: MarkRecord): CauseReport {
   const likely = findings.filter((one) => one.strength === 'likely').length;
   const sentences = [
     likely === 0 ? 'Nothing in the record makes one cause likely.' : likely === 1 ? `Most likely from the record: ${findings[0]!.title.toLowerCase()}.` : `${likely} causes are likely and may have worked together.`,
+    ...(daysAfterSpray - after > UNCERTAIN_DAYS
+      ? [`It arose some time between ${after === 0 ? 'the spray' : `day ${round(after)}`} and day ${round(daysAfterSpray)}: no photo lies between, so early causes are weighed as well as late ones.`]
+      : []),
     'This weighs what was written down; a test strip, a closer look at the leaf, or the county extension service can tell more.',
   ];
   return { kind: 'findings', findings, sentences };

@@ -3,13 +3,12 @@ import { findLawn } from '@/lib/diary/lawns';
 import { correctPhotoFacts, findPhoto } from '@/lib/diary/photos';
 import { isPhotoDate } from '@/lib/photo/taken-at';
 import { instantOfLocal, localOfInstant, offsetMinutesAt } from './lawn-time';
-import { photoMoment } from './photo-moment';
 
 export type CorrectPhotoResult = { readonly ok: true } | { readonly ok: false; readonly message: string; readonly errors: Readonly<Record<string, string>> };
 
 /**
- * Corrects what a photo's file could not tell: when it was taken, from where. A new time moves its readings along and may put it
- * to another spray. All of it is written, or nothing.
+ * Corrects what a photo's file could not tell: when it was taken, from where. A new time moves its readings along; what rests on
+ * them is renewed by its fingerprint. All of it is written, or nothing.
  */
 export async function correctPhoto(photoId: string, facts: { viewpoint: string; takenLocal: string; note: string }, now: Date): Promise<CorrectPhotoResult> {
   const photo = await findPhoto(photoId);
@@ -21,7 +20,7 @@ export async function correctPhoto(photoId: string, facts: { viewpoint: string; 
     const message = `Taken: expected a date from 1990 to tomorrow, got '${facts.takenLocal}'`;
     return { ok: false, message, errors: { takenLocal: message } };
   }
-  const moved = stays ? null : { takenAt, takenAtOffsetMin: offsetMinutesAt(takenAt, lawn.timeZone), takenAtBasis: 'typed' as const, ...(await photoMoment(lawn, takenAt)) };
+  const moved = stays ? null : { takenAt, takenAtOffsetMin: offsetMinutesAt(takenAt, lawn.timeZone), takenAtBasis: 'typed' as const };
   await correctPhotoFacts(photo, { viewpointName: facts.viewpoint, note: facts.note, moved });
   return { ok: true };
 }

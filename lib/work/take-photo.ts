@@ -8,11 +8,10 @@ import { discardPhoto, letRunOut, ShelfTrouble, shelfTroubleFor, storeUpload, ty
 import { DiaryTrouble, EntryThere } from '@/lib/diary/client';
 import { findLawn, type Lawn } from '@/lib/diary/lawns';
 import { createPhoto, findPhotoBySha256, updatePhoto, type TakenAtBasis } from '@/lib/diary/photos';
-import { setReferencePhoto, viewpointNamed } from '@/lib/diary/viewpoints';
+import { viewpointNamed } from '@/lib/diary/viewpoints';
 import { dataFolder } from '@/lib/forms/environment';
 import { isPhotoDate, resolveTakenAt } from '@/lib/photo/taken-at';
 import { offsetMinutesAt } from './lawn-time';
-import { photoMoment } from './photo-moment';
 
 export type TakePhotoResult = { ok: true; photoId: string; message: string } | { ok: false; status: 400 | 404 | 507; message: string };
 
@@ -27,7 +26,7 @@ export interface Arrival {
   now: Date;
 }
 
-/** Takes one photo in: keeps its bytes, reads when and how it was taken, puts it to its viewpoint and spray. Reading it (read-photo.ts) comes after. */
+/** Takes one photo in: keeps its bytes, reads when and how it was taken, puts it to its viewpoint. Reading it (worked-out.ts) comes after. */
 export async function takePhoto(source: ReadableStream<Uint8Array> | AsyncIterable<Uint8Array>, arrival: Arrival): Promise<TakePhotoResult> {
   const lawn = await findLawn(arrival.lawnId);
   if (!lawn) {
@@ -103,9 +102,7 @@ async function enterPhoto(lawn: Lawn, stored: StoredPhoto, arrival: Arrival): Pr
     fNumber: exif.fNumber,
     iso: exif.iso,
     focalLengthMm: exif.focalLengthMm,
-    ...(await photoMoment(lawn, takenAt)),
   });
-  if (viewpoint && viewpoint.referencePhotoId === null) await setReferencePhoto(viewpoint.id, photo.id);
   return { ok: true, photoId: photo.id, message: `${whenSentence(takenAtBasis, lawn.timeZone, impossible)} ${viewpoint ? '' : 'Name its viewpoint on its page, so that it can be compared.'}`.trim() };
 }
 

@@ -1,8 +1,8 @@
 'use server';
 import { revalidatePath } from 'next/cache';
 import { redirect } from 'next/navigation';
+import { after } from 'next/server';
 import { noteUndo } from '@/app/bin/note-undo';
-import { judgeMark } from '@/lib/diary/marks';
 import { binPhoto } from '@/lib/diary/photos';
 import { expectCall, idOf } from '@/lib/forms/action-call';
 import { parseForm } from '@/lib/forms/fields';
@@ -10,14 +10,18 @@ import { MarkForm } from '@/lib/forms/mark-form';
 import { OutlinesForm, PhotoFactsForm } from '@/lib/forms/photo-form';
 import type { FormResult } from '@/lib/forms/result';
 import { correctPhoto } from '@/lib/work/correct-photo';
+import { judgeMark } from '@/lib/work/marks';
 import { outlinePlots } from '@/lib/work/outline-plots';
+import { renewLawnOf } from '@/lib/work/worked-out';
 
 export async function saveOutlines(photoId: string, _previous: FormResult, data: FormData): Promise<FormResult> {
   expectCall({ ids: [photoId], form: data });
   const parsed = parseForm(OutlinesForm, data);
   if (!parsed.ok) return parsed;
   const done = await outlinePlots(photoId, parsed.value.outlines);
-  revalidatePath(`/photos/${photoId}`);
+  // Photos that rest on this one follow.
+  after(() => renewLawnOf(photoId));
+  revalidatePath('/', 'layout');
   return done.ok ? { ok: true, message: done.message } : { ok: false, message: done.message, errors: {} };
 }
 
@@ -27,6 +31,7 @@ export async function savePhotoFacts(photoId: string, _previous: FormResult, dat
   if (!parsed.ok) return parsed;
   const corrected = await correctPhoto(photoId, parsed.value, new Date());
   if (!corrected.ok) return corrected;
+  after(() => renewLawnOf(photoId));
   revalidatePath('/', 'layout');
   return { ok: true, message: 'Saved.' };
 }
@@ -45,6 +50,6 @@ export async function judge(data: FormData): Promise<void> {
   const parsed = parseForm(MarkForm, data);
   if (!parsed.ok) return;
   const { id, ...judgement } = parsed.value;
-  await judgeMark(id, { state: judgement.state, ...(judgement.kind ? { kind: judgement.kind } : {}) });
+  await judgeMark(id, { state: judgement.state, ...(judgement.kind ? { kind: judgement.kind } : {}) }, new Date());
   revalidatePath('/', 'layout');
 }

@@ -1,10 +1,11 @@
 import { How } from '@/app/_ui/how';
+import { BeingWorkedOut } from '@/app/_ui/being-worked-out';
 import '../../trials.css';
 import type { Metadata } from 'next';
 import Link from 'next/link';
 import { notFound } from 'next/navigation';
 import { isDoubt } from '@/lib/photo/cautions';
-import { MEASURES, readAnalysisQuery } from '@/lib/forms/trial-form';
+import { MARKED, MEASURES, readAnalysisQuery } from '@/lib/forms/trial-form';
 import { analyseRecord } from '@/lib/work/trial-analysis';
 import { daysOfSprays } from '@/lib/work/trial-days';
 import { labelOf, readTrial } from '@/lib/work/trial-record';
@@ -12,6 +13,12 @@ import { AnalysisBlock, CurveTable, MEASURE_WORDS, ResponseCurves } from '../../
 import { StripsByDay } from '../../strips-by-day';
 import { LeaveOutForm } from './leave-out-form';
 import { leaveOut, takeBackIn, takePlotBackIn } from '../../actions';
+
+const MARKED_WORDS: Readonly<Record<(typeof MARKED)[number], string>> = {
+  'left-out': 'without marked patches',
+  counted: 'marked patches counted',
+  without: 'without strips that carry marks',
+};
 
 export const metadata: Metadata = { title: 'Analysis' };
 
@@ -26,7 +33,7 @@ export default async function AnalysisPage({ params, searchParams }: { params: P
   const tested = analysis.byDay.some((day) => day.analysis.kind === 'tested');
   const link = (part: Partial<typeof choices>) => `${base}/analysis?${new URLSearchParams({ ...choices, ...part }).toString()}`;
   const photos = [...new Map(record.readings.map((reading) => [reading.photoId, reading])).values()];
-  const doubtful = photos.filter((photo) => Array.isArray(photo.photo.cautions) && (photo.photo.cautions as { code: string }[]).some((caution) => isDoubt(caution.code)));
+  const doubtful = photos.filter((photo) => photo.cautions.some((caution) => isDoubt(caution.code)));
   return (
     <>
       <div className="row row-end">
@@ -40,6 +47,7 @@ export default async function AnalysisPage({ params, searchParams }: { params: P
           </Link>
         </div>
       </div>
+      <BeingWorkedOut lawnId={record.lawn.id} photos={record.pending} />
       <nav className="row" aria-label="What is analysed">
         {MEASURES.map((measure) => (
           <Link key={measure} className="chip" aria-current={measure === choices.measure} href={link({ measure })}>
@@ -54,9 +62,14 @@ export default async function AnalysisPage({ params, searchParams }: { params: P
         <Link className="chip" aria-current={choices.comparison === 'lsd'} href={link({ comparison: 'lsd' })}>
           protected LSD
         </Link>
-        <Link className="chip" aria-current={choices.marked === 'without'} href={link({ marked: choices.marked === 'without' ? 'with' : 'without' })}>
-          leave out strips with marks ({record.marks.length} {record.marks.length === 1 ? 'mark' : 'marks'})
-        </Link>
+        {MARKED.map((marked) => (
+          <Link key={marked} className="chip" aria-current={choices.marked === marked} href={link({ marked })}>
+            {MARKED_WORDS[marked]}
+          </Link>
+        ))}
+        <span className="soft">
+          {record.marks.length} {record.marks.length === 1 ? 'mark' : 'marks'}
+        </span>
       </nav>
       {choices.measure === 'index' && <p className="notice">The index itself moves with the light. Compare it within a photo only; between days the change against the check is the number that counts.</p>}
       <section className="sheet">
