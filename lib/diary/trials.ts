@@ -1,6 +1,6 @@
 import 'server-only';
 import type { Prisma } from '@prisma/client';
-import type { Layout } from '@/lib/trial/design';
+import { LAYOUTS, type Layout } from '@/lib/trial/design';
 import type { PlanPoint } from './plots';
 import { diary } from './client';
 
@@ -34,8 +34,6 @@ type Row = Prisma.TrialGetPayload<{ include: typeof parts }>;
 export type Trial = Omit<Row, 'deletedAt' | 'design' | 'photoDays' | 'layout'> & { design: Layout; photoDays: number[]; layout: TrialLayout };
 export type Treatment = Trial['treatments'][number];
 export type TrialPlot = Trial['plots'][number];
-
-const LAYOUTS: readonly Layout[] = ['paired-strips', 'randomised-blocks', 'latin-square', 'split-plot'];
 
 function narrow(row: Row): Trial {
   const { deletedAt: _deletedAt, design, photoDays, layout, ...rest } = row;
