@@ -1,0 +1,19 @@
+import type { Draft, Evidence, MarkKind } from '@/lib/trial/causes';
+
+export const ALL_KINDS: readonly MarkKind[] = ['silver', 'blackening', 'burn', 'chlorosis', 'other'];
+
+/** An empty draft. */
+export const draft = (): Draft => ({ forIt: [], against: [], unknown: [], whatIf: [], notWeighed: null });
+export const decisive = (text: string, source: string): Evidence => ({ text, source, weight: 'decisive' });
+export const strong = (text: string, source: string): Evidence => ({ text, source, weight: 'strong' });
+export const some = (text: string, source: string): Evidence => ({ text, source, weight: 'some' });
+/** Whether a figure is known; one that isn't is noted as missing. */
+export const known = (value: number | null, name: string, d: Draft): value is number => {
+  if (value === null) d.unknown.push(name);
+  return value !== null;
+};
+/** A number in words. */
+export const round = (value: number, digits = 1): string => String(Number(value.toFixed(digits)));
+
+/** Where there is a habit and nothing published. */
+export const PRACTICE = 'common practice, no source';
