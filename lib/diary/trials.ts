@@ -1,6 +1,6 @@
 import 'server-only';
 import type { Prisma } from '@prisma/client';
-import type { Layout } from '@/lib/trial/design';
+import { LAYOUTS, type Layout } from '@/lib/trial/design';
 import type { PlanPoint } from './plots';
 import { diary } from './client';
 
@@ -34,8 +34,6 @@ type Row = Prisma.TrialGetPayload<{ include: typeof parts }>;
 export type Trial = Omit<Row, 'deletedAt' | 'design' | 'photoDays' | 'layout'> & { design: Layout; photoDays: number[]; layout: TrialLayout };
 export type Treatment = Trial['treatments'][number];
 export type TrialPlot = Trial['plots'][number];
-
-const LAYOUTS: readonly Layout[] = ['paired-strips', 'randomised-blocks', 'latin-square', 'split-plot'];
 
 function narrow(row: Row): Trial {
   const { deletedAt: _deletedAt, design, photoDays, layout, ...rest } = row;
@@ -159,7 +157,7 @@ export async function readingsOfPlots(plotIds: readonly string[]) {
     where: { plotId: { in: [...plotIds] }, photo: { deletedAt: null } },
     select: {
       plotId: true, photoId: true, takenAt: true, dgci: true, dgciLow95: true, dgciHigh95: true, pixels: true, turfPixels: true, turfShare: true, methodVersion: true, correction: true,
-      photo: { select: { viewpointId: true, cautions: true, fileName: true } },
+      photo: { select: { viewpointId: true, fileName: true } },
     },
     orderBy: { takenAt: 'asc' },
   });
@@ -167,10 +165,8 @@ export async function readingsOfPlots(plotIds: readonly string[]) {
 
 export type PlotReadingRow = Awaited<ReturnType<typeof readingsOfPlots>>[number];
 
-/** Changes against the check without marked patches, where photos were compared, by photo and plot. */
-export async function marksOnPlots(plotIds: readonly string[]) {
-  return diary().mark.findMany({
-    where: { plotId: { in: [...plotIds] }, state: { not: 'dismissed' }, photo: { deletedAt: null } },
-    select: { id: true, photoId: true, plotId: true, kind: true, kindByPerson: true, state: true, areaShare: true, threadId: true },
-  });
+/** The photos in which some plots are outlined, oldest first. */
+export async function photosShowing(plotIds: readonly string[]): Promise<string[]> {
+  const rows = await diary().photo.findMany({ where: { deletedAt: null, outlines: { some: { plotId: { in: [...plotIds] } } } }, orderBy: [{ takenAt: 'asc' }, { sha256: 'asc' }], select: { id: true } });
+  return rows.map((row) => row.id);
 }

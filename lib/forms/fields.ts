@@ -139,6 +139,12 @@ export function localDateTimeField(label: string) {
     });
 }
 
+/** Whether a text is a day of the calendar, 1990 to 2100, as `2026-05-01`: 31 February is none. */
+export const isCalendarDay = (text: string): boolean => isLocalDateTime(`${text}T00:00`);
+
+/** An instant in an address, as a day or with its time; what lies outside 1990 to 2100 is none a diary can show. */
+export const addressInstant = z.coerce.date().min(new Date('1990-01-01T00:00:00Z')).max(new Date('2101-01-01T00:00:00Z'));
+
 /** An optional local date and time, null when left empty. */
 export function optionalLocalDateTimeField(label: string) {
   return z

@@ -2,7 +2,7 @@
  * What may have made a mark: the evidence for and against each cause, weighed in words. It never says what is the cause:
  * a record holds what was written down, and a patch can have a reason nobody wrote down.
  */
-import { decisive, round } from '@/lib/trial/cause-draft';
+import { aroseAfter, decisive, round } from '@/lib/trial/cause-draft';
 import type { GrassSeason } from '@/lib/trial/grass-season';
 import { OTHER_CAUSES } from '@/lib/trial/other-causes';
 import { SPRAY_CAUSES } from '@/lib/trial/spray-causes';
@@ -15,6 +15,11 @@ export interface MarkRecord {
   readonly kind: MarkKind;
   /** Days from the spray to the first photo that shows the mark. */
   readonly daysAfterSpray: number;
+  /**
+   * Days from the spray to the last photo that shows the plot without the mark: it arose after that. Null when no photo lies
+   * between spray and first sight, so that it may have arisen at any time since the spray.
+   */
+  readonly clearUntilDays?: number | null;
   /** True when a photo from before the spray shows the same patch. */
   readonly seenBeforeSpray: boolean | null;
   /** True when the unsprayed check shows the like. */
@@ -139,6 +144,9 @@ export type CauseReport =
 /** A mark is linked to a spray for this many days. Common practice, no source. */
 export const LINK_DAYS = 10;
 
+/** A wider gap between the last photo without a mark and the first with it is said. Our own choice, no source. */
+const UNCERTAIN_DAYS = 2;
+
 /** What a cause was found to have for and against it, while it is weighed. */
 export interface Draft {
   readonly forIt: Evidence[];
@@ -193,16 +201,18 @@ const SPRAY_IDS: ReadonlySet<CauseId> = new Set(SPRAY_CAUSES.map(({ cause }) => 
 const lower = (text: string): string => text.charAt(0).toLowerCase() + text.slice(1);
 
 /**
- * Weighs each cause for a mark that appeared within ten days of a spray.
+ * Weighs each cause for a mark that may have arisen within ten days of a spray, whenever it was first seen.
  * @param yardstick minutes a film should stay wet, as the planner has them
  * @returns findings, strongest first ('likely', 'possible', 'unlikely', then what the diary has no record of), each with its evidence; or 'too-late' beyond ten days
  * @throws RangeError when the days are negative or not a number
  */
 export function findCauses(record: MarkRecord, yardstick: DryingYardstick): CauseReport {
   const { daysAfterSpray } = record;
+  const after = aroseAfter(record);
   if (!(Number.isFinite(daysAfterSpray) && daysAfterSpray >= 0)) throw new RangeError(`daysAfterSpray: expected 0 or more days, got ${daysAfterSpray}`);
-  if (daysAfterSpray > LINK_DAYS) {
-    return { kind: 'too-late', sentences: [`The mark was first seen ${round(daysAfterSpray)} days after the last spray. Beyond ${LINK_DAYS} days it is not linked to a spray here.`] };
+  if (!(Number.isFinite(after) && after >= 0 && after <= daysAfterSpray)) throw new RangeError(`clearUntilDays: expected 0 to ${daysAfterSpray} days, got ${after}`);
+  if (after > LINK_DAYS) {
+    return { kind: 'too-late', sentences: [`A photo ${round(after)} days after the last spray does not show the mark yet. What arises more than ${LINK_DAYS} days after a spray is not linked to it here.`] };
   }
   const held = heldDown(record);
   const causes = [...SPRAY_CAUSES, ...OTHER_CAUSES].filter(({ kinds }) => kinds.includes(record.kind));
@@ -230,7 +240,11 @@ export function findCauses(record: MarkRecord, yardstick: DryingYardstick): Caus
     return aElse !== bElse ? Number(aElse) - Number(bElse) : b.balance - a.balance;
   });
   const findings = weighed.map(({ finding }) => finding);
-  return { kind: 'findings', findings, sentences: summed(findings) };
+  const gap = daysAfterSpray - after > UNCERTAIN_DAYS
+    ? [`It arose some time between ${after === 0 ? 'the spray' : `day ${round(after)}`} and day ${round(daysAfterSpray)}: no photo lies between, so early causes are weighed as well as late ones.`]
+    : [];
+  const [lead, ...rest] = summed(findings);
+  return { kind: 'findings', findings, sentences: [lead ?? '', ...gap, ...rest] };
 }
 
 function summed(findings: readonly CauseFinding[]): string[] {

@@ -1,4 +1,4 @@
-import { ALL_KINDS, PRACTICE, decisive, draft, round, some, strong } from '@/lib/trial/cause-draft';
+import { ALL_KINDS, PRACTICE, aroseAfter, decisive, draft, round, some, strong } from '@/lib/trial/cause-draft';
 import type { Cause, Draft, MarkRecord } from '@/lib/trial/causes';
 import { heatLimits } from '@/lib/trial/grass-season';
 
@@ -152,7 +152,8 @@ function notTheSpray(r: MarkRecord): Draft {
   else if (r.alsoOnCheck === false && r.seenBeforeSpray !== true) d.against.push(strong('the unsprayed check does not show it', 'the photos'));
   else if (r.alsoOnCheck === false) d.unknown.push('what the treated plot had before that the check had not');
   else d.unknown.push('an unsprayed check in the same photo');
-  if (r.daysAfterSpray > 5) d.forIt.push(strong(`first seen ${round(r.daysAfterSpray)} days after the spray, late for a burn`, 'Agnew & Moore 1989 (burn rated 4 days after); Hull 2000 (darkening appears fast)'));
+  if (aroseAfter(r) <= 5 && r.daysAfterSpray > 5) d.unknown.push(`when it arose: no photo lies between ${aroseAfter(r) === 0 ? 'the spray' : `day ${round(aroseAfter(r))}`} and day ${round(r.daysAfterSpray)}`);
+  if (aroseAfter(r) > 5) d.forIt.push(strong(`not there ${round(aroseAfter(r))} days after the spray, late for a burn`, 'Agnew & Moore 1989 (burn rated 4 days after); Hull 2000 (darkening appears fast)'));
   if (r.kind === 'chlorosis' || r.kind === 'other') d.forIt.push(some(r.kind === 'chlorosis' ? 'yellowing has many reasons: hunger, wet feet, disease' : 'the mark has none of the known colours', PRACTICE));
   return d;
 }

@@ -1,4 +1,4 @@
-import { ALL_KINDS, PRACTICE, decisive, draft, known, round, some, strong } from '@/lib/trial/cause-draft';
+import { ALL_KINDS, PRACTICE, aroseAfter, decisive, draft, known, round, some, strong } from '@/lib/trial/cause-draft';
 import type { Cause, Draft, DryingYardstick, MarkRecord } from '@/lib/trial/causes';
 import { heatLimits } from '@/lib/trial/grass-season';
 
@@ -45,9 +45,14 @@ function weighRinse(r: MarkRecord, d: Draft): void {
   d.against.push(rinsed(r) ? decisive(text, PRACTICE) : strong(text, PRACTICE));
 }
 
+/** A film shows as soon as it is dry: what a photo five days on doesn't show was none. */
 function weighFilmAge(r: MarkRecord, d: Draft): void {
-  if (r.daysAfterSpray <= FILM_DAYS) return;
-  d.against.push(some(`first seen ${round(r.daysAfterSpray)} days after: a film would have been ${r.mownSinceSpray === true ? 'mown' : 'mown or washed'} off`, PRACTICE));
+  if (aroseAfter(r) > FILM_DAYS) d.against.push(some(`not there ${round(aroseAfter(r))} days after: a film shows as soon as it is dry`, PRACTICE));
+  else if (r.daysAfterSpray > FILM_DAYS && r.mownSinceSpray === true) d.against.push(some('mown since: a film would have been cut off', PRACTICE));
+}
+
+function weighLateBurn(r: MarkRecord, d: Draft): void {
+  if (aroseAfter(r) > FILM_DAYS) d.against.push(some(`not there ${round(aroseAfter(r))} days after the spray, late for a burn`, DILUTION));
 }
 
 /** What a dried film asks to be done otherwise: more water, a later hour. */
@@ -87,7 +92,7 @@ function ironOnLeaf(r: MarkRecord, yardstick: DryingYardstick): Draft {
     d.forIt.push(some(`only ${round(r.daysSinceLastIron)} days after the last iron, where ${round(r.labelMinIntervalDays ?? 7)} are asked: two lots lie on one leaf`, r.labelMinIntervalDays === null ? 'Hull 2000' : LABEL));
   }
   if (!isRinsed && r.labelMaxIronKgPerHa !== null && r.ironKgPerHa >= 0.9 * r.labelMaxIronKgPerHa) d.forIt.push(some(`the iron was at the label's most, ${round(r.labelMaxIronKgPerHa, 2)} kg Fe/ha`, LABEL));
-  if (r.kind === 'silver' && r.daysAfterSpray >= 1 && r.daysAfterSpray <= FILM_DAYS) d.forIt.push(some(`first seen ${round(r.daysAfterSpray)} days after the spray`, PRACTICE));
+  if (r.kind === 'silver' && r.daysAfterSpray >= 1 && r.daysAfterSpray <= FILM_DAYS) d.forIt.push(some(`first seen ${round(r.daysAfterSpray)} days after the spray, when it mostly shows`, PRACTICE));
   weighFilmAge(r, d);
   const { warmC } = heatLimits(r.grassSeason);
   const hottest = Math.max(r.airTempC ?? -Infinity, r.maxTempNext24hC ?? -Infinity);
@@ -160,7 +165,7 @@ function strongSolution(r: MarkRecord): Draft {
   if (r.nitrogenKgPerHa !== null && r.nitrogenKgPerHa >= 45) d.forIt.push(some(`${round(r.nitrogenKgPerHa)} kg N/ha at once; about 49 burned in trials in great heat, most in little water`, DILUTION));
   if (r.kind === 'burn') d.forIt.push(some('the mark is straw-coloured, as a salt burn shows', DILUTION));
   else if (r.kind === 'chlorosis') d.against.push(some('the mark is yellow, not scorched', PRACTICE));
-  if (r.daysAfterSpray > FILM_DAYS) d.against.push(some(`first seen ${round(r.daysAfterSpray)} days after the spray, late for a burn`, DILUTION));
+  weighLateBurn(r, d);
   weighRinse(r, d);
   return d;
 }
@@ -221,7 +226,7 @@ function surfactantWithAmmonium(r: MarkRecord): Draft {
     d.whatIf.push({ id: 'without-surfactant', text: 'The same without the surfactant', change: { surfactantFactor: 0 } });
     if (r.kind === 'burn') d.forIt.push(some('the mark is scorched, as salt drawn into the leaf does', PRACTICE));
     if (r.solutionPercentWV !== null && r.solutionPercentWV < MILD_SOLUTION_PERCENT) d.against.push(some(`the solution was weak, ${round(r.solutionPercentWV)} % w/v`, PRACTICE));
-    if (r.daysAfterSpray > FILM_DAYS) d.against.push(some(`first seen ${round(r.daysAfterSpray)} days after the spray, late for a burn`, DILUTION));
+    weighLateBurn(r, d);
     weighRinse(r, d);
   }
   return d;

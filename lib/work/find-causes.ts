@@ -1,6 +1,5 @@
 import 'server-only';
 import { findLawn, type Lawn } from '@/lib/diary/lawns';
-import { findMark, marksOfPhoto, marksOfThread, type Mark } from '@/lib/diary/marks';
 import { listOutlines } from '@/lib/diary/outlines';
 import { findPhoto, type Photo } from '@/lib/diary/photos';
 import { findProducts, type Product } from '@/lib/diary/products';
@@ -8,7 +7,7 @@ import { findPlot } from '@/lib/diary/plots';
 import { listSprayers } from '@/lib/diary/sprayers';
 import { listSprays, type Spray } from '@/lib/diary/sprays';
 import { readingsOfPlots } from '@/lib/diary/trials';
-import { dryingWhatIfSentence, findCauses, type CauseReport, type MarkRecord, type WhatIf } from '@/lib/trial/causes';
+import { dryingWhatIfSentence, findCauses, LINK_DAYS, type CauseReport, type MarkRecord, type WhatIf } from '@/lib/trial/causes';
 import { ironOf } from '@/lib/spray/mix-item';
 import { passesOver } from '@/lib/spray/passes';
 import { ATOMIC_WEIGHT } from '@/lib/units/atomic-weight';
@@ -19,9 +18,11 @@ import { DEFAULT_LIMITS } from '@/lib/weather/window-limits';
 import { sharingGround } from './ground-of';
 import { lawnRecord } from './lawn-record';
 import { localOfInstant } from './lawn-time';
+import { markAndItsPatch, marksOfPhotos, type Mark } from './marks';
 import { planAddress } from './plan-address';
 import { planPlot } from './plan-facts';
 import { planProduct } from './plan-product';
+import { upToDatePhotos } from './worked-out';
 import { dryingOf, factsOfSpray, hoursAround, minutesOf, nutrientsOfSpray, type SprayFacts } from './spray-facts';
 
 /** One thing to do otherwise, with the numbers the models give for it, and a plan that does it. */
@@ -39,6 +40,12 @@ export interface MarkCauses {
   /** All photos of the same patch, oldest first. */
   thread: Mark[];
   spray: Spray | null;
+  /** Other sprays it may have arisen from, as far as the photos tell, newest first. */
+  otherSprays: Spray[];
+  /** The last photo that shows the plot without it; null when there is none. */
+  clearAt: Date | null;
+  /** Photos it rests on are being worked out. */
+  pending: boolean;
   facts: SprayFacts | null;
   record: MarkRecord | null;
   report: CauseReport | null;
@@ -49,28 +56,40 @@ export interface MarkCauses {
 
 const DAY_MS = 24 * HOUR_MS;
 
-/** Gathers what the diary holds about a mark and weighs what may have made it. */
-export async function causesOfMark(markId: string): Promise<MarkCauses | null> {
-  const mark = await findMark(markId);
+/**
+ * Gathers what the diary holds about a mark and weighs what may have made it. First seen is not arisen: it arose after the last
+ * photo without it, so every spray from ten days before that photo on may have made it. The newest of them is weighed, unless
+ * another is asked for.
+ */
+export async function causesOfMark(markId: string, sprayId?: string): Promise<MarkCauses | null> {
+  const found = await markAndItsPatch(markId);
+  const mark = found?.mark;
   const photo = mark ? await findPhoto(mark.photoId) : null;
   const lawn = photo ? await findLawn(photo.lawnId) : null;
-  if (!mark || !photo || !lawn) return null;
-  const thread = await marksOfThread(mark.threadId);
+  if (!found || !mark || !photo || !lawn) return null;
+  const thread = found.sightings;
   const firstSeenAt = thread[0]?.takenAt ?? mark.takenAt;
+  const readings = await readingsOfPlots([mark.plotId]);
+  const clearAt = readings.findLast((reading) => reading.takenAt < firstSeenAt && !thread.some((one) => one.photoId === reading.photoId))?.takenAt ?? null;
+  const restsOn = [...new Set([photo.id, ...thread.map((one) => one.photoId)])];
+  const upToDate = await upToDatePhotos(lawn.id, restsOn);
+  const pending = restsOn.some((id) => !upToDate.has(id));
   const { known: ground } = await sharingGround(lawn.id, [mark.plotId]);
   const sprays = (await listSprays(lawn.id, { plotIds: ground, limit: 1000 })).filter((spray) => spray.state === 'done' && spray.startedAt <= firstSeenAt);
-  const spray = sprays[0] ?? null;
-  if (spray === null) return { mark, photo, lawn, thread, spray, facts: null, record: null, report: null, nextTime: [], combinedPlan: null };
+  const possible = sprays.filter((spray) => clearAt === null || clearAt.getTime() - spray.startedAt.getTime() <= LINK_DAYS * DAY_MS);
+  const spray = possible.find((one) => one.id === sprayId) ?? possible[0] ?? sprays[0] ?? null;
+  const common = { mark, photo, lawn, thread, spray, clearAt, pending, otherSprays: possible.filter((one) => one.id !== spray?.id) };
+  if (spray === null) return { ...common, facts: null, record: null, report: null, nextTime: [], combinedPlan: null };
   const products = await findProducts(sprays.flatMap((one) => one.items.map((item) => item.productId)));
   const hours = await hoursAround(lawn.id, spray.startedAt);
   const facts = factsOfSpray(spray, lawn, products, hours);
-  const record = await recordOf(lawn, mark, photo, firstSeenAt, spray, sprays.slice(1), facts, products);
+  const record = await recordOf(lawn, mark, photo, { firstSeenAt, clearAt }, spray, sprays.filter((one) => one.startedAt < spray.startedAt), facts, products);
   const report = findCauses(record, DEFAULT_LIMITS);
   const ideas = report.kind === 'findings' ? report.findings.filter((one) => one.strength === 'likely' || one.strength === 'possible').flatMap((one) => one.whatIf.map((whatIf) => ({ whatIf, strength: one.strength }))) : [];
   const unique = ideas.filter((idea, at) => ideas.findIndex((other) => other.whatIf.id === idea.whatIf.id) === at);
   const nextTime = unique.map(({ whatIf }) => ({ whatIf, numbers: numbersFor(whatIf, lawn, hours, spray, facts), plan: planWith(spray, products, [whatIf]) }));
   const likely = unique.filter((idea) => idea.strength === 'likely').map((idea) => idea.whatIf);
-  return { mark, photo, lawn, thread, spray, facts, record, report, nextTime, combinedPlan: likely.length > 0 ? planWith(spray, products, likely) : null };
+  return { ...common, facts, record, report, nextTime, combinedPlan: likely.length > 0 ? planWith(spray, products, likely) : null };
 }
 
 /** The product that brought most of a spray's iron. */
@@ -80,8 +99,8 @@ function ironItem(spray: Spray, products: ReadonlyMap<string, Product>) {
   return most && iron(most) > 0 ? (products.get(most.productId) ?? null) : null;
 }
 
-async function recordOf(lawn: Lawn, mark: Mark, photo: Photo, firstSeenAt: Date, spray: Spray, earlier: readonly Spray[], facts: SprayFacts, products: ReadonlyMap<string, Product>): Promise<MarkRecord> {
-  const [outlines, beside, readings] = await Promise.all([listOutlines(photo.id), marksOfPhoto(photo.id), readingsOfPlots([mark.plotId])]);
+async function recordOf(lawn: Lawn, mark: Mark, photo: Photo, { firstSeenAt, clearAt }: { firstSeenAt: Date; clearAt: Date | null }, spray: Spray, earlier: readonly Spray[], facts: SprayFacts, products: ReadonlyMap<string, Product>): Promise<MarkRecord> {
+  const [outlines, beside, readings] = await Promise.all([listOutlines(photo.id), marksOfPhotos(photo.lawnId, [photo.id]), readingsOfPlots([mark.plotId])]);
   const check = outlines.find((outline) => outline.isCheck && outline.accepted && outline.plotId !== mark.plotId);
   const photoBefore = readings.some((reading) => reading.takenAt < spray.startedAt && reading.photo.viewpointId === photo.viewpointId);
   const lastIron = earlier.find((one) => nutrientsOfSpray(one, products).Fe > 0);
@@ -96,6 +115,7 @@ async function recordOf(lawn: Lawn, mark: Mark, photo: Photo, firstSeenAt: Date,
     ...ofTheLawn,
     kind: mark.kind,
     daysAfterSpray: (firstSeenAt.getTime() - spray.startedAt.getTime()) / DAY_MS,
+    clearUntilDays: clearAt === null || clearAt < spray.startedAt ? null : (clearAt.getTime() - spray.startedAt.getTime()) / DAY_MS,
     seenBeforeSpray: mark.isNew ? (photoBefore ? false : null) : true,
     alsoOnCheck: check ? beside.some((other) => other.plotId === check.plotId && other.kind === mark.kind && other.state !== 'dismissed') : null,
     ironKgPerHa: spray.items.every((item) => item.rateKgPerHa !== null || (products.get(item.productId)?.fePercent ?? 0) === 0) ? facts.nutrientsKgPerHa.Fe : null,

@@ -60,9 +60,22 @@ describe('cause finder', () => {
     expect(report.kind === 'findings' && report.findings[0]).toMatchObject({ cause: 'not-the-spray', strength: 'likely' });
     expect(report.kind === 'findings' && report.findings.filter((one) => one.strength === 'likely')).toHaveLength(1);
   });
-  it('says too late after ten days, and still answers on the tenth', () => {
-    expect(findCauses({ ...calm, daysAfterSpray: 10.5 }).kind).toBe('too-late');
-    expect(findCauses({ ...calm, daysAfterSpray: 10 }).kind).toBe('findings');
+  it('says too late when a photo more than ten days after the spray shows the plot without it, and still answers for one on the tenth', () => {
+    expect(findCauses({ ...calm, daysAfterSpray: 12, clearUntilDays: 10.5 }).kind).toBe('too-late');
+    expect(findCauses({ ...calm, daysAfterSpray: 12, clearUntilDays: 10 }).kind).toBe('findings');
+  });
+  it('first seen is not arisen: fourteen days after, with no photo between, it is weighed, and the gap is said', () => {
+    const report = findCauses({ ...calm, daysAfterSpray: 14, clearUntilDays: null });
+    expect(report.kind).toBe('findings');
+    expect(report.sentences.join(' ')).toContain('some time between the spray and day 14');
+    const late = (clearUntilDays: number | null) => {
+      const of = findCauses({ ...calm, kind: 'burn', daysAfterSpray: 14, clearUntilDays });
+      return of.kind === 'findings' && of.findings.find((one) => one.cause === 'not-the-spray')?.evidenceFor.some((one) => one.text.includes('late for a burn'));
+    };
+    expect([late(null), late(3), late(8)]).toEqual([false, false, true]);
+  });
+  it('days before the spray are no days after it', () => {
+    expect(() => findCauses({ ...calm, daysAfterSpray: 3, clearUntilDays: 5 })).toThrow('clearUntilDays: expected 0 to 3 days, got 5');
     expect(() => findCauses({ ...calm, daysAfterSpray: -1 })).toThrow('daysAfterSpray: expected 0 or more days, got -1');
   });
   it('finds nothing likely in an empty record, and names what is unknown', () => {

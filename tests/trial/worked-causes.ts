@@ -164,7 +164,7 @@ export const SECOND_HALF: readonly WorkedCase[] = [
     name: 'yellow patch after iron', record: { kind: 'chlorosis', daysAfterSpray: 3, ironKgPerHa: 3, labelMaxIronKgPerHa: 3, dryingMinutes: 12, airTempC: 30, maxTempNext24hC: 31 }, order: [], strength: 'possible', notLikely: ['iron-on-leaf', 'too-much-iron', 'dried-too-fast'], reason: 'iron greens; it doesn’t yellow', source: 'Yust, Wehner & Fermanian 1984',
   },
   {
-    name: 'silver first seen nine days after iron, mown since', record: { ...HAZE_AFTER_IRON, daysAfterSpray: 9, mownSinceSpray: true, daysSinceLastIron: 30 }, order: ['iron-on-leaf'], strength: 'likely', notLikely: ['dried-too-fast', 'dried-residue'],
+    name: 'silver first seen nine days after iron, mown since', record: { ...HAZE_AFTER_IRON, daysAfterSpray: 9, clearUntilDays: 8, mownSinceSpray: true, daysSinceLastIron: 30 }, order: ['iron-on-leaf'], strength: 'likely', notLikely: ['dried-too-fast', 'dried-residue'],
     reason: 'late for a film, yet iron at the label’s most in heat stays the best guess of the record', source: PRACTICE,
   },
   {

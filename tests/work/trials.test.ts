@@ -5,6 +5,7 @@ import { revokeShareLink, listShareLinks } from '@/lib/diary/share-links';
 import { addOmission, binTrial } from '@/lib/diary/trials';
 import { diary } from '@/lib/diary/client';
 import { seededRandom } from '@/lib/stats/random';
+import { judgeMark } from '@/lib/work/marks';
 import { blindStrips, rateBlind } from '@/lib/work/rate-blind';
 import { layOutTrial } from '@/lib/work/lay-out-trial';
 import { reportTrial } from '@/lib/work/report-trial';
@@ -19,7 +20,7 @@ import { entryOf, laidOut, plainProduct, runTrial } from '../support/trial';
 
 useFreshDiary();
 
-const choices: AnalysisChoices = { measure: 'change-against-check', comparison: 'tukey', marked: 'with' };
+const choices: AnalysisChoices = { measure: 'change-against-check', comparison: 'tukey', marked: 'left-out' };
 
 async function ironTrial(blocks = 4, seed = 11) {
   const lawn = await plainLawn({ timeZone: 'UTC', unitSystem: 'metric', latitudeDeg: 45.678, longitudeDeg: 9.876, place: 'Secret Street 5' });
@@ -149,7 +150,9 @@ describe('analysing', () => {
     const random = seededRandom(2);
     let found = 0;
     for (let run = 0; run < 100; run++) {
-      const readings = record.readings.map((reading) => ({ ...reading, dgci: 0.5 + 0.006 * random.normal(), baseline: reading.baseline === null ? null : { ...reading.baseline, dgci: 0.5 + 0.006 * random.normal() } }));
+      // Every plot's own change is drawn; what is kept is that less the change of the check they are all compared with.
+      const own = new Map(record.trial.plots.map((plot) => [plot.plotId, 0.006 * Math.SQRT2 * random.normal()]));
+      const readings = record.readings.map((reading) => ({ ...reading, change: reading.change && { ...reading.change, headline: { value: (own.get(reading.plotId) as number) - (own.get(reading.change.checkPlotId) as number), low95: null, high95: null } } }));
       const day = analyseRecord({ ...record, readings }, choices).analysis.byDay[0]?.analysis;
       if (day?.kind === 'tested' && (day.factors[0]?.p ?? 1) < 0.05) found++;
     }
@@ -172,7 +175,8 @@ describe('analysing', () => {
     const photos = await runTrial(lawn, trial, seededRandom(5), () => 0, [3], 0.004);
     const mark = { photoId: photos[1] as string, kind: 'silver', threadId: 't', score: 1, polygon: [], areaShare: 0.1 };
     await diary().mark.create({ data: { ...mark, plotId: trial.plots[0]?.plotId as string } });
-    await diary().mark.create({ data: { ...mark, plotId: trial.plots[1]?.plotId as string, state: 'dismissed' } });
+    const dismissed = await diary().mark.create({ data: { ...mark, threadId: 'u', plotId: trial.plots[1]?.plotId as string } });
+    await judgeMark(dismissed.id, { state: 'dismissed' }, new Date());
     const record = await recordOf(trial.id);
     expect(analyseRecord(record, choices).analysis.byDay[0]?.analysis.leftOut).toEqual([]);
     expect(analyseRecord(record, { ...choices, marked: 'without' }).analysis.byDay[0]?.analysis.leftOut.map((one) => one.plot)).toEqual(['101']);
@@ -229,7 +233,7 @@ describe('showing others', () => {
     await runTrial(lawn, trial, seededRandom(7), () => 0.03, [3, 7], 0.004);
     const csv = trialCsv(await recordOf(trial.id));
     const lines = csv.trim().split('\r\n');
-    expect(lines).toHaveLength(1 + 36 + 24); // 12 strips in 3 photos, and their change in 2
+    expect(lines).toHaveLength(1 + 36 + 22); // 12 strips in 3 photos, and the change of 11 against the twelfth in 2
     expect(lines[0]).toContain('value (see unit)');
     expect(csv).not.toMatch(/45\.678|9\.876|Secret/);
   });

@@ -1,5 +1,6 @@
 import '../trials.css';
 import type { Metadata } from 'next';
+import { BeingWorkedOut } from '@/app/_ui/being-worked-out';
 import Link from 'next/link';
 import { notFound } from 'next/navigation';
 import { dayText } from '@/app/_ui/dates';
@@ -49,6 +50,7 @@ export default async function TrialPage({ params, searchParams }: { params: Prom
         {DESIGN_WORDS[trial.design]}, {trial.blocks} {trial.blocks === 1 ? 'replicate' : 'replicates'}, {trial.plots.length} strips. Order drawn with seed {trial.seed}.{' '}
         {record.firstSprayAt ? `First sprayed ${dayText(record.firstSprayAt, lawn.timeZone)}.` : `First spray planned for ${trial.startsOn}.`}
       </p>
+      <BeingWorkedOut lawnId={lawn.id} photos={record.pending} />
       <div className="split">
         <div>
           <section className="sheet">
