@@ -27,7 +27,7 @@ const parts = {
     orderBy: { displayOrder: 'asc' },
     include: { items: { include: { product: { omit: { createdAt: true, deletedAt: true } } } } },
   },
-  plots: { orderBy: [{ block: 'asc' }, { position: 'asc' }], include: { plot: { select: { id: true, name: true, areaM2: true, isCheck: true, polygonM: true } } } },
+  plots: { orderBy: [{ block: 'asc' }, { position: 'asc' }], include: { plot: { select: { id: true, name: true, areaM2: true, isCheck: true, polygonM: true, createdAt: true } } } },
 } satisfies Prisma.TrialInclude;
 
 type Row = Prisma.TrialGetPayload<{ include: typeof parts }>;
@@ -126,6 +126,11 @@ export async function createTrial(lawnId: string, input: TrialInput): Promise<st
     await tx.trial.update({ where: { id: trial.id }, data: { layout: { ...layout, strips: mapped } as unknown as Prisma.InputJsonValue } });
     return trial.id;
   });
+}
+
+/** Writes over what a trial is called and asks, and its planned days. */
+export async function updateTrialFacts(id: string, { photoDays, ...facts }: { name: string; question: string; startsOn: string; photoDays: readonly number[]; note: string }): Promise<void> {
+  await diary().trial.update({ where: { id }, data: { ...facts, photoDays: [...photoDays] } });
 }
 
 /** Names of the lawn's plots that are taken, of those asked for. */
