@@ -1,3 +1,4 @@
+import type { CauseId } from '@/lib/trial/causes';
 import { designProblems, type TrialDesign } from '@/lib/trial/design';
 import type { MarksAnalysis, TrialFactor } from '@/lib/trial/marks-on-plots';
 import { pWord } from '@/lib/trial/wording';
@@ -10,7 +11,7 @@ export interface CauseFactor {
   readonly name: string;
   readonly levels: readonly [string, string];
   /** Causes (as the finder calls them) that would be taken away by level 1. */
-  readonly causes: readonly string[];
+  readonly causes: readonly CauseId[];
 }
 
 /** Every factor that a small trial can hold, the one that speaks to most causes first. */
@@ -41,7 +42,7 @@ export function possibleFactors(spray: CausedSpray): CauseFactor[] {
 
 /** The factors to begin with: those that speak to the likeliest causes, two as a rule, three where the causes ask for it. */
 export function suggestedFactors(possible: readonly CauseFactor[], causes: readonly { readonly cause: string; readonly strength: string }[]): CauseFactorId[] {
-  const weight = (factor: CauseFactor): number => causes.reduce((sum, one) => sum + (factor.causes.includes(one.cause) ? (one.strength === 'likely' ? 3 : one.strength === 'possible' ? 1 : 0) : 0), 0);
+  const weight = (factor: CauseFactor): number => causes.reduce((sum, one) => sum + (factor.causes.some((cause) => cause === one.cause) ? (one.strength === 'likely' ? 3 : one.strength === 'possible' ? 1 : 0) : 0), 0);
   const ranked = possible.map((factor) => ({ id: factor.id, weight: weight(factor) })).filter((one) => one.weight > 0).sort((a, b) => b.weight - a.weight);
   return ranked.slice(0, 2).map((one) => one.id);
 }
@@ -164,9 +165,11 @@ export interface TestedFactor {
   readonly trialId: string;
   readonly trialName: string;
   readonly factor: string;
-  readonly causes: readonly string[];
+  readonly causes: readonly CauseId[];
   /** for: taking it away took the mark away; against: it stayed all the same; open: not told. */
   readonly verdict: 'for' | 'against' | 'open';
+  /** True when the exact test shows it; a mark that merely stayed is weaker evidence. */
+  readonly shown: boolean;
   readonly text: string;
   /** What the test cannot say. */
   readonly limits: string;
@@ -185,12 +188,12 @@ export function readCauseTest(plan: Pick<CauseTestPlan, 'factors' | 'fraction'>,
     const [as, changed] = test?.counts ?? [];
     if (!factor || !test || !as || !changed || as.plots === 0 || changed.plots === 0) return [];
     const counts = `on day ${day} marks lay on ${as.marked} of ${as.plots} strips ‘${factor.levels[0]}’ and on ${changed.marked} of ${changed.plots} ‘${factor.levels[1]}’`;
-    const common = { trialId: trial.id, trialName: trial.name, factor: factor.name, causes: factor.causes, limits: plan.fraction === 'half' ? `${LIMITS}; half of the combinations cannot tell it from the other two acting together` : LIMITS };
+    const common = { shown: false, trialId: trial.id, trialName: trial.name, factor: factor.name, causes: factor.causes, limits: plan.fraction === 'half' ? `${LIMITS}; half of the combinations cannot tell it from the other two acting together` : LIMITS };
     const p = test.presence?.p ?? 1;
     const shares = [as.marked / as.plots, changed.marked / changed.plots] as const;
     if (as.marked + changed.marked === 0) return [{ ...common, verdict: 'open', text: `tried: ${counts}; the mark did not come back, so nothing is told` }];
-    if (p < alpha && shares[0] > shares[1]) return [{ ...common, verdict: 'for', text: `tried: ${counts} (exact, ${pWord(p)})` }];
-    if (p < alpha) return [{ ...common, verdict: 'against', text: `tried: ${counts}: more with it changed (exact, ${pWord(p)})` }];
+    if (p < alpha && shares[0] > shares[1]) return [{ ...common, shown: true, verdict: 'for', text: `tried: ${counts} (exact, ${pWord(p)})` }];
+    if (p < alpha) return [{ ...common, shown: true, verdict: 'against', text: `tried: ${counts}: more with it changed (exact, ${pWord(p)})` }];
     if (shares[0] >= 0.5 && shares[1] >= 0.5 && shares[1] >= shares[0] - 0.15) return [{ ...common, verdict: 'against', text: `tried: ${counts}: changing it did not take the mark away` }];
     const atBest = test.presence?.smallestP ?? null;
     return [{ ...common, verdict: 'open', text: `tried: ${counts} (exact, ${pWord(p)}${atBest !== null && atBest >= alpha ? `; so few marks could not have shown more than ${pWord(atBest)}` : ''}): not told` }];

@@ -7,7 +7,6 @@ import { dayText, momentText, spanText } from '@/app/_ui/dates';
 import { markKindWords, markStateWords } from '@/app/_ui/mark-words';
 import { showArea } from '@/lib/units/display';
 import { causesOfMark } from '@/lib/work/find-causes';
-import { testedCauses } from '@/lib/work/test-a-cause';
 import { CauseReportView } from '../cause-report';
 import { TestedCauses } from '../tested-causes';
 
@@ -18,7 +17,6 @@ export default async function MarkPage({ params, searchParams }: { params: Promi
   const causes = await causesOfMark((await params).id, typeof asked === 'string' ? asked : undefined);
   if (!causes) notFound();
   const { mark, photo, lawn, thread, spray, clearAt, otherSprays } = causes;
-  const tested = await testedCauses(lawn.id, mark);
   const first = thread[0] ?? mark;
   const last = thread.at(-1) ?? mark;
   return (
@@ -87,7 +85,7 @@ export default async function MarkPage({ params, searchParams }: { params: Promi
             </Link>
           </p>
         )}
-        <TestedCauses tested={tested} />
+        <TestedCauses tested={causes.record?.tested ?? []} />
       </section>
     </>
   );
