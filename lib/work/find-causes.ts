@@ -24,6 +24,7 @@ import { markAndItsPatch, marksOfPhotos, type Mark } from './marks';
 import { planAddress } from './plan-address';
 import { planPlot } from './plan-facts';
 import { planProduct } from './plan-product';
+import { testedCauses } from './test-a-cause';
 import { upToDatePhotos } from './worked-out';
 import { dryingOf, factsOfSpray, hoursAround, minutesOf, nutrientsOfSpray, type SprayFacts } from './spray-facts';
 
@@ -123,9 +124,11 @@ async function recordOf(lawn: Lawn, mark: Mark, photo: Photo, { firstSeenAt, cle
   const planned = used.map((product) => ({ ...planProduct(product), dose: { massKgPerHa: null, volumeLPerHa: null } }));
   const leastCarriers = used.flatMap((product) => product.labelLeastCarrierLPerHa ?? []);
   const { wateredWithin4hMm, ...ofTheLawn } = await lawnRecord(lawn, mark.plotId, spray.startedAt, firstSeenAt);
+  const tested = await testedCauses(lawn.id, mark);
   const hardness = spray.waterHardnessMgPerLCaCO3 ?? lawn.waterHardnessMgPerLCaCO3;
   return {
     ...ofTheLawn,
+    tested,
     kind: mark.kind,
     daysAfterSpray: (firstSeenAt.getTime() - spray.startedAt.getTime()) / DAY_MS,
     clearUntilDays: clearAt === null || clearAt < spray.startedAt ? null : (clearAt.getTime() - spray.startedAt.getTime()) / DAY_MS,
