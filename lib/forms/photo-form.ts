@@ -7,9 +7,21 @@ function offsetOf(text: string): number {
   return sign === undefined ? 0 : (sign === '-' ? -1 : 1) * (Number(hours) * 60 + Number(minutes));
 }
 
+/** Degrees in an address, from -most to most; undefined when it isn't there. */
+function angleField(name: string, most: number) {
+  const sentence = (input: unknown) => `${name}: expected degrees from -${most} to ${most}, got '${String(input).slice(0, 40)}'`;
+  return z
+    .string()
+    .regex(/^-?\d+(\.\d+)?$/, { error: (issue) => sentence(issue.input) })
+    .transform(Number)
+    .refine((angle) => Math.abs(angle) <= most, { error: (issue) => sentence(issue.input) })
+    .optional();
+}
+
 /**
- * The address of an upload: PUT /api/photos?lawn=…&name=…&viewpoint=…&modified=…&taken=…
+ * The address of an upload: PUT /api/photos?lawn=…&name=…&viewpoint=…&modified=…&taken=…&pitch=…&roll=…
  * `taken` is the phone's clock at the shutter, with its offset; it counts only when the photo itself tells no time.
+ * `pitch` and `roll` are how the phone was held, degrees: 0 the horizon and -90 straight down; clockwise.
  */
 export const UploadQuery = z.object({
   lawn: idField,
@@ -25,6 +37,8 @@ export const UploadQuery = z.object({
     .datetime({ offset: true, error: (issue) => `taken: expected an instant with its offset such as 2026-05-01T07:30:00-06:00, got '${String(issue.input).slice(0, 40)}'` })
     .transform((text) => ({ instant: new Date(text), offsetMinutes: offsetOf(text) }))
     .optional(),
+  pitch: angleField('pitch', 90),
+  roll: angleField('roll', 180),
 });
 
 const finite = z.number({ error: 'Outline: expected numbers for the corners' });

@@ -11,6 +11,7 @@ import { setReferencePhoto, viewpointNamed } from '@/lib/diary/viewpoints';
 import { dataFolder } from '@/lib/forms/environment';
 import type { Pixels } from '@/lib/photo/pixels';
 import { resolveTakenAt } from '@/lib/photo/taken-at';
+import type { Tilt } from '@/lib/photo/tilt';
 import { offsetMinutesAt } from './lawn-time';
 import { photoMoment } from './photo-moment';
 
@@ -24,6 +25,8 @@ export interface Arrival {
   modified: Date | undefined;
   /** The phone's clock at the shutter: used before `modified` when the photo itself tells no time. */
   taken?: { instant: Date; offsetMinutes: number } | undefined;
+  /** How the phone was held at the shutter, where it told. */
+  tilt?: Tilt | undefined;
   now: Date;
 }
 
@@ -91,6 +94,8 @@ async function enterPhoto(lawn: Lawn, stored: StoredPhoto, arrival: Arrival): Pr
     fNumber: exif.fNumber,
     iso: exif.iso,
     focalLengthMm: exif.focalLengthMm,
+    cameraPitchDeg: arrival.tilt?.pitchDeg ?? null,
+    cameraRollDeg: arrival.tilt?.rollDeg ?? null,
     ...(await photoMoment(lawn, takenAt)),
   });
   if (viewpoint && viewpoint.referencePhotoId === null) await setReferencePhoto(viewpoint.id, photo.id);

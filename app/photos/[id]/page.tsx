@@ -74,6 +74,7 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
     photo.fNumber !== null && `f/${significant(photo.fNumber)}`,
     photo.iso !== null && `ISO ${significant(photo.iso, 5)}`,
     `${photo.widthPx} × ${photo.heightPx} px`,
+    photo.cameraPitchDeg !== null && `looking ${Math.abs(photo.cameraPitchDeg).toFixed(0)}° ${photo.cameraPitchDeg < 0 ? 'down' : 'up'}`,
     photo.sunElevationDeg !== null && `sun ${photo.sunElevationDeg.toFixed(0)}° high`,
   ].filter(Boolean);
   return (
