@@ -1,7 +1,7 @@
 import 'server-only';
 import { findPhoto, updatePhoto } from '@/lib/diary/photos';
 import { listPlots } from '@/lib/diary/plots';
-import { replaceOutlines } from '@/lib/diary/outlines';
+import { listOutlines, replaceOutlines } from '@/lib/diary/outlines';
 import { boardIds } from '@/lib/forms/photo-form';
 import type { Point } from '@/lib/photo/pixels';
 import { polygonArea } from '@/lib/photo/region';
@@ -26,6 +26,7 @@ export async function outlinePlots(
       return { ok: false, message: `Outline of ${plot.name}: expected at least 100 pixels inside, got a line or a dot.` };
     }
   }
+  const had = (await listOutlines(photoId)).length;
   await replaceOutlines(
     photoId,
     outlines.map((outline) => ({ plotId: outline.plotId, corners: outline.corners as Point[], origin, accepted: true })),
@@ -34,5 +35,6 @@ export async function outlinePlots(
   const measured = await measurePhoto(photoId);
   if (!measured.ok) return measured;
   await compareWithBaseline(photoId);
-  return { ok: true, message: outlines.length === 0 ? 'Outlines removed.' : `Measured ${outlines.length} ${outlines.length === 1 ? 'plot' : 'plots'}.` };
+  if (outlines.length === 0) return { ok: true, message: had > 0 ? 'Outlines removed; nothing is measured in this photo.' : 'No plot is outlined in this photo, so nothing is measured.' };
+  return { ok: true, message: `Measured ${outlines.length} ${outlines.length === 1 ? 'plot' : 'plots'}.` };
 }

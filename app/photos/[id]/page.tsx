@@ -19,19 +19,20 @@ import { boardIds } from '@/lib/forms/photo-form';
 import { isDoubt } from '@/lib/photo/cautions';
 import type { Point } from '@/lib/photo/pixels';
 import { significant } from '@/lib/units/display';
+import { plotsToOutline } from '@/lib/work/plots-to-outline';
 import { differencesToCheck } from '@/lib/work/differences';
 import { localOfInstant } from '@/lib/work/lawn-time';
+import { OutlineEditor } from '../_outline/outline-editor';
 import { removePhoto, saveOutlines, savePhotoFacts } from './actions';
 import { MarksList } from './marks-list';
 import { MapLegend } from './map-legend';
-import { OutlineEditor } from './outline-editor';
 import { ReadingsTable } from './readings-table';
 
 export const metadata: Metadata = { title: 'A photo' };
 
 const boardChoices = [
-  { id: boardIds.greyCard, name: 'Grey card', isCheck: false, isBoard: true },
-  { id: boardIds.chart, name: 'Colour chart', isCheck: false, isBoard: true },
+  { id: boardIds.greyCard, name: 'Grey card', isCheck: false },
+  { id: boardIds.chart, name: 'Colour chart', isCheck: false },
 ];
 
 function boardOutlines(photo: Photo): { plotId: string; corners: Point[]; accepted: boolean }[] {
@@ -63,6 +64,7 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
     marksOfPhoto(photo.id),
   ]);
   const baseline = await baselineFor(photo);
+  const choices = await plotsToOutline(photo, outlines.map((outline) => outline.plotId));
   const since = await firstSeen(marks.map((mark) => mark.threadId));
   const check = outlines.find((outline) => outline.isCheck && outline.accepted);
   const differences = check ? await differencesToCheck(photo.id, check.plotId) : new Map();
@@ -128,7 +130,8 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
               widthPx={photo.widthPx}
               heightPx={photo.heightPx}
               alt={`Lawn photo of ${momentText(photo.takenAt, lawn.timeZone)}`}
-              plots={[...plots.map(({ id, name, isCheck }) => ({ id, name, isCheck })), ...boardChoices]}
+              {...choices}
+              boards={boardChoices}
               start={[...outlines.map(({ plotId, corners, accepted }) => ({ plotId, corners, accepted })), ...boardOutlines(photo)]}
               marks={marks.filter((mark) => mark.state !== 'dismissed').map((mark) => ({ id: mark.id, label: markKindWords[mark.kind], polygon: mark.polygon }))}
               hasMap
