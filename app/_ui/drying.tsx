@@ -122,7 +122,7 @@ export function Drying({
       </dl>
       {sensitivity && result.kind === 'dries' && <SensitivityLine lines={sensitivity} system={system} />}
       <p className="soft">
-        An estimate for comparing hours and volumes: wet-canopy Penman-Monteith (FAO-56 eq. 3, surface resistance 0), hour by hour. <How to="drying" />{' '}
+        An estimate for comparing hours and volumes: the energy balance of a wet leaf (FAO-56 eq. 3 with surface resistance 0, with the leaf’s own temperature), hour by hour. <How to="drying" />{' '}
         {allAssumed.length > 0 && `Assumed: ${allAssumed.join('; ')}.`}
         {result.extrapolated && ' Outside what the model was made for.'}
       </p>

@@ -19,7 +19,7 @@ export function WeatherMethods() {
         parameters={[['Least wind at 2 m', `${LEAST_WIND_AT_2M_M_PER_S} m/s`]]}
         sources={['Allen et al. 1998, FAO Irrigation and Drainage Paper 56, eq. 3 (surface resistance 0), 4, 8, 47, box 4']}
       >
-        <p>Evaporation of a wet canopy, added up hour by hour until the film is gone; dew adds to it, rain ends it. An estimate for comparing hours and volumes: droplets drying at their rims, leaves shading each other and salts that hold water are left out. It never says how much was taken up.</p>
+        <p>Evaporation of a wet canopy, added up hour by hour until the film is gone; dew adds to it, rain ends it. Each hour the leaf is as warm as makes heat taken up equal heat given off, its own heat radiation included; so dew forms only where the leaf is below the dew point. An estimate for comparing hours and volumes: droplets drying at their rims, leaves shading each other and salts that hold water are left out. It never says how much was taken up.</p>
       </Method>
       <Method
         id="delta-t"

@@ -27,7 +27,7 @@ async function inChunks<T>(rows: readonly T[], write: (rows: T[]) => Promise<unk
 /** Copies a measured photo under new names and days, with its outlines and readings (blocks and all): a large diary to measure pages with. */
 export async function copyPhotoRows(photoId: string, copies: readonly BulkPhoto[], shift: (copy: BulkPhoto, index: number) => number): Promise<void> {
   const photo = await diary().photo.findUniqueOrThrow({ where: { id: photoId }, include: { outlines: true, readings: true } });
-  const { outlines, readings, cautions: _cautions, greyCard: _card, chart: _chart, ...facts } = photo;
+  const { outlines, readings, cautions: _cautions, comparisonCautions: _comparison, greyCard: _card, chart: _chart, ...facts } = photo;
   await inChunks(copies, (part) => diary().photo.createMany({ data: part.map((copy) => ({ ...facts, ...copy })) }));
   await inChunks(copies, (part) =>
     diary().outline.createMany({

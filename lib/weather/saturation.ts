@@ -10,7 +10,12 @@ import { expectInRange } from '@/lib/expect';
  */
 export function saturationVapourPressureKPa(airTempC: number): number {
   expectInRange('airTempC', airTempC, -40, 60, '°C');
-  return 0.6108 * Math.exp((17.27 * airTempC) / (airTempC + 237.3)); // eq. 11
+  return tetensKPa(airTempC);
+}
+
+/** The same formula without its range: for solving, where a trial value may lie outside. @see FAO-56 eq. 11 */
+export function tetensKPa(tempC: number): number {
+  return 0.6108 * Math.exp((17.27 * tempC) / (tempC + 237.3)); // eq. 11
 }
 
 /**
