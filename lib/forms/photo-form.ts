@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import { idField, optionalTextField } from './fields';
+import { sightingsField } from './landmark-form';
 
 /** Minutes east of UTC at the end of an ISO instant: Z, +02:00. */
 function offsetOf(text: string): number {
@@ -71,6 +72,7 @@ export const OutlinesForm = z.object({
         )
         .max(200, 'Outlines: expected at most 200 plots'),
     ),
+  found: sightingsField,
 });
 
 export const PhotoFactsForm = z.object({

@@ -1,9 +1,10 @@
 import type { Metadata } from 'next';
 import Link from 'next/link';
 import { notFound } from 'next/navigation';
+import { Fragment } from 'react';
 import { ActionForm } from '@/app/_ui/action-form';
 import { How } from '@/app/_ui/how';
-import { momentText, spanText } from '@/app/_ui/dates';
+import { dayText, momentText, spanText } from '@/app/_ui/dates';
 import { Field, TextArea } from '@/app/_ui/field';
 import { LookAgain } from '@/app/_ui/look-again';
 import { markKindWords } from '@/app/_ui/mark-words';
@@ -19,11 +20,15 @@ import { boardIds } from '@/lib/forms/photo-form';
 import { isDoubt } from '@/lib/photo/cautions';
 import type { Point } from '@/lib/photo/pixels';
 import { significant } from '@/lib/units/display';
+import { namedLandmarks } from '@/lib/work/show-landmarks';
+import { askLandmarks } from '@/lib/work/ask-landmarks';
 import { plotsToOutline } from '@/lib/work/plots-to-outline';
 import { differencesToCheck } from '@/lib/work/differences';
 import { localOfInstant } from '@/lib/work/lawn-time';
+import { NameLandmarks } from '../_outline/name-landmarks';
+import { Asking } from '../_outline/asking';
 import { OutlineEditor } from '../_outline/outline-editor';
-import { removePhoto, saveOutlines, savePhotoFacts } from './actions';
+import { addLandmark, forgetLandmark, removePhoto, saveOutlines, savePhotoFacts } from './actions';
 import { MarksList } from './marks-list';
 import { MapLegend } from './map-legend';
 import { ReadingsTable } from './readings-table';
@@ -70,6 +75,23 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
   const differences = check ? await differencesToCheck(photo.id, check.plotId) : new Map();
   const unaccepted = outlines.filter((outline) => !outline.accepted);
   const viewpoint = viewpoints.find((entry) => entry.id === photo.viewpointId);
+  const start = [...outlines.map(({ plotId, corners, accepted }) => ({ plotId, corners, accepted })), ...boardOutlines(photo)];
+  const asks = photo.measureState !== 'waiting' && (unaccepted.length > 0 || outlines.length === 0);
+  const asking = asks ? await askLandmarks(photo, outlines) : null;
+  const landmarks = photo.viewpointId ? await namedLandmarks(photo.viewpointId, photo.id) : [];
+  const stage = { photoId: photo.id, widthPx: photo.widthPx, heightPx: photo.heightPx, alt: `Lawn photo of ${momentText(photo.takenAt, lawn.timeZone)}` };
+  const save = saveOutlines.bind(null, photo.id);
+  const editor = (
+    <OutlineEditor
+      {...stage}
+      {...choices}
+      save={save}
+      boards={boardChoices}
+      start={start}
+      marks={marks.filter((mark) => mark.state !== 'dismissed').map((mark) => ({ id: mark.id, label: markKindWords[mark.kind], polygon: mark.polygon }))}
+      hasMap
+    />
+  );
   const facts = [
     [photo.cameraMake, photo.cameraModel].filter(Boolean).join(' '),
     photo.exposureS !== null && (photo.exposureS < 1 ? `1/${Math.round(1 / photo.exposureS)} s` : `${significant(photo.exposureS)} s`),
@@ -114,7 +136,7 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
       {photo.measureState === 'failed' && <p className="notice notice-bad">{photo.measureMessage}</p>}
       {unaccepted.length > 0 && (
         <p className="notice">
-          This photo could not be lined up surely with the earlier ones, so the dashed outlines are a guess. Drag their corners where they don’t fit, and save: nothing is measured before that. Leave stakes at the corners next time and keep a path edge in view.
+          This photo could not be lined up surely with the earlier ones, so the dashed outlines are a guess, and nothing is measured yet. {asking ? 'Find up to four things from the earlier photo, and they follow.' : 'Drag them where they belong, and save.'}
         </p>
       )}
       <div className="split">
@@ -124,19 +146,22 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
               This lawn has no plots yet. <Link href="/lawn#plots">Mark out plots</Link>, then outline them here.
             </p>
           ) : (
-            <OutlineEditor
-              key={`${photo.id}-${photo.measureState === 'waiting' ? 'waiting' : 'read'}`}
-              photoId={photo.id}
-              widthPx={photo.widthPx}
-              heightPx={photo.heightPx}
-              alt={`Lawn photo of ${momentText(photo.takenAt, lawn.timeZone)}`}
-              {...choices}
-              boards={boardChoices}
-              start={[...outlines.map(({ plotId, corners, accepted }) => ({ plotId, corners, accepted })), ...boardOutlines(photo)]}
-              marks={marks.filter((mark) => mark.state !== 'dismissed').map((mark) => ({ id: mark.id, label: markKindWords[mark.kind], polygon: mark.polygon }))}
-              hasMap
-              save={saveOutlines.bind(null, photo.id)}
-            />
+            <Fragment key={`${photo.id}-${photo.measureState === 'waiting' ? 'waiting' : 'read'}`}>
+              {asking ? (
+                <Asking
+                  {...stage}
+                  save={save}
+                  things={asking.things.map(({ from: { takenAt, ...from }, ...thing }) => ({ ...thing, from: { ...from, day: dayText(takenAt, lawn.timeZone) } }))}
+                  plots={asking.plots}
+                  kept={start.filter((outline) => outline.accepted && !asking.plots.some((plot) => plot.plotId === outline.plotId)).map(({ plotId, corners }) => ({ plotId, corners }))}
+                  doubt={asking.doubt}
+                  names={plots.map(({ id, name }) => ({ id, name }))}
+                  byHand={editor}
+                />
+              ) : (
+                editor
+              )}
+            </Fragment>
           )}
           <MapLegend />
         </section>
@@ -167,6 +192,12 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
           </p>
         </section>
       </div>
+      {photo.viewpointId && outlines.some((outline) => outline.accepted) && (
+        <details className="sheet">
+          <summary>Things to line up by{landmarks.length > 0 ? `: ${landmarks.map((landmark) => landmark.name).join(', ')}` : ''}</summary>
+          <NameLandmarks {...stage} landmarks={landmarks} add={addLandmark.bind(null, photo.id)} remove={forgetLandmark.bind(null, photo.id)} />
+        </details>
+      )}
       <details className="sheet">
         <summary>When, where and how it was taken</summary>
         <p className="soft">

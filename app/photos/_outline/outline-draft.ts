@@ -1,48 +1,46 @@
-import type { OutlineWork } from './outline-steps';
-
 /**
- * Outlines that were drawn but not saved, kept in this browser until they are saved or thrown away: a click elsewhere, a reload
- * or a flat battery loses nothing. Where the browser keeps no store (a private window) they last as long as the tab.
+ * What was drawn or tapped on a photo but not saved, kept in this browser until it is saved or thrown away: a click elsewhere, a
+ * reload or a flat battery loses nothing. Where the browser keeps no store (a private window) it lasts as long as the tab.
  */
-export interface OutlineDraft {
+export interface Draft<T> {
   keptAtMs: number;
-  work: OutlineWork;
+  value: T;
 }
 
 const inTab = new Map<string, string>();
-const nameOf = (photoId: string) => `swathbook-outlines:${photoId}`;
+const keyOf = (name: string) => `swathbook-draft:${name}`;
 
-export function keepDraft(photoId: string, work: OutlineWork, nowMs: number): void {
-  const text = JSON.stringify({ keptAtMs: nowMs, work } satisfies OutlineDraft);
-  inTab.set(photoId, text);
+export function keepDraft(name: string, value: unknown, nowMs: number): void {
+  const text = JSON.stringify({ keptAtMs: nowMs, value });
+  inTab.set(name, text);
   try {
-    localStorage.setItem(nameOf(photoId), text);
+    localStorage.setItem(keyOf(name), text);
   } catch {
     // Full or closed: the tab still has it.
   }
 }
 
-export function forgetDraft(photoId: string): void {
-  inTab.delete(photoId);
+export function forgetDraft(name: string): void {
+  inTab.delete(name);
   try {
-    localStorage.removeItem(nameOf(photoId));
+    localStorage.removeItem(keyOf(name));
   } catch {
     // Nothing was kept there.
   }
 }
 
-/** The draft of a photo, or null when there is none that can be read. */
-export function readDraft(photoId: string): OutlineDraft | null {
-  let text = inTab.get(photoId) ?? null;
+/** The draft of that name, or null when there is none that can be read. */
+export function readDraft<T>(name: string, isOne: (value: unknown) => value is T): Draft<T> | null {
+  let text = inTab.get(name) ?? null;
   try {
-    text = localStorage.getItem(nameOf(photoId)) ?? text;
+    text = localStorage.getItem(keyOf(name)) ?? text;
   } catch {
     // The tab's own it is.
   }
   if (text === null) return null;
   try {
-    const draft = JSON.parse(text) as OutlineDraft;
-    return Array.isArray(draft.work.outlines) && Array.isArray(draft.work.taps) && typeof draft.work.picked.kind === 'string' ? draft : null;
+    const { keptAtMs, value } = JSON.parse(text) as Draft<unknown>;
+    return isOne(value) ? { keptAtMs, value } : null;
   } catch {
     return null;
   }

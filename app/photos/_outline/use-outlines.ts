@@ -4,6 +4,15 @@ import { forgetDraft, keepDraft, readDraft } from './outline-draft';
 import { startWork, type EditorOutline, type OutlineWork } from './outline-steps';
 
 const mostUndo = 60;
+const draftOf = (photoId: string) => `outlines:${photoId}`;
+
+function isWork(value: unknown): value is OutlineWork {
+  const work = value as Partial<OutlineWork> | null;
+  return Array.isArray(work?.outlines) && Array.isArray(work.taps) && typeof work.picked?.kind === 'string' && typeof work.stakes === 'object';
+}
+
+/** Were outlines of this photo drawn by hand and not saved? */
+export const hasOutlineDraft = (photoId: string): boolean => readDraft(draftOf(photoId), isWork) !== null;
 
 /** The outlines of one photo in the editor: with steps back, and a draft in this browser until they are saved. */
 export function useOutlines(photoId: string, start: EditorOutline[], order: readonly string[]) {
@@ -20,11 +29,11 @@ export function useOutlines(photoId: string, start: EditorOutline[], order: read
   }, []);
 
   useEffect(() => {
-    const draft = readDraft(photoId);
+    const draft = readDraft(draftOf(photoId), isWork);
     if (!draft) return;
     // After the first paint: the server knows of no draft.
     const timer = setTimeout(() => {
-      show(draft.work);
+      show(draft.value);
       setChanged(true);
       setDraftAtMs(draft.keptAtMs);
     }, 0);
@@ -39,7 +48,7 @@ export function useOutlines(photoId: string, start: EditorOutline[], order: read
     before.current = null;
     setPast((all) => [...all.slice(-mostUndo), from]);
     setChanged(true);
-    keepDraft(photoId, next, Date.now());
+    keepDraft(draftOf(photoId), next, Date.now());
   }, [photoId, show]);
 
   const back = useCallback(() => {
@@ -47,11 +56,11 @@ export function useOutlines(photoId: string, start: EditorOutline[], order: read
     if (!last) return;
     setPast(past.slice(0, -1));
     show(last);
-    keepDraft(photoId, last, Date.now());
+    keepDraft(draftOf(photoId), last, Date.now());
   }, [past, photoId, show]);
 
   const settle = useCallback((next: OutlineWork) => {
-    forgetDraft(photoId);
+    forgetDraft(draftOf(photoId));
     setChanged(false);
     setDraftAtMs(null);
     setPast([]);
