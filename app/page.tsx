@@ -3,6 +3,7 @@ import { currentLawn } from './_ui/current-lawn';
 import { dayKey } from './_ui/dates';
 import { Day } from './diary/day';
 import { DemoNotice } from './diary/demo-notice';
+import { KindRow } from './events/kind-row';
 import { FirstSteps } from './diary/first-steps';
 import { Welcome } from './diary/welcome';
 import { listPlots, type Plot } from '@/lib/diary/plots';
@@ -52,6 +53,7 @@ export default async function DiaryPage({ searchParams }: { searchParams: Promis
           Calendar
         </Link>
       </div>
+      <KindRow />
       <DemoNotice state={demo} lawnId={lawn.id} />
       {!filtered && <FirstSteps lawn={lawn} empty={days.size === 0} />}
       <Filters plots={plots} query={query} />
@@ -87,6 +89,7 @@ function Filters({ plots, query }: { plots: Plot[]; query: ReturnType<typeof rea
     ['all', 'Everything'],
     ['sprays', 'Sprays'],
     ['photos', 'Photos'],
+    ['events', 'Other events'],
   ] as const;
   return (
     <div className="row" style={{ marginBottom: '1rem' }} role="group" aria-label="Show">

@@ -8,7 +8,7 @@ import { parseForm } from '@/lib/forms/fields';
 import { deletePhotoForGood } from '@/lib/work/bin';
 import { undoCookie } from './note-undo';
 
-const pages = { spray: '/sprays', photo: '/photos', product: '/shelf', trial: '/trials', plot: '/plots' } as const;
+const pages = { spray: '/sprays', photo: '/photos', product: '/shelf', trial: '/trials', plot: '/plots', event: '/events' } as const;
 
 export async function putBack(data: FormData): Promise<void> {
   const parsed = parseForm(BinForm, data);

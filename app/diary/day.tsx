@@ -1,15 +1,17 @@
 import Link from 'next/link';
 import { timeText } from '@/app/_ui/dates';
+import { eventKindWords, eventText } from '@/app/_ui/event-words';
 import { markKindWords } from '@/app/_ui/mark-words';
 import { significant, unitLabel, type UnitSystem, showTemperature } from '@/lib/units/display';
 import type { TimelineEntry } from '@/lib/work/timeline';
 
-/** One day of the diary: its sprays, then its photos. */
+/** One day of the diary: its sprays, what else happened, then its photos. */
 export function Day({ entries, timeZone, system }: { entries: TimelineEntry[]; timeZone: string; system: UnitSystem }) {
   const at = entries[0]?.at ?? new Date(0);
   const part = (options: Intl.DateTimeFormatOptions) => new Intl.DateTimeFormat('en-GB', { timeZone, ...options }).format(at);
   const sprays = entries.flatMap((entry) => (entry.kind === 'spray' ? [entry.spray] : []));
   const photos = entries.flatMap((entry) => (entry.kind === 'photo' ? [entry] : []));
+  const events = entries.flatMap((entry) => (entry.kind === 'event' ? [entry.event] : []));
   return (
     <li className="day">
       <div className="day-date">
@@ -32,6 +34,20 @@ export function Day({ entries, timeZone, system }: { entries: TimelineEntry[]; t
             {spray.note && <div className="soft">{spray.note}</div>}
           </div>
         ))}
+        {events.map((event) => {
+          const text = eventText(event, system);
+          return (
+            <div key={event.id}>
+              <span className="chip">{eventKindWords[event.kind]}</span>{' '}
+              <Link href={`/events/${event.id}`}>
+                {timeText(event.at, timeZone)}
+                {event.wholeLawn ? '' : `, ${event.typed.plotNames.join(', ')}`}
+              </Link>
+              {text && ` ${text}`}
+              {event.note && <div className="soft">{event.note}</div>}
+            </div>
+          );
+        })}
         {photos.length > 0 && (
           <div className="day-photos">
             {photos.map(({ photo, readings, marks }) => (

@@ -73,7 +73,7 @@ export function benchStart(lawn: Lawn, plots: readonly Plot[], sprayers: readonl
     waterPh: lawn.waterPh === null ? '' : digits(lawn.waterPh),
     waterAlkalinity: given(lawn.waterAlkalinityMgPerLCaCO3, 'mg/L CaCO3'),
     waterHardness: given(lawn.waterHardnessMgPerLCaCO3, 'mg/L CaCO3'),
-    targetPh: '', jarPh: '',
+    targetPh: '', acidAir: 'closed', jarPh: '',
     airTemp: { value: '', unit: units.temperature[0]?.value ?? '' }, relHumidityPercent: '', wind: { value: '', unit: units.speed[0]?.value ?? '' },
     overLimitReason: '', note: '',
   };

@@ -175,11 +175,21 @@ export function Bench({
             <TypedAmountField name="waterAlkalinity" label="Alkalinity" hint="It, not the pH, sets the acid dose." units={units.alkalinity} value={typed.waterAlkalinity} onChange={(waterAlkalinity) => set({ waterAlkalinity })} />
             <TypedAmountField name="waterHardness" label="Hardness" units={units.alkalinity} value={typed.waterHardness} onChange={(waterHardness) => set({ waterHardness })} />
             <TypedField name="targetPh" label="Target pH" hint="Left empty, no acid is dosed." value={typed.targetPh} onChange={(targetPh) => set({ targetPh })} />
+            <div className="field">
+              <label htmlFor="acid-air">Acid is dosed for</label>
+              <select id="acid-air" name="acidAir" value={typed.acidAir ?? 'closed'} onChange={(event) => set({ acidAir: event.target.value })} aria-describedby="acid-air-hint">
+                <option value="closed">a closed tank, sprayed soon</option>
+                <option value="open">a tank that stands open for hours</option>
+              </select>
+              <span className="hint" id="acid-air-hint">
+                Acid turns bicarbonate into carbon dioxide. Kept in, it holds the pH down; as it leaves, the pH climbs back, and holding it takes up to 2.5 times the acid.
+              </span>
+            </div>
             <TypedField name="jarPh" label="pH of a jar of the mix" hint="Measured; it wins over the figure worked out." value={typed.jarPh} onChange={(jarPh) => set({ jarPh })} />
           </div>
           {plan && wish && (
             <>
-              <ChemistrySummary plan={plan} targetPh={wish.targetPH} jarPh={wish.jarPH} system={system} />
+              <ChemistrySummary plan={plan} targetPh={wish.targetPH} acidAir={wish.acidAir} jarPh={wish.jarPH} system={system} />
               <WhatIfPanel plan={plan} wish={wish} facts={factsNow} system={system} onTake={(whatIf) => setTyped(take(typed, whatIf))} />
             </>
           )}

@@ -115,6 +115,34 @@ export async function findMarks(lawnId: string, options: FindOptions & { kind: M
   return rows.map(({ plot, photo, kindByPerson, ...row }) => ({ ...row, kind: kindByPerson ?? row.kind, plotName: plot.name, takenAt: photo.takenAt }));
 }
 
+/** Events whose names or note hold the text, newest first; the word of a kind finds all of that kind. */
+export async function findEvents(lawnId: string, options: FindOptions & { kinds: readonly string[] }): Promise<string[]> {
+  const { text, kinds } = options;
+  const rows = await diary().lawnEvent.findMany({
+    where: {
+      lawnId,
+      deletedAt: null,
+      at: span(options),
+      ...(text === ''
+        ? {}
+        : {
+            OR: [
+              { subject: { contains: text } },
+              { note: { contains: text } },
+              { detail: { contains: text.replaceAll(' ', '-') } },
+              { kind: { in: [...kinds] } },
+              { product: { name: { contains: text } } },
+              { plots: { some: { plot: { name: plotNamed(text) } } } },
+            ],
+          }),
+    },
+    orderBy: { at: 'desc' },
+    take: options.limit,
+    select: { id: true },
+  });
+  return rows.map((row) => row.id);
+}
+
 export interface FoundTrial {
   id: string;
   name: string;

@@ -3,8 +3,8 @@ import type { Prisma } from '@prisma/client';
 import type { Point } from '@/lib/photo/pixels';
 import { diary } from './client';
 
-/** How an outline came to be: by hand, copied as a guess, by lining the photo up, or from corners known exactly. */
-export type OutlineOrigin = 'drawn' | 'copied' | 'lined-up' | 'surveyed';
+/** How an outline came to be: by hand, copied as a guess, by lining the photo up, by plot cards, or from corners known exactly. */
+export type OutlineOrigin = 'drawn' | 'copied' | 'lined-up' | 'cards' | 'surveyed';
 
 export interface Outline {
   plotId: string;

@@ -77,13 +77,13 @@ export async function findSpray(id: string): Promise<Spray | null> {
   return row ? narrow(row) : null;
 }
 
-/** Sprays of a lawn, newest first: at most `limit`, those before `before` and not before `after` when given, on one plot when given. */
-export async function listSprays(lawnId: string, options: { before?: Date; after?: Date; plotId?: string; limit: number }): Promise<Spray[]> {
+/** Sprays of a lawn, newest first: at most `limit`, those before `before` and not before `after` when given, on one plot or any of several when given. */
+export async function listSprays(lawnId: string, options: { before?: Date; after?: Date; plotId?: string; plotIds?: readonly string[]; limit: number }): Promise<Spray[]> {
   const where = {
     lawnId,
     deletedAt: null,
     ...(options.before || options.after ? { startedAt: { ...(options.before ? { lt: options.before } : {}), ...(options.after ? { gte: options.after } : {}) } } : {}),
-    ...(options.plotId ? { plots: { some: { plotId: options.plotId } } } : {}),
+    ...(options.plotId ? { plots: { some: { plotId: options.plotId } } } : options.plotIds ? { plots: { some: { plotId: { in: [...options.plotIds] } } } } : {}),
   };
   const rows: Row[] = [];
   while (rows.length < options.limit) {

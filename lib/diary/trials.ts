@@ -158,7 +158,7 @@ export async function readingsOfPlots(plotIds: readonly string[]) {
   return diary().reading.findMany({
     where: { plotId: { in: [...plotIds] }, photo: { deletedAt: null } },
     select: {
-      plotId: true, photoId: true, takenAt: true, dgci: true, dgciLow95: true, dgciHigh95: true, turfShare: true, methodVersion: true, correction: true,
+      plotId: true, photoId: true, takenAt: true, dgci: true, dgciLow95: true, dgciHigh95: true, pixels: true, turfPixels: true, turfShare: true, methodVersion: true, correction: true,
       photo: { select: { viewpointId: true, cautions: true, fileName: true } },
     },
     orderBy: { takenAt: 'asc' },

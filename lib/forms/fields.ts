@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import { type NumberLimits, numberExpectation, readTypedNumber, withinLimits } from '@/lib/units/typed-number';
+import { significant, unitLabel } from '@/lib/units/display';
 import { isLocalDateTime } from '@/lib/weather/local-text';
 import { isTimeZone } from '@/lib/weather/local-time';
 import type { FormResult } from './result';
@@ -94,6 +95,32 @@ export function amountField<const T extends readonly [string, ...string[]]>(labe
     { value: numberField(label, limits), unit: choiceField(`${label}: unit`, units) },
     { error: `${numberExpectation(label, limits)} with a unit, got nothing` },
   );
+}
+
+/** What an amount may be, in its canonical unit, and how it is turned: so the limit is one quantity, whichever unit was picked. */
+export interface Measure<U extends string> {
+  units: readonly U[];
+  toCanonical: (amount: { value: number; unit: U }) => number;
+  fromCanonical: (canonical: number, unit: U) => { value: number };
+  /** In the canonical unit, both allowed. */
+  min: number;
+  max: number;
+}
+
+/**
+ * `{ value, unit }` as typed, within limits that follow the unit; null when the value is left empty. The sentence names the limits in
+ * the unit that was typed.
+ */
+export function optionalMeasureField<U extends string>(label: string, measure: Measure<U>) {
+  return optionalAmountField(label, measure.units as unknown as readonly [U, ...U[]]).transform((amount, context) => {
+    if (amount === null) return null;
+    const typed = { value: amount.value, unit: amount.unit as U };
+    const canonical = measure.toCanonical(typed);
+    if (canonical >= measure.min * (1 - 1e-9) && canonical <= measure.max * (1 + 1e-9)) return { ...typed, canonical };
+    const limit = (at: number) => significant(measure.fromCanonical(at, typed.unit).value, 3);
+    context.addIssue({ code: 'custom', path: ['value'], message: `${label}: expected ${limit(measure.min)} to ${limit(measure.max)} ${unitLabel(typed.unit)}, got ${significant(typed.value, 6)}` });
+    return z.NEVER;
+  });
 }
 
 /** An IANA time zone that this machine knows. */

@@ -8,6 +8,7 @@ import { toL, VOLUME_UNITS, type VolumeUnit } from '@/lib/units/volume';
 import {
   amountField,
   choiceField,
+  idField,
   optionalAmountField,
   optionalNumberField,
   optionalTextField,
@@ -56,9 +57,10 @@ export const PlotForm = z
     length: optionalAmountField('Length', units<LengthUnit>(LENGTH_UNITS), { above: 0, max: 10000 }),
     width: optionalAmountField('Width', units<LengthUnit>(LENGTH_UNITS), { above: 0, max: 10000 }),
     offset: optionalAmountField('Distance from the left stake', units<LengthUnit>(LENGTH_UNITS), { min: 0, max: 10000 }),
+    ground: z.union([z.enum(['', 'plan', 'apart']), idField], 'Where it lies: expected one of the choices').optional().default(''),
     note: optionalTextField('Note'),
   })
-  .transform(({ area, length, width, offset, ...rest }, context) => {
+  .transform(({ area, length, width, offset, ground, ...typed }, context) => {
     const lengthM = length ? toM(length) : null;
     const widthM = width ? toM(width) : null;
     if ((lengthM === null) !== (widthM === null)) {
@@ -66,6 +68,13 @@ export const PlotForm = z
       context.addIssue({ code: 'custom', path: [missing], message: `Plot: expected both length and width, got no ${missing}` });
       return z.NEVER;
     }
+    const drawn = lengthM !== null && widthM !== null;
+    if (ground === 'plan' && !drawn) {
+      context.addIssue({ code: 'custom', path: ['length'], message: 'Plot: expected its length and width, since it is to lie on the plan, got neither' });
+      return z.NEVER;
+    }
+    const groundPlace: 'plan' | 'apart' | 'inside' | null = ground === '' ? (drawn && offset ? 'plan' : null) : ground === 'plan' || ground === 'apart' ? (ground as 'plan' | 'apart') : 'inside';
+    const rest = { ...typed, groundPlace, insidePlotId: groundPlace === 'inside' ? ground : null };
     if (lengthM !== null && widthM !== null) {
       const left = offset ? toM(offset) : 0;
       const right = left + widthM;

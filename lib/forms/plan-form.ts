@@ -28,6 +28,7 @@ export const PlanForm = z
     waterAlkalinity: amount,
     waterHardness: amount,
     targetPh: text,
+    acidAir: text,
     jarPh: text,
     airTemp: amount,
     relHumidityPercent: text,

@@ -17,6 +17,7 @@ export interface Caution {
     | 'wet-leaf'
     | 'mown-since'
     | 'not-turf'
+    | 'leaves-photo'
     | 'not-lined-up';
   readonly sentence: string;
   /** The number the caution rests on; null where there is none. */

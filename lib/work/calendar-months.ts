@@ -10,6 +10,8 @@ export interface CalendarDay {
   plans: number;
   photos: number;
   marks: number;
+  /** What happened besides sprays and photos. */
+  events: number;
   /** The instant at which the day ends: where the diary opens to show it first. */
   endsAt: Date;
 }
@@ -50,7 +52,7 @@ export async function calendarMonths(lawn: Pick<Lawn, 'id' | 'timeZone'>, last: 
     const ofMonth = Array.from({ length }, (_day, index): CalendarDay => {
       const date = `${month}-${two(index + 1)}`;
       const next = new Date(Date.parse(`${date}T00:00Z`) + 86_400_000).toISOString().slice(0, 10);
-      return { date, sprays: 0, plans: 0, photos: 0, marks: 0, endsAt: instantOfLocal(`${next}T00:00`, lawn.timeZone) };
+      return { date, sprays: 0, plans: 0, photos: 0, marks: 0, events: 0, endsAt: instantOfLocal(`${next}T00:00`, lawn.timeZone) };
     });
     for (const day of ofMonth) days.set(day.date, day);
     return { month, startsOn: (first.getUTCDay() + 6) % 7, days: ofMonth };
@@ -64,6 +66,10 @@ export async function calendarMonths(lawn: Pick<Lawn, 'id' | 'timeZone'>, last: 
     if (!day) continue;
     day.photos += 1;
     day.marks += photo.newMarks;
+  }
+  for (const event of events.events) {
+    const day = dayOf(event.at);
+    if (day) day.events += 1;
   }
   return { months, earlier: monthOf(bounds.first) < start ? monthAfter(start, -1) : null, later: end < newest ? monthAfter(end, count) : null };
 }

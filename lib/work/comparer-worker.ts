@@ -3,11 +3,13 @@ import { decodePhoto } from '@/lib/darkroom/decode';
 import { alignAndCompare, lookAtSingle } from './compare-photos';
 import type { PairAnswer, PairRequest } from './comparer';
 import { findPlots } from './find-plots';
+import { findPlotsByCards } from './find-plots-by-cards';
 
 /** On the one comparing thread: finds a viewpoint's plots in a new photo, compares two photos, or looks at one by itself. */
 export default async function onWorker(request: PairRequest): Promise<PairAnswer> {
   try {
     if ('find' in request) return { found: await findPlots(request.find) };
+    if ('cards' in request) return { byCards: await findPlotsByCards(request.cards) };
     if ('look' in request) {
       const { pixels } = await decodePhoto(request.look.path);
       return { looked: lookAtSingle(pixels, request.look.plots) };

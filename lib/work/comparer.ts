@@ -5,6 +5,7 @@ import type { OutlinesFile } from '@/lib/forms/outlines-file';
 import type { SinglePlot } from '@/lib/photo/look-at-one';
 import type { ComparedPair, LookedAt } from './compare-photos';
 import type { FindRequest, FoundPlots } from './find-plots';
+import type { CardRequest, FoundByCards } from './find-plots-by-cards';
 
 export interface CompareRequest {
   /** Paths of the two photos' files. */
@@ -21,11 +22,11 @@ export interface LookRequest {
   readonly plots: readonly SinglePlot[];
 }
 
-export type PairRequest = { readonly compare: CompareRequest } | { readonly find: FindRequest } | { readonly look: LookRequest };
+export type PairRequest = { readonly compare: CompareRequest } | { readonly find: FindRequest } | { readonly cards: CardRequest } | { readonly look: LookRequest };
 interface Failed {
   readonly failed: string;
 }
-export type PairAnswer = { readonly compared: ComparedPair } | { readonly found: FoundPlots } | { readonly looked: LookedAt } | Failed;
+export type PairAnswer = { readonly compared: ComparedPair } | { readonly found: FoundPlots } | { readonly byCards: FoundByCards | null } | { readonly looked: LookedAt } | Failed;
 
 const otherAnswer: Failed = { failed: 'the comparing thread answered another question' };
 
@@ -67,6 +68,12 @@ export async function comparePhotos(request: CompareRequest): Promise<{ readonly
 export async function findPlotsOf(request: FindRequest): Promise<{ readonly found: FoundPlots } | Failed> {
   const answer = await ask({ find: request });
   return 'found' in answer || 'failed' in answer ? answer : otherAnswer;
+}
+
+/** Finds plots by the plot cards in a photo, on the comparing thread; null when they don't fix the ground. Never throws. */
+export async function findPlotsByCardsIn(request: CardRequest): Promise<FoundByCards | null> {
+  const answer = await ask({ cards: request });
+  return 'byCards' in answer ? answer.byCards : null;
 }
 
 /** Looks at one photo by itself, on the comparing thread. Never throws: a failure is an answer. */

@@ -8,6 +8,7 @@ import { listSprays, type Spray } from '@/lib/diary/sprays';
 import { readingsOfPlots } from '@/lib/diary/trials';
 import { dryingWhatIfSentence, findCauses, type CauseReport, type MarkRecord, type WhatIf } from '@/lib/trial/causes';
 import { HOUR_MS, type WeatherHour } from '@/lib/weather/hour';
+import { sharingGround } from './ground-of';
 import { localOfInstant } from './lawn-time';
 import { planAddress } from './plan-address';
 import { dryingOf, factsOfSpray, hoursAround, minutesOf, nutrientsOfSpray, type SprayFacts } from './spray-facts';
@@ -45,7 +46,8 @@ export async function causesOfMark(markId: string): Promise<MarkCauses | null> {
   if (!mark || !photo || !lawn) return null;
   const thread = await marksOfThread(mark.threadId);
   const firstSeenAt = thread[0]?.takenAt ?? mark.takenAt;
-  const sprays = (await listSprays(lawn.id, { plotId: mark.plotId, limit: 1000 })).filter((spray) => spray.state === 'done' && spray.startedAt <= firstSeenAt);
+  const { known: ground } = await sharingGround(lawn.id, [mark.plotId]);
+  const sprays = (await listSprays(lawn.id, { plotIds: ground, limit: 1000 })).filter((spray) => spray.state === 'done' && spray.startedAt <= firstSeenAt);
   const spray = sprays[0] ?? null;
   if (spray === null) return { mark, photo, lawn, thread, spray, facts: null, record: null, report: null, nextTime: [], combinedPlan: null };
   const products = await findProducts(sprays.flatMap((one) => one.items.map((item) => item.productId)));

@@ -9,11 +9,17 @@ export interface BlindStrip {
   plotId: string;
 }
 
+/** A plot that leaves its photo was not measured though it shows turf, or shows nothing: there is no whole strip to judge. */
+function isWhole({ dgci, pixels, turfPixels }: TrialRecord['readings'][number]): boolean {
+  return dgci !== null || (pixels > 0 && turfPixels === 0);
+}
+
 /** Days that can be rated from photos, and who has rated them. */
 export function ratingDays(record: TrialRecord): { on: string; strips: number; raters: string[] }[] {
-  return [...new Set(record.readings.map((reading) => reading.on))].map((on) => ({
+  const readings = record.readings.filter(isWhole);
+  return [...new Set(readings.map((reading) => reading.on))].map((on) => ({
     on,
-    strips: new Set(record.readings.filter((reading) => reading.on === on).map((reading) => reading.plotId)).size,
+    strips: new Set(readings.filter((reading) => reading.on === on).map((reading) => reading.plotId)).size,
     raters: [...new Set(record.ratings.filter((rating) => rating.on === on).map((rating) => rating.rater))],
   }));
 }
@@ -24,7 +30,7 @@ export function ratingDays(record: TrialRecord): { on: string; strips: number; r
  */
 export function blindStrips(record: TrialRecord, on: string, rater: string): BlindItem<BlindStrip>[] {
   const strips = record.trial.plots.flatMap((plot): BlindStrip[] => {
-    const reading = record.readings.find((one) => one.on === on && one.plotId === plot.plotId);
+    const reading = record.readings.find((one) => one.on === on && one.plotId === plot.plotId && isWhole(one));
     return reading ? [{ photoId: reading.photoId, plotId: plot.plotId }] : [];
   });
   return blindOrder(strips, seededRandom(`${record.trial.id} ${on} ${rater.toLowerCase()}`), strips.length >= 4 ? 2 : 0);

@@ -7,19 +7,18 @@ import { marksOfPlot, replaceMarks, type Mark, type MarkInput } from '@/lib/diar
 import { listOutlines, replaceOutlines, type Outline } from '@/lib/diary/outlines';
 import { addCautions, baselineFor, findPhoto, lastOutlinedPhoto, type Caution, type Photo } from '@/lib/diary/photos';
 import { listPlots, type PlanPoint } from '@/lib/diary/plots';
-import { weatherHoursBetween } from '@/lib/diary/weather-hours';
 import { findViewpoint } from '@/lib/diary/viewpoints';
 import { dataFolder } from '@/lib/forms/environment';
 import type { OutlinesFile } from '@/lib/forms/outlines-file';
 import { circumstanceCautions } from '@/lib/photo/cautions';
 import type { Point } from '@/lib/photo/pixels';
 import { isSamePlace, placeOnPlot } from '@/lib/photo/same-patch';
-import { comparePhotos, findPlotsOf, lookAtPhoto } from './comparer';
+import { comparePhotos, findPlotsByCardsIn, findPlotsOf, lookAtPhoto } from './comparer';
 import type { ComparedPair, ComparedPatch } from './compare-photos';
 import type { KnownPhoto } from './find-plots';
 import { measurePhoto } from './measure-photo';
-
-const hourMs = 3_600_000;
+import { momentOfGrass } from './moment-events';
+import { groundPlanOf } from './peg-cards';
 
 const fileOf = (photo: Photo) => photoPath(dataFolder(), photo.sha256, photo.kind as PhotoKind);
 
@@ -28,7 +27,7 @@ export async function readPhoto(photoId: string): Promise<void> {
   const photo = await findPhoto(photoId);
   if (!photo) return;
   const outlines = await listOutlines(photoId);
-  if (outlines.length === 0 && photo.viewpointId !== null) await lineUp(photo);
+  if (outlines.length === 0 && !(await placeByCards(photo)) && photo.viewpointId !== null) await lineUp(photo);
   await measurePhoto(photoId);
   await compareWithBaseline(photoId);
 }
@@ -55,6 +54,17 @@ async function knownPhoto(photo: Photo | null): Promise<KnownPhoto | null> {
   if (!photo) return null;
   const plots = (await listOutlines(photo.id)).filter(fourCornered).map((outline) => ({ id: outline.plotId, corners: outline.corners }));
   return plots.length > 0 ? { path: fileOf(photo), plots } : null;
+}
+
+/** Finds plots by plot cards lying in the photo: exact, and no earlier photo is needed. */
+async function placeByCards(photo: Photo): Promise<boolean> {
+  const plan = await groundPlanOf(photo.lawnId);
+  const found = plan && (await findPlotsByCardsIn({ path: fileOf(photo), plan }));
+  if (!found) return false;
+  const outlines = Object.entries(found.corners).map(([plotId, corners]) => ({ plotId, corners, origin: 'cards' as const, confidence: found.confidence, accepted: true }));
+  await replaceOutlines(photo.id, outlines);
+  await addCautions(photo.id, [{ code: 'plot-cards', sentence: found.sentence }]);
+  return true;
 }
 
 /** Finds the viewpoint's plots in this photo. Sure: they count at once. Unsure: the best guess waits for a person. */
@@ -95,7 +105,7 @@ export async function compareWithBaseline(photoId: string): Promise<void> {
   });
   if (plots.length === 0) return;
   const lawn = await findLawn(photo.lawnId);
-  const trustGiven = after.filter(fourCornered).every((outline) => outline.origin === 'lined-up' || outline.origin === 'surveyed');
+  const trustGiven = after.filter(fourCornered).every((outline) => outline.origin === 'lined-up' || outline.origin === 'cards' || outline.origin === 'surveyed');
   const answer = await comparePhotos({ before: fileOf(baseline), after: fileOf(photo), outlines: { plots, ...boards(baseline, photo), chartEdition: lawn?.chartEdition ?? '2014' }, trustGiven });
   if ('failed' in answer) {
     await addCautions(photoId, [{ code: 'not-compared', sentence: `This photo could not be compared with its baseline: ${answer.failed}.` }]);
@@ -119,18 +129,16 @@ function boards(before: Photo, after: Photo): { greyCard?: Board; chart?: Board 
 
 /** Cautions from what the diary knows of the moment: sun, rain shortly before, mowing, another camera than the baseline's. */
 async function cautionsOfMoment(photo: Photo, baseline: Photo | null): Promise<Caution[]> {
-  const takenMs = photo.takenAt.getTime();
-  const hours = await weatherHoursBetween(photo.lawnId, new Date(takenMs - 24 * hourMs), photo.takenAt);
-  const lastWet = hours.findLast((hour) => (hour.rainMm ?? 0) > 0);
-  const circumstances = (of: Photo, hoursSinceWater: number | null) => ({
+  const outlines = await listOutlines(photo.id);
+  const grass = await momentOfGrass(photo.lawnId, outlines.map((outline) => outline.plotId), photo.takenAt, baseline?.takenAt ?? null);
+  const circumstances = (of: Photo, hoursSinceWater: number | null, mown: boolean) => ({
     sunElevationDeg: of.sunElevationDeg,
     sunAzimuthDeg: of.sunAzimuthDeg,
     camera: [of.cameraMake, of.cameraModel].filter(Boolean).join(' ') || null,
     hoursSinceWater,
-    mownSinceBaseline: of.mownSinceBaseline,
+    mownSinceBaseline: mown || of.mownSinceBaseline,
   });
-  const sinceWater = lastWet ? Math.max(0, (takenMs - lastWet.hourStart.getTime()) / hourMs - 1) : null;
-  return circumstanceCautions(circumstances(photo, sinceWater), baseline ? circumstances(baseline, null) : null).map((caution) => ({ ...caution }));
+  return circumstanceCautions(circumstances(photo, grass.hoursSinceWater, grass.mownSince !== null), baseline ? circumstances(baseline, null, false) : null).map((caution) => ({ ...caution }));
 }
 
 const correctionWords: Record<string, string> = {

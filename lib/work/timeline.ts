@@ -1,4 +1,5 @@
 import 'server-only';
+import { listEvents, type EventRow } from '@/lib/diary/lawn-events';
 import { openMarksOfPhotos, type Mark } from '@/lib/diary/marks';
 import { listPhotos, type Photo } from '@/lib/diary/photos';
 import { readingsOfPhotos } from '@/lib/diary/readings';
@@ -6,23 +7,27 @@ import { listSprays, type Spray } from '@/lib/diary/sprays';
 
 export type TimelineEntry =
   | { kind: 'spray'; at: Date; spray: Spray }
+  | { kind: 'event'; at: Date; event: EventRow }
   | { kind: 'photo'; at: Date; photo: Photo; readings: { plotName: string; isCheck: boolean; dgci: number | null }[]; marks: Mark[] };
 
 export interface TimelineFilter {
-  show: 'all' | 'sprays' | 'photos';
+  show: 'all' | 'sprays' | 'photos' | 'events';
   plotId?: string;
   before?: Date;
 }
 
-/** One page of the diary, newest first, and where the next begins (null at the end). Both lists are read `limit` deep, no deeper. */
+/** One page of the diary, newest first, and where the next begins (null at the end). All lists are read `limit` deep, no deeper. */
 export async function readTimeline(lawnId: string, filter: TimelineFilter, limit = 40): Promise<{ entries: TimelineEntry[]; next: Date | null }> {
   const options = { limit: limit + 1, ...(filter.before ? { before: filter.before } : {}), ...(filter.plotId ? { plotId: filter.plotId } : {}) };
-  const [sprays, photos] = await Promise.all([
-    filter.show === 'photos' ? [] : listSprays(lawnId, options),
-    filter.show === 'sprays' ? [] : listPhotos(lawnId, options),
+  const wanted = (show: TimelineFilter['show']) => filter.show === 'all' || filter.show === show;
+  const [sprays, photos, events] = await Promise.all([
+    wanted('sprays') ? listSprays(lawnId, options) : [],
+    wanted('photos') ? listPhotos(lawnId, options) : [],
+    wanted('events') ? listEvents(lawnId, { limit: limit + 1, to: filter.before ?? null, ...(filter.plotId ? { plotIds: [filter.plotId] } : {}) }) : [],
   ]);
   const merged = [
     ...sprays.map((spray) => ({ kind: 'spray' as const, at: spray.startedAt, spray })),
+    ...events.map((event) => ({ kind: 'event' as const, at: event.at, event })),
     ...photos.map((photo) => ({ kind: 'photo' as const, at: photo.takenAt, photo })),
   ].sort((a, b) => b.at.getTime() - a.at.getTime());
   const page = merged.slice(0, limit);

@@ -17,6 +17,9 @@ function Interval({ low, high, show }: { low: number | null; high: number | null
   );
 }
 
+/** A plot without an index although it shows turf, or shows nothing, leaves the photo. */
+const leavesPhoto = ({ dgci, pixels, turfPixels }: Reading) => dgci === null && (turfPixels > 0 || pixels === 0);
+
 /** What each plot measured: difference to the check first, then the index, both with 95% intervals. */
 export function ReadingsTable({ outlines, readings, differences }: { outlines: Outline[]; readings: Reading[]; differences: Map<string, PlotDifference> }) {
   if (readings.length === 0) return <p className="soft">Outline a plot in the photo and save: its colour appears here.</p>;
@@ -48,12 +51,12 @@ export function ReadingsTable({ outlines, readings, differences }: { outlines: O
                 Dark green index <How to="dgci" />
               </span>
               <span className="number">
-                {reading.dgci === null ? 'no turf' : reading.dgci.toFixed(3)}{' '}
+                {reading.dgci === null ? (leavesPhoto(reading) ? 'not measured' : 'no turf') : reading.dgci.toFixed(3)}{' '}
                 {reading.dgci !== null && <Interval low={reading.dgciLow95} high={reading.dgciHigh95} show={(value) => value.toFixed(3)} />}
               </span>
             </div>
             <div className="soft">
-              {(reading.turfShare * 100).toFixed(0)} % of the outline is turf
+              {leavesPhoto(reading) ? 'The plot leaves the photo, so it is not measured' : `${(reading.turfShare * 100).toFixed(0)} % of the outline is turf`}
               {reading.extrapolated && '; outside the range the index was made for'}
             </div>
           </div>

@@ -59,7 +59,7 @@ export default async function PlanPage({ params, searchParams }: { params: Promi
       <PlanResult plan={kept.result} system={system}>
         <section className="sheet" aria-labelledby="chemistry">
           <h2 id="chemistry">Water and pH</h2>
-          <ChemistrySummary plan={kept.result} targetPh={wish?.targetPH ?? null} jarPh={wish?.jarPH ?? null} system={system} />
+          <ChemistrySummary plan={kept.result} targetPh={wish?.targetPH ?? null} acidAir={wish?.acidAir ?? 'closed'} jarPh={wish?.jarPH ?? null} system={system} />
           <h3>Window</h3>
           <p>
             <WindowLine window={window} timeZone={lawn.timeZone} />

@@ -71,6 +71,9 @@ export default async function TrialPage({ params, searchParams }: { params: Prom
           <section className="sheet">
             <div className="row row-end">
               <h2>Strip map</h2>
+              <Link className="button" href={`/cards?trial=${trial.id}`}>
+                Plot cards
+              </Link>
               <Link className="button" href={`${base}/map`}>
                 To print
               </Link>
