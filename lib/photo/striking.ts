@@ -19,7 +19,7 @@ const LONG_SIDE = 480;
 const APART = 0.07;
 const MARGIN = 0.045;
 /** How far above the plots' far edge the ground is still taken for ground, as a share of their height in the photo. */
-const BEHIND = 0.35;
+const BEHIND = 0.25;
 /** Radius of the surroundings that a corner must stand out from, pixels of the copy. */
 const SURROUNDINGS = 16;
 /** Least share of what is not green round a place: a corner of turf against turf is nothing one finds again. */

@@ -1,6 +1,5 @@
 'use client';
 import { useCallback, useEffect, useImperativeHandle, useRef, useState, type CSSProperties, type KeyboardEvent, type PointerEvent, type ReactNode, type Ref } from 'react';
-import { flushSync } from 'react-dom';
 import type { Point } from '@/lib/photo/pixels';
 import { Loupe } from './loupe';
 
@@ -77,10 +76,13 @@ export function PhotoStage({
   const zoomTo = useCallback((wanted: number, part: readonly [number, number], clientX: number, clientY: number) => {
     const next = Math.min(most, Math.max(1, wanted));
     zoomNow.current = next;
-    flushSync(() => setZoom(next));
+    setZoom(next);
     const outer = frame.current;
     const box = outer?.getBoundingClientRect();
     if (!outer || !box || !inner.current) return;
+    // At once, and not at the next render: the scroll position below is of the new size.
+    inner.current.style.width = `${next * 100}%`;
+    outer.classList.toggle('stage-near', next > 1);
     outer.scrollLeft = part[0] * inner.current.offsetWidth - (clientX - box.left);
     outer.scrollTop = part[1] * inner.current.offsetHeight - (clientY - box.top);
   }, []);
