@@ -72,6 +72,13 @@ export function ProductForm({ product, system }: { product: Product | null; syst
         <div className="fields">
           <AmountField name="labelRate" label="Usual rate" units={rates} defaultValue={product?.labelRateEnteredValue} defaultUnit={product?.labelRateEnteredUnit} />
           <AmountField name="labelMax" label="Most per application" units={rates} defaultValue={product?.labelMaxEnteredValue} defaultUnit={product?.labelMaxEnteredUnit} />
+          <AmountField
+            name="labelLeastCarrier"
+            label="Least carrier volume"
+            units={unitChoices('liquidRate', system)}
+            defaultValue={product?.labelLeastCarrierEnteredValue}
+            defaultUnit={product?.labelLeastCarrierEnteredUnit}
+          />
           <Field name="minIntervalDays" label="Shortest interval, days" numeric defaultValue={product?.minIntervalDays} />
           <AmountField name="seasonCap" label="Most per season" units={rates} defaultValue={product?.seasonCapEnteredValue} defaultUnit={product?.seasonCapEnteredUnit} />
           <Field name="seasonMostApplications" label="Most applications a season" numeric defaultValue={product?.seasonMostApplications} />

@@ -56,7 +56,6 @@ export async function removeBinnedPhoto(id: string): Promise<{ sha256: string; k
   return diary().$transaction(async (tx) => {
     const photo = await tx.photo.findFirst({ where: { id, deletedAt: { not: null } }, select: { sha256: true, kind: true } });
     if (!photo) return null;
-    await tx.viewpoint.updateMany({ where: { referencePhotoId: id }, data: { referencePhotoId: null } });
     await tx.photo.delete({ where: { id } });
     return photo;
   });

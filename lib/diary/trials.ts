@@ -1,6 +1,6 @@
 import 'server-only';
 import type { Prisma } from '@prisma/client';
-import type { Layout } from '@/lib/trial/design';
+import { LAYOUTS, type Layout } from '@/lib/trial/design';
 import type { PlanPoint } from './plots';
 import { diary } from './client';
 
@@ -26,7 +26,7 @@ const parts = {
     orderBy: { displayOrder: 'asc' },
     include: { items: { include: { product: { omit: { createdAt: true, deletedAt: true } } } } },
   },
-  plots: { orderBy: [{ block: 'asc' }, { position: 'asc' }], include: { plot: { select: { id: true, name: true, areaM2: true, isCheck: true, polygonM: true } } } },
+  plots: { orderBy: [{ block: 'asc' }, { position: 'asc' }], include: { plot: { select: { id: true, name: true, areaM2: true, isCheck: true, polygonM: true, createdAt: true } } } },
 } satisfies Prisma.TrialInclude;
 
 type Row = Prisma.TrialGetPayload<{ include: typeof parts }>;
@@ -34,8 +34,6 @@ type Row = Prisma.TrialGetPayload<{ include: typeof parts }>;
 export type Trial = Omit<Row, 'deletedAt' | 'design' | 'photoDays' | 'layout'> & { design: Layout; photoDays: number[]; layout: TrialLayout };
 export type Treatment = Trial['treatments'][number];
 export type TrialPlot = Trial['plots'][number];
-
-const LAYOUTS: readonly Layout[] = ['paired-strips', 'randomised-blocks', 'latin-square', 'split-plot'];
 
 function narrow(row: Row): Trial {
   const { deletedAt: _deletedAt, design, photoDays, layout, ...rest } = row;
@@ -118,6 +116,11 @@ export async function createTrial(lawnId: string, input: TrialInput): Promise<st
   });
 }
 
+/** Writes over what a trial is called and asks, and its planned days. */
+export async function updateTrialFacts(id: string, { photoDays, ...facts }: { name: string; question: string; startsOn: string; photoDays: readonly number[]; note: string }): Promise<void> {
+  await diary().trial.update({ where: { id }, data: { ...facts, photoDays: [...photoDays] } });
+}
+
 /** Names of the lawn's plots that are taken, of those asked for. */
 export async function plotNamesTaken(lawnId: string, names: readonly string[]): Promise<string[]> {
   return (await diary().plot.findMany({ where: { lawnId, name: { in: [...names] } }, select: { name: true } })).map((row) => row.name);
@@ -159,7 +162,7 @@ export async function readingsOfPlots(plotIds: readonly string[]) {
     where: { plotId: { in: [...plotIds] }, photo: { deletedAt: null } },
     select: {
       plotId: true, photoId: true, takenAt: true, dgci: true, dgciLow95: true, dgciHigh95: true, pixels: true, turfPixels: true, turfShare: true, methodVersion: true, correction: true,
-      photo: { select: { viewpointId: true, cautions: true, fileName: true } },
+      photo: { select: { viewpointId: true, fileName: true } },
     },
     orderBy: { takenAt: 'asc' },
   });
@@ -167,10 +170,8 @@ export async function readingsOfPlots(plotIds: readonly string[]) {
 
 export type PlotReadingRow = Awaited<ReturnType<typeof readingsOfPlots>>[number];
 
-/** Changes against the check without marked patches, where photos were compared, by photo and plot. */
-export async function marksOnPlots(plotIds: readonly string[]) {
-  return diary().mark.findMany({
-    where: { plotId: { in: [...plotIds] }, state: { not: 'dismissed' }, photo: { deletedAt: null } },
-    select: { id: true, photoId: true, plotId: true, kind: true, kindByPerson: true, state: true, areaShare: true, threadId: true },
-  });
+/** The photos in which some plots are outlined, oldest first. */
+export async function photosShowing(plotIds: readonly string[]): Promise<string[]> {
+  const rows = await diary().photo.findMany({ where: { deletedAt: null, outlines: { some: { plotId: { in: [...plotIds] } } } }, orderBy: [{ takenAt: 'asc' }, { sha256: 'asc' }], select: { id: true } });
+  return rows.map((row) => row.id);
 }

@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { idField, optionalTextField } from './fields';
+import { idField, localDateTimeField, optionalTextField } from './fields';
 import { sightingsField } from './landmark-form';
 
 /** Minutes east of UTC at the end of an ISO instant: Z, +02:00. */
@@ -42,7 +42,7 @@ export const UploadQuery = z.object({
   roll: angleField('roll', 180),
 });
 
-const finite = z.number({ error: 'Outline: expected numbers for the corners' });
+const finite = z.number({ error: 'Outline: expected numbers for the corners' }).min(-1e6, 'Outline: expected corners near the photo, got one far outside').max(1e6, 'Outline: expected corners near the photo, got one far outside');
 
 /** What stands in a plot's place for the boards that are outlined beside the plots. */
 export const boardIds = { greyCard: 'greycard', chart: 'colourchart' } as const;
@@ -70,16 +70,15 @@ export const OutlinesForm = z.object({
               .max(100, 'Outline: expected at most 100 corners'),
           }),
         )
-        .max(200, 'Outlines: expected at most 200 plots'),
+        .max(200, 'Outlines: expected at most 200 plots')
+        .refine((outlines) => new Set(outlines.map((outline) => outline.plotId)).size === outlines.length, 'Outlines: expected each plot once, got one twice'),
     ),
   found: sightingsField,
 });
 
 export const PhotoFactsForm = z.object({
   viewpoint: optionalTextField('Viewpoint', 80),
-  takenLocal: z
-    .string()
-    .regex(/^\d{4}-\d{2}-\d{2}T\d{2}:\d{2}(:\d{2})?$/, 'Taken: expected a date and time such as 2026-05-01T07:30'),
+  takenLocal: localDateTimeField('Taken'),
   note: optionalTextField('Note'),
 });
 

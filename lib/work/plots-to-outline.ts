@@ -2,7 +2,6 @@ import 'server-only';
 import { plotsOutlinedFrom } from '@/lib/diary/outlines';
 import type { Photo } from '@/lib/diary/photos';
 import { listPlots, type PlanPoint } from '@/lib/diary/plots';
-import { findSpray } from '@/lib/diary/sprays';
 import { listTrials, type Trial } from '@/lib/diary/trials';
 
 export interface PlotChoice {
@@ -38,12 +37,11 @@ const FEW = 6;
  * Which plots to offer for outlining in a photo: those outlined in it or from its viewpoint, nearest in time first; then the strips
  * of trials that run then; where the viewpoint tells nothing yet, what the spray before it covered and the lawn's check.
  */
-export async function plotsToOutline(photo: Photo, outlinedHere: readonly string[]): Promise<PlotsToOutline> {
-  const [all, trials, fromHere, spray] = await Promise.all([
+export async function plotsToOutline(photo: Photo, outlinedHere: readonly string[], sprayedBefore: readonly string[]): Promise<PlotsToOutline> {
+  const [all, trials, fromHere] = await Promise.all([
     listPlots(photo.lawnId),
     listTrials(photo.lawnId),
     photo.viewpointId ? plotsOutlinedFrom(photo.viewpointId, photo.takenAt, photo.id) : [],
-    photo.followsSprayId ? findSpray(photo.followsSprayId) : null,
   ]);
   const running = trials.filter((trial) => runsAt(trial, photo.takenAt));
   const likelyIds = new Set([...outlinedHere, ...fromHere]);
@@ -51,7 +49,7 @@ export async function plotsToOutline(photo: Photo, outlinedHere: readonly string
   const known = likelyIds.size > 0;
   for (const trial of running) for (const strip of trial.layout.strips) likelyIds.add(strip.plotId);
   if (!known) {
-    for (const covered of spray?.plots ?? []) likelyIds.add(covered.plotId);
+    for (const plotId of sprayedBefore) likelyIds.add(plotId);
     const inTrials = new Set(trials.flatMap((trial) => trial.plots.map((plot) => plot.plotId)));
     if (running.length === 0) for (const plot of all) if (plot.isCheck && !inTrials.has(plot.id)) likelyIds.add(plot.id);
   }

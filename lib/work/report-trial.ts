@@ -82,8 +82,8 @@ export async function reportTrial(record: TrialRecord): Promise<TrialReport> {
         }),
       })),
     },
-    change: analyseRecord(record, { measure: 'change-against-check', comparison: 'tukey', marked: 'with' }),
-    ratings: record.ratings.length > 0 ? analyseRecord(record, { measure: 'rating', comparison: 'tukey', marked: 'with' }) : null,
+    change: analyseRecord(record, { measure: 'change-against-check', comparison: 'tukey', marked: 'left-out' }),
+    ratings: record.ratings.length > 0 ? analyseRecord(record, { measure: 'rating', comparison: 'tukey', marked: 'left-out' }) : null,
     agreement: record.ratings.length > 0 ? ratingAgreement(record) : null,
     methods: [...new Set(readings.map((reading) => reading.methodVersion))].map((version) => ({
       version,
@@ -91,7 +91,7 @@ export async function reportTrial(record: TrialRecord): Promise<TrialReport> {
     })),
     photoCautions: dates.flatMap((on) => {
       const sentences = [
-        ...new Set(readings.filter((reading) => reading.on === on).flatMap((reading) => ((reading.photo.cautions as unknown as { code: string; sentence: string }[] | null) ?? []).filter((caution) => isDoubt(caution.code)).map((caution) => caution.sentence))),
+        ...new Set(readings.filter((reading) => reading.on === on).flatMap((reading) => reading.cautions.filter((caution) => isDoubt(caution.code)).map((caution) => caution.sentence))),
       ];
       return sentences.length > 0 ? [{ on, sentences }] : [];
     }),

@@ -14,6 +14,7 @@ import { isDryAreaRate, isLiquidAreaRate, toKgPerHa, toLPerHa, type Rate } from 
 import { instantOfLocal } from './lawn-time';
 import { outlinePlots } from './outline-plots';
 import { takePhoto } from './take-photo';
+import { renewLawn } from './worked-out';
 
 /** Set when the demo is written whole. */
 export const demoDone = 'demo-seeded';
@@ -26,6 +27,9 @@ function labelMax(rate: Rate) {
     labelMaxEnteredUnit: rate.unit,
     labelMaxRateKgPerHa: isDryAreaRate(rate) ? toKgPerHa(rate) : null,
     labelMaxRateLPerHa: isLiquidAreaRate(rate) ? toLPerHa(rate) : null,
+    labelLeastCarrierLPerHa: null,
+    labelLeastCarrierEnteredValue: null,
+    labelLeastCarrierEnteredUnit: null,
   };
 }
 
@@ -162,6 +166,8 @@ export async function seedDemo(progress: (text: string) => void): Promise<boolea
       'surveyed',
     );
   }
+
+  await renewLawn(lawn.id);
 
   await addRatings(
     scenario.ratings.map((rating) => ({

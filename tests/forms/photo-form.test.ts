@@ -1,5 +1,6 @@
 import { describe, expect, test } from 'vitest';
-import { UploadQuery } from '@/lib/forms/photo-form';
+import { parseForm } from '@/lib/forms/fields';
+import { PhotoFactsForm, UploadQuery } from '@/lib/forms/photo-form';
 
 const query = (taken: string) => UploadQuery.safeParse({ lawn: 'cabcdefgh1', name: 'a.jpg', taken });
 
@@ -21,4 +22,14 @@ describe('the address of an upload', () => {
     expect(tilt('-91', '0').error?.issues[0]?.message).toBe("pitch: expected degrees from -90 to 90, got '-91'");
     expect(tilt('0', 'left').error?.issues[0]?.message).toBe("roll: expected degrees from -180 to 180, got 'left'");
   });
+});
+
+test('a correction’s date must be one of the calendar, 1990 to 2100', () => {
+  const form = (takenLocal: string) => {
+    const data = new FormData();
+    data.set('takenLocal', takenLocal);
+    return parseForm(PhotoFactsForm, data).ok;
+  };
+  expect(['2026-02-30T10:00', '0001-01-01T00:00', '9999-12-31T00:00', '2026-13-01T00:00', '2026-05-01T24:30', ''].map(form)).toEqual([false, false, false, false, false, false]);
+  expect(form('2026-02-28T10:00')).toBe(true);
 });

@@ -1,5 +1,6 @@
 import type { Metadata } from 'next';
 import Link from 'next/link';
+import { BeingWorkedOut } from '@/app/_ui/being-worked-out';
 import { How } from '@/app/_ui/how';
 import { currentLawn } from '@/app/_ui/current-lawn';
 import { dayText } from '@/app/_ui/dates';
@@ -22,6 +23,7 @@ export default async function AgainstPage({ searchParams }: { searchParams: Prom
     return (
       <div className="teach">
         <h1>Response against rates and weather</h1>
+        {lawn && all && <BeingWorkedOut lawnId={lawn.id} photos={all.pending} />}
         <p>
           Every spray with a photo before it and one about 3, 7 or 14 days after, both with the check outlined, becomes a point here. <Link href="/response">Back to the response by date</Link>.
         </p>
@@ -41,6 +43,7 @@ export default async function AgainstPage({ searchParams }: { searchParams: Prom
           By date
         </Link>
       </div>
+      <BeingWorkedOut lawnId={lawn.id} photos={all.pending} />
       <section className="sheet">
         <form className="fields" action="/response/against" key={JSON.stringify(query)}>
           <Pick name="x" label="Along" value={x.key} choices={all.factors.map((factor) => [factor.key, factor.name])} />
