@@ -1,4 +1,5 @@
 import Link from 'next/link';
+import { BeingWorkedOut } from './_ui/being-worked-out';
 import { currentLawn } from './_ui/current-lawn';
 import { dayKey } from './_ui/dates';
 import { Day } from './diary/day';
@@ -56,6 +57,7 @@ export default async function DiaryPage({ searchParams }: { searchParams: Promis
       <KindRow />
       <DemoNotice state={demo} lawnId={lawn.id} />
       {!filtered && <FirstSteps lawn={lawn} empty={days.size === 0} />}
+      <BeingWorkedOut lawnId={lawn.id} photos={timeline.pending} />
       <Filters plots={plots} query={query} />
       {days.size === 0 ? (
         <p className="soft">{filtered ? 'Nothing here under this filter.' : 'Nothing written yet. Sprays and photos will stand here on one line of time, the newest first.'}</p>

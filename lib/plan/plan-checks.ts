@@ -7,6 +7,7 @@ import { mixtureChecks } from '@/lib/spray/mixture-checks';
 import type { PerElement } from '@/lib/spray/nutrients';
 import type { AreaDose } from '@/lib/spray/product-rate';
 import type { SaltLoad } from '@/lib/spray/solution';
+import { significant } from '@/lib/units/display';
 import { limitDose, type PlanProduct } from './plan-product';
 import type { Season } from './season';
 
@@ -130,6 +131,7 @@ export function planChecks(mix: CheckedMix, history: readonly PastSpray[]): read
   return gravestFirst([
     ...labelChecksOver(mix, history),
     ...groundChecks(mix),
+    ...carrierOfLabels(mix.products, mix.carrierLPerHa),
     ...notEntered(mix.products),
     ...burnChecks(mix.items, conditions),
     ...mixtureChecks(mix.items, { carrierLPerHa: mix.carrierLPerHa, tankPH: mix.tankPH, hardnessMgPerLCaCO3: mix.hardnessMgPerLCaCO3 }),
@@ -145,6 +147,18 @@ function limitsOf(product: PlanProduct, mix: LabelledMix): LabelLimits {
       ? null
       : { window: { kind: 'between', fromMs: mix.season.fromMs, toMs: mix.season.toMs }, most, mostApplications: product.mostApplicationsPerSeason },
   };
+}
+
+/** The carrier volume against the least that each label asks for; labels that name none are silent. */
+function carrierOfLabels(products: readonly PlanProduct[], carrierLPerHa: number): readonly Check[] {
+  return products.flatMap(({ name, leastCarrierLPerHa }): Check[] => {
+    if (leastCarrierLPerHa === null || leastCarrierLPerHa === undefined) return [];
+    const little = carrierLPerHa < leastCarrierLPerHa * (1 - 1e-9);
+    return [{
+      code: 'label-carrier', level: little ? 'over-label' : 'clear', subject: name, value: carrierLPerHa, limit: leastCarrierLPerHa, unit: 'L/ha', source: LABEL,
+      sentence: `${name}: ${significant(carrierLPerHa)} L/ha of carrier; the label asks for at least ${significant(leastCarrierLPerHa)}.`, fix: little ? 'More carrier water: walk slower or go over it twice at half the rate.' : '',
+    }];
+  });
 }
 
 /** Limits nobody typed can't be kept: that is said rather than passed over, once for the products that lack the same. */

@@ -210,7 +210,7 @@ function acidDose(
   if (places.length > 1 || acid === null || wish.targetPH === null || wish.waterPH === null || wish.alkalinityMgPerLCaCO3 === null) return null;
   const others = products.flatMap((other, at) => (at === place ? [] : [mixItem(other, doses[at] ?? NO_DOSE)]));
   const water = { pH: wish.waterPH, alkalinityMgPerLCaCO3: wish.alkalinityMgPerLCaCO3, hardnessMgPerLCaCO3: wish.hardnessMgPerLCaCO3 ?? undefined };
-  const dose = acidForMix(water, tankItems(others, wish.carrierLPerHa), wish.targetPH, acid);
+  const dose = acidForMix(water, tankItems(others, wish.carrierLPerHa), wish.targetPH, acid, wish.acidAir);
   if (!isRefused(dose)) return { ...dose, place };
   refuse(dose);
   return null;

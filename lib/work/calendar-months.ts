@@ -2,6 +2,8 @@ import 'server-only';
 import { calendarBounds, calendarEvents } from '@/lib/diary/calendar';
 import type { Lawn } from '@/lib/diary/lawns';
 import { instantOfLocal, localOfInstant } from './lawn-time';
+import { isNews, marksOfPhotos } from './marks';
+import { upToDatePhotos } from './worked-out';
 
 export interface CalendarDay {
   /** Local date, YYYY-MM-DD. */
@@ -61,11 +63,14 @@ export async function calendarMonths(lawn: Pick<Lawn, 'id' | 'timeZone'>, last: 
     const day = dayOf(spray.startedAt);
     if (day) day[spray.state === 'planned' ? 'plans' : 'sprays'] += 1;
   }
+  const marked = events.photos.filter((photo) => photo.marked).map((photo) => photo.id);
+  const upToDate = await upToDatePhotos(lawn.id, marked);
+  const marks = (await marksOfPhotos(lawn.id, marked)).filter((mark) => upToDate.has(mark.photoId) && isNews(mark));
   for (const photo of events.photos) {
     const day = dayOf(photo.takenAt);
     if (!day) continue;
     day.photos += 1;
-    day.marks += photo.newMarks;
+    day.marks += marks.filter((mark) => mark.photoId === photo.id).length;
   }
   for (const event of events.events) {
     const day = dayOf(event.at);

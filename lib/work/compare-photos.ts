@@ -67,6 +67,9 @@ export interface ComparedPatch {
   readonly deltaE00: number;
 }
 
+/** Version of how a pair is lined up, its boards found and its result read, beside the versions of the change and of the marks. */
+export const COMPARE_VERSION = 'pair-2';
+
 /** Farther apart than this share of the diagonal, given taps win over the photos' own lining up. */
 const TAPS_DISAGREE = 0.02;
 

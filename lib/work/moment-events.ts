@@ -1,12 +1,12 @@
 import 'server-only';
-import { weatherHoursBetween } from '@/lib/diary/weather-hours';
+import { listEvents } from '@/lib/diary/lawn-events';
+import { wetHoursBetween } from '@/lib/diary/photo-facts';
+import { listPlotGrounds } from '@/lib/diary/plots';
 import { lastOf } from '@/lib/trial/lawn-event';
+import { groundReached } from '@/lib/trial/plot-ground';
 import { HOUR_MS } from '@/lib/weather/hour';
-import { eventsNear } from './events-near';
 
 const DAY_MS = 24 * HOUR_MS;
-/** Without a baseline nobody looks further back for a mowing. */
-const MOWN_LOOK_MS = 60 * DAY_MS;
 
 /** What the diary's events and weather hours say of the grass at the moment of a photo. */
 export interface MomentOfGrass {
@@ -16,21 +16,46 @@ export interface MomentOfGrass {
   readonly mownSince: Date | null;
 }
 
+/** A photo as far as the grass under it goes: the plots it shows, and when the photo it is compared with was taken. */
+export interface GrassInPhoto {
+  readonly plotIds: readonly string[];
+  readonly takenAt: Date;
+  readonly baselineAt: Date | null;
+}
+
 /** @param plotIds the plots the photo shows  @param baselineAt when the photo it is compared with was taken, or null */
 export async function momentOfGrass(lawnId: string, plotIds: readonly string[], takenAt: Date, baselineAt: Date | null): Promise<MomentOfGrass> {
-  const dayBefore = new Date(takenAt.getTime() - DAY_MS);
-  const from = new Date(Math.min(dayBefore.getTime(), baselineAt?.getTime() ?? takenAt.getTime() - MOWN_LOOK_MS));
-  const [hours, events] = await Promise.all([weatherHoursBetween(lawnId, dayBefore, takenAt), eventsNear(lawnId, plotIds, from, takenAt)]);
-  // The events are the plots' own already: what shares their ground included.
-  const here = [...new Set([...plotIds, ...events.flatMap((event) => event.plotIds)])];
-  const lastWet = hours.findLast((hour) => (hour.rainMm ?? 0) > 0);
-  const since = [
-    ...(lastWet ? [Math.max(0, (takenAt.getTime() - lastWet.hourStart.getTime()) / HOUR_MS - 1)] : []),
-    ...(['watering', 'rain'] as const).flatMap((kind) => {
-      const last = lastOf(kind, events, here, dayBefore, takenAt);
-      return last === null ? [] : [(takenAt.getTime() - last.at.getTime()) / HOUR_MS];
-    }),
-  ];
-  const mown = baselineAt === null ? null : lastOf('mowing', events, here, baselineAt, takenAt);
-  return { hoursSinceWater: since.length === 0 ? null : Math.min(...since), mownSince: mown?.at ?? null };
+  const [moment] = await momentsOfGrass(lawnId, [{ plotIds, takenAt, baselineAt }]);
+  return moment as MomentOfGrass;
+}
+
+/** The same for many photos of a lawn at once, in their order: events and hours are read but once. */
+export async function momentsOfGrass(lawnId: string, photos: readonly GrassInPhoto[]): Promise<MomentOfGrass[]> {
+  if (photos.length === 0) return [];
+  const dayBefore = (photo: GrassInPhoto) => new Date(photo.takenAt.getTime() - DAY_MS);
+  const first = new Date(Math.min(...photos.map((photo) => Math.min(dayBefore(photo).getTime(), photo.baselineAt?.getTime() ?? Infinity))));
+  const last = new Date(Math.max(...photos.map((photo) => photo.takenAt.getTime())));
+  const [wet, newestFirst, grounds] = await Promise.all([
+    wetHoursBetween(lawnId, new Date(Math.min(...photos.map((photo) => dayBefore(photo).getTime()))), last),
+    listEvents(lawnId, { from: first, to: last, kinds: ['mowing', 'watering', 'rain'] }),
+    listPlotGrounds(lawnId),
+  ]);
+  const events = newestFirst.toReversed();
+  const reached = new Map<string, readonly string[]>();
+  return photos.map((photo) => {
+    const { plotIds, takenAt, baselineAt } = photo;
+    const key = plotIds.join(' ');
+    const here = reached.get(key) ?? groundReached(plotIds, grounds).known;
+    reached.set(key, here);
+    const lastWet = wet.findLast((hour) => hour >= dayBefore(photo) && hour < takenAt);
+    const since = [
+      ...(lastWet ? [Math.max(0, (takenAt.getTime() - lastWet.getTime()) / HOUR_MS - 1)] : []),
+      ...(['watering', 'rain'] as const).flatMap((kind) => {
+        const event = lastOf(kind, events, here, dayBefore(photo), takenAt);
+        return event === null ? [] : [(takenAt.getTime() - event.at.getTime()) / HOUR_MS];
+      }),
+    ];
+    const mown = baselineAt === null ? null : lastOf('mowing', events, here, baselineAt, takenAt);
+    return { hoursSinceWater: since.length === 0 ? null : Math.min(...since), mownSince: mown?.at ?? null };
+  });
 }

@@ -1,14 +1,15 @@
 import 'server-only';
 import { listEvents, type EventRow } from '@/lib/diary/lawn-events';
-import { openMarksOfPhotos, type Mark } from '@/lib/diary/marks';
 import { listPhotos, type Photo } from '@/lib/diary/photos';
 import { readingsOfPhotos } from '@/lib/diary/readings';
 import { listSprays, type Spray } from '@/lib/diary/sprays';
+import { changesIn, type PlotChange } from './changes';
+import { isNews, marksOfPhotos, type Mark } from './marks';
 
 export type TimelineEntry =
   | { kind: 'spray'; at: Date; spray: Spray }
   | { kind: 'event'; at: Date; event: EventRow }
-  | { kind: 'photo'; at: Date; photo: Photo; readings: { plotName: string; isCheck: boolean; dgci: number | null }[]; marks: Mark[] };
+  | { kind: 'photo'; at: Date; photo: Photo; readings: { plotName: string; isCheck: boolean; dgci: number | null }[]; changes: PlotChange[]; marks: Mark[]; /** Its numbers are being worked out. */ pending: boolean };
 
 export interface TimelineFilter {
   show: 'all' | 'sprays' | 'photos' | 'events';
@@ -17,7 +18,7 @@ export interface TimelineFilter {
 }
 
 /** One page of the diary, newest first, and where the next begins (null at the end). All lists are read `limit` deep, no deeper. */
-export async function readTimeline(lawnId: string, filter: TimelineFilter, limit = 40): Promise<{ entries: TimelineEntry[]; next: Date | null }> {
+export async function readTimeline(lawnId: string, filter: TimelineFilter, limit = 40): Promise<{ entries: TimelineEntry[]; next: Date | null; pending: number }> {
   const options = { limit: limit + 1, ...(filter.before ? { before: filter.before } : {}), ...(filter.plotId ? { plotId: filter.plotId } : {}) };
   const wanted = (show: TimelineFilter['show']) => filter.show === 'all' || filter.show === show;
   const [sprays, photos, events] = await Promise.all([
@@ -32,9 +33,12 @@ export async function readTimeline(lawnId: string, filter: TimelineFilter, limit
   ].sort((a, b) => b.at.getTime() - a.at.getTime());
   const page = merged.slice(0, limit);
   const photoIds = page.flatMap((entry) => (entry.kind === 'photo' ? [entry.photo.id] : []));
-  const [readings, marks] = await Promise.all([readingsOfPhotos(photoIds), openMarksOfPhotos(photoIds)]);
+  const [readings, marks, { changes, pending }] = await Promise.all([readingsOfPhotos(photoIds), marksOfPhotos(lawnId, photoIds), changesIn(lawnId, photoIds)]);
+  const news = marks.filter(isNews);
+  const of = <T extends { photoId: string }>(rows: readonly T[], photoId: string): T[] => (pending.has(photoId) ? [] : rows.filter((row) => row.photoId === photoId));
   return {
-    entries: page.map((entry) => (entry.kind === 'photo' ? { ...entry, readings: readings.get(entry.photo.id) ?? [], marks: marks.filter((mark) => mark.photoId === entry.photo.id) } : entry)),
+    entries: page.map((entry) => (entry.kind === 'photo' ? { ...entry, readings: pending.has(entry.photo.id) ? [] : (readings.get(entry.photo.id) ?? []), changes: of(changes, entry.photo.id), marks: of(news, entry.photo.id), pending: pending.has(entry.photo.id) } : entry)),
+    pending: pending.size,
     next: merged.length > limit ? (page.at(-1)?.at ?? null) : null,
   };
 }

@@ -1,18 +1,20 @@
 import type { Metadata } from 'next';
 import Link from 'next/link';
 import { notFound } from 'next/navigation';
+import { BeingWorkedOut } from '@/app/_ui/being-worked-out';
 import { dayText } from '@/app/_ui/dates';
 import { eventKindWords, eventText, renovationWords } from '@/app/_ui/event-words';
 import { markKindWords, markStateWords } from '@/app/_ui/mark-words';
 import { PhotoCard } from '@/app/_ui/photo-card';
 import { findLawn } from '@/lib/diary/lawns';
-import { marksOfPlot } from '@/lib/diary/marks';
 import { listPhotos } from '@/lib/diary/photos';
 import { findPlot } from '@/lib/diary/plots';
 import { listEvents } from '@/lib/diary/lawn-events';
 import { listSprays } from '@/lib/diary/sprays';
 import { sharingGround } from '@/lib/work/ground-of';
 import { showArea, significant, unitLabel } from '@/lib/units/display';
+import { marksWithVerdicts } from '@/lib/work/marks';
+import { upToDatePhotos } from '@/lib/work/worked-out';
 
 export const metadata: Metadata = { title: 'A plot' };
 
@@ -22,13 +24,14 @@ export default async function PlotPage({ params }: { params: Promise<{ id: strin
   if (!plot || !lawn) notFound();
   const { known, unknown } = await sharingGround(lawn.id, [plot.id]);
   const [marks, sprays, photos, events, renovations] = await Promise.all([
-    marksOfPlot(plot.id),
+    marksWithVerdicts(lawn.id, [plot.id]),
     listSprays(lawn.id, { plotIds: known, limit: 20 }),
     listPhotos(lawn.id, { plotId: plot.id, limit: 24, oldestFirst: false }),
     listEvents(lawn.id, { plotIds: known, limit: 20 }),
     listEvents(lawn.id, { plotIds: known, kinds: ['renovation'], limit: 10 }),
   ]);
   const zone = lawn.timeZone;
+  const upToDate = await upToDatePhotos(lawn.id, photos.map((photo) => photo.id));
   return (
     <>
       <div className="row row-end">
@@ -37,6 +40,7 @@ export default async function PlotPage({ params }: { params: Promise<{ id: strin
         </h1>
         <span className="soft">{showArea(plot.areaM2, lawn.unitSystem).text}</span>
       </div>
+      <BeingWorkedOut lawnId={lawn.id} photos={photos.filter((photo) => !upToDate.has(photo.id)).length} />
       {renovations.length > 0 && (
         <p>
           {renovations.map((event) => (event.kind === 'renovation' ? `${renovationWords[event.done]} ${dayText(event.at, zone)}` : '')).join(' · ')}
@@ -65,7 +69,7 @@ export default async function PlotPage({ params }: { params: Promise<{ id: strin
           <p className="soft">None found.</p>
         ) : (
           <ul>
-            {marks.map((mark) => (
+            {marks.toReversed().slice(0, 200).map((mark) => (
               <li key={mark.id}>
                 <Link href={`/photos/${mark.photoId}`}>{dayText(mark.takenAt, zone)}</Link>: {markKindWords[mark.kind]}, {(mark.areaShare * 100).toFixed(1)} % of the plot,{' '}
                 {markStateWords[mark.state]}
