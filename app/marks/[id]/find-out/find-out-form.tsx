@@ -98,7 +98,7 @@ export function FindOutForm({ action, back, possible, suggested, name, startsOn,
         <input type="hidden" name="seed" value={seed} />
         {power.length > 0 && (
           <>
-            <p className="notice notice-good">
+            <p className="notice notice-good" style={{ marginTop: '1rem' }}>
               With {blocks} blocks a mark that comes back on {PLANNED_SHARES.with * 100} % of the strips as sprayed and on {PLANNED_SHARES.without * 100} % with its cause taken away is told{' '}
               {reached ? `${(reached.power * 100).toFixed(0)} times in 100` : 'as the table says'} (exact test of presence, 5 %).
             </p>
