@@ -3,6 +3,7 @@ import { cookies } from 'next/headers';
 import { revalidatePath } from 'next/cache';
 import { redirect } from 'next/navigation';
 import { setBinned } from '@/lib/diary/bin';
+import { expectCall } from '@/lib/forms/action-call';
 import { BinForm } from '@/lib/forms/bin-form';
 import { parseForm } from '@/lib/forms/fields';
 import { deletePhotoForGood } from '@/lib/work/bin';
@@ -11,6 +12,7 @@ import { undoCookie } from './note-undo';
 const pages = { spray: '/sprays', photo: '/photos', product: '/shelf', trial: '/trials', plot: '/plots', event: '/events' } as const;
 
 export async function putBack(data: FormData): Promise<void> {
+  expectCall({ form: data });
   const parsed = parseForm(BinForm, data);
   if (!parsed.ok) return;
   await setBinned(parsed.value.kind, parsed.value.id, null);
@@ -20,6 +22,7 @@ export async function putBack(data: FormData): Promise<void> {
 }
 
 export async function deleteForGood(data: FormData): Promise<void> {
+  expectCall({ form: data });
   const parsed = parseForm(BinForm, data);
   if (!parsed.ok || parsed.value.kind !== 'photo') return;
   await deletePhotoForGood(parsed.value.id);

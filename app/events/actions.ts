@@ -3,12 +3,14 @@ import { revalidatePath } from 'next/cache';
 import { redirect } from 'next/navigation';
 import { noteUndo } from '@/app/bin/note-undo';
 import { binEvent } from '@/lib/diary/lawn-events';
-import { idField, parseForm } from '@/lib/forms/fields';
+import { expectCall, idOf } from '@/lib/forms/action-call';
+import { parseForm } from '@/lib/forms/fields';
 import { LawnEventForm } from '@/lib/forms/lawn-event-form';
 import type { FormResult } from '@/lib/forms/result';
 import { logEvent } from '@/lib/work/log-event';
 
 export async function saveEvent(lawnId: string, eventId: string | null, _previous: FormResult, data: FormData): Promise<FormResult> {
+  expectCall({ ids: [lawnId], optionalIds: [eventId], form: data });
   const parsed = parseForm(LawnEventForm, data);
   if (!parsed.ok) return parsed;
   const logged = await logEvent(lawnId, parsed.value, new Date(), eventId ?? undefined);
@@ -18,7 +20,8 @@ export async function saveEvent(lawnId: string, eventId: string | null, _previou
 }
 
 export async function removeEvent(data: FormData): Promise<void> {
-  const id = idField.parse(data.get('id'));
+  expectCall({ form: data });
+  const id = idOf(data);
   await binEvent(id, new Date());
   await noteUndo('event', id);
   revalidatePath('/', 'layout');

@@ -58,13 +58,13 @@ export function wishedStart(wish: PlanWish, fresh: TypedPlan, plots: readonly Pl
   return { ...fresh, ...(plotIds.length > 0 ? { plotIds } : {}), ...(items.length > 0 ? { items } : {}), ...(wish.carrier ? { carrier: wish.carrier } : {}) };
 }
 
-/** An empty bench for this lawn: its water, its first sprayer, every plot but the check. */
-export function benchStart(lawn: Lawn, plots: readonly Plot[], sprayers: readonly Sprayer[], startedLocal: string, units: BenchUnits): TypedPlan {
+/** An empty bench for this lawn: its water and its first sprayer; no plot is ticked. */
+export function benchStart(lawn: Lawn, sprayers: readonly Sprayer[], startedLocal: string, units: BenchUnits): TypedPlan {
   const system = lawn.unitSystem;
   const first = sprayers[0] ? sprayerStart(sprayers[0], system) : null;
   return {
     startedLocal,
-    plotIds: plots.filter((plot) => !plot.isCheck).map((plot) => plot.id),
+    plotIds: [],
     sprayerId: first?.id ?? '',
     carrier: first?.carrier ?? { value: '', unit: units.carrier[0]?.value ?? '' },
     tank: first?.tank ?? { value: '', unit: units.tank[0]?.value ?? '' },

@@ -7,7 +7,7 @@ import { daysOfSprays } from '@/lib/work/trial-days';
 import { labelOf } from '@/lib/work/trial-record';
 import type { FilmFrame, TrialReport } from '@/lib/work/report-trial';
 import { AgreementTables } from './[id]/rate/agreement-tables';
-import { AnalysisBlock, CurveTable, ResponseCurves } from './analysis-parts';
+import { AllDays, AnalysisBlock, CurveTable, ResponseCurves } from './analysis-parts';
 import { DESIGN_WORDS } from './design-words';
 import { StripsByDay } from './strips-by-day';
 import { TrialMapView } from './trial-map-view';
@@ -33,6 +33,7 @@ export function ReportView({ report, system, stripAddress }: { report: TrialRepo
             <li key={sentence}>{sentence}</li>
           ))}
         </ul>
+        {tested && <AllDays analysis={report.change.analysis} measure="change-against-check" />}
         <p className="soft">From the area under each strip’s curve of colour change, one value a strip.</p>
         <CurveTable analysis={report.change.analysis} measure="change-against-check" currency={report.change.currency} />
       </section>
@@ -158,7 +159,7 @@ export function ReportView({ report, system, stripAddress }: { report: TrialRepo
             </li>
           ))}
           <li>Dark green colour index: mean of hue, saturation and brightness terms of turf pixels (Karcher &amp; Richardson 2003).</li>
-          <li>Analysis: linear model of the design by least squares, adjusted means, Tukey’s HSD with letters, Dunnett against the check, 5 % level; curves by trapezoids; one value a strip, never pixels, as replicate.</li>
+          <li>Analysis: linear model of the design by least squares, or a mixed model by restricted maximum likelihood with Kenward-Roger degrees of freedom where plots of two sizes, incomplete blocks or repeated days ask for one; adjusted means, Tukey’s HSD with letters, Dunnett against the check (p and interval), ratings by exact ranks, 5 % level; curves by trapezoids; one value a strip, never pixels, as replicate.</li>
         </ul>
       </section>
       <section className="sheet">

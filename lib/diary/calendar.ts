@@ -26,10 +26,12 @@ export async function calendarEvents(lawnId: string, from: Date, to: Date, limit
 /** When the lawn's first and last events were, or null in an empty diary: where a calendar opens and ends. */
 export async function calendarBounds(lawnId: string): Promise<{ first: Date; last: Date } | null> {
   const where = { lawnId, deletedAt: null };
+  // A date no calendar shows (a clock that was never set) must not stretch it.
+  const shown = { gte: new Date('1990-01-01T00:00:00Z'), lt: new Date('2101-01-01T00:00:00Z') };
   const [spray, photo, event] = await Promise.all([
-    diary().spray.aggregate({ where, _min: { startedAt: true }, _max: { startedAt: true } }),
-    diary().photo.aggregate({ where, _min: { takenAt: true }, _max: { takenAt: true } }),
-    diary().lawnEvent.aggregate({ where, _min: { at: true }, _max: { at: true } }),
+    diary().spray.aggregate({ where: { ...where, startedAt: shown }, _min: { startedAt: true }, _max: { startedAt: true } }),
+    diary().photo.aggregate({ where: { ...where, takenAt: shown }, _min: { takenAt: true }, _max: { takenAt: true } }),
+    diary().lawnEvent.aggregate({ where: { ...where, at: shown }, _min: { at: true }, _max: { at: true } }),
   ]);
   const times = [spray._min.startedAt, spray._max.startedAt, photo._min.takenAt, photo._max.takenAt, event._min.at, event._max.at].flatMap((at) => (at ? [at.getTime()] : []));
   return times.length === 0 ? null : { first: new Date(Math.min(...times)), last: new Date(Math.max(...times)) };

@@ -37,6 +37,7 @@ export function keptCautions({ cautions, comparisonCautions }: { cautions: unkno
 
 export type PhotoInput = Omit<Prisma.PhotoUncheckedCreateInput, 'id' | 'uploadedAt' | 'deletedAt'>;
 
+/** @throws EntryThere when a photo with these bytes is in the diary already */
 export async function createPhoto(input: PhotoInput): Promise<Photo> {
   return narrow(await diary().photo.create({ data: input }));
 }
@@ -127,12 +128,22 @@ export async function photosBetween(lawnId: string, from: Date, until: Date | nu
   return rows.map(({ outlines, ...row }) => ({ ...narrow(row), plotIds: outlines.map((outline) => outline.plotId) }));
 }
 
-/** Sets when a photo was taken, on the photo and on its readings alike. */
-export async function movePhotoInTime(id: string, takenAt: Date, facts: Prisma.PhotoUncheckedUpdateInput): Promise<void> {
-  await diary().$transaction([
-    diary().photo.update({ where: { id }, data: { ...facts, takenAt } }),
-    diary().reading.updateMany({ where: { photoId: id }, data: { takenAt } }),
-  ]);
+export interface PhotoCorrection {
+  /** Empty for none; made when there is none of this name. */
+  readonly viewpointName: string;
+  readonly note: string;
+  /** When it was taken after all, and what hangs on that; null leaves it. */
+  readonly moved: Pick<Photo, 'takenAt' | 'takenAtOffsetMin' | 'takenAtBasis'> | null;
+}
+
+/** Writes a correction, on the photo and on its readings alike: all of it or nothing. */
+export async function correctPhotoFacts(photo: Pick<Photo, 'id' | 'lawnId'>, { viewpointName, note, moved }: PhotoCorrection): Promise<void> {
+  await diary().$transaction(async (writing) => {
+    const where = { lawnId: photo.lawnId, name: viewpointName };
+    const viewpoint = viewpointName === '' ? null : await writing.viewpoint.upsert({ where: { lawnId_name: where }, create: where, update: { deletedAt: null } });
+    await writing.photo.update({ where: { id: photo.id }, data: { viewpointId: viewpoint?.id ?? null, note, ...moved } });
+    if (moved) await writing.reading.updateMany({ where: { photoId: photo.id }, data: { takenAt: moved.takenAt } });
+  });
 }
 
 /** The photos before and after this one from the same viewpoint. */

@@ -1,6 +1,6 @@
 import 'server-only';
 import type { Prisma } from '@prisma/client';
-import type { Layout } from '@/lib/trial/design';
+import { LAYOUTS, type Layout } from '@/lib/trial/design';
 import type { PlanPoint } from './plots';
 import { diary } from './client';
 
@@ -26,7 +26,7 @@ const parts = {
     orderBy: { displayOrder: 'asc' },
     include: { items: { include: { product: { omit: { createdAt: true, deletedAt: true } } } } },
   },
-  plots: { orderBy: [{ block: 'asc' }, { position: 'asc' }], include: { plot: { select: { id: true, name: true, areaM2: true, isCheck: true, polygonM: true } } } },
+  plots: { orderBy: [{ block: 'asc' }, { position: 'asc' }], include: { plot: { select: { id: true, name: true, areaM2: true, isCheck: true, polygonM: true, createdAt: true } } } },
 } satisfies Prisma.TrialInclude;
 
 type Row = Prisma.TrialGetPayload<{ include: typeof parts }>;
@@ -34,8 +34,6 @@ type Row = Prisma.TrialGetPayload<{ include: typeof parts }>;
 export type Trial = Omit<Row, 'deletedAt' | 'design' | 'photoDays' | 'layout'> & { design: Layout; photoDays: number[]; layout: TrialLayout };
 export type Treatment = Trial['treatments'][number];
 export type TrialPlot = Trial['plots'][number];
-
-const LAYOUTS: readonly Layout[] = ['paired-strips', 'randomised-blocks', 'latin-square', 'split-plot'];
 
 function narrow(row: Row): Trial {
   const { deletedAt: _deletedAt, design, photoDays, layout, ...rest } = row;
@@ -116,6 +114,11 @@ export async function createTrial(lawnId: string, input: TrialInput): Promise<st
     await tx.trial.update({ where: { id: trial.id }, data: { layout: { ...layout, strips: mapped } as unknown as Prisma.InputJsonValue } });
     return trial.id;
   });
+}
+
+/** Writes over what a trial is called and asks, and its planned days. */
+export async function updateTrialFacts(id: string, { photoDays, ...facts }: { name: string; question: string; startsOn: string; photoDays: readonly number[]; note: string }): Promise<void> {
+  await diary().trial.update({ where: { id }, data: { ...facts, photoDays: [...photoDays] } });
 }
 
 /** Names of the lawn's plots that are taken, of those asked for. */

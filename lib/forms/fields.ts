@@ -130,14 +130,24 @@ export function timeZoneField(label: string) {
   });
 }
 
+/** A year of four digits typed in part is a year of the first millennium. */
+export const isSensibleYear = (local: string) => Number(local.slice(0, 4)) >= 1950 && Number(local.slice(0, 4)) <= 2200;
+
 /** Local date and time as a date-time input gives it: 2026-05-01T07:30. */
 export function localDateTimeField(label: string) {
   return z
     .string({ error: `${label}: expected a date and time, got nothing` })
     .refine(isLocalDateTime, {
       error: (issue) => `${label}: expected a date and time such as 2026-05-01T07:30, got ${shown(issue.input)}`,
-    });
+    })
+    .refine(isSensibleYear, { error: (issue) => `${label}: expected a year from 1950 to 2200, got ${shown(issue.input)}` });
 }
+
+/** Whether a text is a day of the calendar, 1990 to 2100, as `2026-05-01`: 31 February is none. */
+export const isCalendarDay = (text: string): boolean => isLocalDateTime(`${text}T00:00`);
+
+/** An instant in an address, as a day or with its time; what lies outside 1990 to 2100 is none a diary can show. */
+export const addressInstant = z.coerce.date().min(new Date('1990-01-01T00:00:00Z')).max(new Date('2101-01-01T00:00:00Z'));
 
 /** An optional local date and time, null when left empty. */
 export function optionalLocalDateTimeField(label: string) {

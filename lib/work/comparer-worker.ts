@@ -14,9 +14,11 @@ export default async function onWorker(request: PairRequest): Promise<PairAnswer
       const { pixels } = await decodePhoto(request.look.path);
       return { looked: lookAtSingle(pixels, request.look.plots) };
     }
-    const { before, after, outlines, trustGiven = false } = request.compare;
-    const [first, second] = await Promise.all([decodePhoto(before), decodePhoto(after)]);
-    return { compared: alignAndCompare(first.pixels, second.pixels, outlines, { trustGiven }) };
+    const { before, after, outlines, trustGiven = false, oneByOne = false } = request.compare;
+    const first = decodePhoto(before);
+    if (oneByOne) await first;
+    const [{ pixels: earlier }, { pixels: later }] = await Promise.all([first, decodePhoto(after)]);
+    return { compared: alignAndCompare(earlier, later, outlines, { trustGiven }) };
   } catch (error) {
     return { failed: error instanceof Error ? error.message : String(error) };
   }

@@ -3,14 +3,25 @@ import { findLawn, type Lawn } from '@/lib/diary/lawns';
 import { listOutlines } from '@/lib/diary/outlines';
 import { findPhoto, type Photo } from '@/lib/diary/photos';
 import { findProducts, type Product } from '@/lib/diary/products';
+import { findPlot } from '@/lib/diary/plots';
+import { listSprayers } from '@/lib/diary/sprayers';
 import { listSprays, type Spray } from '@/lib/diary/sprays';
 import { readingsOfPlots } from '@/lib/diary/trials';
 import { dryingWhatIfSentence, findCauses, LINK_DAYS, type CauseReport, type MarkRecord, type WhatIf } from '@/lib/trial/causes';
-import { HOUR_MS, type WeatherHour } from '@/lib/weather/hour';
+import { ironOf } from '@/lib/spray/mix-item';
+import { passesOver } from '@/lib/spray/passes';
+import { ATOMIC_WEIGHT } from '@/lib/units/atomic-weight';
+import { CACO3_MG_PER_MEQ } from '@/lib/units/concentration';
+import { showSpeed, showTemperature, significant } from '@/lib/units/display';
+import { HOUR_MS, hourStartOf, type WeatherHour } from '@/lib/weather/hour';
+import { DEFAULT_LIMITS } from '@/lib/weather/window-limits';
 import { sharingGround } from './ground-of';
+import { lawnRecord } from './lawn-record';
 import { localOfInstant } from './lawn-time';
 import { markAndItsPatch, marksOfPhotos, type Mark } from './marks';
 import { planAddress } from './plan-address';
+import { planPlot } from './plan-facts';
+import { planProduct } from './plan-product';
 import { upToDatePhotos } from './worked-out';
 import { dryingOf, factsOfSpray, hoursAround, minutesOf, nutrientsOfSpray, type SprayFacts } from './spray-facts';
 
@@ -72,9 +83,9 @@ export async function causesOfMark(markId: string, sprayId?: string): Promise<Ma
   const products = await findProducts(sprays.flatMap((one) => one.items.map((item) => item.productId)));
   const hours = await hoursAround(lawn.id, spray.startedAt);
   const facts = factsOfSpray(spray, lawn, products, hours);
-  const record = await recordOf(mark, photo, { firstSeenAt, clearAt }, spray, sprays.filter((one) => one.startedAt < spray.startedAt), facts, products);
-  const report = findCauses(record);
-  const ideas = report.kind === 'findings' ? report.findings.filter((one) => one.strength !== 'unlikely').flatMap((one) => one.whatIf.map((whatIf) => ({ whatIf, strength: one.strength }))) : [];
+  const record = await recordOf(lawn, mark, photo, { firstSeenAt, clearAt }, spray, sprays.filter((one) => one.startedAt < spray.startedAt), facts, products);
+  const report = findCauses(record, DEFAULT_LIMITS);
+  const ideas = report.kind === 'findings' ? report.findings.filter((one) => one.strength === 'likely' || one.strength === 'possible').flatMap((one) => one.whatIf.map((whatIf) => ({ whatIf, strength: one.strength }))) : [];
   const unique = ideas.filter((idea, at) => ideas.findIndex((other) => other.whatIf.id === idea.whatIf.id) === at);
   const nextTime = unique.map(({ whatIf }) => ({ whatIf, numbers: numbersFor(whatIf, lawn, hours, spray, facts), plan: planWith(spray, products, [whatIf]) }));
   const likely = unique.filter((idea) => idea.strength === 'likely').map((idea) => idea.whatIf);
@@ -88,7 +99,7 @@ function ironItem(spray: Spray, products: ReadonlyMap<string, Product>) {
   return most && iron(most) > 0 ? (products.get(most.productId) ?? null) : null;
 }
 
-async function recordOf(mark: Mark, photo: Photo, { firstSeenAt, clearAt }: { firstSeenAt: Date; clearAt: Date | null }, spray: Spray, earlier: readonly Spray[], facts: SprayFacts, products: ReadonlyMap<string, Product>): Promise<MarkRecord> {
+async function recordOf(lawn: Lawn, mark: Mark, photo: Photo, { firstSeenAt, clearAt }: { firstSeenAt: Date; clearAt: Date | null }, spray: Spray, earlier: readonly Spray[], facts: SprayFacts, products: ReadonlyMap<string, Product>): Promise<MarkRecord> {
   const [outlines, beside, readings] = await Promise.all([listOutlines(photo.id), marksOfPhotos(photo.lawnId, [photo.id]), readingsOfPlots([mark.plotId])]);
   const check = outlines.find((outline) => outline.isCheck && outline.accepted && outline.plotId !== mark.plotId);
   const photoBefore = readings.some((reading) => reading.takenAt < spray.startedAt && reading.photo.viewpointId === photo.viewpointId);
@@ -96,7 +107,12 @@ async function recordOf(mark: Mark, photo: Photo, { firstSeenAt, clearAt }: { fi
   const iron = ironItem(spray, products);
   const maxKgPerHa = iron === null ? null : (iron.labelMaxRateKgPerHa ?? (iron.labelMaxRateLPerHa !== null && iron.densityKgPerL !== null ? iron.labelMaxRateLPerHa * iron.densityKgPerL : null));
   const used = spray.items.flatMap((item) => products.get(item.productId) ?? []);
+  const planned = used.map((product) => ({ ...planProduct(product), dose: { massKgPerHa: null, volumeLPerHa: null } }));
+  const leastCarriers = used.flatMap((product) => product.labelLeastCarrierLPerHa ?? []);
+  const { wateredWithin4hMm, ...ofTheLawn } = await lawnRecord(lawn, mark.plotId, spray.startedAt, firstSeenAt);
+  const hardness = spray.waterHardnessMgPerLCaCO3 ?? lawn.waterHardnessMgPerLCaCO3;
   return {
+    ...ofTheLawn,
     kind: mark.kind,
     daysAfterSpray: (firstSeenAt.getTime() - spray.startedAt.getTime()) / DAY_MS,
     clearUntilDays: clearAt === null || clearAt < spray.startedAt ? null : (clearAt.getTime() - spray.startedAt.getTime()) / DAY_MS,
@@ -109,31 +125,59 @@ async function recordOf(mark: Mark, photo: Photo, { firstSeenAt, clearAt }: { fi
     nitrogenKgPerHa: facts.nutrientsKgPerHa.N,
     solutionPercentWV: facts.solutionPercentWV,
     carrierLPerHa: facts.carrierLPerHa,
-    labelMinCarrierLPerHa: null,
+    labelMinCarrierLPerHa: leastCarriers.length === 0 ? null : Math.max(...leastCarriers),
     dryingMinutes: facts.dryingMinutes,
     airTempC: facts.airTempC,
     maxTempNext24hC: facts.maxTempNext24hC,
     windMPerS: facts.windMPerS,
-    surfactant: used.some((product) => product.role === 'surfactant'),
+    surfactant: planned.some((product) => product.mixingKind === 'surfactant' || product.roles.includes('surfactant')),
     ammoniumSalt: used.some((product) => product.nAmmoniacalPercent > 0),
     sunLeftHours: facts.sunLeftHours,
-    ironWithPhosphate: used.some((product) => product.fePercent > 0) && used.some((product) => product.p2o5Percent > 0),
+    ironWithPhosphate: planned.some((product) => ironOf(product) === 'salt') && used.some((product) => product.p2o5Percent > 0),
     tankPh: spray.measuredPh ?? spray.predictedPh,
-    overlapShare: null,
-    rainWithin4hMm: facts.rainWithin4hMm,
+    overlapShare: await overlapOf(spray, mark.plotId),
+    waterWithin4hMm: wateredWithin4hMm === null ? facts.rainWithin4hMm : (facts.rainWithin4hMm ?? 0) + wateredWithin4hMm,
+    hardnessMgPerLCaCO3: hardness,
+    gypsumMmolPerL: facts.carrierLPerHa === null || hardness === null ? null : gypsumMean(facts.nutrientsKgPerHa, facts.carrierLPerHa, hardness),
   };
 }
 
-/** What the drying model says to a what-if, for the same spray in the weather that was. */
+/** Geometric mean of calcium and sulfate in the tank, mmol/L, all hardness taken as calcium. */
+function gypsumMean(nutrientsKgPerHa: SprayFacts['nutrientsKgPerHa'], carrierLPerHa: number, hardnessMgPerLCaCO3: number): number {
+  const mmol = (kgPerHa: number, gPerMol: number): number => (kgPerHa * 1e6) / carrierLPerHa / gPerMol;
+  const calcium = mmol(nutrientsKgPerHa.Ca, ATOMIC_WEIGHT.Ca) + hardnessMgPerLCaCO3 / (2 * CACO3_MG_PER_MEQ);
+  return Math.sqrt(calcium * mmol(nutrientsKgPerHa.S, ATOMIC_WEIGHT.S));
+}
+
+/** Share of a plot that whole passes of the sprayer's swath cover twice; null when swath or shape isn't known. */
+async function overlapOf(spray: Spray, plotId: string): Promise<number | null> {
+  const plot = await findPlot(plotId);
+  const swathM = (await listSprayers(spray.lawnId)).find((one) => one.id === spray.sprayerId)?.swathM ?? null;
+  if (plot === null || swathM === null) return null;
+  const { lengthM, widthM } = planPlot(plot);
+  if (lengthM === null || widthM === null || lengthM <= 0 || widthM <= 0) return null;
+  const { surplusShare } = passesOver({ lengthM: Math.max(lengthM, widthM), widthM: Math.min(lengthM, widthM) }, swathM, 1);
+  return Math.min(1, Math.max(0, surplusShare));
+}
+
+/** What the models say to a what-if, for the same spray in the weather that was. */
 function numbersFor({ change, text }: WhatIf, lawn: Lawn, hours: readonly WeatherHour[], spray: Spray, facts: SprayFacts): string | null {
   const start = spray.startedAt.getTime();
   const clock = (ms: number) => localOfInstant(new Date(ms), lawn.timeZone).slice(11, 16);
-  if (facts.dryingMinutes === null || facts.carrierLPerHa === null) return null;
+  if (change.waitDays !== undefined) return `Not before ${localOfInstant(new Date(start + change.waitDays * DAY_MS), lawn.timeZone).slice(0, 10)}.`;
+  if (facts.carrierLPerHa === null) return null;
+  if (change.ironFactor !== undefined) {
+    const gPerL = (facts.nutrientsKgPerHa.Fe * 1000) / facts.carrierLPerHa;
+    return `${significant(gPerL * change.ironFactor, 2)} g of iron in a litre of mix instead of ${significant(gPerL, 2)}.`;
+  }
+  if (facts.dryingMinutes === null) return null;
   const at = change.hoursLater === undefined ? start : start + change.hoursLater * HOUR_MS;
   if (change.carrierFactor !== undefined || change.hoursLater !== undefined) {
     const minutes = minutesOf(dryingOf(lawn, hours, at, facts.carrierLPerHa * (change.carrierFactor ?? 1)), at);
     const what = change.carrierFactor === undefined ? 'The same spray' : `${change.carrierFactor === 2 ? 'Twice' : `${change.carrierFactor} times`} the carrier`;
-    return minutes === null ? null : dryingWhatIfSentence(what, clock(at), minutes, facts.dryingMinutes);
+    if (minutes === null) return null;
+    const air = change.hoursLater === undefined ? '' : airAt(hours, at, lawn);
+    return `${dryingWhatIfSentence(what, clock(at), minutes, facts.dryingMinutes)}${air}`;
   }
   const fits = (hour: WeatherHour) =>
     hour.hourStartUtcMs > start - DAY_MS &&
@@ -147,6 +191,13 @@ function numbersFor({ change, text }: WhatIf, lawn: Lawn, hours: readonly Weathe
   const minutes = minutesOf(dryingOf(lawn, hours, other.hourStartUtcMs, facts.carrierLPerHa), other.hourStartUtcMs);
   const when = localOfInstant(new Date(other.hourStartUtcMs), lawn.timeZone).replace('T', ' ');
   return minutes === null ? null : dryingWhatIfSentence('The same spray', when, minutes, facts.dryingMinutes);
+}
+
+/** Temperature and wind of an hour in words, which with the sun make the difference; empty where they aren't known. */
+function airAt(hours: readonly WeatherHour[], atMs: number, lawn: Lawn): string {
+  const hour = hours.find((one) => one.hourStartUtcMs === hourStartOf(atMs));
+  if (hour === undefined || hour.airTempC === null || hour.windMPerS === null) return '';
+  return ` The air then: ${showTemperature(hour.airTempC, lawn.unitSystem).text}, wind ${showSpeed(hour.windMPerS, lawn.unitSystem).text}.`;
 }
 
 /** The spray again with changes: rates of iron and surfactant, carrier volume. What a plan can't hold (waiting, a cooler day) stays in words. */

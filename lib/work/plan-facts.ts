@@ -19,7 +19,8 @@ const LOOK_MS = 400 * DAY_MS;
 /** A plan this long past its time is taken as forgotten and not counted as a spray to come. */
 const FORGOTTEN_MS = DAY_MS / 2;
 
-function planPlot(plot: Plot): PlanPlot {
+/** A plot as planning sees it: the sides of the rectangle round it. */
+export function planPlot(plot: Plot): PlanPlot {
   const corners = plot.polygonM ?? [];
   const side = (axis: 0 | 1) => Math.max(...corners.map((corner) => corner[axis])) - Math.min(...corners.map((corner) => corner[axis]));
   const known = corners.length >= 3;

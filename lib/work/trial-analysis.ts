@@ -2,7 +2,9 @@ import 'server-only';
 import type { MARKED, TrialMeasure } from '@/lib/forms/trial-form';
 import { DEFAULT_PARAMETERS } from '@/lib/photo/measure';
 import { costOf } from '@/lib/spray/cost';
-import { analyseTrial, type AnalysisPlan, type PlotValue, type TrialAnalysis } from '@/lib/trial/analyse';
+import type { AnalysisPlan, PlotValue } from '@/lib/trial/analyse';
+import { analyseTrial, type TrialAnalysis } from '@/lib/trial/over-time';
+import { unitLabel } from '@/lib/units/display';
 import { countingAllGround, type Figure } from './changes';
 import { packOf } from './plan-product';
 import { labelOf, type TrialReading, type TrialRecord } from './trial-record';
@@ -12,6 +14,8 @@ export interface AnalysisChoices {
   comparison: 'tukey' | 'lsd';
   /** Marked patches are left out of the ground compared, or counted with it; 'without' leaves out every strip that carries one in that photo. */
   marked: (typeof MARKED)[number];
+  /** Largest difference from the check that still counts as none; null asks nothing. */
+  margin?: number | null;
 }
 
 export interface TrialFindings {
@@ -140,6 +144,7 @@ function intervalOf(used: readonly TrialReading[], { measure }: AnalysisChoices)
   if (!reading || reading.dgci === null) return null;
   if (measure === 'index') return reading.dgciLow95 === null || reading.dgciHigh95 === null ? null : [reading.dgciLow95, reading.dgciHigh95];
   if (!reading.baseline || reading.baseline.dgci === null) return null;
+  if (measure === 'adjusted-for-baseline') return null;
   const change = reading.dgci - reading.baseline.dgci;
   const reach = z95 * Math.hypot(standardError(reading), standardError(reading.baseline));
   return [change - reach, change + reach];
@@ -166,6 +171,25 @@ function costs(record: TrialRecord): { costPerHa: Record<string, number>; curren
   return { costPerHa, currency: [...currencies][0] ?? null };
 }
 
+/**
+ * The rate of each treatment where all that is sprayed differs in the rate of one product alone; the check is rate 0 where
+ * nothing else was sprayed. Null where treatments differ in more, or fewer than three rates were tried.
+ */
+export function ratesOf(trial: Pick<TrialRecord['trial'], 'treatments'>): { unit: string; of: Record<string, number> } | null {
+  const sprayed = trial.treatments.filter((treatment) => treatment.items.length > 0);
+  const keys = (treatment: (typeof sprayed)[number]) => treatment.items.map((item) => `${item.productId} ${item.rateEnteredUnit}`).sort().join();
+  const [first] = sprayed;
+  if (!first || sprayed.some((treatment) => keys(treatment) !== keys(first) || treatment.onSubplots !== first.onSubplots || treatment.carrierLPerHa !== first.carrierLPerHa)) return null;
+  const rateIn = (treatment: (typeof sprayed)[number], productId: string) => treatment.items.find((item) => item.productId === productId)?.rateEnteredValue ?? 0;
+  const varying = first.items.filter((item) => new Set(sprayed.map((treatment) => rateIn(treatment, item.productId))).size > 1);
+  const [only] = varying;
+  if (varying.length !== 1 || !only) return null;
+  const of: Record<string, number> = Object.fromEntries(sprayed.map((treatment) => [treatment.name, rateIn(treatment, only.productId)]));
+  const check = trial.treatments.find((treatment) => treatment.isCheck);
+  if (check && first.items.length === 1 && check.onSubplots === first.onSubplots) of[check.name] = 0;
+  return new Set(Object.values(of)).size >= 3 ? { unit: `${unitLabel(only.rateEnteredUnit)} of ${only.product.name}`, of } : null;
+}
+
 /** Analyses a trial as asked: per day and over time. */
 export function analyseRecord(record: TrialRecord, choices: AnalysisChoices): TrialFindings {
   const { trial } = record;
@@ -177,6 +201,8 @@ export function analyseRecord(record: TrialRecord, choices: AnalysisChoices): Tr
     scale: choices.measure === 'rating' ? 'ordinal' : 'interval',
     comparison: choices.comparison,
     treatmentOrder: trial.treatments.map((treatment) => treatment.name),
+    margin: choices.margin ?? null,
+    rates: ratesOf(trial),
   };
   const values = valuesOf(record, choices);
   const { costPerHa, currency } = costs(record);

@@ -24,7 +24,7 @@ export function plainProduct(more: Partial<Product> & { name: string }): Promise
 }
 
 export const entryOf = (more: Partial<TrialEntry>): TrialEntry => ({
-  name: 'Iron rates', question: 'Which rate?', design: 'randomised-blocks', blocks: 4, seed: 11, startsOn: '2026-05-01', photoDays: [1, 3, 7, 14], passesPerStrip: 2, blocksInOneRow: false,
+  name: 'Iron rates', question: 'Which rate?', design: 'randomised-blocks', blocks: 4, blockSize: null, seed: 11, startsOn: '2026-05-01', photoDays: [1, 3, 7, 14], passesPerStrip: 2, blocksInOneRow: false,
   note: '', swathM: 0.75, stripLengthM: 5, bufferM: null, alleyM: null, originM: [2, 3], carrierLPerHa: 600, carrierEnteredValue: 6, carrierEnteredUnit: 'L/100m2', treatments: [], ...more,
 });
 

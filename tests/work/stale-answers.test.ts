@@ -73,7 +73,7 @@ test('cautions of the moment follow the photo’s time: low sun goes when the ti
   const id = await photoOf(lawn, '2026-05-04T02:00:00Z', [await plotOn(lawn, 'A')]);
   const codes = async () => (await cautionsOf(lawn, [id])).get(id)?.map((caution) => caution.code) ?? [];
   expect(await codes()).toContain('low-sun');
-  await correctPhoto(id, { viewpoint: 'step', takenLocal: '2026-05-04T11:00', note: '' });
+  await correctPhoto(id, { viewpoint: 'step', takenLocal: '2026-05-04T11:00', note: '' }, new Date('2026-06-01T00:00:00Z'));
   expect(await codes()).not.toContain('low-sun');
 });
 

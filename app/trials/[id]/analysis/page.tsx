@@ -9,7 +9,7 @@ import { MARKED, MEASURES, readAnalysisQuery } from '@/lib/forms/trial-form';
 import { analyseRecord } from '@/lib/work/trial-analysis';
 import { daysOfSprays } from '@/lib/work/trial-days';
 import { labelOf, readTrial } from '@/lib/work/trial-record';
-import { AnalysisBlock, CurveTable, MEASURE_WORDS, ResponseCurves } from '../../analysis-parts';
+import { AllDays, AnalysisBlock, CurveTable, MEASURE_WORDS, ResponseCurves } from '../../analysis-parts';
 import { StripsByDay } from '../../strips-by-day';
 import { LeaveOutForm } from './leave-out-form';
 import { leaveOut, takeBackIn, takePlotBackIn } from '../../actions';
@@ -31,7 +31,10 @@ export default async function AnalysisPage({ params, searchParams }: { params: P
   const findings = analyseRecord(record, choices);
   const { analysis } = findings;
   const tested = analysis.byDay.some((day) => day.analysis.kind === 'tested');
-  const link = (part: Partial<typeof choices>) => `${base}/analysis?${new URLSearchParams({ ...choices, ...part }).toString()}`;
+  const link = (part: Partial<typeof choices>) => {
+    const { margin, ...rest } = { ...choices, ...part };
+    return `${base}/analysis?${new URLSearchParams({ ...rest, ...(margin === null ? {} : { margin: String(margin) }) }).toString()}`;
+  };
   const photos = [...new Map(record.readings.map((reading) => [reading.photoId, reading])).values()];
   const doubtful = photos.filter((photo) => photo.cautions.some((caution) => isDoubt(caution.code)));
   return (
@@ -71,6 +74,19 @@ export default async function AnalysisPage({ params, searchParams }: { params: P
           {record.marks.length} {record.marks.length === 1 ? 'mark' : 'marks'}
         </span>
       </nav>
+      <form className="fields" action={`${base}/analysis`} style={{ marginBottom: '1rem' }}>
+        <input type="hidden" name="measure" value={choices.measure} />
+        <input type="hidden" name="comparison" value={choices.comparison} />
+        <input type="hidden" name="marked" value={choices.marked} />
+        <div className="field">
+          <label htmlFor="margin">Alike within, {choices.measure === 'rating' ? 'points' : 'index units'}</label>
+          <div className="amount">
+            <input id="margin" name="margin" inputMode="decimal" defaultValue={choices.margin ?? ''} placeholder="0.01" />
+            <button type="submit">Ask</button>
+          </div>
+          <span className="hint">“No difference” is shown only when the interval lies within such a margin. Empty: not asked.</span>
+        </div>
+      </form>
       {choices.measure === 'index' && <p className="notice">The index itself moves with the light. Compare it within a photo only; between days the change against the check is the number that counts.</p>}
       <section className="sheet">
         <h2>Over time</h2>
@@ -81,6 +97,8 @@ export default async function AnalysisPage({ params, searchParams }: { params: P
         <CurveTable analysis={analysis} measure={choices.measure} currency={findings.currency} />
         {tested && (
           <>
+            <h3>All days together</h3>
+            <AllDays analysis={analysis} measure={choices.measure} />
             <h3>Area under the curve, one value a strip</h3>
             <AnalysisBlock analysis={analysis.area} measure={choices.measure} />
             <h3>Peak, one value a strip</h3>
