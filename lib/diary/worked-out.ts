@@ -2,7 +2,6 @@ import 'server-only';
 import { countsFrom } from '@/lib/trial/counts-from';
 import { Prisma } from '@prisma/client';
 import type { Point } from '@/lib/photo/pixels';
-import { countsFrom } from '@/lib/trial/counts-from';
 import { diary } from './client';
 import { inParts } from './in-parts';
 import type { Caution } from './photos';
