@@ -1,6 +1,7 @@
 import { markKindWords } from '@/app/_ui/mark-words';
 import { CAUTION_LIMITS } from '@/lib/photo/cautions';
 import { CHANGE } from '@/lib/photo/change';
+import { PAUSE_DAYS } from '@/lib/trial/baseline';
 import { CORRECTION_LIMITS, GREY_CARD_REFLECTANCE, NO_CORRECTION } from '@/lib/photo/correction';
 import { MARKS } from '@/lib/photo/marks';
 import { DEFAULT_PARAMETERS, METHOD_VERSION } from '@/lib/photo/measure';
@@ -89,7 +90,9 @@ export function ColourMethods() {
         <p>
           Shade is told by its depth, not its blue, which phones balance away: turf falls apart into a light and a dark part at least {SHADOW.minDarker} apart in ln G, sharp or dappled, whatever the plots’ form, and the dark part is no redder. Measured on real lawns: shade of trees and hedges 1.4 to 2.7, sunlit or overcast turf with stripes, slopes and thin spots at most 0.45. Wet, blackened or deeply sprayed turf is not shade by this, and lighter shade under a thin crown may go unseen.
         </p>
-        <p>On the Response page, a point without a stored comparison is the difference to the check in its photo less that in the baseline photo; the four readings’ errors add in quadrature.</p>
+        <p>
+          Every page gives the same number for a plot and date. Before is the viewpoint’s last photo of the plot before the first spray of its series: the lawn’s first, the first after {PAUSE_DAYS} days without a spray, or a trial’s first. Marked patches, on the plot and on the check, are left out, because haze or scorch shifts the index without greening; where every mark there was dismissed all ground counts. The other way of counting is shown beside it. The difference to the check in one photo is another number: it holds what the ground was like before as well.
+        </p>
       </Method>
       <Method
         id="correction"
