@@ -5,7 +5,7 @@ import type { Spray } from '@/lib/diary/sprays';
 import type { PlanWish } from '@/lib/forms/plan-query';
 import { showArea } from '@/lib/units/display';
 import { keptPlan } from '@/lib/work/keep-plan';
-import { localOfInstant } from '@/lib/work/lawn-time';
+import { instantOfLocal, localOfInstant } from '@/lib/work/lawn-time';
 import { planFacts } from '@/lib/work/plan-facts';
 import { weatherAround } from '@/lib/work/plan-window';
 import { usualPlots } from '@/lib/work/usual-plots';
@@ -18,7 +18,7 @@ const HOUR_MS = 3_600_000;
 /** The bench for a new plan (like an earlier spray, or as another page wishes, when one is given), or for one that is kept. */
 export async function BenchPage({ lawn, plan, like, wish = null }: { lawn: Lawn; plan: Spray | null; like: Spray | null; wish?: PlanWish | null }) {
   const now = new Date();
-  const start = plan?.startedAt ?? new Date(Math.ceil((now.getTime() + 1) / HOUR_MS) * HOUR_MS);
+  const start = plan?.startedAt ?? (wish?.startedLocal ? instantOfLocal(wish.startedLocal, lawn.timeZone) : null) ?? new Date(Math.ceil((now.getTime() + 1) / HOUR_MS) * HOUR_MS);
   const [plots, sprayers, usual, facts] = await Promise.all([listPlots(lawn.id), listSprayers(lawn.id), usualPlots(lawn.id), planFacts(lawn, plan?.id ?? 'new', start, now)]);
   const system = lawn.unitSystem;
   const units = benchUnits(system);

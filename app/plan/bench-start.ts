@@ -55,7 +55,7 @@ export function itemsOf(spray: Spray, units: BenchUnits): TypedItem[] {
 export function wishedStart(wish: PlanWish, fresh: TypedPlan, plots: readonly Plot[], units: BenchUnits): TypedPlan {
   const plotIds = plots.map((plot) => plot.id).filter((id) => wish.plotIds.includes(id));
   const items = wish.items.map(({ productId, value, unit }): TypedItem => ({ productId, by: 'rate', rate: { value, unit }, nutrient: { value: '', unit: units.nutrient[0]?.value ?? '' }, basis: 'N' }));
-  return { ...fresh, ...(plotIds.length > 0 ? { plotIds } : {}), ...(items.length > 0 ? { items } : {}), ...(wish.carrier ? { carrier: wish.carrier } : {}) };
+  return { ...fresh, ...(plotIds.length > 0 ? { plotIds } : {}), ...(items.length > 0 ? { items } : {}), ...(wish.carrier ? { carrier: wish.carrier } : {}), ...(wish.startedLocal ? { startedLocal: wish.startedLocal } : {}) };
 }
 
 /** An empty bench for this lawn: its water and its first sprayer; no plot is ticked. */

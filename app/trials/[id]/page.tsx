@@ -60,6 +60,20 @@ export default async function TrialPage({ params, searchParams }: { params: Prom
         </p>
       )}
       <BeingWorkedOut lawnId={lawn.id} photos={record.pending} />
+      {trial.causeTest && (
+        <section className="sheet">
+          <h2>How to find out</h2>
+          <p>
+            It tests what made a mark on {trial.causeTest.plotName}. Photograph, then spray in this order{trial.causeTest.hoursLater !== null && `, those of the later hour ${trial.causeTest.hoursLater} h after the first`}:
+          </p>
+          <ol>
+            {trial.causeTest.order.map((one) => (
+              <li key={one}>{one}</li>
+            ))}
+          </ol>
+          <p className="soft">Rinse between mixes. On each photo day rate the haze blind first: 9 is none, 1 all over. {trial.note}</p>
+        </section>
+      )}
       <div className="split">
         <div>
           <section className="sheet">
