@@ -1,12 +1,8 @@
 import { markKindWords } from '@/app/_ui/mark-words';
 import { CAUTION_LIMITS } from '@/lib/photo/cautions';
 import { CHANGE } from '@/lib/photo/change';
-<<<<<<< HEAD
 import { PAUSE_DAYS } from '@/lib/trial/baseline';
-import { CORRECTION_LIMITS, GREY_CARD_REFLECTANCE, NO_CORRECTION } from '@/lib/photo/correction';
-=======
 import { CORRECTION_LIMITS, GREY_CARD_REFLECTANCE, HALF_CAST, NO_CORRECTION } from '@/lib/photo/correction';
->>>>>>> main
 import { MARKS } from '@/lib/photo/marks';
 import { DEFAULT_PARAMETERS, METHOD_VERSION } from '@/lib/photo/measure';
 import { QUALITY_LIMITS } from '@/lib/photo/quality';
@@ -103,14 +99,11 @@ export function ColourMethods() {
           Shade is told by its depth, not its blue, which phones balance away: turf falls apart into a light and a dark part at least {SHADOW.minDarker} apart in ln G, sharp or dappled, whatever the plots’ form, and the dark part is no redder. Measured on real lawns: shade of trees and hedges 1.4 to 2.7, sunlit or overcast turf with stripes, slopes and thin spots at most 0.45. Wet, blackened or deeply sprayed turf is not shade by this, and lighter shade under a thin crown may go unseen.
         </p>
         <p>
-<<<<<<< HEAD
-          Every page gives the same number for a plot and date. Before is the viewpoint’s last photo of the plot before the first spray of its series: the lawn’s first, the first after {PAUSE_DAYS} days without a spray, or a trial’s first. Marked patches, on the plot and on the check, are left out, because haze or scorch shifts the index without greening; where every mark there was dismissed all ground counts. The other way of counting is shown beside it. The difference to the check in one photo is another number: it holds what the ground was like before as well.
-        </p>
-=======
           The interval is that of this plot’s own change, with all its ground: unevenness counts only as far as ground was not seen, in shade or under a mark. Whether another plot would do the same is another question, which a trial with replicates answers. Both photos are brought to one brightness of the check first, so the camera’s own choice does not count. In warm evening light the change by board and the change by the check are both taken, and their middle is given.
         </p>
-        <p>On the Response page, a point without a stored comparison is the difference to the check in its photo less that in the baseline photo; the four readings’ errors add in quadrature.</p>
->>>>>>> main
+        <p>
+          Every page gives the same number for a plot and date. Before is the viewpoint’s last photo of the plot before the first spray of its series: the lawn’s first, the first after {PAUSE_DAYS} days without a spray, or a trial’s first. Marked patches, on the plot and on the check, are left out, because haze or scorch shifts the index without greening; where every mark there was dismissed all ground counts. The other way of counting is shown beside it. The difference to the check in one photo is another number: it holds what the ground was like before as well.
+        </p>
       </Method>
       <Method
         id="correction"
