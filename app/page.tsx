@@ -1,8 +1,10 @@
 import Link from 'next/link';
+import { BeingWorkedOut } from './_ui/being-worked-out';
 import { currentLawn } from './_ui/current-lawn';
 import { dayKey } from './_ui/dates';
 import { Day } from './diary/day';
 import { DemoNotice } from './diary/demo-notice';
+import { KindRow } from './events/kind-row';
 import { FirstSteps } from './diary/first-steps';
 import { Welcome } from './diary/welcome';
 import { listPlots, type Plot } from '@/lib/diary/plots';
@@ -52,8 +54,10 @@ export default async function DiaryPage({ searchParams }: { searchParams: Promis
           Calendar
         </Link>
       </div>
+      <KindRow />
       <DemoNotice state={demo} lawnId={lawn.id} />
       {!filtered && <FirstSteps lawn={lawn} empty={days.size === 0} />}
+      <BeingWorkedOut lawnId={lawn.id} photos={timeline.pending} />
       <Filters plots={plots} query={query} />
       {days.size === 0 ? (
         <p className="soft">{filtered ? 'Nothing here under this filter.' : 'Nothing written yet. Sprays and photos will stand here on one line of time, the newest first.'}</p>
@@ -87,6 +91,7 @@ function Filters({ plots, query }: { plots: Plot[]; query: ReturnType<typeof rea
     ['all', 'Everything'],
     ['sprays', 'Sprays'],
     ['photos', 'Photos'],
+    ['events', 'Other events'],
   ] as const;
   return (
     <div className="row" style={{ marginBottom: '1rem' }} role="group" aria-label="Show">

@@ -6,6 +6,8 @@ import { describe, expect, test } from 'vitest';
 
 const root = path.resolve(import.meta.dirname, '..');
 const pure0 = ['lib/expect.ts', 'lib/units'];
+/** The request that is being answered: known to the front and to whoever finds that it can't be served. */
+const visit = ['lib/visit.ts'];
 const pure1 = ['lib/stats', 'lib/colour'];
 const pure2 = ['lib/photo', 'lib/spray', 'lib/water', 'lib/weather', 'lib/trial'];
 /** Brings spray, water and weather together for a plan; as pure as they are, so that browser and server give one answer. */
@@ -23,16 +25,17 @@ const mayImport: Record<string, string[]> = {
   'lib/plan': [...pure0, 'lib/spray', 'lib/water', 'lib/weather'],
   // The demo draws a lawn with the science of several folders; nothing but the work of seeding it may import it.
   'lib/demo': pure,
-  'lib/forms': pure,
+  'lib/forms': [...pure, ...visit],
   'lib/darkroom': pure,
   'lib/lineup': pure,
   'lib/station': pure,
-  'lib/diary': pure,
+  'lib/visit.ts': [],
+  'lib/diary': [...pure, ...visit],
   'lib/archive': pure,
-  'lib/door': pure,
-  'lib/work': [...pure, ...doors, 'lib/demo'],
+  'lib/door': [...pure, ...visit],
+  'lib/work': [...pure, ...doors, ...visit, 'lib/demo'],
   'lib/commands': [...pure, ...doors, 'lib/demo', 'lib/work'],
-  app: [...pure, 'lib/forms', 'lib/diary', 'lib/work'],
+  app: [...pure, ...visit, 'lib/forms', 'lib/diary', 'lib/work'],
 };
 
 /** Packages that only the folders named may import; any other package is free to folders outside the pure rings. */
@@ -152,6 +155,18 @@ describe('the rings', () => {
       .filter((source) => source.text.startsWith("'use server'"))
       .filter((source) => [...source.text.matchAll(/^export (?!async function|type )/gm)].length > 0)
       .map((source) => source.file);
+    expect(wrong).toEqual([]);
+  });
+
+  test('every action looks at all it was given before anything else', () => {
+    const wrong = sources
+      .filter((source) => source.text.startsWith("'use server'"))
+      .flatMap((source) => [...source.text.matchAll(/^export async function (\w+)\(([^)]*)\)[^{]*\{\n(.*)$/gm)].map(([, name, given, first]) => ({ file: source.file, name, given: given ?? '', first: first ?? '' })))
+      .filter(({ given, first }) => {
+        const names = [...given.matchAll(/(\w+)\s*:/g)].map(([, name]) => name as string).filter((name) => !/^_?previous$/.test(name));
+        return !first.startsWith('  expectCall(') || !names.every((name) => new RegExp(`\\b${name}\\b`).test(first));
+      })
+      .map(({ file, name }) => `${file}: ${name}`);
     expect(wrong).toEqual([]);
   });
 });

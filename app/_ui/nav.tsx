@@ -3,7 +3,7 @@ import Link from 'next/link';
 import { usePathname } from 'next/navigation';
 
 const pages = [
-  { href: '/', label: 'Diary', under: ['/sprays', '/find', '/calendar', '/bin'] },
+  { href: '/', label: 'Diary', under: ['/sprays', '/events', '/find', '/calendar', '/bin'] },
   { href: '/plan', label: 'Plan a spray', under: [] },
   { href: '/photos', label: 'Photos', under: ['/compare', '/capture'] },
   { href: '/trials', label: 'Trials', under: [] },

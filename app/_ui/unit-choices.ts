@@ -6,6 +6,7 @@ const usual = {
   area: { 'us-customary': ['ft2', '1000ft2', 'acre', 'yd2'], metric: ['m2', 'ha'] },
   length: { 'us-customary': ['ft', 'in'], metric: ['m', 'cm'] },
   mowing: { 'us-customary': ['in'], metric: ['mm', 'cm'] },
+  water: { 'us-customary': ['in'], metric: ['mm'] },
   tank: { 'us-customary': ['us-gal', 'us-fl-oz', 'us-qt'], metric: ['L', 'mL'] },
   speed: { 'us-customary': ['mph', 'ft/min'], metric: ['km/h', 'm/s'] },
   temperature: { 'us-customary': ['degF'], metric: ['degC'] },

@@ -20,7 +20,7 @@ export default async function BinPage() {
         <div className="teach">
           <h2>The bin is empty</h2>
           <p>
-            Sprays, photos, products, trials and plots come here when you remove them. <Link href="/">Back to the diary</Link>
+            Sprays, photos, products, trials, plots and short entries come here when you remove them. <Link href="/">Back to the diary</Link>
           </p>
         </div>
       ) : (

@@ -43,7 +43,7 @@ export default async function CalendarPage({ searchParams }: { searchParams: Pro
         <>
           <p className="soft">
             <span className="day-sign day-sign-spray">S</span> sprays <span className="day-sign day-sign-plan">P</span> plans <span className="day-sign">◻</span> photos{' '}
-            <span className="day-sign day-sign-mark">!</span> new marks. A day opens the diary there.
+            <span className="day-sign day-sign-mark">!</span> new marks <span className="day-sign day-sign-event">e</span> other events. A day opens the diary there.
           </p>
           <div className="months">
             {shown.months.map((month) => (
@@ -94,6 +94,7 @@ function DayCell({ day }: { day: CalendarDay }) {
     ...counted(day.plans, 'planned spray', 'planned sprays'),
     ...counted(day.photos, 'photo', 'photos'),
     ...counted(day.marks, 'new mark', 'new marks'),
+    ...counted(day.events, 'other event', 'other events'),
   ];
   if (said.length === 0) return <span className="day-empty">{number}</span>;
   const sign = (count: number, letter: string) => (count > 1 ? `${count}${letter}` : letter);
@@ -108,6 +109,7 @@ function DayCell({ day }: { day: CalendarDay }) {
         {day.plans > 0 && <span className="day-sign day-sign-plan">{sign(day.plans, 'P')}</span>}
         {day.photos > 0 && <span className="day-sign">{sign(day.photos, '◻')}</span>}
         {day.marks > 0 && <span className="day-sign day-sign-mark">{sign(day.marks, '!')}</span>}
+        {day.events > 0 && <span className="day-sign day-sign-event">{sign(day.events, 'e')}</span>}
       </span>
     </Link>
   );

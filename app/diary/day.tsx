@@ -1,15 +1,19 @@
 import Link from 'next/link';
 import { timeText } from '@/app/_ui/dates';
+import { eventKindWords, eventText } from '@/app/_ui/event-words';
 import { markKindWords } from '@/app/_ui/mark-words';
 import { significant, unitLabel, type UnitSystem, showTemperature } from '@/lib/units/display';
+import { signed } from '@/app/_ui/change-text';
+import type { PlotChange } from '@/lib/work/changes';
 import type { TimelineEntry } from '@/lib/work/timeline';
 
-/** One day of the diary: its sprays, then its photos. */
+/** One day of the diary: its sprays, what else happened, then its photos. */
 export function Day({ entries, timeZone, system }: { entries: TimelineEntry[]; timeZone: string; system: UnitSystem }) {
   const at = entries[0]?.at ?? new Date(0);
   const part = (options: Intl.DateTimeFormatOptions) => new Intl.DateTimeFormat('en-GB', { timeZone, ...options }).format(at);
   const sprays = entries.flatMap((entry) => (entry.kind === 'spray' ? [entry.spray] : []));
   const photos = entries.flatMap((entry) => (entry.kind === 'photo' ? [entry] : []));
+  const events = entries.flatMap((entry) => (entry.kind === 'event' ? [entry.event] : []));
   return (
     <li className="day">
       <div className="day-date">
@@ -32,13 +36,28 @@ export function Day({ entries, timeZone, system }: { entries: TimelineEntry[]; t
             {spray.note && <div className="soft">{spray.note}</div>}
           </div>
         ))}
+        {events.map((event) => {
+          const text = eventText(event, system);
+          return (
+            <div key={event.id}>
+              <span className="chip">{eventKindWords[event.kind]}</span>{' '}
+              <Link href={`/events/${event.id}`}>
+                {timeText(event.at, timeZone)}
+                {event.wholeLawn ? '' : `, ${event.typed.plotNames.join(', ')}`}
+              </Link>
+              {text && ` ${text}`}
+              {event.note && <div className="soft">{event.note}</div>}
+            </div>
+          );
+        })}
         {photos.length > 0 && (
           <div className="day-photos">
-            {photos.map(({ photo, readings, marks }) => (
+            {photos.map(({ photo, readings, changes, marks, pending }) => (
               <Link key={photo.id} className="photo-card" href={`/photos/${photo.id}`}>
                 <img src={`/api/photos/${photo.id}?width=320`} alt={`Photo taken at ${timeText(photo.takenAt, timeZone)}, ${photo.fileName}`} loading="lazy" width={320} height={240} />
                 <span>{timeText(photo.takenAt, timeZone)}</span>
-                {readings.length > 0 && <Readings readings={readings} />}
+                {pending && <span className="soft">being worked out</span>}
+                {readings.length > 0 && <Readings readings={readings} changes={changes} />}
                 {marks.map((mark) => (
                   <span key={mark.id} className="chip chip-mark">
                     {markKindWords[mark.kind]} on {mark.plotName}
@@ -53,15 +72,21 @@ export function Day({ entries, timeZone, system }: { entries: TimelineEntry[]; t
   );
 }
 
-/** The difference to the check in this photo, plot by plot; the bare index where there is no check. */
-function Readings({ readings }: { readings: { plotName: string; isCheck: boolean; dgci: number | null }[] }) {
+/** What each plot's colour did: its change since before the spray where there is one, else its difference to the check in this photo; the bare index where there is no check. */
+function Readings({ readings, changes }: { readings: { plotName: string; isCheck: boolean; dgci: number | null }[]; changes: PlotChange[] }) {
   const check = readings.find((reading) => reading.isCheck)?.dgci ?? null;
   const shown = check === null ? readings : readings.filter((reading) => !reading.isCheck);
+  const words = (plotName: string, dgci: number | null): string => {
+    const change = changes.find((one) => one.plotName === plotName);
+    if (change?.sinceSpray && !change.isBaseline) return change.headline ? `changed ${signed(change.headline.value)}${change.marksLeftOut > 0 ? ', marks left out' : ''}` : 'change not known';
+    if (dgci === null) return 'no turf';
+    return check === null ? dgci.toFixed(3) : `${signed(dgci - check)} beside the check`;
+  };
   return (
     <>
       {shown.map(({ plotName, dgci }) => (
         <span key={plotName} className="soft number">
-          {plotName}: {dgci === null ? 'no turf' : check === null ? dgci.toFixed(3) : `${dgci - check >= 0 ? '+' : '−'}${Math.abs(dgci - check).toFixed(3)} vs check`}
+          {plotName}: {words(plotName, dgci)}
         </span>
       ))}
     </>

@@ -2,6 +2,7 @@ import type { Metadata } from 'next';
 import Link from 'next/link';
 import { currentLawn } from '@/app/_ui/current-lawn';
 import { momentText } from '@/app/_ui/dates';
+import { eventKindWords, eventText } from '@/app/_ui/event-words';
 import { Choose, Field } from '@/app/_ui/field';
 import { markKindWords } from '@/app/_ui/mark-words';
 import { PhotoCard } from '@/app/_ui/photo-card';
@@ -16,6 +17,7 @@ const kinds = [
   { value: 'photos', label: 'Photos' },
   { value: 'marks', label: 'Marks' },
   { value: 'trials', label: 'Trials' },
+  { value: 'events', label: 'Other events' },
 ];
 const markKindChoices = [{ value: '', label: 'Any kind' }, ...Object.entries(markKindWords).map(([value, label]) => ({ value, label }))];
 const stateChoices = [
@@ -31,7 +33,7 @@ export default async function FindPage({ searchParams }: { searchParams: Promise
   const query = readFindQuery(await searchParams);
   const asked = query.q !== '' || query.in !== 'all' || query.from !== null || query.to !== null || query.kind !== null || query.state !== null;
   const found = lawn && asked ? await findInDiary(lawn, query) : null;
-  const count = found ? found.sprays.length + found.photos.length + found.marks.length + found.trials.length : 0;
+  const count = found ? found.sprays.length + found.photos.length + found.marks.length + found.trials.length + found.events.length : 0;
   return (
     <>
       <div className="row row-end">
@@ -85,6 +87,22 @@ export default async function FindPage({ searchParams }: { searchParams: Promise
                     <Link href={spray.state === 'planned' ? `/plan/${spray.id}` : `/sprays/${spray.id}`}>{momentText(spray.startedAt, lawn.timeZone)}</Link>
                     {spray.state === 'planned' && ' (planned)'}: {spray.products.join(' + ')} on {spray.plots.join(', ')}
                     {spray.note && <span className="soft"> · {spray.note}</span>}
+                  </li>
+                ))}
+              </ul>
+            </section>
+          )}
+          {found.events.length > 0 && (
+            <section className="sheet">
+              <h2>Other events</h2>
+              <ul>
+                {found.events.map((event) => (
+                  <li key={event.id}>
+                    <Link href={`/events/${event.id}`}>
+                      {eventKindWords[event.kind]}, {momentText(event.at, lawn.timeZone)}
+                    </Link>
+                    {eventText(event, lawn.unitSystem) && `: ${eventText(event, lawn.unitSystem)}`}
+                    {event.note && <span className="soft"> · {event.note}</span>}
                   </li>
                 ))}
               </ul>

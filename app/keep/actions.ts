@@ -1,14 +1,20 @@
 'use server';
 import { revalidatePath } from 'next/cache';
+import { expectCall } from '@/lib/forms/action-call';
 import { ArchiveName } from '@/lib/forms/archive-request';
+import { VisitRefused } from '@/lib/visit';
 import { startArchive } from '@/lib/work/archive-job';
 import { discardArchive } from '@/lib/work/keep-archive';
 
 export async function makeArchive(): Promise<void> {
+  expectCall({});
   startArchive(new Date());
 }
 
 export async function removeArchive(data: FormData): Promise<void> {
-  await discardArchive(ArchiveName.parse(data.get('name')));
+  expectCall({ form: data });
+  const name = ArchiveName.safeParse(data.get('name'));
+  if (!name.success) throw new VisitRefused(400, name.error.issues[0]?.message ?? 'Expected the name of a kept archive, got something else.');
+  await discardArchive(name.data);
   revalidatePath('/keep');
 }

@@ -8,13 +8,15 @@ import { noteUndo } from '@/app/bin/note-undo';
 import { setBinned } from '@/lib/diary/bin';
 import { createPlot, plotNameTaken, updatePlot } from '@/lib/diary/plots';
 import { createSprayer, updateSprayer } from '@/lib/diary/sprayers';
-import { idField, parseForm } from '@/lib/forms/fields';
+import { expectCall, idOf } from '@/lib/forms/action-call';
+import { parseForm } from '@/lib/forms/fields';
 import { LawnForm, PlotForm, SprayerForm } from '@/lib/forms/lawn-form';
 import type { FormResult } from '@/lib/forms/result';
 
 const oneYear = 366 * 24 * 3600;
 
 export async function saveLawn(id: string | null, _previous: FormResult, data: FormData): Promise<FormResult> {
+  expectCall({ optionalIds: [id], form: data });
   const parsed = parseForm(LawnForm, data);
   if (!parsed.ok) return parsed;
   const lawn = id ? await updateLawn(id, parsed.value) : await createLawn(parsed.value);
@@ -25,6 +27,7 @@ export async function saveLawn(id: string | null, _previous: FormResult, data: F
 }
 
 export async function savePlot(lawnId: string, id: string | null, _previous: FormResult, data: FormData): Promise<FormResult> {
+  expectCall({ ids: [lawnId], optionalIds: [id], form: data });
   const parsed = parseForm(PlotForm, data);
   if (!parsed.ok) return parsed;
   if (await plotNameTaken(lawnId, parsed.value.name, id ?? undefined)) {
@@ -37,7 +40,8 @@ export async function savePlot(lawnId: string, id: string | null, _previous: For
 }
 
 export async function removePlot(data: FormData): Promise<void> {
-  const id = idField.parse(data.get('id'));
+  expectCall({ form: data });
+  const id = idOf(data);
   await setBinned('plot', id, new Date());
   await noteUndo('plot', id);
   revalidatePath('/', 'layout');
@@ -45,6 +49,7 @@ export async function removePlot(data: FormData): Promise<void> {
 }
 
 export async function saveSprayer(lawnId: string, id: string | null, _previous: FormResult, data: FormData): Promise<FormResult> {
+  expectCall({ ids: [lawnId], optionalIds: [id], form: data });
   const parsed = parseForm(SprayerForm, data);
   if (!parsed.ok) return parsed;
   await (id ? updateSprayer(id, parsed.value) : createSprayer(lawnId, parsed.value));
@@ -53,6 +58,7 @@ export async function saveSprayer(lawnId: string, id: string | null, _previous: 
 }
 
 export async function chooseLawn(data: FormData): Promise<void> {
+  expectCall({ form: data });
   const lawn = await findLawn(String(data.get('lawn')));
   if (lawn) (await cookies()).set(lawnCookie, lawn.id, { maxAge: oneYear, sameSite: 'lax', httpOnly: true });
   revalidatePath('/', 'layout');

@@ -63,7 +63,7 @@ export default async function LawnPage({ searchParams }: { searchParams: Promise
             <summary>
               <strong>{plot.name}</strong> {plot.isCheck && <span className="chip chip-on">check</span>} <span className="soft">{showArea(plot.areaM2, system).text}</span>
             </summary>
-            <PlotForm lawnId={lawn.id} plot={plot} system={system} />
+            <PlotForm lawnId={lawn.id} plot={plot} others={plots} system={system} />
             <form action={removePlot} style={{ marginTop: '1rem' }}>
               <input type="hidden" name="id" value={plot.id} />
               <button type="submit" className="button-warn">
@@ -74,7 +74,7 @@ export default async function LawnPage({ searchParams }: { searchParams: Promise
         ))}
         <details className="sheet" open={plots.length === 0}>
           <summary>Add a plot</summary>
-          <PlotForm key={plots.length} lawnId={lawn.id} plot={null} system={system} />
+          <PlotForm key={plots.length} lawnId={lawn.id} plot={null} others={plots} system={system} />
         </details>
       </section>
       <section className="sheet" id="sprayers">

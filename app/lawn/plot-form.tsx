@@ -1,12 +1,12 @@
 import { ActionForm } from '@/app/_ui/action-form';
-import { AmountField, Field, Tick } from '@/app/_ui/field';
+import { AmountField, Choose, Field, Tick } from '@/app/_ui/field';
 import { unitChoices } from '@/app/_ui/unit-choices';
 import type { Plot } from '@/lib/diary/plots';
 import { fromM } from '@/lib/units/length';
 import type { UnitSystem } from '@/lib/units/display';
 import { savePlot } from './actions';
 
-export function PlotForm({ lawnId, plot, system }: { lawnId: string; plot: Plot | null; system: UnitSystem }) {
+export function PlotForm({ lawnId, plot, others, system }: { lawnId: string; plot: Plot | null; others: readonly Plot[]; system: UnitSystem }) {
   const unit = system === 'metric' ? 'm' : 'ft';
   const inUnit = (valueM: number | undefined) => (valueM === undefined ? undefined : Number(fromM(valueM, unit).value.toPrecision(6)));
   const corners = plot?.polygonM;
@@ -40,6 +40,18 @@ export function PlotForm({ lawnId, plot, system }: { lawnId: string; plot: Plot 
           units={unitChoices('area', system)}
           defaultValue={plot?.areaEnteredValue}
           defaultUnit={plot?.areaEnteredUnit}
+        />
+        <Choose
+          name="ground"
+          label="Where it lies"
+          hint="Plots that share ground share what was sprayed on it."
+          defaultValue={plot?.groundPlace === 'inside' ? plot.insidePlotId : plot?.groundPlace}
+          choices={[
+            { value: '', label: 'Not said' },
+            { value: 'apart', label: 'On ground of its own' },
+            { value: 'plan', label: 'By its distance from the left stake' },
+            ...others.filter((other) => other.id !== plot?.id).map((other) => ({ value: other.id, label: `Inside ${other.name}` })),
+          ]}
         />
         <Tick name="isCheck" label="This is the check: it stays unsprayed" defaultChecked={plot?.isCheck ?? false} />
       </div>

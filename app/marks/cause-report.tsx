@@ -10,12 +10,15 @@ function EvidenceList({ evidence }: { evidence: readonly Evidence[] }) {
     <ul className="evidence">
       {evidence.map((one) => (
         <li key={one.text}>
-          {one.weight === 'strong' ? <strong>{one.text}</strong> : one.text} <span className="soft">({one.source})</span>
+          {one.weight !== 'some' ? <strong>{one.text}</strong> : one.text} <span className="soft">({one.source})</span>
         </li>
       ))}
     </ul>
   );
 }
+
+/** More than so many places to look at once is none. */
+const MOST_LOOKS = 4;
 
 /** What may have made a mark: evidence for and against each cause, and what to do otherwise. Says "likely", never "is". */
 export function CauseReportView({ causes }: { causes: MarkCauses }) {
@@ -32,11 +35,26 @@ export function CauseReportView({ causes }: { causes: MarkCauses }) {
       </>
     );
   }
+  const weighed = report.findings.filter((finding) => finding.strength !== 'not weighed');
+  const notWeighed = report.findings.filter((finding) => finding.strength === 'not weighed');
+  const looks = weighed.filter((finding) => finding.strength !== 'unlikely').slice(0, MOST_LOOKS);
   return (
     <>
-      {report.sentences.map((sentence) => (
-        <p key={sentence}>{sentence}</p>
+      {report.sentences.map((sentence, place) => (
+        <p key={sentence}>{place === 0 ? <strong>{sentence}</strong> : sentence}</p>
       ))}
+      {looks.length > 0 && (
+        <>
+          <h3>Look first</h3>
+          <ul>
+            {looks.map((finding) => (
+              <li key={finding.cause}>
+                <strong>{finding.title}</strong> <span className={`strength-${finding.strength}`}>({finding.strength})</span>: {finding.look}
+              </li>
+            ))}
+          </ul>
+        </>
+      )}
       <TableHold label="Evidence for each cause">
         <table className="causes">
           <caption>Evidence from the record; strong pieces in bold</caption>
@@ -50,7 +68,7 @@ export function CauseReportView({ causes }: { causes: MarkCauses }) {
             </tr>
           </thead>
           <tbody>
-            {report.findings.map((finding) => (
+            {weighed.map((finding) => (
               <tr key={finding.cause}>
                 <td>{finding.title}</td>
                 <td data-head="How strong" className={`strength-${finding.strength}`}>{finding.strength}</td>
@@ -68,7 +86,22 @@ export function CauseReportView({ causes }: { causes: MarkCauses }) {
           </tbody>
         </table>
       </TableHold>
-      <p className="soft">“Likely” needs three points more for than against and a strong piece; a strong piece counts two, another one. Our own rule, no source.</p>
+      <p className="soft">“Likely” needs three points more for than against and a strong piece; a trial of the cause counts ten, a decisive piece four, a strong one two, another one. Our own rule, no source.</p>
+      {notWeighed.length > 0 && (
+        <details>
+          <summary>
+            Not weighed, as the diary holds no record of it: {notWeighed.length} {notWeighed.length === 1 ? 'cause' : 'causes'}
+          </summary>
+          <ul>
+            {notWeighed.map((finding) => (
+              <li key={finding.cause}>
+                {finding.sentence} <span className="soft">{finding.look}</span>
+              </li>
+            ))}
+          </ul>
+          <p className="soft">Mowing, watering, what was seen, other products and traffic written down as events are weighed from then on.</p>
+        </details>
+      )}
       {nextTime.length > 0 && (
         <>
           <h2>What I’d change next time</h2>

@@ -5,6 +5,7 @@ import { CORRECTION_LIMITS, GREY_CARD_REFLECTANCE, NO_CORRECTION } from '@/lib/p
 import { MARKS } from '@/lib/photo/marks';
 import { DEFAULT_PARAMETERS, METHOD_VERSION } from '@/lib/photo/measure';
 import { QUALITY_LIMITS } from '@/lib/photo/quality';
+import { LEAST_IN_PICTURE } from '@/lib/photo/region';
 import { SHADOW } from '@/lib/photo/shadow';
 import { Method } from './method';
 
@@ -49,7 +50,7 @@ export function ColourMethods() {
         ]}
         sources={['limits in use for turf, from memory of Karcher & Richardson 2005, Crop Sci 45:1536 (the paper’s own text not seen)']}
       >
-        <p>A pixel inside a plot’s outline counts as turf when its hue and saturation lie in these limits. The share that does is shown with each reading. Stone, sky and shrubs inside an outline are looked for by colour and texture, reported and left out of a comparison.</p>
+        <p>A pixel inside a plot’s outline counts as turf when its hue and saturation lie in these limits. The share that does is shown with each reading, and counts what lies in the photo; a plot of which less than {percent(LEAST_IN_PICTURE)} does is not measured. Stone, sky and shrubs inside an outline are looked for by colour and texture, reported and left out of a comparison.</p>
       </Method>
       <Method
         id="interval"
@@ -77,12 +78,16 @@ export function ColourMethods() {
           ['… in warm light', CHANGE.systematicSdWarm],
           ['… with a shadow edge', CHANGE.systematicSdShadow],
           ['Least ground in common light', percent(CHANGE.minCommonShare)],
-          ['Shadow search', SHADOW.version],
+          ['Shade search', SHADOW.version],
+          ['Least depth of shade', `${SHADOW.minDarker} in ln G`],
         ]}
         sources={[our]}
       >
         <p>
-          The number that counts. Both photos are laid onto the ground, and DGCI is taken of the mean linear light of each plot. The check stands in the same light as the treated plot, so what the light did falls out. Where a hard shadow crosses, only ground that is lit in both photos and both plots is compared; with too little of it there is no number, and the reason is shown.
+          The number that counts. Both photos are laid onto the ground, and DGCI is taken of the mean linear light of each plot. The check stands in the same light as the treated plot, so what the light did falls out. Where shade lies on a plot in either photo, only ground that is lit in both photos is compared; with too little of it in the plot or the check there is no number, and the reason is shown. A plot that leaves either photo is not compared.
+        </p>
+        <p>
+          Shade is told by its depth, not its blue, which phones balance away: turf falls apart into a light and a dark part at least {SHADOW.minDarker} apart in ln G, sharp or dappled, whatever the plots’ form, and the dark part is no redder. Measured on real lawns: shade of trees and hedges 1.4 to 2.7, sunlit or overcast turf with stripes, slopes and thin spots at most 0.45. Wet, blackened or deeply sprayed turf is not shade by this, and lighter shade under a thin crown may go unseen.
         </p>
         <p>On the Response page, a point without a stored comparison is the difference to the check in its photo less that in the baseline photo; the four readings’ errors add in quadrature.</p>
       </Method>

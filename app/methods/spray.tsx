@@ -5,7 +5,7 @@ import {
   FOLIAR_N_BURNED_KG_PER_HA, FOLIAR_N_STUDIED_KG_PER_HA, HEAT_CAUTION_C, HEAT_STOP_IRON_C, IRON_BEST_KG_PER_HA, IRON_DIEBACK_KG_PER_HA, IRON_MOST_USEFUL_KG_PER_HA,
   SALT_CAUTION_G_PER_L, SALT_NOTE_G_PER_L,
 } from '@/lib/spray/burn-checks';
-import { GYPSUM_MMOL_PER_L, HUMIC_PH, IRON_EDTA_PH, IRON_SALT_PH } from '@/lib/spray/mixture-checks';
+import { CHELATE_PH, GYPSUM_MMOL_PER_L, HUMIC_PH, IRON_SALT_PH } from '@/lib/spray/mixture-checks';
 import { K_IN_K2O, P_IN_P2O5 } from '@/lib/spray/nutrients';
 import { SALT_INDEX, SALT_INDEX_EDITIONS, type SaltIndexEdition } from '@/lib/spray/salt-index';
 import { DAVIES_LIMIT_MOL_PER_L } from '@/lib/water/activity';
@@ -86,7 +86,7 @@ export function SprayMethods() {
           ['Heat, caution', degrees(HEAT_CAUTION_C)],
           ['Heat, no iron', degrees(HEAT_STOP_IRON_C)],
           ['Iron salt keeps below', `pH ${IRON_SALT_PH}`],
-          ['Iron EDTA keeps below', `pH ${IRON_EDTA_PH}`],
+          ['Chelates hold iron to', `pH ${CHELATE_PH.EDTA} (EDTA, or a kind nobody named), ${CHELATE_PH.HEDTA} (HEDTA), ${CHELATE_PH.DTPA} (DTPA), ${CHELATE_PH.EDDHA} (EDDHA)`],
           ['Humic falls out below', `pH ${HUMIC_PH}`],
           ['Gypsum', `${GYPSUM_MMOL_PER_L} mmol/L each`],
         ]}

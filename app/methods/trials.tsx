@@ -1,4 +1,6 @@
 import { LINK_DAYS } from '@/lib/trial/causes';
+import { heatLimits } from '@/lib/trial/grass-season';
+import { DEFAULT_LIMITS } from '@/lib/weather/window-limits';
 import { UNREPLICATED_SENTENCE } from '@/lib/trial/analyse';
 import { RATING_ACCEPTABLE, RATING_MAX, RATING_MIN } from '@/lib/trial/rating';
 import { RESPONSE_HORIZONS } from '@/lib/trial/response-table';
@@ -39,8 +41,15 @@ export function TrialMethods() {
       >
         <p>The change against the check some days after a spray, against what was sprayed and the weather then. What moved together in your diary can’t be told apart, and the page says what did. A diary shows what went together, never what caused what.</p>
       </Method>
-      <Method id="causes" parameters={[['A mark is linked to a spray for', `${LINK_DAYS} days`]]} sources={['each piece of evidence names its own; the weighing is our own rule, no source']}>
-        <p>For a mark soon after a spray, the record’s evidence for and against each cause: “likely” needs three points more for than against and one strong piece. It never says what the cause is: a patch can have a reason nobody wrote down.</p>
+      <Method
+        id="causes"
+        parameters={[
+          ['A mark is linked to a spray for', `${LINK_DAYS} days`],
+          ['A film should stay wet for, as in the window finder', `${DEFAULT_LIMITS.goodWetMin} min; under ${DEFAULT_LIMITS.leastWetMin} min is too short`],
+          ['Heat for cool-season and warm-season grass from', `${heatLimits('cool').warmC} and ${heatLimits('warm').warmC} °C`],
+        ]} sources={['each piece of evidence names its own; the weighing is our own rule, no source']}
+      >
+        <p>For a mark soon after a spray, the record’s evidence for and against each cause: “likely” needs three points more for than against and one strong piece. A mark that the unsprayed check shows too, or that a photo from before the spray shows, speaks against the spray whatever else does. Mowing, watering, what was seen on the lawn and other products are weighed where they are written down; what the diary has no record of is not weighed, and said so. It never says what the cause is: a patch can have a reason nobody wrote down.</p>
       </Method>
     </>
   );

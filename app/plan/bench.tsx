@@ -93,17 +93,25 @@ export function Bench({
   leave: string;
 }) {
   const [typed, setTyped] = useState(start);
-  const [ready, setReady] = useState(false);
+  const [isBack, setIsBack] = useState(false);
   useEffect(() => {
     const restore = () => {
-      setTyped((before) => ({ ...before, ...readDraft(draftKey) }));
-      setReady(true);
+      const kept = readDraft(draftKey);
+      if (Object.keys(kept).length === 0) return;
+      setTyped((before) => ({ ...before, ...kept }));
+      setIsBack(true);
     };
     restore();
   }, [draftKey]);
   useEffect(() => {
-    if (ready) sessionStorage.setItem(draftKey, JSON.stringify(typed));
-  }, [ready, draftKey, typed]);
+    // Nothing typed, nothing kept: an untouched bench starts afresh the next time.
+    if (typed !== start) sessionStorage.setItem(draftKey, JSON.stringify(typed));
+  }, [draftKey, start, typed]);
+  const startEmpty = () => {
+    sessionStorage.removeItem(draftKey);
+    setTyped(start);
+    setIsBack(false);
+  };
 
   const set = (part: Partial<TypedPlan>) => setTyped((before) => ({ ...before, ...part }));
   const { wish, facts: factsNow, plan, faults } = useMemo(() => work(typed, facts), [typed, facts]);
@@ -113,6 +121,14 @@ export function Bench({
   return (
     <Faults.Provider value={faults}>
       <ActionForm action={action} submit={submit} secondary={<Link className="button" href={leave}>Leave it</Link>}>
+        {isBack && (
+          <div className="notice notice-plain row row-end" role="status">
+            <span>What you had typed here and not kept is back.</span>
+            <button type="button" onClick={startEmpty}>
+              Start without it
+            </button>
+          </div>
+        )}
         <section className="sheet" aria-labelledby="where">
           <h2 id="where">Where and with what</h2>
           <PlotBoxes plots={plots} ticked={typed.plotIds} onChange={(plotIds) => set({ plotIds })} />
@@ -175,11 +191,21 @@ export function Bench({
             <TypedAmountField name="waterAlkalinity" label="Alkalinity" hint="It, not the pH, sets the acid dose." units={units.alkalinity} value={typed.waterAlkalinity} onChange={(waterAlkalinity) => set({ waterAlkalinity })} />
             <TypedAmountField name="waterHardness" label="Hardness" units={units.alkalinity} value={typed.waterHardness} onChange={(waterHardness) => set({ waterHardness })} />
             <TypedField name="targetPh" label="Target pH" hint="Left empty, no acid is dosed." value={typed.targetPh} onChange={(targetPh) => set({ targetPh })} />
+            <div className="field">
+              <label htmlFor="acid-air">Acid is dosed for</label>
+              <select id="acid-air" name="acidAir" value={typed.acidAir ?? 'closed'} onChange={(event) => set({ acidAir: event.target.value })} aria-describedby="acid-air-hint">
+                <option value="closed">a closed tank, sprayed soon</option>
+                <option value="open">a tank that stands open for hours</option>
+              </select>
+              <span className="hint" id="acid-air-hint">
+                Acid turns bicarbonate into carbon dioxide. Kept in, it holds the pH down; as it leaves, the pH climbs back, and holding it takes up to 2.5 times the acid.
+              </span>
+            </div>
             <TypedField name="jarPh" label="pH of a jar of the mix" hint="Measured; it wins over the figure worked out." value={typed.jarPh} onChange={(jarPh) => set({ jarPh })} />
           </div>
           {plan && wish && (
             <>
-              <ChemistrySummary plan={plan} targetPh={wish.targetPH} jarPh={wish.jarPH} system={system} />
+              <ChemistrySummary plan={plan} targetPh={wish.targetPH} acidAir={wish.acidAir} jarPh={wish.jarPH} system={system} />
               <WhatIfPanel plan={plan} wish={wish} facts={factsNow} system={system} onTake={(whatIf) => setTyped(take(typed, whatIf))} />
             </>
           )}

@@ -1,5 +1,5 @@
 import type { Check, CheckLevel } from '@/lib/spray/check';
-import { showDryRate, showLiquidRate, showTemperature, significant, type UnitSystem } from '@/lib/units/display';
+import { showArea, showDryRate, showLiquidRate, showTemperature, significant, type UnitSystem } from '@/lib/units/display';
 
 const words: Record<CheckLevel, string> = { never: 'Never', 'over-label': 'Past the label', caution: 'Caution', note: 'Note', clear: 'Clear' };
 const notice: Record<CheckLevel, string> = { never: 'notice notice-bad', 'over-label': 'notice notice-bad', caution: 'notice', note: 'notice notice-plain', clear: 'notice notice-good' };
@@ -8,6 +8,7 @@ const notice: Record<CheckLevel, string> = { never: 'notice notice-bad', 'over-l
 function shown(value: number, unit: string, system: UnitSystem): string {
   if (unit === 'kg/ha' || unit.startsWith('kg ')) return `${showDryRate(value, system).text}${unit === 'kg/ha' ? '' : ` ${unit.slice(3).replace('/ha', '')}`}`;
   if (unit === 'L/ha') return showLiquidRate(value, system).text;
+  if (unit === 'm²') return showArea(value, system).text;
   if (unit === '°C') return showTemperature(value, system).text;
   if (unit === 'pH') return `pH ${value.toFixed(1)}`;
   return `${significant(value)} ${unit}`;

@@ -12,7 +12,7 @@ function doseText(dose: AcidDose, form: 'liquid' | 'dry', volumeL: number, syste
 }
 
 /** What the water asks for, what the mix comes to, and why. The figures are worked out for 25 °C. */
-export function ChemistrySummary({ plan, targetPh, jarPh, system }: { plan: SprayPlan; targetPh: number | null; jarPh: number | null; system: UnitSystem }) {
+export function ChemistrySummary({ plan, targetPh, acidAir, jarPh, system }: { plan: SprayPlan; targetPh: number | null; acidAir: 'closed' | 'open'; jarPh: number | null; system: UnitSystem }) {
   const { chemistry, acidItem } = plan;
   const { tank, waterDose, waterDoseOpen, acid } = chemistry;
   const mixL = plan.sheet.tanks.totalMixL + plan.sheet.tanks.reserveL;
@@ -37,6 +37,7 @@ export function ChemistrySummary({ plan, targetPh, jarPh, system }: { plan: Spra
           enter it as “pH of a jar of the mix”.
         </p>
       )}
+      {chemistry.hardness && <p className="notice">{chemistry.hardness}</p>}
       {jarPh !== null && <p>Measured in a jar: pH {jarPh}. The checks go by this.</p>}
       {acidItem && (
         <p>
@@ -44,7 +45,7 @@ export function ChemistrySummary({ plan, targetPh, jarPh, system }: { plan: Spra
             <>No acid needed: the mix is at pH {acidItem.pHWithout?.toFixed(1)} without it.</>
           ) : (
             <>
-              {acid.name}: <strong>{significant(acidItem.gPerL)} g per litre of mix</strong> brings {acidItem.basis === 'whole-mix' ? 'the whole mix' : 'the water'} to pH {targetPh}
+              {acid.name}: <strong>{significant(acidItem.gPerL)} g per litre of mix</strong> brings {acidItem.basis === 'whole-mix' ? 'the whole mix' : 'the water'} to pH {targetPh}, {acidAir === 'open' ? 'and holds it there in a tank that stands open' : 'in a closed tank sprayed soon'}
               {acidItem.basis === 'water-alone' && '; what the other products add is unknown, so measure a jar'}.
             </>
           )}

@@ -26,6 +26,11 @@ export default async function PlansPage() {
               Spray records (CSV)
             </button>
           </form>
+          <form action="/api/events.csv" method="get">
+            <button type="submit" className="button-plain">
+              Other events (CSV)
+            </button>
+          </form>
         </div>
       </div>
       {plans.length === 0 || !lawn ? (

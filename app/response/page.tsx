@@ -4,16 +4,19 @@ import { How } from '@/app/_ui/how';
 import { TimeChart, type Series } from '@/app/_ui/chart';
 import { currentLawn } from '@/app/_ui/current-lawn';
 import { dayText } from '@/app/_ui/dates';
+import { BeingWorkedOut } from '@/app/_ui/being-worked-out';
+import { checkName, groundText, intervalText, signed } from '@/app/_ui/change-text';
 import { TableHold } from '@/app/_ui/table-hold';
 import { readSeasonQuery } from '@/lib/forms/season-query';
-import { responseOverTime, type ResponsePoint } from '@/lib/work/response-over-time';
+import { responseOverTime, type PlotResponse, type ResponsePoint } from '@/lib/work/response-over-time';
 import { MOST_PHOTOS, responseSpan } from '@/lib/work/response-span';
 
 export const metadata: Metadata = { title: 'Response' };
 
 const toPoints = (points: ResponsePoint[]) =>
   points.map((point) => ({ x: point.at.getTime(), y: point.value, low: point.low95, high: point.high95, photoId: point.photoId, doubt: point.doubt }));
-const signed = (value: number) => `${value >= 0 ? '+' : '−'}${Math.abs(value).toFixed(3)}`;
+/** A plot's line: by its name, and by the viewpoint where there are several. */
+const lineName = (plot: PlotResponse) => `${plot.isCheck ? checkName(plot.plotName) : plot.plotName}${plot.viewpointName === null ? '' : ` · ${plot.viewpointName}`}`;
 
 export default async function ResponsePage({ searchParams }: { searchParams: Promise<Record<string, string | string[] | undefined>> }) {
   const lawn = await currentLawn();
@@ -24,6 +27,7 @@ export default async function ResponsePage({ searchParams }: { searchParams: Pro
     return (
       <div className="teach">
         <h1>Response</h1>
+        {lawn && response && <BeingWorkedOut lawnId={lawn.id} photos={response.pending} />}
         <p>
           This page charts how the colour of each plot changed after a spray. It needs photos with outlined plots: <Link href="/photos">add photos</Link>, outline the plots and
           the check, and come back.
@@ -31,8 +35,9 @@ export default async function ResponsePage({ searchParams }: { searchParams: Pro
       </div>
     );
   }
-  const changes: Series[] = response.plots.filter((plot) => plot.change.length > 0).map((plot) => ({ name: plot.plotName, points: toPoints(plot.change) }));
-  const indexes: Series[] = response.plots.map((plot) => ({ name: plot.isCheck ? `${plot.plotName} (check)` : plot.plotName, points: toPoints(plot.index) }));
+  const changes: Series[] = response.plots.filter((plot) => plot.change.length > 0).map((plot) => ({ name: lineName(plot), points: toPoints(plot.change) }));
+  const indexes: Series[] = response.plots.map((plot) => ({ name: lineName(plot), points: toPoints(plot.index) }));
+  const several = response.plots.some((plot) => plot.viewpointName !== null);
   // Sprays of one day share a line and its label.
   const byDay = new Map<string, { x: number; plots: Set<string> }>();
   for (const spray of response.sprays) {
@@ -50,11 +55,15 @@ export default async function ResponsePage({ searchParams }: { searchParams: Pro
           Against rates and weather
         </Link>
       </div>
+      <BeingWorkedOut lawnId={lawn.id} photos={response.pending} />
       <section className="sheet">
         <h2>Change against the check</h2>
         <p className="soft">
-          Each plot’s dark green index minus the check’s in the same photo, less that difference before the first spray. Above zero: darker green than without the spray. Bars are
-          95 % intervals; a hollow point is doubtful, its reason shows when you point at it. Upright lines are sprays with the plots they covered. <How to="change" />
+          {response.sprayed
+            ? 'Each plot’s dark green index after less before, less the same of the check in the same two photos; before is the last photo from this viewpoint before the first spray. Above zero: darker green than without the spray.'
+            : 'No spray is written down yet: each plot’s dark green index less that in the viewpoint’s first photo, less the same of the check.'}{' '}
+          Marked patches are left out, so that haze or scorch doesn’t count as colour; the table gives both. Bars are 95 % intervals; a hollow point is doubtful, its reason shows when you
+          point at it. Upright lines are sprays with the plots they covered. <How to="change" />
         </p>
         {changes.length > 0 ? (
           <TimeChart series={changes} sprays={sprays} yLabel="Change in index against check" timeZone={lawn.timeZone} zeroLine label="Change of each plot against the check by date" />
@@ -70,25 +79,45 @@ export default async function ResponsePage({ searchParams }: { searchParams: Pro
                   <tr>
                     <th>Date</th>
                     <th>Plot</th>
+                    {several && <th>Viewpoint</th>}
                     <th className="number">Change</th>
                     <th className="number">95 % interval</th>
+                    <th>Against</th>
+                    <th className="number">All ground counted</th>
                     <th>Doubt</th>
                   </tr>
                 </thead>
                 <tbody>
-                  {response.plots.flatMap((plot) =>
-                    plot.change.map((point) => (
+                  {response.plots.flatMap((plot) => [
+                    ...plot.change.map(({ change, ...point }) => (
                       <tr key={`${plot.plotId}-${point.photoId}`}>
                         <td>
                           <Link href={`/photos/${point.photoId}`}>{dayText(point.at, lawn.timeZone)}</Link>
                         </td>
                         <td>{plot.plotName}</td>
+                        {several && <td>{plot.viewpointName}</td>}
                         <td className="number">{signed(point.value)}</td>
-                        <td className="number">{point.low95 === null || point.high95 === null ? 'baseline' : `${signed(point.low95)} to ${signed(point.high95)}`}</td>
-                        <td>{point.doubt ?? ''}</td>
+                        <td className="number">{change.isBaseline ? 'baseline' : intervalText(point)}</td>
+                        <td>{change.isBaseline ? '' : `${change.checkName}, since ${dayText(change.baselineAt, lawn.timeZone)}`}</td>
+                        <td className="number">{change.marksLeftOut > 0 && change.otherWay ? `${signed(change.otherWay.value)} (${intervalText(change.otherWay)})` : 'the same'}</td>
+                        <td>{[groundText(change), point.doubt ?? ''].filter(Boolean).join('. ')}</td>
                       </tr>
                     )),
-                  )}
+                    ...plot.refused.map((change) => (
+                      <tr key={`${plot.plotId}-${change.photoId}`}>
+                        <td>
+                          <Link href={`/photos/${change.photoId}`}>{dayText(change.takenAt, lawn.timeZone)}</Link>
+                        </td>
+                        <td>{plot.plotName}</td>
+                        {several && <td>{plot.viewpointName}</td>}
+                        <td className="number">–</td>
+                        <td className="number">–</td>
+                        <td>{change.checkName}</td>
+                        <td className="number">{change.otherWay ? `${signed(change.otherWay.value)} (${intervalText(change.otherWay)})` : '–'}</td>
+                        <td>{change.refused}</td>
+                      </tr>
+                    )),
+                  ])}
                 </tbody>
               </table>
             </TableHold>
@@ -115,7 +144,7 @@ export default async function ResponsePage({ searchParams }: { searchParams: Pro
               Newest photos
             </Link>
           )}
-          <span className="soft">At most {MOST_PHOTOS} photos are charted at a time; the baseline is the last photo before the first spray among them.</span>
+          <span className="soft">At most {MOST_PHOTOS} photos are charted at a time.</span>
         </div>
       )}
     </>

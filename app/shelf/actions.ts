@@ -3,12 +3,14 @@ import { revalidatePath } from 'next/cache';
 import { redirect } from 'next/navigation';
 import { noteUndo } from '@/app/bin/note-undo';
 import { binProduct, createProduct, updateProduct } from '@/lib/diary/products';
-import { idField, parseForm } from '@/lib/forms/fields';
+import { expectCall, idOf } from '@/lib/forms/action-call';
+import { parseForm } from '@/lib/forms/fields';
 import { ProductForm } from '@/lib/forms/product-form';
 import type { FormResult } from '@/lib/forms/result';
 import { stockGenericMaterials } from '@/lib/work/generic-shelf';
 
 export async function saveProduct(id: string | null, _previous: FormResult, data: FormData): Promise<FormResult> {
+  expectCall({ optionalIds: [id], form: data });
   const parsed = parseForm(ProductForm, data);
   if (!parsed.ok) return parsed;
   await (id ? updateProduct(id, parsed.value) : createProduct({ ...parsed.value, generic: false, source: '' }));
@@ -17,12 +19,14 @@ export async function saveProduct(id: string | null, _previous: FormResult, data
 }
 
 export async function putGenericMaterials(): Promise<void> {
+  expectCall({});
   await stockGenericMaterials();
   revalidatePath('/shelf');
 }
 
 export async function takeOffShelf(data: FormData): Promise<void> {
-  const id = idField.parse(data.get('id'));
+  expectCall({ form: data });
+  const id = idOf(data);
   await binProduct(id, new Date());
   await noteUndo('product', id);
   revalidatePath('/', 'layout');

@@ -23,8 +23,10 @@ const amount = (value: number | null, unit: string | null) => (value === null ||
 function allowedBy(product: Product): string {
   const most = amount(product.labelMaxEnteredValue, product.labelMaxEnteredUnit);
   const season = amount(product.seasonCapEnteredValue, product.seasonCapEnteredUnit);
+  const carrier = amount(product.labelLeastCarrierEnteredValue, product.labelLeastCarrierEnteredUnit);
   const parts = [
     most && `at most ${most}`,
+    carrier && `in at least ${carrier}`,
     product.minIntervalDays !== null && `every ${product.minIntervalDays} days`,
     season && `${season} a season`,
     product.seasonMostApplications !== null && `${product.seasonMostApplications} times a season`,

@@ -42,7 +42,12 @@ export function ProductForm({ product, system }: { product: Product | null; syst
             { value: 'dry', label: 'Dry (powder, crystals)' },
           ]}
         />
-        <Choose name="role" label="What it is for" defaultValue={product?.role} choices={productRoles.map((role) => ({ value: role, label: role }))} />
+        <Choose
+          name="role"
+          label="What it is for"
+          defaultValue={product?.role ?? ''}
+          choices={[...(product ? [] : [{ value: '', label: 'Pick one' }]), ...productRoles.map((role) => ({ value: role, label: role }))]}
+        />
         <Choose
           name="mixingKind"
           label="Goes into water as"
@@ -72,6 +77,13 @@ export function ProductForm({ product, system }: { product: Product | null; syst
         <div className="fields">
           <AmountField name="labelRate" label="Usual rate" units={rates} defaultValue={product?.labelRateEnteredValue} defaultUnit={product?.labelRateEnteredUnit} />
           <AmountField name="labelMax" label="Most per application" units={rates} defaultValue={product?.labelMaxEnteredValue} defaultUnit={product?.labelMaxEnteredUnit} />
+          <AmountField
+            name="labelLeastCarrier"
+            label="Least carrier volume"
+            units={unitChoices('liquidRate', system)}
+            defaultValue={product?.labelLeastCarrierEnteredValue}
+            defaultUnit={product?.labelLeastCarrierEnteredUnit}
+          />
           <Field name="minIntervalDays" label="Shortest interval, days" numeric defaultValue={product?.minIntervalDays} />
           <AmountField name="seasonCap" label="Most per season" units={rates} defaultValue={product?.seasonCapEnteredValue} defaultUnit={product?.seasonCapEnteredUnit} />
           <Field name="seasonMostApplications" label="Most applications a season" numeric defaultValue={product?.seasonMostApplications} />

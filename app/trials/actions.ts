@@ -4,14 +4,18 @@ import { redirect } from 'next/navigation';
 import { noteUndo } from '@/app/bin/note-undo';
 import { addOmission, binTrial, excludePlot, removeOmission } from '@/lib/diary/trials';
 import { revokeShareLink } from '@/lib/diary/share-links';
-import { idField, parseForm } from '@/lib/forms/fields';
-import type { FormResult } from '@/lib/forms/result';
-import { OmissionForm, RatingForm, TrialForm } from '@/lib/forms/trial-form';
+import { expectCall, idOf } from '@/lib/forms/action-call';
+import { parseForm } from '@/lib/forms/fields';
+import { askFirst, type FormResult } from '@/lib/forms/result';
+import { OmissionForm, RatingForm, TrialFactsForm, TrialForm } from '@/lib/forms/trial-form';
 import { layOutTrial } from '@/lib/work/lay-out-trial';
-import { rateBlind } from '@/lib/work/rate-blind';
+import { changeTrial } from '@/lib/work/change-trial';
+import { doubtsOfSitting, rateBlind } from '@/lib/work/rate-blind';
+import { readTrial } from '@/lib/work/trial-record';
 import { shareTrial } from '@/lib/work/share-trial';
 
 export async function saveTrial(lawnId: string, _previous: FormResult, data: FormData): Promise<FormResult> {
+  expectCall({ ids: [lawnId], form: data });
   const parsed = parseForm(TrialForm, data);
   if (!parsed.ok) return parsed;
   const laid = await layOutTrial(lawnId, parsed.value);
@@ -20,9 +24,24 @@ export async function saveTrial(lawnId: string, _previous: FormResult, data: For
   redirect(`/trials/${laid.trialId}?laid=out`);
 }
 
+/** Changes what a trial is called and asks, and when it is planned to begin. */
+export async function saveTrialFacts(trialId: string, _previous: FormResult, data: FormData): Promise<FormResult> {
+  expectCall({ ids: [trialId], form: data });
+  const parsed = parseForm(TrialFactsForm, data);
+  if (!parsed.ok) return parsed;
+  const changed = await changeTrial(trialId, parsed.value);
+  if (!changed) return { ok: false, message: 'Trial: expected one of this diary, got one that is not there any more', errors: {} };
+  revalidatePath('/', 'layout');
+  redirect(`/trials/${trialId}`);
+}
+
 export async function saveRatings(trialId: string, _previous: FormResult, data: FormData): Promise<FormResult> {
+  expectCall({ ids: [trialId], form: data });
   const parsed = parseForm(RatingForm, data);
   if (!parsed.ok) return parsed;
+  const record = await readTrial(trialId);
+  const question = record && askFirst(data, doubtsOfSitting(record, parsed.value));
+  if (question) return question;
   const rated = await rateBlind(trialId, parsed.value, new Date());
   if (!rated.ok) return { ok: false, message: rated.message, errors: {} };
   revalidatePath(`/trials/${trialId}`, 'layout');
@@ -31,6 +50,7 @@ export async function saveRatings(trialId: string, _previous: FormResult, data: 
 
 /** Keeps a plot in one photo, or a whole photo, out of the analysis. */
 export async function leaveOut(trialId: string, _previous: FormResult, data: FormData): Promise<FormResult> {
+  expectCall({ ids: [trialId], form: data });
   const parsed = parseForm(OmissionForm, data);
   if (!parsed.ok) return parsed;
   await addOmission(trialId, parsed.value);
@@ -39,28 +59,33 @@ export async function leaveOut(trialId: string, _previous: FormResult, data: For
 }
 
 export async function takeBackIn(trialId: string, data: FormData): Promise<void> {
-  await removeOmission(trialId, idField.parse(data.get('id')));
+  expectCall({ ids: [trialId], form: data });
+  await removeOmission(trialId, idOf(data));
   revalidatePath(`/trials/${trialId}`, 'layout');
 }
 
 export async function takePlotBackIn(trialId: string, data: FormData): Promise<void> {
-  await excludePlot(trialId, idField.parse(data.get('plotId')), null);
+  expectCall({ ids: [trialId], form: data });
+  await excludePlot(trialId, idOf(data, 'plotId'), null);
   revalidatePath(`/trials/${trialId}`, 'layout');
 }
 
 /** Makes a read-only link; its address is shown this once. */
 export async function makeShareLink(trialId: string): Promise<FormResult> {
+  expectCall({ ids: [trialId] });
   const token = await shareTrial(trialId);
   revalidatePath(`/trials/${trialId}`);
   return { ok: true, message: `/shared/${token}` };
 }
 
 export async function revokeLink(trialId: string, data: FormData): Promise<void> {
-  await revokeShareLink(trialId, idField.parse(data.get('id')), new Date());
+  expectCall({ ids: [trialId], form: data });
+  await revokeShareLink(trialId, idOf(data), new Date());
   revalidatePath(`/trials/${trialId}`);
 }
 
 export async function removeTrial(trialId: string): Promise<void> {
+  expectCall({ ids: [trialId] });
   await binTrial(trialId, new Date());
   await noteUndo('trial', trialId);
   revalidatePath('/', 'layout');

@@ -7,8 +7,9 @@ import { daysOfSprays } from '@/lib/work/trial-days';
 import { labelOf } from '@/lib/work/trial-record';
 import type { FilmFrame, TrialReport } from '@/lib/work/report-trial';
 import { AgreementTables } from './[id]/rate/agreement-tables';
-import { AnalysisBlock, CurveTable, ResponseCurves } from './analysis-parts';
+import { AllDays, AnalysisBlock, CurveTable, ResponseCurves } from './analysis-parts';
 import { DESIGN_WORDS } from './design-words';
+import { MarksOnStrips } from './marks-on-strips';
 import { StripsByDay } from './strips-by-day';
 import { TrialMapView } from './trial-map-view';
 
@@ -25,6 +26,7 @@ export function ReportView({ report, system, stripAddress }: { report: TrialRepo
         {DESIGN_WORDS[trial.design]}, {trial.blocks} {trial.blocks === 1 ? 'replicate' : 'replicates'}, {trial.plots.length} strips, order by seed {trial.seed}. First sprayed {record.firstSprayAt ? record.firstSprayOn : 'not yet'};{' '}
         {film.dates.length} photo days, {film.dates[0] ?? '–'} to {film.dates.at(-1) ?? '–'}.
       </p>
+      {record.pending > 0 && <p className="notice">{record.pending === 1 ? 'One photo of this trial is' : `${record.pending} photos of this trial are`} being worked out and not in these numbers yet.</p>}
       <section className="sheet">
         <h2>The answer in short</h2>
         <ul className="sentences">
@@ -32,6 +34,7 @@ export function ReportView({ report, system, stripAddress }: { report: TrialRepo
             <li key={sentence}>{sentence}</li>
           ))}
         </ul>
+        {tested && <AllDays analysis={report.change.analysis} measure="change-against-check" />}
         <p className="soft">From the area under each strip’s curve of colour change, one value a strip.</p>
         <CurveTable analysis={report.change.analysis} measure="change-against-check" currency={report.change.currency} />
       </section>
@@ -127,6 +130,12 @@ export function ReportView({ report, system, stripAddress }: { report: TrialRepo
           {report.agreement && <AgreementTables agreement={report.agreement} />}
         </section>
       )}
+      {(record.marks.length > 0 || trial.causeTest !== null) && (
+        <section className="sheet">
+          <h2>Marks on the strips</h2>
+          <MarksOnStrips days={report.marks} />
+        </section>
+      )}
       <section className="sheet">
         <h2>What to doubt</h2>
         <ul>
@@ -142,7 +151,7 @@ export function ReportView({ report, system, stripAddress }: { report: TrialRepo
           ))}
           {record.marks.length > 0 && (
             <li>
-              Marks were flagged on {[...new Set(record.marks.map((mark) => labelOf(trial, mark.plotId)))].join(', ')}: their patches count in the means unless left out.
+              Marks were flagged on {[...new Set(record.marks.map((mark) => labelOf(trial, mark.plotId)))].join(', ')}: their patches are left out of the ground compared.
             </li>
           )}
           <li>An index from one phone or day must not be set beside one from another: only the change against the check in the same photo is compared here.</li>
@@ -157,7 +166,7 @@ export function ReportView({ report, system, stripAddress }: { report: TrialRepo
             </li>
           ))}
           <li>Dark green colour index: mean of hue, saturation and brightness terms of turf pixels (Karcher &amp; Richardson 2003).</li>
-          <li>Analysis: linear model of the design by least squares, adjusted means, Tukey’s HSD with letters, Dunnett against the check, 5 % level; curves by trapezoids; one value a strip, never pixels, as replicate.</li>
+          <li>Analysis: linear model of the design by least squares, or a mixed model by restricted maximum likelihood with Kenward-Roger degrees of freedom where plots of two sizes, incomplete blocks or repeated days ask for one; adjusted means, Tukey’s HSD with letters, Dunnett against the check (p and interval), ratings by exact ranks, 5 % level; curves by trapezoids; one value a strip, never pixels, as replicate.</li>
         </ul>
       </section>
       <section className="sheet">

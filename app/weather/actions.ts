@@ -1,7 +1,8 @@
 'use server';
 import { revalidatePath } from 'next/cache';
 import { removeServiceHours } from '@/lib/diary/weather-hours';
-import { idField, parseForm } from '@/lib/forms/fields';
+import { expectCall } from '@/lib/forms/action-call';
+import { parseForm } from '@/lib/forms/fields';
 import type { FormResult } from '@/lib/forms/result';
 import { WeatherServiceForm } from '@/lib/forms/weather-service';
 import { saveServiceSettings } from '@/lib/work/ask-weather-service';
@@ -11,6 +12,7 @@ import { undoWeatherImport } from '@/lib/work/take-weather-file';
 const wrong = (message: string): FormResult => ({ ok: false, message, errors: {} });
 
 export async function saveService(_previous: FormResult, data: FormData): Promise<FormResult> {
+  expectCall({ form: data });
   const parsed = parseForm(WeatherServiceForm, data);
   if (!parsed.ok) return parsed;
   await saveServiceSettings(parsed.value);
@@ -18,15 +20,15 @@ export async function saveService(_previous: FormResult, data: FormData): Promis
   return { ok: true, message: parsed.value.enabled ? 'Saved. The service is asked when you open this page, or by the button.' : 'Saved. The service is off: nothing is asked of anyone.' };
 }
 
-export async function undoImport(lawnId: string, importId: string, _previous: FormResult, _data: FormData): Promise<FormResult> {
-  if (!idField.safeParse(lawnId).success || !idField.safeParse(importId).success) return wrong('Import: expected one of this diary, got something else.');
+export async function undoImport(lawnId: string, importId: string, _previous: FormResult, data: FormData): Promise<FormResult> {
+  expectCall({ ids: [lawnId, importId], form: data });
   const undone = await undoWeatherImport(lawnId, importId);
   revalidatePath('/', 'layout');
   return undone.ok ? { ok: true, message: undone.message } : wrong(undone.message);
 }
 
-export async function dropServiceHours(lawnId: string, _previous: FormResult, _data: FormData): Promise<FormResult> {
-  if (!idField.safeParse(lawnId).success) return wrong('Lawn: expected one of this diary, got something else.');
+export async function dropServiceHours(lawnId: string, _previous: FormResult, data: FormData): Promise<FormResult> {
+  expectCall({ ids: [lawnId], form: data });
   const removed = await removeServiceHours(lawnId);
   await attachWeather(lawnId, new Date(0), new Date());
   revalidatePath('/', 'layout');

@@ -12,6 +12,10 @@ import { sentenceFor, settle } from './write';
 
 /** A manifest larger than this is refused: it would list more than half a million photos. */
 const MAX_MANIFEST_BYTES = 128 * 1024 * 1024;
+/** No photo was ever taken in that is larger. */
+const MAX_PHOTO_BYTES = 100_000_000;
+/** A diary's database packs to a fifth or so, photos hardly at all: what unpacks to a hundred times its size is a bomb. */
+const MAX_RATIO = 100;
 
 export interface ReadArchive {
   readonly file: string;
@@ -67,6 +71,12 @@ async function listEntries(zip: ZipFile): Promise<Map<string, Entry>> {
     const kind = (entry.externalFileAttributes >>> 16) & 0o170000;
     if (kind !== 0 && kind !== 0o100000) throw new ArchiveRefused(`Expected plain files only, got '${name}' as a link or a device.`);
     if (!entry.canDecodeFileData()) throw new ArchiveRefused(`Expected entries that can be unpacked, got '${name}' encrypted or in an unknown packing.`);
+    if (name !== databaseEntry && name !== manifestEntry && entry.uncompressedSize > MAX_PHOTO_BYTES) {
+      throw new ArchiveRefused(`Expected photos of at most ${megabytes(MAX_PHOTO_BYTES)}, got '${name}' with ${megabytes(entry.uncompressedSize)}.`);
+    }
+    if (entry.uncompressedSize > 1_000_000 && entry.uncompressedSize > MAX_RATIO * entry.compressedSize) {
+      throw new ArchiveRefused(`Expected entries that unpack to at most ${MAX_RATIO} times their size, got '${name}', which unpacks from ${entry.compressedSize} bytes to ${megabytes(entry.uncompressedSize)}.`);
+    }
     entries.set(name, entry);
   }
   return entries;
@@ -115,8 +125,11 @@ const megabytes = (bytes: number) => `${Math.ceil(bytes / 1e6)} MB`;
 
 async function unpack(zip: ZipFile, entry: Entry, target: string | null, onBytes: (bytes: number) => void): Promise<string> {
   const hash = createHash('sha256');
+  let bytes = 0;
   const hashing = new Transform({
     transform(chunk: Buffer, _encoding, next) {
+      bytes += chunk.length;
+      if (bytes > entry.uncompressedSize) return next(new ArchiveRefused(`Expected ${entry.fileName} with ${entry.uncompressedSize} bytes, got more.`));
       hash.update(chunk);
       onBytes(chunk.length);
       next(null, chunk);

@@ -61,8 +61,7 @@ export async function finishSwap(dataFolder: string): Promise<boolean> {
   return true;
 }
 
-/** Folders that restores left in the data folder: unfinished stagings, and earlier data moved aside. */
-export async function leftOvers(dataFolder: string): Promise<{ staged: string[]; aside: string[] }> {
-  const names = await readdir(dataFolder).catch(() => [] as string[]);
-  return { staged: names.filter((name) => /^restore-[0-9TZ]+$/.test(name)), aside: names.filter((name) => /^before-restore-[0-9TZ]+$/.test(name)) };
+/** Folders with earlier data that restores moved aside. */
+export async function movedAside(dataFolder: string): Promise<string[]> {
+  return (await readdir(dataFolder).catch(() => [] as string[])).filter((name) => /^before-restore-[0-9TZ]+$/.test(name));
 }

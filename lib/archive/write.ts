@@ -1,5 +1,5 @@
 import 'server-only';
-import { createHash, randomUUID } from 'node:crypto';
+import { createHash } from 'node:crypto';
 import { createReadStream, createWriteStream } from 'node:fs';
 import { mkdir, open, rename, rm } from 'node:fs/promises';
 import path from 'node:path';
@@ -22,6 +22,8 @@ export interface FileToKeep {
 export interface WriteArchive {
   /** The archive's path. It appears there only once it is whole and flushed to disk. */
   readonly target: string;
+  /** Where it is written until then: on the same disk, and the caller's to clear when a stop cuts this short. */
+  readonly temporary: string;
   readonly files: readonly FileToKeep[];
   /** The manifest's text for what was really written. */
   readonly manifest: (entries: readonly ArchiveEntry[]) => string;
@@ -33,9 +35,8 @@ export interface WriteArchive {
  * @returns the archive's size in bytes
  * @throws ArchiveRefused when the disk is full or a file is not what its name promises; nothing is left behind then
  */
-export async function writeArchive({ target, files, manifest, onProgress }: WriteArchive): Promise<number> {
+export async function writeArchive({ target, temporary, files, manifest, onProgress }: WriteArchive): Promise<number> {
   await mkdir(path.dirname(target), { recursive: true });
-  const temporary = `${target}.${randomUUID()}.part`;
   try {
     const zip = new ZipFile();
     // The output is wired by hand: an error while adding a file must end the writing.

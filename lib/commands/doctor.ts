@@ -1,6 +1,9 @@
+import { existsSync } from 'node:fs';
 import { parseArgs } from 'node:util';
 import { stopScorers } from '@/lib/darkroom/scorer';
+import { isWritable } from '@/lib/darkroom/shelf';
 import { closeDiary } from '@/lib/diary/client';
+import { holderOf, holdFolder } from '@/lib/door/folder-lock';
 import { dataFolder } from '@/lib/forms/environment';
 import { stopComparer } from '@/lib/work/comparer';
 import { examine } from '@/lib/work/doctor';
@@ -15,6 +18,8 @@ try {
   const { values } = parseArgs({ options: { fix: { type: 'boolean', default: false }, deep: { type: 'boolean', default: false } } });
   const folder = dataFolder();
   console.log(`Data folder ${folder}`);
+  // What mends needs the folder for itself; where another has it, the doctor only looks.
+  if (values.fix && existsSync(folder) && holderOf(folder) === null && (await isWritable(folder))) holdFolder(folder, 'mending');
   let findings = await examine(folder, new Date(), values.deep);
   for (const { level, sentence, fix } of findings) {
     console.log(`${marks[level]}  ${sentence}${fix && !values.fix ? ` [--fix would ${fix.offer}]` : ''}`);

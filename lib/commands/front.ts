@@ -1,8 +1,11 @@
 import { existsSync, readdirSync, readFileSync } from 'node:fs';
+import { EventEmitter } from 'node:events';
 import { createServer, type IncomingMessage, type ServerResponse } from 'node:http';
+import type { Socket } from 'node:net';
+import type { Duplex } from 'node:stream';
 import path from 'node:path';
 import { createFront } from '../door/front';
-import { leaveFolder, takeFolder } from '../door/serving';
+import { FolderInUse, FolderRefused, holdFolder } from '../door/folder-lock';
 import { readServing } from '../forms/environment';
 
 interface Log {
@@ -21,7 +24,13 @@ interface Pages {
 /** A request that takes longer than this is noted even when all else is well. */
 const SLOW_MS = 5000;
 /** How long requests in progress may take to end after a stop is asked for. */
-const STOP_MS = 25_000;
+const STOP_MS = 800;
+/** A sender must have sent its head within this, and say something at least this often. */
+const HEAD_MS = 10_000;
+const SILENT_MS = 3 * 60_000;
+/** Connections at most, all together and from one address. A proxy in front (TLS) is one address for all. */
+const MOST_CONNECTIONS = 400;
+const MOST_OF_ONE = 100;
 
 function publicFiles(): Set<string> {
   const names = existsSync('public') ? readdirSync('public', { recursive: true, encoding: 'utf8' }) : [];
@@ -29,7 +38,7 @@ function publicFiles(): Set<string> {
 }
 
 /** Serves until told to stop. Ends the process: 0 after a clean stop, 1 for trouble, 2 for an environment that is off. */
-export async function runFront({ next, log }: { next: (options: object) => Pages; log: Log }): Promise<void> {
+export async function runFront({ next, log, isRouterState }: { next: (options: object) => Pages; log: Log; isRouterState: (header: string) => boolean }): Promise<void> {
   let serving: ReturnType<typeof readServing>;
   try {
     serving = readServing();
@@ -37,24 +46,21 @@ export async function runFront({ next, log }: { next: (options: object) => Pages
     console.error(`swathbook: ${(error as Error).message}`);
     process.exit(2);
   }
-  const { host, port, passphrase, https, dataFolder } = serving;
+  const { host, port, passphrase, https, dataFolder, hold } = serving;
   // From here on nobody who reads the environment finds the passphrase.
   delete process.env['SWATHBOOK_PASSPHRASE'];
+  delete process.env['SWATHBOOK_HOLD'];
   const address = `${https ? 'https' : 'http'}://${host.includes(':') ? `[${host}]` : host}:${port}`;
-  let other: ReturnType<typeof takeFolder>;
   try {
-    other = takeFolder(dataFolder, address);
+    holdFolder(dataFolder, 'serving', { address, from: hold });
   } catch (error) {
-    console.error(`swathbook: expected a data folder that can be written to, got ${dataFolder} (${(error as NodeJS.ErrnoException).code ?? 'trouble'})`);
-    process.exit(1);
+    if (!(error instanceof FolderRefused)) throw error;
+    console.error(`swathbook: ${error.message.replace(/^E/, 'e')}`);
+    process.exit(error instanceof FolderInUse ? 2 : 1);
   }
-  if (other !== null) {
-    console.error(`swathbook: expected a data folder that no other server uses, got ${dataFolder}, which is served at ${other.address}`);
-    process.exit(2);
-  }
-  process.on('exit', () => leaveFolder(dataFolder));
 
-  const pages = next({ dev: false, dir: process.cwd(), hostname: host, port });
+  // Next adds an `upgrade` listener to the server it is told of, one that never answers: this one nobody ever calls.
+  const pages = next({ dev: false, dir: process.cwd(), hostname: host, port, httpServer: new EventEmitter() });
   await pages.prepare();
   const handle = pages.getRequestHandler();
   const known = publicFiles();
@@ -62,6 +68,11 @@ export async function runFront({ next, log }: { next: (options: object) => Pages
     handle,
     dataFolder,
     passphrase,
+    sessions: async () => {
+      const kept = await import('../diary/door-sessions');
+      return { add: kept.addDoorSession, has: kept.hasDoorSession, end: kept.endDoorSession, endAll: kept.endAllDoorSessions };
+    },
+    isRouterState,
     https,
     isPublicFile: (file) => known.has(file),
     css: readFileSync('app/globals.css', 'utf8'),
@@ -71,7 +82,7 @@ export async function runFront({ next, log }: { next: (options: object) => Pages
       else log.debug(line, 'answer');
     },
   });
-  const server = createServer((request, response) => {
+  const server = createServer({ connectionsCheckingInterval: 1000, headersTimeout: HEAD_MS, keepAliveTimeout: 5000 }, (request, response) => {
     front(request, response).catch((error: unknown) => {
       log.error({ trouble: error instanceof Error ? error.stack : String(error) }, 'request');
       if (!response.headersSent) response.writeHead(500, { 'content-type': 'application/json' });
@@ -80,7 +91,10 @@ export async function runFront({ next, log }: { next: (options: object) => Pages
   });
   // A large photo over a slow line takes a while; a sender that says nothing does not.
   server.requestTimeout = 20 * 60_000;
-  server.headersTimeout = 30_000;
+  server.timeout = SILENT_MS;
+  server.maxConnections = mostConnections();
+  limitEachAddress(server, https ? Infinity : MOST_OF_ONE);
+  for (const event of ['upgrade', 'connect'] as const) server.on(event, (_request: IncomingMessage, socket: Duplex) => refuseUpgrade(socket));
   server.on('error', (error: NodeJS.ErrnoException) => {
     console.error(`swathbook: ${error.code === 'EADDRINUSE' ? `expected a free port, got ${port}, which another program uses (set PORT)` : error.message}`);
     process.exit(1);
@@ -93,10 +107,11 @@ export async function runFront({ next, log }: { next: (options: object) => Pages
     log.info({ why }, 'stopping');
     server.close(() => void pages.close().catch(() => undefined).then(() => process.exit(0)));
     server.closeIdleConnections();
+    // What was answered is on disk; what was not, nobody was promised.
     setTimeout(() => {
       log.warn({}, 'requests were still running; stopped all the same');
       process.exit(0);
-    }, STOP_MS).unref();
+    }, STOP_MS);
   };
   for (const signal of ['SIGINT', 'SIGTERM'] as const) process.on(signal, () => stop(signal));
   process.on('disconnect', () => stop('the command that started this has ended'));
@@ -105,4 +120,37 @@ export async function runFront({ next, log }: { next: (options: object) => Pages
     log.info({ address, locked: passphrase !== undefined }, 'serving');
     console.log(`Swathbook is at ${address} (diary in ${dataFolder}). Ctrl-C stops it.`);
   });
+}
+
+/** Fewer where this process may open only a few files: some are needed for the diary itself. */
+function mostConnections(): number {
+  try {
+    const files = Number(/^Max open files\s+(\d+)/m.exec(readFileSync('/proc/self/limits', 'utf8'))?.[1] ?? Infinity);
+    return Math.max(20, Math.min(MOST_CONNECTIONS, Math.floor((files - 120) * 0.8)));
+  } catch {
+    return MOST_CONNECTIONS;
+  }
+}
+
+/** Closes what one address opens beyond its share. */
+function limitEachAddress(server: ReturnType<typeof createServer>, most: number): void {
+  const open = new Map<string, number>();
+  server.on('connection', (socket: Socket) => {
+    const address = socket.remoteAddress ?? '';
+    const count = (open.get(address) ?? 0) + 1;
+    open.set(address, count);
+    socket.once('close', () => {
+      const left = (open.get(address) ?? 1) - 1;
+      if (left === 0) open.delete(address);
+      else open.set(address, left);
+    });
+    if (count > most) socket.destroy();
+  });
+}
+
+/** No page or route speaks anything but HTTP: who asks for more hears so, and the connection ends. */
+function refuseUpgrade(socket: Duplex): void {
+  const body = JSON.stringify({ ok: false, message: 'Expected a plain HTTP request, got one that asks for another protocol.' });
+  socket.on('error', () => socket.destroy());
+  socket.end(`HTTP/1.1 400 Bad Request\r\ncontent-type: application/json\r\ncontent-length: ${Buffer.byteLength(body)}\r\nconnection: close\r\n\r\n${body}`, () => socket.destroy());
 }

@@ -5,7 +5,7 @@ import { readExif, type PhotoExif } from '../darkroom/exif';
 import { scoreHere, type ScoredPhoto } from '../darkroom/score';
 import { scorePhoto, stopScorers } from '../darkroom/scorer';
 import { parseOutlinesFile, plotsToMeasure } from '../forms/outlines-file';
-import { isSimple } from '../photo/region';
+import { isSimple, LEAST_IN_PICTURE } from '../photo/region';
 import type { PlotReading, PlotToMeasure } from '../photo/measure';
 
 /**
@@ -17,6 +17,8 @@ const USAGE = 'Usage: npm run -s measure -- PHOTO… [--outlines FILE] [--json|-
 
 interface MeasuredPlot {
   readonly id: string;
+  /** Share of the outline that lies in the photo; below 0.98 the plot is not measured. */
+  readonly inPicture: number;
   readonly pixels: number;
   readonly turfShare: number;
   readonly hue: number | null;
@@ -50,9 +52,10 @@ interface MeasuredPhoto {
   readonly method: { readonly version: string; readonly parameters: object } | null;
 }
 
-function measuredPlot({ id, pixels, turfShare, greenness, ci95 }: PlotReading): MeasuredPlot {
+function measuredPlot({ id, inPicture, pixels, turfShare, greenness, ci95 }: PlotReading): MeasuredPlot {
   return {
     id,
+    inPicture,
     pixels,
     turfShare,
     hue: greenness?.hue ?? null,
@@ -128,7 +131,7 @@ function csvField(value: unknown): string {
 function asTable({ photo, takenAt, size, cautions, plots }: MeasuredPhoto): string {
   const lines = plots.map((p) => {
     const interval = p.ci95 === null ? 'no interval' : `95% ${p.ci95[0].toFixed(4)}–${p.ci95[1].toFixed(4)}`;
-    return `  ${p.id}: DGCI ${p.dgci === null ? '–' : p.dgci.toFixed(4)}${p.extrapolated ? ' (extrapolated)' : ''}, ${interval}, turf ${(100 * p.turfShare).toFixed(1)}% of ${p.pixels} pixels`;
+    return `  ${p.id}: DGCI ${p.dgci === null ? '–' : p.dgci.toFixed(4)}${p.extrapolated ? ' (extrapolated)' : ''}, ${interval}, turf ${(100 * p.turfShare).toFixed(1)}% of ${p.pixels} pixels${p.inPicture < LEAST_IN_PICTURE ? `, not measured: only ${Math.floor(100 * p.inPicture)}% of the outline lies in the photo` : ''}`;
   });
   return [`${photo} (${size.width} × ${size.height}, ${takenAt ?? 'time unknown'})`, ...lines, ...cautions.map((c) => `  Caution: ${c}`)].join('\n');
 }

@@ -5,9 +5,9 @@
 import fs from 'node:fs';
 import path from 'node:path';
 import { finishSwap } from '@/lib/archive/swap';
-import { isWritable } from '@/lib/darkroom/shelf';
 import { applyMigrations, draftMigration } from '@/lib/diary/migrate';
-import { dataFolder } from '@/lib/forms/environment';
+import { FolderInUse, FolderRefused, holdFolder } from '@/lib/door/folder-lock';
+import { dataFolder, readServing } from '@/lib/forms/environment';
 
 const [verb, name] = process.argv.slice(2);
 
@@ -27,12 +27,17 @@ if (verb === 'draft') {
     console.log(`Wrote ${folder}/migration.sql`);
   }
 } else {
-  if (!(await isWritable(dataFolder()))) {
-    console.error(`swathbook: expected a data folder that can be written to, got ${dataFolder()}, which can't`);
-    process.exit(1);
+  let folder = '';
+  try {
+    readServing(); // an environment that is off is told before anything is touched
+    folder = dataFolder();
+    holdFolder(folder, 'migrating');
+  } catch (error) {
+    console.error(`swathbook: ${(error as Error).message.replace(/^E/, 'e')}`);
+    process.exit(error instanceof FolderRefused && !(error instanceof FolderInUse) ? 1 : 2);
   }
   // A restore that a stop cut short is finished first: migrating would put an empty diary in its place.
-  if (await finishSwap(dataFolder())) console.log('Finished a restore that was cut short.');
-  const applied = await applyMigrations(path.join(dataFolder(), 'diary.db'));
+  if (await finishSwap(folder)) console.log('Finished a restore that was cut short.');
+  const applied = await applyMigrations(path.join(folder, 'diary.db'));
   console.log(applied.length > 0 ? `Migrated: ${applied.join(', ')}` : 'The database is up to date.');
 }

@@ -1,9 +1,17 @@
 /** Writes the demo diary into the data folder named by SWATHBOOK_DATA, once. Started by `npm run demo`. */
 import { stopScorers } from '@/lib/darkroom/scorer';
 import { closeDiary } from '@/lib/diary/client';
+import { holdFolder } from '@/lib/door/folder-lock';
+import { dataFolder } from '@/lib/forms/environment';
 import { stopComparer } from '@/lib/work/comparer';
 import { seedDemo } from '@/lib/work/seed-demo';
 
+try {
+  holdFolder(dataFolder(), 'filling');
+} catch (error) {
+  console.error(`swathbook: ${(error as Error).message.replace(/^E/, 'e')}`);
+  process.exit(2);
+}
 const started = Date.now();
 const fresh = await seedDemo((text) => console.log(text));
 if (fresh) console.log(`The demo diary is written (${((Date.now() - started) / 1000).toFixed(0)} s).`);

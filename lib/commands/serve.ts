@@ -1,25 +1,29 @@
 /** Takes up what a stop cut short, then serves the pages. Started by start.mjs once all is prepared. */
 import { spawn } from 'node:child_process';
 import path from 'node:path';
+import { clearLeftBehind } from '@/lib/archive/left-overs';
+import { finishSwap } from '@/lib/archive/swap';
 import { stopScorers } from '@/lib/darkroom/scorer';
 import { closeDiary } from '@/lib/diary/client';
-import { servingNow } from '@/lib/door/serving';
+import { FolderInUse, FolderRefused, holdFolder, type Hold } from '@/lib/door/folder-lock';
+import { isRunning } from '@/lib/door/process-life';
 import { readServing } from '@/lib/forms/environment';
 import { stopComparer } from '@/lib/work/comparer';
 import { resumeMeasuring } from '@/lib/work/resume-measuring';
 
 let serving;
+let hold: Hold;
 try {
   serving = readServing();
+  hold = holdFolder(serving.dataFolder, 'serving');
 } catch (error) {
-  console.error(`swathbook: ${(error as Error).message}`);
-  process.exit(2);
+  console.error(`swathbook: ${(error as Error).message.replace(/^E/, 'e')}`);
+  process.exit(error instanceof FolderRefused && !(error instanceof FolderInUse) ? 1 : 2);
 }
-const other = servingNow(serving.dataFolder);
-if (other !== null) {
-  console.error(`swathbook: expected a data folder that no other server uses, got ${serving.dataFolder}, which is served at ${other.address}`);
-  process.exit(2);
-}
+// A restore that a stop cut short is finished before anything is looked at.
+if (await finishSwap(serving.dataFolder)) console.log('Finished a restore that was cut short.');
+const cleared = await clearLeftBehind(serving.dataFolder, isRunning);
+if (cleared.count > 0) console.log(`Removed ${cleared.count} unfinished thing(s) that a stop left behind (${(cleared.bytes / 1e6).toFixed(1)} MB).`);
 
 // What a stop cut short is taken up before the doors open.
 const resumed = await resumeMeasuring(new Date());
@@ -31,7 +35,8 @@ await closeDiary();
 const front = spawn(process.execPath, [path.join('lib', 'commands', 'front.mjs')], {
   // The channel tells the server when this process has ended, whatever ended it.
   stdio: ['inherit', 'inherit', 'inherit', 'ipc'],
-  env: { ...process.env, NODE_ENV: 'production', NEXT_TELEMETRY_DISABLED: '1', SWATHBOOK_DATA: serving.dataFolder },
+  env: { ...process.env, NODE_ENV: 'production', NEXT_TELEMETRY_DISABLED: '1', SWATHBOOK_DATA: serving.dataFolder, SWATHBOOK_HOLD: hold.key },
 });
 for (const signal of ['SIGINT', 'SIGTERM'] as const) process.on(signal, () => front.kill(signal));
+process.on('disconnect', () => front.kill('SIGTERM'));
 front.on('exit', (code) => process.exit(code ?? 1));

@@ -15,9 +15,11 @@ export const typescriptFlags = ['--conditions=react-server', '--import', 'tsx'];
 
 const inProject = (...parts) => path.join(projectRoot, ...parts);
 
-function run(command, args, options = {}) {
+function run(command, args, { speaks = false, ...options } = {}) {
   const done = spawnSync(command, args, { cwd: projectRoot, stdio: 'inherit', ...options });
   if (done.status !== 0) {
+    // A step of ours has said what is wrong in its own sentence.
+    if (speaks) process.exit(done.status ?? 1);
     console.error(`swathbook: expected '${[command, ...args].join(' ')}' to succeed, got exit code ${done.status ?? done.signal}`);
     process.exit(done.status ?? 1);
   }
@@ -63,7 +65,7 @@ export function generateClient() {
 }
 
 export function migrate() {
-  run(process.execPath, [...typescriptFlags, 'lib/commands/migrate.ts']);
+  run(process.execPath, [...typescriptFlags, 'lib/commands/migrate.ts'], { speaks: true });
 }
 
 function newestChange(entry) {

@@ -1,6 +1,7 @@
 /** `npm start`: from a bare clone to a served diary; a second start skips what is done. `--demo` serves the demo diary. */
 import { spawn, spawnSync } from 'node:child_process';
 import path from 'node:path';
+import { parentsOf } from './process-parents.mjs';
 import { buildWhenStale, migrate, prepare, projectRoot, typescriptFlags } from './setup.mjs';
 
 const demo = process.argv.includes('--demo');
@@ -14,6 +15,16 @@ if (demo) {
 }
 buildWhenStale();
 
-const server = spawn(process.execPath, [...typescriptFlags, 'lib/commands/serve.ts'], { cwd: projectRoot, stdio: 'inherit' });
+// Each process learns by its channel that the one which started it has ended, whatever ended it.
+const server = spawn(process.execPath, [...typescriptFlags, 'lib/commands/serve.ts'], { cwd: projectRoot, stdio: ['inherit', 'inherit', 'inherit', 'ipc'] });
+if (process.env.npm_lifecycle_event !== undefined) stopWithParents(() => server.kill('SIGTERM'));
 for (const signal of ['SIGINT', 'SIGTERM']) process.on(signal, () => server.kill(signal));
 server.on('exit', (code, signal) => process.exit(code ?? (signal ? 0 : 1)));
+
+/** npm stands in front, with a shell between: when either ends, this process has another parent, and nobody would stop it. */
+function stopWithParents(stop) {
+  const before = parentsOf(process.pid, 2).join();
+  setInterval(() => {
+    if (parentsOf(process.pid, 2).join() !== before) stop();
+  }, 500).unref();
+}

@@ -1,5 +1,7 @@
 import 'server-only';
 import { open, readFile, stat } from 'node:fs/promises';
+import path from 'node:path';
+import { Worker } from 'node:worker_threads';
 import sharp, { type Metadata, type Sharp, type SharpOptions } from 'sharp';
 import type { Pixels } from '../photo/pixels';
 import { readHeifFacts, type HeifFacts } from './heif-boxes';
@@ -9,6 +11,10 @@ import { withProfile } from './tiff-with-profile';
 
 /** A photo with more pixels than this is refused before anything is decoded: 100 million, twice what phones make by default. */
 export const MAX_PIXELS = 100_000_000;
+/** Longer than this on a side is no photo but a strip: no panorama reaches it, and decoders hold whole rows. */
+export const MAX_SIDE = 30_000;
+/** Nor is what is this many times as long as wide. */
+const MAX_ASPECT = 20;
 /** Less than this on a side is an icon, not a photo. */
 export const MIN_SIDE = 8;
 
@@ -53,13 +59,50 @@ export async function inspectPhoto(source: PhotoSource): Promise<PhotoFacts> {
 }
 
 /**
+ * What opening a photo holds at its peak, in bytes, told from its header: the pixels handed out, and what the decoder of its kind
+ * must hold whole beside them. Measured on plain JPEG and PNG (3.0 to 3.2 bytes a pixel, 6 when turned); the rest by the decoders' own designs.
+ * @throws PhotoRefused when it is no photo this can take
+ */
+export async function openingBytes(source: PhotoSource): Promise<number> {
+  return (await openingCost(source)).openingBytes;
+}
+
+/** The same, with what the opened photo holds from then on. */
+export async function openingCost(source: PhotoSource): Promise<{ openingBytes: number; heldBytes: number }> {
+  const { facts, metadata } = await inspect(source);
+  const channels = metadata?.channels ?? 4;
+  const sample = metadata?.depth === 'ushort' ? 2 : metadata?.depth === 'float' ? 4 : 1;
+  const whole = channels * sample;
+  const beside = {
+    jpeg: metadata?.isProgressive === true ? 6 : 0, // all coefficients, two bytes each
+    png: metadata?.isProgressive === true ? whole : 0, // interlaced rows come last
+    tiff: whole, // may be one strip
+    webp: 4,
+    avif: 6,
+    heic: 8, // its planes and RGBA
+  }[facts.kind];
+  const turned = facts.orientation >= 5 ? 3 : 0;
+  const pixels = facts.width * facts.height;
+  return { openingBytes: pixels * (3.2 + turned + beside), heldBytes: pixels * 3 };
+}
+
+/**
  * A photo as upright sRGB pixels: turned once as its orientation says, embedded profile applied, 16-bit brought to 8,
  * CMYK and grey to RGB, transparent parts on grey (which no turf mask takes for turf).
  * @throws PhotoRefused when it can't be decoded whole
  */
 export async function decodePhoto(source: PhotoSource): Promise<DecodedPhoto> {
-  const { facts, heif, metadata } = await inspect(source);
-  const { input, colourSource } = await toSharpInput(source, facts, heif, metadata);
+  const inspected = await inspect(source);
+  if (inspected.facts.kind !== 'jpeg') return decodeAs(source, inspected, 'error');
+  // A JPEG that ends before its picture does draws but a warning, like stray bytes that harm nothing: only the first is refused.
+  return decodeAs(source, inspected, 'warning').catch((error: unknown) => {
+    if (!(error instanceof PhotoRefused) || error.code === 'truncated') throw error;
+    return decodeAs(source, inspected, 'error');
+  });
+}
+
+async function decodeAs(source: PhotoSource, { facts, heif, metadata }: Inspected, failOn: 'warning' | 'error'): Promise<DecodedPhoto> {
+  const { input, colourSource } = await toSharpInput(source, facts, heif, metadata, failOn);
   try {
     // Only what needs a step gets it: each one goes over all pixels once more.
     const opaque = facts.kind === 'jpeg' || metadata?.hasAlpha === false;
@@ -74,7 +117,13 @@ export async function decodePhoto(source: PhotoSource): Promise<DecodedPhoto> {
   }
 }
 
-async function inspect(source: PhotoSource): Promise<{ facts: PhotoFacts; heif: HeifFacts | null; metadata: Metadata | null }> {
+interface Inspected {
+  readonly facts: PhotoFacts;
+  readonly heif: HeifFacts | null;
+  readonly metadata: Metadata | null;
+}
+
+async function inspect(source: PhotoSource): Promise<Inspected> {
   const { head, bytes } = await readHead(source);
   if (bytes === 0) throw new PhotoRefused('empty', 'Expected a photo, got an empty file.');
   const kind = sniff(head);
@@ -111,6 +160,9 @@ function expectSize(width: number, height: number): void {
       `Expected a photo of at most ${MAX_PIXELS / 1e6} megapixels, got ${width} × ${height} (${Math.round((width * height) / 1e6)} megapixels).`,
     );
   }
+  if (Math.max(width, height) > MAX_SIDE || Math.max(width, height) > MAX_ASPECT * Math.min(width, height)) {
+    throw new PhotoRefused('too-many-pixels', `Expected a photo of at most ${MAX_SIDE} pixels on a side and at most ${MAX_ASPECT} times as long as wide, got ${width} × ${height}.`);
+  }
   if (width < MIN_SIDE || height < MIN_SIDE) {
     throw new PhotoRefused('too-small', `Expected a photo of at least ${MIN_SIDE} × ${MIN_SIDE} pixels, got ${width} × ${height}.`);
   }
@@ -121,9 +173,10 @@ async function toSharpInput(
   { kind }: PhotoFacts,
   heif: HeifFacts | null,
   metadata: Metadata | null,
+  failOn: 'warning' | 'error',
 ): Promise<{ input: Sharp; colourSource: ColourSource }> {
   // 'error' refuses cut-off and damaged files but lets pass what only draws a warning (stray bytes after the picture's end).
-  const options: SharpOptions = { limitInputPixels: MAX_PIXELS, failOn: 'error', sequentialRead: true, pages: 1 };
+  const options: SharpOptions = { limitInputPixels: MAX_PIXELS, failOn, sequentialRead: true, pages: 1 };
   if (kind === 'heic') {
     const { data, width, height } = await decodeHeicBytes(typeof source === 'string' ? await readFile(source) : source);
     const profile = heif?.icc ?? (await profileOfNclx(heif));
@@ -144,12 +197,16 @@ async function toSharpInput(
   return { input: sharp(withProfile(data, info.width, info.height, profile), options), colourSource: 'profile' };
 }
 
+type HeicAnswer = { readonly data: Uint8Array; readonly width: number; readonly height: number } | { readonly failed: string };
+
 async function decodeHeicBytes(bytes: Uint8Array): Promise<{ data: Uint8Array; width: number; height: number }> {
   try {
-    // Loaded when the first HEIC comes: few photos are, and its decoder takes a while to start.
-    const { default: decodeHeic } = await import('heic-decode');
-    const { data, width, height } = await decodeHeic({ buffer: bytes });
-    return { data: new Uint8Array(data.buffer, data.byteOffset, data.byteLength), width, height };
+    return await new Promise((resolve, reject) => {
+      const worker = new Worker(path.join(/* turbopackIgnore: true */ process.cwd(), 'lib', 'darkroom', 'heic-worker.mjs'), { workerData: bytes, stdout: true, stderr: true });
+      worker.once('message', (answer: HeicAnswer) => ('failed' in answer ? reject(new Error(answer.failed)) : resolve(answer)));
+      worker.once('error', reject);
+      worker.once('exit', () => reject(new Error('the decoder ended without an answer')));
+    });
   } catch (error) {
     throw new PhotoRefused('unreadable', 'Expected a whole HEIC photo, got one that is cut off or damaged.', { cause: error });
   }
@@ -201,7 +258,7 @@ function refusalFor(error: unknown, kind: PhotoKind): PhotoRefused {
     return new PhotoRefused('too-many-pixels', `Expected a photo of at most ${MAX_PIXELS / 1e6} megapixels, got a larger one.`, { cause: error });
   }
   if (/premature|truncat|end of|too few|not enough|short|incomplete|unexpected eof/i.test(words)) {
-    return new PhotoRefused('truncated', `Expected a whole ${nameOf(kind)} photo, got one that is cut off before its end.`, { cause: error });
+    return new PhotoRefused('truncated', `Expected a whole ${nameOf(kind)} photo, got one that is cut off before its end, or whose header claims more than it holds.`, { cause: error });
   }
   return new PhotoRefused('unreadable', `Expected a readable ${nameOf(kind)} photo, got one that is damaged.`, { cause: error });
 }

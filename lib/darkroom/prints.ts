@@ -7,7 +7,8 @@ import { greennessColour } from '../colour/greenness-scale';
 import { greennessMap } from '../photo/greenness-map';
 import { METHOD_VERSION } from '../photo/measure';
 import type { Pixels } from '../photo/pixels';
-import { decodePhoto, MAX_PIXELS } from './decode';
+import { decodePhoto, MAX_PIXELS, openingBytes } from './decode';
+import { inDecodeRoom } from './decode-room';
 import { expectHash, photoPath } from './shelf';
 import type { PhotoKind } from './sniff';
 
@@ -35,12 +36,15 @@ const inProgress = new Map<string, Promise<string>>();
  */
 export function printOf(dataFolder: string, photo: PrintedPhoto, width: PrintWidth): Promise<string> {
   if (!PRINT_WIDTHS.includes(width)) throw new RangeError(`width: expected one of ${PRINT_WIDTHS.join(', ')}, got ${width}`);
-  return writePrintOnce(printPath(dataFolder, photo.sha256, `${width}.jpg`), async () => {
-    const original = photoPath(dataFolder, photo.sha256, photo.kind);
+  const original = photoPath(dataFolder, photo.sha256, photo.kind);
+  return writePrintOnce(printPath(dataFolder, photo.sha256, `${width}.jpg`), () => opened(original, async () => {
     if (photo.kind === 'heic' || photo.kind === 'avif') return asJpeg(fromPixels((await decodePhoto(original)).pixels), width);
     return asJpeg(sharp(original, { limitInputPixels: MAX_PIXELS, failOn: 'error', sequentialRead: true }).autoOrient(), width);
-  });
+  }));
 }
+
+/** Work on an opened original, once there is room for it. */
+const opened = async <T>(original: string, work: () => Promise<T>): Promise<T> => inDecodeRoom(await openingBytes(original), work);
 
 /** All prints of a photo from its decoded pixels: cheaper than one by one when the pixels are at hand. */
 export async function makePrints(dataFolder: string, sha256: string, pixels: Pixels): Promise<void> {
@@ -66,10 +70,8 @@ export const MAP_RANGE = { from: 0.2, to: 0.7 } as const;
  * where there is no turf, to be laid over the photo and scaled up. Made if it isn't there yet.
  */
 export function greennessMapPrint(dataFolder: string, photo: PrintedPhoto): Promise<string> {
-  return writePrintOnce(printPath(dataFolder, photo.sha256, `map-${METHOD_VERSION}.png`), async () => {
-    const { pixels } = await decodePhoto(photoPath(dataFolder, photo.sha256, photo.kind));
-    return greennessMapPng(pixels);
-  });
+  const original = photoPath(dataFolder, photo.sha256, photo.kind);
+  return writePrintOnce(printPath(dataFolder, photo.sha256, `map-${METHOD_VERSION}.png`), () => opened(original, async () => greennessMapPng((await decodePhoto(original)).pixels)));
 }
 
 /** The map as PNG bytes. */

@@ -2,6 +2,8 @@ import 'server-only';
 import { availableParallelism } from 'node:os';
 import path from 'node:path';
 import { Tinypool } from 'tinypool';
+import { openingBytes } from './decode';
+import { inDecodeRoom } from './decode-room';
 import { PhotoRefused, type RefusalCode } from './refused';
 import type { ScoredPhoto, ScoreRequest } from './score';
 
@@ -37,7 +39,7 @@ function pool(): Tinypool {
  * @throws PhotoRefused when it can't be decoded
  */
 export async function scorePhoto(request: ScoreRequest, { signal }: { signal?: AbortSignal } = {}): Promise<ScoredPhoto> {
-  const answer = (await pool().run(request, signal === undefined ? {} : { signal })) as ScoreAnswer;
+  const answer = await inDecodeRoom(await openingBytes(request.path), () => pool().run(request, signal === undefined ? {} : { signal }) as Promise<ScoreAnswer>);
   if ('refused' in answer) throw new PhotoRefused(answer.refused.code, answer.refused.sentence);
   return answer.scored;
 }

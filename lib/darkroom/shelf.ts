@@ -21,7 +21,7 @@ export interface StoredPhoto extends PhotoFacts {
 export interface StoreOptions {
   readonly maxBytes?: number;
   /** A last look at the whole file (decoding it, say) before it counts as stored; throwing leaves nothing behind. */
-  readonly verify?: (temporaryPath: string, facts: PhotoFacts) => Promise<void>;
+  readonly verify?: (temporaryPath: string, facts: PhotoFacts, sha256: string) => Promise<void>;
 }
 
 /** The shelf itself can't keep a photo: the disk is full, or the folder isn't ours to write. Says so in one sentence. */
@@ -61,7 +61,7 @@ export async function storeUpload(
     await mkdir(path.dirname(temporary), { recursive: true });
     const sha256 = await writeHashed(temporary, source, maxBytes);
     const facts = await inspectPhoto(temporary);
-    await verify?.(temporary, facts);
+    await verify?.(temporary, facts, sha256);
     const target = photoPath(dataFolder, sha256, facts.kind);
     const existed = await sizeOf(target) === facts.bytes;
     if (!existed) {
@@ -77,6 +77,11 @@ export async function storeUpload(
   }
 }
 
+/** How much past the limit is still read before the connection is cut. */
+const DRAIN_BYTES = 900_000_000;
+
+const tooLarge = (maxBytes: number) => new PhotoRefused('too-large', `Expected a photo of at most ${Math.round(maxBytes / 1e6)} MB, got a larger file.`);
+
 async function writeHashed(to: string, source: AsyncIterable<Uint8Array> | ReadableStream<Uint8Array>, maxBytes: number): Promise<string> {
   const hash = createHash('sha256');
   const file = await open(to, 'wx');
@@ -84,17 +89,24 @@ async function writeHashed(to: string, source: AsyncIterable<Uint8Array> | Reada
     let bytes = 0;
     for await (const chunk of chunksOf(source)) {
       bytes += chunk.length;
-      if (bytes > maxBytes) {
-        throw new PhotoRefused('too-large', `Expected a photo of at most ${Math.round(maxBytes / 1e6)} MB, got a larger file.`);
-      }
+      if (bytes > maxBytes + DRAIN_BYTES) throw tooLarge(maxBytes);
+      // What comes past the limit is read and let go, so that the sender hears why.
+      if (bytes > maxBytes) continue;
       hash.update(chunk);
       await file.writeFile(chunk);
     }
+    if (bytes > maxBytes) throw tooLarge(maxBytes);
     await file.sync();
   } finally {
     await file.close();
   }
   return hash.digest('hex');
+}
+
+/** Reads a photo that won't be kept to its end and lets it go, so that its sender hears why; past the limit it is cut off. */
+export async function letRunOut(source: AsyncIterable<Uint8Array> | ReadableStream<Uint8Array>): Promise<void> {
+  let bytes = 0;
+  for await (const chunk of chunksOf(source)) if ((bytes += chunk.length) > MAX_PHOTO_BYTES) return;
 }
 
 function chunksOf(source: AsyncIterable<Uint8Array> | ReadableStream<Uint8Array>): AsyncIterable<Uint8Array> {
@@ -171,6 +183,18 @@ export async function orphansIn(dataFolder: string, isKnown: (sha256: string) =>
     }
   }
   return found;
+}
+
+/** Files under photos/ that this program never put there, relative to the data folder: a person's own, or another program's. */
+export async function foreignIn(dataFolder: string): Promise<string[]> {
+  const root = path.join(dataFolder, 'photos');
+  const files = await readdir(root, { recursive: true, withFileTypes: true }).catch(() => []);
+  return files
+    .filter((entry) => !entry.isDirectory())
+    .map((entry) => path.relative(root, path.join(entry.parentPath, entry.name)).split(path.sep).join('/'))
+    .filter((name) => !/^([0-9a-f]{2})\/\1[0-9a-f]{62}\.(?:jpg|png|webp|tif|avif|heic)$|^tmp\/[^/]+\.part$/.test(name))
+    .map((name) => `photos/${name}`)
+    .sort();
 }
 
 /** Whether the data folder can be written to; for a check at start. */

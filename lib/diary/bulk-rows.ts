@@ -7,7 +7,6 @@ export interface BulkPhoto {
   readonly bytes: number;
   readonly fileName: string;
   readonly takenAt: Date;
-  readonly followsSprayId: string | null;
 }
 
 export interface BulkSpray {
@@ -49,6 +48,25 @@ export async function copyPhotoRows(photoId: string, copies: readonly BulkPhoto[
         }));
       }),
     }),
+  );
+}
+
+/** Notes for many photos that what was copied to them rests on what they hold, with a change for each pair of plot and check given. */
+export async function settlePhotoRows(
+  photos: readonly { id: string; readingsKey: string; comparisonKey: string; changes: readonly { baselinePhotoId: string; plotId: string; checkPlotId: string; difference: number }[] }[],
+): Promise<void> {
+  await inChunks(photos, (part) =>
+    diary().$transaction([
+      diary().change.createMany({
+        data: part.flatMap(({ id, changes }) =>
+          changes.map((change) => {
+            const [low, high] = [change.difference - 0.01, change.difference + 0.01];
+            return { photoId: id, methodVersion: 'load', ...change, low95: low, high95: high, differenceWithoutMarks: change.difference, low95WithoutMarks: low, high95WithoutMarks: high };
+          }),
+        ),
+      }),
+      ...part.map(({ id, readingsKey, comparisonKey }) => diary().photo.update({ where: { id }, data: { readingsKey, comparisonKey } })),
+    ]),
   );
 }
 

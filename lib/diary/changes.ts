@@ -9,7 +9,7 @@ export type Change = Omit<Prisma.ChangeGetPayload<object>, 'createdAt'>;
 /** Puts a photo's changes against its baseline in place of the earlier ones. */
 export async function replaceChanges(photoId: string, changes: readonly ChangeInput[]): Promise<void> {
   await diary().$transaction([
-    diary().change.deleteMany({ where: { photoId, plot: { deletedAt: null } } }),
+    diary().change.deleteMany({ where: { photoId } }),
     ...changes.map((change) => diary().change.create({ data: { photoId, ...change } })),
   ]);
 }

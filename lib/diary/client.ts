@@ -2,6 +2,7 @@ import 'server-only';
 import path from 'node:path';
 import { PrismaClient, type Prisma } from '@prisma/client';
 import { PrismaBetterSqlite3 } from '@prisma/adapter-better-sqlite3';
+import { VisitRefused } from '@/lib/visit';
 
 /**
  * The one Prisma client of a process, opened at first use on `diary.db` in the data folder.
@@ -44,7 +45,24 @@ export class DiaryTrouble extends Error {
   }
 }
 
+/** What was to be changed, or what it was to hang on, is not in the diary. Nothing was written. */
+export class EntryGone extends VisitRefused {
+  constructor(options: ErrorOptions) {
+    super(404, 'Expected an entry of this diary, got one that is not there any more: nothing was saved.', options);
+  }
+}
+
+/** What may be there once is there already. Nothing was written. */
+export class EntryThere extends VisitRefused {
+  constructor(options: ErrorOptions) {
+    super(400, 'Expected an entry that is not there yet, got one that is: nothing was saved.', options);
+  }
+}
+
 function diaryTrouble(error: unknown): unknown {
+  const code = error instanceof Error && 'code' in error ? error.code : undefined;
+  if (code === 'P2025' || code === 'P2003') return new EntryGone({ cause: error });
+  if (code === 'P2002') return new EntryThere({ cause: error });
   const words = error instanceof Error ? `${error.message} ${String(error.cause ?? '')}` : String(error);
   if (/database or disk is full/i.test(words)) return new DiaryTrouble('disk-full', { cause: error });
   if (/readonly database|read-only file system|unable to open database file|disk I\/O error/i.test(words)) return new DiaryTrouble('not-writable', { cause: error });

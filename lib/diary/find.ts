@@ -1,5 +1,4 @@
 import 'server-only';
-import type { MarkKindName, MarkState } from './marks';
 import { diary } from './client';
 
 /** What is looked for: words anywhere in the text, and a span of instants (`to` not included). */
@@ -83,36 +82,32 @@ export async function findPhotos(lawnId: string, options: FindOptions): Promise<
   return rows.map(({ viewpoint, ...row }) => ({ ...row, viewpointName: viewpoint?.name ?? null }));
 }
 
-export interface FoundMark {
-  id: string;
-  photoId: string;
-  plotName: string;
-  takenAt: Date;
-  kind: string;
-  state: string;
-  areaShare: number;
-  note: string;
-}
-
-/** Marks of a kind and state (null: any), newest photo first; text is looked for in the note and the plot's name. */
-export async function findMarks(lawnId: string, options: FindOptions & { kind: MarkKindName | null; state: MarkState | null }): Promise<FoundMark[]> {
-  const { text, kind, state } = options;
-  const rows = await diary().mark.findMany({
+/** Events whose names or note hold the text, newest first; the word of a kind finds all of that kind. */
+export async function findEvents(lawnId: string, options: FindOptions & { kinds: readonly string[] }): Promise<string[]> {
+  const { text, kinds } = options;
+  const rows = await diary().lawnEvent.findMany({
     where: {
-      photo: { lawnId, deletedAt: null, takenAt: span(options) },
-      plot: { deletedAt: null },
-      ...(state ? { state } : {}),
-      // What a person called it counts before what the search found.
-      AND: [
-        kind ? { OR: [{ kindByPerson: kind }, { kindByPerson: null, kind }] } : {},
-        text === '' ? {} : { OR: [{ note: { contains: text } }, { plot: { name: plotNamed(text) } }] },
-      ],
+      lawnId,
+      deletedAt: null,
+      at: span(options),
+      ...(text === ''
+        ? {}
+        : {
+            OR: [
+              { subject: { contains: text } },
+              { note: { contains: text } },
+              { detail: { contains: text.replaceAll(' ', '-') } },
+              { kind: { in: [...kinds] } },
+              { product: { name: { contains: text } } },
+              { plots: { some: { plot: { name: plotNamed(text) } } } },
+            ],
+          }),
     },
-    orderBy: { photo: { takenAt: 'desc' } },
+    orderBy: { at: 'desc' },
     take: options.limit,
-    select: { id: true, photoId: true, kind: true, kindByPerson: true, state: true, areaShare: true, note: true, plot: { select: { name: true } }, photo: { select: { takenAt: true } } },
+    select: { id: true },
   });
-  return rows.map(({ plot, photo, kindByPerson, ...row }) => ({ ...row, kind: kindByPerson ?? row.kind, plotName: plot.name, takenAt: photo.takenAt }));
+  return rows.map((row) => row.id);
 }
 
 export interface FoundTrial {

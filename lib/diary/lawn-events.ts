@@ -101,6 +101,14 @@ export async function findEvent(id: string): Promise<EventRow | null> {
   return row ? narrow(row) : null;
 }
 
+/** Events by id, newest first; those in the bin are passed over. */
+export async function eventsById(ids: readonly string[]): Promise<EventRow[]> {
+  const rows = await inParts(ids, (part) => diary().lawnEvent.findMany({ where: { id: { in: part }, deletedAt: null }, include: parts }));
+  return rows.map(narrow).sort(newestFirst);
+}
+
+const newestFirst = (a: EventRow, b: EventRow) => b.at.getTime() - a.at.getTime() || (a.id < b.id ? 1 : -1);
+
 export interface EventSpan {
   /** From this instant on, null: no bound. */
   from?: Date | null;
@@ -126,8 +134,7 @@ export async function listEvents(lawnId: string, { from, to, kinds, plotIds, lim
     take: limit,
     select: { id: true },
   });
-  const rows = await inParts(found.map((one) => one.id), (ids) => diary().lawnEvent.findMany({ where: { id: { in: ids } }, include: parts }));
-  return rows.map(narrow).sort((a, b) => b.at.getTime() - a.at.getTime() || (a.id < b.id ? 1 : -1));
+  return eventsById(found.map((one) => one.id));
 }
 
 /** Moves an event to the bin. */

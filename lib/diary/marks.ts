@@ -1,27 +1,30 @@
 import 'server-only';
 import type { Prisma } from '@prisma/client';
 import type { Point } from '@/lib/photo/pixels';
+import type { PlaceOnPlot } from '@/lib/photo/same-patch';
 import { diary } from './client';
+import { inParts } from './in-parts';
 
 export const markKinds = ['silver', 'blackening', 'burn', 'chlorosis', 'other'] as const;
 export type MarkKindName = (typeof markKinds)[number];
 export type MarkState = 'open' | 'confirmed' | 'dismissed';
 
-type Row = Prisma.MarkGetPayload<{ include: { plot: { select: { name: true } }; photo: { select: { takenAt: true; viewpointId: true } } } }>;
-const withNames = { plot: { select: { name: true } }, photo: { select: { takenAt: true, viewpointId: true } } } as const;
+const withNames = { plot: { select: { name: true } }, photo: { select: { lawnId: true, takenAt: true, viewpointId: true } } } as const;
+type Row = Prisma.MarkGetPayload<{ include: typeof withNames }>;
 
-export interface Mark {
+/** A mark as one photo shows it, without what a person said: that is a Patch's (lib/work/marks.ts puts the two together). */
+export interface RawMark {
   id: string;
+  lawnId: string;
   photoId: string;
   plotId: string;
   plotName: string;
   takenAt: Date;
-  /** The same patch in several photos shares one thread. */
+  /** The thread's name of an earlier version; where it names a Patch without a place, the mark is that patch's. */
   threadId: string;
-  /** What a person called it, else what the search found. */
-  kind: MarkKindName;
+  acrossShare: number | null;
+  alongShare: number | null;
   foundKind: MarkKindName;
-  state: MarkState;
   isNew: boolean;
   score: number;
   polygon: Point[];
@@ -30,21 +33,22 @@ export interface Mark {
   severityDeltaE00: number | null;
 }
 
-function narrowKind(kind: string): MarkKindName {
+export function narrowKind(kind: string): MarkKindName {
   return markKinds.find((known) => known === kind) ?? 'other';
 }
 
-function narrow(row: Row): Mark {
+function narrow(row: Row): RawMark {
   return {
     id: row.id,
+    lawnId: row.photo.lawnId,
     photoId: row.photoId,
     plotId: row.plotId,
     plotName: row.plot.name,
     takenAt: row.photo.takenAt,
     threadId: row.threadId,
-    kind: narrowKind(row.kindByPerson ?? row.kind),
+    acrossShare: row.acrossShare,
+    alongShare: row.alongShare,
     foundKind: narrowKind(row.kind),
-    state: row.state === 'confirmed' || row.state === 'dismissed' ? row.state : 'open',
     isNew: row.isNew,
     score: row.score,
     polygon: row.polygon as unknown as Point[],
@@ -54,61 +58,70 @@ function narrow(row: Row): Mark {
   };
 }
 
-export type MarkInput = Omit<Prisma.MarkUncheckedCreateInput, 'id' | 'photoId' | 'createdAt'>;
+export type MarkInput = Omit<Prisma.MarkUncheckedCreateInput, 'photoId' | 'createdAt' | 'state' | 'kindByPerson' | 'note'> & { id: string };
 
-/** Puts the marks found in a photo in place of those found before. */
+/** Puts the marks found in a photo in place of those found before; a row whose name stays is written over. */
 export async function replaceMarks(photoId: string, marks: readonly MarkInput[]): Promise<void> {
   await diary().$transaction([
-    diary().mark.deleteMany({ where: { photoId, plot: { deletedAt: null } } }),
-    ...marks.map((mark) => diary().mark.create({ data: { photoId, ...mark } })),
+    diary().mark.deleteMany({ where: { photoId, id: { notIn: marks.map((mark) => mark.id) } } }),
+    ...marks.map(({ id, ...mark }) => diary().mark.upsert({ where: { id }, create: { id, photoId, ...mark }, update: { photoId, ...mark } })),
   ]);
 }
 
-export async function marksOfPhoto(photoId: string): Promise<Mark[]> {
-  const rows = await diary().mark.findMany({ where: { photoId, plot: { deletedAt: null } }, include: withNames, orderBy: { score: 'desc' } });
-  return rows.map(narrow);
+/** All marks on some plots in photos that aren't in the bin, oldest photo first. */
+export async function marksOfPlots(plotIds: readonly string[]): Promise<RawMark[]> {
+  const rows = await inParts(plotIds, (part) => diary().mark.findMany({ where: { plotId: { in: part }, photo: { deletedAt: null } }, include: withNames }));
+  return rows.map(narrow).sort((a, b) => a.takenAt.getTime() - b.takenAt.getTime() || b.score - a.score);
 }
 
-/** Marks on one plot, newest photo first. */
-export async function marksOfPlot(plotId: string, limit = 200): Promise<Mark[]> {
-  const rows = await diary().mark.findMany({ where: { plotId, photo: { deletedAt: null } }, include: withNames, orderBy: { photo: { takenAt: 'desc' } }, take: limit });
-  return rows.map(narrow);
+/** Which plots of a lawn, not in the bin, have marks in some of its photos (all of them, unless told). */
+export async function plotsWithMarks(lawnId: string, photoIds?: readonly string[]): Promise<string[]> {
+  const of = (part?: string[]) =>
+    diary().mark.findMany({ where: { plot: { lawnId, deletedAt: null }, ...(part ? { photoId: { in: part } } : {}) }, distinct: ['plotId'], select: { plotId: true } });
+  const rows = photoIds ? await inParts(photoIds, of) : await of();
+  return [...new Set(rows.map((row) => row.plotId))];
 }
 
-/** Marks of several photos, those a person dismissed left out: for the diary's line of time. */
-export async function openMarksOfPhotos(photoIds: readonly string[]): Promise<Mark[]> {
-  const rows = await diary().mark.findMany({ where: { photoId: { in: [...photoIds] }, state: { not: 'dismissed' }, isNew: true, kind: { not: 'other' } }, include: withNames });
-  return rows.map(narrow);
-}
-
-export async function findMark(id: string): Promise<Mark | null> {
+export async function findRawMark(id: string): Promise<RawMark | null> {
   const row = await diary().mark.findUnique({ where: { id }, include: withNames });
   return row ? narrow(row) : null;
 }
 
-/** The marks of one thread, oldest photo first: first and last of them say since when and until when it was seen. */
-export async function marksOfThread(threadId: string): Promise<Mark[]> {
-  const rows = await diary().mark.findMany({ where: { threadId }, include: withNames, orderBy: { photo: { takenAt: 'asc' } } });
-  return rows.map(narrow);
+/** What a person said of a patch of ground. */
+export interface Patch {
+  id: string;
+  plotId: string;
+  acrossShare: number | null;
+  alongShare: number | null;
+  seenFrom: Date;
+  seenTo: Date;
+  state: MarkState;
+  /** What a person calls it; null: what the search found. */
+  kind: MarkKindName | null;
+  note: string;
 }
 
-/** What a person says of a mark: it holds for the same patch in this photo and in later ones. */
-export async function judgeMark(id: string, judgement: { state: MarkState; kind?: MarkKindName }): Promise<void> {
-  const mark = await findMark(id);
-  if (!mark) return;
-  await diary().mark.updateMany({
-    where: { threadId: mark.threadId, photo: { takenAt: { gte: mark.takenAt } } },
-    data: { state: judgement.state, ...(judgement.kind ? { kindByPerson: judgement.kind } : {}) },
-  });
+function narrowPatch(row: Prisma.PatchGetPayload<object>): Patch {
+  const { judgedAt: _judgedAt, state, kind, ...rest } = row;
+  return { ...rest, state: state === 'confirmed' || state === 'dismissed' ? state : 'open', kind: kind === null ? null : narrowKind(kind) };
 }
 
-/** When each thread was first seen. */
-export async function firstSeen(threadIds: readonly string[]): Promise<Map<string, Date>> {
-  const rows = await diary().mark.findMany({ where: { threadId: { in: [...threadIds] } }, select: { threadId: true, photo: { select: { takenAt: true } } } });
-  const first = new Map<string, Date>();
-  for (const { threadId, photo } of rows) {
-    const known = first.get(threadId);
-    if (!known || photo.takenAt < known) first.set(threadId, photo.takenAt);
-  }
-  return first;
+export async function patchesOfPlots(plotIds: readonly string[]): Promise<Patch[]> {
+  const rows = await inParts(plotIds, (part) => diary().patch.findMany({ where: { plotId: { in: part } }, orderBy: { judgedAt: 'asc' } }));
+  return rows.map(narrowPatch);
+}
+
+/** Writes what a person says of a patch of ground; anew, or over what was said of it before: its place stays. */
+export async function sayOfPatch(id: string, patch: Omit<Patch, 'id' | 'note'>, judgedAt: Date): Promise<void> {
+  const { acrossShare: _across, alongShare: _along, plotId: _plot, ...said } = patch;
+  await diary().patch.upsert({ where: { id }, create: { id, ...patch, judgedAt }, update: { ...said, judgedAt } });
+}
+
+/** Patches that came from an earlier version and have no place yet. */
+export async function unplacedPatches(plotIds: readonly string[]): Promise<Patch[]> {
+  return (await patchesOfPlots(plotIds)).filter((patch) => patch.acrossShare === null);
+}
+
+export async function placePatch(id: string, { across, along }: PlaceOnPlot): Promise<void> {
+  await diary().patch.updateMany({ where: { id, acrossShare: null }, data: { acrossShare: across, alongShare: along } });
 }

@@ -2,9 +2,10 @@ import 'server-only';
 import type { Prisma } from '@prisma/client';
 import type { Point } from '@/lib/photo/pixels';
 import { diary } from './client';
+import type { Caution } from './photos';
 
-/** How an outline came to be: by hand, copied as a guess, by lining the photo up, or from corners known exactly. */
-export type OutlineOrigin = 'drawn' | 'copied' | 'lined-up' | 'surveyed';
+/** How an outline came to be: by hand, copied as a guess, by lining the photo up, by plot cards, or from corners known exactly. */
+export type OutlineOrigin = 'drawn' | 'copied' | 'lined-up' | 'cards' | 'surveyed';
 
 export interface Outline {
   plotId: string;
@@ -42,25 +43,45 @@ export async function listOutlines(photoId: string): Promise<Outline[]> {
   }));
 }
 
-/** Sets a photo's outlines to exactly these, and drops the readings of plots that are no longer outlined. Plots in the bin keep theirs. */
+/**
+ * Sets a photo's outlines to exactly these, as a person gave them: lining up leaves them alone from then on. Plots in the bin
+ * keep theirs; readings follow by their fingerprint.
+ */
 export async function replaceOutlines(photoId: string, outlines: readonly OutlineInput[]): Promise<void> {
-  const kept = outlines.map((outline) => outline.plotId);
-  await diary().$transaction([
-    diary().outline.deleteMany({ where: { photoId, plotId: { notIn: kept }, plot: { deletedAt: null } } }),
-    diary().reading.deleteMany({ where: { photoId, plotId: { notIn: kept }, plot: { deletedAt: null } } }),
-    ...outlines.map((outline) => {
-      const data = {
-        corners: outline.corners as unknown as Prisma.InputJsonValue,
-        origin: outline.origin,
-        confidence: outline.confidence ?? null,
-        accepted: outline.accepted,
-      };
-      return diary().outline.upsert({
-        where: { photoId_plotId: { photoId, plotId: outline.plotId } },
-        create: { photoId, plotId: outline.plotId, ...data },
-        update: data,
-      });
-    }),
-    diary().photo.update({ where: { id: photoId }, data: { measureState: 'waiting', measureMessage: null } }),
-  ]);
+  await diary().$transaction((tx) => write(tx, photoId, outlines, BY_PERSON));
+}
+
+/**
+ * Puts outlines that lining up found in place of those found before.
+ * @param seen the fingerprint the photo's outlines had when the search began: when a person set them meanwhile, theirs stay
+ * @returns false when they stayed
+ */
+export async function replaceFoundOutlines(photoId: string, outlines: readonly OutlineInput[], { key, seen, caution }: { key: string; seen: string | null; caution?: Caution }): Promise<boolean> {
+  return diary().$transaction(async (tx) => {
+    const mine = await tx.photo.updateMany({ where: { id: photoId, outlinesKey: seen, outlines: { none: { origin: { in: ['drawn', 'surveyed'] } } } }, data: { outlinesKey: key, ...(caution ? { cautions: [{ ...caution }] } : {}) } });
+    if (mine.count === 0) return false;
+    await write(tx, photoId, outlines, key);
+    return true;
+  });
+}
+
+/** What stands in the place of a fingerprint where a person set the outlines. */
+export const BY_PERSON = 'person';
+
+async function write(tx: Prisma.TransactionClient, photoId: string, outlines: readonly OutlineInput[], outlinesKey: string): Promise<void> {
+  await tx.outline.deleteMany({ where: { photoId, plotId: { notIn: outlines.map((outline) => outline.plotId) }, plot: { deletedAt: null } } });
+  for (const outline of outlines) {
+    const data = {
+      corners: outline.corners as unknown as Prisma.InputJsonValue,
+      origin: outline.origin,
+      confidence: outline.confidence ?? null,
+      accepted: outline.accepted,
+    };
+    await tx.outline.upsert({
+      where: { photoId_plotId: { photoId, plotId: outline.plotId } },
+      create: { photoId, plotId: outline.plotId, ...data },
+      update: data,
+    });
+  }
+  await tx.photo.update({ where: { id: photoId }, data: { outlinesKey } });
 }

@@ -13,24 +13,31 @@ export interface Caution {
 
 type Row = Prisma.PhotoGetPayload<object>;
 
-export type Photo = Omit<Row, 'deletedAt' | 'cautions' | 'takenAtBasis' | 'measureState'> & {
+/** `cautions` are those of its readings and of its comparison; those of the moment are worked out (lib/work/photo-cautions.ts). */
+export type Photo = Omit<Row, 'deletedAt' | 'cautions' | 'comparisonCautions' | 'followsSprayId' | 'sunElevationDeg' | 'sunAzimuthDeg' | 'takenAtBasis' | 'measureState'> & {
   cautions: Caution[];
   takenAtBasis: TakenAtBasis;
   measureState: MeasureState;
 };
 
 function narrow(row: Row): Photo {
-  const { deletedAt: _deletedAt, cautions, takenAtBasis, measureState, ...rest } = row;
+  const { deletedAt: _deletedAt, followsSprayId: _spray, sunElevationDeg: _up, sunAzimuthDeg: _round, cautions, comparisonCautions, takenAtBasis, measureState, ...rest } = row;
   return {
     ...rest,
-    cautions: (cautions as unknown as Caution[] | null) ?? [],
+    cautions: keptCautions({ cautions, comparisonCautions }),
     takenAtBasis: takenAtBasis as TakenAtBasis,
     measureState: measureState as MeasureState,
   };
 }
 
+/** A photo's cautions as they are kept: its readings' own, then its comparison's. */
+export function keptCautions({ cautions, comparisonCautions }: { cautions: unknown; comparisonCautions: unknown }): Caution[] {
+  return [...((cautions as Caution[] | null) ?? []), ...((comparisonCautions as Caution[] | null) ?? [])];
+}
+
 export type PhotoInput = Omit<Prisma.PhotoUncheckedCreateInput, 'id' | 'uploadedAt' | 'deletedAt'>;
 
+/** @throws EntryThere when a photo with these bytes is in the diary already */
 export async function createPhoto(input: PhotoInput): Promise<Photo> {
   return narrow(await diary().photo.create({ data: input }));
 }
@@ -76,21 +83,6 @@ export async function listPhotos(lawnId: string, options: PhotoListOptions): Pro
   return rows.map(narrow);
 }
 
-/** The nearest earlier photo of a viewpoint that has accepted outlines: where a new photo's plots are looked for. */
-export async function lastOutlinedPhoto(viewpointId: string, before: Date, exceptId: string): Promise<Photo | null> {
-  const row = await diary().photo.findFirst({
-    where: {
-      viewpointId,
-      deletedAt: null,
-      id: { not: exceptId },
-      takenAt: { lte: before },
-      outlines: { some: { accepted: true } },
-    },
-    orderBy: { takenAt: 'desc' },
-  });
-  return row ? narrow(row) : null;
-}
-
 /** Photos whose measuring was cut short: taken up again when the server starts. */
 export async function waitingPhotoIds(): Promise<string[]> {
   const rows = await diary().photo.findMany({ where: { measureState: 'waiting', deletedAt: null }, select: { id: true }, orderBy: { uploadedAt: 'asc' } });
@@ -122,18 +114,36 @@ export async function binPhoto(id: string, at: Date): Promise<void> {
   await diary().photo.update({ where: { id }, data: { deletedAt: at } });
 }
 
-/** The photos that follow a spray, oldest first. */
-export async function listPhotosOfSpray(sprayId: string): Promise<Photo[]> {
-  const rows = await diary().photo.findMany({ where: { followsSprayId: sprayId, deletedAt: null }, orderBy: { takenAt: 'asc' } });
-  return rows.map(narrow);
+/** A photo for a list, with the plots outlined in it. */
+export type PhotoShown = Photo & { plotIds: string[] };
+
+/** Photos taken from one instant on and not after another (null: no end), oldest first, each with the plots whose outlines count: at most `limit`. */
+export async function photosBetween(lawnId: string, from: Date, until: Date | null, limit: number): Promise<PhotoShown[]> {
+  const rows = await diary().photo.findMany({
+    where: { lawnId, deletedAt: null, takenAt: { gte: from, ...(until ? { lte: until } : {}) } },
+    orderBy: { takenAt: 'asc' },
+    take: limit,
+    include: { outlines: { where: { accepted: true, plot: { deletedAt: null } }, select: { plotId: true } } },
+  });
+  return rows.map(({ outlines, ...row }) => ({ ...narrow(row), plotIds: outlines.map((outline) => outline.plotId) }));
 }
 
-/** Sets when a photo was taken, on the photo and on its readings alike. */
-export async function movePhotoInTime(id: string, takenAt: Date, facts: Prisma.PhotoUncheckedUpdateInput): Promise<void> {
-  await diary().$transaction([
-    diary().photo.update({ where: { id }, data: { ...facts, takenAt } }),
-    diary().reading.updateMany({ where: { photoId: id }, data: { takenAt } }),
-  ]);
+export interface PhotoCorrection {
+  /** Empty for none; made when there is none of this name. */
+  readonly viewpointName: string;
+  readonly note: string;
+  /** When it was taken after all, and what hangs on that; null leaves it. */
+  readonly moved: Pick<Photo, 'takenAt' | 'takenAtOffsetMin' | 'takenAtBasis'> | null;
+}
+
+/** Writes a correction, on the photo and on its readings alike: all of it or nothing. */
+export async function correctPhotoFacts(photo: Pick<Photo, 'id' | 'lawnId'>, { viewpointName, note, moved }: PhotoCorrection): Promise<void> {
+  await diary().$transaction(async (writing) => {
+    const where = { lawnId: photo.lawnId, name: viewpointName };
+    const viewpoint = viewpointName === '' ? null : await writing.viewpoint.upsert({ where: { lawnId_name: where }, create: where, update: { deletedAt: null } });
+    await writing.photo.update({ where: { id: photo.id }, data: { viewpointId: viewpoint?.id ?? null, note, ...moved } });
+    if (moved) await writing.reading.updateMany({ where: { photoId: photo.id }, data: { takenAt: moved.takenAt } });
+  });
 }
 
 /** The photos before and after this one from the same viewpoint. */
@@ -148,32 +158,4 @@ export async function neighbours(viewpointId: string, takenAt: Date): Promise<{ 
 /** When photos were taken in a span, oldest first. */
 export async function photoMoments(lawnId: string, from: Date, to: Date): Promise<{ id: string; takenAt: Date }[]> {
   return diary().photo.findMany({ where: { lawnId, deletedAt: null, takenAt: { gte: from, lt: to } }, orderBy: { takenAt: 'asc' }, select: { id: true, takenAt: true } });
-}
-
-/**
- * The photo a later one is compared with: the viewpoint's last outlined photo before the lawn's first spray, else the
- * viewpoint's first outlined photo; null when there is none earlier.
- */
-export async function baselineFor(photo: Photo): Promise<Photo | null> {
-  if (photo.viewpointId === null) return null;
-  const earlier = { viewpointId: photo.viewpointId, deletedAt: null, id: { not: photo.id }, outlines: { some: { accepted: true } } };
-  const sprays = await diary().spray.findFirst({
-    where: { lawnId: photo.lawnId, state: 'done', deletedAt: null },
-    orderBy: { startedAt: 'asc' },
-    select: { startedAt: true },
-  });
-  if (sprays && sprays.startedAt < photo.takenAt) {
-    const before = await diary().photo.findFirst({ where: { ...earlier, takenAt: { lt: sprays.startedAt } }, orderBy: { takenAt: 'desc' } });
-    if (before) return narrow(before);
-  }
-  const first = await diary().photo.findFirst({ where: { ...earlier, takenAt: { lt: photo.takenAt } }, orderBy: { takenAt: 'asc' } });
-  return first ? narrow(first) : null;
-}
-
-/** Adds cautions to a photo's own, one of each code. */
-export async function addCautions(id: string, cautions: readonly Caution[]): Promise<void> {
-  const photo = await findPhoto(id);
-  if (!photo || cautions.length === 0) return;
-  const kept = photo.cautions.filter((old) => !cautions.some((caution) => caution.code === old.code));
-  await diary().photo.update({ where: { id }, data: { cautions: [...kept, ...cautions].map((caution) => ({ ...caution })) } });
 }

@@ -12,12 +12,20 @@ const withoutBlocks = { blocks: true, parameters: true } as const;
 
 export type ReadingInput = Omit<Prisma.ReadingUncheckedCreateInput, 'id' | 'photoId' | 'createdAt'>;
 
-/** Puts a photo's readings in place of the earlier ones (plots in the bin keep theirs), notes its cautions and marks it measured: one transaction. */
-export async function saveReadings(photoId: string, readings: readonly ReadingInput[], cautions: Prisma.InputJsonValue): Promise<void> {
+/** Puts a photo's readings in place of the earlier ones under the fingerprint of what they rest on, notes its cautions and marks it measured: one transaction. */
+export async function saveReadings(photoId: string, readings: readonly ReadingInput[], cautions: Prisma.InputJsonValue, key: string | null = null): Promise<void> {
   await diary().$transaction([
-    diary().reading.deleteMany({ where: { photoId, plot: { deletedAt: null } } }),
+    diary().reading.deleteMany({ where: { photoId } }),
     ...readings.map((reading) => diary().reading.create({ data: { photoId, ...reading } })),
-    diary().photo.update({ where: { id: photoId }, data: { measureState: 'measured', measureMessage: null, cautions } }),
+    diary().photo.update({ where: { id: photoId }, data: { measureState: 'measured', measureMessage: null, cautions, readingsKey: key } }),
+  ]);
+}
+
+/** Notes why a photo's readings could not be made. @param key the fingerprint of what was refused */
+export async function keepFailure(photoId: string, message: string, key: string): Promise<void> {
+  await diary().$transaction([
+    diary().reading.deleteMany({ where: { photoId } }),
+    diary().photo.update({ where: { id: photoId }, data: { measureState: 'failed', measureMessage: message, readingsKey: key } }),
   ]);
 }
 
@@ -40,7 +48,7 @@ export async function readingsOfLawn(lawnId: string, from: Date, to: Date) {
       omit: withoutBlocks,
       include: {
         plot: { select: { name: true, isCheck: true } },
-        photo: { select: { viewpointId: true, cautions: true, fileName: true, takenAtOffsetMin: true } },
+        photo: { select: { viewpointId: true, fileName: true } },
       },
       orderBy: { takenAt: 'asc' },
     }),

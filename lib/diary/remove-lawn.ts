@@ -9,7 +9,7 @@ export async function removeLawn(lawnId: string, productIds: readonly string[]):
   return diary().$transaction(async (tx) => {
     const photos = await tx.photo.findMany({ where: { lawnId }, select: { sha256: true, kind: true } });
     await tx.lawn.deleteMany({ where: { id: lawnId } });
-    await tx.product.deleteMany({ where: { id: { in: [...productIds] }, sprayItems: { none: {} }, treatmentItems: { none: {} } } });
+    await tx.product.deleteMany({ where: { id: { in: [...productIds] }, sprayItems: { none: {} }, treatmentItems: { none: {} }, events: { none: {} } } });
     return photos;
   });
 }

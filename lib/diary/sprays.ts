@@ -77,13 +77,13 @@ export async function findSpray(id: string): Promise<Spray | null> {
   return row ? narrow(row) : null;
 }
 
-/** Sprays of a lawn, newest first: at most `limit`, those before `before` and not before `after` when given, on one plot when given. */
-export async function listSprays(lawnId: string, options: { before?: Date; after?: Date; plotId?: string; limit: number }): Promise<Spray[]> {
+/** Sprays of a lawn, newest first: at most `limit`, those before `before` and not before `after` when given, on one plot or any of several when given. */
+export async function listSprays(lawnId: string, options: { before?: Date; after?: Date; plotId?: string; plotIds?: readonly string[]; limit: number }): Promise<Spray[]> {
   const where = {
     lawnId,
     deletedAt: null,
     ...(options.before || options.after ? { startedAt: { ...(options.before ? { lt: options.before } : {}), ...(options.after ? { gte: options.after } : {}) } } : {}),
-    ...(options.plotId ? { plots: { some: { plotId: options.plotId } } } : {}),
+    ...(options.plotId ? { plots: { some: { plotId: options.plotId } } } : options.plotIds ? { plots: { some: { plotId: { in: [...options.plotIds] } } } } : {}),
   };
   const rows: Row[] = [];
   while (rows.length < options.limit) {
@@ -178,11 +178,11 @@ export interface SprayWeather {
   rainBeforeMm: number | null;
 }
 
-/** Puts weather from the hours to a spray, unless a person typed it. @param weather null takes it away again */
+/** Puts weather from the hours to a spray, unless a person typed it. @param weather null takes away again what came from hours */
 export async function setSprayWeather(id: string, weather: SprayWeather | null): Promise<void> {
   const nothing = { airTempC: null, relHumidityPercent: null, windMPerS: null, windFromDeg: null, rainBeforeMm: null };
   await diary().spray.updateMany({
-    where: { id, OR: [{ weatherSource: null }, { weatherSource: 'hours' }] },
+    where: { id, OR: [{ weatherSource: null }, { weatherSource: 'hours' }, ...(weather === null ? [] : [{ weatherSource: 'plan' }])] },
     data: { ...(weather ?? nothing), weatherSource: weather === null ? null : 'hours' },
   });
 }

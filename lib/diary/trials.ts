@@ -1,6 +1,7 @@
 import 'server-only';
 import type { Prisma } from '@prisma/client';
-import type { Layout } from '@/lib/trial/design';
+import type { CauseTestPlan } from '@/lib/trial/cause-test';
+import { LAYOUTS, type Layout } from '@/lib/trial/design';
 import type { PlanPoint } from './plots';
 import { diary } from './client';
 
@@ -26,22 +27,28 @@ const parts = {
     orderBy: { displayOrder: 'asc' },
     include: { items: { include: { product: { omit: { createdAt: true, deletedAt: true } } } } },
   },
-  plots: { orderBy: [{ block: 'asc' }, { position: 'asc' }], include: { plot: { select: { id: true, name: true, areaM2: true, isCheck: true, polygonM: true } } } },
+  plots: { orderBy: [{ block: 'asc' }, { position: 'asc' }], include: { plot: { select: { id: true, name: true, areaM2: true, isCheck: true, polygonM: true, createdAt: true } } } },
 } satisfies Prisma.TrialInclude;
 
 type Row = Prisma.TrialGetPayload<{ include: typeof parts }>;
 
-export type Trial = Omit<Row, 'deletedAt' | 'design' | 'photoDays' | 'layout'> & { design: Layout; photoDays: number[]; layout: TrialLayout };
+export type Trial = Omit<Row, 'deletedAt' | 'design' | 'photoDays' | 'layout' | 'causeTest' | 'markThreadId'> & {
+  design: Layout;
+  photoDays: number[];
+  layout: TrialLayout;
+  /** What it tests, where it was laid out to find a mark's cause. */
+  causeTest: CauseTestPlan | null;
+  /** The patch of ground it was laid out for, by the name it had then. */
+  patchId: string | null;
+};
 export type Treatment = Trial['treatments'][number];
 export type TrialPlot = Trial['plots'][number];
 
-const LAYOUTS: readonly Layout[] = ['paired-strips', 'randomised-blocks', 'latin-square', 'split-plot'];
-
 function narrow(row: Row): Trial {
-  const { deletedAt: _deletedAt, design, photoDays, layout, ...rest } = row;
+  const { deletedAt: _deletedAt, design, photoDays, layout, causeTest, markThreadId, ...rest } = row;
   const known = LAYOUTS.find((name) => name === design);
   if (!known) throw new RangeError(`design: expected one of ${LAYOUTS.join(', ')}, got '${design}'`);
-  return { ...rest, design: known, photoDays: photoDays as number[], layout: layout as unknown as TrialLayout };
+  return { ...rest, design: known, photoDays: photoDays as number[], layout: layout as unknown as TrialLayout, causeTest: causeTest as unknown as CauseTestPlan | null, patchId: markThreadId };
 }
 
 /** The trials of a lawn, the latest first. */
@@ -88,13 +95,16 @@ export interface TrialInput {
   layout: Omit<TrialLayout, 'strips'>;
   treatments: readonly TrialTreatmentInput[];
   strips: readonly TrialStripInput[];
+  /** Where it tests a mark's cause. */
+  causeTest?: CauseTestPlan;
+  patchId?: string;
 }
 
 /** Writes a trial with its treatments, its plots (new ones are made) and its strip map, all or nothing. @returns its id */
 export async function createTrial(lawnId: string, input: TrialInput): Promise<string> {
   return diary().$transaction(async (tx) => {
-    const { layout, treatments, strips, photoDays, ...facts } = input;
-    const trial = await tx.trial.create({ data: { lawnId, ...facts, photoDays: [...photoDays], layout: {} } });
+    const { layout, treatments, strips, photoDays, causeTest, patchId, ...facts } = input;
+    const trial = await tx.trial.create({ data: { lawnId, ...facts, photoDays: [...photoDays], layout: {}, ...(causeTest ? { causeTest: causeTest as unknown as Prisma.InputJsonValue, markThreadId: patchId ?? null } : {}) } });
     const treatmentIds = new Map<string, string>();
     for (const [displayOrder, { items, ...treatment }] of treatments.entries()) {
       const row = await tx.treatment.create({ data: { trialId: trial.id, displayOrder, ...treatment, items: { create: items.map((item) => ({ ...item })) } } });
@@ -116,6 +126,11 @@ export async function createTrial(lawnId: string, input: TrialInput): Promise<st
     await tx.trial.update({ where: { id: trial.id }, data: { layout: { ...layout, strips: mapped } as unknown as Prisma.InputJsonValue } });
     return trial.id;
   });
+}
+
+/** Writes over what a trial is called and asks, and its planned days. */
+export async function updateTrialFacts(id: string, { photoDays, ...facts }: { name: string; question: string; startsOn: string; photoDays: readonly number[]; note: string }): Promise<void> {
+  await diary().trial.update({ where: { id }, data: { ...facts, photoDays: [...photoDays] } });
 }
 
 /** Names of the lawn's plots that are taken, of those asked for. */
@@ -158,8 +173,8 @@ export async function readingsOfPlots(plotIds: readonly string[]) {
   return diary().reading.findMany({
     where: { plotId: { in: [...plotIds] }, photo: { deletedAt: null } },
     select: {
-      plotId: true, photoId: true, takenAt: true, dgci: true, dgciLow95: true, dgciHigh95: true, turfShare: true, methodVersion: true, correction: true,
-      photo: { select: { viewpointId: true, cautions: true, fileName: true } },
+      plotId: true, photoId: true, takenAt: true, dgci: true, dgciLow95: true, dgciHigh95: true, pixels: true, turfPixels: true, turfShare: true, methodVersion: true, correction: true,
+      photo: { select: { viewpointId: true, fileName: true } },
     },
     orderBy: { takenAt: 'asc' },
   });
@@ -167,10 +182,8 @@ export async function readingsOfPlots(plotIds: readonly string[]) {
 
 export type PlotReadingRow = Awaited<ReturnType<typeof readingsOfPlots>>[number];
 
-/** Changes against the check without marked patches, where photos were compared, by photo and plot. */
-export async function marksOnPlots(plotIds: readonly string[]) {
-  return diary().mark.findMany({
-    where: { plotId: { in: [...plotIds] }, state: { not: 'dismissed' }, photo: { deletedAt: null } },
-    select: { id: true, photoId: true, plotId: true, kind: true, kindByPerson: true, state: true, areaShare: true, threadId: true },
-  });
+/** The photos in which some plots are outlined, oldest first. */
+export async function photosShowing(plotIds: readonly string[]): Promise<string[]> {
+  const rows = await diary().photo.findMany({ where: { deletedAt: null, outlines: { some: { plotId: { in: [...plotIds] } } } }, orderBy: [{ takenAt: 'asc' }, { sha256: 'asc' }], select: { id: true } });
+  return rows.map((row) => row.id);
 }

@@ -5,10 +5,9 @@ export interface Viewpoint {
   id: string;
   name: string;
   note: string;
-  referencePhotoId: string | null;
 }
 
-const fields = { id: true, name: true, note: true, referencePhotoId: true } as const;
+const fields = { id: true, name: true, note: true } as const;
 
 export async function listViewpoints(lawnId: string): Promise<Viewpoint[]> {
   return diary().viewpoint.findMany({ where: { lawnId, deletedAt: null }, orderBy: { createdAt: 'asc' }, select: fields });
@@ -31,14 +30,9 @@ export async function viewpointNamed(lawnId: string, name: string): Promise<View
 export interface LastPhoto {
   id: string;
   takenAt: Date;
-  sunElevationDeg: number | null;
 }
 
 /** The newest photo of a viewpoint, or null when it has none. */
 export async function lastPhotoOf(viewpointId: string): Promise<LastPhoto | null> {
-  return diary().photo.findFirst({ where: { viewpointId, deletedAt: null }, orderBy: { takenAt: 'desc' }, select: { id: true, takenAt: true, sunElevationDeg: true } });
-}
-
-export async function setReferencePhoto(viewpointId: string, photoId: string): Promise<void> {
-  await diary().viewpoint.update({ where: { id: viewpointId }, data: { referencePhotoId: photoId } });
+  return diary().photo.findFirst({ where: { viewpointId, deletedAt: null }, orderBy: { takenAt: 'desc' }, select: { id: true, takenAt: true } });
 }

@@ -7,14 +7,29 @@ const FORGET_MS = 60 * 60_000;
 const ALL_TRIES = 200;
 
 interface Tries {
-  wrong: number;
-  lastAt: number;
+  readonly wrong: number;
+  /** By the clock that `now` is read from. */
+  readonly lastAt: number;
 }
 
-/** Counts wrong passphrases: after five an address waits a quarter of a minute, twice as long after each further one, at most 15 minutes. */
+/** Tries as they outlive a stop: how long ago each was, since no clock is the same after it. */
+export interface KeptTries {
+  readonly all: { readonly wrong: number; readonly agoMs: number };
+  readonly byAddress: Readonly<Record<string, { readonly wrong: number; readonly agoMs: number }>>;
+}
+
+/**
+ * Counts wrong passphrases: after five an address waits a quarter of a minute, twice as long after each further one, at most 15 minutes.
+ * `now` is of a clock that only ever runs forward (milliseconds since whenever): a wall clock that is set must change no wait.
+ */
 export class Attempts {
   readonly #byAddress = new Map<string, Tries>();
-  #all: Tries = { wrong: 0, lastAt: 0 };
+  #all: Tries;
+
+  constructor(now: number, kept: KeptTries | null = null) {
+    this.#all = { wrong: kept?.all.wrong ?? 0, lastAt: now - (kept?.all.agoMs ?? 0) };
+    for (const [address, { wrong, agoMs }] of Object.entries(kept?.byAddress ?? {})) this.#byAddress.set(address, { wrong, lastAt: now - agoMs });
+  }
 
   /** Milliseconds until this address may try again; 0 when it may now. */
   waitMs(address: string, now: number): number {
@@ -27,16 +42,22 @@ export class Attempts {
 
   /** Counts a try before it is judged, so that many sent at once count as many. */
   count(address: string, now: number): void {
-    const tries = this.#byAddress.get(address) ?? { wrong: 0, lastAt: now };
-    this.#byAddress.set(address, { wrong: tries.wrong + 1, lastAt: now });
+    this.#byAddress.set(address, { wrong: (this.#byAddress.get(address)?.wrong ?? 0) + 1, lastAt: now });
     this.#all = { wrong: this.#all.wrong + 1, lastAt: now };
   }
 
   /** The try was right: the address starts anew. */
   forgive(address: string): void {
-    const tries = this.#byAddress.get(address);
+    const wrong = this.#byAddress.get(address)?.wrong ?? 0;
     this.#byAddress.delete(address);
-    this.#all.wrong = Math.max(0, this.#all.wrong - (tries?.wrong ?? 0));
+    this.#all = { ...this.#all, wrong: Math.max(0, this.#all.wrong - wrong) };
+  }
+
+  /** What is worth keeping over a stop. */
+  kept(now: number): KeptTries {
+    this.#forget(now);
+    const ago = ({ wrong, lastAt }: Tries) => ({ wrong, agoMs: now - lastAt });
+    return { all: ago(this.#all), byAddress: Object.fromEntries([...this.#byAddress].map(([address, tries]) => [address, ago(tries)])) };
   }
 
   #forget(now: number): void {

@@ -49,6 +49,11 @@ function hostName(host: string | undefined): string {
  */
 function plainPath(target: string): string | null {
   const path = target.split(/[?#]/, 1)[0] ?? '';
+  try {
+    decodeURIComponent(path);
+  } catch {
+    return null; // an escape that stands for nothing
+  }
   if (!path.startsWith('/') || path.includes('//') || path.includes('\\') || /%(?:2e|2f|5c|00)/i.test(path)) return null;
   return path.split('/').some((part) => part === '.' || part === '..') ? null : path;
 }
@@ -61,7 +66,7 @@ function plainPath(target: string): string | null {
 export function decide(knock: Knock, state: DoorState): Verdict {
   const { method, target } = knock;
   const path = plainPath(target);
-  if (path === null) return refuse(400, 'Expected a plain address, got one with dots or doubled slashes.');
+  if (path === null) return refuse(400, 'Expected a plain address, got one with dots, doubled slashes or escapes that stand for nothing.');
   if (!reading.has(method) && !writing.has(method)) return refuse(405, `Expected a method that this diary knows, got ${method}.`);
   if (!state.locked && !isLoopback(hostName(knock.host))) return refuse(403, 'Expected to be called by this machine’s own name (localhost or 127.0.0.1), got another one.');
   if (writing.has(method) && isFromElsewhere(knock)) return refuse(403, 'Expected a change to come from this diary’s own pages, got one from another site.');

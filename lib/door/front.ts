@@ -1,11 +1,22 @@
-import { randomBytes } from 'node:crypto';
+import { createHmac, randomBytes } from 'node:crypto';
 import type { IncomingMessage, ServerResponse } from 'node:http';
+import { duringVisit, type Visit } from '../visit';
+import { answerInstead } from './answer-instead';
 import { Attempts } from './attempts';
 import { decide } from './decide';
 import { readDoorFile, writeDoorFile, type DoorFile } from './door-file';
 import { securityHeaders } from './headers';
-import { cookieNamed, deriveKeys, isSession, makeSession, samePassphrase, SESSION_MS, type DoorKeys } from './session';
+import { cookieNamed, deriveKeys, isSession, makeSession, samePassphrase, SESSION_MS, sessionHash, type DoorKeys } from './session';
 import { signInPage } from './sign-in-page';
+import { readTries, writeTries } from './tries-file';
+
+/** Where sessions are kept on the server's side. */
+export interface SessionStore {
+  readonly add: (hash: string, now: Date, endsAt: Date) => Promise<void>;
+  readonly has: (hash: string, now: Date) => Promise<boolean>;
+  readonly end: (hash: string) => Promise<void>;
+  readonly endAll: () => Promise<void>;
+}
 
 export interface FrontOptions {
   /** Shows the page, route or action: all of the app. */
@@ -13,6 +24,10 @@ export interface FrontOptions {
   readonly dataFolder: string;
   /** Undefined leaves the door open, for this machine alone. */
   readonly passphrase: string | undefined;
+  /** Asked for only with a passphrase. */
+  readonly sessions: () => Promise<SessionStore>;
+  /** Whether the pages could read this router state, which their own scripts send along. */
+  readonly isRouterState: (header: string) => boolean;
   /** Behind TLS: cookies for it only. */
   readonly https: boolean;
   readonly isPublicFile: (path: string) => boolean;
@@ -30,6 +45,12 @@ export interface AnswerLine {
 }
 
 const MAX_SIGN_IN_BYTES = 4096;
+const MB = 1_000_000;
+/** How large a body may be, by the path it goes to: photos and loggers' files, and the forms of pages. */
+const bodyLimit = (path: string): number => (path === '/sign-in' ? MAX_SIGN_IN_BYTES : path === '/api/photos' || path === '/api/weather/files' ? 100 * MB : MB);
+/** What of a refused body is still read, so that the sender hears why; a longer one is cut off. */
+const MAX_DRAIN_BYTES = 1000 * MB;
+const MAX_DRAIN_MS = 60_000;
 
 /** A path as the log keeps it: `/photos/:id`, `/shared/:token`. */
 export function pathPattern(target: string): string {
@@ -46,57 +67,65 @@ function placeHere(to: string | null): string {
 
 /** The front of the server: asks the door about each request, sets what every answer carries, and hands the rest to the pages. */
 export async function createFront(options: FrontOptions): Promise<(request: IncomingMessage, response: ServerResponse) => Promise<void>> {
-  const attempts = new Attempts();
   const cookieName = options.https ? '__Host-swathbook' : 'swathbook';
   let file: DoorFile | null = null;
   let keys: DoorKeys | null = null;
+  let sessions: SessionStore | null = null;
   let turn: Promise<unknown> = Promise.resolve();
+  const attempts = new Attempts(performance.now(), options.passphrase === undefined ? null : readTries(options.dataFolder, Date.now()));
   if (options.passphrase !== undefined) {
     file = readDoorFile(options.dataFolder);
     keys = await deriveKeys(options.passphrase, file.salt);
+    sessions = await options.sessions();
   }
 
   const cookie = (value: string, seconds: number) =>
     `${cookieName}=${value}; Path=/; Max-Age=${seconds}; HttpOnly; SameSite=Lax${options.https ? '; Secure' : ''}`;
 
-  async function answerDoor(path: string, request: IncomingMessage, response: ServerResponse, nonce: string, signedIn: boolean): Promise<void> {
+  async function answerDoor(path: string, request: IncomingMessage, response: ServerResponse, nonce: string, session: string | null): Promise<void> {
     const send = (status: number, body: string, headers: Record<string, string> = {}) => {
       response.writeHead(status, { 'content-type': 'text/html; charset=utf-8', 'cache-control': 'no-store', ...headers });
       response.end(request.method === 'HEAD' ? undefined : body);
     };
     const page = (status: number, sentence: string | null, to: string, headers: Record<string, string> = {}) =>
       send(status, signInPage({ css: options.css, nonce, to, sentence }), headers);
-    if (keys === null || file === null) return send(303, '', { location: '/' });
+    if (keys === null || file === null || sessions === null) return send(303, '', { location: '/' });
     if (path === '/sign-out' || path === '/sign-out-everywhere') {
-      if (path === '/sign-out-everywhere' && signedIn) {
+      if (path === '/sign-out-everywhere' && session !== null) {
         file = { ...file, epoch: file.epoch + 1 };
         writeDoorFile(options.dataFolder, file);
-      }
+        await sessions.endAll();
+      } else if (session !== null) await sessions.end(sessionHash(session));
       return send(303, '', { location: '/sign-in', 'set-cookie': cookie('', 0), 'clear-site-data': '"cache"' });
     }
     if (request.method !== 'POST') {
       const to = placeHere(new URL(request.url ?? '/', 'http://here').searchParams.get('to'));
-      return signedIn ? send(303, '', { location: to }) : page(200, null, to);
+      return session === null ? page(200, null, to) : send(303, '', { location: to });
     }
-    const address = request.socket.remoteAddress ?? '';
+    const { salt } = file;
+    const address = createHmac('sha256', salt).update(request.socket.remoteAddress ?? '').digest('base64url');
     const body = await readSmall(request);
     if (body === null) return page(400, `Expected a passphrase of at most ${MAX_SIGN_IN_BYTES / 4} characters, got more.`, '/');
     const form = new URLSearchParams(body);
     const to = placeHere(form.get('to'));
-    const wait = attempts.waitMs(address, Date.now());
+    const wait = attempts.waitMs(address, performance.now());
     if (wait > 0) {
       const seconds = Math.ceil(wait / 1000);
       return page(429, `Expected a pause after so many wrong entries, got another try: wait ${seconds} s.`, to, { 'retry-after': String(seconds) });
     }
-    attempts.count(address, Date.now());
+    attempts.count(address, performance.now());
+    writeTries(options.dataFolder, attempts.kept(performance.now()), Date.now());
     // One at a time: each takes 64 MB, and many may ask at once.
-    const { salt } = file;
     const trying = turn.then(() => deriveKeys(form.get('passphrase') ?? '', salt));
     turn = trying.catch(() => undefined);
     const tried = await trying;
     if (!samePassphrase(tried, keys)) return page(401, 'Expected this diary’s passphrase, got another one.', to);
     attempts.forgive(address);
-    return send(303, '', { location: to, 'set-cookie': cookie(makeSession(keys, file.epoch, Date.now()), SESSION_MS / 1000) });
+    writeTries(options.dataFolder, attempts.kept(performance.now()), Date.now());
+    const now = Date.now();
+    const made = makeSession(keys, file.epoch, now);
+    await sessions.add(sessionHash(made), new Date(now), new Date(now + SESSION_MS));
+    return send(303, '', { location: to, 'set-cookie': cookie(made, SESSION_MS / 1000) });
   }
 
   return async (request, response) => {
@@ -113,8 +142,19 @@ export async function createFront(options: FrontOptions): Promise<(request: Inco
       }),
     );
     for (const [name, value] of Object.entries(securityHeaders(nonce, options.https))) response.setHeader(name, value);
-    const session = cookieNamed(request.headers.cookie, cookieName);
-    const signedIn = keys !== null && file !== null && session !== undefined && isSession(keys, file.epoch, session, Date.now());
+    const cookieValue = cookieNamed(request.headers.cookie, cookieName);
+    const isOurs = keys !== null && file !== null && cookieValue !== undefined && isSession(keys, file.epoch, cookieValue, Date.now());
+    const session = isOurs && (await sessions?.has(sessionHash(cookieValue), new Date())) === true ? cookieValue : null;
+    const refuse = (status: number, sentence: string) => {
+      refused = sentence;
+      const body = JSON.stringify({ ok: false, message: sentence });
+      response.writeHead(status, { 'content-type': 'application/json', 'cache-control': 'no-store', 'content-length': Buffer.byteLength(body) });
+      // All of the answer goes out at once; its end may close the connection, so it waits for what is still being sent.
+      if (request.method !== 'HEAD') response.write(body);
+      void drained(request).then(() => response.end());
+    };
+    const path = (request.url ?? '').split(/[?#]/, 1)[0] ?? '';
+    const [limit, coming] = [bodyLimit(path), Number(request.headers['content-length'] ?? 0)];
     const verdict = decide(
       {
         method: request.method ?? '',
@@ -123,28 +163,52 @@ export async function createFront(options: FrontOptions): Promise<(request: Inco
         origin: request.headers.origin,
         fetchSite: request.headers['sec-fetch-site'] as string | undefined,
       },
-      { locked: keys !== null, signedIn, isPublicFile: options.isPublicFile },
+      { locked: keys !== null, signedIn: session !== null, isPublicFile: options.isPublicFile },
     );
-    if (verdict.kind === 'door') return answerDoor(verdict.path, request, response, nonce, signedIn);
+    if (verdict.kind === 'refuse') return refuse(verdict.status, verdict.sentence);
+    if (coming > limit) return refuse(413, `Expected at most ${limit < MB ? `${limit} bytes` : `${limit / MB} MB`} here, got ${coming < MB ? `${coming} bytes` : `${Math.ceil(coming / MB)} MB`}.`);
+    if (verdict.kind === 'door') return answerDoor(verdict.path, request, response, nonce, session);
     if (verdict.kind === 'sign-in') {
       response.writeHead(303, { location: `/sign-in?to=${encodeURIComponent(verdict.to)}`, 'cache-control': 'no-store' });
       response.end();
       return;
     }
-    if (verdict.kind === 'refuse') {
-      refused = verdict.sentence;
-      request.resume(); // what is still being sent is let run out, so that the answer arrives
-      response.writeHead(verdict.status, { 'content-type': 'application/json', 'cache-control': 'no-store' });
-      response.end(JSON.stringify({ ok: false, message: verdict.sentence }));
-      return;
-    }
+    const routerState = request.headers['next-router-state-tree'];
+    if (routerState !== undefined && !options.isRouterState(String(routerState))) return refuse(400, 'Expected the state of a page of this diary in the header next-router-state-tree, got something else.');
     // What the pages may know of the visitor; whatever a sender wrote there is overwritten.
     request.headers['x-swathbook-visitor'] = verdict.visitor;
     request.headers['x-swathbook-door'] = keys === null ? 'open' : 'locked';
     // Next reads the nonce for its inline scripts from the policy in the request's headers.
     request.headers['content-security-policy'] = response.getHeader('content-security-policy') as string;
-    await options.handle(request, response);
+    const visit: Visit = { began: false, refusal: null };
+    const isForm = request.method === 'POST' && !path.startsWith('/api/');
+    answerInstead(response, (status) => {
+      if (status < 500) return null;
+      const blame = visit.refusal ?? (isForm && !visit.began ? { status: 400, sentence: 'Expected a form of this diary’s pages, got a body that is none.' } : null);
+      if (blame === null && path.startsWith('/api/')) {
+        return { status, type: 'application/json', body: JSON.stringify({ ok: false, message: 'Something went wrong here that was not expected; the log says more.' }) };
+      }
+      if (blame === null) return null;
+      refused = blame.sentence;
+      return { status: blame.status, type: path.startsWith('/api/') ? 'application/json' : 'text/plain; charset=utf-8', body: path.startsWith('/api/') ? JSON.stringify({ ok: false, message: blame.sentence }) : blame.sentence };
+    });
+    await duringVisit(visit, () => options.handle(request, response));
   };
+}
+
+/** Lets what is still being sent run out, so that the answer arrives; but not for ever. */
+function drained(request: IncomingMessage): Promise<void> {
+  return new Promise((resolve) => {
+    let bytes = 0;
+    const giveUp = () => request.socket.destroy();
+    const timer = setTimeout(giveUp, MAX_DRAIN_MS).unref();
+    const over = () => (clearTimeout(timer), resolve());
+    request.on('data', (chunk: Buffer) => {
+      bytes += chunk.length;
+      if (bytes > MAX_DRAIN_BYTES) giveUp();
+    });
+    for (const event of ['end', 'close', 'error'] as const) request.once(event, over);
+  });
 }
 
 async function readSmall(request: IncomingMessage): Promise<string | null> {

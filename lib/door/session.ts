@@ -1,4 +1,4 @@
-import { createHmac, randomBytes, scrypt, timingSafeEqual } from 'node:crypto';
+import { createHash, createHmac, randomBytes, scrypt, timingSafeEqual } from 'node:crypto';
 
 /** What a passphrase becomes: one half to compare entries with, the other to sign sessions with. The passphrase itself is not kept. */
 export interface DoorKeys {
@@ -35,13 +35,18 @@ export function makeSession(keys: DoorKeys, epoch: number, now: number): string 
   return `${body}.${macOf(keys, epoch, body).toString('base64url')}`;
 }
 
-/** Whether a cookie's session is ours, of this passphrase and epoch, and not over. */
+/** What the diary keeps of a session: enough to know it again, not to make its cookie. */
+export const sessionHash = (session: string): string => createHash('sha256').update(session).digest('hex');
+
+/** Whether a cookie's session was made here, with this passphrase and epoch, and is not over. Whether it was ended is the diary's to say. */
 export function isSession(keys: DoorKeys, epoch: number, session: string, now: number): boolean {
   const match = /^([0-9a-z]{1,12})\.([\w-]{12})\.([\w-]{43})$/.exec(session);
   if (!match) return false;
   const [, began, random, mac] = match as unknown as [string, string, string, string];
   const given = Buffer.from(mac, 'base64url');
   const right = macOf(keys, epoch, `${began}.${random}`);
+  // One session has one form: spare bits of the last character, which decode to nothing, must be as they were made.
+  if (given.toString('base64url') !== mac) return false;
   const age = now - Number.parseInt(began, 36);
   return given.length === right.length && timingSafeEqual(given, right) && age >= -60_000 && age < SESSION_MS;
 }

@@ -12,6 +12,8 @@ const Environment = z.object({
     .max(65535, 'PORT: expected a whole number from 1 to 65535')
     .default(3000),
   SWATHBOOK_PASSPHRASE: z.string().min(10, 'SWATHBOOK_PASSPHRASE: expected at least 10 characters, got fewer').max(500, 'SWATHBOOK_PASSPHRASE: expected at most 500 characters, got more').optional(),
+  /** Set by this program for its own child: the key of the data folder's lock, which the child takes over. */
+  SWATHBOOK_HOLD: z.string().regex(/^[0-9a-f]{32}$/, 'SWATHBOOK_HOLD: expected to be unset, got something else').optional(),
   SWATHBOOK_HTTPS: z.enum(['yes', 'no'], { error: (issue) => `SWATHBOOK_HTTPS: expected yes (behind TLS) or no, got '${String(issue.input)}'` }).default('no'),
 });
 
@@ -37,14 +39,15 @@ export interface Serving {
   /** Whether visitors come over TLS, by a proxy in front. */
   readonly https: boolean;
   readonly dataFolder: string;
+  readonly hold: string | undefined;
 }
 
 /** How to serve. Any address but this machine's own needs a passphrase. @throws Error with one sentence */
 export function readServing(source: Record<string, string | undefined> = process.env): Serving {
-  const { HOST, PORT, SWATHBOOK_PASSPHRASE, SWATHBOOK_HTTPS, SWATHBOOK_DATA } = readEnvironment(source);
+  const { HOST, PORT, SWATHBOOK_PASSPHRASE, SWATHBOOK_HTTPS, SWATHBOOK_DATA, SWATHBOOK_HOLD } = readEnvironment(source);
   const loopback = /^(?:localhost|127(?:\.\d{1,3}){3}|::1)$/i.test(HOST);
   if (!loopback && SWATHBOOK_PASSPHRASE === undefined) {
     throw new Error(`HOST: expected this machine's own address (127.0.0.1), or SWATHBOOK_PASSPHRASE set as well, got '${HOST}' without a passphrase`);
   }
-  return { host: HOST, port: PORT, passphrase: SWATHBOOK_PASSPHRASE, https: SWATHBOOK_HTTPS === 'yes', dataFolder: path.resolve(SWATHBOOK_DATA) };
+  return { host: HOST, port: PORT, passphrase: SWATHBOOK_PASSPHRASE, https: SWATHBOOK_HTTPS === 'yes', dataFolder: path.resolve(SWATHBOOK_DATA), hold: SWATHBOOK_HOLD };
 }

@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import { type NumberLimits, numberExpectation, readTypedNumber, withinLimits } from '@/lib/units/typed-number';
+import { significant, unitLabel } from '@/lib/units/display';
 import { isLocalDateTime } from '@/lib/weather/local-text';
 import { isTimeZone } from '@/lib/weather/local-time';
 import type { FormResult } from './result';
@@ -96,6 +97,32 @@ export function amountField<const T extends readonly [string, ...string[]]>(labe
   );
 }
 
+/** What an amount may be, in its canonical unit, and how it is turned: so the limit is one quantity, whichever unit was picked. */
+export interface Measure<U extends string> {
+  units: readonly U[];
+  toCanonical: (amount: { value: number; unit: U }) => number;
+  fromCanonical: (canonical: number, unit: U) => { value: number };
+  /** In the canonical unit, both allowed. */
+  min: number;
+  max: number;
+}
+
+/**
+ * `{ value, unit }` as typed, within limits that follow the unit; null when the value is left empty. The sentence names the limits in
+ * the unit that was typed.
+ */
+export function optionalMeasureField<U extends string>(label: string, measure: Measure<U>) {
+  return optionalAmountField(label, measure.units as unknown as readonly [U, ...U[]]).transform((amount, context) => {
+    if (amount === null) return null;
+    const typed = { value: amount.value, unit: amount.unit as U };
+    const canonical = measure.toCanonical(typed);
+    if (canonical >= measure.min * (1 - 1e-9) && canonical <= measure.max * (1 + 1e-9)) return { ...typed, canonical };
+    const limit = (at: number) => significant(measure.fromCanonical(at, typed.unit).value, 3);
+    context.addIssue({ code: 'custom', path: ['value'], message: `${label}: expected ${limit(measure.min)} to ${limit(measure.max)} ${unitLabel(typed.unit)}, got ${significant(typed.value, 6)}` });
+    return z.NEVER;
+  });
+}
+
 /** An IANA time zone that this machine knows. */
 export function timeZoneField(label: string) {
   return z.string({ error: `${label}: expected a time zone such as America/Denver, got nothing` }).refine(isTimeZone, {
@@ -103,14 +130,24 @@ export function timeZoneField(label: string) {
   });
 }
 
+/** A year of four digits typed in part is a year of the first millennium. */
+export const isSensibleYear = (local: string) => Number(local.slice(0, 4)) >= 1950 && Number(local.slice(0, 4)) <= 2200;
+
 /** Local date and time as a date-time input gives it: 2026-05-01T07:30. */
 export function localDateTimeField(label: string) {
   return z
     .string({ error: `${label}: expected a date and time, got nothing` })
     .refine(isLocalDateTime, {
       error: (issue) => `${label}: expected a date and time such as 2026-05-01T07:30, got ${shown(issue.input)}`,
-    });
+    })
+    .refine(isSensibleYear, { error: (issue) => `${label}: expected a year from 1950 to 2200, got ${shown(issue.input)}` });
 }
+
+/** Whether a text is a day of the calendar, 1990 to 2100, as `2026-05-01`: 31 February is none. */
+export const isCalendarDay = (text: string): boolean => isLocalDateTime(`${text}T00:00`);
+
+/** An instant in an address, as a day or with its time; what lies outside 1990 to 2100 is none a diary can show. */
+export const addressInstant = z.coerce.date().min(new Date('1990-01-01T00:00:00Z')).max(new Date('2101-01-01T00:00:00Z'));
 
 /** An optional local date and time, null when left empty. */
 export function optionalLocalDateTimeField(label: string) {

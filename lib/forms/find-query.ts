@@ -1,6 +1,6 @@
 import { z } from 'zod';
 
-export const findKinds = ['all', 'sprays', 'photos', 'marks', 'trials'] as const;
+export const findKinds = ['all', 'sprays', 'photos', 'marks', 'trials', 'events'] as const;
 export type FindKind = (typeof findKinds)[number];
 
 const day = z.iso.date().nullable().catch(null);

@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { idField, optionalTextField } from './fields';
+import { idField, localDateTimeField, optionalTextField } from './fields';
 
 /** Minutes east of UTC at the end of an ISO instant: Z, +02:00. */
 function offsetOf(text: string): number {
@@ -27,7 +27,7 @@ export const UploadQuery = z.object({
     .optional(),
 });
 
-const finite = z.number({ error: 'Outline: expected numbers for the corners' });
+const finite = z.number({ error: 'Outline: expected numbers for the corners' }).min(-1e6, 'Outline: expected corners near the photo, got one far outside').max(1e6, 'Outline: expected corners near the photo, got one far outside');
 
 /** What stands in a plot's place for the boards that are outlined beside the plots. */
 export const boardIds = { greyCard: 'greycard', chart: 'colourchart' } as const;
@@ -55,15 +55,14 @@ export const OutlinesForm = z.object({
               .max(100, 'Outline: expected at most 100 corners'),
           }),
         )
-        .max(200, 'Outlines: expected at most 200 plots'),
+        .max(200, 'Outlines: expected at most 200 plots')
+        .refine((outlines) => new Set(outlines.map((outline) => outline.plotId)).size === outlines.length, 'Outlines: expected each plot once, got one twice'),
     ),
 });
 
 export const PhotoFactsForm = z.object({
   viewpoint: optionalTextField('Viewpoint', 80),
-  takenLocal: z
-    .string()
-    .regex(/^\d{4}-\d{2}-\d{2}T\d{2}:\d{2}(:\d{2})?$/, 'Taken: expected a date and time such as 2026-05-01T07:30'),
+  takenLocal: localDateTimeField('Taken'),
   note: optionalTextField('Note'),
 });
 

@@ -1,8 +1,9 @@
 import { z } from 'zod';
+import { addressInstant } from './fields';
 
 const Query = z.object({
   viewpoint: z.string().regex(/^[a-z0-9]{8,40}$/).optional().catch(undefined),
-  before: z.coerce.date().optional().catch(undefined),
+  before: addressInstant.optional().catch(undefined),
 });
 
 /** What the photos page's address asks for; anything unreadable counts as not asked. */

@@ -4,9 +4,11 @@ import {
   isDryAreaRate,
   isDryTankRate,
   isLiquidAreaRate,
+  LIQUID_AREA_RATE_UNITS,
   RATE_UNITS,
   toKgPerHa,
   toLPerHa,
+  type LiquidAreaRateUnit,
   type Rate,
   type RateUnit,
 } from '@/lib/units/rate';
@@ -52,7 +54,7 @@ export const ProductForm = z
   .object({
     name: textField('Name'),
     form: choiceField('Form', ['liquid', 'dry']),
-    role: choiceField('Role', productRoles),
+    role: choiceField('What it is for', productRoles),
     density: optionalAmountField('Density', units<DensityUnit>(DENSITY_UNITS), { above: 0, max: 30 }),
     nAmmoniacalPercent: percent('Ammoniacal nitrogen'),
     nNitratePercent: percent('Nitrate nitrogen'),
@@ -68,6 +70,7 @@ export const ProductForm = z
     caPercent: percent('Calcium'),
     labelRate: optionalAmountField('Label rate', rateUnits, { above: 0, max: 1e6 }),
     labelMax: optionalAmountField('Label maximum', rateUnits, { above: 0, max: 1e6 }),
+    labelLeastCarrier: optionalAmountField('Least carrier volume', units<LiquidAreaRateUnit>(LIQUID_AREA_RATE_UNITS), { above: 0, max: 1e5 }),
     minIntervalDays: optionalNumberField('Shortest interval', { min: 0, max: 366, unit: 'days' }),
     seasonCap: optionalAmountField('Season cap', rateUnits, { above: 0, max: 1e6 }),
     priceAmount: optionalNumberField('Price', { min: 0, max: 1e6 }),
@@ -94,7 +97,7 @@ export const ProductForm = z
     cautions: optionalTextField('Cautions'),
     note: optionalTextField('Note'),
   })
-  .transform(({ density, labelRate, labelMax, seasonCap, pricePer, priceCurrency, ...rest }, context) => {
+  .transform(({ density, labelRate, labelMax, labelLeastCarrier, seasonCap, pricePer, priceCurrency, ...rest }, context) => {
     const wrongAnalysis = analysisFault(analysisOf(rest));
     if (wrongAnalysis) context.addIssue({ code: 'custom', path: ['nAmmoniacalPercent'], message: wrongAnalysis.sentence });
     const wrongComposition = rest.composition === null ? null : compositionFault(rest.composition.map(({ species, massShare }) => ({ substance: species, massShare })));
@@ -121,6 +124,9 @@ export const ProductForm = z
       labelMaxRateLPerHa: max.lPerHa,
       labelMaxEnteredValue: labelMax?.value ?? null,
       labelMaxEnteredUnit: labelMax?.unit ?? null,
+      labelLeastCarrierLPerHa: labelLeastCarrier ? toLPerHa(labelLeastCarrier) : null,
+      labelLeastCarrierEnteredValue: labelLeastCarrier?.value ?? null,
+      labelLeastCarrierEnteredUnit: labelLeastCarrier?.unit ?? null,
       seasonCapKgPerHa: cap.kgPerHa,
       seasonCapLPerHa: cap.lPerHa,
       seasonCapEnteredValue: seasonCap?.value ?? null,

@@ -1,7 +1,8 @@
 import { z } from 'zod';
+import { addressInstant } from './fields';
 
 /** A whole day as date inputs send it, or an instant; anything unreadable counts as not asked. */
-const day = z.coerce.date().optional().catch(undefined);
+const day = addressInstant.optional().catch(undefined);
 const Query = z.object({ from: day, to: day });
 
 /** The span a page is asked to show; an end that isn't asked for is null. */

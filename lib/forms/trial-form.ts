@@ -1,10 +1,12 @@
 import { z } from 'zod';
+import { LAYOUTS } from '@/lib/trial/design';
 import { LENGTH_UNITS, toM, type LengthUnit } from '@/lib/units/length';
 import { LIQUID_AREA_RATE_UNITS, RATE_UNITS, toLPerHa, type LiquidAreaRateUnit, type RateUnit } from '@/lib/units/rate';
 import {
   amountField,
   choiceField,
   idField,
+  isCalendarDay,
   numberField,
   optionalAmountField,
   optionalNumberField,
@@ -19,7 +21,7 @@ const text = z.string().optional();
 
 /** A civil date, 2026-05-01. */
 function dateField(label: string) {
-  return z.string({ error: `${label}: expected a date, got nothing` }).refine((value) => /^\d{4}-\d{2}-\d{2}$/.test(value) && new Date(`${value}T00:00:00Z`).toISOString().startsWith(value), {
+  return z.string({ error: `${label}: expected a date, got nothing` }).refine(isCalendarDay, {
     error: (issue) => `${label}: expected a date such as 2026-05-01, got '${String(issue.input)}'`,
   });
 }
@@ -48,8 +50,9 @@ export const TrialForm = z
   .object({
     name: textField('Name', 80),
     question: optionalTextField('Question', 500),
-    design: choiceField('Design', ['paired-strips', 'randomised-blocks', 'latin-square', 'split-plot']),
+    design: choiceField('Design', LAYOUTS),
     blocks: numberField('Replicates', { min: 1, max: 50, whole: true }),
+    blockSize: optionalNumberField('Strips in a block', { min: 2, max: 20, whole: true }),
     seed: numberField('Seed', { min: 0, max: 2_000_000_000, whole: true }),
     startsOn: dateField('First spray'),
     photoDays: photoDaysField,
@@ -95,6 +98,16 @@ export const TrialForm = z
     carrierEnteredUnit: carrier?.unit ?? null,
   }));
 
+/** What may still be changed of a trial that was laid out: not its plots, nor what they get. */
+export const TrialFactsForm = z.object({
+  name: textField('Name', 80),
+  question: optionalTextField('Question', 500),
+  startsOn: dateField('First spray'),
+  photoDays: photoDaysField,
+  note: optionalTextField('Note'),
+});
+export type TrialFacts = z.output<typeof TrialFactsForm>;
+
 export type TrialEntry = z.output<typeof TrialForm>;
 
 /** A reason to leave something out: one plot in one photo, or the whole photo. */
@@ -108,22 +121,28 @@ export const OmissionForm = z.object({
 export const RatingForm = z.object({
   rater: textField('Who rates', 60),
   scores: rowsOf(z.object({ plotId: idField, photoId: idField, score: optionalNumberField('Score', { min: 1, max: 9, whole: true }) })).transform((rows, context) => {
-    const given = rows.flatMap(({ score, ...strip }) => (score === null ? [] : [{ ...strip, score }]));
-    if (given.length === 0) {
-      context.addIssue({ code: 'custom', message: 'Scores: expected at least one, got none' });
-      return z.NEVER;
-    }
-    return given;
+    if (rows.every(({ score }) => score === null)) context.addIssue({ code: 'custom', message: 'Scores: expected at least one, got none' });
+    return rows;
   }),
-});
+}).transform(({ rater, scores }) => ({
+  rater,
+  scores: scores.flatMap(({ score, ...strip }) => (score === null ? [] : [{ ...strip, score }])),
+  /** Pictures that were shown and got no score. */
+  unscored: scores.filter(({ score }) => score === null).length,
+}));
 
-export const MEASURES = ['change-against-check', 'change', 'index', 'rating'] as const;
+export const MEASURES = ['change-against-check', 'change', 'adjusted-for-baseline', 'index', 'rating'] as const;
 export type TrialMeasure = (typeof MEASURES)[number];
+
+/** What becomes of marked patches: left out of the ground that is compared, counted with it, or their whole strip left out. */
+export const MARKED = ['left-out', 'counted', 'without'] as const;
 
 const AnalysisQuery = z.object({
   measure: z.enum(MEASURES).catch('change-against-check'),
   comparison: z.enum(['tukey', 'lsd']).catch('tukey'),
-  marked: z.enum(['with', 'without']).catch('with'),
+  marked: z.enum(MARKED).catch('left-out'),
+  /** Largest difference from the check that still counts as none; empty asks nothing. */
+  margin: z.coerce.number().gt(0).max(9).nullable().catch(null),
 });
 
 /** How an analysis page is asked to look at a trial. */

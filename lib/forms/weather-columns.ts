@@ -26,9 +26,14 @@ interface ColumnKind {
 const TEMPERATURES = ['degC', 'degF', 'K'];
 const SPEEDS = ['m/s', 'km/h', 'mph', 'knot', 'ft/s'];
 const RAIN = ['mm', 'cm', 'in'];
+/** Rain as a rate: averaged over the hour, where an amount is summed. */
+const RAIN_RATES = ['mm/h', 'in/h'];
+/** Sun as energy in each row's own interval; a row of an hour by itself reads like the unit per hour. */
+const ROW_ENERGIES = ['MJ/m2', 'kJ/m2', 'Wh/m2'];
 const temperature = (value: number, unit: string): number => toC({ value, unit: unit as TemperatureUnit });
 const speed = (value: number, unit: string): number => toMPerS({ value, unit: unit as SpeedUnit });
-const rain = (value: number, unit: string): number => toM({ value, unit: unit as LengthUnit }) * 1000;
+const rain = (value: number, unit: string): number => toM({ value, unit: unit.replace('/h', '') as LengthUnit }) * 1000;
+const sun = (value: number, unit: string): number => (unit === 'Wh/m2' ? value : toWPerM2({ value, unit: (ROW_ENERGIES.includes(unit) ? `${unit}/h` : unit) as IrradianceUnit }));
 const same = (value: number): number => value;
 const percent = (value: number, unit: string): number => (unit === 'fraction' ? value * 100 : value);
 
@@ -40,14 +45,24 @@ export const COLUMN_KINDS: Readonly<Record<ColumnField, ColumnKind>> = {
   windMPerS: { units: SPEEDS, canonical: speed, min: 0, max: 75, slack: 0, gather: 'mean' },
   gustMPerS: { units: SPEEDS, canonical: speed, min: 0, max: 115, slack: 0, gather: 'max' },
   windFromDeg: { units: ['deg'], canonical: same, min: 0, max: 360, slack: 0, gather: 'direction' },
-  rainMm: { units: RAIN, canonical: rain, min: 0, max: 400, slack: 0, gather: 'sum' },
+  rainMm: { units: [...RAIN, ...RAIN_RATES], canonical: rain, min: 0, max: 400, slack: 0, gather: 'sum' },
   rainCounterMm: { units: RAIN, canonical: rain, min: 0, max: 30_000, slack: 0, gather: 'counter' },
   rainChancePercent: { units: ['%', 'fraction'], canonical: percent, min: 0, max: 100, slack: 0, gather: 'max' },
-  solarWPerM2: { units: [...IRRADIANCE_UNITS], canonical: (value, unit) => toWPerM2({ value, unit: unit as IrradianceUnit }), min: 0, max: 1700, slack: 20, gather: 'mean' },
+  solarWPerM2: { units: [...IRRADIANCE_UNITS, ...ROW_ENERGIES], canonical: sun, min: 0, max: 1700, slack: 20, gather: 'mean' },
   cloudPercent: { units: ['%', 'fraction', 'okta'], canonical: (value, unit) => (unit === 'okta' ? value * 12.5 : percent(value, unit)), min: 0, max: 100, slack: 0, gather: 'mean' },
   pressureKPa: { units: ['hPa', 'kPa', 'inHg', 'mmHg'], canonical: (value, unit) => toKPa({ value, unit: unit as PressureUnit }), min: 50, max: 110, slack: 0, gather: 'mean' },
   leafWetMin: { units: ['min'], canonical: same, min: 0, max: 60, slack: 0, gather: 'sum' },
 };
+
+/** Whether the figure is a rate of rain, not an amount. */
+export function isRainRate(unit: string): boolean {
+  return RAIN_RATES.includes(unit);
+}
+
+/** Whether the figure is energy in the row's own interval. */
+export function isRowEnergy(unit: string): boolean {
+  return ROW_ENERGIES.includes(unit);
+}
 
 /** A reader of one column: the canonical value, or null where no sensor could report it. @throws RangeError on a unit the field can't have */
 export function columnReader(field: ColumnField, unit: string): (value: number) => number | null {
@@ -64,8 +79,9 @@ export function columnReader(field: ColumnField, unit: string): (value: number) 
 const UNIT_WORDS: readonly (readonly [RegExp, string])[] = [
   [/^(°|deg(rees)?)?\s*c(elsius)?$/, 'degC'], [/^(°|deg(rees)?)?\s*f(ahrenheit)?$/, 'degF'], [/^k(elvin)?$/, 'K'],
   [/^m\s*\/\s*s(ec)?$|^ms-1$|^m\s*s\^?-1$|^mps$/, 'm/s'], [/^km\s*\/\s*h(r)?$|^kmh$|^kph$|^kmph$/, 'km/h'], [/^mph$|^mi\/h(r)?$|^mp\/h$/, 'mph'], [/^kn(o)?ts?$|^kn$|^kt$/, 'knot'], [/^ft\s*\/\s*s$/, 'ft/s'],
-  [/^mm(\/h(r)?)?$/, 'mm'], [/^cm$/, 'cm'], [/^in(ch(es)?)?$|^"$/, 'in'],
-  [/^%$|^percent$|^pct$/, '%'], [/^w\s*\/\s*m\^?(2|²)$|^wm-2$|^w\s*m\^?-2$|^watts?\/m\^?2$/, 'W/m2'], [/^mj\s*\/\s*m\^?(2|²)(\s*\/?\s*h(r)?)?$/, 'MJ/m2/h'], [/^kj\s*\/\s*m\^?(2|²)(\s*\/?\s*h(r)?)?$/, 'kJ/m2/h'],
+  [/^mm$/, 'mm'], [/^mm\s*\/\s*h(r|our)?$|^mmh$/, 'mm/h'], [/^cm$/, 'cm'], [/^in(ch(es)?)?$|^"$/, 'in'], [/^in(ch(es)?)?\s*\/\s*h(r|our)?$/, 'in/h'],
+  [/^%$|^percent$|^pct$/, '%'], [/^w\s*\/\s*m\^?(2|²)$|^wm-2$|^w\s*m\^?-2$|^watts?\/m\^?2$/, 'W/m2'], [/^mj\s*\/\s*m\^?(2|²)\s*\/?\s*h(r)?$/, 'MJ/m2/h'], [/^kj\s*\/\s*m\^?(2|²)\s*\/?\s*h(r)?$/, 'kJ/m2/h'],
+  [/^mj\s*\/?\s*m\^?(2|²)$/, 'MJ/m2'], [/^kj\s*\/?\s*m\^?(2|²)$/, 'kJ/m2'], [/^wh\s*\/?\s*m\^?(2|²)$/, 'Wh/m2'],
   [/^(ly|langley)\s*\/\s*min$/, 'langley/min'], [/^hpa$|^mbar$|^mb$|^millibars?$/, 'hPa'], [/^kpa$/, 'kPa'], [/^in\.?\s*hg$|^inhg$/, 'inHg'], [/^mm\.?\s*hg$/, 'mmHg'],
   [/^(°|deg(rees)?)$/, 'deg'], [/^min(ute)?s?$/, 'min'], [/^oktas?$|^\/8$|^8ths$/, 'okta'],
 ];
@@ -92,7 +108,7 @@ const FIELD_WORDS: readonly (readonly [RegExp, ColumnField])[] = [
   [/press|baro|luftdruck/, 'pressureKPa'],
   [/temp|^t$|^ta$|^tair$/, 'airTempC'],
 ];
-const NOT_OURS = /indoor|inside|\bin (temp|hum)|soil|feels|heat\s*index|chill|wet.?bulb|apparent|humidex|\buv\b|max temp|min temp|high temp|low temp|temp\w*[\s_]*(max|min|high|low)|rain\s*rate|sea.?level|\bmsl\b|relative press|water temp|innen|boden/;
+const NOT_OURS = /indoor|tempin|hum(idity)?in\b|dew\w*in\b|max\s*daily|inside|\bin (temp|hum)|soil|feels|heat\s*index|chill|wet.?bulb|apparent|humidex|\buv\b|max temp|min temp|high temp|low temp|temp\w*[\s_]*(max|min|high|low)|rain\s*rate|sea.?level|\bmsl\b|relative press|water temp|innen|boden/;
 
 export interface ColumnGuess {
   readonly field: ColumnField;
@@ -102,19 +118,46 @@ export interface ColumnGuess {
   readonly sure: boolean;
 }
 
-/** What a heading such as 'Outdoor Temperature (°F)' names; null when it is nothing this diary keeps. */
+/** Units that loggers write without a gap behind the name, as in 'tempf'. */
+const RUN_ON_UNITS: readonly (readonly [RegExp, readonly ColumnField[], string])[] = [
+  [/f$/, ['airTempC', 'dewPointC'], 'degF'], [/c$/, ['airTempC', 'dewPointC'], 'degC'],
+  [/mph$/, ['windMPerS', 'gustMPerS'], 'mph'], [/k(m|p)h$/, ['windMPerS', 'gustMPerS'], 'km/h'], [/m(p)?s$/, ['windMPerS', 'gustMPerS'], 'm/s'], [/k(n|ts|nots)$/, ['windMPerS', 'gustMPerS'], 'knot'],
+  [/in$/, ['rainMm', 'rainCounterMm'], 'in'], [/mm$/, ['rainMm', 'rainCounterMm'], 'mm'], [/in$/, ['pressureKPa'], 'inHg'], [/(hpa|mb)$/, ['pressureKPa'], 'hPa'], [/kpa$/, ['pressureKPa'], 'kPa'],
+  [/wm2$/, ['solarWPerM2'], 'W/m2'],
+];
+
+function fieldOf(name: string): ColumnField | undefined {
+  return FIELD_WORDS.find(([pattern]) => pattern.test(name))?.[1];
+}
+
+/** The unit run on to a name, where the name without it still names the field ('rain' ends in no inches). */
+function runOnUnit(field: ColumnField, name: string): string | null {
+  return RUN_ON_UNITS.find(([ending, fields]) => fields.includes(field) && ending.test(name) && fieldOf(name.replace(ending, '')) === field)?.[2] ?? null;
+}
+
+/** What a heading such as 'Outdoor Temperature (°F)' or 'tempf' names; null when it is nothing this diary keeps. */
 export function guessColumn(heading: string): ColumnGuess | null {
   const words = heading.toLowerCase().replaceAll(/[_]+/g, ' ').trim();
   const inBrackets = /[([{]([^)\]}]*)[)\]}]/.exec(words)?.[1] ?? /[,;:]\s*([^,;:]+)$/.exec(words)?.[1] ?? null;
   const name = words.replaceAll(/[([{][^)\]}]*[)\]}]/g, ' ').trim();
   if (NOT_OURS.test(name)) return null;
-  const field = FIELD_WORDS.find(([pattern]) => pattern.test(name))?.[1];
+  const field = fieldOf(name);
   if (field === undefined) return null;
   const tail = name.split(/\s+/).at(-1) ?? '';
-  const unit = (inBrackets === null ? null : unitFromText(field, inBrackets)) ?? (tail === name ? null : unitFromText(field, tail));
+  const named = (inBrackets === null ? null : unitFromText(field, inBrackets)) ?? (tail === name ? null : unitFromText(field, tail)) ?? runOnUnit(field, name);
+  // What an 'hourly' column shows is the rain of the hour past, at every row: a rate, or rows of ten minutes would count it six times.
+  const unit = field === 'rainMm' && /hourly/.test(name) && (named === 'in' || named === 'mm') ? `${named}/h` : named;
   const only = COLUMN_KINDS[field].units.length === 1 ? (COLUMN_KINDS[field].units[0] ?? null) : null;
   const percentOnly = field === 'relHumidityPercent' || field === 'rainChancePercent' ? '%' : null;
   const known = unit ?? only ?? percentOnly;
   const sure = known !== null && (field !== 'pressureKPa' || /abs|station/.test(name)) && field !== 'rainCounterMm';
   return { field, unit: known, sure };
+}
+
+/** Height of the anemometer, m, where a heading such as 'wind_speed_10m' or 'Wind at 33 ft' names it; null otherwise ('avg10m' is ten minutes). */
+export function heightInHeading(heading: string): number | null {
+  const found = /(?:^|[^a-z0-9.])(\d+(?:\.\d+)?)\s*(m|ft)(?![a-z0-9/²^])/.exec(heading.toLowerCase().replaceAll('_', ' '));
+  if (found === null) return null;
+  const heightM = toM({ value: Number(found[1]), unit: found[2] as LengthUnit });
+  return heightM >= 0.5 && heightM <= 200 ? heightM : null;
 }

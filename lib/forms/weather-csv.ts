@@ -1,19 +1,32 @@
-import { type Options, parse } from 'csv-parse';
+import { parse } from 'csv-parse/sync';
 import { decodeText } from '@/lib/forms/text-encoding';
-import { columnReader } from '@/lib/forms/weather-columns';
+import { COLUMN_KINDS, columnReader, isRowEnergy } from '@/lib/forms/weather-columns';
 import { MISSING_WORDS, type Refused, type WeatherCsvMapping, weatherCsvMappingSchema } from '@/lib/forms/weather-csv-mapping';
-import { type Readings, gatherHours } from '@/lib/forms/weather-gather';
+import { type Readings, gatherHours, usualStepMs } from '@/lib/forms/weather-gather';
 import { type DateOrder, type LoggerClock, instantOnClock, readStamp } from '@/lib/forms/weather-stamps';
-import type { WeatherHour } from '@/lib/weather/hour';
+import { HOUR_MS, type WeatherHour } from '@/lib/weather/hour';
 import { zoneClock } from '@/lib/weather/local-time';
 
 /** Rows read before an import is refused: five-minute readings of twenty years. */
 export const MOST_ROWS = 2_200_000;
 const BAD_ROWS_LISTED = 500;
 
-const parserOptions = (delimiter: string): Options => ({
-  delimiter, relax_quotes: true, relax_column_count: true, skip_empty_lines: true, bom: true, trim: false, max_record_size: 100_000,
-});
+/** A line this long is no row of a table. */
+const LONGEST_LINE = 100_000;
+
+/**
+ * The cells of one line. A logger's cell never holds a line break, so each line is read by itself: a quotation mark that is
+ * opened and not closed spoils its own row and no other. Null when it can't be read.
+ */
+function cellsOf(line: string, delimiter: string): readonly string[] | null {
+  if (!line.includes('"')) return line.split(delimiter);
+  try {
+    const [cells] = parse(line, { delimiter, relax_quotes: true, relax_column_count: true }) as string[][];
+    return cells ?? null;
+  } catch {
+    return null;
+  }
+}
 
 const NUMBER = /^[-+]?(\d+\.?\d*|\.\d+)(e[-+]?\d+)?$/i;
 function readCell(text: string, decimal: string): number {
@@ -57,25 +70,19 @@ export async function readWeatherCsv(
   const checked = weatherCsvMappingSchema.safeParse(mapping);
   if (!checked.success) return { ok: false, sentence: `Weather file: ${checked.error.issues[0]?.message ?? 'the columns are not chosen'}.` };
   const reader = new RowReader(checked.data, onProgress);
-  const parser = parse({
-    ...parserOptions(checked.data.delimiter), info: true, from_line: checked.data.firstDataLine,
-    on_record: (record: unknown, { lines }) => reader.take((record as { record: string[] }).record, lines),
-  });
-  let failure: Error | null = null;
-  parser.on('error', (error) => { failure = error; });
-  parser.resume();
-  try {
-    for await (const piece of decodeText(source, checked.data.encoding)) {
-      if (failure !== null) break;
-      await new Promise((go) => { setImmediate(go); }); // other requests are served between pieces
-      if (!parser.write(piece)) await new Promise<void>((go) => { parser.once('drain', go); parser.once('error', () => go()); });
-      if (reader.rowsRead > MOST_ROWS) return { ok: false, sentence: `Weather file: expected at most ${MOST_ROWS.toLocaleString('en-US')} rows, got more; import it in parts.` };
-    }
-    if (failure === null) await new Promise<void>((go) => { parser.once('end', go); parser.once('error', () => go()); parser.end(); });
-  } finally {
-    parser.destroy();
+  let rest = '';
+  for await (const piece of decodeText(source, checked.data.encoding)) {
+    await new Promise((go) => { setImmediate(go); }); // other requests are served between pieces
+    rest += piece;
+    // A carriage return at the very end may be half of a pair: it waits for the next piece.
+    const whole = rest.endsWith('\r') ? rest.slice(0, -1) : rest;
+    const lines = whole.split(/\r\n|\n|\r/);
+    rest = (lines.pop() ?? '') + rest.slice(whole.length);
+    for (const line of lines) reader.line(line);
+    if (rest.length > LONGEST_LINE) return { ok: false, sentence: `Weather file: expected rows of a table, got a line of more than ${LONGEST_LINE.toLocaleString('en-US')} characters after line ${reader.lastLine}.` };
+    if (reader.rowsRead > MOST_ROWS) return { ok: false, sentence: `Weather file: expected at most ${MOST_ROWS.toLocaleString('en-US')} rows, got more; import it in parts.` };
   }
-  if (failure !== null) return { ok: false, sentence: `Weather file: expected a table, got something that can't be read after line ${reader.lastLine}: ${(failure as Error).message}` };
+  reader.line(rest.replace(/\r$/, ''));
   return reader.finish();
 }
 
@@ -91,12 +98,15 @@ class RowReader {
   private readonly read: ((value: number) => number | null)[];
   private readonly logger: LoggerClock;
   private readonly order: DateOrder;
+  private readonly rowEnergy: boolean;
+  private readonly lines: number[] = [];
 
   constructor(private readonly mapping: WeatherCsvMapping, private readonly onProgress?: (rowsRead: number) => void) {
     this.values = mapping.columns.map(() => []);
     this.read = mapping.columns.map(({ field, unit }) => columnReader(field, unit));
     this.logger = mapping.clock.kind === 'zone' ? { kind: 'zone', clock: zoneClock(mapping.clock.timeZone) } : mapping.clock;
     this.order = mapping.dateOrder;
+    this.rowEnergy = mapping.columns.some(({ unit }) => isRowEnergy(unit));
   }
 
   private refuse(line: number, reason: string): null {
@@ -105,11 +115,27 @@ class RowReader {
     return null;
   }
 
-  take(cells: readonly string[], line: number): null {
+  /** Takes the next line of the file, in order; lines above the data and empty ones are passed over. */
+  line(text: string): void {
+    this.lastLine += 1;
+    if (this.lastLine < this.mapping.firstDataLine) return;
+    const bare = this.lastLine === 1 ? text.replace(/^\uFEFF/, '') : text;
+    if (bare.trim() === '') return;
+    const cells = cellsOf(bare, this.mapping.delimiter);
+    if (cells === null) {
+      this.rowsRead += 1;
+      this.refuse(this.lastLine, `row: expected quotation marks in pairs, got '${bare.slice(0, 60)}'; the row is left out.`);
+    } else this.take(cells, this.lastLine);
+  }
+
+  private take(cells: readonly string[], line: number): null {
     this.rowsRead += 1;
-    this.lastLine = line;
     if (this.rowsRead % 5000 === 0) this.onProgress?.(this.rowsRead);
-    const { dateColumn, timeColumn, columns, decimal } = this.mapping;
+    const { dateColumn, timeColumn, columns, columnCount, decimal } = this.mapping;
+    if (columnCount !== null && cells.length > columnCount) {
+      const held = cells.findLastIndex((cell) => cell.trim() !== '') + 1;
+      if (held > columnCount) return this.refuse(line, `row: expected ${columnCount} columns, got ${held}; the row is left out.`);
+    }
     const date = cells[dateColumn] ?? '';
     const stamp = readStamp(timeColumn === null ? date : `${date.trim()} ${(cells[timeColumn] ?? '').trim()}`, this.order);
     if (stamp.kind === 'bad') return this.refuse(line, stamp.reason);
@@ -147,6 +173,7 @@ class RowReader {
       return null; // a row without a figure says nothing, and isn't bad
     }
     this.utcMs.push(at);
+    if (this.rowEnergy) this.lines.push(line);
     if (later !== null) this.twice.set(row, later);
     return null;
   }
@@ -168,10 +195,29 @@ class RowReader {
       }
     }
     if (mapping.stampMarks === 'end') for (let row = 0; row <= last; row += 1) utcMs[row] = (utcMs[row] ?? 0) - 1;
-    const readings: Readings = { fields: mapping.columns.map((column) => column.field), utcMs, values: this.values };
+    if (this.rowEnergy) this.spreadRowEnergy();
+    const readings: Readings = { fields: mapping.columns.map((column) => column.field), units: mapping.columns.map((column) => column.unit), utcMs, values: this.values };
     const { hours, duplicateRows } = gatherHours(readings, mapping.windHeightM);
     return {
       ok: true, hours, rowsRead: this.rowsRead, rowsUsed: utcMs.length, bad: this.bad, badCount: this.badCount, duplicateRows, repeatedHourRows: twice.size,
     };
+  }
+
+  /** Energy in a row's interval as the mean power over it: what was read as energy of an hour is put to the interval the rows have. */
+  private spreadRowEnergy(): void {
+    const stepMs = usualStepMs(this.utcMs);
+    if (stepMs === null || stepMs === HOUR_MS) return;
+    this.mapping.columns.forEach(({ field, unit }, c) => {
+      const column = this.values[c];
+      if (!isRowEnergy(unit) || column === undefined) return;
+      const { max, slack } = COLUMN_KINDS[field];
+      for (let row = 0; row < column.length; row += 1) {
+        const power = (column[row] ?? Number.NaN) * (HOUR_MS / stepMs);
+        if (power > max + slack) {
+          this.refuse(this.lines[row] ?? 0, `${field}: expected energy the sun can give in ${Math.round(stepMs / 60_000)} min, got ${Math.round(power)} W/m²; the cell is left out.`);
+          column[row] = Number.NaN;
+        } else column[row] = power;
+      }
+    });
   }
 }

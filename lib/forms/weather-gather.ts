@@ -1,5 +1,5 @@
 import type { ColumnField } from '@/lib/forms/weather-columns';
-import { COLUMN_KINDS } from '@/lib/forms/weather-columns';
+import { COLUMN_KINDS, isRainRate } from '@/lib/forms/weather-columns';
 import type { WeatherHour } from '@/lib/weather/hour';
 import { HOUR_MS, emptyHour, hourStartOf } from '@/lib/weather/hour';
 import { relHumidityFromDewPoint } from '@/lib/weather/humidity';
@@ -7,6 +7,8 @@ import { relHumidityFromDewPoint } from '@/lib/weather/humidity';
 /** Readings in columns: readings[c][r] is column c of row r, NaN where the cell was empty or bad. */
 export interface Readings {
   readonly fields: readonly ColumnField[];
+  /** Unit of each column where it decides how its readings become one: a rate of rain is averaged, an amount summed. */
+  readonly units?: readonly string[];
   readonly utcMs: number[];
   readonly values: readonly number[][];
 }
@@ -24,14 +26,14 @@ interface Gathered {
 }
 
 /**
- * Readings of any interval as hours: temperature, humidity, wind, sun, cloud and pressure as means, rain and leaf wetness as sums,
+ * Readings of any interval as hours: temperature, humidity, wind, sun, cloud and pressure as means, rain and leaf wetness as sums (a rate of rain as its mean over the hour),
  * gusts and chance of rain as maxima, direction as the mean of unit vectors, a rain counter by its rise since the hour before
  * (a fall is a reset). Humidity missing beside a dew point is computed from it (FAO-56 eq. 14).
  * @param windHeightM height of the anemometer, given to every hour with wind
  * @returns hours in order of time, and how many rows repeated an instant
  */
 export function gatherHours(readings: Readings, windHeightM: number | null): { hours: WeatherHour[]; duplicateRows: number } {
-  const { fields, utcMs, values } = readings;
+  const { fields, units, utcMs, values } = readings;
   const order = utcMs.map((_, row) => row);
   if (utcMs.some((at, row) => row > 0 && at < (utcMs[row - 1] ?? 0))) order.sort((a, b) => (utcMs[a] ?? 0) - (utcMs[b] ?? 0) || a - b);
   const hours: WeatherHour[] = [];
@@ -77,7 +79,7 @@ export function gatherHours(readings: Readings, windHeightM: number | null): { h
         hour.rainMm ??= follows || got.count > 1 ? (got.last >= from ? got.last - from : got.last) : null;
         counterBefore = { hourStart, last: got.last };
       } else if (field === 'dewPointC') dewPoint = got.sum / got.count;
-      else hour[field] = settle(field, got);
+      else hour[field] = isRainRate(units?.[c] ?? '') ? got.sum / got.count : settle(field, got);
     });
     if (!any) continue;
     if (hour.windMPerS !== null || hour.gustMPerS !== null) hour.windHeightM = windHeightM;
@@ -98,4 +100,15 @@ function settle(field: ColumnField, got: Gathered): number | null {
   if (Math.hypot(got.sine, got.cosine) < 1e-9 * got.count) return null;
   const degrees = (Math.atan2(got.sine, got.cosine) * 180) / Math.PI;
   return degrees < 0 ? degrees + 360 : degrees;
+}
+
+/** The interval of a file's rows, ms: the middle of the steps between successive times; null with fewer than two. */
+export function usualStepMs(utcMs: readonly number[]): number | null {
+  const steps: number[] = [];
+  for (let row = 1; row < utcMs.length && steps.length < 5000; row += 1) {
+    const step = Math.abs((utcMs[row] ?? 0) - (utcMs[row - 1] ?? 0));
+    if (step > 0) steps.push(step);
+  }
+  steps.sort((a, b) => a - b);
+  return steps[Math.floor(steps.length / 2)] ?? null;
 }

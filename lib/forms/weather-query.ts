@@ -1,13 +1,13 @@
 import { z } from 'zod';
-import { numberField } from '@/lib/forms/fields';
+import { isCalendarDay, numberField } from '@/lib/forms/fields';
 import { LIQUID_AREA_RATE_UNITS, toLPerHa, type LiquidAreaRateUnit } from '@/lib/units/rate';
 
 const lenient = <T extends z.ZodType>(schema: T) => schema.optional().catch(undefined);
 
 const Query = z.object({
-  year: lenient(z.coerce.number().int().min(1900).max(2200)),
+  year: lenient(z.coerce.number().int().min(1990).max(2100)),
   base: lenient(z.enum(['freezing', 'warm'])),
-  from: lenient(z.iso.date()),
+  from: lenient(z.string().refine(isCalendarDay)),
   carrier: lenient(z.object({ value: numberField('Carrier volume', { above: 0, max: 100_000 }), unit: z.enum(LIQUID_AREA_RATE_UNITS as unknown as [LiquidAreaRateUnit, ...LiquidAreaRateUnit[]]) })),
   leaf: lenient(numberField('Leaf area', { min: 0.2, max: 10 })),
   minutes: lenient(numberField('Time the work takes', { above: 0, max: 720 })),
@@ -40,9 +40,9 @@ export function readWeatherQuery(search: Record<string, string | string[] | unde
 
 /** A day in an address, 2026-05-01; null when it is none. */
 export function readCalendarDay(text: string): { year: number; month: number; day: number } | null {
-  if (!z.iso.date().safeParse(text).success) return null;
+  if (!isCalendarDay(text)) return null;
   const [year = 0, month = 0, day = 0] = text.split('-').map(Number);
-  return year >= 1901 && year <= 2199 ? { year, month, day } : null;
+  return { year, month, day };
 }
 
 /** GET /api/weather/export?lawn=…&year=… */

@@ -14,12 +14,15 @@ export type Stamp =
   | { readonly kind: 'instant'; readonly utcMs: number }
   | { readonly kind: 'bad'; readonly reason: string };
 
+/** No logger counted before or will after: this tells seconds from milliseconds, which are a thousand times as many. */
+const [EARLIEST_LOGGER, LATEST_LOGGER] = [Date.UTC(1990, 0, 1), Date.UTC(2100, 0, 1)];
+
 /** Reads one time stamp; a wall time stays a wall time (as if UTC) until the zone is put to it. */
 export function readStamp(text: string, order: DateOrder): Stamp {
   const trimmed = text.trim();
   if (order === 'unix-s' || order === 'unix-ms') {
     const utcMs = Number(trimmed) * (order === 'unix-s' ? 1000 : 1);
-    if (!/^\d{9,14}(\.\d+)?$/.test(trimmed) || utcMs < Date.UTC(1970, 0, 2) || utcMs > Date.UTC(2200, 0, 1)) return { kind: 'bad', reason: `time: expected ${order === 'unix-s' ? 'seconds' : 'milliseconds'} since 1970, got '${trimmed}'` };
+    if (!/^\d{9,14}(\.\d+)?$/.test(trimmed) || utcMs < EARLIEST_LOGGER || utcMs > LATEST_LOGGER) return { kind: 'bad', reason: `time: expected ${order === 'unix-s' ? 'seconds' : 'milliseconds'} since 1970 of a time from 1990 to 2100, got '${trimmed}'` };
     return { kind: 'instant', utcMs };
   }
   const parts = PARTED.exec(trimmed) ?? (order === 'ymd' ? COMPACT.exec(trimmed) : null);

@@ -117,7 +117,7 @@ function sharpen(view: View, { rg, bg }: Chroma, rough: Corners): Corners {
 }
 
 /** Line through points (t, d) by the median of pairwise slopes (Theil 1950, Sen 1968); its d at t = 0 and t = 1. */
-function steadyLine(points: readonly [number, number][]): [number, number] {
+export function steadyLine(points: readonly [number, number][]): [number, number] {
   const slopes: number[] = [];
   for (let i = 0; i < points.length; i++) {
     for (let j = i + 4; j < points.length; j++) slopes.push((points[j]![1] - points[i]![1]) / (points[j]![0] - points[i]![0]));
@@ -127,7 +127,7 @@ function steadyLine(points: readonly [number, number][]): [number, number] {
   return [level, level + slope];
 }
 
-function meeting([a, b]: [Point, Point], [c, d]: [Point, Point]): Point | undefined {
+export function meeting([a, b]: [Point, Point], [c, d]: [Point, Point]): Point | undefined {
   const [ux, uy, vx, vy] = [b[0] - a[0], b[1] - a[1], d[0] - c[0], d[1] - c[1]];
   const det = ux * vy - uy * vx;
   if (Math.abs(det) < 1e-9) return undefined;
@@ -166,7 +166,7 @@ function flood(other: Uint8Array, label: Int32Array, w: number, h: number, start
 }
 
 /** Convex hull, clockwise on screen (Andrew 1979, monotone chain). */
-function convexHull(points: Point[]): Point[] {
+export function convexHull(points: Point[]): Point[] {
   const sorted = [...points].sort((a, b) => a[0] - b[0] || a[1] - b[1]);
   return [...halfHull(sorted), ...halfHull(sorted.reverse())];
 }
@@ -182,7 +182,7 @@ function halfHull(sorted: readonly Point[]): Point[] {
 }
 
 /** The hull reduced to four sides: again and again the side is dropped whose neighbours, prolonged, add least area. */
-function toQuad(hull: readonly Point[]): Corners | undefined {
+export function toQuad(hull: readonly Point[]): Corners | undefined {
   const corners = [...hull];
   while (corners.length > 4) {
     let best: { at: number; corner: Point; added: number } | undefined;

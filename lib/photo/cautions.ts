@@ -17,6 +17,7 @@ export interface Caution {
     | 'wet-leaf'
     | 'mown-since'
     | 'not-turf'
+    | 'leaves-photo'
     | 'not-lined-up';
   readonly sentence: string;
   /** The number the caution rests on; null where there is none. */
@@ -195,7 +196,7 @@ export function stripeCaution(plots: readonly GroundRaster[]): Caution | null {
 }
 
 /** Words that stand beside a reading without making it doubtful. */
-const NOTES_ONLY: ReadonlySet<string> = new Set(['board-missing', 'colour-correction', 'not-turf']);
+const NOTES_ONLY: ReadonlySet<string> = new Set(['board-missing', 'colour-correction', 'not-turf', 'outlines-overlap', 'plot-cards']);
 
 /** Whether a caution makes the photo's readings doubtful (a hollow point on charts). */
 export function isDoubt(code: string): boolean {

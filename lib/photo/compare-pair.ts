@@ -12,11 +12,11 @@ import { findMarks, shadowsOf, type Mark, type MarkSearch, type PairShadow } fro
 import { centreOf, outlineInPhoto, outlineOf, simplified } from './mark-outline';
 import { medianInPlace } from './median';
 import type { Pixels, Point, Polygon } from './pixels';
-import { findNotTurf, type NotTurfFound } from './not-turf';
+import { findNotTurf, NOTHING_FOUND, type NotTurfFound } from './not-turf';
 import { cellsToPhoto, plotFrame, type PlotFrame } from './plot-frame';
-import { polygonArea } from './region';
+import { inPictureShare, LEAST_IN_PICTURE, polygonArea } from './region';
 import { rectifyLinear, type GroundRaster } from './rectify';
-import { shadeScore, type Shadow } from './shadow';
+import { lightOf, type Shadow } from './shadow';
 import { LINEAR_OF_CODE } from '../colour/srgb';
 
 /** A plot of a pair: four corners in each photo (far-left, far-right, near-right, near-left), upright full-size pixels. */
@@ -70,8 +70,48 @@ export interface PairResult {
   readonly cautions: readonly Caution[];
 }
 
-/** Everything a pair of lined-up photos says: correction, light, marks, and each plot's change against the check. Pure. */
+/**
+ * Everything a pair of lined-up photos says: correction, light, marks, and each plot's change against the check. A plot that
+ * leaves either photo takes no part and says so. Pure.
+ */
 export function comparePair(input: PairInput): PairResult {
+  const leaving = input.plots.map((plot) => leavesPhoto(input, plot));
+  const kept = input.plots.flatMap((_, k) => (leaving[k] === null ? [k] : []));
+  const seen = comparePlots({ ...input, plots: kept.map((k) => input.plots[k]!) });
+  if (kept.length === input.plots.length) return seen;
+  const at = (k: number): number => kept.indexOf(k);
+  const check = input.plots.findIndex((plot) => plot.check);
+  const nothing = { change: null, changeWithoutMarks: null, comparedShare: 0 };
+  return {
+    ...seen,
+    changes: input.plots.map(({ id }, k): PlotChange => {
+      if (leaving[k] !== null) return { id, ...nothing, refused: k === check ? null : `This plot ${leaving[k]!}: it is not compared.` };
+      if (check >= 0 && leaving[check] !== null) return { id, ...nothing, refused: `The check ${leaving[check]!}: no change against it.` };
+      return seen.changes[at(k)]!;
+    }),
+    search: {
+      ...seen.search,
+      debris: input.plots.map((_, k) => (at(k) < 0 ? new Uint8Array(0) : seen.search.debris[at(k)]!)),
+      zones: input.plots.map((_, k) => (at(k) < 0 ? new Uint8Array(0) : seen.search.zones[at(k)]!)),
+    },
+    notTurf: input.plots.map((_, k) => (at(k) < 0 ? NOTHING_FOUND : seen.notTurf[at(k)]!)),
+    cautions: [
+      ...input.plots.flatMap(({ id }, k): Caution[] => (leaving[k] === null ? [] : [{ code: 'leaves-photo', value: null, sentence: `Plot ${id} ${leaving[k]!}: it is not compared.` }])),
+      ...seen.cautions,
+    ],
+  };
+}
+
+/** In words, when too little of a plot lies in one of the photos. */
+function leavesPhoto({ before, after }: PairInput, plot: PairPlot): string | null {
+  for (const [words, photo, corners] of [['later', after, plot.cornersAfter], ['earlier', before, plot.cornersBefore]] as const) {
+    const share = inPictureShare(corners, photo.width, photo.height);
+    if (share < LEAST_IN_PICTURE) return `leaves the ${words} photo (${Math.floor(100 * share)}% of it in the picture)`;
+  }
+  return null;
+}
+
+function comparePlots(input: PairInput): PairResult {
   const { plots } = input;
   const frames = plots.map((plot) => plotFrame(plot.cornersBefore, plot.groundMetres));
   const laid = plots.map((plot, k) => layPlot(input, plot, frames[k]!));
@@ -137,7 +177,7 @@ function cautionsOf(
   const found: (Caution | null)[] = [
     shadowCaution(shaded),
     stripeCaution(laid.filter((_, k) => shaded[k] === 0 && !search.marks.some((mark) => mark.plotId === input.plots[k]!.id)).map((l) => l.after)),
-    viewCaution(input.plots[0]!.cornersBefore, input.plots[0]!.cornersAfter),
+    laid.length === 0 ? null : viewCaution(input.plots[0]!.cornersBefore, input.plots[0]!.cornersAfter),
     warmest(input),
     boardMissingCaution(corrections.after.method),
     ...refusals.map((sentence): Caution => ({ code: 'board-refused', sentence, value: null })),
@@ -194,16 +234,16 @@ function slopeOf(input: PairInput, laid: readonly Laid[], shadow: PairShadow, bo
   });
 }
 
-function shadedBelow(found: Shadow | null): ((green: number, blue: number) => boolean) | null {
-  return found === null ? null : (green, blue) => shadeScore(green, blue) < found.cut + SHADE_MARGIN;
+function shadedBelow(found: Shadow | null): ((green: number) => boolean) | null {
+  return found === null ? null : (green) => lightOf(green) < found.cut + SHADE_MARGIN;
 }
 
-/** Turf this near to the cut between light and shade, in shadeScore, may lie in the half-shadow. */
-const SHADE_MARGIN = 0.3;
+/** Turf this near to the cut between light and shade, in ln G, may lie in the half-shadow. */
+const SHADE_MARGIN = 0.25;
 
 function checkCentre(laid: readonly Laid[], plots: readonly PairPlot[]): Point {
-  const k = Math.max(0, plots.findIndex((plot) => plot.check));
-  const l = laid[k]!;
+  const l = laid[Math.max(0, plots.findIndex((plot) => plot.check))];
+  if (l === undefined) return [0, 0];
   return applyHomography(l.cellsToGround, [l.before.width / 2, l.before.height / 2]);
 }
 
@@ -288,15 +328,15 @@ function litMeans(laid: Laid, shadow: PairShadow, k: number, plot: PairPlot): { 
 
 /** More of the turf around a board than this in the shade, and it is not used. */
 const OTHER_LIGHT_SHARE = 0.15;
-/** How far below the plots' lit turf counts as shade when the plots show no shadow themselves, in shadeScore. */
-const OTHER_LIGHT_DEPTH = 0.6;
+/** How far below the plots' lit turf counts as shade when the plots show no shadow themselves, in ln G. */
+const OTHER_LIGHT_DEPTH = 0.5;
 
 /** Is some of the turf around the board in the shade, while the plots (their lit part) are in the light? */
 function liesInOtherLight(photo: Pixels, corners: Polygon, plots: readonly GroundRaster[], shadow: Shadow | null): boolean {
   const lit: number[] = [];
   plots.forEach((plot, k) => {
     for (let i = 0; i < plot.seen.length; i += 13) {
-      if (plot.seen[i] && !shadow?.shade[k]![i]) lit.push(shadeScore(plot.linear[i * 3 + 1]!, plot.linear[i * 3 + 2]!));
+      if (plot.seen[i] && !shadow?.shade[k]![i]) lit.push(lightOf(plot.linear[i * 3 + 1]!));
     }
   });
   if (lit.length === 0) return false;
@@ -307,7 +347,7 @@ function liesInOtherLight(photo: Pixels, corners: Polygon, plots: readonly Groun
     const colour = patchColour(photo, x, y, Math.max(2, Math.round(photo.width / 300)));
     if (colour === null || !(colour[1] > 1.05 * colour[0])) continue;
     looked++;
-    if (shadeScore(colour[1], colour[2]) < cut) shaded++;
+    if (lightOf(colour[1]) < cut) shaded++;
   }
   return looked >= 20 && shaded > OTHER_LIGHT_SHARE * looked;
 }

@@ -32,9 +32,9 @@ export interface LightSlopeInput {
   readonly treated: readonly Polygon[];
   readonly boardsBefore: readonly Polygon[];
   readonly boardsAfter: readonly Polygon[];
-  /** True where that linear colour lies in the shade in the later, the earlier photo. */
-  readonly shadedAfter: ((green: number, blue: number) => boolean) | null;
-  readonly shadedBefore: ((green: number, blue: number) => boolean) | null;
+  /** True where turf of that linear green lies in the shade in the later, the earlier photo. */
+  readonly shadedAfter: ((green: number) => boolean) | null;
+  readonly shadedBefore: ((green: number) => boolean) | null;
 }
 
 /**
@@ -58,7 +58,7 @@ export function lightSlope(input: LightSlopeInput): LightSlope {
       const was = patchMean(before, p, reach);
       const is = patchMean(after, there, reach);
       if (was === null || is === null || !turfLike(was) || !turfLike(is)) continue;
-      if (input.shadedAfter?.(is[1], is[2]) || input.shadedBefore?.(was[1], was[2])) continue;
+      if (input.shadedAfter?.(is[1]) || input.shadedBefore?.(was[1])) continue;
       const [gx, gy] = applyHomography(input.toGround, p);
       points.push({ x: gx, y: gy, ratio: Math.log(is[1] / was[1]) });
     }

@@ -2,11 +2,11 @@ import type { PhotoMark } from './compare-pair';
 import { applyHomography } from './homography';
 import { centreOf, outlineInPhoto, outlineOf, simplified } from './mark-outline';
 import { findMarks, shadowsOf } from './marks';
-import { findNotTurf, type NotTurfFound } from './not-turf';
+import { findNotTurf, NOTHING_FOUND, type NotTurfFound } from './not-turf';
 import type { Pixels, Polygon } from './pixels';
 import { cellsToPhoto, plotFrame } from './plot-frame';
 import { rectifyLinear } from './rectify';
-import { polygonArea } from './region';
+import { inPictureShare, LEAST_IN_PICTURE, polygonArea } from './region';
 
 /** A plot of one photo: four corners (far-left, far-right, near-right, near-left), upright full-size pixels. */
 export interface SinglePlot {
@@ -22,8 +22,17 @@ export interface SingleLook {
   readonly notTurf: readonly NotTurfFound[];
 }
 
-/** What one photo shows by itself: outliers within each plot, asked to be surer than with an earlier photo, and what isn't turf. Pure. */
+/**
+ * What one photo shows by itself: outliers within each plot, asked to be surer than with an earlier photo, and what isn't turf.
+ * A plot that leaves the photo is not looked at. Pure.
+ */
 export function lookAtOne(photo: Pixels, plots: readonly SinglePlot[]): SingleLook {
+  const whole = plots.map((plot) => inPictureShare(plot.corners, photo.width, photo.height) >= LEAST_IN_PICTURE);
+  if (whole.includes(false)) {
+    const seen = lookAtOne(photo, plots.filter((_, k) => whole[k]));
+    let next = 0;
+    return { marks: seen.marks, notTurf: whole.map((is) => (is ? seen.notTurf[next++]! : NOTHING_FOUND)) };
+  }
   const laid = plots.map((plot) => {
     const frame = plotFrame(plot.corners, plot.groundMetres);
     const toPhoto = cellsToPhoto(frame, plot.corners);

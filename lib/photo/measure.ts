@@ -9,10 +9,10 @@ import {
 } from './kernel';
 import { simdKernel } from './kernel-simd';
 import type { Pixels, Polygon } from './pixels';
-import { leaveOutMasked, regionOf, type Mask } from './region';
+import { inPictureShare, LEAST_IN_PICTURE, leaveOutMasked, regionOf, type Mask } from './region';
 
 /** Raised with every change that can change a reading's numbers. Stored with the reading. */
-export const METHOD_VERSION = 'turf-hsb-1';
+export const METHOD_VERSION = 'turf-hsb-2';
 
 /** All that a reading depends on beside the photo and the outline. Stored with the reading, whole. */
 export interface MeasureParameters {
@@ -87,12 +87,14 @@ export interface Greenness {
 /** What one plot measured in one photo. */
 export interface PlotReading {
   readonly id: string;
-  /** Pixels inside the outline (less those left out), and those of them that are turf. */
+  /** Share of the outline's area that lies in the photo, 0..1. */
+  readonly inPicture: number;
+  /** Pixels of the photo inside the outline (less those left out), and those of them that are turf. */
   readonly pixels: number;
   readonly turfPixels: number;
-  /** turfPixels / pixels, 0..1; 0 when the outline holds no pixel. */
+  /** turfPixels / pixels, 0..1, of what is in the photo; 0 when the outline holds no pixel. */
   readonly turfShare: number;
-  /** Null when there is no turf pixel. */
+  /** Null when there is no turf pixel, and where the plot leaves the photo (see LEAST_IN_PICTURE): it is not measured. */
   readonly greenness: Greenness | null;
   /** 95% interval of `dgci`; null with too few blocks. */
   readonly ci95: IndexInterval | null;
@@ -128,12 +130,16 @@ export function measurePlots(
     else fast(pixels.data, pixels.width, pieces, sums);
     const total = totalSums(sums);
     const turfPixels = total[TURF] as number;
+    const inPicture = inPictureShare(plot.polygon, pixels.width, pixels.height);
+    const leaves = inPicture < LEAST_IN_PICTURE;
+    if (leaves) sums.fill(0);
     return {
       id: plot.id,
+      inPicture,
       pixels: total[PIXELS] as number,
       turfPixels,
       turfShare: region.pixelCount === 0 ? 0 : turfPixels / region.pixelCount,
-      greenness: greennessOf(total),
+      greenness: leaves ? null : greennessOf(total),
       ci95: indexInterval(dgciBlocks(sums), parameters),
       blocks: { grid, sums },
       methodVersion: METHOD_VERSION,

@@ -40,6 +40,9 @@ export interface NotTurfFound {
   readonly sentence: string | null;
 }
 
+/** Of a plot that wasn't looked at. */
+export const NOTHING_FOUND: NotTurfFound = { parts: [], mask: new Uint8Array(0), share: 0, sentence: null };
+
 /**
  * Parts of a plot's outline that are not turf: stone, soil and sky by colour, shrubs and beds by their coarse, dark texture.
  * @param toPhoto from the plot's raster to the photo

@@ -1,9 +1,9 @@
 import type { Pixels, Polygon } from './pixels';
-import { regionOf } from './region';
+import { inPictureShare, LEAST_IN_PICTURE, regionOf } from './region';
 
 /** Something that makes a photo's readings doubtful, in words for beside the number. */
 export interface QualityCaution {
-  readonly code: 'blurred' | 'clipped' | 'dark' | 'small-plot';
+  readonly code: 'blurred' | 'clipped' | 'dark' | 'small-plot' | 'leaves-photo';
   readonly sentence: string;
   /** The number the caution rests on: see the code's limit. */
   readonly value: number;
@@ -30,7 +30,8 @@ export const QUALITY_LIMITS = {
  */
 export function lookAtQuality(pixels: Pixels, plots: readonly Polygon[]): QualityCaution[] {
   const cautions: QualityCaution[] = [];
-  const { clippedShare, medianBrightness, sharpness, smallest } = statistics(pixels, plots);
+  const shares = plots.map((plot) => inPictureShare(plot, pixels.width, pixels.height));
+  const { clippedShare, medianBrightness, sharpness, smallest } = statistics(pixels, plots.filter((_, k) => shares[k]! >= LEAST_IN_PICTURE));
   if (clippedShare > QUALITY_LIMITS.clippedShare) {
     cautions.push({ code: 'clipped', value: clippedShare, sentence: `Overexposed: ${percent(clippedShare)} of the plots’ pixels are at the camera’s limit, so their colour is lost. Retake a little darker.` });
   }
@@ -42,6 +43,12 @@ export function lookAtQuality(pixels: Pixels, plots: readonly Polygon[]): Qualit
   }
   if (smallest !== null && smallest < QUALITY_LIMITS.plotPixels) {
     cautions.push({ code: 'small-plot', value: smallest, sentence: `Small plot: one outline holds ${smallest} pixels, expected ${QUALITY_LIMITS.plotPixels} or more. Go nearer.` });
+  }
+  const leaving = shares.filter((share) => share < LEAST_IN_PICTURE);
+  if (leaving.length > 0) {
+    const most = Math.min(...leaving);
+    const which = leaving.length === 1 ? 'One outline leaves' : `${leaving.length} outlines leave`;
+    cautions.push({ code: 'leaves-photo', value: most, sentence: `${which} the photo (${leaving.length === 1 ? '' : 'the farthest with '}${percent(most)} of it in the picture): not measured. Correct the outline, or take the photo from farther back.` });
   }
   return cautions;
 }

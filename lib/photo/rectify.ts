@@ -59,13 +59,16 @@ export function rectifyLinear(photo: Pixels, toPhoto: Homography, width: number,
 }
 
 /**
- * The same view as a picture to look at: sRGB bytes, black where the photo does not show the ground.
+ * The same view as a picture to look at: sRGB bytes, pale grey where the photo does not show the ground.
  */
 export function birdsEye(photo: Pixels, toPhoto: Homography, width: number, height: number): Pixels {
-  const { linear } = rectifyLinear(photo, toPhoto, width, height);
-  const data = Uint8Array.from(linear, (v) => Math.round(255 * Math.min(1, Math.max(0, linearToSrgb(v)))));
+  const { linear, seen } = rectifyLinear(photo, toPhoto, width, height);
+  const data = Uint8Array.from(linear, (v, i) => (seen[Math.floor(i / 3)] ? Math.round(255 * Math.min(1, Math.max(0, linearToSrgb(v)))) : UNSEEN));
   return { width, height, channels: 3, space: 'srgb', data };
 }
+
+/** Code of ground that the photo doesn't show, lighter than turf and no colour of its own. */
+const UNSEEN = 214;
 
 function samplesPerSide(toPhoto: Homography, x: number, y: number): number {
   const [x0, y0] = applyHomography(toPhoto, [x, y]);

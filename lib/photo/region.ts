@@ -93,6 +93,16 @@ export function polygonArea(polygon: Polygon): number {
   return Math.abs(twice) / 2;
 }
 
+/** A plot whose outline lies in the photo by less than this share of its area is not measured: what is missing may differ. */
+export const LEAST_IN_PICTURE = 0.98;
+
+/** Share of the outline's area that lies in the photo, 0..1. */
+export function inPictureShare(polygon: Polygon, width: number, height: number): number {
+  if (polygon.every(([x, y]) => x >= -0.5 && y >= -0.5 && x <= width - 0.5 && y <= height - 0.5)) return 1;
+  const area = polygonArea(polygon);
+  return area === 0 ? 0 : Math.min(1, regionOf(polygon, width, height).pixelCount / area);
+}
+
 /** The polygon scaled about its middle. */
 export function grown(polygon: Polygon, factor: number): Polygon {
   const cx = polygon.reduce((s, p) => s + p[0], 0) / polygon.length;

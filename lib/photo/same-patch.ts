@@ -30,6 +30,61 @@ export function isSamePlace(a: PlaceOnPlot, b: PlaceOnPlot): boolean {
   return Math.abs(a.across - b.across) <= 2 * SAME_PATCH_WITHIN && Math.abs(a.along - b.along) <= SAME_PATCH_WITHIN;
 }
 
+/** How far apart two places are, in the measure by which places count as one: 1 is the limit. */
+export function placesApart(a: PlaceOnPlot, b: PlaceOnPlot): number {
+  return Math.max(Math.abs(a.across - b.across) / (2 * SAME_PATCH_WITHIN), Math.abs(a.along - b.along) / SAME_PATCH_WITHIN);
+}
+
+/** Turf mows and grows a mark out in some weeks: what shows up at the same place after more days than this is something new. Our own choice, no source. */
+export const SAME_EVENT_DAYS = 45;
+
+const DAY_MS = 86_400_000;
+
+/** A mark in one photo. `name` is the thread an earlier version knew it by. */
+export interface Sighting {
+  readonly id: string;
+  readonly photoId: string;
+  readonly takenAtMs: number;
+  readonly place: PlaceOnPlot | null;
+  readonly name: string;
+}
+
+/** A patch of ground a person spoke of: where, and when it was seen. Without a place it is known by its name alone. */
+export interface KnownPatch {
+  readonly id: string;
+  readonly place: PlaceOnPlot | null;
+  readonly fromMs: number;
+  readonly toMs: number;
+}
+
+/**
+ * Sorts the marks of one plot into patches of ground: the same place, not longer apart than SAME_EVENT_DAYS. Patches a person
+ * spoke of stand first; the order in which marks came in doesn't matter.
+ * @returns mark -> its patch: the known one's id, else the id of its first mark
+ */
+export function patchesOf(marks: readonly Sighting[], known: readonly KnownPatch[]): Map<string, string> {
+  const patches = known.map((patch) => ({ ...patch, photos: new Set<string>() }));
+  const found = new Map<string, string>();
+  const inOrder = marks.toSorted((a, b) => a.takenAtMs - b.takenAtMs || (a.place?.across ?? 0) - (b.place?.across ?? 0) || (a.place?.along ?? 0) - (b.place?.along ?? 0) || a.id.localeCompare(b.id));
+  for (const mark of inOrder) {
+    const within = (patch: KnownPatch) => mark.takenAtMs >= patch.fromMs - SAME_EVENT_DAYS * DAY_MS && mark.takenAtMs <= patch.toMs + SAME_EVENT_DAYS * DAY_MS;
+    const { place } = mark;
+    let patch = patches.find((one) => one.place === null && (one.id === mark.name || one.id === mark.id));
+    if (!patch && place !== null) {
+      const near = patches.filter((one) => one.place !== null && isSamePlace(one.place, place) && within(one) && !one.photos.has(mark.photoId));
+      [patch] = near.toSorted((a, b) => placesApart(a.place as PlaceOnPlot, place) - placesApart(b.place as PlaceOnPlot, place));
+    }
+    if (patch) {
+      patches.splice(patches.indexOf(patch), 1, { ...patch, fromMs: Math.min(patch.fromMs, mark.takenAtMs), toMs: Math.max(patch.toMs, mark.takenAtMs), photos: new Set([...patch.photos, mark.photoId]) });
+      found.set(mark.id, patch.id);
+    } else {
+      patches.push({ id: mark.id, place, fromMs: mark.takenAtMs, toMs: mark.takenAtMs, photos: new Set([mark.photoId]) });
+      found.set(mark.id, mark.id);
+    }
+  }
+  return found;
+}
+
 function mean(values: readonly number[]): number {
   return values.reduce((sum, value) => sum + value, 0) / values.length;
 }

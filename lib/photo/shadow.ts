@@ -1,29 +1,56 @@
-import { components, opened, closed } from './components';
+import { closed, components, grow, opened } from './components';
+import { channelOf, type GroundRaster } from './rectify';
+import { featureOf } from './mark-features';
 import { medianInPlace } from './median';
 import { smoothKept } from './smooth';
-import { channelOf, type GroundRaster } from './rectify';
 
-/** How a hard shadow was looked for; the numbers are those of the study on rendered scenes (see DEVELOPERS.md). */
+/**
+ * How shade is looked for. Measured 2026-11 on hand-held photos of lawns: shade of trees and hedges, sharp and dappled, lies
+ * 1.4 to 2.7 below the sunlit turf in ln G; sunlit or overcast turf split the same way (stripes, slopes, tall and thin grass)
+ * at most 0.45. How blue it is tells nothing (-0.01 to 0.74 in ln(B/G): phones balance it away), but shaded turf is never
+ * redder (-0.5 to -0.07 in ln(R/G)), where blackened turf is. Drawn shade of earlier studies lies at 0.8 to 1.1.
+ */
 export const SHADOW = {
-  version: 'shadow-1',
-  /** The shaded part must be darker by this much in ln G (medians of both parts)... */
+  version: 'shade-2',
+  /** Shaded turf is darker by at least this in ln G (medians of both parts)... */
   minDarker: 0.6,
-  /** ...and bluer by this much in ln(B/G): skylight is bluer than sunlight. Mowing stripes reach 0.35. */
-  minBluer: 0.45,
-  /** Smaller parts than this of all plots together are not called a shadow. */
-  minShare: 0.02,
-  /** Islands below this share of their plot are not shade (a dark mark is not a shadow). */
-  minIsland: 0.05,
-  /** ...and each island lies at least this share of the whole gap below the lit part of its plot. */
-  islandDepth: 0.6,
-  /** Smoothing before the cut, as a share of the plot's side (root of its cells). */
-  smoothing: 0.022,
+  /** ...and changes its colour no more than this, in ln(R/G) and ln(B/G): a blackened or scorched patch is redder, soil too. */
+  maxRedder: 0.1,
+  maxLessBlue: 0.6,
+  maxBluer: 2,
+  /** Each plot's brighter turf (what this share of it lies below) is its own level, since plots may differ in colour; one darker
+   * than the brightest plot by more than this lies wholly in the shade: a spray darkens by up to 0.6 with a phone's contrast. */
+  upperShare: 0.8,
+  wholePlotDarker: 0.8,
+  /** The lit part must hang together: its spread (robust standard deviation of ln G) at most this share of the gap. */
+  maxLitSpread: 0.34,
+  /** Smaller parts than this of all plots together are not called shade. */
+  minShare: 0.006,
+  /** Islands below this share of their plot are not shade. */
+  minIsland: 0.005,
+  /** Lit holes below this share are flecks of sun within the shade. */
+  minHole: 0.03,
+  /** An island's middle lies at least this share of the whole gap below the lit part. */
+  islandDepth: 0.55,
+  /** Half-shade belongs to the shade it hangs on: down to this share of the gap, within `reach`. */
+  halfShade: 0.22,
+  halfShadeLeast: 0.2,
+  /** Turf, in whatever light: hue of a*, b* in degrees (skylight on turf goes towards blue) and chroma over L* + 16. */
+  hueFromDeg: 75,
+  hueToDeg: 205,
+  leastChroma: 0.08,
+  /** Shade lies in levels where a crown's lies in a house's: looked for again in what is left lit, this often. */
+  levels: 3,
+  /** Lengths as shares of the plot's side (root of its cells): smoothing before the cut, reach of half-shade, flecks closed. */
+  smoothing: 0.018,
+  reach: 0.05,
+  flecks: 0.02,
 } as const;
 
 export interface Shadow {
   /** One mask a plot, 1 = in shade. */
   readonly shade: readonly Uint8Array[];
-  /** Light and shade part at this value of shadeScore... */
+  /** Light and shade part at this ln G... */
   readonly cut: number;
   /** ...and are this far apart in ln G and ln(B/G). */
   readonly darker: number;
@@ -32,36 +59,197 @@ export interface Shadow {
   readonly relight: readonly [number, number, number];
 }
 
+/** A plot's turf in ln G, ln(R/G) and ln(B/G), smoothed; NaN where it is not turf or not seen. */
+interface Look {
+  readonly light: Float32Array;
+  readonly redder: Float32Array;
+  readonly bluer: Float32Array;
+  readonly turf: Uint8Array;
+}
+
 /**
- * Is part of the plots in a hard shadow (of a tree, a fence, a roof)? Cuts all plots together by Otsu's threshold on
- * ln G - ln(B/G)/2, since shade is darker and bluer, and believes the cut only when both parts lie far enough apart.
- * Returns null when there is no hard shadow edge: all lit, all shaded, or softly uneven.
+ * Is part of the plots in the shade (of a tree, a fence, a roof)? Cuts all plots together where they fall into a light and a
+ * dark part that lie far enough apart in brightness and not in colour; the form of the plots plays no part, so a plot wholly
+ * in shade beside a lit one is found too. Returns null when there is none: all lit, all shaded, or softly uneven.
  */
 export function findShadow(plots: readonly GroundRaster[]): Shadow | null {
-  const channels = plots.map((plot) => logChannels(plot));
-  const pooled: number[] = [];
-  for (const { u } of channels) for (let i = 0; i < u.length; i += 3) if (Number.isFinite(u[i]!)) pooled.push(u[i]!);
-  if (pooled.length < 100) return null;
-  const cut = otsu(pooled);
-  const dark = { g: [] as number[], bg: [] as number[] };
-  const lit = { g: [] as number[], bg: [] as number[] };
-  for (const { u, g, bg } of channels) {
-    for (let i = 0; i < u.length; i += 3) {
-      if (!Number.isFinite(u[i]!)) continue;
-      const side = u[i]! < cut ? dark : lit;
-      side.g.push(g[i]!);
-      side.bg.push(bg[i]!);
-    }
+  const looks = plots.map(lookAt);
+  const shade = plots.map((plot) => new Uint8Array(plot.seen.length));
+  let cut: number | null = null;
+  for (let level = 0; level < SHADOW.levels; level++) {
+    const split = splitOf(looks, shade);
+    if (split === null) break;
+    const deeper = looks.map((look, k) => shadeOf(k, split, plots[k]!, looks, shade[k]!));
+    if (countOf(deeper) < SHADOW.minShare * countOf(looks.map((look) => look.turf))) break;
+    deeper.forEach((mask, k) => {
+      for (let i = 0; i < mask.length; i++) if (mask[i]) shade[k]![i] = 1;
+    });
+    cut = split.cut + Math.max(...split.levels);
   }
-  const share = dark.g.length / pooled.length;
-  if (Math.min(share, 1 - share) < SHADOW.minShare) return null;
-  const darker = medianOf(lit.g) - medianOf(dark.g);
-  const bluer = medianOf(dark.bg) - medianOf(lit.bg);
-  if (darker < SHADOW.minDarker || bluer < SHADOW.minBluer) return null;
-  const gap = darker + 0.5 * bluer;
-  const shade = plots.map((plot, k) => tidy(channels[k]!.u, cut, SHADOW.islandDepth * gap, plot));
-  if (shade.every((mask) => !mask.includes(1))) return null;
-  return { shade, cut, darker, bluer, relight: relightGains(plots, shade) };
+  if (cut === null) return null;
+  const between = (feature: 'light' | 'bluer'): number => partOf(looks, shade, 1, feature) - partOf(looks, shade, 0, feature);
+  return { shade, cut, darker: -between('light'), bluer: between('bluer'), relight: relightGains(plots, shade) };
+}
+
+function countOf(masks: readonly Uint8Array[]): number {
+  let count = 0;
+  for (const mask of masks) for (let i = 0; i < mask.length; i++) count += mask[i]!;
+  return count;
+}
+
+/** The deepest believable split of the turf that isn't in the shade yet; started in the middle, and low for a small dark part. */
+function splitOf(looks: readonly Look[], shade: readonly Uint8Array[]): Split | null {
+  const plots = looks.map(({ light }, k) => openLight(light, shade[k]!));
+  const upper = plots.map((sorted) => (sorted.length < 50 ? -Infinity : sorted[Math.floor(SHADOW.upperShare * sorted.length)]!));
+  const brightest = Math.max(...upper);
+  const levels = upper.map((level) => (brightest - level < SHADOW.wholePlotDarker ? level : brightest));
+  const levelled = plots.map((sorted, k) => sorted.map((v) => v - levels[k]!));
+  const sorted = Float64Array.from(levelled.flatMap((values) => [...values])).sort();
+  if (sorted.length < 100) return null;
+  let best: Split | null = null;
+  for (const start of [sorted[sorted.length >> 1]!, sorted[Math.floor(0.9 * sorted.length)]! - 1.5 * SHADOW.minDarker]) {
+    const split = settle(sorted, start);
+    if (split === null || split.gap < SHADOW.minDarker || (best !== null && split.gap <= best.gap)) continue;
+    if (litSpread(levelled, split.cut) <= SHADOW.maxLitSpread * split.gap) best = { ...split, levels };
+  }
+  return best;
+}
+
+/** Every third turf cell's ln G that isn't in the shade yet, in rising order. */
+function openLight(light: Float32Array, shade: Uint8Array): Float64Array {
+  const values: number[] = [];
+  for (let i = 0; i < light.length; i += 3) if (light[i] === light[i] && !shade[i]) values.push(light[i]!);
+  return Float64Array.from(values).sort();
+}
+
+/** Spread of the plots' lit parts, each about its own middle: quartile distance over 1.349, averaged by size. */
+function litSpread(plots: readonly Float64Array[], cut: number): number {
+  let [sum, count] = [0, 0];
+  for (const sorted of plots) {
+    const from = firstAtLeast(sorted, cut);
+    const n = sorted.length - from;
+    if (n < 50) continue;
+    sum += (n * (sorted[from + Math.floor(0.75 * n)]! - sorted[from + Math.floor(0.25 * n)]!)) / 1.349;
+    count += n;
+  }
+  return count === 0 ? 0 : sum / count;
+}
+
+/** ln G of a linear colour: what shade is cut by. */
+export function lightOf(green: number): number {
+  return Math.log(Math.max(green, 1e-4));
+}
+
+function lookAt(plot: GroundRaster): Look {
+  const { width, height, linear, seen } = plot;
+  const channels = [channelOf(linear, 0), channelOf(linear, 1), channelOf(linear, 2)];
+  const [red, green, blue] = smoothKept(channels, seen, width, height, SHADOW.smoothing * Math.sqrt(width * height)) as [Float32Array, Float32Array, Float32Array];
+  const [light, redder, bluer] = [0, 1, 2].map(() => new Float32Array(seen.length).fill(NaN)) as [Float32Array, Float32Array, Float32Array];
+  const turf = new Uint8Array(seen.length);
+  for (let i = 0; i < seen.length; i++) {
+    if (!seen[i] || !isGreen(red[i]!, green[i]!, blue[i]!)) continue;
+    turf[i] = 1;
+    light[i] = lightOf(green[i]!);
+    redder[i] = Math.log(Math.max(red[i]!, 1e-4)) - light[i]!;
+    bluer[i] = Math.log(Math.max(blue[i]!, 1e-4)) - light[i]!;
+  }
+  return { light, redder, bluer, turf };
+}
+
+function isGreen(red: number, green: number, blue: number): boolean {
+  const [, redGreen, yellowBlue] = featureOf(red, green, blue);
+  const hue = ((Math.atan2(yellowBlue, redGreen) * 180) / Math.PI + 360) % 360;
+  return Math.hypot(redGreen, yellowBlue) >= SHADOW.leastChroma && hue >= SHADOW.hueFromDeg && hue <= SHADOW.hueToDeg;
+}
+
+/** A cut between light and shade, in ln G above each plot's level. */
+interface Split {
+  readonly levels: readonly number[];
+  readonly cut: number;
+  readonly lit: number;
+  readonly gap: number;
+}
+
+/** The cut that lies midway between the medians of its two sides, found from a start (Ridler & Calvard 1978, IEEE Trans. SMC 8:630, with medians). */
+function settle(sorted: Float64Array, start: number): Omit<Split, 'levels'> | null {
+  const n = sorted.length;
+  let cut = start;
+  for (let round = 0; round < 30; round++) {
+    const below = firstAtLeast(sorted, cut);
+    if (below < 0.002 * n || below > 0.998 * n) return null;
+    const dark = sorted[below >> 1]!;
+    const lit = sorted[(below + n) >> 1]!;
+    const next = (dark + lit) / 2;
+    if (Math.abs(next - cut) > 1e-3) {
+      cut = next;
+      continue;
+    }
+    return { cut, lit, gap: lit - dark };
+  }
+  return null;
+}
+
+function firstAtLeast(sorted: Float64Array, value: number): number {
+  let [low, high] = [0, sorted.length];
+  while (low < high) {
+    const middle = (low + high) >> 1;
+    if (sorted[middle]! < value) low = middle + 1;
+    else high = middle;
+  }
+  return low;
+}
+
+/** A plot's shade by a split, less what is shade already. */
+function shadeOf(k: number, { cut, lit, gap, levels }: Split, { width, height }: GroundRaster, looks: readonly Look[], already: Uint8Array): Uint8Array {
+  const { light, turf, redder, bluer } = looks[k]!;
+  const n = width * height;
+  const side = Math.sqrt(n);
+  const ground = levels[k]! + lit;
+  const below = (depth: number): Uint8Array => Uint8Array.from(light, (v, i) => (v < ground - depth && !already[i] ? 1 : 0));
+  const near = grow(opened(below(gap / 2), width, height, 1), width, height, Math.round(SHADOW.reach * side));
+  if (!near.includes(1)) return near;
+  const half = below(Math.max(SHADOW.halfShadeLeast, SHADOW.halfShade * gap)).map((v, i) => (v && near[i] ? 1 : 0));
+  const fleck = Math.max(1, Math.round(SHADOW.flecks * side));
+  const shade = opened(closed(half, width, height, fleck).map((v, i) => (v && turf[i] && !already[i] ? 1 : 0)), width, height, 1);
+  const own = colourAbove([looks[k]!], [levels[k]! + cut]);
+  const colour = own.cells > 0.03 * n ? own : colourAbove(looks, levels.map((level) => level + cut));
+  for (const island of components(shade, width, height)) {
+    const deep = ground - medianOf(island, light) >= SHADOW.islandDepth * gap;
+    const up = medianOf(island, redder) - colour.redder;
+    const blue = medianOf(island, bluer) - colour.bluer;
+    const keepsColour = up <= SHADOW.maxRedder && blue >= -SHADOW.maxLessBlue && blue <= SHADOW.maxBluer;
+    if (island.length < SHADOW.minIsland * n || !deep || !keepsColour) for (const i of island) shade[i] = 0;
+  }
+  if (!shade.includes(1)) return shade;
+  const holes = shade.map((v, i) => (v || already[i] || !turf[i] ? 0 : 1));
+  for (const hole of components(holes, width, height)) if (hole.length < SHADOW.minHole * n) for (const i of hole) shade[i] = 1;
+  return shade;
+}
+
+/** The colour of turf brighter than a plot's cut. */
+function colourAbove(looks: readonly Look[], cuts: readonly number[]): { redder: number; bluer: number; cells: number } {
+  const [redder, bluer]: [number[], number[]] = [[], []];
+  looks.forEach((look, k) => {
+    for (let i = 0; i < look.light.length; i += 3) {
+      if (!(look.light[i]! >= cuts[k]!)) continue;
+      redder.push(look.redder[i]!);
+      bluer.push(look.bluer[i]!);
+    }
+  });
+  return { redder: middle(redder), bluer: middle(bluer), cells: 3 * redder.length };
+}
+
+function medianOf(cells: Int32Array, values: Float32Array): number {
+  return medianInPlace(Float64Array.from(cells, (i) => values[i]!).filter((v) => v === v));
+}
+
+/** Median of a feature over the turf in shade (1) or light (0) of all plots. */
+function partOf(looks: readonly Look[], shade: readonly Uint8Array[], side: 0 | 1, feature: 'bluer' | 'light'): number {
+  const values: number[] = [];
+  looks.forEach((look, k) => {
+    for (let i = 0; i < look.turf.length; i += 3) if (look.turf[i] && shade[k]![i] === side) values.push(look[feature][i]!);
+  });
+  return medianInPlace(Float64Array.from(values));
 }
 
 /**
@@ -84,76 +272,14 @@ function relightGains(plots: readonly GroundRaster[], shade: readonly Uint8Array
     }
     const both = Math.min(own.lit[0]!.length, own.dark[0]!.length);
     if (both < 0.05 * (own.lit[0]!.length + own.dark[0]!.length)) return;
-    for (let c = 0; c < 3; c++) logs[c]! += both * Math.log(medianOf(own.lit[c]!) / Math.max(medianOf(own.dark[c]!), 1e-5));
+    for (let c = 0; c < 3; c++) logs[c]! += both * Math.log(middle(own.lit[c]!) / Math.max(middle(own.dark[c]!), 1e-5));
     weight += both;
   });
   return [0, 1, 2].map((c) =>
-    weight > 0 ? Math.exp(logs[c]! / weight) : medianOf(pooled.lit[c]!) / Math.max(medianOf(pooled.dark[c]!), 1e-5),
+    weight > 0 ? Math.exp(logs[c]! / weight) : middle(pooled.lit[c]!) / Math.max(middle(pooled.dark[c]!), 1e-5),
   ) as unknown as readonly [number, number, number];
 }
 
-/** ln G - ln(B/G)/2 of a linear colour: low in the shade. */
-export function shadeScore(green: number, blue: number): number {
-  const g = Math.log(Math.max(green, 1e-4));
-  return 1.5 * g - 0.5 * Math.log(Math.max(blue, 1e-4));
-}
-
-function logChannels(plot: GroundRaster): { u: Float32Array; g: Float32Array; bg: Float32Array } {
-  const { width, height, linear, seen } = plot;
-  const sigma = SHADOW.smoothing * Math.sqrt(width * height);
-  const [green, blue] = smoothKept([channelOf(linear, 1), channelOf(linear, 2)], seen, width, height, sigma);
-  const [u, g, bg] = [new Float32Array(seen.length).fill(NaN), new Float32Array(seen.length).fill(NaN), new Float32Array(seen.length).fill(NaN)];
-  for (let i = 0; i < seen.length; i++) {
-    if (!seen[i]) continue;
-    g[i] = Math.log(Math.max(green![i]!, 1e-4));
-    bg[i] = Math.log(Math.max(blue![i]!, 1e-4)) - g[i]!;
-    u[i] = g[i]! - 0.5 * bg[i]!;
-  }
-  return { u, g, bg };
-}
-
-function tidy(u: Float32Array, cut: number, depth: number, plot: GroundRaster): Uint8Array {
-  const { width, height, seen } = plot;
-  const radius = Math.max(1, Math.round(0.008 * Math.sqrt(width * height)));
-  let shade: Uint8Array = Uint8Array.from(u, (v) => (v < cut ? 1 : 0));
-  shade = closed(opened(shade, width, height, radius), width, height, radius);
-  const least = SHADOW.minIsland * width * height;
-  const lit = medianOf([...u].filter((v, i) => Number.isFinite(v) && !shade[i]));
-  for (const island of components(shade, width, height)) {
-    const deep = !(lit - medianOf(Array.from(island, (i) => u[i]!)) < depth);
-    if (island.length < least || !deep) for (const i of island) shade[i] = 0;
-  }
-  const holes = Uint8Array.from(shade, (v, i) => (v || !seen[i] ? 0 : 1));
-  for (const hole of components(holes, width, height)) if (hole.length < least) for (const i of hole) shade[i] = 1;
-  return shade;
-}
-
-/** Otsu's threshold (1979, IEEE Trans. SMC 9:62) over 64 bins between the 1st and 99th percentile. */
-function otsu(values: readonly number[]): number {
-  const sorted = Float64Array.from(values).sort();
-  const low = sorted[Math.floor(0.01 * (sorted.length - 1))]!;
-  const high = sorted[Math.floor(0.99 * (sorted.length - 1))]!;
-  const bins = 64;
-  const counts = new Float64Array(bins);
-  for (const v of values) if (v >= low && v <= high) counts[Math.min(bins - 1, Math.floor(((v - low) / (high - low || 1)) * bins))]!++;
-  const total = counts.reduce((a, b) => a + b, 0);
-  const mean = counts.reduce((a, n, k) => a + n * k, 0) / total;
-  let below = 0;
-  let belowSum = 0;
-  let best = -1;
-  let at = 0;
-  for (let k = 0; k < bins - 1; k++) {
-    below += counts[k]! / total;
-    belowSum += (counts[k]! * k) / total;
-    const between = (mean * below - belowSum) ** 2 / (below * (1 - below) + 1e-9);
-    if (between > best) {
-      best = between;
-      at = k;
-    }
-  }
-  return low + ((at + 1) / bins) * (high - low);
-}
-
-function medianOf(values: readonly number[]): number {
+function middle(values: readonly number[]): number {
   return medianInPlace(Float64Array.from(values));
 }

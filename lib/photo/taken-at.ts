@@ -18,8 +18,18 @@ export interface TakenAt {
   readonly doubt: 'repeated-hour' | 'skipped-hour' | null;
 }
 
-const NOTHING: TakenAt = { instant: null, offsetMinutes: null, basis: 'none', doubt: null };
 const MINUTE_MS = 60_000;
+
+/** Photos are dated from here on; what claims an earlier day had a clock that was never set. */
+const FIRST_PHOTO_MS = Date.UTC(1990, 0, 1);
+
+/** Whether a photo can have been taken then: from 1990 to a day after now (its zone may be ahead, its clock a little). */
+export function isPhotoDate(instant: Date, now: Date): boolean {
+  const at = instant.getTime();
+  return at >= FIRST_PHOTO_MS && at <= now.getTime() + 24 * 60 * MINUTE_MS;
+}
+
+const NOTHING: TakenAt = { instant: null, offsetMinutes: null, basis: 'none', doubt: null };
 
 /**
  * The instant of a photo. The camera's own offset counts most. Without it a satellite time settles the offset, if it lies

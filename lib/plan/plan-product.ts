@@ -19,6 +19,8 @@ export interface PlanProduct extends Measured {
   readonly usualRate: Rate | null;
   readonly mostPerApplication: Rate | null;
   readonly minIntervalDays: number | null;
+  /** Least carrier volume the label asks for, L/ha; left out or null where nobody entered it. */
+  readonly leastCarrierLPerHa?: number | null;
   readonly mostPerSeason: Rate | null;
   readonly mostApplicationsPerSeason: number | null;
   readonly pack: Pack | null;

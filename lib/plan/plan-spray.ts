@@ -11,7 +11,7 @@ import { percentByVolume } from '@/lib/spray/solution';
 import type { AcidProduct } from '@/lib/water/acids';
 import type { TankItem } from '@/lib/water/tank-ph';
 import { doseOfWish } from './dose-wish';
-import { type PastSpray, planChecks } from './plan-checks';
+import { type PastSpray, planChecks, type SharedPair } from './plan-checks';
 import { acidOf, isRefused, type PlanProduct } from './plan-product';
 import { type Season, seasonOf } from './season';
 import { acidForMix, type MixAcidDose, tankChemistry, type TankChemistry } from './tank-chemistry';
@@ -20,6 +20,8 @@ import { type Walk, walkOver, type WalkedPlot, type WalkingSprayer } from './wal
 
 export interface PlanPlot extends WalkedPlot {
   readonly id: string;
+  /** The check of the lawn: it is to stay unsprayed. */
+  readonly isCheck?: boolean;
 }
 
 export interface PlanSprayer extends WalkingSprayer {
@@ -38,6 +40,8 @@ export interface PlanFacts {
   readonly sprayers: readonly PlanSprayer[];
   readonly products: readonly PlanProduct[];
   readonly history: readonly PastSpray[];
+  /** Pairs of plots that are known to share ground. */
+  readonly overlaps?: readonly SharedPair[];
 }
 
 export interface PlannedItem {
@@ -142,7 +146,7 @@ export function planSpray(wish: PlanWish, facts: PlanFacts): { readonly plan: Sp
   const checks = planChecks({
     planId: facts.planId, startMs: facts.startMs, endMs: facts.startMs + (walk?.seconds ?? 0) * 1000, plots, products, items: mix, carrierLPerHa: wish.carrierLPerHa,
     tankPH: wish.jarPH ?? (chemistry.tank?.kind === 'predicted' ? chemistry.tank.closed.pH : null), hardnessMgPerLCaCO3: wish.hardnessMgPerLCaCO3,
-    airTempC: wish.airTempC, salt: sheet.salt, season,
+    airTempC: wish.airTempC, salt: sheet.salt, season, overlaps: facts.overlaps ?? [],
   }, facts.history);
   const items = products.map((product, place) => plannedItem(product, wish, place, doses[place] ?? NO_DOSE, sheet));
   return {
@@ -206,7 +210,7 @@ function acidDose(
   if (places.length > 1 || acid === null || wish.targetPH === null || wish.waterPH === null || wish.alkalinityMgPerLCaCO3 === null) return null;
   const others = products.flatMap((other, at) => (at === place ? [] : [mixItem(other, doses[at] ?? NO_DOSE)]));
   const water = { pH: wish.waterPH, alkalinityMgPerLCaCO3: wish.alkalinityMgPerLCaCO3, hardnessMgPerLCaCO3: wish.hardnessMgPerLCaCO3 ?? undefined };
-  const dose = acidForMix(water, tankItems(others, wish.carrierLPerHa), wish.targetPH, acid);
+  const dose = acidForMix(water, tankItems(others, wish.carrierLPerHa), wish.targetPH, acid, wish.acidAir);
   if (!isRefused(dose)) return { ...dose, place };
   refuse(dose);
   return null;

@@ -38,6 +38,8 @@ export interface TypedPlan {
   readonly waterAlkalinity: TypedAmount;
   readonly waterHardness: TypedAmount;
   readonly targetPh: string;
+  /** 'closed' or 'open': the tank the acid is dosed for; missing in plans kept before there was the choice, which were closed. */
+  readonly acidAir?: string;
   readonly jarPh: string;
   readonly airTemp: TypedAmount;
   readonly relHumidityPercent: string;
@@ -70,6 +72,7 @@ export interface PlanWish {
   readonly alkalinityMgPerLCaCO3: number | null;
   readonly hardnessMgPerLCaCO3: number | null;
   readonly targetPH: number | null;
+  readonly acidAir: 'closed' | 'open';
   readonly jarPH: number | null;
   readonly airTempC: number | null;
   readonly relHumidityPercent: number | null;
@@ -141,6 +144,8 @@ export function readTypedPlan(typed: TypedPlan): { readonly wish: PlanWish | nul
   const alkalinity = read.amount('waterAlkalinity', 'Alkalinity', typed.waterAlkalinity, ALKALINITY_UNITS as readonly AlkalinityUnit[], { min: 0, max: 2000 });
   const hardness = read.amount('waterHardness', 'Hardness', typed.waterHardness, ALKALINITY_UNITS as readonly AlkalinityUnit[], { min: 0, max: 5000 });
   const targetPH = read.number('targetPh', 'Target pH', typed.targetPh, { min: 2.5, max: 9 });
+  const acidAir = typed.acidAir ?? '';
+  if (!['', 'closed', 'open'].includes(acidAir)) read.wrong('acidAir', `Tank for the acid: expected closed or open, got '${acidAir}'`);
   const jarPH = read.number('jarPh', 'pH of a jar of the mix', typed.jarPh, { min: 0, max: 14 });
   const airTemp = read.amount('airTemp', 'Warmest air', typed.airTemp, TEMPERATURE_UNITS as readonly TemperatureUnit[], { min: -40, max: 140 });
   const relHumidityPercent = read.number('relHumidityPercent', 'Relative humidity', typed.relHumidityPercent, { min: 1, max: 100, unit: '%' });
@@ -166,6 +171,7 @@ export function readTypedPlan(typed: TypedPlan): { readonly wish: PlanWish | nul
       alkalinityMgPerLCaCO3,
       hardnessMgPerLCaCO3: mapped(hardness, toMgPerLCaCO3),
       targetPH,
+      acidAir: acidAir === 'open' ? 'open' : 'closed',
       jarPH,
       airTempC: mapped(airTemp, toC),
       relHumidityPercent,

@@ -33,9 +33,25 @@ export function isUsed(item: MixItem): boolean {
   return (item.dose.massKgPerHa ?? 0) > 0 || (item.dose.volumeLPerHa ?? 0) > 0;
 }
 
+/** Iron chelates told apart, the weakest first; 'unsaid' is a chelate nobody named. */
+export const CHELATES = ['EDTA', 'HEDTA', 'DTPA', 'EDDHA'] as const;
+export type Chelate = (typeof CHELATES)[number] | 'unsaid';
+
+/** The chelate a name speaks of: 'HEDTA' and 'HEEDTA' hold 'EDTA' as letters, but not as a word. */
+function chelateIn(text: string): Chelate | null {
+  const words = text.toUpperCase().split(/[^A-Z]+/).map((word) => (word === 'HEEDTA' ? 'HEDTA' : word));
+  return CHELATES.find((chelate) => words.includes(chelate) || words.includes(`FE${chelate}`) || words.includes(`FE${chelate}NA`)) ?? null;
+}
+
+/** What holds a product's iron when it is a chelate: named in its composition, else in its name; null for a plain salt or no iron. */
+export function chelateOf(item: MixItem): Chelate | null {
+  if ((item.analysis.fePercent ?? 0) <= 0) return null;
+  const named = [...(item.composition ?? []).filter((part) => part.massShare > 0).map((part) => part.substance), item.name].map(chelateIn).find((found) => found !== null);
+  return named ?? (item.mixingKind === 'chelate' ? 'unsaid' : null);
+}
+
 /** How a product's iron is held: by a chelate, as a plain salt, or not at all. Unsaid counts as a salt, the touchier of the two. */
 export function ironOf(item: MixItem): 'salt' | 'chelate' | 'none' {
   if ((item.analysis.fePercent ?? 0) <= 0) return 'none';
-  const chelated = item.mixingKind === 'chelate' || ['edta', 'dtpa', 'eddha', 'hedta'].some((word) => holds(item, word));
-  return chelated ? 'chelate' : 'salt';
+  return chelateOf(item) === null ? 'salt' : 'chelate';
 }

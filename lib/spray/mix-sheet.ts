@@ -1,4 +1,5 @@
 import type { Refusal } from '@/lib/expect';
+import { NOT_SALT } from './dissolved';
 import { type MixItem, nutrientsOfMix } from './mix-item';
 import { mixingOrder, type MixingStep } from './mixing-order';
 import type { PerElement } from './nutrients';
@@ -30,9 +31,6 @@ export interface MixSheet {
   readonly salt: SaltLoad;
   readonly order: readonly MixingStep[];
 }
-
-/** Surfactants and dyes aren't salts. */
-const NOT_SALT: ReadonlySet<string> = new Set(['surfactant', 'dye', 'emulsion']);
 
 /**
  * The whole mix for an area: loads, amounts in each, water, nutrients, strength and order.

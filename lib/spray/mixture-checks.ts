@@ -3,7 +3,7 @@ import { ATOMIC_WEIGHT } from '@/lib/units/atomic-weight';
 import { CACO3_MG_PER_MEQ } from '@/lib/units/concentration';
 import { significant } from '@/lib/units/display';
 import { type Check, COMMON_PRACTICE } from './check';
-import { holds, ironOf, isUsed, type MixItem, nutrientsOfMix } from './mix-item';
+import { type Chelate, CHELATES, chelateOf, holds, ironOf, isUsed, type MixItem, nutrientsOfMix } from './mix-item';
 import { P_IN_P2O5 } from './nutrients';
 
 export interface MixtureConditions {
@@ -18,8 +18,13 @@ export interface MixtureConditions {
 export const GYPSUM_MMOL_PER_L = 14.5;
 /** Below this pH iron(II) salts keep for a day; above, iron oxidises and falls out within hours (common practice). */
 export const IRON_SALT_PH = 6;
-/** Iron EDTA is held up to about here (common practice). */
-export const IRON_EDTA_PH = 6.5;
+/**
+ * Up to which pH each chelate keeps its iron. EDTA 6 to 6.5 in growers' notes (7.0 in Argo & Fisher, taken at the lower), DTPA 7.5
+ * and EDDHA 9.0 in Argo & Fisher 2002, Understanding pH management for container-grown crops, as a growers' training page tables
+ * them; HEDTA between EDTA and DTPA (common practice, no source). A chelate nobody named is held to the weakest.
+ */
+export const CHELATE_PH: Readonly<Record<Chelate, number>> = { EDTA: 6.5, HEDTA: 7, DTPA: 7.5, EDDHA: 9, unsaid: 6.5 };
+const CHELATE_SOURCE = "Argo & Fisher 2002, as a growers' training page tables it (EDTA at the lower figure of growers' notes; HEDTA common practice, no source)";
 /** Humic acid falls out in acid; below about pH 4 visibly (common practice). */
 export const HUMIC_PH = 4;
 
@@ -32,7 +37,7 @@ export function mixtureChecks(items: readonly MixItem[], conditions: MixtureCond
   expectPositive('carrier volume', conditions.carrierLPerHa, 'L/ha');
   const used = items.filter(isUsed);
   return [
-    ...chlorineChecks(used), ...ironWithPhosphate(used, conditions), ...calciumChecks(used, conditions), ...ironInHighPH(used, conditions),
+    ...chlorineChecks(used), ...peroxideChecks(used), ...ironWithPhosphate(used, conditions), ...calciumChecks(used, conditions), ...ironInHighPH(used, conditions),
     ...humicInAcid(used, conditions), ...groundRules(used),
   ];
 }
@@ -44,8 +49,40 @@ function mmolPerL(kgPerHa: number, gPerMol: number, carrierLPerHa: number): numb
   return (kgPerHa * 1e6) / carrierLPerHa / gPerMol;
 }
 
+/** Chlorine bleach by what it is made of or, since its label is rarely typed in, by its name. */
+function isBleach(item: MixItem): boolean {
+  if (holds(item, 'hypochlorite') || holds(item, 'chlorine bleach')) return true;
+  return /bleach|hypochlor|\bchlorine\b|\bpool shock\b|dichlor\b|trichlor\b/i.test(item.name) && !/chlorine[- ]?free|bleach[- ]?free|non-?chlorine|dechlor|oxygen bleach|peroxide/i.test(item.name);
+}
+
+/** Hydrogen peroxide and what gives it off, by composition or by name. */
+function isPeroxide(item: MixItem): boolean {
+  return ['peroxide', 'percarbonate', 'peracetic', 'peroxyacetic'].some((word) => holds(item, word)) || /peroxid|percarbonate|peracetic|peroxyacetic|oxygen bleach/i.test(item.name);
+}
+
+function peroxideChecks(used: readonly MixItem[]): readonly Check[] {
+  const peroxides = used.filter(isPeroxide);
+  if (peroxides.length === 0) return [];
+  const nitrogen = used.filter((item) => !isPeroxide(item) && ((item.analysis.ammoniacalNPercent ?? 0) > 0 || (item.analysis.ureaNPercent ?? 0) > 0 || holds(item, 'urea') || holds(item, 'ammoni')));
+  const irons = used.filter((item) => ironOf(item) !== 'none');
+  const checks: Check[] = [];
+  if (nitrogen.length > 0) {
+    checks.push({
+      code: 'oxidiser-with-ammonium', level: 'never', subject: names(peroxides), ...NO_NUMBER, source: `${COMMON_PRACTICE}; safety data sheets of peroxides keep them from urea, ammonium and other reducing matter`,
+      sentence: `${names(peroxides)} with ${names(nitrogen)}: an oxidiser on urea or ammonium; dried together they feed a fire.`, fix: 'Never in one tank, nor in a tank that held the other and was not rinsed.',
+    });
+  }
+  if (irons.length > 0) {
+    checks.push({
+      code: 'peroxide-with-iron', level: 'caution', subject: names(peroxides), ...NO_NUMBER, source: 'chemistry of iron(II) with hydrogen peroxide (textbook, from memory)',
+      sentence: `${names(peroxides)} with ${names(irons)}: iron breaks peroxide down with gas and heat, rusts, and the radicals bleach leaves.`, fix: 'Spray them on different days.',
+    });
+  }
+  return checks;
+}
+
 function chlorineChecks(used: readonly MixItem[]): readonly Check[] {
-  const bleach = used.filter((item) => holds(item, 'hypochlorite') || holds(item, 'chlorine bleach'));
+  const bleach = used.filter(isBleach);
   if (bleach.length === 0) return [];
   const acids = used.filter((item) => item.mixingKind === 'acid' || holds(item, ' acid'));
   const ammonium = used.filter((item) => (item.analysis.ammoniacalNPercent ?? 0) > 0 || (item.analysis.ureaNPercent ?? 0) > 0 || holds(item, 'ammoni'));
@@ -114,19 +151,23 @@ function calciumChecks(used: readonly MixItem[], { carrierLPerHa, hardnessMgPerL
   return checks;
 }
 
+const rankOf = (chelate: Chelate): number => (chelate === 'unsaid' ? -1 : CHELATES.indexOf(chelate));
+
 function ironInHighPH(used: readonly MixItem[], { tankPH }: MixtureConditions): readonly Check[] {
   const irons = used.filter((item) => ironOf(item) !== 'none');
   if (irons.length === 0) return [];
   const salts = irons.some((item) => ironOf(item) === 'salt');
-  const limit = salts ? IRON_SALT_PH : IRON_EDTA_PH;
-  const shared = { code: 'iron-in-high-ph' as const, subject: names(irons), limit, unit: 'pH', source: COMMON_PRACTICE };
+  const weakest = irons.flatMap((item) => chelateOf(item) ?? []).sort((a, b) => CHELATE_PH[a] - CHELATE_PH[b] || rankOf(a) - rankOf(b))[0] ?? 'unsaid';
+  const limit = salts ? IRON_SALT_PH : CHELATE_PH[weakest];
+  const held = weakest === 'unsaid' ? 'a chelate of a kind nobody said, taken as EDTA,' : weakest;
+  const shared = { code: 'iron-in-high-ph' as const, subject: names(irons), limit, unit: 'pH', source: salts ? COMMON_PRACTICE : CHELATE_SOURCE };
   if (tankPH === null) {
-    return [{ ...shared, level: 'note', value: null, sentence: `The pH of the mix is not known; ${salts ? 'iron salts' : 'iron EDTA'} want it below ${limit}.`, fix: 'Measure the pH of a jar of the mix and enter it.' }];
+    return [{ ...shared, level: 'note', value: null, sentence: `The pH of the mix is not known; ${salts ? 'iron salts want' : weakest === 'unsaid' ? 'a chelate of a kind nobody said wants' : `iron ${weakest} wants`} it below ${limit}.`, fix: 'Measure the pH of a jar of the mix and enter it.' }];
   }
   const high = tankPH > limit;
   return [{
     ...shared, level: high ? 'caution' : 'clear', value: tankPH,
-    sentence: `The mix is at pH ${tankPH.toFixed(1)}; ${salts ? 'iron salts rust out of it' : 'EDTA lets iron go'} above ${limit}.`,
+    sentence: `The mix is at pH ${tankPH.toFixed(1)}; ${salts ? 'iron salts rust out of it' : `${held} lets iron go`} above ${limit}.`,
     fix: high ? 'Acidify the water first, and spray at once after mixing.' : '',
   }];
 }

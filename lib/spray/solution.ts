@@ -1,5 +1,5 @@
 import { expectNotNegative, expectPositive } from '@/lib/expect';
-import type { CompositionPart } from './composition';
+import { type Dissolving, dissolvedShare } from './dissolved';
 import type { AreaDose } from './product-rate';
 import { saltIndex, type SaltIndexEdition } from './salt-index';
 
@@ -24,17 +24,15 @@ export function percentByVolume(volumeLPerHa: number, carrierLPerHa: number): nu
 }
 
 /** What a product brings to the salt load. */
-export interface SaltItem {
+export interface SaltItem extends Dissolving {
   readonly name: string;
   readonly dose: AreaDose;
-  /** Null when unknown: the whole product then counts as salt for `saltGPerL`, and the load says it isn't complete. */
-  readonly composition: readonly CompositionPart[] | null;
   /** False for what isn't a salt or a fertiliser at all: surfactants, dyes. */
   readonly countsAsSalt: boolean;
 }
 
 export interface SaltLoad {
-  /** Dissolved fertiliser and acid in the finished mix, g/L; urea counts, since it burns as a salt does. */
+  /** Dissolved fertiliser and acid in the finished mix, g/L, a liquid's own water not counted; urea counts, since it burns as a salt does. */
   readonly saltGPerL: number;
   /** The same as grams of sodium nitrate of equal salt index, g/L, over the materials this edition lists. */
   readonly sodiumNitrateGPerL: number;
@@ -57,7 +55,7 @@ export function saltLoad(items: readonly SaltItem[], carrierLPerHa: number, edit
     const { gPerL } = strength(item.dose.massKgPerHa, carrierLPerHa);
     if (gPerL === 0) continue;
     if (item.composition === null) {
-      saltGPerL += gPerL;
+      saltGPerL += gPerL * (dissolvedShare(item)?.share ?? 0);
       leftOut.push(item.name);
       continue;
     }

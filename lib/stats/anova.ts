@@ -19,6 +19,12 @@ export interface AnovaTable {
   readonly rows: readonly AnovaRow[];
 }
 
+/** Tests of a mixed model: it has no sums of squares, and each F its own degrees of freedom below. */
+export interface MixedTable {
+  readonly kind: 'mixed model';
+  readonly rows: readonly { readonly source: string; readonly df1: number; readonly df2: number; readonly f: number; readonly p: number }[];
+}
+
 function testRow(source: string, df: number, ss: number, errorName: string, errorDf: number, errorMs: number | null): AnovaRow {
   const ms = df > 0 ? ss / df : null;
   const testable = ms !== null && errorMs !== null && errorMs > 0;
@@ -52,7 +58,7 @@ export function adjustedAnova(fit: LinearFit): AnovaTable {
 }
 
 /** Contrasts that say "no effect of this term": differences of equal-weight cell means, crossed over its factors. */
-function termContrasts(fit: LinearFit, term: Term): number[][] {
+export function effectContrasts(fit: LinearFit, term: Term): number[][] {
   const cells: { cell: Record<string, string>; sign: number }[][] = term.reduce<{ cell: Record<string, string>; sign: number }[][]>(
     (sets, factor) => {
       const [first, ...rest] = fit.levels[factor]!;
@@ -105,7 +111,7 @@ function quadraticForm(matrix: readonly (readonly number[])[], vector: readonly 
 export function equalWeightAnova(fit: LinearFit): AnovaTable {
   const errorMs = errorMeanSquare(fit);
   const rows = fit.terms.map((term) => {
-    const contrasts = termContrasts(fit, term);
+    const contrasts = effectContrasts(fit, term);
     const estimates = contrasts.map((weights) => fit.estimate(weights));
     if (estimates.length === 0 || estimates.some((estimate) => estimate === null)) return testRow(termName(term), 0, 0, 'error', fit.residualDf, errorMs);
     const covariance = contrasts.map((a) => contrasts.map((b) => fit.unscaledCovariance(a, b)));

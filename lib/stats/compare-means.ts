@@ -13,7 +13,34 @@ export interface MeansTable {
   readonly df: number;
   /** Observations behind each mean. */
   readonly n: readonly number[];
+  /** Degrees of freedom of each mean and of each difference, where they are not all `df` (mixed models). */
+  readonly meanDf?: readonly number[];
+  readonly pairDf?: readonly (readonly number[])[];
+  /** Degrees of freedom of Σ weight × mean, where they are not all `df`. */
+  readonly contrastDf?: (weights: readonly number[]) => number;
 }
+
+/** Σ weight × mean with its standard error and degrees of freedom; one weight a level. */
+export function contrastOf(table: MeansTable, weights: readonly number[]): { readonly value: number; readonly standardError: number; readonly df: number } {
+  if (weights.length !== table.means.length) throw new RangeError(`weights: expected ${table.means.length}, one a mean, got ${weights.length}`);
+  let variance = 0;
+  weights.forEach((a, i) => weights.forEach((b, j) => (variance += a * b * table.covariance[i]![j]!)));
+  return { value: weights.reduce((sum, weight, i) => sum + weight * table.means[i]!, 0), standardError: Math.sqrt(Math.max(0, variance)), df: table.contrastDf?.(weights) ?? table.df };
+}
+
+/** Degrees of freedom of the difference of two means of the table. */
+function dfOfDifference(table: MeansTable, i: number, j: number): number {
+  return table.pairDf?.[i]?.[j] ?? table.df;
+}
+
+const byDf = (work: (df: number) => number): ((df: number) => number) => {
+  const known = new Map<number, number>();
+  return (df) => {
+    const value = known.get(df) ?? work(df);
+    known.set(df, value);
+    return value;
+  };
+};
 
 /** Difference a − b of two means, with its test and interval. */
 export interface Comparison {
@@ -61,22 +88,24 @@ export function standardErrorOfDifference(table: MeansTable, i: number, j: numbe
 
 /** Interval of each mean at the given level (default 0.95), by t. */
 export function meanIntervals(table: MeansTable, level = 0.95): { readonly low: number; readonly high: number; readonly standardError: number }[] {
-  const t = tQuantile(1 - (1 - level) / 2, table.df);
   return table.means.map((mean, i) => {
+    const t = tQuantile(1 - (1 - level) / 2, table.meanDf?.[i] ?? table.df);
     const standardError = Math.sqrt(table.covariance[i]![i]!);
     return { low: mean - t * standardError, high: mean + t * standardError, standardError };
   });
 }
 
-function allPairs(table: MeansTable, judge: (t: number) => number, multiplier: number, alpha: number, open: boolean): Comparison[] {
+function allPairs(table: MeansTable, judge: (t: number, df: number) => number, multiplierAt: (df: number) => number, alpha: number, open: boolean): Comparison[] {
   const rows: Comparison[] = [];
+  const multiplier = byDf(multiplierAt);
   for (let i = 0; i < table.means.length; i++) {
     for (let j = i + 1; j < table.means.length; j++) {
       const difference = table.means[i]! - table.means[j]!;
       const standardError = standardErrorOfDifference(table, i, j);
       const t = difference / standardError;
-      const p = judge(Math.abs(t));
-      const reach = multiplier * standardError;
+      const df = dfOfDifference(table, i, j);
+      const p = judge(Math.abs(t), df);
+      const reach = multiplier(df) * standardError;
       rows.push({ a: table.levels[i]!, b: table.levels[j]!, difference, standardError, t, p, low: difference - reach, high: difference + reach, significant: open && p < alpha });
     }
   }
@@ -89,7 +118,7 @@ function allPairs(table: MeansTable, judge: (t: number) => number, multiplier: n
  * @see Gomez & Gomez 1984, section 5.1.1
  */
 export function protectedLsd(table: MeansTable, overallP: number, alpha = 0.05): Comparison[] {
-  return allPairs(table, (t) => tTwoSidedP(t, table.df), tQuantile(1 - alpha / 2, table.df), alpha, overallP < alpha);
+  return allPairs(table, tTwoSidedP, (df) => tQuantile(1 - alpha / 2, df), alpha, overallP < alpha);
 }
 
 /**
@@ -99,8 +128,51 @@ export function protectedLsd(table: MeansTable, overallP: number, alpha = 0.05):
 export function tukeyHsd(table: MeansTable, alpha = 0.05): Comparison[] {
   const k = table.means.length;
   if (k < 2) return [];
-  const multiplier = studentizedRangeQuantile(1 - alpha, k, table.df) / Math.SQRT2;
-  return allPairs(table, (t) => studentizedRangeUpperP(t * Math.SQRT2, k, table.df), multiplier, alpha, true);
+  return allPairs(table, (t, df) => studentizedRangeUpperP(t * Math.SQRT2, k, df), (df) => studentizedRangeQuantile(1 - alpha, k, df) / Math.SQRT2, alpha, true);
+}
+
+/** The differences from one level: which, how large, and how their errors go together. */
+function differencesFrom(table: MeansTable, check: string): { c: number; others: number[]; errors: number[]; correlation: number[][] } {
+  const c = table.levels.indexOf(check);
+  if (c < 0) throw new RangeError(`check: expected one of ${table.levels.join(', ')}, got '${check}'`);
+  const others = table.levels.map((_, i) => i).filter((i) => i !== c);
+  const v = table.covariance;
+  const errors = others.map((i) => standardErrorOfDifference(table, i, c));
+  const correlation = others.map((i, a) =>
+    others.map((j, b) => (a === b ? 1 : (v[i]![j]! - v[i]![c]! - v[j]![c]! + v[c]![c]!) / (errors[a]! * errors[b]!))),
+  );
+  return { c, others, errors, correlation };
+}
+
+/** One treatment held against the check for being alike. */
+export interface Equivalence {
+  readonly a: string;
+  readonly b: string;
+  readonly difference: number;
+  /** Both ends hold together with 95% for all treatments at once, each as a one-sided bound. */
+  readonly low: number;
+  readonly high: number;
+  /** Adjusted for all treatments; small when the difference is shown to lie within the margin. */
+  readonly p: number;
+  readonly alike: boolean;
+}
+
+/**
+ * Two one-sided tests for every level: is its difference from the check shown to lie within ± margin? Alike exactly when the
+ * interval lies within the margin.
+ * @see Schuirmann 1987, J Pharmacokinet Biopharm 15:657; all at once by Dunnett 1955
+ */
+export function alikeTo(table: MeansTable, check: string, margin: number, alpha = 0.05): Equivalence[] {
+  if (!(margin > 0)) throw new RangeError(`margin: expected a number above 0, got ${margin}`);
+  const { c, others, errors, correlation } = differencesFrom(table, check);
+  const multiplier = byDf((df) => dunnettQuantile(1 - alpha, correlation, df, 'one'));
+  return others.map((i, at) => {
+    const difference = table.means[i]! - table.means[c]!;
+    const df = dfOfDifference(table, i, c);
+    const p = dunnettP((margin - Math.abs(difference)) / errors[at]!, correlation, df, 'one');
+    const reach = multiplier(df) * errors[at]!;
+    return { a: table.levels[i]!, b: check, difference, low: difference - reach, high: difference + reach, p, alike: p < alpha };
+  });
 }
 
 /**
@@ -108,20 +180,15 @@ export function tukeyHsd(table: MeansTable, alpha = 0.05): Comparison[] {
  * One-sided asks "greater than the check" and its interval is open above.
  */
 export function dunnettAgainst(table: MeansTable, check: string, sides: Sides = 'two', alpha = 0.05): Comparison[] {
-  const c = table.levels.indexOf(check);
-  if (c < 0) throw new RangeError(`check: expected one of ${table.levels.join(', ')}, got '${check}'`);
-  const others = table.levels.map((_, i) => i).filter((i) => i !== c);
+  const { c, others, errors, correlation } = differencesFrom(table, check);
   if (others.length === 0) return [];
-  const v = table.covariance;
-  const errors = others.map((i) => standardErrorOfDifference(table, i, c));
-  const correlation = others.map((i, a) =>
-    others.map((j, b) => (a === b ? 1 : (v[i]![j]! - v[i]![c]! - v[j]![c]! + v[c]![c]!) / (errors[a]! * errors[b]!))),
-  );
-  const multiplier = dunnettQuantile(1 - alpha, correlation, table.df, sides);
+  const multiplier = byDf((df) => dunnettQuantile(1 - alpha, correlation, df, sides));
   return others.map((i, a) => {
     const difference = table.means[i]! - table.means[c]!;
     const standardError = errors[a]!;
-    const p = dunnettP(difference / standardError, correlation, table.df, sides);
+    const df = dfOfDifference(table, i, c);
+    const p = dunnettP(difference / standardError, correlation, df, sides);
+    const reach = multiplier(df) * standardError;
     return {
       a: table.levels[i]!,
       b: check,
@@ -129,8 +196,8 @@ export function dunnettAgainst(table: MeansTable, check: string, sides: Sides = 
       standardError,
       t: difference / standardError,
       p,
-      low: difference - multiplier * standardError,
-      high: sides === 'two' ? difference + multiplier * standardError : Infinity,
+      low: difference - reach,
+      high: sides === 'two' ? difference + reach : Infinity,
       significant: p < alpha,
     };
   });

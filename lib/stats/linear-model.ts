@@ -35,6 +35,10 @@ export interface LinearFit {
   /** Levels of each factor, in order of first appearance unless `levelOrder` said otherwise. */
   readonly levels: Readonly<Record<string, readonly string[]>>;
   readonly columns: readonly ModelColumn[];
+  /** The columns themselves, one entry an observation. */
+  readonly design: readonly Float64Array[];
+  /** Numbers of the columns that carry a coefficient, in order; the others are combinations of them. */
+  readonly kept: readonly number[];
   /** Coefficient of each column; 0 for a column set aside. */
   readonly coefficients: readonly number[];
   readonly rank: number;
@@ -205,6 +209,8 @@ export function fitLinearModel(
     terms,
     levels,
     columns,
+    design: original,
+    kept: pivots,
     coefficients,
     rank,
     residualDf: n - rank,

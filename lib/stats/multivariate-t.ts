@@ -84,7 +84,7 @@ function productNormalCdf(c: number, lambda: readonly number[], sides: Sides): n
 }
 
 /** Lower Cholesky factor; a direction that is a combination of earlier ones gets a pivot of 0. */
-function cholesky(matrix: readonly (readonly number[])[]): number[][] {
+export function semidefiniteCholesky(matrix: readonly (readonly number[])[]): number[][] {
   const m = matrix.length;
   const lower: number[][] = [];
   for (let i = 0; i < m; i++) {
@@ -159,8 +159,8 @@ export function multivariateTCdf(c: number, correlation: readonly (readonly numb
   const near = nearestProduct(correlation);
   const reach = c > 0 ? FARTHEST / c : Infinity;
   const base = near === null ? 0 : 1 - integrateOverScale(df, (scale) => 1 - productNormalCdf(c * scale, near, sides), reach);
-  const lower = cholesky(correlation);
-  const nearLower = near === null ? null : cholesky(near.map((a, i) => near.map((b, j) => (i === j ? 1 : a * b))));
+  const lower = semidefiniteCholesky(correlation);
+  const nearLower = near === null ? null : semidefiniteCholesky(near.map((a, i) => near.map((b, j) => (i === j ? 1 : a * b))));
   const difference = (limit: number, shift: number): number => {
     const offset = shift * 0.6180339887498949;
     return generalNormalCdf(limit, lower, sides, offset) - (nearLower === null ? 0 : generalNormalCdf(limit, nearLower, sides, offset));

@@ -1,12 +1,18 @@
 import { expectInRange, expectPositive, expectWhole } from '@/lib/expect';
+import { dunnettCorrelation, dunnettQuantile } from '@/lib/stats/dunnett';
 import { fQuantile, noncentralFCdf } from '@/lib/stats/f-distribution';
 import { rootOfIncreasing } from '@/lib/stats/quadrature';
+import { studentizedRangeQuantile } from '@/lib/stats/studentized-range';
 import { noncentralTCdf, tQuantile } from '@/lib/stats/student-t';
+
+/** Probability, 0 to 1, that |t| lies beyond `critical`. */
+function powerBeyond(noncentrality: number, df: number, critical: number): number {
+  return 1 - noncentralTCdf(critical, df, noncentrality) + noncentralTCdf(-critical, df, noncentrality);
+}
 
 /** Power, 0 to 1, of a two-sided t test with the given noncentrality and degrees of freedom. */
 function tPower(noncentrality: number, df: number, alpha: number): number {
-  const critical = tQuantile(1 - alpha / 2, df);
-  return 1 - noncentralTCdf(critical, df, noncentrality) + noncentralTCdf(-critical, df, noncentrality);
+  return powerBeyond(noncentrality, df, tQuantile(1 - alpha / 2, df));
 }
 
 /**
@@ -63,16 +69,33 @@ export function replicatesExact(powerAt: (replicates: number) => number, power =
   return powerAt(1000) < power ? null : rootOfIncreasing((n) => powerAt(n) - power, 2, 1000, 1e-8);
 }
 
+/** How the differences will be judged: against the check by Dunnett, or all pairs by Tukey. */
+export type Verdict = 'against the check' | 'all pairs';
+
+/** The size |t| must reach for a difference to be called one, among `treatments` with equally many plots. */
+export function criticalT(verdict: Verdict, treatments: number, df: number, alpha = 0.05): number {
+  if (treatments === 2) return tQuantile(1 - alpha / 2, df);
+  if (verdict === 'all pairs') return studentizedRangeQuantile(1 - alpha, treatments, df) / Math.SQRT2;
+  return dunnettQuantile(1 - alpha, dunnettCorrelation(1, Array.from({ length: treatments - 1 }, () => 1)), df, 'two');
+}
+
 /**
- * Difference of one treatment from the check that a trial of `treatments` × `blocks` can see with `power`, by the
- * two-sided t test with the error df of the randomised blocks (k − 1)(b − 1); `sd` is the plot-to-plot standard
- * deviation within blocks. In the unit of sd.
+ * Power, 0 to 1, to call one true difference between two means a difference, judged among `treatments` as the report does.
+ * `standardError` is that of the difference (unit of the difference), `df` its degrees of freedom.
  */
-export function detectableDifference({ sd, treatments, blocks, power = 0.8, alpha = 0.05 }: { sd: number; treatments: number; blocks: number; power?: number; alpha?: number }): number {
-  expectPositive('sd', sd, '');
+export function powerOfDifference({ difference, standardError, df, treatments, verdict, alpha = 0.05 }: { difference: number; standardError: number; df: number; treatments: number; verdict: Verdict; alpha?: number }): number {
+  expectPositive('standardError', standardError, '');
+  return powerBeyond(Math.abs(difference) / standardError, df, criticalT(verdict, treatments, df, alpha));
+}
+
+/**
+ * The true difference between two means that is called a difference with `power`, judged among `treatments` as the report does.
+ * In the unit of `standardError`, which is that of the difference.
+ */
+export function detectableDifference({ standardError, df, treatments, verdict, power = 0.8, alpha = 0.05 }: { standardError: number; df: number; treatments: number; verdict: Verdict; power?: number; alpha?: number }): number {
+  expectPositive('standardError', standardError, '');
   expectWhole('treatments', treatments, 2, 1000);
-  expectWhole('blocks', blocks, 2, 1000);
-  const df = (treatments - 1) * (blocks - 1);
-  const noncentrality = rootOfIncreasing((delta) => tPower(delta, df, alpha) - power, 0, 40, 1e-8);
-  return noncentrality * sd * Math.sqrt(2 / blocks);
+  expectInRange('df', df, 1, 1e9, '');
+  const critical = criticalT(verdict, treatments, df, alpha);
+  return standardError * rootOfIncreasing((delta) => powerBeyond(delta, df, critical) - power, 0, 40, 1e-8);
 }

@@ -1,6 +1,7 @@
 import { chiSquareUpperP } from '@/lib/stats/chi-square';
 import { mean, median, variance } from '@/lib/stats/describe';
 import { fUpperP } from '@/lib/stats/f-distribution';
+import { tTwoSidedP } from '@/lib/stats/student-t';
 
 /**
  * Levene's test of equal spread on deviations from the group medians (Brown & Forsythe 1974).
@@ -38,4 +39,25 @@ export function bartlett(groups: readonly (readonly number[])[]): { readonly sta
   const df = groups.length - 1;
   const statistic = numerator / (1 + (dfs.reduce((sum, one) => sum + 1 / one, 0) - 1 / total) / (3 * df));
   return { statistic, df, p: chiSquareUpperP(statistic, df) };
+}
+
+/**
+ * Pitman & Morgan's test that both members of a pair scatter alike: sum and difference of the pairs are uncorrelated then.
+ * Null with fewer than four pairs or where nothing varies. It sees little where pairs differ much from each other.
+ * @see Pitman 1939, Biometrika 31:9; Morgan 1939, Biometrika 31:13
+ */
+export function pitmanMorgan(pairs: readonly (readonly [number, number])[]): { readonly t: number; readonly df: number; readonly p: number } | null {
+  const n = pairs.length;
+  if (n < 4) return null;
+  const sums = pairs.map(([a, b]) => a + b);
+  const differences = pairs.map(([a, b]) => a - b);
+  const [ms, md] = [mean(sums), mean(differences)];
+  const product = sums.reduce((total, sum, i) => total + (sum - ms) * (differences[i]! - md), 0);
+  const scale = Math.sqrt(variance(sums) * variance(differences)) * (n - 1);
+  if (!(scale > 0)) return null;
+  const r = product / scale;
+  const df = n - 2;
+  if (1 - r * r <= 1e-14) return { t: Infinity, df, p: 0 };
+  const t = r * Math.sqrt(df / (1 - r * r));
+  return { t, df, p: tTwoSidedP(t, df) };
 }

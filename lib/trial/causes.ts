@@ -2,6 +2,11 @@
  * What may have made a mark: the evidence for and against each cause, weighed in words. It never says what is the cause:
  * a record holds what was written down, and a patch can have a reason nobody wrote down.
  */
+import type { TestedFactor } from '@/lib/trial/cause-test';
+import { aroseAfter, decisive, round } from '@/lib/trial/cause-draft';
+import type { GrassSeason } from '@/lib/trial/grass-season';
+import { OTHER_CAUSES } from '@/lib/trial/other-causes';
+import { SPRAY_CAUSES } from '@/lib/trial/spray-causes';
 
 /** Kind of mark as the photo shows it. */
 export type MarkKind = 'silver' | 'blackening' | 'burn' | 'chlorosis' | 'other';
@@ -11,16 +16,22 @@ export interface MarkRecord {
   readonly kind: MarkKind;
   /** Days from the spray to the first photo that shows the mark. */
   readonly daysAfterSpray: number;
+  /**
+   * Days from the spray to the last photo that shows the plot without the mark: it arose after that. Null when no photo lies
+   * between spray and first sight, so that it may have arisen at any time since the spray.
+   */
+  readonly clearUntilDays?: number | null;
   /** True when a photo from before the spray shows the same patch. */
   readonly seenBeforeSpray: boolean | null;
   /** True when the unsprayed check shows the like. */
   readonly alsoOnCheck: boolean | null;
+  readonly grassSeason: GrassSeason | null;
   readonly ironKgPerHa: number | null;
   readonly labelMaxIronKgPerHa: number | null;
   readonly daysSinceLastIron: number | null;
   readonly labelMinIntervalDays: number | null;
   readonly nitrogenKgPerHa: number | null;
-  /** All dissolved fertiliser in the tank (% weight by volume). */
+  /** All dissolved fertiliser in the tank (% weight by volume), a liquid's own water not counted. */
   readonly solutionPercentWV: number | null;
   readonly carrierLPerHa: number | null;
   readonly labelMinCarrierLPerHa: number | null;
@@ -40,20 +51,70 @@ export interface MarkRecord {
   /** Share of the plot covered twice (0-1), where it is known. */
   readonly overlapShare: number | null;
   /** Rain or irrigation in the first 4 h (mm). */
-  readonly rainWithin4hMm: number | null;
+  readonly waterWithin4hMm: number | null;
+  /** Of the water used, mg/L as CaCO3. */
+  readonly hardnessMgPerLCaCO3: number | null;
+  /** Geometric mean of calcium and sulfate in the tank, mmol/L: gypsum falls out near 14.5. */
+  readonly gypsumMmolPerL: number | null;
+  /** Hours from sunrise to the photo that first shows the mark; negative before. */
+  readonly photoHoursAfterSunrise: number | null;
+  /** Whether the leaves were wet in that hour. */
+  readonly leafWetAtPhoto: boolean | null;
+  /** Lowest temperature of the 12 h before that photo. */
+  readonly nightMinTempC: number | null;
+  /** Mowings written down in the 60 days before the mark. */
+  readonly mowingsKnown: number;
+  /** Days from the last mowing to the first photo of the mark, within 10; null: none written down. */
+  readonly mownDaysBefore: number | null;
+  readonly mownSinceSpray: boolean | null;
+  /** Days from the last sharpening; null: none written down. */
+  readonly sharpenedDaysBefore: number | null;
+  /** Share by which the last cut was lower than the one before, 0-1. */
+  readonly cutLowerShare: number | null;
+  readonly wheelsDaysBefore: number | null;
+  readonly trafficKnown: boolean;
+  /** Whether waterings are written down at all. */
+  readonly wateringKnown: boolean;
+  /** Evaporation since the last 5 mm of rain or watering, mm. */
+  readonly etSinceWaterMm: number | null;
+  /** Hours a day the leaves were wet, over the five days before the mark. */
+  readonly wetHoursPerDay: number | null;
+  readonly diseaseSeenDaysBefore: number | null;
+  readonly insectsSeenDaysBefore: number | null;
+  readonly droughtSeenDaysBefore: number | null;
+  readonly sightingsKnown: boolean;
+  readonly weedControlDaysBefore: number | null;
+  readonly productsKnown: boolean;
+  /** Days since topdressing, lime or aeration: what leaves dust. */
+  readonly dustDaysBefore: number | null;
+  /** Rain between spray and mark, mm. */
+  readonly rainSinceSprayMm: number | null;
+  /** What trials laid out to find this cause have shown. */
+  readonly tested?: readonly TestedFactor[];
 }
 
-export type CauseId = 'too-much-iron' | 'iron-too-soon' | 'strong-solution' | 'dried-too-fast' | 'heat' | 'surfactant-with-ammonium' | 'overlap-or-wind' | 'dried-residue' | 'not-the-spray';
+/** How long a film should stay wet, as the planner judges it: one yardstick for planning and for looking back. */
+export interface DryingYardstick {
+  readonly leastWetMin: number;
+  readonly goodWetMin: number;
+}
 
-/** How strongly the record points to a cause. */
-export type Strength = 'likely' | 'possible' | 'unlikely';
+export const CAUSE_IDS = [
+  'iron-on-leaf', 'too-much-iron', 'iron-too-soon', 'strong-solution', 'dried-too-fast', 'heat', 'surfactant-with-ammonium', 'overlap-or-wind', 'dried-residue', 'hard-water-film',
+  'mower', 'drought', 'dew-or-frost', 'leaf-disease', 'mites', 'herbicide-bleaching', 'dust', 'not-the-spray',
+] as const;
+export type CauseId = (typeof CAUSE_IDS)[number];
+
+/** How strongly the record points to a cause; 'not weighed' where the diary holds no record that could. */
+export type Strength = 'likely' | 'possible' | 'unlikely' | 'not weighed';
 
 /** One piece of evidence with its numbers and where the yardstick comes from. */
 export interface Evidence {
   readonly text: string;
   /** Author and year, or 'common practice, no source'. */
   readonly source: string;
-  readonly weight: 'strong' | 'some';
+  /** 'tested' comes from a trial of the cause itself and outweighs what was only written down. */
+  readonly weight: 'tested' | 'decisive' | 'strong' | 'some';
 }
 
 /** A different way to spray, for the drying and rate models to put numbers to. */
@@ -74,6 +135,8 @@ export interface CauseFinding {
   readonly evidenceAgainst: readonly Evidence[];
   /** What the record does not hold and would decide more. */
   readonly unknown: readonly string[];
+  /** What to do at the lawn to tell it from the others. */
+  readonly look: string;
   readonly whatIf: readonly WhatIf[];
 }
 
@@ -85,271 +148,128 @@ export type CauseReport =
 /** A mark is linked to a spray for this many days. Common practice, no source. */
 export const LINK_DAYS = 10;
 
-const PRACTICE = 'common practice, no source';
-const HULL = 'Hull 2000 (more than a few lb Fe per acre darkens; heat and nitrogen add to it)';
-const DIEBACK = 'extension text seen in a copy only (leaf dieback of Kentucky bluegrass above 15 lb Fe per acre)';
-const DILUTION = 'Agnew & Moore 1989; Wesely 1983 (burn grows with nitrogen rate and with less water)';
-const MECHANISM = 'North Dakota State University 2005 (wheat: burn when a warm film dries within the hour)';
-const UPTAKE = 'Henning, Mulvaney & Branham 2013; Stiegler, Richardson & Karcher 2011 (most leaf uptake in the first hours)';
-const SALT_SURFACTANT = 'related only: Nalewaja & Matysiak 2000 (ammonium salt and surfactant raised uptake of a herbicide in crabgrass); for turf fertiliser common practice, no source';
+/** A wider gap between the last photo without a mark and the first with it is said. Our own choice, no source. */
+const UNCERTAIN_DAYS = 2;
 
-/** 3 lb Fe per acre, the "few pounds" of Hull 2000 taken as three. */
-const DARKENING_IRON_KG_PER_HA = 3.36;
-/** 15 lb Fe per acre. */
-const DIEBACK_IRON_KG_PER_HA = 16.8;
-/** 1 US gal per 1000 ft2: common lower end for foliar feeding. */
-const LOW_CARRIER_L_PER_HA = 407;
-const SHORT_DRYING_MINUTES = 15;
-const LONG_DRYING_MINUTES = 60;
-/** 85 F and 80 F. */
-const HOT_C = 29.4;
-const WARM_C = 26.7;
-/** 8 mph: upper end of the range advised where a label names none. */
-const WINDY_M_PER_S = 3.6;
-const STRONG_SOLUTION_PERCENT = 5;
-const MILD_SOLUTION_PERCENT = 2;
-
-const round = (value: number, digits = 1): string => String(Number(value.toFixed(digits)));
-
-interface Draft {
+/** What a cause was found to have for and against it, while it is weighed. */
+export interface Draft {
   readonly forIt: Evidence[];
   readonly against: Evidence[];
   readonly unknown: string[];
   readonly whatIf: WhatIf[];
+  /** Set when the diary holds no record that could speak for it: then it isn't weighed. */
+  notWeighed: string | null;
 }
 
-const draft = (): Draft => ({ forIt: [], against: [], unknown: [], whatIf: [] });
-const strong = (text: string, source: string): Evidence => ({ text, source, weight: 'strong' });
-const some = (text: string, source: string): Evidence => ({ text, source, weight: 'some' });
-const known = (value: number | null, name: string, d: Draft): value is number => {
-  if (value === null) d.unknown.push(name);
-  return value !== null;
-};
-
-function tooMuchIron(r: MarkRecord): Draft {
-  const d = draft();
-  if (known(r.ironKgPerHa, 'iron rate', d)) {
-    const rate = `${round(r.ironKgPerHa, 2)} kg Fe/ha`;
-    if (r.labelMaxIronKgPerHa !== null) {
-      const share = r.ironKgPerHa / r.labelMaxIronKgPerHa;
-      if (share > 1.001) d.forIt.push(strong(`${rate} is ${round(share, 2)} times the label's most, ${round(r.labelMaxIronKgPerHa, 2)}`, 'the product label'));
-      else if (share < 0.75) d.against.push(some(`${rate} is ${round(share * 100, 0)}% of the label's most, ${round(r.labelMaxIronKgPerHa, 2)}`, 'the product label'));
-    } else d.unknown.push('the label\'s highest iron rate');
-    if (r.ironKgPerHa > DIEBACK_IRON_KG_PER_HA) d.forIt.push(strong(`${rate} lies above ${DIEBACK_IRON_KG_PER_HA}, where leaves were said to die back`, DIEBACK));
-    else if (r.ironKgPerHa > DARKENING_IRON_KG_PER_HA) d.forIt.push(some(`${rate} lies above ${DARKENING_IRON_KG_PER_HA}, from where darkening is to be expected`, HULL));
-    else if (r.ironKgPerHa === 0) d.against.push(strong('no iron was sprayed', 'the record'));
-    else d.against.push(some(`${rate} lies below ${DARKENING_IRON_KG_PER_HA}, a rate used for colour`, 'Yust, Wehner & Fermanian 1984 (1.1-4.5 kg Fe/ha for colour); Hull 2000'));
-    if (r.ironKgPerHa > 0) d.whatIf.push({ id: 'half-the-iron', text: `Half the iron: ${round(r.ironKgPerHa / 2, 2)} kg Fe/ha`, change: { ironFactor: 0.5 } });
-  }
-  if (r.kind === 'blackening') d.forIt.push(strong('the mark is darker and greyer, as iron on the leaf shows', HULL));
-  else if (r.kind === 'silver' || r.kind === 'chlorosis') d.against.push(strong('the mark is not dark', PRACTICE));
-  if (r.overlapShare !== null && r.overlapShare > 0.05) d.forIt.push(some(`${round(r.overlapShare * 100, 0)}% of the plot was covered twice and got double`, 'the record'));
-  return d;
+/** A cause and how it is weighed. */
+export interface Cause {
+  readonly cause: CauseId;
+  readonly title: string;
+  /** Kinds of mark it can make. */
+  readonly kinds: readonly MarkKind[];
+  readonly look: string;
+  readonly weigh: (record: MarkRecord, yardstick: DryingYardstick) => Draft;
 }
 
-function ironTooSoon(r: MarkRecord): Draft {
-  const d = draft();
-  if (r.ironKgPerHa === 0) d.against.push(strong('no iron was sprayed', 'the record'));
-  if (known(r.daysSinceLastIron, 'days since the last iron', d)) {
-    const days = `${round(r.daysSinceLastIron)} days after the last iron`;
-    const least = r.labelMinIntervalDays;
-    if (least !== null && r.daysSinceLastIron < least) {
-      d.forIt.push(strong(`${days}; the label asks for ${round(least)}`, 'the product label'));
-      d.whatIf.push({ id: 'wait-for-interval', text: `Wait ${round(least - r.daysSinceLastIron)} more days, as the label asks`, change: { waitDays: least - r.daysSinceLastIron } });
-    } else if (r.daysSinceLastIron < 7) {
-      d.forIt.push(some(`${days}; light sprays are spaced about 7 days`, 'Hull 2000'));
-      d.whatIf.push({ id: 'wait-for-interval', text: `Wait ${round(7 - r.daysSinceLastIron)} more days`, change: { waitDays: 7 - r.daysSinceLastIron } });
-    } else d.against.push(strong(least === null ? days : `${days}, longer than the label's ${round(least)}`, least === null ? PRACTICE : 'the product label'));
-    if (least === null) d.unknown.push("the label's shortest interval");
-  }
-  if (r.kind === 'blackening') d.forIt.push(some('the mark is dark, as iron on the leaf shows', HULL));
-  else if (r.kind !== 'burn') d.against.push(some('the mark is not dark', PRACTICE));
-  return d;
-}
 
-function strongSolution(r: MarkRecord): Draft {
-  const d = draft();
-  if (known(r.solutionPercentWV, 'solution strength', d)) {
-    const text = `the tank held ${round(r.solutionPercentWV)} % w/v of dissolved fertiliser`;
-    if (r.solutionPercentWV >= STRONG_SOLUTION_PERCENT) d.forIt.push(strong(`${text}, ${STRONG_SOLUTION_PERCENT} % or more`, PRACTICE));
-    else if (r.solutionPercentWV < MILD_SOLUTION_PERCENT) d.against.push(strong(`${text}, below ${MILD_SOLUTION_PERCENT} %`, PRACTICE));
-    if (r.solutionPercentWV >= MILD_SOLUTION_PERCENT) d.whatIf.push({ id: 'half-the-strength', text: `The same product in twice the water: ${round(r.solutionPercentWV / 2)} % w/v`, change: { carrierFactor: 2, strengthFactor: 0.5 } });
-  }
-  if (known(r.carrierLPerHa, 'carrier volume', d)) {
-    const text = `${round(r.carrierLPerHa, 0)} L/ha of spray`;
-    if (r.labelMinCarrierLPerHa !== null && r.carrierLPerHa < r.labelMinCarrierLPerHa) d.forIt.push(strong(`${text}; the label asks for at least ${round(r.labelMinCarrierLPerHa, 0)}`, 'the product label'));
-    else if (r.carrierLPerHa < LOW_CARRIER_L_PER_HA) d.forIt.push(some(`${text}, less than ${LOW_CARRIER_L_PER_HA} (1 US gal per 1000 ft²)`, PRACTICE));
-    else if (r.carrierLPerHa >= 2 * LOW_CARRIER_L_PER_HA) d.against.push(some(`${text}, at least ${2 * LOW_CARRIER_L_PER_HA} (2 US gal per 1000 ft²)`, PRACTICE));
-  }
-  if (r.nitrogenKgPerHa !== null && r.nitrogenKgPerHa >= 45) d.forIt.push(some(`${round(r.nitrogenKgPerHa)} kg N/ha at once; about 49 burned in trials in great heat, most in little water`, DILUTION));
-  if (r.kind === 'burn') d.forIt.push(some('the mark is straw-coloured, as a salt burn shows', DILUTION));
-  else if (r.kind === 'chlorosis') d.against.push(some('the mark is yellow, not scorched', PRACTICE));
-  return d;
-}
-
-function driedTooFast(r: MarkRecord): Draft {
-  const d = draft();
-  if (known(r.dryingMinutes, 'drying time', d)) {
-    const text = `the film was dry after about ${round(r.dryingMinutes, 0)} min (an estimate)`;
-    if (r.dryingMinutes < SHORT_DRYING_MINUTES) d.forIt.push(strong(`${text}, less than ${SHORT_DRYING_MINUTES}`, MECHANISM));
-    else if (r.dryingMinutes < LONG_DRYING_MINUTES) d.forIt.push(some(`${text}, less than an hour`, MECHANISM));
-    else d.against.push(strong(`${text}, an hour or more`, UPTAKE));
-    if (r.dryingMinutes < LONG_DRYING_MINUTES) d.whatIf.push({ id: 'twice-the-carrier', text: 'The same in twice the carrier', change: { carrierFactor: 2 } });
-  }
-  if (known(r.sunLeftHours, 'sun left', d)) {
-    if (r.sunLeftHours > 2) {
-      d.forIt.push(some(`${round(r.sunLeftHours)} h of sun were left to dry it`, MECHANISM));
-      d.whatIf.push({ id: 'later-in-the-evening', text: `The same ${round(r.sunLeftHours - 1)} h later, an hour before sunset`, change: { hoursLater: r.sunLeftHours - 1 } });
-    } else d.against.push(some(`only ${round(r.sunLeftHours)} h of sun were left`, MECHANISM));
-  }
-  if (r.windMPerS !== null && r.windMPerS > WINDY_M_PER_S) d.forIt.push(some(`wind of ${round(r.windMPerS)} m/s dries a film sooner`, PRACTICE));
-  if (r.rainWithin4hMm !== null && r.rainWithin4hMm >= 1) d.against.push(some(`${round(r.rainWithin4hMm)} mm of water within 4 h rinsed the leaf`, PRACTICE));
-  if (r.kind === 'silver' || r.kind === 'burn') d.forIt.push(some(r.kind === 'silver' ? 'the mark is a pale haze, as dried salt shows' : 'the mark is scorched, as salt left on the leaf does', MECHANISM));
-  else if (r.kind === 'chlorosis') d.against.push(some('the mark is yellow, not hazy or scorched', PRACTICE));
-  return d;
-}
-
-function heat(r: MarkRecord): Draft {
-  const d = draft();
-  const hottest = Math.max(r.airTempC ?? -Infinity, r.maxTempNext24hC ?? -Infinity);
-  if (hottest === -Infinity) d.unknown.push('temperature');
-  else {
-    const text = `up to ${round(hottest)} °C at or after the spray`;
-    if (hottest >= HOT_C) d.forIt.push(strong(`${text}, ${HOT_C} (85 °F) or more`, PRACTICE));
-    else if (hottest >= WARM_C) d.forIt.push(some(`${text}, ${WARM_C} (80 °F) or more`, PRACTICE));
-    else d.against.push(strong(`${text}, below ${WARM_C} (80 °F)`, PRACTICE));
-    if (hottest >= WARM_C) d.whatIf.push({ id: 'cooler-day', text: `A day that stays below ${WARM_C} °C`, change: { maxTempC: WARM_C } });
-  }
-  if (r.maxTempNext24hC === null) d.unknown.push('the highest temperature of the next day');
-  if (r.kind === 'burn') d.forIt.push(some('the mark is scorched', MECHANISM));
-  if (r.kind === 'blackening') d.forIt.push(some('heat makes iron darken more', HULL));
-  if (r.kind === 'chlorosis') d.against.push(some('the mark is yellow, not scorched', PRACTICE));
-  return d;
-}
-
-function surfactantWithAmmonium(r: MarkRecord): Draft {
-  const d = draft();
-  if (r.surfactant === null) d.unknown.push('whether a surfactant was in the tank');
-  if (r.ammoniumSalt === null) d.unknown.push('whether an ammonium salt was in the tank');
-  if (r.surfactant === false) d.against.push(strong('no surfactant was in the tank', 'the record'));
-  if (r.ammoniumSalt === false) d.against.push(strong('no ammonium salt was in the tank', 'the record'));
-  if (r.surfactant === true && r.ammoniumSalt === true) {
-    d.forIt.push(strong('a surfactant and an ammonium salt were in the tank together', SALT_SURFACTANT));
-    d.whatIf.push({ id: 'without-surfactant', text: 'The same without the surfactant', change: { surfactantFactor: 0 } });
-    if (r.kind === 'burn' || r.kind === 'silver') d.forIt.push(some('the mark is hazy or scorched, as salt drawn into the leaf does', PRACTICE));
-    if (r.solutionPercentWV !== null && r.solutionPercentWV < MILD_SOLUTION_PERCENT) d.against.push(some(`the solution was weak, ${round(r.solutionPercentWV)} % w/v`, PRACTICE));
-  }
-  return d;
-}
-
-function overlapOrWind(r: MarkRecord): Draft {
-  const d = draft();
-  if (known(r.overlapShare, 'overlap of passes', d)) {
-    if (r.overlapShare > 0.05) d.forIt.push(strong(`${round(r.overlapShare * 100, 0)}% of the plot was covered twice`, 'the record'));
-    else d.against.push(some(`${round(r.overlapShare * 100, 0)}% of the plot was covered twice`, 'the record'));
-  }
-  if (known(r.windMPerS, 'wind', d)) {
-    if (r.windMPerS > WINDY_M_PER_S) {
-      d.forIt.push(some(`wind of ${round(r.windMPerS)} m/s, above ${WINDY_M_PER_S} (8 mph), moves the spray`, 'pesticidestewardship.org (3-8 mph where a label names none)'));
-      d.whatIf.push({ id: 'calmer-hour', text: `An hour with wind below ${WINDY_M_PER_S} m/s`, change: { maxWindMPerS: WINDY_M_PER_S } });
-    } else d.against.push(some(`wind of ${round(r.windMPerS)} m/s was within ${WINDY_M_PER_S}`, 'pesticidestewardship.org (3-8 mph where a label names none)'));
-  }
-  return d;
-}
-
-function driedResidue(r: MarkRecord): Draft {
-  const d = draft();
-  if (r.kind === 'silver') d.forIt.push(strong('the mark is pale and grey but not brown, as a film on the leaf shows', PRACTICE));
-  else d.against.push(strong('the mark is not a grey haze', PRACTICE));
-  if (r.ironWithPhosphate === true) d.forIt.push(strong('iron sulfate and phosphate in one tank form a solid', 'solubility of iron phosphates; jar test advised, common practice, no source'));
-  else if (r.ironWithPhosphate === null) d.unknown.push('whether iron sulfate met a phosphate in the tank');
-  if (r.tankPh !== null && r.tankPh > 7 && (r.ironKgPerHa ?? 0) > 0) d.forIt.push(some(`tank pH ${round(r.tankPh)}: iron falls out of solution above 7`, PRACTICE));
-  else if (r.tankPh === null) d.unknown.push('tank pH');
-  if (r.rainWithin4hMm !== null && r.rainWithin4hMm >= 1) d.against.push(some(`${round(r.rainWithin4hMm)} mm of water within 4 h rinsed the leaf`, PRACTICE));
-  if (r.daysAfterSpray > 5) d.against.push(some(`first seen ${round(r.daysAfterSpray)} days after: a film would have been mown or washed off`, PRACTICE));
-  return d;
-}
-
-function notTheSpray(r: MarkRecord): Draft {
-  const d = draft();
-  if (r.seenBeforeSpray === true) d.forIt.push(strong('a photo from before the spray shows it already', 'the photos'), some('what was there before needs another reason', 'the photos'));
-  else if (r.seenBeforeSpray === false) d.against.push(strong('no photo from before the spray shows it', 'the photos'));
-  else d.unknown.push('a photo from before the spray');
-  if (r.alsoOnCheck === true) d.forIt.push(strong('the unsprayed check shows the like', 'the photos'));
-  else if (r.alsoOnCheck === false && r.seenBeforeSpray !== true) d.against.push(some('the unsprayed check does not show it', 'the photos'));
-  else if (r.alsoOnCheck === false) d.unknown.push('what the treated plot had before that the check had not');
-  else d.unknown.push('an unsprayed check in the same photo');
-  if (r.daysAfterSpray > 5) d.forIt.push(some(`first seen ${round(r.daysAfterSpray)} days after the spray, late for a burn`, 'Agnew & Moore 1989 (burn rated 4 days after); Hull 2000 (darkening appears fast)'));
-  if (r.kind === 'chlorosis' || r.kind === 'other') d.forIt.push(some(r.kind === 'chlorosis' ? 'yellowing has many reasons: hunger, wet feet, disease' : 'the mark has none of the known colours', PRACTICE));
-  return d;
-}
-
-const CAUSES: readonly { readonly cause: CauseId; readonly title: string; readonly weigh: (record: MarkRecord) => Draft }[] = [
-  { cause: 'too-much-iron', title: 'Too much iron', weigh: tooMuchIron },
-  { cause: 'iron-too-soon', title: 'Iron too soon after the last', weigh: ironTooSoon },
-  { cause: 'strong-solution', title: 'Too strong a solution, too little water', weigh: strongSolution },
-  { cause: 'dried-too-fast', title: 'Dried too fast', weigh: driedTooFast },
-  { cause: 'heat', title: 'Heat', weigh: heat },
-  { cause: 'surfactant-with-ammonium', title: 'Surfactant with an ammonium salt', weigh: surfactantWithAmmonium },
-  { cause: 'overlap-or-wind', title: 'Overlap or drift', weigh: overlapOrWind },
-  { cause: 'dried-residue', title: 'A film dried on the leaf', weigh: driedResidue },
-  { cause: 'not-the-spray', title: 'Something other than the spray', weigh: notTheSpray },
-];
-
-const points = (evidence: readonly Evidence[]): number => evidence.reduce((sum, one) => sum + (one.weight === 'strong' ? 2 : 1), 0);
+const POINTS: Readonly<Record<Evidence['weight'], number>> = { tested: 10, decisive: 4, strong: 2, some: 1 };
+const points = (evidence: readonly Evidence[]): number => evidence.reduce((sum, one) => sum + POINTS[one.weight], 0);
+const RANK: Readonly<Record<Strength, number>> = { likely: 0, possible: 1, unlikely: 2, 'not weighed': 3 };
 
 /** 'likely' needs three points more for than against and one strong piece; 'possible' one more for than against. Our own rule, no source. */
 function strengthOf(d: Draft): Strength {
+  if (d.notWeighed !== null) return 'not weighed';
   const balance = points(d.forIt) - points(d.against);
-  if (balance >= 3 && d.forIt.some((one) => one.weight === 'strong')) return 'likely';
+  if (balance >= 3 && d.forIt.some((one) => one.weight !== 'some')) return 'likely';
   return balance >= 1 ? 'possible' : 'unlikely';
 }
 
+const weightiest = (evidence: readonly Evidence[]): Evidence | undefined => evidence.toSorted((a, b) => POINTS[b.weight] - POINTS[a.weight])[0];
+
 function sentenceFor(title: string, strength: Strength, d: Draft): string {
-  const lead = d.forIt.toSorted((a, b) => points([b]) - points([a]))[0];
-  const but = d.against.toSorted((a, b) => points([b]) - points([a]))[0];
+  if (d.notWeighed !== null) return `${title}: not weighed, ${d.notWeighed}.`;
+  const lead = weightiest(d.forIt);
+  const but = weightiest(d.against);
   if (strength === 'unlikely') return `${title}: unlikely${but ? `, as ${but.text}` : ' from what the record holds'}.`;
-  return `${title}: ${strength}, as ${lead!.text}${but ? `; against it, ${but.text}` : ''}.`;
+  return `${title}: ${strength}, as ${lead?.text ?? 'the record holds'}${but ? `; against it, ${but.text}` : ''}.`;
 }
 
+/** What the photos say of a spray's causes, whatever the rates: no higher than this. */
+function heldDown(record: MarkRecord): { most: Strength; evidence: Evidence } | null {
+  if (record.seenBeforeSpray === true) return { most: 'unlikely', evidence: decisive('a photo from before the spray shows it already', 'the photos') };
+  // Drift may reach a check, so what it shows is held at possible.
+  return record.alsoOnCheck === true ? { most: 'possible', evidence: decisive('the unsprayed check shows the like', 'the photos') } : null;
+}
+
+/** What trials of the cause showed, with their limits; a factor that was not told changes nothing. */
+function addTested(d: Draft, cause: CauseId, tested: readonly TestedFactor[]): void {
+  for (const one of tested.filter(({ verdict, causes }) => verdict !== 'open' && causes.includes(cause))) {
+    d.notWeighed = null;
+    (one.verdict === 'for' ? d.forIt : d.against).push({ text: `${one.text}; ${one.limits}`, source: `the trial ${one.trialName}`, weight: one.shown ? 'tested' : 'decisive' });
+  }
+}
+
+const SPRAY_IDS: ReadonlySet<CauseId> = new Set(SPRAY_CAUSES.map(({ cause }) => cause));
+const lower = (text: string): string => text.charAt(0).toLowerCase() + text.slice(1);
+
 /**
- * Weighs each cause for a mark that appeared within ten days of a spray.
- * @returns findings, strongest first ('likely', 'possible', 'unlikely'), each with its evidence; or 'too-late' beyond ten days
+ * Weighs each cause for a mark that may have arisen within ten days of a spray, whenever it was first seen.
+ * @param yardstick minutes a film should stay wet, as the planner has them
+ * @returns findings, strongest first ('likely', 'possible', 'unlikely', then what the diary has no record of), each with its evidence; or 'too-late' beyond ten days
  * @throws RangeError when the days are negative or not a number
  */
-export function findCauses(record: MarkRecord): CauseReport {
+export function findCauses(record: MarkRecord, yardstick: DryingYardstick): CauseReport {
   const { daysAfterSpray } = record;
+  const after = aroseAfter(record);
   if (!(Number.isFinite(daysAfterSpray) && daysAfterSpray >= 0)) throw new RangeError(`daysAfterSpray: expected 0 or more days, got ${daysAfterSpray}`);
-  if (daysAfterSpray > LINK_DAYS) {
-    return { kind: 'too-late', sentences: [`The mark was first seen ${round(daysAfterSpray)} days after the last spray. Beyond ${LINK_DAYS} days it is not linked to a spray here.`] };
+  if (!(Number.isFinite(after) && after >= 0 && after <= daysAfterSpray)) throw new RangeError(`clearUntilDays: expected 0 to ${daysAfterSpray} days, got ${after}`);
+  if (after > LINK_DAYS) {
+    return { kind: 'too-late', sentences: [`A photo ${round(after)} days after the last spray does not show the mark yet. What arises more than ${LINK_DAYS} days after a spray is not linked to it here.`] };
   }
-  const weighed = CAUSES.map(({ cause, title, weigh }) => {
-    const d = weigh(record);
-    // A mark that was there before cannot come from the spray, whatever the rates.
-    if (cause !== 'not-the-spray' && record.seenBeforeSpray === true) d.against.push(strong('a photo from before the spray shows it already', 'the photos'), strong('so it did not begin with this spray', 'the photos'));
-    if (cause !== 'not-the-spray' && record.alsoOnCheck === true) d.against.push(strong('the unsprayed check shows the like', 'the photos'));
-    const strength = strengthOf(d);
+  const held = heldDown(record);
+  const causes = [...SPRAY_CAUSES, ...OTHER_CAUSES].filter(({ kinds }) => kinds.includes(record.kind));
+  const weighed = causes.map(({ cause, title, look, weigh }) => {
+    const d = weigh(record, yardstick);
+    addTested(d, cause, record.tested ?? []);
+    const bySpray = SPRAY_IDS.has(cause);
+    if (bySpray && held !== null) d.against.push(held.evidence);
+    let strength = strengthOf(d);
+    if (bySpray && held !== null && RANK[strength] < RANK[held.most]) strength = held.most;
     const finding: CauseFinding = {
-      cause,
-      title,
-      strength,
+      cause, title, strength, look,
       sentence: sentenceFor(title, strength, d),
       evidenceFor: d.forIt,
       evidenceAgainst: d.against,
       unknown: [...new Set(d.unknown)],
-      whatIf: strength === 'unlikely' ? [] : d.whatIf,
+      whatIf: strength === 'likely' || strength === 'possible' ? d.whatIf : [],
     };
-    return { finding, balance: points(d.forIt) - points(d.against) };
+    return { finding, balance: points(d.forIt) - points(d.against), bySpray };
   });
-  const rank: Readonly<Record<Strength, number>> = { likely: 0, possible: 1, unlikely: 2 };
-  weighed.sort((a, b) => rank[a.finding.strength] - rank[b.finding.strength] || b.balance - a.balance);
+  weighed.sort((a, b) => {
+    const byStrength = RANK[a.finding.strength] - RANK[b.finding.strength];
+    if (byStrength !== 0) return byStrength;
+    // A cause with a name says more than 'something else'.
+    const [aElse, bElse] = [a.finding.cause === 'not-the-spray' && !b.bySpray, b.finding.cause === 'not-the-spray' && !a.bySpray];
+    return aElse !== bElse ? Number(aElse) - Number(bElse) : b.balance - a.balance;
+  });
   const findings = weighed.map(({ finding }) => finding);
-  const likely = findings.filter((one) => one.strength === 'likely').length;
-  const sentences = [
-    likely === 0 ? 'Nothing in the record makes one cause likely.' : likely === 1 ? `Most likely from the record: ${findings[0]!.title.toLowerCase()}.` : `${likely} causes are likely and may have worked together.`,
-    'This weighs what was written down; a test strip, a closer look at the leaf, or the county extension service can tell more.',
-  ];
-  return { kind: 'findings', findings, sentences };
+  const gap = daysAfterSpray - after > UNCERTAIN_DAYS
+    ? [`It arose some time between ${after === 0 ? 'the spray' : `day ${round(after)}`} and day ${round(daysAfterSpray)}: no photo lies between, so early causes are weighed as well as late ones.`]
+    : [];
+  const [lead, ...rest] = summed(findings);
+  return { kind: 'findings', findings, sentences: [lead ?? '', ...gap, ...rest] };
+}
+
+function summed(findings: readonly CauseFinding[]): string[] {
+  const likely = findings.filter((one) => one.strength === 'likely');
+  const [first, ...more] = likely;
+  const lead =
+    first === undefined
+      ? 'Nothing in the record makes one cause likely.'
+      : more.length === 0
+        ? `Most likely from the record: ${lower(first.title)}.`
+        : `Most likely from the record: ${lower(first.title)}; ${more.map((one) => lower(one.title)).join(', ')} may have worked with it.`;
+  return [lead, 'This weighs what was written down; a closer look at the leaf, a test strip, or the county extension service can tell more.'];
 }
 
 /** The answer to a what-if once the drying model has been run for both cases. */

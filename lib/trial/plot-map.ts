@@ -61,13 +61,18 @@ export function layOutMap(placed: readonly PlacedPlot[], sizes: MapSizes): Trial
   const alley = expectInRange('alleyM', sizes.alleyM ?? sizes.swathM, 0, 100, 'm');
   const width = sizes.swathM * sizes.passesPerStrip;
   const length = sizes.stripLengthM;
-  const perBlock = Math.max(...placed.map((plot) => plot.position)) + 1;
+  // A strip plot's blocks are grids; all others are one row of strips.
+  const placeOf = (plot: PlacedPlot): { across: number; along: number } => plot.cell ?? { across: plot.position, along: 0 };
+  const perBlock = Math.max(...placed.map((plot) => placeOf(plot).across)) + 1;
+  const deep = Math.max(...placed.map((plot) => placeOf(plot).along)) + 1;
+  const blockLength = deep * length + (deep - 1) * buffer;
   const blocks = Math.max(...placed.map((plot) => plot.block)) + 1;
   const blockWidth = perBlock * width + (perBlock - 1) * buffer;
   const plots = placed.map((plot): MappedPlot => {
-    const across = plot.position * (width + buffer);
+    const place = placeOf(plot);
+    const across = place.across * (width + buffer);
     const xM = tidy(sizes.blocksInOneRow ? plot.block * (blockWidth + alley) + across : across);
-    const yM = tidy(sizes.blocksInOneRow ? 0 : plot.block * (length + alley));
+    const yM = tidy((sizes.blocksInOneRow ? 0 : plot.block * (blockLength + alley)) + place.along * (length + buffer));
     const [right, far] = [tidy(xM + width), tidy(yM + length)];
     return {
       ...plot,
@@ -81,7 +86,7 @@ export function layOutMap(placed: readonly PlacedPlot[], sizes: MapSizes): Trial
     };
   });
   const widthM = tidy(sizes.blocksInOneRow ? blocks * blockWidth + (blocks - 1) * alley : blockWidth);
-  const lengthM = tidy(sizes.blocksInOneRow ? length : blocks * length + (blocks - 1) * alley);
+  const lengthM = tidy(sizes.blocksInOneRow ? blockLength : blocks * blockLength + (blocks - 1) * alley);
   const corners: Stake[] = [
     { label: 'near left', xM: 0, yM: 0 },
     { label: 'near right', xM: widthM, yM: 0 },

@@ -1,7 +1,7 @@
 import { expectInRange, expectPositive, refused, type Refusal } from '@/lib/expect';
 import { DAVIES_LIMIT_MOL_PER_L } from './activity';
 import { type AcidAmount, acidAmount, type AcidProduct } from './acids';
-import { alkalinityEqPerL, bicarbonateIonicStrengthMolPerL, carbonateAlkalinityAtPH, type Solution, type Water, waterSolution } from './alkalinity';
+import { alkalinityEqPerL, carbonateAlkalinityAtPH, type Solution, type Water, waterIonicStrengthMolPerL, waterSolution } from './alkalinity';
 import { chargeAtPH, CLOSED, equilibrium, type EquilibriumOptions, ionicStrengthAtPH, settledStrength } from './equilibrium';
 import { SUBSTANCES, withSubstance } from './substances';
 
@@ -81,7 +81,7 @@ export interface WaterDose extends AcidDose {
 
 /** What a dose for plain water is worked out from. */
 export interface WaterDoseOptions extends Pick<EquilibriumOptions, 'air'> {
-  /** `bicarbonate-water`: held at 1.5 × alkalinity (eq/L), not updated for the acid. `computed`: from every ion. */
+  /** `bicarbonate-water`: held at 1.5 × alkalinity (eq/L), or × hardness where that is more, not updated for the acid. `computed`: from every ion. */
   readonly ionicStrength?: 'bicarbonate-water' | 'computed';
 }
 
@@ -97,7 +97,7 @@ export interface WaterDoseOptions extends Pick<EquilibriumOptions, 'air'> {
 export function doseForWater(
   water: Water, targetPH: number, acid: AcidProduct, volumeL: number, options: WaterDoseOptions = {},
 ): WaterDose | NoDose | Refusal {
-  const I0 = bicarbonateIonicStrengthMolPerL(water.alkalinityMgPerLCaCO3);
+  const I0 = waterIonicStrengthMolPerL(water);
   const solution = waterSolution(water, I0);
   if ('kind' in solution) return solution;
   // The water's own pH was measured as it stands, so a target above it is refused before the air is let in.

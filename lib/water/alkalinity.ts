@@ -35,6 +35,14 @@ export function bicarbonateIonicStrengthMolPerL(alkalinityMgPerLCaCO3: number): 
 }
 
 /**
+ * Ionic strength of a water, mol/L: of calcium bicarbonate by its alkalinity, and of calcium chloride for what hardness is more
+ * (½(4·e/2 + e) = 1.5 e again, so the larger of the two counts). Sulfate in its place would come to a third more.
+ */
+export function waterIonicStrengthMolPerL(water: Water): number {
+  return bicarbonateIonicStrengthMolPerL(Math.max(water.alkalinityMgPerLCaCO3, water.hardnessMgPerLCaCO3 ?? 0));
+}
+
+/**
  * Total carbonate of a water, mol/L, from its pH and alkalinity: A = [HCO3−] + 2[CO3²−] + [OH−] − [H+].
  * Refuses a pair that can't be, such as pH 9 with no alkalinity.
  * @throws RangeError outside pH 4 to 11 or 0 to 2000 mg/L

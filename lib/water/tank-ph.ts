@@ -1,5 +1,5 @@
 import { expectInRange, expectNotNegative, type Refusal } from '@/lib/expect';
-import { bicarbonateIonicStrengthMolPerL, type Solution, type Water, waterSolution } from './alkalinity';
+import { type Solution, type Water, waterIonicStrengthMolPerL, waterSolution } from './alkalinity';
 import { OUTDOOR_PCO2_ATM } from './constants';
 import { CLOSED, type Equilibrium, equilibrium, type IonicStrength } from './equilibrium';
 import { isSubstance, SUBSTANCES, withSubstance } from './substances';
@@ -46,7 +46,7 @@ export interface TankPHOptions {
  * @throws RangeError for a negative amount or a mass share outside 0 to 1
  */
 export function tankSolution(water: Water, items: readonly TankItem[]): Solution | Refusal | { readonly kind: 'unknown'; readonly because: readonly string[] } {
-  const base = waterSolution(water, bicarbonateIonicStrengthMolPerL(water.alkalinityMgPerLCaCO3));
+  const base = waterSolution(water, waterIonicStrengthMolPerL(water));
   if ('kind' in base) return base;
   let solution: Solution = base;
   const because: string[] = [];

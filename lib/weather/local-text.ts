@@ -14,10 +14,10 @@ export function instantMsOfLocal(local: string, timeZone: string): number {
   return found.kind === 'twice' ? found.earlierUtcMs : found.gapEndUtcMs;
 }
 
-/** Whether the text is a date and time of the calendar, 1900 to 2200, as `2026-05-01T07:30`: 31 February is none. */
+/** Whether the text is a date and time of the calendar, 1990 to 2100, as `2026-05-01T07:30`: 31 February is none. */
 export function isLocalDateTime(text: string): boolean {
   if (!/^\d{4}-\d{2}-\d{2}T\d{2}:\d{2}(:\d{2})?$/.test(text)) return false;
   const asUtc = new Date(`${text}Z`);
-  if (!Number.isFinite(asUtc.getTime()) || asUtc.getUTCFullYear() < 1900 || asUtc.getUTCFullYear() > 2200) return false;
+  if (!Number.isFinite(asUtc.getTime()) || asUtc.getUTCFullYear() < 1990 || asUtc.getUTCFullYear() > 2100) return false;
   return asUtc.toISOString().startsWith(text);
 }

@@ -2,6 +2,8 @@ import 'server-only';
 import { calendarBounds, calendarEvents } from '@/lib/diary/calendar';
 import type { Lawn } from '@/lib/diary/lawns';
 import { instantOfLocal, localOfInstant } from './lawn-time';
+import { isNews, marksOfPhotos } from './marks';
+import { upToDatePhotos } from './worked-out';
 
 export interface CalendarDay {
   /** Local date, YYYY-MM-DD. */
@@ -10,6 +12,8 @@ export interface CalendarDay {
   plans: number;
   photos: number;
   marks: number;
+  /** What happened besides sprays and photos. */
+  events: number;
   /** The instant at which the day ends: where the diary opens to show it first. */
   endsAt: Date;
 }
@@ -50,7 +54,7 @@ export async function calendarMonths(lawn: Pick<Lawn, 'id' | 'timeZone'>, last: 
     const ofMonth = Array.from({ length }, (_day, index): CalendarDay => {
       const date = `${month}-${two(index + 1)}`;
       const next = new Date(Date.parse(`${date}T00:00Z`) + 86_400_000).toISOString().slice(0, 10);
-      return { date, sprays: 0, plans: 0, photos: 0, marks: 0, endsAt: instantOfLocal(`${next}T00:00`, lawn.timeZone) };
+      return { date, sprays: 0, plans: 0, photos: 0, marks: 0, events: 0, endsAt: instantOfLocal(`${next}T00:00`, lawn.timeZone) };
     });
     for (const day of ofMonth) days.set(day.date, day);
     return { month, startsOn: (first.getUTCDay() + 6) % 7, days: ofMonth };
@@ -59,11 +63,18 @@ export async function calendarMonths(lawn: Pick<Lawn, 'id' | 'timeZone'>, last: 
     const day = dayOf(spray.startedAt);
     if (day) day[spray.state === 'planned' ? 'plans' : 'sprays'] += 1;
   }
+  const marked = events.photos.filter((photo) => photo.marked).map((photo) => photo.id);
+  const upToDate = await upToDatePhotos(lawn.id, marked);
+  const marks = (await marksOfPhotos(lawn.id, marked)).filter((mark) => upToDate.has(mark.photoId) && isNews(mark));
   for (const photo of events.photos) {
     const day = dayOf(photo.takenAt);
     if (!day) continue;
     day.photos += 1;
-    day.marks += photo.newMarks;
+    day.marks += marks.filter((mark) => mark.photoId === photo.id).length;
+  }
+  for (const event of events.events) {
+    const day = dayOf(event.at);
+    if (day) day.events += 1;
   }
   return { months, earlier: monthOf(bounds.first) < start ? monthAfter(start, -1) : null, later: end < newest ? monthAfter(end, count) : null };
 }

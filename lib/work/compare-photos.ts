@@ -1,6 +1,8 @@
 import 'server-only';
 import type { OutlinesFile } from '../forms/outlines-file';
+import { greyFieldOf, paperOf, registerByCards } from '../lineup/cards-pair';
 import { findBoardsIn } from '../lineup/find-boards';
+import { findCards } from '../lineup/find-cards';
 import { registerPair, registrationView } from '../lineup/register';
 import { comparePair, type PairPlot, type PairResult } from '../photo/compare-pair';
 import { applyHomography, IDENTITY, type Homography } from '../photo/homography';
@@ -65,6 +67,9 @@ export interface ComparedPatch {
   readonly deltaE00: number;
 }
 
+/** Version of how a pair is lined up, its boards found and its result read, beside the versions of the change and of the marks. */
+export const COMPARE_VERSION = 'pair-2';
+
 /** Farther apart than this share of the diagonal, given taps win over the photos' own lining up. */
 const TAPS_DISAGREE = 0.02;
 
@@ -77,12 +82,14 @@ export function alignAndCompare(before: Pixels, after: Pixels, outlines: Outline
   const views = { before: registrationView(before), after: registrationView(after) };
   const found = { before: findBoardsIn(views.before), after: findBoardsIn(views.after) };
   const chart = boardPair(outlines.chart, found.before.chart?.corners, found.after.chart?.corners);
-  const greyCard = boardPair(outlines.greyCard, found.before.greyCard?.corners, found.after.greyCard?.corners);
+  const cards = { before: findCards(before), after: findCards(after) };
+  const greyCard = boardPair(outlines.greyCard, found.before.greyCard?.corners ?? greyFieldOf(before, cards.before), found.after.greyCard?.corners ?? greyFieldOf(after, cards.after));
   const taps = tapsOf(outlines);
-  const registration = trustGiven && taps !== null ? givenCorners(outlines, taps) : registerPair(before, after, {
+  const byCards = trustGiven && taps !== null ? null : registerByCards(cards.before, cards.after, outlines.plots.flatMap((plot) => [...plot.corners]), Math.hypot(after.width, after.height));
+  const registration = trustGiven && taps !== null ? givenCorners(outlines, taps) : byCards ? { status: 'ok' as const, confidence: byCards.confidence, homography: byCards.homography, ms: 0 } : registerPair(before, after, {
     plotCornersBefore: outlines.plots.map((plot) => plot.corners),
-    boardsBefore: [chart.before, greyCard.before].filter((board) => board !== undefined),
-    boardsAfter: [chart.after, greyCard.after].filter((board) => board !== undefined),
+    boardsBefore: [chart.before, greyCard.before, ...paperOf(cards.before)].filter((board) => board !== undefined),
+    boardsAfter: [chart.after, greyCard.after, ...paperOf(cards.after)].filter((board) => board !== undefined),
     views,
   });
   const own = outlines.plots.map((plot) => plot.corners.map((p) => applyHomography(registration.homography, p)));

@@ -1,10 +1,13 @@
 import 'server-only';
 import path from 'node:path';
 import { Tinypool } from 'tinypool';
+import { openingCost } from '@/lib/darkroom/decode';
+import { inDecodeRoom, MOST_BYTES } from '@/lib/darkroom/decode-room';
 import type { OutlinesFile } from '@/lib/forms/outlines-file';
 import type { SinglePlot } from '@/lib/photo/look-at-one';
 import type { ComparedPair, LookedAt } from './compare-photos';
 import type { FindRequest, FoundPlots } from './find-plots';
+import type { CardRequest, FoundByCards } from './find-plots-by-cards';
 
 export interface CompareRequest {
   /** Paths of the two photos' files. */
@@ -13,6 +16,8 @@ export interface CompareRequest {
   readonly outlines: OutlinesFile;
   /** The later photo's corners were found by lining up, or surveyed: they are taken as they are. */
   readonly trustGiven?: boolean;
+  /** Set here for large photos: the second is opened when the first is. */
+  readonly oneByOne?: boolean;
 }
 
 /** One photo to be looked at by itself. */
@@ -21,11 +26,11 @@ export interface LookRequest {
   readonly plots: readonly SinglePlot[];
 }
 
-export type PairRequest = { readonly compare: CompareRequest } | { readonly find: FindRequest } | { readonly look: LookRequest };
+export type PairRequest = { readonly compare: CompareRequest } | { readonly find: FindRequest } | { readonly cards: CardRequest } | { readonly look: LookRequest };
 interface Failed {
   readonly failed: string;
 }
-export type PairAnswer = { readonly compared: ComparedPair } | { readonly found: FoundPlots } | { readonly looked: LookedAt } | Failed;
+export type PairAnswer = { readonly compared: ComparedPair } | { readonly found: FoundPlots } | { readonly byCards: FoundByCards | null } | { readonly looked: LookedAt } | Failed;
 
 const otherAnswer: Failed = { failed: 'the comparing thread answered another question' };
 
@@ -33,7 +38,7 @@ const idleMs = 60_000;
 const patienceMs = 120_000;
 
 // One thread a process compares photos, so that memory stays bounded, also when a development server loads this file anew.
-const shared = globalThis as { swathbookComparer?: Tinypool };
+const shared = globalThis as { swathbookComparer?: Tinypool; swathbookComparerTurn?: Promise<unknown> };
 
 function pool(): Tinypool {
   shared.swathbookComparer ??= new Tinypool({
@@ -48,10 +53,32 @@ function pool(): Tinypool {
   return shared.swathbookComparer;
 }
 
-async function ask(request: PairRequest): Promise<PairAnswer> {
+/** A pair that holds more than this is opened one photo after the other. */
+const manyBytes = 250_000_000;
+
+/** What a request holds at its peak: the photos it opens side by side, or all but the last opened already. */
+async function bytesOf(request: PairRequest): Promise<{ bytes: number; request: PairRequest }> {
+  if ('look' in request || 'cards' in request) return { bytes: (await openingCost('look' in request ? request.look.path : request.cards.path)).openingBytes, request };
+  if ('find' in request) {
+    const [after, ...known] = await Promise.all([request.find.after, request.find.last.path, ...(request.find.reference ? [request.find.reference.path] : [])].map((file) => openingCost(file)));
+    const held = after?.heldBytes ?? 0;
+    return { bytes: Math.max(after?.openingBytes ?? 0, ...known.map((one) => held + one.openingBytes)), request };
+  }
+  const [before, after] = await Promise.all([openingCost(request.compare.before), openingCost(request.compare.after)]);
+  const together = before.openingBytes + after.openingBytes;
+  if (together <= manyBytes) return { bytes: together, request };
+  return { bytes: Math.max(before.openingBytes, before.heldBytes + after.openingBytes), request: { compare: { ...request.compare, oneByOne: true } } };
+}
+
+/** One after another, so that a request takes room only when the thread is free for it. */
+async function ask(asked: PairRequest): Promise<PairAnswer> {
   try {
-    const waiting = shared.swathbookComparer?.queueSize ?? 0;
-    return (await pool().run(request, { signal: AbortSignal.timeout(patienceMs * (1 + waiting)) })) as PairAnswer;
+    const { bytes, request } = await bytesOf(asked);
+    if (bytes > MOST_BYTES) return { failed: `expected photos that take at most ${MOST_BYTES / 1e6} MB to open together, got some that take ${Math.ceil(bytes / 1e6)} MB` };
+    const before = shared.swathbookComparerTurn ?? Promise.resolve();
+    const answered = before.then(() => inDecodeRoom(bytes, () => pool().run(request, { signal: AbortSignal.timeout(patienceMs) }) as Promise<PairAnswer>, { slot: false }));
+    shared.swathbookComparerTurn = answered.catch(() => undefined);
+    return await answered;
   } catch (error) {
     return { failed: error instanceof Error ? error.message : String(error) };
   }
@@ -67,6 +94,12 @@ export async function comparePhotos(request: CompareRequest): Promise<{ readonly
 export async function findPlotsOf(request: FindRequest): Promise<{ readonly found: FoundPlots } | Failed> {
   const answer = await ask({ find: request });
   return 'found' in answer || 'failed' in answer ? answer : otherAnswer;
+}
+
+/** Finds plots by the plot cards in a photo, on the comparing thread; null when they don't fix the ground. Never throws. */
+export async function findPlotsByCardsIn(request: CardRequest): Promise<FoundByCards | null> {
+  const answer = await ask({ cards: request });
+  return 'byCards' in answer ? answer.byCards : null;
 }
 
 /** Looks at one photo by itself, on the comparing thread. Never throws: a failure is an answer. */

@@ -4,10 +4,12 @@ import { createReadStream, existsSync } from 'node:fs';
 import { readdir, rm, stat, statfs } from 'node:fs/promises';
 import path from 'node:path';
 import { inspectDatabase, type DatabaseFacts } from '@/lib/archive/database';
-import { finishSwap, leftOvers } from '@/lib/archive/swap';
-import { clearOrphans, isWritable, orphansIn, STRAYS } from '@/lib/darkroom/shelf';
+import { clearLeftBehind, leftBehind } from '@/lib/archive/left-overs';
+import { finishSwap, movedAside } from '@/lib/archive/swap';
+import { clearOrphans, foreignIn, isWritable, orphansIn, STRAYS } from '@/lib/darkroom/shelf';
 import { applyMigrations, knownMigrations } from '@/lib/diary/migrate';
-import { leaveFolder, servingNow } from '@/lib/door/serving';
+import { holderOf } from '@/lib/door/folder-lock';
+import { isRunning } from '@/lib/door/process-life';
 import { listArchives, photoEntryName, programVersion } from './keep-archive';
 import { resumeMeasuring } from './resume-measuring';
 
@@ -31,11 +33,11 @@ export async function examine(folder: string, now: Date, deep: boolean): Promise
   const note = (sentence: string, fix?: Finding['fix']) => findings.push({ level: 'note', sentence, ...(fix ? { fix } : {}) });
   const bad = (sentence: string, fix?: Finding['fix']) => findings.push({ level: 'bad', sentence, ...(fix ? { fix } : {}) });
 
-  const serving = servingNow(folder);
-  const quiet = serving === null;
+  const holder = holderOf(folder);
+  const quiet = holder === null;
   const whenQuiet = (fix: NonNullable<Finding['fix']>) => (quiet ? fix : undefined);
   good(`Swathbook ${programVersion()}, Node ${process.versions.node}, ${process.platform} ${process.arch}.`);
-  if (!quiet) note(`A server uses this folder now (process ${serving.pid}, ${serving.address}): fixes are offered once it is stopped.`);
+  if (!quiet) note(`Process ${holder.pid} uses this folder now${holder.address === '' ? '' : ` (${holder.address})`}: fixes are offered once it has ended.`);
   if (!existsSync(folder)) {
     bad(`Expected a data folder at ${folder}, found none: 'npm start' makes it.`);
     return findings;
@@ -50,19 +52,17 @@ export async function examine(folder: string, now: Date, deep: boolean): Promise
     bad('A restore was cut short between its last steps.', whenQuiet({ offer: 'finish it', apply: async () => ((await finishSwap(folder)) ? 'Finished.' : 'It was finished already.') }));
     return findings; // the rest would look at two diaries at once
   }
-  if (quiet && existsSync(path.join(folder, 'serving.json'))) {
-    note('A server that used this folder did not stop by itself.', { offer: 'clear its note', apply: async () => (leaveFolder(folder), 'Cleared.') });
-  }
-  const { staged, aside } = await leftOvers(folder);
-  if (staged.length > 0) {
-    note(`Unfinished restores left ${staged.join(', ')}.`, whenQuiet({
+  const left = quiet ? await leftBehind(folder, isRunning) : [];
+  if (left.length > 0) {
+    note(`A stop left unfinished things behind: ${left.slice(0, 5).join(', ')}${left.length > 5 ? ` and ${left.length - 5} more` : ''}.`, {
       offer: 'remove them',
       apply: async () => {
-        for (const name of staged) await rm(path.join(folder, name), { recursive: true, force: true });
-        return 'Removed.';
+        const { count, bytes } = await clearLeftBehind(folder, isRunning);
+        return `Removed ${count} (${(bytes / 1e6).toFixed(1)} MB).`;
       },
-    }));
+    });
   }
+  const aside = await movedAside(folder);
   if (aside.length > 0) note(`Earlier data that restores moved aside: ${aside.join(', ')}. Remove it once you no longer want it.`);
 
   const facts = await examineDatabase(folder, { good, bad }, whenQuiet);
@@ -128,6 +128,8 @@ async function examinePhotos(folder: string, facts: DatabaseFacts, { good, note,
       apply: async () => `Cleared ${(await clearOrphans(folder, (sha256) => hashes.has(sha256), new Date(now.getTime() + 60_000))).length}.`,
     }));
   }
+  const foreign = await foreignIn(folder);
+  if (foreign.length > 0) note(`${foreign.length} file(s) under photos/ are none that this diary puts there (${first(foreign)}): no archive carries them. Move them elsewhere.`);
   const strays = (await readdir(path.join(folder, STRAYS)).catch(() => [] as string[])).filter((name) => /^[0-9a-f]{64}\./.test(name));
   const twice = strays.filter((name) => hashes.has(name.slice(0, 64)));
   if (twice.length > 0) {

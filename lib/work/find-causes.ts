@@ -1,15 +1,31 @@
 import 'server-only';
 import { findLawn, type Lawn } from '@/lib/diary/lawns';
-import { findMark, marksOfPhoto, marksOfThread, type Mark } from '@/lib/diary/marks';
 import { listOutlines } from '@/lib/diary/outlines';
 import { findPhoto, type Photo } from '@/lib/diary/photos';
 import { findProducts, type Product } from '@/lib/diary/products';
+import { findPlot } from '@/lib/diary/plots';
+import { listSprayers } from '@/lib/diary/sprayers';
 import { listSprays, type Spray } from '@/lib/diary/sprays';
 import { readingsOfPlots } from '@/lib/diary/trials';
-import { dryingWhatIfSentence, findCauses, type CauseReport, type MarkRecord, type WhatIf } from '@/lib/trial/causes';
-import { HOUR_MS, type WeatherHour } from '@/lib/weather/hour';
+import { dryingWhatIfSentence, findCauses, LINK_DAYS, type CauseReport, type MarkRecord, type WhatIf } from '@/lib/trial/causes';
+import { ironOf } from '@/lib/spray/mix-item';
+import { passesOver } from '@/lib/spray/passes';
+import { ATOMIC_WEIGHT } from '@/lib/units/atomic-weight';
+import { CACO3_MG_PER_MEQ } from '@/lib/units/concentration';
+import { showSpeed, showTemperature, significant } from '@/lib/units/display';
+import { HOUR_MS, hourStartOf, type WeatherHour } from '@/lib/weather/hour';
+import { DEFAULT_LIMITS } from '@/lib/weather/window-limits';
+import { sharingGround } from './ground-of';
+import { lawnRecord } from './lawn-record';
+import { knownHours } from './known-hours';
 import { localOfInstant } from './lawn-time';
+import { nextStart } from './next-start';
+import { markAndItsPatch, marksOfPhotos, type Mark } from './marks';
 import { planAddress } from './plan-address';
+import { planPlot } from './plan-facts';
+import { planProduct } from './plan-product';
+import { testedCauses } from './test-a-cause';
+import { upToDatePhotos } from './worked-out';
 import { dryingOf, factsOfSpray, hoursAround, minutesOf, nutrientsOfSpray, type SprayFacts } from './spray-facts';
 
 /** One thing to do otherwise, with the numbers the models give for it, and a plan that does it. */
@@ -27,6 +43,12 @@ export interface MarkCauses {
   /** All photos of the same patch, oldest first. */
   thread: Mark[];
   spray: Spray | null;
+  /** Other sprays it may have arisen from, as far as the photos tell, newest first. */
+  otherSprays: Spray[];
+  /** The last photo that shows the plot without it; null when there is none. */
+  clearAt: Date | null;
+  /** Photos it rests on are being worked out. */
+  pending: boolean;
   facts: SprayFacts | null;
   record: MarkRecord | null;
   report: CauseReport | null;
@@ -37,27 +59,51 @@ export interface MarkCauses {
 
 const DAY_MS = 24 * HOUR_MS;
 
-/** Gathers what the diary holds about a mark and weighs what may have made it. */
-export async function causesOfMark(markId: string): Promise<MarkCauses | null> {
-  const mark = await findMark(markId);
+/**
+ * Gathers what the diary holds about a mark and weighs what may have made it. First seen is not arisen: it arose after the last
+ * photo without it, so every spray from ten days before that photo on may have made it. The newest of them is weighed, unless
+ * another is asked for.
+ */
+export async function causesOfMark(markId: string, sprayId?: string, now = new Date()): Promise<MarkCauses | null> {
+  const found = await markAndItsPatch(markId);
+  const mark = found?.mark;
   const photo = mark ? await findPhoto(mark.photoId) : null;
   const lawn = photo ? await findLawn(photo.lawnId) : null;
-  if (!mark || !photo || !lawn) return null;
-  const thread = await marksOfThread(mark.threadId);
+  if (!found || !mark || !photo || !lawn) return null;
+  const thread = found.sightings;
   const firstSeenAt = thread[0]?.takenAt ?? mark.takenAt;
-  const sprays = (await listSprays(lawn.id, { plotId: mark.plotId, limit: 1000 })).filter((spray) => spray.state === 'done' && spray.startedAt <= firstSeenAt);
-  const spray = sprays[0] ?? null;
-  if (spray === null) return { mark, photo, lawn, thread, spray, facts: null, record: null, report: null, nextTime: [], combinedPlan: null };
+  const readings = await readingsOfPlots([mark.plotId]);
+  const clearAt = readings.findLast((reading) => reading.takenAt < firstSeenAt && !thread.some((one) => one.photoId === reading.photoId))?.takenAt ?? null;
+  const restsOn = [...new Set([photo.id, ...thread.map((one) => one.photoId)])];
+  const upToDate = await upToDatePhotos(lawn.id, restsOn);
+  const pending = restsOn.some((id) => !upToDate.has(id));
+  const { known: ground } = await sharingGround(lawn.id, [mark.plotId]);
+  const sprays = (await listSprays(lawn.id, { plotIds: ground, limit: 1000 })).filter((spray) => spray.state === 'done' && spray.startedAt <= firstSeenAt);
+  const possible = sprays.filter((spray) => clearAt === null || clearAt.getTime() - spray.startedAt.getTime() <= LINK_DAYS * DAY_MS);
+  const spray = possible.find((one) => one.id === sprayId) ?? possible[0] ?? sprays[0] ?? null;
+  const common = { mark, photo, lawn, thread, spray, clearAt, pending, otherSprays: possible.filter((one) => one.id !== spray?.id) };
+  if (spray === null) return { ...common, facts: null, record: null, report: null, nextTime: [], combinedPlan: null };
   const products = await findProducts(sprays.flatMap((one) => one.items.map((item) => item.productId)));
   const hours = await hoursAround(lawn.id, spray.startedAt);
   const facts = factsOfSpray(spray, lawn, products, hours);
-  const record = await recordOf(mark, photo, firstSeenAt, spray, sprays.slice(1), facts, products);
-  const report = findCauses(record);
-  const ideas = report.kind === 'findings' ? report.findings.filter((one) => one.strength !== 'unlikely').flatMap((one) => one.whatIf.map((whatIf) => ({ whatIf, strength: one.strength }))) : [];
+  const record = await recordOf(lawn, mark, photo, { firstSeenAt, clearAt }, spray, sprays.filter((one) => one.startedAt < spray.startedAt), facts, products);
+  const report = findCauses(record, DEFAULT_LIMITS);
+  const ideas = report.kind === 'findings' ? report.findings.filter((one) => one.strength === 'likely' || one.strength === 'possible').flatMap((one) => one.whatIf.map((whatIf) => ({ whatIf, strength: one.strength }))) : [];
   const unique = ideas.filter((idea, at) => ideas.findIndex((other) => other.whatIf.id === idea.whatIf.id) === at);
-  const nextTime = unique.map(({ whatIf }) => ({ whatIf, numbers: numbersFor(whatIf, lawn, hours, spray, facts), plan: planWith(spray, products, [whatIf]) }));
+  const ahead = await knownHours(lawn.id, now, new Date(now.getTime() + 12 * DAY_MS));
+  const done = (await listSprays(lawn.id, { plotIds: ground, limit: 100 })).filter((one) => one.state === 'done');
+  const sprayed = await findProducts(done.flatMap((one) => one.items.map((item) => item.productId)));
+  const lastIron = done.find((one) => one.items.some((item) => (sprayed.get(item.productId)?.fePercent ?? 0) > 0));
+  const whenOf = (changes: readonly WhatIf[]): string => {
+    const most = (name: 'hoursLater' | 'waitDays') => Math.max(0, ...changes.map(({ change }) => change[name] ?? 0));
+    const least = (name: 'maxTempC' | 'maxWindMPerS') => changes.reduce<number | null>((lowest, { change }) => (change[name] === undefined ? lowest : Math.min(lowest ?? Infinity, change[name])), null);
+    // What the iron was too soon by, added to how long it had been: the interval that is asked for.
+    const waited = most('waitDays') > 0 && lastIron ? new Date(lastIron.startedAt.getTime() + ((record.daysSinceLastIron ?? 0) + most('waitDays')) * DAY_MS) : null;
+    return nextStart({ sprayedAt: spray.startedAt, hoursLater: most('hoursLater'), notBefore: waited, maxTempC: least('maxTempC'), maxWindMPerS: least('maxWindMPerS') }, lawn.timeZone, ahead, now);
+  };
+  const nextTime = unique.map(({ whatIf }) => ({ whatIf, numbers: numbersFor(whatIf, lawn, hours, spray, facts), plan: planWith(spray, products, [whatIf], whenOf([whatIf])) }));
   const likely = unique.filter((idea) => idea.strength === 'likely').map((idea) => idea.whatIf);
-  return { mark, photo, lawn, thread, spray, facts, record, report, nextTime, combinedPlan: likely.length > 0 ? planWith(spray, products, likely) : null };
+  return { ...common, facts, record, report, nextTime, combinedPlan: likely.length > 0 ? planWith(spray, products, likely, whenOf(likely)) : null };
 }
 
 /** The product that brought most of a spray's iron. */
@@ -67,17 +113,25 @@ function ironItem(spray: Spray, products: ReadonlyMap<string, Product>) {
   return most && iron(most) > 0 ? (products.get(most.productId) ?? null) : null;
 }
 
-async function recordOf(mark: Mark, photo: Photo, firstSeenAt: Date, spray: Spray, earlier: readonly Spray[], facts: SprayFacts, products: ReadonlyMap<string, Product>): Promise<MarkRecord> {
-  const [outlines, beside, readings] = await Promise.all([listOutlines(photo.id), marksOfPhoto(photo.id), readingsOfPlots([mark.plotId])]);
+async function recordOf(lawn: Lawn, mark: Mark, photo: Photo, { firstSeenAt, clearAt }: { firstSeenAt: Date; clearAt: Date | null }, spray: Spray, earlier: readonly Spray[], facts: SprayFacts, products: ReadonlyMap<string, Product>): Promise<MarkRecord> {
+  const [outlines, beside, readings] = await Promise.all([listOutlines(photo.id), marksOfPhotos(photo.lawnId, [photo.id]), readingsOfPlots([mark.plotId])]);
   const check = outlines.find((outline) => outline.isCheck && outline.accepted && outline.plotId !== mark.plotId);
   const photoBefore = readings.some((reading) => reading.takenAt < spray.startedAt && reading.photo.viewpointId === photo.viewpointId);
   const lastIron = earlier.find((one) => nutrientsOfSpray(one, products).Fe > 0);
   const iron = ironItem(spray, products);
   const maxKgPerHa = iron === null ? null : (iron.labelMaxRateKgPerHa ?? (iron.labelMaxRateLPerHa !== null && iron.densityKgPerL !== null ? iron.labelMaxRateLPerHa * iron.densityKgPerL : null));
   const used = spray.items.flatMap((item) => products.get(item.productId) ?? []);
+  const planned = used.map((product) => ({ ...planProduct(product), dose: { massKgPerHa: null, volumeLPerHa: null } }));
+  const leastCarriers = used.flatMap((product) => product.labelLeastCarrierLPerHa ?? []);
+  const { wateredWithin4hMm, ...ofTheLawn } = await lawnRecord(lawn, mark.plotId, spray.startedAt, firstSeenAt);
+  const tested = await testedCauses(lawn.id, mark);
+  const hardness = spray.waterHardnessMgPerLCaCO3 ?? lawn.waterHardnessMgPerLCaCO3;
   return {
+    ...ofTheLawn,
+    tested,
     kind: mark.kind,
     daysAfterSpray: (firstSeenAt.getTime() - spray.startedAt.getTime()) / DAY_MS,
+    clearUntilDays: clearAt === null || clearAt < spray.startedAt ? null : (clearAt.getTime() - spray.startedAt.getTime()) / DAY_MS,
     seenBeforeSpray: mark.isNew ? (photoBefore ? false : null) : true,
     alsoOnCheck: check ? beside.some((other) => other.plotId === check.plotId && other.kind === mark.kind && other.state !== 'dismissed') : null,
     ironKgPerHa: spray.items.every((item) => item.rateKgPerHa !== null || (products.get(item.productId)?.fePercent ?? 0) === 0) ? facts.nutrientsKgPerHa.Fe : null,
@@ -87,31 +141,59 @@ async function recordOf(mark: Mark, photo: Photo, firstSeenAt: Date, spray: Spra
     nitrogenKgPerHa: facts.nutrientsKgPerHa.N,
     solutionPercentWV: facts.solutionPercentWV,
     carrierLPerHa: facts.carrierLPerHa,
-    labelMinCarrierLPerHa: null,
+    labelMinCarrierLPerHa: leastCarriers.length === 0 ? null : Math.max(...leastCarriers),
     dryingMinutes: facts.dryingMinutes,
     airTempC: facts.airTempC,
     maxTempNext24hC: facts.maxTempNext24hC,
     windMPerS: facts.windMPerS,
-    surfactant: used.some((product) => product.role === 'surfactant'),
+    surfactant: planned.some((product) => product.mixingKind === 'surfactant' || product.roles.includes('surfactant')),
     ammoniumSalt: used.some((product) => product.nAmmoniacalPercent > 0),
     sunLeftHours: facts.sunLeftHours,
-    ironWithPhosphate: used.some((product) => product.fePercent > 0) && used.some((product) => product.p2o5Percent > 0),
+    ironWithPhosphate: planned.some((product) => ironOf(product) === 'salt') && used.some((product) => product.p2o5Percent > 0),
     tankPh: spray.measuredPh ?? spray.predictedPh,
-    overlapShare: null,
-    rainWithin4hMm: facts.rainWithin4hMm,
+    overlapShare: await overlapOf(spray, mark.plotId),
+    waterWithin4hMm: wateredWithin4hMm === null ? facts.rainWithin4hMm : (facts.rainWithin4hMm ?? 0) + wateredWithin4hMm,
+    hardnessMgPerLCaCO3: hardness,
+    gypsumMmolPerL: facts.carrierLPerHa === null || hardness === null ? null : gypsumMean(facts.nutrientsKgPerHa, facts.carrierLPerHa, hardness),
   };
 }
 
-/** What the drying model says to a what-if, for the same spray in the weather that was. */
+/** Geometric mean of calcium and sulfate in the tank, mmol/L, all hardness taken as calcium. */
+function gypsumMean(nutrientsKgPerHa: SprayFacts['nutrientsKgPerHa'], carrierLPerHa: number, hardnessMgPerLCaCO3: number): number {
+  const mmol = (kgPerHa: number, gPerMol: number): number => (kgPerHa * 1e6) / carrierLPerHa / gPerMol;
+  const calcium = mmol(nutrientsKgPerHa.Ca, ATOMIC_WEIGHT.Ca) + hardnessMgPerLCaCO3 / (2 * CACO3_MG_PER_MEQ);
+  return Math.sqrt(calcium * mmol(nutrientsKgPerHa.S, ATOMIC_WEIGHT.S));
+}
+
+/** Share of a plot that whole passes of the sprayer's swath cover twice; null when swath or shape isn't known. */
+async function overlapOf(spray: Spray, plotId: string): Promise<number | null> {
+  const plot = await findPlot(plotId);
+  const swathM = (await listSprayers(spray.lawnId)).find((one) => one.id === spray.sprayerId)?.swathM ?? null;
+  if (plot === null || swathM === null) return null;
+  const { lengthM, widthM } = planPlot(plot);
+  if (lengthM === null || widthM === null || lengthM <= 0 || widthM <= 0) return null;
+  const { surplusShare } = passesOver({ lengthM: Math.max(lengthM, widthM), widthM: Math.min(lengthM, widthM) }, swathM, 1);
+  return Math.min(1, Math.max(0, surplusShare));
+}
+
+/** What the models say to a what-if, for the same spray in the weather that was. */
 function numbersFor({ change, text }: WhatIf, lawn: Lawn, hours: readonly WeatherHour[], spray: Spray, facts: SprayFacts): string | null {
   const start = spray.startedAt.getTime();
   const clock = (ms: number) => localOfInstant(new Date(ms), lawn.timeZone).slice(11, 16);
-  if (facts.dryingMinutes === null || facts.carrierLPerHa === null) return null;
+  if (change.waitDays !== undefined) return `Not before ${localOfInstant(new Date(start + change.waitDays * DAY_MS), lawn.timeZone).slice(0, 10)}.`;
+  if (facts.carrierLPerHa === null) return null;
+  if (change.ironFactor !== undefined) {
+    const gPerL = (facts.nutrientsKgPerHa.Fe * 1000) / facts.carrierLPerHa;
+    return `${significant(gPerL * change.ironFactor, 2)} g of iron in a litre of mix instead of ${significant(gPerL, 2)}.`;
+  }
+  if (facts.dryingMinutes === null) return null;
   const at = change.hoursLater === undefined ? start : start + change.hoursLater * HOUR_MS;
   if (change.carrierFactor !== undefined || change.hoursLater !== undefined) {
     const minutes = minutesOf(dryingOf(lawn, hours, at, facts.carrierLPerHa * (change.carrierFactor ?? 1)), at);
     const what = change.carrierFactor === undefined ? 'The same spray' : `${change.carrierFactor === 2 ? 'Twice' : `${change.carrierFactor} times`} the carrier`;
-    return minutes === null ? null : dryingWhatIfSentence(what, clock(at), minutes, facts.dryingMinutes);
+    if (minutes === null) return null;
+    const air = change.hoursLater === undefined ? '' : airAt(hours, at, lawn);
+    return `${dryingWhatIfSentence(what, clock(at), minutes, facts.dryingMinutes)}${air}`;
   }
   const fits = (hour: WeatherHour) =>
     hour.hourStartUtcMs > start - DAY_MS &&
@@ -127,8 +209,15 @@ function numbersFor({ change, text }: WhatIf, lawn: Lawn, hours: readonly Weathe
   return minutes === null ? null : dryingWhatIfSentence('The same spray', when, minutes, facts.dryingMinutes);
 }
 
-/** The spray again with changes: rates of iron and surfactant, carrier volume. What a plan can't hold (waiting, a cooler day) stays in words. */
-function planWith(spray: Spray, products: ReadonlyMap<string, Product>, changes: readonly WhatIf[]): string {
+/** Temperature and wind of an hour in words, which with the sun make the difference; empty where they aren't known. */
+function airAt(hours: readonly WeatherHour[], atMs: number, lawn: Lawn): string {
+  const hour = hours.find((one) => one.hourStartUtcMs === hourStartOf(atMs));
+  if (hour === undefined || hour.airTempC === null || hour.windMPerS === null) return '';
+  return ` The air then: ${showTemperature(hour.airTempC, lawn.unitSystem).text}, wind ${showSpeed(hour.windMPerS, lawn.unitSystem).text}.`;
+}
+
+/** The spray again with changes: rates of iron and surfactant, carrier volume, and when. */
+function planWith(spray: Spray, products: ReadonlyMap<string, Product>, changes: readonly WhatIf[], startedLocal: string): string {
   const factor = (name: 'ironFactor' | 'surfactantFactor') => Math.min(1, ...changes.map(({ change }) => change[name] ?? 1));
   const carrierFactor = Math.max(1, ...changes.map(({ change }) => change.carrierFactor ?? 1));
   const items = spray.items.flatMap((item) => {
@@ -144,5 +233,5 @@ function planWith(spray: Spray, products: ReadonlyMap<string, Product>, changes:
       : spray.carrierLPerHa === null
         ? { value: null, unit: null }
         : { value: spray.carrierLPerHa * carrierFactor, unit: 'L/ha' };
-  return planAddress({ plotIds: spray.plots.map((covered) => covered.plotId), items, carrier });
+  return planAddress({ plotIds: spray.plots.map((covered) => covered.plotId), items, carrier, startedLocal });
 }

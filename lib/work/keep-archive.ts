@@ -6,9 +6,12 @@ import { backUpDatabase, inspectDatabase } from '@/lib/archive/database';
 import { databaseEntry } from '@/lib/archive/entries';
 import { readArchive } from '@/lib/archive/read';
 import { ArchiveRefused } from '@/lib/archive/refused';
+import { abandonedMakings, makingPrefix } from '@/lib/archive/left-overs';
 import { sentenceFor, writeArchive, type FileToKeep } from '@/lib/archive/write';
 import { photoPath } from '@/lib/darkroom/shelf';
 import { KIND_FACTS, type PhotoKind } from '@/lib/darkroom/sniff';
+import { FolderRefused, holdUnlessServed, type Hold } from '@/lib/door/folder-lock';
+import { isRunning, startOf } from '@/lib/door/process-life';
 import { archiveManifestText, parseArchiveManifest } from '@/lib/forms/archive-manifest';
 import { dataFolder } from '@/lib/forms/environment';
 
@@ -52,9 +55,13 @@ export async function keepArchive({ now, target, onProgress = () => {} }: { now:
   const file = path.resolve(target ?? path.join(archivesFolder(), `swathbook-${stamp}.zip`));
   if (existsSync(file)) throw new ArchiveRefused(`Expected a name that is free, got '${file}', which is there already.`);
   let scratch: string | undefined;
+  let hold: Hold | null = null;
   try {
+    // Beside a server, which has the folder; else nobody may restore or migrate while its parts are copied.
+    hold = holdUnlessServed(folder, 'archiving');
     await mkdir(path.dirname(file), { recursive: true });
-    scratch = await mkdtemp(path.join(path.dirname(file), 'making-'));
+    for (const abandoned of await abandonedMakings(path.dirname(file), isRunning)) await rm(abandoned, { recursive: true, force: true });
+    scratch = await mkdtemp(path.join(path.dirname(file), makingPrefix(process.pid, startOf(process.pid))));
     onProgress({ step: 'copying the database', doneBytes: 0, totalBytes: 0 });
     const copy = path.join(scratch, databaseEntry);
     await backUpDatabase(path.join(folder, databaseEntry), copy);
@@ -76,6 +83,7 @@ export async function keepArchive({ now, target, onProgress = () => {} }: { now:
 
     const bytes = await writeArchive({
       target: file,
+      temporary: path.join(scratch, 'archive.part'),
       files,
       manifest: (entries) => archiveManifestText({ madeAt: now, program: programVersion(), migrations: facts.migrations, entries, missing }),
       onProgress: (doneBytes) => onProgress({ step: 'writing', doneBytes, totalBytes }),
@@ -88,8 +96,9 @@ export async function keepArchive({ now, target, onProgress = () => {} }: { now:
     }
     return { name: path.basename(file), path: file, bytes, madeAt: now, missing, photos: files.length - 1 };
   } catch (error) {
-    throw sentenceFor(error);
+    throw error instanceof FolderRefused ? new ArchiveRefused(error.message, { cause: error }) : sentenceFor(error);
   } finally {
+    hold?.release();
     if (scratch !== undefined) await rm(scratch, { recursive: true, force: true }).catch(() => undefined);
   }
 }

@@ -3,7 +3,7 @@ import { findLawn } from '@/lib/diary/lawns';
 import { listProducts } from '@/lib/diary/products';
 import { createTrial, plotNamesTaken } from '@/lib/diary/trials';
 import type { TrialEntry } from '@/lib/forms/trial-form';
-import type { TrialDesign } from '@/lib/trial/design';
+import { hasTwoFactors, type TrialDesign } from '@/lib/trial/design';
 import { drawTrial } from '@/lib/trial/draw-trial';
 import type { MapSizes } from '@/lib/trial/plot-map';
 
@@ -12,8 +12,8 @@ export type LayOutResult = { ok: true; trialId: string } | { ok: false; field: s
 const BUFFER_SHARE_OF_SWATH = 0.25;
 
 /** The design of an entry: names of treatments, the check among them. */
-export function designOf(entry: Pick<TrialEntry, 'design' | 'blocks' | 'treatments'>): TrialDesign {
-  const split = entry.design === 'split-plot';
+export function designOf(entry: Pick<TrialEntry, 'design' | 'blocks' | 'treatments'> & { blockSize?: number | null }): TrialDesign {
+  const split = hasTwoFactors(entry.design);
   const main = entry.treatments.filter((one) => !(split && one.onSubplots)).map((one) => one.name);
   const sub = split ? entry.treatments.filter((one) => one.onSubplots).map((one) => one.name) : undefined;
   return {
@@ -22,6 +22,7 @@ export function designOf(entry: Pick<TrialEntry, 'design' | 'blocks' | 'treatmen
     ...(sub ? { subTreatments: sub } : {}),
     check: entry.treatments.find((one) => one.isCheck)?.name ?? null,
     blocks: entry.design === 'latin-square' ? main.length : entry.blocks,
+    ...(entry.design === 'incomplete-blocks' ? { blockSize: entry.blockSize ?? 0 } : {}),
   };
 }
 
@@ -43,7 +44,7 @@ function firstProblem(entry: TrialEntry, productIds: ReadonlySet<string>): { fie
   const checks = entry.treatments.filter((one) => one.isCheck).length;
   if (checks > 1) return { field: 'treatments', message: `Check: expected one unsprayed treatment at most, got ${checks}` };
   for (const [index, treatment] of entry.treatments.entries()) {
-    if (!treatment.isCheck && !treatment.onSubplots && treatment.items.length === 0 && entry.design !== 'split-plot') {
+    if (!treatment.isCheck && !treatment.onSubplots && treatment.items.length === 0 && !hasTwoFactors(entry.design)) {
       return { field: `treatments.${index}.name`, message: `${treatment.name}: expected at least one product with its rate, or the tick that it is the check, got neither` };
     }
     const gone = treatment.items.findIndex((item) => !productIds.has(item.productId));
@@ -97,7 +98,7 @@ export async function layOutTrial(lawnId: string, entry: TrialEntry): Promise<La
     },
     treatments: entry.treatments.map(({ items, ...treatment }) => ({
       ...treatment,
-      onSubplots: entry.design === 'split-plot' && treatment.onSubplots,
+      onSubplots: hasTwoFactors(entry.design) && treatment.onSubplots,
       carrierLPerHa: entry.carrierLPerHa,
       carrierEnteredValue: entry.carrierEnteredValue,
       carrierEnteredUnit: entry.carrierEnteredUnit,

@@ -1,14 +1,15 @@
 import 'server-only';
-import { findPhoto, updatePhoto } from '@/lib/diary/photos';
-import { listOutlines } from '@/lib/diary/outlines';
-import { listPlots } from '@/lib/diary/plots';
-import { saveReadings } from '@/lib/diary/readings';
+import type { Caution } from '@/lib/diary/photos';
+import { keepFailure, saveReadings } from '@/lib/diary/readings';
+import type { PhotoState, StateOutline } from '@/lib/diary/worked-out';
 import { scorePhoto } from '@/lib/darkroom/scorer';
 import { PhotoRefused } from '@/lib/darkroom/refused';
 import { photoPath } from '@/lib/darkroom/shelf';
 import type { PhotoKind } from '@/lib/darkroom/sniff';
 import { dataFolder } from '@/lib/forms/environment';
 import type { PlotReading } from '@/lib/photo/measure';
+import { polygonArea } from '@/lib/photo/region';
+import { sharedAreaM2 } from '@/lib/trial/plot-ground';
 
 /** A reading as the diary keeps it. */
 function readingRow(plotId: string, takenAt: Date, reading: PlotReading) {
@@ -41,37 +42,56 @@ function readingRow(plotId: string, takenAt: Date, reading: PlotReading) {
   };
 }
 
-/** Measures the accepted outlines of a photo and keeps the readings; what went wrong, if it did, is kept with the photo. */
-export async function measurePhoto(photoId: string): Promise<{ ok: true } | { ok: false; message: string }> {
-  const photo = await findPhoto(photoId);
-  if (!photo) return { ok: false, message: 'Photo: expected one of this diary, got one that is not there any more' };
-  const [outlines, plots] = await Promise.all([listOutlines(photoId), listPlots(photo.lawnId)]);
-  const ground = new Map(plots.map((plot) => [plot.id, plot.polygonM]));
-  const accepted = outlines.filter((outline) => outline.accepted);
+/** Measures the accepted outlines of a photo and keeps the readings under the fingerprint of what they rest on; what went wrong, if it did, is kept with the photo. */
+export async function measureState(photo: PhotoState, key: string): Promise<{ ok: true } | { ok: false; message: string }> {
+  const accepted = photo.outlines.filter((outline) => outline.accepted);
   if (accepted.length === 0) {
-    await saveReadings(photoId, [], []);
+    await saveReadings(photo.id, [], [], key);
     return { ok: true };
   }
   const folder = dataFolder();
   try {
     const scored = await scorePhoto({
       path: photoPath(folder, photo.sha256, photo.kind as PhotoKind),
-      plots: accepted.map((outline) => {
-        const metres = ground.get(outline.plotId);
-        return { id: outline.plotId, polygon: outline.corners, ...(metres && metres.length === outline.corners.length ? { groundMetres: metres } : {}) };
-      }),
+      plots: accepted.map(({ plotId, corners, ground }) => ({ id: plotId, polygon: corners, ...(ground && ground.length === corners.length ? { groundMetres: ground } : {}) })),
       prints: { dataFolder: folder, sha256: photo.sha256 },
     });
     await saveReadings(
-      photoId,
+      photo.id,
       scored.readings.map((reading) => readingRow(reading.id, photo.takenAt, reading)),
-      scored.cautions.map((caution) => ({ ...caution })),
+      [...saidOfCards(photo), ...scored.cautions, ...overlaps(accepted)].map((caution) => ({ ...caution })),
+      key,
     );
     return { ok: true };
   } catch (error) {
-    const message = error instanceof PhotoRefused || error instanceof RangeError ? error.message : 'Measuring stopped unexpectedly; the photo and its outlines are kept. Try again.';
-    await updatePhoto(photoId, { measureState: 'failed', measureMessage: message });
-    if (error instanceof PhotoRefused || error instanceof RangeError) return { ok: false, message };
+    const refused = error instanceof PhotoRefused || error instanceof RangeError;
+    const message = refused ? error.message : 'Measuring stopped unexpectedly; the photo and its outlines are kept. Try again.';
+    // It stays so until what was read changes, or a person asks for it again.
+    await keepFailure(photo.id, message, key);
+    if (refused) return { ok: false, message };
     throw error;
   }
+}
+
+/** What plot cards said of the photo, as long as they place its plots. */
+export const PLOT_CARDS = 'plot-cards';
+const saidOfCards = (photo: PhotoState): Caution[] => (photo.outlines.some((outline) => outline.origin === 'cards') ? photo.cautions.filter((caution) => caution.code === PLOT_CARDS) : []);
+
+/** Two outlines that share more than this of the smaller one measure the same ground twice. Our own choice, no source. */
+const OVERLAP_SHARE = 0.02;
+
+function overlaps(outlines: readonly StateOutline[]): Caution[] {
+  const live = outlines.filter((outline) => !outline.plotBinned);
+  const pairs = live.flatMap((one, i) => live.slice(i + 1).flatMap((other) => {
+    // The clipping doesn't ask for the unit: here it is pixels.
+    const share = (sharedAreaM2(one.corners, other.corners) ?? 0) / Math.min(Math.abs(polygonArea(one.corners)), Math.abs(polygonArea(other.corners)));
+    return share > OVERLAP_SHARE ? [{ names: `${one.plotName} and ${other.plotName}`, share }] : [];
+  }));
+  if (pairs.length === 0) return [];
+  const most = Math.max(...pairs.map(({ share }) => share));
+  return [{
+    code: 'outlines-overlap',
+    value: most,
+    sentence: `Outlines overlap: ${pairs.map(({ names, share }) => `${names} share ${(100 * share).toFixed(0)} % of the smaller`).join('; ')}. That ground counts for both, so their difference shrinks.`,
+  }];
 }

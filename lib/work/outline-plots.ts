@@ -1,12 +1,11 @@
 import 'server-only';
 import { findPhoto, updatePhoto } from '@/lib/diary/photos';
 import { listPlots } from '@/lib/diary/plots';
-import { replaceOutlines } from '@/lib/diary/outlines';
+import { listOutlines, replaceOutlines } from '@/lib/diary/outlines';
 import { boardIds } from '@/lib/forms/photo-form';
 import type { Point } from '@/lib/photo/pixels';
 import { polygonArea } from '@/lib/photo/region';
-import { measurePhoto } from './measure-photo';
-import { compareWithBaseline } from './read-photo';
+import { renewPhoto } from './worked-out';
 
 /** Sets a photo's outlines as a person drew or accepted them, and measures them. */
 export async function outlinePlots(
@@ -26,13 +25,23 @@ export async function outlinePlots(
       return { ok: false, message: `Outline of ${plot.name}: expected at least 100 pixels inside, got a line or a dot.` };
     }
   }
+  const before = new Map((await listOutlines(photoId)).map((outline) => [outline.plotId, outline]));
   await replaceOutlines(
     photoId,
-    outlines.map((outline) => ({ plotId: outline.plotId, corners: outline.corners as Point[], origin, accepted: true })),
+    outlines.map(({ plotId, corners }) => {
+      // An outline that was left as it lay keeps what is known of how it came to be.
+      const same = before.get(plotId);
+      const kept = same?.accepted && JSON.stringify(same.corners) === JSON.stringify(corners);
+      return { plotId, corners: corners as Point[], origin: kept ? same.origin : origin, confidence: kept ? same.confidence : null, accepted: true };
+    }),
   );
   await updatePhoto(photoId, { greyCard: boardCorners(boardIds.greyCard) ?? [], chart: boardCorners(boardIds.chart) ?? [] });
-  const measured = await measurePhoto(photoId);
-  if (!measured.ok) return measured;
-  await compareWithBaseline(photoId);
-  return { ok: true, message: outlines.length === 0 ? 'Outlines removed.' : `Measured ${outlines.length} ${outlines.length === 1 ? 'plot' : 'plots'}.` };
+  // What went wrong is tried again when a person asks, though nothing has changed.
+  if (photo.measureState === 'failed') await updatePhoto(photoId, { readingsKey: null });
+  if (photo.cautions.some((caution) => caution.code === 'not-compared')) await updatePhoto(photoId, { comparisonKey: null });
+  const { renewed, failed } = await renewPhoto(photoId);
+  if (failed !== null) return { ok: false, message: failed };
+  if (outlines.length === 0) return { ok: true, message: 'Outlines removed.' };
+  if (!renewed) return { ok: true, message: 'Nothing has changed since this photo was measured.' };
+  return { ok: true, message: `Measured ${outlines.length} ${outlines.length === 1 ? 'plot' : 'plots'}.` };
 }

@@ -52,6 +52,7 @@ export function planProduct(product: Product): PlanProduct {
     usualRate: rateOf(product.labelRateEnteredValue, product.labelRateEnteredUnit),
     mostPerApplication: rateOf(product.labelMaxEnteredValue, product.labelMaxEnteredUnit),
     minIntervalDays: product.minIntervalDays,
+    leastCarrierLPerHa: product.labelLeastCarrierLPerHa,
     mostPerSeason: rateOf(product.seasonCapEnteredValue, product.seasonCapEnteredUnit),
     mostApplicationsPerSeason: product.seasonMostApplications,
     pack: packOf(product), currency: product.priceCurrency,

@@ -11,7 +11,7 @@ export async function scatterOfLawn(lawnId: string): Promise<{ sd: number; from:
   for (const trial of await listTrials(lawnId)) {
     const record = await readTrial(trial.id);
     if (!record || record.readings.length === 0) continue;
-    const { analysis } = analyseRecord(record, { measure: 'change-against-check', comparison: 'tukey', marked: 'with' });
+    const { analysis } = analyseRecord(record, { measure: 'change-against-check', comparison: 'tukey', marked: 'left-out' });
     const tested = analysis.byDay.flatMap((day) => (day.analysis.kind === 'tested' ? [day.analysis.plotSd] : []));
     if (tested.length > 0) {
       const pooled = Math.sqrt(tested.reduce((sum, sd) => sum + sd ** 2, 0) / tested.length);

@@ -1,13 +1,15 @@
 import 'server-only';
 import { findLawn } from '@/lib/diary/lawns';
+import { photoMoments } from '@/lib/diary/photos';
 import { findProducts } from '@/lib/diary/products';
-import { readingsOfLawn } from '@/lib/diary/readings';
 import { listSprays, type Spray } from '@/lib/diary/sprays';
+import { groupedRegression, type GroupedRegression } from '@/lib/stats/grouped-regression';
 import { regress, type RegressionResult } from '@/lib/stats/regression';
 import { confounding, responseRows, RESPONSE_HORIZONS, type Confounding, type ResponseReading, type ResponseRow, type SprayedPlot } from '@/lib/trial/response-table';
 import { unitLabel, type UnitSystem } from '@/lib/units/display';
 import { fromKgPerHa, fromLPerHa } from '@/lib/units/rate';
 import { fromC } from '@/lib/units/temperature';
+import { changesIn, type PlotChange } from './changes';
 import { factsOfSpray, hoursAround } from './spray-facts';
 
 /** Something a response can be held against: its key in the address, its name with unit as the axis shows it. */
@@ -30,15 +32,17 @@ export interface ResponseFactors {
   products: { id: string; name: string }[];
   /** Sprays left out since only the latest are looked at. */
   sprayLimit: number | null;
+  /** How many photos are being worked out: their points are missing. */
+  pending: number;
 }
 
 const DAY_MS = 86_400_000;
 /** Latest sprays that are looked at: each asks for three days of weather hours. */
 const MOST_SPRAYS = 200;
+/** Latest sprays of the grouped line: its work grows with the cube of them. */
+const MOST_GROUPED = 80;
 const LAST_DAY = Math.max(...RESPONSE_HORIZONS.map(({ day, toleranceDays }) => day + toleranceDays));
 const NUTRIENTS = ['N', 'P', 'K', 'S', 'Fe', 'Mn', 'Mg'] as const;
-
-const mean = (values: readonly number[]): number => values.reduce((sum, value) => sum + value, 0) / values.length;
 
 /** Every spray's colour response at 3, 7 and 14 days, with what is known of the spray: one row a spray, plot and horizon. */
 export async function responseFactors(lawnId: string): Promise<ResponseFactors | null> {
@@ -47,31 +51,22 @@ export async function responseFactors(lawnId: string): Promise<ResponseFactors |
   const all = (await listSprays(lawnId, { limit: 1000 })).filter((spray) => spray.state === 'done');
   const sprays = all.slice(0, MOST_SPRAYS);
   const oldest = sprays.at(-1)?.startedAt;
-  if (!oldest) return { factors: [], rows: [], plots: [], products: [], sprayLimit: null };
-  const readings = (await readingsOfLawn(lawnId, new Date(oldest.getTime() - 30 * DAY_MS), new Date((sprays[0]?.startedAt.getTime() ?? 0) + (LAST_DAY + 1) * DAY_MS))).filter((reading) => reading.dgci !== null);
-  const byPhoto = new Map<string, typeof readings>();
-  for (const reading of readings) {
-    const own = byPhoto.get(reading.photoId);
-    if (own) own.push(reading);
-    else byPhoto.set(reading.photoId, [reading]);
-  }
+  if (!oldest) return { factors: [], rows: [], plots: [], products: [], sprayLimit: null, pending: 0 };
   const dayOf = (at: Date) => at.getTime() / DAY_MS;
-  const differenceIn = (photoId: string, plotId: string): number | null => {
-    const own = byPhoto.get(photoId) ?? [];
-    const checks = own.filter((reading) => reading.plot.isCheck).map((reading) => reading.dgci as number);
-    const plot = own.find((reading) => reading.plotId === plotId && !reading.plot.isCheck);
-    return plot && checks.length > 0 ? (plot.dgci as number) - mean(checks) : null;
-  };
+  const photoIds = (await photoMoments(lawnId, new Date(oldest.getTime() - 30 * DAY_MS), new Date((sprays[0]?.startedAt.getTime() ?? 0) + (LAST_DAY + 1) * DAY_MS))).map((photo) => photo.id);
+  const { changes, pending } = await changesIn(lawnId, photoIds);
+  const byPlot = new Map<string, PlotChange[]>();
+  for (const change of changes) byPlot.set(change.plotId, [...(byPlot.get(change.plotId) ?? []), change]);
 
   const responses: ResponseReading[] = [];
   for (const spray of sprays) {
     for (const { plotId } of spray.plots) {
-      const own = readings.filter((reading) => reading.plotId === plotId && differenceIn(reading.photoId, plotId) !== null);
-      for (const after of own.filter((reading) => reading.takenAt > spray.startedAt && dayOf(reading.takenAt) - dayOf(spray.startedAt) <= LAST_DAY + 1)) {
-        const before = own.findLast((reading) => reading.takenAt < spray.startedAt && reading.photo.viewpointId === after.photo.viewpointId);
-        const [then, now] = [before ? differenceIn(before.photoId, plotId) : null, differenceIn(after.photoId, plotId)];
+      const own = byPlot.get(plotId) ?? [];
+      for (const after of own.filter((change) => change.takenAt > spray.startedAt && dayOf(change.takenAt) - dayOf(spray.startedAt) <= LAST_DAY + 1)) {
+        const before = own.findLast((change) => change.takenAt < spray.startedAt && change.viewpointId === after.viewpointId);
+        const response = before ? changeBetween(before, after) : null;
         // Horizons are whole days after the spray, as a person counts them.
-        if (then !== null && now !== null) responses.push({ spray: spray.id, plot: plotId, day: Math.round(dayOf(after.takenAt)), photo: after.photoId, response: now - then });
+        if (response !== null) responses.push({ spray: spray.id, plot: plotId, day: Math.round(dayOf(after.takenAt)), photo: after.photoId, response });
       }
     }
   }
@@ -97,7 +92,15 @@ export async function responseFactors(lawnId: string): Promise<ResponseFactors |
     plots: [...new Map(rows.map((row) => [row.plot, { id: row.plot, name: row.plotName }])).values()],
     products: [...products.values()].map(({ id, name }) => ({ id, name })).sort((a, b) => a.name.localeCompare(b.name)),
     sprayLimit: all.length > MOST_SPRAYS ? MOST_SPRAYS : null,
+    pending: pending.size,
   };
+}
+
+/** What one spray changed: the change at a later photo less that at the last one before it, both by the one definition and against the same check. */
+function changeBetween(before: PlotChange, after: PlotChange): number | null {
+  if (!after.headline || before.checkPlotId !== after.checkPlotId) return null;
+  if (after.baselinePhotoId === before.photoId) return after.headline.value;
+  return before.headline && before.baselinePhotoId === after.baselinePhotoId ? after.headline.value - before.headline.value : null;
 }
 
 function lastOn(plotId: string, spray: Spray, sprays: readonly Spray[]): Date | null {
@@ -147,6 +150,10 @@ function valueOf(key: string, spray: Spray, facts: ReturnType<typeof factsOfSpra
 export interface FactorAnswer {
   shown: FactorRow[];
   regression: RegressionResult;
+  /** The same line with plots of one spray, and sprays of one plot, counted as going together; null where rows share neither. */
+  grouped: GroupedRegression | null;
+  /** Latest sprays that the grouped line looks at, where there are more. */
+  groupedSprays: number | null;
   /** Rows whose Cook's distance is above 4/n: the line leans on them. */
   influential: { row: FactorRow; cooksDistance: number }[];
   confounding: Confounding;
@@ -162,5 +169,17 @@ export function answerFor(all: ResponseFactors, x: Factor, second: Factor | null
     : [];
   // What may stand behind x: every factor that varied among the sprays shown, products' rates by their nutrients.
   const others = all.factors.filter((factor) => factor.key !== x.key && !factor.key.startsWith('rate-') && shown.length > 0 && shown.every((row) => typeof row.x[factor.name] === 'number') && new Set(shown.map((row) => row.x[factor.name])).size > 1);
-  return { shown, regression, influential, confounding: confounding(shown, [...new Set([...names, ...others.map((factor) => factor.name)])]) };
+  const latest = [...new Map(shown.map((row) => [row.spray, row.sprayAt.getTime()])).entries()].sort((a, b) => b[1] - a[1]).slice(0, MOST_GROUPED).map(([spray]) => spray);
+  const recent = new Set(latest);
+  const rows = shown.filter((row) => recent.has(row.spray));
+  const application = rows.map((row) => `${row.spray} ${row.plot}`);
+  const grouped = regression.ok
+    ? groupedRegression(
+        rows.map((row) => row.response),
+        Object.fromEntries(names.map((name) => [name, rows.map((row) => row.x[name] as number)])),
+        { spray: rows.map((row) => row.spray), plot: rows.map((row) => row.plot), ...(new Set(application).size < rows.length ? { 'plot in a spray': application } : {}) },
+      )
+    : null;
+  const more = new Set(shown.map((row) => row.spray)).size > MOST_GROUPED;
+  return { shown, regression, grouped, groupedSprays: more ? MOST_GROUPED : null, influential, confounding: confounding(shown, [...new Set([...names, ...others.map((factor) => factor.name)])]) };
 }

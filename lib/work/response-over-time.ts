@@ -1,10 +1,11 @@
 import 'server-only';
-import { changesOfPhotos } from '@/lib/diary/changes';
+import { findLawn } from '@/lib/diary/lawns';
 import { readingsOfLawn } from '@/lib/diary/readings';
 import { listSprays } from '@/lib/diary/sprays';
+import { listViewpoints } from '@/lib/diary/viewpoints';
 import { isDoubt } from '@/lib/photo/cautions';
-import { Z95 } from '@/lib/photo/interval';
-import { DEFAULT_PARAMETERS } from '@/lib/photo/measure';
+import { changesIn, type PlotChange } from './changes';
+import { cautionsOf } from './photo-cautions';
 
 export interface ResponsePoint {
   at: Date;
@@ -16,88 +17,75 @@ export interface ResponsePoint {
   doubt: string | undefined;
 }
 
+/** A change as charted: the definition's own words beside the point. */
+export interface ChangePoint extends ResponsePoint {
+  change: PlotChange;
+}
+
+/** One plot from one viewpoint: photos from two places are not one line. */
 export interface PlotResponse {
   plotId: string;
   plotName: string;
   isCheck: boolean;
+  /** Null where all photos come from one viewpoint, or from none. */
+  viewpointName: string | null;
   /** The index itself: moves with the light as well as with the turf. */
   index: ResponsePoint[];
-  /** Minus the check in the same photo, less that difference in the baseline photo: what the treatment changed. */
-  change: ResponsePoint[];
+  /** After less before, less the same of the check: what the treatment changed. */
+  change: ChangePoint[];
+  /** Photos with the plot whose change can't be given, and why. */
+  refused: PlotChange[];
 }
 
 export interface LawnResponse {
   plots: PlotResponse[];
   sprays: { at: Date; id: string; plots: string[] }[];
-  /** The photos that count as before: one per viewpoint. */
-  baselines: { photoId: string; at: Date }[];
+  /** Whether any spray was done on the lawn up to the end of the span: before that, changes are since the first photo. */
+  sprayed: boolean;
+  /** How many photos of the span are being worked out. */
+  pending: number;
 }
 
-/** Half the width of a reading's own interval, as a standard error; the method's floor where it has none. */
-function standardError(reading: { dgciLow95: number | null; dgciHigh95: number | null }): number {
-  if (reading.dgciLow95 === null || reading.dgciHigh95 === null) return DEFAULT_PARAMETERS.photoSd;
-  return (reading.dgciHigh95 - reading.dgciLow95) / (2 * Z95);
-}
-
-/**
- * Index and change-against-check by date for every plot of a lawn. The baseline of a viewpoint is its last photo before
- * its first spray in the span, else its first photo. Four readings make a change; their errors add in quadrature.
- */
+/** Index and change against the check by date, for every plot of a lawn and every viewpoint. */
 export async function responseOverTime(lawnId: string, from: Date, to: Date): Promise<LawnResponse> {
-  const [readings, sprays] = await Promise.all([readingsOfLawn(lawnId, from, to), listSprays(lawnId, { after: from, before: new Date(to.getTime() + 1), limit: 1000 })]);
+  const lawn = await findLawn(lawnId);
+  if (!lawn) return { plots: [], sprays: [], sprayed: false, pending: 0 };
+  const end = new Date(to.getTime() + 1);
+  const [all, sprays, earlier, viewpoints] = await Promise.all([
+    readingsOfLawn(lawnId, from, to),
+    listSprays(lawnId, { after: from, before: end, limit: 1000 }),
+    listSprays(lawnId, { before: end, limit: 50 }),
+    listViewpoints(lawnId),
+  ]);
   const done = sprays.filter((spray) => spray.state === 'done');
-  const firstSpray = done.length > 0 ? Math.min(...done.map((spray) => spray.startedAt.getTime())) : Number.POSITIVE_INFINITY;
-
-  const byPhoto = new Map<string, typeof readings>();
-  for (const reading of readings) byPhoto.set(reading.photoId, [...(byPhoto.get(reading.photoId) ?? []), reading]);
-  const baselineOf = new Map<string, string>(); // viewpoint -> photo
-  for (const [photoId, own] of byPhoto) {
-    const first = own[0];
-    if (!first || !own.some((reading) => reading.plot.isCheck && reading.dgci !== null)) continue;
-    const viewpoint = first.photo.viewpointId ?? 'none';
-    if (!baselineOf.has(viewpoint) || first.takenAt.getTime() <= firstSpray) baselineOf.set(viewpoint, photoId);
-  }
-
-  const compared = new Map((await changesOfPhotos([...byPhoto.keys()])).map((change) => [`${change.photoId} ${change.plotId}`, change]));
+  const sprayed = earlier.some((spray) => spray.state === 'done');
+  const photoIds = [...new Set(all.map((reading) => reading.photoId))];
+  const [{ changes, pending }, cautions] = await Promise.all([changesIn(lawnId, photoIds), cautionsOf(lawn, photoIds)]);
+  const readings = all.filter((reading) => !pending.has(reading.photoId) && reading.dgci !== null);
+  const changeOf = new Map(changes.map((change) => [`${change.photoId} ${change.plotId}`, change]));
+  const nameOf = new Map(viewpoints.map((viewpoint) => [viewpoint.id, viewpoint.name]));
+  const several = new Set(readings.map((reading) => reading.photo.viewpointId)).size > 1;
 
   const plots = new Map<string, PlotResponse>();
   for (const reading of readings) {
-    if (reading.dgci === null) continue;
-    const plot = plots.get(reading.plotId) ?? { plotId: reading.plotId, plotName: reading.plot.name, isCheck: reading.plot.isCheck, index: [], change: [] };
-    plots.set(reading.plotId, plot);
-    const cautions = ((reading.photo.cautions as unknown as { code: string; sentence: string }[] | null) ?? []).filter((caution) => isDoubt(caution.code));
-    const doubt = cautions.length > 0 ? cautions.map((caution) => caution.sentence).join(' ') : undefined;
+    const key = `${reading.plotId} ${reading.photo.viewpointId ?? ''}`;
+    const viewpointName = several ? (nameOf.get(reading.photo.viewpointId ?? '') ?? 'no viewpoint') : null;
+    const plot = plots.get(key) ?? { plotId: reading.plotId, plotName: reading.plot.name, isCheck: reading.plot.isCheck, viewpointName, index: [], change: [], refused: [] };
+    plots.set(key, plot);
+    const doubts = (cautions.get(reading.photoId) ?? []).filter((caution) => isDoubt(caution.code));
+    const doubt = doubts.length > 0 ? doubts.map((caution) => caution.sentence).join(' ') : undefined;
     const common = { at: reading.takenAt, photoId: reading.photoId, fileName: reading.photo.fileName, doubt };
-    plot.index.push({ ...common, value: reading.dgci, low95: reading.dgciLow95, high95: reading.dgciHigh95 });
-    if (reading.plot.isCheck) continue;
-    // Where the pair was compared pixel by pixel (lined up, light evened out, shade left out), that counts.
-    const pair = compared.get(`${reading.photoId} ${reading.plotId}`);
-    if (pair && pair.difference !== null) {
-      plot.change.push({ ...common, value: pair.difference, low95: pair.low95, high95: pair.high95 });
-      continue;
-    }
-    if (pair?.refusedReason) continue;
-    const baselineId = baselineOf.get(reading.photo.viewpointId ?? 'none');
-    const before = baselineId ? byPhoto.get(baselineId) : undefined;
-    const four = [
-      reading,
-      byPhoto.get(reading.photoId)?.find((other) => other.plot.isCheck),
-      before?.find((other) => other.plotId === reading.plotId),
-      before?.find((other) => other.plot.isCheck),
-    ];
-    const [own, check, ownBefore, checkBefore] = four.map((entry) => entry?.dgci ?? null);
-    if (own == null || check == null || ownBefore == null || checkBefore == null) continue;
-    const value = own - check - (ownBefore - checkBefore);
-    const isBaseline = reading.photoId === baselineId;
-    const se = isBaseline ? 0 : Math.hypot(...four.map((entry) => (entry ? standardError(entry) : 0)));
-    plot.change.push({ ...common, value, low95: isBaseline ? null : value - Z95 * se, high95: isBaseline ? null : value + Z95 * se });
+    plot.index.push({ ...common, value: reading.dgci as number, low95: reading.dgciLow95, high95: reading.dgciHigh95 });
+    const change = changeOf.get(`${reading.photoId} ${reading.plotId}`);
+    // Before the first spray only the baseline counts: it is where every line begins.
+    if (!change || (sprayed && !change.isBaseline && !change.sinceSpray)) continue;
+    if (change.headline) plot.change.push({ ...common, ...change.headline, change });
+    else plot.refused.push(change);
   }
   return {
-    plots: [...plots.values()].sort((a, b) => Number(b.isCheck) - Number(a.isCheck) || a.plotName.localeCompare(b.plotName)),
+    plots: [...plots.values()].sort((a, b) => Number(b.isCheck) - Number(a.isCheck) || a.plotName.localeCompare(b.plotName) || (a.viewpointName ?? '').localeCompare(b.viewpointName ?? '')),
     sprays: done.map((spray) => ({ at: spray.startedAt, id: spray.id, plots: spray.plots.map((covered) => covered.plot.name) })),
-    baselines: [...baselineOf.values()].flatMap((photoId) => {
-      const at = byPhoto.get(photoId)?.[0]?.takenAt;
-      return at ? [{ photoId, at }] : [];
-    }),
+    sprayed,
+    pending: pending.size,
   };
 }

@@ -2,16 +2,17 @@ import 'server-only';
 import { existsSync } from 'node:fs';
 import { mkdir, readdir, rename, rm } from 'node:fs/promises';
 import path from 'node:path';
-import { backUpDatabase, inspectDatabase } from '@/lib/archive/database';
+import { backUpDatabase } from '@/lib/archive/database';
 import { databaseEntry } from '@/lib/archive/entries';
 import { readArchive } from '@/lib/archive/read';
 import { ArchiveRefused } from '@/lib/archive/refused';
 import { finishSwap, swapIn } from '@/lib/archive/swap';
 import { sentenceFor, settle, settleFolder } from '@/lib/archive/write';
-import { applyMigrations, knownMigrations } from '@/lib/diary/migrate';
-import { servingNow } from '@/lib/door/serving';
+import { applyMigrations } from '@/lib/diary/migrate';
+import { FolderInUse, FolderRefused, holdFolder, type Hold } from '@/lib/door/folder-lock';
 import { parseArchiveManifest } from '@/lib/forms/archive-manifest';
 import { photoEntryName } from './keep-archive';
+import { proveForeign, proveOurs } from './prove-database';
 
 export interface Restored {
   readonly madeAt: Date;
@@ -31,17 +32,23 @@ export interface Restored {
  * @throws ArchiveRefused with the reason
  */
 export async function restoreArchive(file: string, folder: string, now: Date, onProgress?: (doneBytes: number, totalBytes: number) => void): Promise<Restored> {
-  const serving = servingNow(folder);
-  if (serving !== null) throw new ArchiveRefused(`Expected a data folder that no server uses, got one served by process ${serving.pid}: stop it first.`);
+  let hold: Hold;
+  try {
+    // From here on nobody serves, archives or migrates this folder until the restore is through.
+    hold = holdFolder(folder, 'restoring');
+  } catch (error) {
+    if (!(error instanceof FolderRefused)) throw error;
+    throw new ArchiveRefused(`${error.message}${error instanceof FolderInUse ? ' Stop it, or wait for it, first.' : ''}`, { cause: error });
+  }
   const stamp = now.toISOString().replaceAll(/[-:]|\.\d+/g, '');
   const staged = path.join(folder, `restore-${stamp}`);
   try {
-    await mkdir(folder, { recursive: true });
     await finishSwap(folder);
     if (existsSync(staged)) await rm(staged, { recursive: true, force: true });
     const manifest = await readArchive({ file, into: staged, parseManifest: parseArchiveManifest, ...(onProgress ? { onProgress } : {}) });
     await proveDatabase(staged, manifest.entries.map((entry) => entry.name), manifest.missing);
     const migrated = await bringUpToDate(staged);
+    await proveOurs(path.join(staged, databaseEntry), staged);
     await mkdir(path.join(staged, 'photos'), { recursive: true });
     await settleAll(staged);
     const earlierData = await swapIn(folder, path.basename(staged), `before-restore-${stamp}`);
@@ -49,17 +56,13 @@ export async function restoreArchive(file: string, folder: string, now: Date, on
   } catch (error) {
     if (!existsSync(path.join(folder, 'restoring.json'))) await rm(staged, { recursive: true, force: true }).catch(() => undefined);
     throw sentenceFor(error);
+  } finally {
+    hold.release();
   }
 }
 
 async function proveDatabase(staged: string, names: readonly string[], missing: readonly string[]): Promise<void> {
-  const facts = await inspectDatabase(path.join(staged, databaseEntry));
-  if (facts.integrity.length > 0) throw new ArchiveRefused(`Expected a sound database in the archive, got trouble: ${facts.integrity[0]}.`);
-  if (facts.foreignKeys > 0) throw new ArchiveRefused(`Expected a database whose rows all belong together, got ${facts.foreignKeys} that point at nothing.`);
-  if (facts.migrations.length === 0) throw new ArchiveRefused('Expected a database of this diary in the archive, got another one.');
-  const known = new Set(knownMigrations());
-  const unknown = facts.migrations.find((name) => !known.has(name));
-  if (unknown !== undefined) throw new ArchiveRefused(`Expected an archive of this version or an older one, got one made by a newer version (it has been through ${unknown}): update first.`);
+  const facts = await proveForeign(path.join(staged, databaseEntry));
   const have = new Set([...names, ...missing]);
   for (const photo of facts.photos) {
     const name = photoEntryName(photo.sha256, photo.kind) ?? `photos/${photo.sha256.slice(0, 2)}/${photo.sha256}`;
@@ -70,13 +73,16 @@ async function proveDatabase(staged: string, names: readonly string[], missing: 
 /** Runs the migrations the archive's database has not been through, then folds it back into one file. */
 async function bringUpToDate(staged: string): Promise<string[]> {
   const database = path.join(staged, databaseEntry);
-  const migrated = await applyMigrations(database);
+  let migrated: string[];
+  try {
+    migrated = await applyMigrations(database);
+  } catch (error) {
+    throw new ArchiveRefused("Expected a database that this version's migrations fit, got one they don't.", { cause: error });
+  }
   const whole = path.join(staged, 'whole.db');
   await backUpDatabase(database, whole);
   await rename(whole, database);
   for (const beside of ['-wal', '-shm']) await rm(`${database}${beside}`, { force: true });
-  const facts = await inspectDatabase(database);
-  if (facts.integrity.length > 0) throw new ArchiveRefused(`Expected a sound database after its migrations, got trouble: ${facts.integrity[0]}.`);
   return migrated;
 }
 

@@ -4,12 +4,13 @@ import { mkdir, readFile, writeFile } from 'node:fs/promises';
 import path from 'node:path';
 import { printPath } from '@/lib/darkroom/prints';
 import { photoPath } from '@/lib/darkroom/shelf';
-import { analyseTables, copyPhotoRows, createBareProduct, createSprayRows, type BulkPhoto } from '@/lib/diary/bulk-rows';
+import { analyseTables, copyPhotoRows, createBareProduct, createSprayRows, settlePhotoRows, type BulkPhoto } from '@/lib/diary/bulk-rows';
 import { createLawn, listLawns } from '@/lib/diary/lawns';
 import { createPlot, listPlots } from '@/lib/diary/plots';
 import { listViewpoints } from '@/lib/diary/viewpoints';
 import { addWeatherHours } from '@/lib/diary/weather-hours';
 import { dataFolder } from '@/lib/forms/environment';
+import { standOf } from './worked-out';
 import { seededRandom } from '@/lib/stats/random';
 import { outlinePlots } from './outline-plots';
 import { takePhoto } from './take-photo';
@@ -75,10 +76,24 @@ export async function seedLoad(size: LoadSize, jpeg: Buffer, progress: (words: s
       await writeFile(file, content);
     }
     const takenAt = at(index / size.photos);
-    copies.push({ id: name('photo', index), sha256, bytes: bytes.length, fileName: `load-${index}.jpg`, takenAt, followsSprayId: sprays[Math.floor((index / size.photos) * size.sprays)]?.id ?? null });
+    copies.push({ id: name('photo', index), sha256, bytes: bytes.length, fileName: `load-${index}.jpg`, takenAt });
     if (index % 2000 === 0) progress(`${index} photo files`);
   }
   await copyPhotoRows(first.photoId, copies, () => 0.01 * random.normal());
+  const all = [first.photoId, ...copies.map((copy) => copy.id)];
+  for (let at = 0; at < all.length; at += 500) {
+    const stands = await standOf(lawn.id, all.slice(at, at + 500));
+    await settlePhotoRows(
+      [...stands.values()].map(({ state, pairing, wanted }) => ({
+        id: state.id,
+        readingsKey: wanted.readings,
+        comparisonKey: wanted.comparison,
+        changes: pairing.groups.flatMap(({ baseline, check, plots }) =>
+          plots.flatMap(({ after }) => (check && after.plotId !== check.plotId ? [{ baselinePhotoId: baseline.id, plotId: after.plotId, checkPlotId: check.plotId, difference: 0.01 * random.normal() }] : [])),
+        ),
+      })),
+    );
+  }
   progress(`${size.photos} photos`);
 
   const hours = Math.round(size.weatherYears * 365.25 * 24);

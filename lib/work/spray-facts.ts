@@ -4,6 +4,7 @@ import type { Product } from '@/lib/diary/products';
 import type { Spray } from '@/lib/diary/sprays';
 import { weatherHoursBetween } from '@/lib/diary/weather-hours';
 import { analysisOf } from '@/lib/forms/product-form';
+import { dissolvedShare, NOT_SALT } from '@/lib/spray/dissolved';
 import { NO_NUTRIENTS, nutrientsIn, sumNutrients, type PerElement } from '@/lib/spray/nutrients';
 import { strength } from '@/lib/spray/solution';
 import { dryingTime, type DryingResult } from '@/lib/weather/drying';
@@ -12,6 +13,7 @@ import { vapourPressureDeficitKPa } from '@/lib/weather/humidity';
 import { sunDay } from '@/lib/weather/sun-times';
 import { localOfInstant } from './lawn-time';
 import { filmOnLawn, placeOfLawn } from './lawn-weather';
+import { planProduct } from './plan-product';
 
 /** What the record and the models know of one spray; null where something is missing. */
 export interface SprayFacts {
@@ -33,7 +35,19 @@ export interface SprayFacts {
 /** A spray's weather is read from a day before it (clouds) to two days after it. */
 const [BEFORE_MS, AFTER_MS] = [24 * HOUR_MS, 48 * HOUR_MS];
 
-const NOT_DISSOLVED_SALT = new Set(['surfactant', 'dye']);
+/** Dissolved fertiliser and acid on an area, a liquid's own water not counted; null where a weight isn't known. What states neither composition nor analysis counts nothing. */
+function dissolvedKgPerHa(spray: Spray, products: ReadonlyMap<string, Product>): number | null {
+  let sum = 0;
+  for (const item of spray.items) {
+    const product = products.get(item.productId);
+    if (product === undefined) return null;
+    const planned = planProduct(product);
+    if (NOT_SALT.has(planned.mixingKind)) continue;
+    if (item.rateKgPerHa === null) return null;
+    sum += item.rateKgPerHa * (dissolvedShare(planned)?.share ?? 0);
+  }
+  return sum;
+}
 
 /** The hours of weather that bear on a spray. */
 export async function hoursAround(lawnId: string, at: Date): Promise<WeatherHour[]> {
@@ -81,8 +95,7 @@ export function factsOfSpray(spray: Spray, lawn: Lawn, products: ReadonlyMap<str
   const airTempC = spray.airTempC ?? hour?.airTempC ?? null;
   const relHumidityPercent = spray.relHumidityPercent ?? hour?.relHumidityPercent ?? null;
   const carrierLPerHa = spray.carrierLPerHa;
-  const dissolved = spray.items.filter((item) => !NOT_DISSOLVED_SALT.has(item.product.role));
-  const massKgPerHa = dissolved.reduce<number | null>((sum, item) => (sum === null || item.rateKgPerHa === null ? null : sum + item.rateKgPerHa), 0);
+  const massKgPerHa = dissolvedKgPerHa(spray, products);
   const day = hours.filter((one) => one.hourStartUtcMs >= hourStartOf(at) && one.hourStartUtcMs < at + 24 * HOUR_MS).flatMap((one) => (one.airTempC === null ? [] : [one.airTempC]));
   const soon = hours.filter((one) => one.hourStartUtcMs >= hourStartOf(at) && one.hourStartUtcMs < at + 4 * HOUR_MS);
   return {

@@ -1,18 +1,17 @@
 import 'server-only';
-import { decodePhoto } from '@/lib/darkroom/decode';
+import { decodePhoto, openingBytes } from '@/lib/darkroom/decode';
+import { inDecodeRoom } from '@/lib/darkroom/decode-room';
 import { readExif } from '@/lib/darkroom/exif';
 import { makePrints } from '@/lib/darkroom/prints';
 import { PhotoRefused } from '@/lib/darkroom/refused';
-import { discardPhoto, ShelfTrouble, shelfTroubleFor, storeUpload, type StoredPhoto } from '@/lib/darkroom/shelf';
-import { DiaryTrouble } from '@/lib/diary/client';
+import { discardPhoto, letRunOut, ShelfTrouble, shelfTroubleFor, storeUpload, type StoredPhoto } from '@/lib/darkroom/shelf';
+import { DiaryTrouble, EntryThere } from '@/lib/diary/client';
 import { findLawn, type Lawn } from '@/lib/diary/lawns';
 import { createPhoto, findPhotoBySha256, updatePhoto, type TakenAtBasis } from '@/lib/diary/photos';
-import { setReferencePhoto, viewpointNamed } from '@/lib/diary/viewpoints';
+import { viewpointNamed } from '@/lib/diary/viewpoints';
 import { dataFolder } from '@/lib/forms/environment';
-import type { Pixels } from '@/lib/photo/pixels';
-import { resolveTakenAt } from '@/lib/photo/taken-at';
+import { isPhotoDate, resolveTakenAt } from '@/lib/photo/taken-at';
 import { offsetMinutesAt } from './lawn-time';
-import { photoMoment } from './photo-moment';
 
 export type TakePhotoResult = { ok: true; photoId: string; message: string } | { ok: false; status: 400 | 404 | 507; message: string };
 
@@ -27,35 +26,42 @@ export interface Arrival {
   now: Date;
 }
 
-/** Takes one photo in: keeps its bytes, reads when and how it was taken, puts it to its viewpoint and spray. Reading it (read-photo.ts) comes after. */
+/** Takes one photo in: keeps its bytes, reads when and how it was taken, puts it to its viewpoint. Reading it (worked-out.ts) comes after. */
 export async function takePhoto(source: ReadableStream<Uint8Array> | AsyncIterable<Uint8Array>, arrival: Arrival): Promise<TakePhotoResult> {
   const lawn = await findLawn(arrival.lawnId);
-  if (!lawn) return { ok: false, status: 404, message: 'Lawn: expected a lawn of this diary, got one that is not there any more.' };
+  if (!lawn) {
+    await letRunOut(source);
+    return { ok: false, status: 404, message: 'Lawn: expected a lawn of this diary, got one that is not there any more.' };
+  }
   let stored: StoredPhoto;
-  let pixels: Pixels | undefined;
   try {
     stored = await storeUpload(dataFolder(), source, {
       // Decoding it whole proves that it can be measured, and its prints are made while the pixels are at hand.
-      verify: async (temporaryPath) => {
-        ({ pixels } = await decodePhoto(temporaryPath));
-      },
+      verify: async (temporaryPath, _facts, sha256) =>
+        inDecodeRoom(await openingBytes(temporaryPath), async () => makePrints(dataFolder(), sha256, (await decodePhoto(temporaryPath)).pixels)),
     });
   } catch (error) {
     return answerFor(error);
   }
 
-  const before = await findPhotoBySha256(stored.sha256);
-  if (before) {
-    if (before.binned) await updatePhoto(before.id, { deletedAt: null });
-    return { ok: true, photoId: before.id, message: before.binned ? 'Was in the bin; taken out again.' : 'Already in the diary: the same file counts once.' };
-  }
+  const before = await alreadyThere(stored.sha256);
+  if (before) return before;
   try {
-    if (pixels) await makePrints(dataFolder(), stored.sha256, pixels);
     return await enterPhoto(lawn, stored, arrival);
   } catch (error) {
+    // The same file sent twice at once: the other was entered first.
+    const there = error instanceof EntryThere ? await alreadyThere(stored.sha256) : null;
+    if (there) return there;
     if (!stored.existed && !(await findPhotoBySha256(stored.sha256))) await discardPhoto(dataFolder(), stored.sha256, stored.kind);
     return answerFor(error);
   }
+}
+
+async function alreadyThere(sha256: string): Promise<TakePhotoResult | null> {
+  const photo = await findPhotoBySha256(sha256);
+  if (!photo) return null;
+  if (photo.binned) await updatePhoto(photo.id, { deletedAt: null });
+  return { ok: true, photoId: photo.id, message: photo.binned ? 'Was in the bin; taken out again.' : 'Already in the diary: the same file counts once.' };
 }
 
 /** What can be said in a sentence is an answer; anything else stays an error. */
@@ -70,8 +76,13 @@ function answerFor(error: unknown): TakePhotoResult {
 async function enterPhoto(lawn: Lawn, stored: StoredPhoto, arrival: Arrival): Promise<TakePhotoResult> {
   const exif = await readExif(stored.path);
   const taken = resolveTakenAt(exif, lawn.timeZone);
-  const takenAt = taken.instant ?? arrival.taken?.instant ?? arrival.modified ?? arrival.now;
-  const takenAtBasis: TakenAtBasis = taken.instant !== null && taken.basis !== 'none' ? taken.basis : arrival.taken ? 'phone-clock' : 'upload';
+  const can = (instant: Date | null | undefined): instant is Date => instant !== null && instant !== undefined && isPhotoDate(instant, arrival.now);
+  const own = can(taken.instant) && taken.basis !== 'none' ? taken.basis : null;
+  const clock = own === null && can(arrival.taken?.instant) ? arrival.taken : undefined;
+  const modified = can(arrival.modified) ? arrival.modified : undefined;
+  const takenAtBasis: TakenAtBasis = own ?? (clock ? 'phone-clock' : 'upload');
+  const takenAt = (own === null ? null : taken.instant) ?? clock?.instant ?? modified ?? arrival.now;
+  const impossible = [taken.instant, arrival.taken?.instant, arrival.modified].find((instant) => instant !== null && instant !== undefined && !can(instant)) ?? null;
   const viewpoint = arrival.viewpointName === '' ? null : await viewpointNamed(lawn.id, arrival.viewpointName);
   const photo = await createPhoto({
     lawnId: lawn.id,
@@ -83,7 +94,7 @@ async function enterPhoto(lawn: Lawn, stored: StoredPhoto, arrival: Arrival): Pr
     widthPx: stored.width,
     heightPx: stored.height,
     takenAt,
-    takenAtOffsetMin: taken.offsetMinutes ?? (takenAtBasis === 'phone-clock' ? arrival.taken?.offsetMinutes : undefined) ?? offsetMinutesAt(takenAt, lawn.timeZone),
+    takenAtOffsetMin: (own === null ? null : taken.offsetMinutes) ?? clock?.offsetMinutes ?? offsetMinutesAt(takenAt, lawn.timeZone),
     takenAtBasis,
     cameraMake: exif.make,
     cameraModel: exif.model,
@@ -91,14 +102,15 @@ async function enterPhoto(lawn: Lawn, stored: StoredPhoto, arrival: Arrival): Pr
     fNumber: exif.fNumber,
     iso: exif.iso,
     focalLengthMm: exif.focalLengthMm,
-    ...(await photoMoment(lawn, takenAt)),
   });
-  if (viewpoint && viewpoint.referencePhotoId === null) await setReferencePhoto(viewpoint.id, photo.id);
-  return { ok: true, photoId: photo.id, message: `${whenSentence(takenAtBasis, lawn.timeZone)} ${viewpoint ? '' : 'Name its viewpoint on its page, so that it can be compared.'}`.trim() };
+  return { ok: true, photoId: photo.id, message: `${whenSentence(takenAtBasis, lawn.timeZone, impossible)} ${viewpoint ? '' : 'Name its viewpoint on its page, so that it can be compared.'}`.trim() };
 }
 
-function whenSentence(basis: TakenAtBasis, timeZone: string): string {
+function whenSentence(basis: TakenAtBasis, timeZone: string, impossible: Date | null): string {
+  if (impossible !== null) return `The photo came with the date ${dayOf(impossible)}, which was not taken: expected one from 1990 to tomorrow. Correct it on the photo’s page.`;
   if (basis === 'lawn-time-zone') return `The camera wrote no time zone, so its clock was read as ${timeZone}.`;
   if (basis === 'upload') return 'The photo tells no date: the file’s own date was taken. Correct it on the photo’s page.';
   return 'Kept.';
 }
+
+const dayOf = (instant: Date) => (Number.isNaN(instant.getTime()) ? 'none at all' : instant.toISOString().replace(/^\+0*/, '').replace(/T.*/, ''));

@@ -28,7 +28,7 @@ export async function keepWeatherFile(source: ReadableStream<Uint8Array> | Async
 
 async function previewOf(file: WaitingFile, timeZone: string) {
   const head = await headOfWaitingFile(dataFolder(), file.id, previewBytes);
-  return previewWeatherCsv(head, file.bytes > head.byteLength, { timeZone, windHeightM: 2 });
+  return previewWeatherCsv(head, file.bytes > head.byteLength, { timeZone, windHeightM: null });
 }
 
 /** What a waiting file seems to hold, or null when it is gone. */

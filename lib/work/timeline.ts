@@ -1,35 +1,44 @@
 import 'server-only';
-import { openMarksOfPhotos, type Mark } from '@/lib/diary/marks';
+import { listEvents, type EventRow } from '@/lib/diary/lawn-events';
 import { listPhotos, type Photo } from '@/lib/diary/photos';
 import { readingsOfPhotos } from '@/lib/diary/readings';
 import { listSprays, type Spray } from '@/lib/diary/sprays';
+import { changesIn, type PlotChange } from './changes';
+import { isNews, marksOfPhotos, type Mark } from './marks';
 
 export type TimelineEntry =
   | { kind: 'spray'; at: Date; spray: Spray }
-  | { kind: 'photo'; at: Date; photo: Photo; readings: { plotName: string; isCheck: boolean; dgci: number | null }[]; marks: Mark[] };
+  | { kind: 'event'; at: Date; event: EventRow }
+  | { kind: 'photo'; at: Date; photo: Photo; readings: { plotName: string; isCheck: boolean; dgci: number | null }[]; changes: PlotChange[]; marks: Mark[]; /** Its numbers are being worked out. */ pending: boolean };
 
 export interface TimelineFilter {
-  show: 'all' | 'sprays' | 'photos';
+  show: 'all' | 'sprays' | 'photos' | 'events';
   plotId?: string;
   before?: Date;
 }
 
-/** One page of the diary, newest first, and where the next begins (null at the end). Both lists are read `limit` deep, no deeper. */
-export async function readTimeline(lawnId: string, filter: TimelineFilter, limit = 40): Promise<{ entries: TimelineEntry[]; next: Date | null }> {
+/** One page of the diary, newest first, and where the next begins (null at the end). All lists are read `limit` deep, no deeper. */
+export async function readTimeline(lawnId: string, filter: TimelineFilter, limit = 40): Promise<{ entries: TimelineEntry[]; next: Date | null; pending: number }> {
   const options = { limit: limit + 1, ...(filter.before ? { before: filter.before } : {}), ...(filter.plotId ? { plotId: filter.plotId } : {}) };
-  const [sprays, photos] = await Promise.all([
-    filter.show === 'photos' ? [] : listSprays(lawnId, options),
-    filter.show === 'sprays' ? [] : listPhotos(lawnId, options),
+  const wanted = (show: TimelineFilter['show']) => filter.show === 'all' || filter.show === show;
+  const [sprays, photos, events] = await Promise.all([
+    wanted('sprays') ? listSprays(lawnId, options) : [],
+    wanted('photos') ? listPhotos(lawnId, options) : [],
+    wanted('events') ? listEvents(lawnId, { limit: limit + 1, to: filter.before ?? null, ...(filter.plotId ? { plotIds: [filter.plotId] } : {}) }) : [],
   ]);
   const merged = [
     ...sprays.map((spray) => ({ kind: 'spray' as const, at: spray.startedAt, spray })),
+    ...events.map((event) => ({ kind: 'event' as const, at: event.at, event })),
     ...photos.map((photo) => ({ kind: 'photo' as const, at: photo.takenAt, photo })),
   ].sort((a, b) => b.at.getTime() - a.at.getTime());
   const page = merged.slice(0, limit);
   const photoIds = page.flatMap((entry) => (entry.kind === 'photo' ? [entry.photo.id] : []));
-  const [readings, marks] = await Promise.all([readingsOfPhotos(photoIds), openMarksOfPhotos(photoIds)]);
+  const [readings, marks, { changes, pending }] = await Promise.all([readingsOfPhotos(photoIds), marksOfPhotos(lawnId, photoIds), changesIn(lawnId, photoIds)]);
+  const news = marks.filter(isNews);
+  const of = <T extends { photoId: string }>(rows: readonly T[], photoId: string): T[] => (pending.has(photoId) ? [] : rows.filter((row) => row.photoId === photoId));
   return {
-    entries: page.map((entry) => (entry.kind === 'photo' ? { ...entry, readings: readings.get(entry.photo.id) ?? [], marks: marks.filter((mark) => mark.photoId === entry.photo.id) } : entry)),
+    entries: page.map((entry) => (entry.kind === 'photo' ? { ...entry, readings: pending.has(entry.photo.id) ? [] : (readings.get(entry.photo.id) ?? []), changes: of(changes, entry.photo.id), marks: of(news, entry.photo.id), pending: pending.has(entry.photo.id) } : entry)),
+    pending: pending.size,
     next: merged.length > limit ? (page.at(-1)?.at ?? null) : null,
   };
 }

@@ -1,16 +1,21 @@
 import 'server-only';
-import type { TrialMeasure } from '@/lib/forms/trial-form';
+import type { MARKED, TrialMeasure } from '@/lib/forms/trial-form';
 import { DEFAULT_PARAMETERS } from '@/lib/photo/measure';
 import { costOf } from '@/lib/spray/cost';
-import { analyseTrial, type AnalysisPlan, type PlotValue, type TrialAnalysis } from '@/lib/trial/analyse';
+import type { AnalysisPlan, PlotValue } from '@/lib/trial/analyse';
+import { analyseTrial, type TrialAnalysis } from '@/lib/trial/over-time';
+import { unitLabel } from '@/lib/units/display';
+import { countingAllGround, type Figure } from './changes';
 import { packOf } from './plan-product';
 import { labelOf, type TrialReading, type TrialRecord } from './trial-record';
 
 export interface AnalysisChoices {
   measure: TrialMeasure;
   comparison: 'tukey' | 'lsd';
-  /** 'without' leaves out every reading whose plot carries a mark in that photo. */
-  marked: 'with' | 'without';
+  /** Marked patches are left out of the ground compared, or counted with it; 'without' leaves out every strip that carries one in that photo. */
+  marked: (typeof MARKED)[number];
+  /** Largest difference from the check that still counts as none; null asks nothing. */
+  margin?: number | null;
 }
 
 export interface TrialFindings {
@@ -68,6 +73,7 @@ function valuesOf(record: TrialRecord, choices: AnalysisChoices): PlotValue[] {
       }),
     );
   }
+  if (choices.measure === 'change-against-check') return changesAgainstCheck(record, choices, common);
   const relative = choices.measure !== 'index';
   const days = [...new Set(record.readings.filter((reading) => !relative || !reading.isBefore).map((reading) => reading.day))].sort((a, b) => a - b);
   return days.flatMap((day) => {
@@ -86,7 +92,7 @@ function valuesOf(record: TrialRecord, choices: AnalysisChoices): PlotValue[] {
           day,
           value: used.length > 0 ? mean(used.map((reading) => reading.dgci as number)) : null,
           baseline: relative && withBaseline.length > 0 ? mean(withBaseline.map((reading) => reading.baseline?.dgci as number)) : null,
-          ownInterval: intervalOf(record, used, ofDay, choices),
+          ownInterval: intervalOf(used, choices),
           excludedBecause: because,
         },
       ];
@@ -94,23 +100,54 @@ function valuesOf(record: TrialRecord, choices: AnalysisChoices): PlotValue[] {
   });
 }
 
+/**
+ * The change against the check of every plot and day, as it stands on every other page (changes.ts). The check the others are
+ * compared with stands at nothing: it is the same amount off for all plots of a photo, so that every comparison of treatments
+ * keeps its value and the scatter of the checks stays in the error.
+ */
+function changesAgainstCheck(record: TrialRecord, choices: AnalysisChoices, common: (plotId: string) => Pick<PlotValue, 'plot' | 'block' | 'column' | 'treatment' | 'subTreatment'> | null): PlotValue[] {
+  const after = record.readings.filter((reading) => !reading.isBefore);
+  const days = [...new Set(after.map((reading) => reading.day))].sort((a, b) => a - b);
+  const figureOf = (reading: TrialReading): Figure | null => {
+    if (reading.isReference) return { value: 0, low95: null, high95: null };
+    const { change } = reading;
+    if (!change || !change.sinceSpray || change.isBaseline || (record.firstSprayAt !== null && change.baselineAt >= record.firstSprayAt)) return null;
+    return choices.marked === 'counted' ? countingAllGround(change) : change.headline;
+  };
+  return days.flatMap((day) =>
+    record.trial.plots.flatMap((plot): PlotValue[] => {
+      const own = common(plot.plotId);
+      if (!own) return [];
+      const all = after.filter((reading) => reading.day === day && reading.plotId === plot.plotId && reading.dgci !== null);
+      const kept = all.filter((reading) => omittedBecause(record, reading, choices.marked) === null);
+      const figures = kept.flatMap((reading) => figureOf(reading) ?? []);
+      const refused = kept.flatMap((reading) => reading.change?.refused ?? [])[0];
+      const omitted = all.length > 0 && kept.length === 0 ? omittedBecause(record, all[0] as TrialReading, choices.marked) : plot.excludedReason;
+      const [only] = figures;
+      return [
+        {
+          ...own,
+          day,
+          value: figures.length > 0 ? mean(figures.map((figure) => figure.value)) : kept.length > 0 ? 0 : null,
+          baseline: figures.length > 0 ? 0 : null,
+          ownInterval: figures.length === 1 && only && only.low95 !== null && only.high95 !== null ? [only.low95, only.high95] : null,
+          excludedBecause: omitted ?? (figures.length === 0 && refused ? refused : null),
+        },
+      ];
+    }),
+  );
+}
+
 /** The strip's own interval in the unit of the measure: errors of the readings that make it, added in quadrature. */
-function intervalOf(record: TrialRecord, used: readonly TrialReading[], ofDay: readonly TrialReading[], { measure }: AnalysisChoices): [number, number] | null {
+function intervalOf(used: readonly TrialReading[], { measure }: AnalysisChoices): [number, number] | null {
   const reading = used.length === 1 ? used[0] : undefined;
   if (!reading || reading.dgci === null) return null;
   if (measure === 'index') return reading.dgciLow95 === null || reading.dgciHigh95 === null ? null : [reading.dgciLow95, reading.dgciHigh95];
   if (!reading.baseline || reading.baseline.dgci === null) return null;
+  if (measure === 'adjusted-for-baseline') return null;
   const change = reading.dgci - reading.baseline.dgci;
-  if (measure === 'change') {
-    const reach = z95 * Math.hypot(standardError(reading), standardError(reading.baseline));
-    return [change - reach, change + reach];
-  }
-  const checks = record.trial.plots.filter((plot) => plot.plot.isCheck).map((plot) => plot.plotId);
-  const check = ofDay.find((other) => other.photoId === reading.photoId && checks.includes(other.plotId));
-  if (!check || check.dgci === null || !check.baseline || check.baseline.dgci === null || check.plotId === reading.plotId) return null;
-  const difference = change - (check.dgci - check.baseline.dgci);
-  const reach = z95 * Math.hypot(...[reading, reading.baseline, check, check.baseline].map(standardError));
-  return [difference - reach, difference + reach];
+  const reach = z95 * Math.hypot(standardError(reading), standardError(reading.baseline));
+  return [change - reach, change + reach];
 }
 
 /** What the sprays so far have cost per hectare, by treatment; only where every product used has a price. */
@@ -134,6 +171,25 @@ function costs(record: TrialRecord): { costPerHa: Record<string, number>; curren
   return { costPerHa, currency: [...currencies][0] ?? null };
 }
 
+/**
+ * The rate of each treatment where all that is sprayed differs in the rate of one product alone; the check is rate 0 where
+ * nothing else was sprayed. Null where treatments differ in more, or fewer than three rates were tried.
+ */
+export function ratesOf(trial: Pick<TrialRecord['trial'], 'treatments'>): { unit: string; of: Record<string, number> } | null {
+  const sprayed = trial.treatments.filter((treatment) => treatment.items.length > 0);
+  const keys = (treatment: (typeof sprayed)[number]) => treatment.items.map((item) => `${item.productId} ${item.rateEnteredUnit}`).sort().join();
+  const [first] = sprayed;
+  if (!first || sprayed.some((treatment) => keys(treatment) !== keys(first) || treatment.onSubplots !== first.onSubplots || treatment.carrierLPerHa !== first.carrierLPerHa)) return null;
+  const rateIn = (treatment: (typeof sprayed)[number], productId: string) => treatment.items.find((item) => item.productId === productId)?.rateEnteredValue ?? 0;
+  const varying = first.items.filter((item) => new Set(sprayed.map((treatment) => rateIn(treatment, item.productId))).size > 1);
+  const [only] = varying;
+  if (varying.length !== 1 || !only) return null;
+  const of: Record<string, number> = Object.fromEntries(sprayed.map((treatment) => [treatment.name, rateIn(treatment, only.productId)]));
+  const check = trial.treatments.find((treatment) => treatment.isCheck);
+  if (check && first.items.length === 1 && check.onSubplots === first.onSubplots) of[check.name] = 0;
+  return new Set(Object.values(of)).size >= 3 ? { unit: `${unitLabel(only.rateEnteredUnit)} of ${only.product.name}`, of } : null;
+}
+
 /** Analyses a trial as asked: per day and over time. */
 export function analyseRecord(record: TrialRecord, choices: AnalysisChoices): TrialFindings {
   const { trial } = record;
@@ -145,6 +201,8 @@ export function analyseRecord(record: TrialRecord, choices: AnalysisChoices): Tr
     scale: choices.measure === 'rating' ? 'ordinal' : 'interval',
     comparison: choices.comparison,
     treatmentOrder: trial.treatments.map((treatment) => treatment.name),
+    margin: choices.margin ?? null,
+    rates: ratesOf(trial),
   };
   const values = valuesOf(record, choices);
   const { costPerHa, currency } = costs(record);

@@ -1,7 +1,6 @@
 import 'server-only';
-import type { TrialFindings } from './trial-analysis';
-import { analyseRecord } from './trial-analysis';
 import { longCsv, type LongRow } from '@/lib/trial/long-csv';
+import type { Figure } from './changes';
 import { labelOf, type TrialRecord } from './trial-record';
 
 /** Every value of a trial in long form: index of each reading, its change, and the ratings. Photos are named by date only: no place. */
@@ -29,7 +28,7 @@ export function trialCsv(record: TrialRecord): string {
       const row = { ...common(reading.plotId, reading.on, reading.day), photo: reading.photo.fileName, methodVersion: reading.methodVersion, excludedBecause: because(reading.photoId, reading.plotId) };
       return [{ ...row, measure: 'dark green colour index', value: reading.dgci, low95: reading.dgciLow95, high95: reading.dgciHigh95, unit: 'index 0-1' }];
     }),
-    ...changeRows(record, common),
+    ...changeRows(record, common, because),
     ...record.ratings.map((rating): LongRow => ({
       ...common(rating.plotId, rating.on, rating.day),
       measure: `rating by ${rating.rater}${rating.blind ? ', blind' : ''}`,
@@ -45,25 +44,16 @@ export function trialCsv(record: TrialRecord): string {
   return longCsv(rows);
 }
 
-function changeRows(record: TrialRecord, common: (plotId: string, on: string, day: number) => Omit<LongRow, 'measure' | 'value' | 'low95' | 'high95' | 'unit' | 'photo' | 'methodVersion' | 'excludedBecause'>): LongRow[] {
-  const findings: TrialFindings = analyseRecord(record, { measure: 'change', comparison: 'tukey', marked: 'with' });
-  return findings.values.flatMap((value): LongRow[] => {
-    const plotId = record.trial.layout.strips.find((strip) => strip.label === value.plot)?.plotId;
-    const reading = record.readings.find((one) => one.plotId === plotId && one.day === value.day);
-    if (!plotId || !reading) return [];
+/** The change against the check as it stands on every page; where marks are left out, the same with all ground counted beside it. */
+function changeRows(record: TrialRecord, common: (plotId: string, on: string, day: number) => Pick<LongRow, 'trial' | 'on' | 'dayOfTrial' | 'block' | 'plot' | 'treatment' | 'subTreatment'>, because: (photoId: string, plotId: string) => string | null): LongRow[] {
+  return record.readings.flatMap((reading): LongRow[] => {
+    const { change } = reading;
+    if (!change || change.isBaseline || !change.sinceSpray) return [];
+    const row = { ...common(reading.plotId, reading.on, reading.day), unit: 'index 0-1', photo: reading.photo.fileName, methodVersion: reading.methodVersion, excludedBecause: because(reading.photoId, reading.plotId) ?? change.refused };
+    const figure = (measure: string, of: Figure | null): LongRow => ({ ...row, measure, value: of?.value ?? null, low95: of?.low95 ?? null, high95: of?.high95 ?? null });
     return [
-      {
-        ...common(plotId, reading.on, value.day),
-        measure: 'change of the index since before the first spray',
-        value: value.value !== null && value.baseline != null ? value.value - value.baseline : null,
-        low95: value.ownInterval?.[0] ?? null,
-        high95: value.ownInterval?.[1] ?? null,
-        unit: 'index 0-1',
-        photo: null,
-        methodVersion: reading.methodVersion,
-        excludedBecause: value.excludedBecause ?? null,
-      },
+      figure('change against the check', change.headline),
+      ...(change.marksLeftOut > 0 ? [figure('change against the check, marked patches counted', change.otherWay)] : []),
     ];
   });
 }
-

@@ -1,10 +1,16 @@
 import 'server-only';
 import { findLawn, type Lawn } from '@/lib/diary/lawns';
+import type { Caution } from '@/lib/diary/photos';
 import { ratingsOfTrial, type Rating } from '@/lib/diary/ratings';
 import { listSprays, type Spray } from '@/lib/diary/sprays';
-import { findTrial, listOmissions, marksOnPlots, readingsOfPlots, type Omission, type PlotReadingRow, type Trial, type TrialPlot } from '@/lib/diary/trials';
+import { findTrial, listOmissions, photosShowing, readingsOfPlots, type Omission, type PlotReadingRow, type Trial, type TrialPlot } from '@/lib/diary/trials';
+import { countsFrom, EVER } from '@/lib/trial/counts-from';
 import { daysBetween } from '@/lib/trial/due';
+import { changesIn, type PlotChange } from './changes';
 import { localOfInstant } from './lawn-time';
+import { marksOfPhotos, type Mark } from './marks';
+import { cautionsOf } from './photo-cautions';
+import { spraysOfTrial } from './trial-sprays';
 
 /** A reading with its day in the trial and its reading from before the first spray. */
 export interface TrialReading extends PlotReadingRow {
@@ -14,20 +20,30 @@ export interface TrialReading extends PlotReadingRow {
   readonly isBefore: boolean;
   /** The plot's last reading before the first spray from the same viewpoint, or null. */
   readonly baseline: PlotReadingRow | null;
+  /** Its change against the check, by the one definition; null for the check itself, for a baseline and where there is none. */
+  readonly change: PlotChange | null;
+  /** True for the check that the photo's other plots are compared with: its own change is nothing. */
+  readonly isReference: boolean;
+  readonly cautions: readonly Caution[];
 }
 
 export interface TrialRecord {
   readonly trial: Trial;
   readonly lawn: Lawn;
-  /** Sprays that were done on the trial's plots from its start on, oldest first. */
+  /** Sprays that were done on the trial's plots, oldest first: all of them on plots the trial itself laid out, else from its planned day on. */
   readonly sprays: readonly Spray[];
+  /** Sprays on its plots before they count: they were plots of the lawn before the trial. */
+  readonly spraysBefore: readonly Spray[];
   readonly firstSprayAt: Date | null;
   /** Civil date of the first spray; the planned one as long as nothing was sprayed. */
   readonly firstSprayOn: string;
   readonly readings: readonly TrialReading[];
   readonly ratings: readonly (Rating & { readonly on: string; readonly day: number })[];
   readonly omissions: readonly Omission[];
-  readonly marks: Awaited<ReturnType<typeof marksOnPlots>>;
+  /** Marks that nobody dismissed. */
+  readonly marks: readonly Mark[];
+  /** How many of its photos are being worked out: their readings are missing here. */
+  readonly pending: number;
 }
 
 /** Number on the stake of a plot of the trial. */
@@ -54,17 +70,22 @@ export async function readTrial(trialId: string): Promise<TrialRecord | null> {
   const lawn = trial ? await findLawn(trial.lawnId) : null;
   if (!trial || !lawn) return null;
   const plotIds = trial.plots.map((plot) => plot.plotId);
-  const [allSprays, rows, ratings, omissions, marks] = await Promise.all([
+  const [allSprays, allRows, ratings, omissions, photoIds] = await Promise.all([
     listSprays(lawn.id, { limit: 1000 }),
     readingsOfPlots(plotIds),
     ratingsOfTrial(trial.id),
     listOmissions(trial.id),
-    marksOnPlots(plotIds),
+    photosShowing(plotIds),
   ]);
+  const [{ changes, pending }, cautions, marks] = await Promise.all([changesIn(lawn.id, photoIds), cautionsOf(lawn, photoIds), marksOfPhotos(lawn.id, photoIds)]);
+  const rows = allRows.filter((row) => !pending.has(row.photoId));
+  const changeOf = new Map(changes.map((change) => [`${change.photoId} ${change.plotId}`, change]));
+  const references = new Set(changes.map((change) => `${change.photoId} ${change.checkPlotId}`));
   const dateOf = (instant: Date) => localOfInstant(instant, lawn.timeZone).slice(0, 10);
-  const sprays = allSprays
-    .filter((spray) => spray.state === 'done' && dateOf(spray.startedAt) >= trial.startsOn && spray.plots.some((covered) => plotIds.includes(covered.plotId)))
-    .sort((a, b) => a.startedAt.getTime() - b.startedAt.getTime());
+  const done = allSprays.filter((spray) => spray.state === 'done').map((spray) => ({ ...spray, plotIds: spray.plots.map((covered) => covered.plotId) }));
+  const from = countsFrom(trial);
+  const onPlots = spraysOfTrial({ startsOn: EVER, plotIds }, done, lawn.timeZone);
+  const sprays = spraysOfTrial({ startsOn: from, plotIds }, done, lawn.timeZone);
   const firstSprayAt = sprays[0]?.startedAt ?? null;
   const firstSprayOn = firstSprayAt ? dateOf(firstSprayAt) : trial.startsOn;
   const isBefore = (at: Date) => (firstSprayAt ? at < firstSprayAt : dateOf(at) <= firstSprayOn);
@@ -76,6 +97,9 @@ export async function readTrial(trialId: string): Promise<TrialRecord | null> {
       on: dateOf(row.takenAt),
       day: before ? Math.min(0, day) : Math.max(0, day),
       isBefore: before,
+      change: changeOf.get(`${row.photoId} ${row.plotId}`) ?? null,
+      isReference: references.has(`${row.photoId} ${row.plotId}`) && !changeOf.has(`${row.photoId} ${row.plotId}`),
+      cautions: cautions.get(row.photoId) ?? [],
       baseline: rows.findLast((other) => other.plotId === row.plotId && isBefore(other.takenAt) && other.photo.viewpointId === row.photo.viewpointId && other.dgci !== null) ?? null,
     };
   });
@@ -83,11 +107,13 @@ export async function readTrial(trialId: string): Promise<TrialRecord | null> {
     trial,
     lawn,
     sprays,
+    spraysBefore: onPlots.filter((spray) => dateOf(spray.startedAt) < from),
     firstSprayAt,
     firstSprayOn,
     readings,
     ratings: ratings.map((rating) => ({ ...rating, on: dateOf(rating.seenAt), day: daysBetween(firstSprayOn, dateOf(rating.seenAt)) })),
     omissions,
-    marks,
+    marks: marks.filter((mark) => plotIds.includes(mark.plotId) && mark.state !== 'dismissed' && !pending.has(mark.photoId)),
+    pending: pending.size,
   };
 }

@@ -1,3 +1,4 @@
+import { spawnSync } from 'node:child_process';
 import { createHash, randomUUID } from 'node:crypto';
 import { cpSync, createWriteStream, existsSync, mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
@@ -10,6 +11,7 @@ import { ZipFile } from 'yazl';
 import { inspectDatabase } from '@/lib/archive/database';
 import { finishSwap } from '@/lib/archive/swap';
 import { closeDiary } from '@/lib/diary/client';
+import { addDoorSession, hasDoorSession } from '@/lib/diary/door-sessions';
 import { createLawn, listLawns } from '@/lib/diary/lawns';
 import { applyMigrations, knownMigrations } from '@/lib/diary/migrate';
 import { keepArchive, listArchives, thinArchives } from '@/lib/work/keep-archive';
@@ -211,6 +213,16 @@ async function makeOlder(file: string, migration: string): Promise<void> {
   database.close();
 }
 
+/** The archive with another database in it, hash and size as they should be. */
+function withDatabase(bytes: Buffer): Promise<string> {
+  const parts = withManifest(entries, (manifest) => {
+    const entry = manifest.entries.find((candidate: { name: string }) => candidate.name === 'diary.db');
+    entry.bytes = bytes.length;
+    entry.sha256 = createHash('sha256').update(bytes).digest('hex');
+  });
+  return zipOf(new Map([...parts, ['diary.db', bytes]]));
+}
+
 describe('an archive that is off is refused whole, with the reason', () => {
   const photo = () => [...entries.keys()].find((name) => name.startsWith('photos/')) as string;
   const cases: [string, () => Promise<string> | string, RegExp][] = [
@@ -235,7 +247,7 @@ describe('an archive that is off is refused whole, with the reason', () => {
     ['an empty file', () => plain(''), /no zip or is cut off/],
     ['nothing at all', () => path.join(root, 'not-there.zip'), /found none/],
     ['a folder', () => root, /got a folder/],
-    ['a database that is none', () => otherDatabase(Buffer.from('this is no database at all, just text')), /readable diary database/],
+    ['a database that is none', () => withDatabase(Buffer.from('this is no database at all, just text')), /readable diary database/],
   ];
   function cut(share: number): string {
     const bytes = readFileSync(archive);
@@ -248,15 +260,6 @@ describe('an archive that is off is refused whole, with the reason', () => {
     writeFileSync(file, text);
     return file;
   }
-  function otherDatabase(bytes: Buffer): Promise<string> {
-    const parts = withManifest(entries, (manifest) => {
-      const entry = manifest.entries.find((candidate: { name: string }) => candidate.name === 'diary.db');
-      entry.bytes = bytes.length;
-      entry.sha256 = createHash('sha256').update(bytes).digest('hex');
-    });
-    return zipOf(new Map([...parts, ['diary.db', bytes]]));
-  }
-
   test.each(cases)('%s', async (_name, make, words) => {
     cpSync(stays, target, { recursive: true });
     const was = contents(target);
@@ -276,7 +279,7 @@ describe('an archive that is off is refused whole, with the reason', () => {
     const database = new Database(newer);
     database.prepare('INSERT INTO "_prisma_migrations" (id, checksum, finished_at, migration_name, started_at, applied_steps_count) VALUES (?, ?, ?, ?, ?, 1)').run('f', 'f', Date.now(), '29990101000000_later', Date.now());
     database.close();
-    await expect(restoreArchive(await otherDatabase(readFileSync(newer)), target, new Date())).rejects.toThrow(/made by a newer version \(it has been through 29990101000000_later\)/);
+    await expect(restoreArchive(await withDatabase(readFileSync(newer)), target, new Date())).rejects.toThrow(/made by a newer version \(it has been through 29990101000000_later\)/);
     expect(readdirSync(target)).toEqual([]);
   });
 });
@@ -315,4 +318,86 @@ test('a restore cut short between any two renames is finished by doing it again'
     expect([text('diary.db'), text('photos/one'), text('old/diary.db'), text('old/photos/one')]).toEqual(['new', 'new', 'old', 'old']);
     expect(readdirSync(target).sort()).toEqual(['diary.db', 'old', 'photos']);
   }
+});
+
+test('while a restore unpacks nobody else gets the folder: not a start, not a second restore', { timeout: 60_000 }, async () => {
+  const run = (script: string) => spawnSync(process.execPath, ['--conditions=react-server', '--import', 'tsx', script], { encoding: 'utf8', env: { ...process.env, SWATHBOOK_DATA: target } });
+  let meanwhile: [string, ReturnType<typeof run>][] | undefined;
+  const first = restoreArchive(archive, target, new Date(), () => {
+    meanwhile ??= ['lib/commands/migrate.ts', 'lib/commands/serve.ts'].map((script) => [script, run(script)]);
+  });
+  const second = restoreArchive(archive, target, new Date());
+  await expect(second).rejects.toThrow(/^Expected a data folder that nobody else uses, got .*: process \d+ restores an archive into it\. Stop it, or wait for it, first\.$/);
+  expect((await first).photos).toBe(3);
+  for (const [script, done] of meanwhile ?? []) {
+    expect([script, done.status]).toEqual([script, 2]);
+    expect(done.stderr).toMatch(/^swathbook: expected a data folder that nobody else uses, got .*: process \d+ restores an archive into it\.\n$/);
+  }
+  expect(meanwhile?.length).toBe(2);
+  expect(readdirSync(target).toSorted()).toEqual(['diary.db', 'photos']);
+});
+
+describe('an altered database is refused, however well its hash fits', () => {
+  const alterations: [string, string, RegExp][] = [
+    ['a trigger', `CREATE TRIGGER gone AFTER INSERT ON "Spray" BEGIN DELETE FROM "Photo"; END`, /plain tables, got one with the trigger 'gone'/],
+    ['a view in a table’s place', `ALTER TABLE "Rating" RENAME TO "Rating2"; CREATE VIEW "Rating" AS SELECT * FROM "Rating2"`, /plain tables, got one with the view 'Rating'/],
+    ['a virtual table', `CREATE VIRTUAL TABLE words USING fts5(text)`, /plain tables, got one with the (virtual table|.*)/],
+    ['a table too many', `CREATE TABLE "Other" (x TEXT)`, /got one with table Other as well/],
+    ['a dropped table', `DROP TABLE "Rating"`, /whose .*Rating.* is missing/],
+    ['a dropped column', `ALTER TABLE "Lawn" DROP COLUMN "grass"`, /whose table Lawn is another/],
+    ['a dropped index', `DROP INDEX "Photo_lawnId_takenAt_idx"`, /whose index Photo_lawnId_takenAt_idx is missing/],
+    ['JSON that is none', `UPDATE "Photo" SET cautions = '[{'`, /Expected JSON in Photo\.cautions, got/],
+    ['JSON of another shape', `UPDATE "Photo" SET cautions = '{"a":1}'`, /Expected in Photo\.cautions only what this diary writes there/],
+    ['a date that is none', `UPDATE "Photo" SET takenAt = 'yesterday'`, /Expected dates in Photo\.takenAt, got 'yesterday'/],
+    ['an unknown kind of photo', `UPDATE "Photo" SET kind = 'exe'`, /Expected/],
+    ['text for a number', `UPDATE "Photo" SET widthPx = 'wide'`, /Expected whole numbers in Photo\.widthPx, got 'wide'/],
+    ['a time zone there is not', `UPDATE "Lawn" SET timeZone = 'Mars/Base'`, /Expected in Lawn\.timeZone only what this diary writes there, got 'Mars\/Base'/],
+    ['an identifier that is a path', `PRAGMA foreign_keys = OFF; UPDATE "Viewpoint" SET id = '../../x'; UPDATE "Photo" SET viewpointId = '../../x' WHERE viewpointId IS NOT NULL`, /Expected identifiers of this diary in/],
+    ['a migration left out', `DELETE FROM "_prisma_migrations" WHERE migration_name = (SELECT min(migration_name) FROM "_prisma_migrations")`, /went through .* without those before it/],
+  ];
+
+  async function altered(sql: string): Promise<string> {
+    const file = path.join(root, `altered-${randomUUID()}.db`);
+    writeFileSync(file, entries.get('diary.db') as Buffer);
+    const { default: Database } = await import('better-sqlite3');
+    const database = new Database(file);
+    database.exec(sql);
+    database.close();
+    return withDatabase(readFileSync(file));
+  }
+
+  test.each(alterations)('%s', { timeout: 60_000 }, async (_name, sql, words) => {
+    const refusal = await restoreArchive(await altered(sql), target, new Date()).then(() => null, (error: Error) => error);
+    expect([refusal?.name, refusal?.message]).toEqual(['ArchiveRefused', expect.stringMatching(words)]);
+    expect(readdirSync(target)).toEqual([]);
+  });
+
+  test('one that says nothing new is taken', { timeout: 60_000 }, async () => {
+    expect((await restoreArchive(await altered('UPDATE "Photo" SET note = \'still fine\''), target, new Date())).photos).toBe(3);
+  });
+});
+
+test('what unpacks to a hundred times its size is refused before a byte of it is written', async () => {
+  const bomb = Buffer.alloc(40_000_000);
+  const zip = new ZipFile();
+  for (const [name, bytes] of withManifest(entries, (manifest) => {
+    const entry = manifest.entries.find((candidate: { name: string }) => candidate.name === 'diary.db');
+    entry.bytes = bomb.length;
+    entry.sha256 = createHash('sha256').update(bomb).digest('hex');
+  })) zip.addBuffer(name === 'diary.db' ? bomb : bytes, name, { compress: true });
+  zip.end();
+  const file = path.join(root, 'bomb.zip');
+  await pipeline(zip.outputStream, createWriteStream(file));
+  await expect(restoreArchive(file, target, new Date())).rejects.toThrow(/^Expected entries that unpack to at most 100 times their size, got 'diary\.db', which unpacks from \d+ bytes to 40 MB\.$/);
+  expect(readdirSync(target)).toEqual([]);
+});
+
+test('no archive carries a session, and none comes out of one', async () => {
+  const folder = path.join(root, 'signed-in');
+  cpSync(source, folder, { recursive: true });
+  await inFolder(folder, () => addDoorSession('f'.repeat(64), new Date(), new Date(Date.now() + 1e9)));
+  const kept = await inFolder(folder, () => keepArchive({ now: new Date('2026-05-06T08:00:00Z') }));
+  expect((await unzip(kept.path)).get('diary.db')?.includes('f'.repeat(64))).toBe(false);
+  await restoreArchive(kept.path, target, new Date());
+  expect(await inFolder(target, () => hasDoorSession('f'.repeat(64), new Date()))).toBe(false);
 });

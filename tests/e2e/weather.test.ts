@@ -86,6 +86,10 @@ describe.each(['desktop', 'phone'] as const)('weather hours on a %s', (size) => 
     expect(await page.getByLabel('Time zone').inputValue()).toBe('America/New_York');
     await noSideways(page);
     await page.reload(); // the file waits: a reload loses nothing
+    await page.getByText('The file doesn’t say this, and it matters').waitFor();
+    await page.getByRole('button', { name: 'Check the whole file' }).click();
+    await page.getByText('expected the height of the anemometer').waitFor();
+    await page.getByLabel('Height of the anemometer, m').fill('2');
     await page.getByRole('button', { name: 'Check the whole file' }).click();
     await page.getByText('Line 7: Air temperature: expected a number in °F, got ‘broken’').or(page.getByText(/Line 7: Air temperature: expected a number in °F, got 'broken'/)).waitFor();
     await page.getByText('Nothing is in the diary yet.').waitFor();

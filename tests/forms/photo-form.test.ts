@@ -1,5 +1,6 @@
 import { describe, expect, test } from 'vitest';
-import { UploadQuery } from '@/lib/forms/photo-form';
+import { parseForm } from '@/lib/forms/fields';
+import { PhotoFactsForm, UploadQuery } from '@/lib/forms/photo-form';
 
 const query = (taken: string) => UploadQuery.safeParse({ lawn: 'cabcdefgh1', name: 'a.jpg', taken });
 
@@ -13,4 +14,14 @@ describe('the address of an upload', () => {
   test('a time without an offset is refused with a sentence, since it names no instant', () => {
     expect(query('2026-05-01T07:30:00').error?.issues[0]?.message).toMatch(/^taken: expected an instant with its offset .+, got '2026-05-01T07:30:00'$/);
   });
+});
+
+test('a correction’s date must be one of the calendar, 1990 to 2100', () => {
+  const form = (takenLocal: string) => {
+    const data = new FormData();
+    data.set('takenLocal', takenLocal);
+    return parseForm(PhotoFactsForm, data).ok;
+  };
+  expect(['2026-02-30T10:00', '0001-01-01T00:00', '9999-12-31T00:00', '2026-13-01T00:00', '2026-05-01T24:30', ''].map(form)).toEqual([false, false, false, false, false, false]);
+  expect(form('2026-02-28T10:00')).toBe(true);
 });

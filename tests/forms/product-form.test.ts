@@ -15,12 +15,13 @@ const errors = (parts: Record<string, string>) => {
 describe('a product as its label prints it', () => {
   test('label limits, composition and price come out, what was typed beside the canonical value', () => {
     const parsed = read({
-      'labelMax.value': '0.5', 'labelMax.unit': 'lb/1000ft2', 'seasonCap.value': '2', 'seasonCap.unit': 'lb/1000ft2', seasonMostApplications: '4', minIntervalDays: '14',
+      'labelMax.value': '0.5', 'labelMax.unit': 'lb/1000ft2', 'seasonCap.value': '2', 'seasonCap.unit': 'lb/1000ft2', seasonMostApplications: '4', minIntervalDays: '14', 'labelLeastCarrier.value': '1', 'labelLeastCarrier.unit': 'us-gal/1000ft2',
       'composition.0.substance': 'urea', 'composition.0.percent': '98,5', 'composition.1.substance': '', 'composition.1.percent': '', mixingKind: 'soluble salt',
       priceAmount: '20', 'pricePer.value': '50', 'pricePer.unit': 'lb', priceCurrency: 'USD',
     });
     expect(parsed).toMatchObject({ ok: true, value: { labelMaxEnteredValue: 0.5, labelMaxEnteredUnit: 'lb/1000ft2', seasonMostApplications: 4, minIntervalDays: 14, mixingKind: 'soluble salt', composition: [{ species: 'urea', massShare: 0.985 }] } });
     expect(parsed.ok ? parsed.value.labelMaxRateKgPerHa : null).toBeCloseTo(24.412, 3);
+    expect(parsed.ok ? parsed.value.labelLeastCarrierLPerHa : null).toBeCloseTo(407.46, 2); // 1 gal/1000 ft² (exact definitions)
   });
   test('an empty composition is unknown, not water', () => {
     const parsed = read({ 'composition.0.substance': '', 'composition.0.percent': '' });

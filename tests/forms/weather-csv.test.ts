@@ -35,7 +35,8 @@ describe('preview', () => {
       { index: 2, field: 'airTempC', unit: 'degF' }, { index: 3, field: 'relHumidityPercent', unit: '%' }, { index: 4, field: 'windMPerS', unit: 'mph' },
       { index: 5, field: 'gustMPerS', unit: 'mph' }, { index: 6, field: 'rainMm', unit: 'in' }, { index: 7, field: 'solarWPerM2', unit: 'W/m2' },
     ]);
-    expect(found.doubts).toEqual([]);
+    expect(found.asks).toEqual([]);
+    expect(found.doubts).toEqual([expect.stringMatching(/beginning of its interval/)]);
   });
   test('a European file: semicolons, decimal commas, latin1, lines above the heading and a row of units', () => {
     const text = 'Station Süd\n\nDatum;Lufttemperatur;Luftfeuchte;Windgeschwindigkeit;Niederschlag\n;°C;%;km/h;mm\n31.07.2025 13:00;21,5;48,0;7,2;0,0\n31.07.2025 14:00;22,5;46,0;3,6;1,2\n';
@@ -56,7 +57,8 @@ describe('preview', () => {
   });
   test('what cannot be told is said: dates of two readings, headings without unit, pressure', () => {
     const found = preview(bytes('date,temperature,pressure (hPa)\n01/02/2025 00:00,5,1000\n'));
-    expect(found.doubts.join(' ')).toMatch(/more than one order.*'temperature' names no unit.*not reduced to sea level/);
+    expect(found.asks.join(' ')).toMatch(/more than one.*'temperature' names no unit/);
+    expect(found.doubts.join(' ')).toMatch(/not reduced to sea level/);
   });
   test.each([
     ['', /empty file/], ['hello\nworld\n', /columns parted/], ['a,b\nc,d\n', /rows with a date and numbers/], ['PNG\u0000\u0001\u0000\u0002,x\u0000', /binary file|columns parted/],
@@ -214,5 +216,91 @@ describe('typed weather', () => {
     const issues = typedWeatherSchema.safeParse({ airTemp: '300', relHumidityPercent: '50', wind: '1' }).error?.issues;
     expect(issues?.[0]).toMatchObject({ path: ['airTemp'], message: 'airTemp: expected a figure weather on earth can have, got 300 degC' });
     expect(typedWeatherSchema.safeParse({ airTemp: '20', relHumidityPercent: '150', wind: '1' }).error?.issues[0]?.message).toContain('from 0 to 100 %');
+  });
+});
+
+// What a logger's own definitions say decides here: an hour of 6 rows of 12 mm/h is 12 mm of rain, 1 MJ/m² in 10 min is 1667 W/m² (1e6 J / 600 s).
+describe('figures that can be taken for others', () => {
+  const tenMinutes = (heading: string, cells: readonly string[]): Uint8Array => bytes(`time,${heading}\n${cells.map((cell, i) => `2025-07-31 13:${String(i * 10).padStart(2, '0')},${cell}`).join('\n')}\n`);
+  test('seconds since 1970 are seconds: no hour lands in 1970, and ten digits are not milliseconds', async () => {
+    expect(guessDateOrder(['1753985100', '1753985700'])).toEqual({ order: 'unix-s', sure: true });
+    expect(guessDateOrder(['1753985100000', '1753985700000'])).toEqual({ order: 'unix-ms', sure: true });
+    expect(readStamp('1753985100', 'unix-ms').kind).toBe('bad');
+    const { hours } = await read(bytes('time,Temp (C)\n1753985100,20\n1753988700,21\n'));
+    expect(iso(hours[0]?.hourStartUtcMs ?? 0)).toBe('2025-07-31T18:00');
+  });
+  test('a rate in mm/h or in/h is averaged over the hour, an amount in mm is summed', async () => {
+    expect((await read(tenMinutes('Rain (mm/h)', ['12', '12', '12', '12', '12', '12']))).hours[0]?.rainMm).toBeCloseTo(12, 12);
+    expect((await read(tenMinutes('Rain (in/hr)', ['0', '0', '0', '0.5', '0.5', '0.5']))).hours[0]?.rainMm).toBeCloseTo(0.25 * 25.4, 12);
+    expect((await read(tenMinutes('Rain (mm)', ['2', '2', '2', '2', '2', '2']))).hours[0]?.rainMm).toBeCloseTo(12, 12);
+  });
+  test('MJ/m² of each row is energy in the row’s own interval; MJ/m² h is a rate', async () => {
+    const six = Array.from({ length: 6 }, () => '0.3');
+    expect((await read(tenMinutes('Solar (MJ/m²)', six))).hours[0]?.solarWPerM2).toBeCloseTo(0.3e6 / 600, 9);
+    expect((await read(tenMinutes('Solar (Wh/m2)', Array.from({ length: 6 }, () => '100')))).hours[0]?.solarWPerM2).toBeCloseTo(600, 9);
+    expect((await read(tenMinutes('Solar (MJ/m2/h)', Array.from({ length: 6 }, () => '1.8')))).hours[0]?.solarWPerM2).toBeCloseTo(500, 9);
+    expect((await read(bytes('time,Solar (MJ/m2)\n2025-07-31 13:00,1.8\n2025-07-31 14:00,1.8\n'))).hours[0]?.solarWPerM2).toBeCloseTo(500, 9);
+    const { hours, bad } = await read(tenMinutes('Solar (MJ/m²)', ['0.3', '1.8', '0.3', '0.3', '0.3', '0.3'])); // 3000 W/m²: more than the sun gives
+    expect(hours[0]?.solarWPerM2).toBeCloseTo(500, 9);
+    expect(bad[0]).toMatchObject({ line: 3, reason: expect.stringContaining('in 10 min') as string });
+  });
+  test('humidity from 0 to 1 is a share, and that is said', async () => {
+    const file = bytes('time,Temp (C),RH\n2025-07-31 13:00,20,0.48\n2025-07-31 14:00,20,0.97\n');
+    expect(preview(file).doubts.join(' ')).toMatch(/'RH'.*0 to 1/);
+    expect((await read(file)).hours.map((hour) => hour.relHumidityPercent)).toEqual([48, 97]);
+    expect(preview(bytes('time,RH\n2025-07-31 13:00,48\n2025-07-31 14:00,1\n')).mapping.columns[0]?.unit).toBe('%');
+  });
+  test('the height of the anemometer is read from the heading or asked, never taken as 2 m', async () => {
+    const open = { timeZone: 'UTC', windHeightM: null };
+    const heightOf = (heading: string) => {
+      const found = previewWeatherCsv(bytes(`time,${heading}\n2025-07-31 13:00,3\n`), false, open);
+      return found.ok ? found.mapping.windHeightM : Number.NaN;
+    };
+    expect(heightOf('wind_speed_10m (m/s)')).toBe(10);
+    expect(heightOf('Wind at 2 m (m/s)')).toBe(2);
+    expect(heightOf('Wind 33 ft (mph)')).toBeCloseTo(10.0584, 4);
+    expect(heightOf('windspdmph_avg10m')).toBeNull(); // ten minutes
+    const found = previewWeatherCsv(bytes('time,Wind (m/s)\n2025-07-31 13:00,3\n'), false, open);
+    if (!found.ok) throw new Error(found.sentence);
+    expect(found.asks.join(' ')).toContain('height of the anemometer');
+    const unanswered = await readWeatherCsv([bytes('time,Wind (m/s)\n2025-07-31 13:00,3\n')], found.mapping);
+    expect(unanswered).toEqual({ ok: false, sentence: 'Weather file: wind height: expected the height of the anemometer, 0.5 to 200 m, got nothing.' });
+  });
+  test('decimal commas in quotation marks in a file parted by commas are decimals; bare ones are refused with what to do', async () => {
+    const quoted = bytes('time,Temp (C),Humidity (%)\n2025-07-31 13:00,"25,5","48,0"\n2025-07-31 14:00,"26,5","46,5"\n');
+    expect(preview(quoted).mapping).toMatchObject({ delimiter: ',', decimal: ',' });
+    expect((await read(quoted)).hours.map((hour) => [hour.airTempC, hour.relHumidityPercent])).toEqual([[25.5, 48], [26.5, 46.5]]);
+    const bare = previewWeatherCsv(bytes('time,Temp (C),Humidity (%)\n2025-07-31 13:00,25,5,48,0\n2025-07-31 14:00,26,5,46,5\n'), false, place);
+    expect(bare).toEqual({ ok: false, sentence: expect.stringMatching(/expected 3 columns as the heading has, got rows of 5.*decimal commas/) as string });
+    expect(preview(bytes('time,Temp (C),Pressure abs (hPa)\n2025-07-31 13:00,25.5,"1,013.2"\n')).mapping.decimal).toBe('.');
+  });
+  test.each([
+    ['tempf', 'airTempC', 'degF'], ['windspeedmph', 'windMPerS', 'mph'], ['windgustmph', 'gustMPerS', 'mph'], ['dewptf', 'dewPointC', 'degF'], ['tempc', 'airTempC', 'degC'],
+    ['dailyrainin', 'rainCounterMm', 'in'], ['baromabsin', 'pressureKPa', 'inHg'], ['hourlyrainin', 'rainMm', 'in/h'], ['windspdms', 'windMPerS', 'm/s'], ['windspeedkmh', 'windMPerS', 'km/h'],
+    ['solarradiation', 'solarWPerM2', null], ['humidity', 'relHumidityPercent', '%'], ['winddir', 'windFromDeg', 'deg'], ['wind', 'windMPerS', null], ['Rain', 'rainMm', null],
+  ] as const)('heading %s is %s in %s', (heading, field, unit) => {
+    expect(guessColumn(heading)).toMatchObject({ field, unit });
+  });
+  test.each(['tempinf', 'humidityin', 'rainratein', 'maxdailygust', 'feelslikef', 'windchillf', 'soiltemp1f'])('heading %s is left alone', (heading) => {
+    expect(guessColumn(heading)).toBeNull();
+  });
+  test('a heading without a unit is asked, not guessed; so is a date of two readings', async () => {
+    const found = preview(bytes('date,temperature\n01/02/2025 00:00,5\n'));
+    expect(found.asks.join(' ')).toMatch(/order of the date.*'temperature'.*unit/i);
+    expect(found.mapping).toMatchObject({ dateOrder: null, columns: [{ unit: '' }] });
+    const got = await readWeatherCsv([bytes('x')], { ...found.mapping, dateOrder: 'mdy' });
+    expect(got).toEqual({ ok: false, sentence: 'Weather file: unit of airTempC: expected one of degC, degF, K, got nothing.' });
+  });
+  test('times headed UTC are read as UTC, and that is said', async () => {
+    const file = bytes('dateutc,tempf\n2025-07-31 18:00,68\n');
+    expect(preview(file).doubts.join(' ')).toContain('UTC');
+    expect(iso((await read(file)).hours[0]?.hourStartUtcMs ?? 0)).toBe('2025-07-31T18:00');
+  });
+  test('a bad row is blamed by its own line and takes no other with it: an open quotation mark, too many cells', async () => {
+    const { hours, bad } = await read(bytes('time,Temp (C),Humidity (%)\n2025-07-31 13:00,20,50\n2025-07-31 14:00,"21,51\n2025-07-31 15:00,22,52\n2025-07-31 16:00,"23",53\n2025-07-31 17:00,24,5,54\n2025-07-31 18:00,25,55\n'));
+    expect(bad.map((row) => row.line)).toEqual([3, 6]);
+    expect(bad[0]?.reason).toContain('quotation mark');
+    expect(bad[1]?.reason).toContain('expected 3 columns, got 4');
+    expect(hours.map((hour) => hour.airTempC)).toEqual([20, 22, 23, 25]);
   });
 });

@@ -217,3 +217,21 @@ it('block sums give back the plot’s index', () => {
   expect(count).toBe(reading.turfPixels);
   expectClose('index', blocks.reduce((sum, block) => sum + block.sum, 0) / count, reading.greenness?.dgci as number, 1e-12);
 });
+
+describe('a plot that leaves the photo', () => {
+  const picture = pictureOf(64, 64, (x, y) => [60 + ((x + y) % 7), 110, 40]);
+  const slid = (by: number): Polygon => [[20 + by, 10], [50 + by, 10], [50 + by, 60], [20 + by, 60]];
+
+  it('is measured as long as 98 % of it lies in the picture', () => {
+    // 30 wide: 0.5 beyond the border at 63.5 is 1.7 %.
+    const [reading] = measurePlots(picture, [{ id: 'in', polygon: slid(14) }]);
+    expectClose('in picture', reading?.inPicture, 29.5 / 30, 0.02);
+    expect(reading?.greenness).not.toBeNull();
+  });
+
+  it.each([[20, 23.5 / 30], [200, 0]])('has no index and no interval when moved out by %i pixels, and says how much is seen', (by, share) => {
+    const [reading] = measurePlots(picture, [{ id: 'out', polygon: slid(by) }]);
+    expectClose('in picture', reading?.inPicture, share, 0.03);
+    expect([reading?.greenness, reading?.ci95, dgciBlocks(reading!.blocks.sums).every((block) => block.count === 0)]).toEqual([null, null, true]);
+  });
+});

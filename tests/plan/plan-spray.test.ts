@@ -88,6 +88,33 @@ describe('acid for a target pH', () => {
   });
 });
 
+describe('acid: which water, which tank', () => {
+  const alkaline = material('potassium-bicarbonate', { name: 'Alkaline salt' });
+  test('a target above the water’s pH but below the mix’s is dosed, and the mix comes to it', () => {
+    const plan = planned(typedPlan({ waterPh: '7', waterAlkalinity: { value: '60', unit: 'mg/L CaCO3' }, targetPh: '7.4', items: [byRate('potassium-bicarbonate', '0.1', 'lb/1000ft2'), citricForPh] }), facts([alkaline, material('citric-anhydrous')]));
+    expect(plan.acidItem?.gPerL).toBeGreaterThan(0);
+    expectClose('pH', plan.chemistry.tank?.kind === 'predicted' ? plan.chemistry.tank.closed.pH : Number.NaN, 7.4, 0.01);
+  });
+  test('a target above both is refused', () => {
+    const got = sentences(typedPlan({ waterPh: '7', waterAlkalinity: { value: '60', unit: 'mg/L CaCO3' }, targetPh: '8.9', items: [byRate('potassium-bicarbonate', '0.1', 'lb/1000ft2'), citricForPh] }), facts([alkaline, material('citric-anhydrous')]));
+    expect(got.targetPh).toMatch(/^Target pH: expected at most/);
+  });
+  // Own script, Davies, 25 °C (as the closed cases of water-worked): 200/8.0 to 6.0 takes 1.706 mmol/L of citric acid open to 420 ppm, 1.145 closed.
+  test('an open tank takes more acid, as chosen: 200 mg/L at pH 8 to 6 takes 1.706 mmol/L of citric acid open and 1.145 closed', () => {
+    const dose = (acidAir: string) => planned(typedPlan({ waterPh: '8', waterAlkalinity: { value: '200', unit: 'mg/L CaCO3' }, targetPh: '6', acidAir, items: [citricForPh] }), facts([material('citric-anhydrous')])).acidItem?.gPerL ?? 0;
+    expectClose('closed', (dose('closed') / 192.124) * 1000, 1.145, 0.023);
+    expectClose('open', (dose('open') / 192.124) * 1000, 1.706, 0.035);
+  });
+  test('hardness far above alkalinity is said, and raises the ionic strength the dose is worked out at', () => {
+    const of = (hardness: string) => planned(typedPlan({ waterPh: '8', waterAlkalinity: { value: '50', unit: 'mg/L CaCO3' }, waterHardness: { value: hardness, unit: 'mg/L CaCO3' }, targetPh: '6', items: [citricForPh] }), facts([material('citric-anhydrous')])).chemistry;
+    expect(of('400').hardness).toContain('far above alkalinity 50');
+    expect(of('90').hardness).toBeNull();
+    // Calcium bicarbonate and chloride: ½(4·c_Ca + alk + c_Cl) with c_Ca = 400/100.09, the anions 400/50.04, mmol/L: 11.99.
+    const dose = of('400').waterDose;
+    expectClose('I, mmol/L', dose?.kind === 'dose' ? dose.ionicStrengthMolPerL * 1000 : Number.NaN, 11.99, 0.01);
+  });
+});
+
 describe('checks over the diary', () => {
   const iron = material('ferrous-sulfate-heptahydrate', { mostPerApplication: { value: 4, unit: 'oz/1000ft2' }, minIntervalDays: 14, mostPerSeason: { value: 10, unit: 'oz/1000ft2' } });
   const OZ = 3.0515; // 1 oz/1000 ft2 in kg/ha
@@ -122,6 +149,11 @@ describe('checks over the diary', () => {
     const perTank = material('citric-anhydrous', { mostPerApplication: { value: 1, unit: 'oz/us-gal' } });
     expect(codes(planned(typedPlan({ items: [byRate(perTank.id, '1.1', 'oz/1000ft2')] }), facts([perTank])))).toEqual(['label-rate North']);
     expect(codes(planned(typedPlan({ carrier: { value: '2', unit: 'us-gal/1000ft2' }, items: [byRate(perTank.id, '1.1', 'oz/1000ft2')] }), facts([perTank])))).toEqual([]);
+  });
+  test('less carrier than the label asks for is past the label; as much is clear', () => {
+    const wet = material('urea', { leastCarrierLPerHa: 407.458 });
+    expect(codes(planned(typedPlan({ carrier: { value: '0.9', unit: 'us-gal/1000ft2' }, items: [byRate('urea', '0.1', 'lb/1000ft2')] }), facts([wet])))).toEqual(['label-carrier Urea 46-0-0']);
+    expect(codes(planned(typedPlan({ carrier: { value: '1', unit: 'us-gal/1000ft2' }, items: [byRate('urea', '0.1', 'lb/1000ft2')] }), facts([wet])))).toEqual([]);
   });
   test('limits nobody entered are said, never passed over', () => {
     expect(planned(typedPlan({ items: [byRate('urea', '0.1', 'lb/1000ft2')] }), facts([material('urea')])).checks.find((check) => check.code === 'label-not-entered')?.sentence)
@@ -159,7 +191,7 @@ describe('walk', () => {
   });
   test('twice the carrier volume is walked at half the pace', () => {
     const plan = planned(typedPlan({ sprayerId: 's', carrier: { value: '2', unit: 'us-gal/1000ft2' }, items: [byRate('urea', '0.5', 'lb/1000ft2')] }), facts([material('urea')], { sprayers: [sprayer] }));
-    expectClose('m/s', plan.walk?.speedMPerS, 0.5, 1e-4);
+    expectClose('m/s', plan.walk?.singleSwathMPerS, 0.5, 1e-4);
     expect(plan.walk?.paceChanged).toBe(true);
   });
 });

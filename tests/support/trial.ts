@@ -1,6 +1,7 @@
 import { randomBytes } from 'node:crypto';
 import { createPhoto } from '@/lib/diary/photos';
 import { createProduct, type Product } from '@/lib/diary/products';
+import { replaceOutlines } from '@/lib/diary/outlines';
 import { saveReadings } from '@/lib/diary/readings';
 import { createSpray } from '@/lib/diary/sprays';
 import { findTrial, type Trial } from '@/lib/diary/trials';
@@ -9,20 +10,21 @@ import { viewpointNamed } from '@/lib/diary/viewpoints';
 import type { TrialEntry } from '@/lib/forms/trial-form';
 import type { Random } from '@/lib/stats/random';
 import { layOutTrial } from '@/lib/work/lay-out-trial';
+import { standAsRead } from './stand';
 
 /** A product with nothing on its label but what is given. */
 export function plainProduct(more: Partial<Product> & { name: string }): Promise<Product> {
   return createProduct({
     generic: true, form: 'dry', role: 'other', densityKgPerL: null, nAmmoniacalPercent: 0, nNitratePercent: 0, nUreaPercent: 0, nOtherPercent: 0, p2o5Percent: 0, k2oPercent: 0,
     sPercent: 0, fePercent: 0, mnPercent: 0, mgPercent: 0, znPercent: 0, caPercent: 0, labelRateEnteredValue: null, labelRateEnteredUnit: null, labelMaxRateKgPerHa: null,
-    labelMaxRateLPerHa: null, labelMaxEnteredValue: null, labelMaxEnteredUnit: null, minIntervalDays: null, seasonCapKgPerHa: null, seasonCapLPerHa: null, seasonCapEnteredValue: null,
+    labelMaxRateLPerHa: null, labelMaxEnteredValue: null, labelMaxEnteredUnit: null, labelLeastCarrierLPerHa: null, labelLeastCarrierEnteredValue: null, labelLeastCarrierEnteredUnit: null, minIntervalDays: null, seasonCapKgPerHa: null, seasonCapLPerHa: null, seasonCapEnteredValue: null,
     seasonCapEnteredUnit: null, composition: null, priceAmount: null, priceCurrency: null, pricePerEnteredValue: null, pricePerEnteredUnit: null, cautions: '', source: '', note: '',
     ...more,
   } as Parameters<typeof createProduct>[0]);
 }
 
 export const entryOf = (more: Partial<TrialEntry>): TrialEntry => ({
-  name: 'Iron rates', question: 'Which rate?', design: 'randomised-blocks', blocks: 4, seed: 11, startsOn: '2026-05-01', photoDays: [1, 3, 7, 14], passesPerStrip: 2, blocksInOneRow: false,
+  name: 'Iron rates', question: 'Which rate?', design: 'randomised-blocks', blocks: 4, blockSize: null, seed: 11, startsOn: '2026-05-01', photoDays: [1, 3, 7, 14], passesPerStrip: 2, blocksInOneRow: false,
   note: '', swathM: 0.75, stripLengthM: 5, bufferM: null, alleyM: null, originM: [2, 3], carrierLPerHa: 600, carrierEnteredValue: 6, carrierEnteredUnit: 'L/100m2', treatments: [], ...more,
 });
 
@@ -63,6 +65,7 @@ export async function photographTrial(lawn: Lawn, trial: Trial, takenAt: Date, i
     }),
     [],
   );
+  await replaceOutlines(photo.id, trial.plots.map((plot, i) => ({ plotId: plot.plotId, corners: [[10 + 40 * i, 10], [40 + 40 * i, 10], [40 + 40 * i, 90], [10 + 40 * i, 90]], origin: 'surveyed', accepted: true })));
   return photo.id;
 }
 
@@ -78,5 +81,6 @@ export async function runTrial(lawn: Lawn, trial: Trial, random: Random, gain: (
       await photographTrial(lawn, trial, new Date(first.getTime() + day * 86_400_000 + 7_200_000), (plot) => 0.45 + light + 0.02 * plot.block + (day > 0 ? gain(nameOf(plot.treatmentId), day) : 0) + (sd / Math.SQRT2) * random.normal()),
     );
   }
+  await standAsRead(lawn.id);
   return photos;
 }

@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { seededRandom, type Random } from '@/lib/stats/random';
-import { analyseTrial, analyseValues, UNREPLICATED_SENTENCE, type AnalysisPlan, type PlotValue } from '@/lib/trial/analyse';
+import { analyseValues, UNREPLICATED_SENTENCE, type AnalysisPlan, type PlotValue } from '@/lib/trial/analyse';
+import { analyseTrial } from '@/lib/trial/over-time';
 import { costPerUnitResponse, summariseCurve } from '@/lib/trial/response-curve';
 
 const plan: AnalysisPlan = { layout: 'randomised-blocks', measure: 'change-against-check', check: 'check', scale: 'interval', comparison: 'tukey', treatmentOrder: ['check', 'iron', 'nitrogen'] };
@@ -109,7 +110,7 @@ describe('analysis of one day', () => {
     expect(analyseValues(noCheck, plan).sentences[0]).toContain('No check strip');
     expect(analyseValues(simulate(seededRandom(3), { check: 0 }, 3), plan).sentences[0]).toContain('Fewer than two treatments');
   });
-  it('analyses a split plot by its two errors, and refuses one with a hole', () => {
+  it('analyses a split plot by its two errors, and one with a hole by the mixed model', () => {
     const random = seededRandom('split');
     const values = ['1', '2', '3', '4'].flatMap((block) =>
       ['check', 'iron'].flatMap((treatment) => {
@@ -120,9 +121,14 @@ describe('analysis of one day', () => {
     const split: AnalysisPlan = { ...plan, layout: 'split-plot', measure: 'index' };
     const got = analyseValues(values, split);
     if (got.kind !== 'tested') throw new Error(got.sentences.join(' '));
-    expect(got.table.rows.map((row) => row.df)).toEqual([3, 1, 3, 1, 1, 6]);
+    expect(got.table.kind !== 'mixed model' && got.table.rows.map((row) => row.df)).toEqual([3, 1, 3, 1, 1, 6]);
+    // The mixed model's F are those of the two errors.
+    expect(got.factors[0]!.f / (got.table.kind === 'split-plot strata' ? got.table.rows[1]!.f! : NaN)).toBeCloseTo(1, 6);
+    expect(got.cells!.length).toBe(4);
     expect(got.factors[1]!.p).toBeLessThan(0.01);
-    expect(analyseValues(values.slice(1), split).sentences[0]).toContain('No split-plot test: 1 of 16 plots are missing');
+    const holed = analyseValues(values.slice(1), split);
+    expect(holed.kind === 'tested' && holed.table.kind).toBe('mixed model');
+    expect(holed.kind === 'tested' && holed.factors[1]!.p).toBeLessThan(0.01);
   });
 });
 

@@ -20,7 +20,7 @@ describe('design', () => {
     expect(designProblems({ ...blocks, layout: 'latin-square' })).toEqual(['Latin square: expected as many rows as treatments (3), got 4']);
     expect(designProblems({ ...blocks, layout: 'paired-strips' })).toEqual(['paired strips: expected 2 treatments, got 3']);
     expect(designProblems({ ...blocks, check: 'water' })).toEqual(["check: expected one of the treatments, got 'water'"]);
-    expect(designProblems({ ...blocks, layout: 'split-plot' })).toEqual(['split plot: expected 2 to 20 subplot treatments, got 0']);
+    expect(designProblems({ ...blocks, layout: 'split-plot' })).toEqual(['split plot: expected 2 to 20 treatments of the second factor, got 0']);
   });
   it('has the error degrees of freedom of the textbook: 2 × 4 blocks 3, 3 × 4 6, 4 × 4 9, Latin square of 4 6', () => {
     expect(errorDf({ ...blocks, treatments: ['a', 'b'] })).toBe(3);
@@ -29,6 +29,46 @@ describe('design', () => {
     expect(errorDf({ ...blocks, layout: 'latin-square', treatments: ['a', 'b', 'c', 'd'] })).toBe(6);
     expect(plotCount({ ...blocks, layout: 'split-plot', subTreatments: ['x', 'y'] })).toBe(24);
     expect(designRemarks({ ...blocks, blocks: 1 })[0]).toContain('not whether the treatment would do it again');
+  });
+});
+
+describe('new layouts', () => {
+  const many: TrialDesign = { layout: 'incomplete-blocks', treatments: ['a', 'b', 'c', 'd', 'e', 'f', 'g'], check: 'a', blocks: 7, blockSize: 3 };
+  it('finds the balanced design of 7 treatments in 7 blocks of 3: each pair meets once (Cochran & Cox 1957, plan 11.7)', () => {
+    const placed = randomiseTrial(many, seededRandom(2));
+    const blocksOf = Array.from({ length: 7 }, (_, b) => placed.filter((plot) => plot.block === b).map((plot) => plot.treatment));
+    for (const a of many.treatments) {
+      expect(blocksOf.filter((block) => block.includes(a))).toHaveLength(3);
+      for (const b of many.treatments.filter((other) => other > a)) expect(blocksOf.filter((block) => block.includes(a) && block.includes(b))).toHaveLength(1);
+    }
+    expect(errorDf(many)).toBe(8);
+  });
+  it('never lays a treatment twice in an incomplete block, and ties all treatments together', () => {
+    for (let seed = 1; seed <= 30; seed++) {
+      const placed = randomiseTrial({ ...many, treatments: ['a', 'b', 'c', 'd', 'e'], blocks: 5, blockSize: 2 }, seededRandom(seed));
+      for (let b = 0; b < 5; b++) expect(new Set(placed.filter((plot) => plot.block === b).map((plot) => plot.treatment)).size).toBe(2);
+    }
+    expect(designProblems({ ...many, blockSize: 7 })[0]).toContain('blocks of 2 to 6 plots');
+  });
+  it('a strip plot crosses both factors in every block: its map is a grid whose rows and columns each carry one treatment', () => {
+    const placed = randomiseTrial({ layout: 'strip-plot', treatments: ['x', 'y', 'z'], subTreatments: ['p', 'q'], check: null, blocks: 2 }, seededRandom(3));
+    const map = layOutMap(placed, { swathM: 1, passesPerStrip: 1, stripLengthM: 4, bufferM: 0.5 });
+    expect(new Set(map.plots.map((plot) => plot.label)).size).toBe(12);
+    for (const block of [0, 1]) {
+      const own = map.plots.filter((plot) => plot.block === block);
+      for (const x of new Set(own.map((plot) => plot.xM))) expect(new Set(own.filter((plot) => plot.xM === x).map((plot) => plot.treatment)).size).toBe(1);
+      for (const y of new Set(own.map((plot) => plot.yM))) expect(new Set(own.filter((plot) => plot.yM === y).map((plot) => plot.subTreatment)).size).toBe(1);
+    }
+    expect([map.widthM, map.lengthM]).toEqual([4, 2 * 8.5 + 1]);
+  });
+  it('draws a completely randomised trial over the whole ground: every order of 2 × 2 plots equally often (1,200 seeds)', () => {
+    const counts = new Map<string, number>();
+    for (let seed = 0; seed < 1200; seed++) {
+      const order = randomiseTrial({ layout: 'completely-randomised', treatments: ['a', 'b'], check: null, blocks: 2 }, seededRandom(seed)).map((plot) => plot.treatment).join('');
+      counts.set(order, (counts.get(order) ?? 0) + 1);
+    }
+    expect(counts.size).toBe(6);
+    expect(uniformP([...counts.values()])).toBeGreaterThan(0.001);
   });
 });
 

@@ -5,6 +5,8 @@ import { afterAll, beforeAll, expect, test } from 'vitest';
 import { stopScorers } from '@/lib/darkroom/scorer';
 import { closeDiary } from '@/lib/diary/client';
 import { applyMigrations } from '@/lib/diary/migrate';
+import { LOCK_FILE } from '@/lib/door/folder-lock';
+import { startOf } from '@/lib/door/process-life';
 import { examine, type Finding } from '@/lib/work/doctor';
 import { checkHealth } from '@/lib/work/health';
 import { seedLoad } from '@/lib/work/seed-load';
@@ -67,10 +69,11 @@ test('a photo whose bytes changed is found by the deep look, a photo that is gon
 
 test('a restore cut short is finished by the fix; fixes wait while a server uses the folder', async () => {
   mkdirSync(path.join(folder, 'restore-20260501T000000Z'));
-  writeFileSync(path.join(folder, 'serving.json'), JSON.stringify({ pid: process.ppid, address: 'http://here', born: null }));
+  writeFileSync(path.join(folder, LOCK_FILE), JSON.stringify({ pid: process.ppid, address: 'http://here', born: null, use: 'serving', key: 'k' }));
   const served = await examine(folder, new Date(), false);
-  expect(served.find((finding) => finding.sentence.includes('restore-20260501T000000Z'))?.fix).toBeUndefined();
-  rmSync(path.join(folder, 'serving.json'));
+  expect(served.some((finding) => finding.sentence.includes('http://here'))).toBe(true);
+  expect(served.filter((finding) => finding.fix !== undefined)).toEqual([]);
+  rmSync(path.join(folder, LOCK_FILE));
   await (await examine(folder, new Date(), false)).find((finding) => finding.sentence.includes('restore-20260501T000000Z'))?.fix?.apply();
   expect(existsSync(path.join(folder, 'restore-20260501T000000Z'))).toBe(false);
 });
@@ -86,4 +89,28 @@ test('a damaged database is told, with the way back', async () => {
   expect(bad(await examine(folder, new Date(), false)).join(' ')).toMatch(/npm run restore -- FILE/);
   writeFileSync(file, sound);
   expect(bad(await examine(folder, new Date(), false))).toEqual([]);
+});
+
+test('what killed archives, prints and restores left is told and cleared; an archive that another process makes now stays', async () => {
+  const hex = (text: string | null) => Buffer.from(text ?? '').toString('hex');
+  const [living, dead] = [`making-${process.ppid}-${hex(startOf(process.ppid))}-aaaaaa`, `making-${process.ppid}-${hex('another start')}-bbbbbb`];
+  for (const name of [living, dead, 'making-cccccc']) {
+    mkdirSync(path.join(folder, 'archives', name), { recursive: true });
+    writeFileSync(path.join(folder, 'archives', name, 'diary.db'), 'x'.repeat(1000));
+  }
+  mkdirSync(path.join(folder, 'prints', 'ab'), { recursive: true });
+  for (const name of ['archives/swathbook-20260501T000000Z.zip.0-1.part', 'prints/ab/x-320.jpg.0-1.part']) writeFileSync(path.join(folder, name), 'half');
+  const found = (await examine(folder, new Date(), false)).find((finding) => finding.sentence.startsWith('A stop left unfinished things behind'));
+  expect(await found?.fix?.apply()).toBe('Removed 4 (0.0 MB).');
+  expect(readdirSync(path.join(folder, 'archives'))).toEqual([living]);
+  expect(readdirSync(path.join(folder, 'prints', 'ab'))).toEqual([]);
+  rmSync(path.join(folder, 'archives'), { recursive: true });
+  expect((await examine(folder, new Date(), false)).some((finding) => finding.sentence.startsWith('A stop left'))).toBe(false);
+});
+
+test('a stray file under photos/ is told and left where it is', async () => {
+  writeFileSync(path.join(folder, 'photos', 'holiday.jpg'), 'mine');
+  const told = (await examine(folder, new Date(), false)).find((finding) => finding.sentence.includes('photos/holiday.jpg'));
+  expect([told?.level, told?.fix]).toEqual(['note', undefined]);
+  rmSync(path.join(folder, 'photos', 'holiday.jpg'));
 });

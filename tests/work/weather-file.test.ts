@@ -25,7 +25,7 @@ async function waiting(lawnId: string, text: string, zone = 'America/New_York') 
   if (!kept.ok) throw new Error(kept.message);
   const found = await previewWeatherFile(kept.fileId, zone);
   if (!found) throw new Error('no preview');
-  return { fileId: kept.fileId, mapping: found.preview.mapping };
+  return { fileId: kept.fileId, mapping: { ...found.preview.mapping, windHeightM: 2 } };
 }
 async function imported(lawnId: string, text: string) {
   const { fileId, mapping } = await waiting(lawnId, text);

@@ -2,18 +2,21 @@ import type { Metadata } from 'next';
 import Link from 'next/link';
 import { notFound } from 'next/navigation';
 import { How } from '@/app/_ui/how';
+import { BeingWorkedOut } from '@/app/_ui/being-worked-out';
 import { dayText, momentText, spanText } from '@/app/_ui/dates';
 import { markKindWords, markStateWords } from '@/app/_ui/mark-words';
 import { showArea } from '@/lib/units/display';
 import { causesOfMark } from '@/lib/work/find-causes';
 import { CauseReportView } from '../cause-report';
+import { TestedCauses } from '../tested-causes';
 
 export const metadata: Metadata = { title: 'A mark' };
 
-export default async function MarkPage({ params }: { params: Promise<{ id: string }> }) {
-  const causes = await causesOfMark((await params).id);
+export default async function MarkPage({ params, searchParams }: { params: Promise<{ id: string }>; searchParams: Promise<Record<string, string | string[] | undefined>> }) {
+  const { spray: asked } = await searchParams;
+  const causes = await causesOfMark((await params).id, typeof asked === 'string' ? asked : undefined);
   if (!causes) notFound();
-  const { mark, photo, lawn, thread, spray } = causes;
+  const { mark, photo, lawn, thread, spray, clearAt, otherSprays } = causes;
   const first = thread[0] ?? mark;
   const last = thread.at(-1) ?? mark;
   return (
@@ -27,9 +30,28 @@ export default async function MarkPage({ params }: { params: Promise<{ id: strin
         {mark.areaM2 !== null && ` (${showArea(mark.areaM2, lawn.unitSystem).text})`}
         {mark.severityDeltaE00 !== null && `, off its surroundings by ${mark.severityDeltaE00.toFixed(1)} ΔE00`}.
       </p>
+      <BeingWorkedOut lawnId={lawn.id} photos={causes.pending ? 1 : 0} />
+      <p>
+        {clearAt
+          ? `First seen is not arisen: the photo of ${dayText(clearAt, lawn.timeZone)} shows this ground without it, so it arose after that.`
+          : 'No earlier photo shows this ground without it: when it arose is not known.'}
+      </p>
       {spray && (
         <p>
           First seen {spanText(spray.startedAt, first.takenAt)} after <Link href={`/sprays/${spray.id}`}>the spray of {momentText(spray.startedAt, lawn.timeZone)}</Link>.
+          {otherSprays.length > 0 && (
+            <>
+              {' '}
+              It may as well have arisen from{' '}
+              {otherSprays.map((other, i) => (
+                <span key={other.id}>
+                  {i > 0 && ', '}
+                  <Link href={`/marks/${mark.id}?spray=${other.id}`}>the spray of {momentText(other.startedAt, lawn.timeZone)}</Link>
+                </span>
+              ))}
+              .
+            </>
+          )}
         </p>
       )}
       <section className="sheet">
@@ -56,6 +78,14 @@ export default async function MarkPage({ params }: { params: Promise<{ id: strin
           The record’s evidence, weighed in words. <How to="causes" />
         </p>
         <CauseReportView causes={causes} />
+        {spray && (
+          <p>
+            <Link className="button button-main" href={`/marks/${mark.id}/find-out?spray=${spray.id}`}>
+              Find out: test it on small strips
+            </Link>
+          </p>
+        )}
+        <TestedCauses tested={causes.record?.tested ?? []} />
       </section>
     </>
   );

@@ -1,34 +1,44 @@
 'use server';
 import { revalidatePath } from 'next/cache';
 import { redirect } from 'next/navigation';
+import { after } from 'next/server';
 import { noteUndo } from '@/app/bin/note-undo';
-import { judgeMark } from '@/lib/diary/marks';
 import { binPhoto } from '@/lib/diary/photos';
-import { idField, parseForm } from '@/lib/forms/fields';
+import { expectCall, idOf } from '@/lib/forms/action-call';
+import { parseForm } from '@/lib/forms/fields';
 import { MarkForm } from '@/lib/forms/mark-form';
 import { OutlinesForm, PhotoFactsForm } from '@/lib/forms/photo-form';
 import type { FormResult } from '@/lib/forms/result';
 import { correctPhoto } from '@/lib/work/correct-photo';
+import { judgeMark } from '@/lib/work/marks';
 import { outlinePlots } from '@/lib/work/outline-plots';
+import { renewLawnOf } from '@/lib/work/worked-out';
 
 export async function saveOutlines(photoId: string, _previous: FormResult, data: FormData): Promise<FormResult> {
+  expectCall({ ids: [photoId], form: data });
   const parsed = parseForm(OutlinesForm, data);
   if (!parsed.ok) return parsed;
   const done = await outlinePlots(photoId, parsed.value.outlines);
-  revalidatePath(`/photos/${photoId}`);
+  // Photos that rest on this one follow.
+  after(() => renewLawnOf(photoId));
+  revalidatePath('/', 'layout');
   return done.ok ? { ok: true, message: done.message } : { ok: false, message: done.message, errors: {} };
 }
 
 export async function savePhotoFacts(photoId: string, _previous: FormResult, data: FormData): Promise<FormResult> {
+  expectCall({ ids: [photoId], form: data });
   const parsed = parseForm(PhotoFactsForm, data);
   if (!parsed.ok) return parsed;
-  await correctPhoto(photoId, parsed.value);
+  const corrected = await correctPhoto(photoId, parsed.value, new Date());
+  if (!corrected.ok) return corrected;
+  after(() => renewLawnOf(photoId));
   revalidatePath('/', 'layout');
   return { ok: true, message: 'Saved.' };
 }
 
 export async function removePhoto(data: FormData): Promise<void> {
-  const id = idField.parse(data.get('id'));
+  expectCall({ form: data });
+  const id = idOf(data);
   await binPhoto(id, new Date());
   await noteUndo('photo', id);
   revalidatePath('/', 'layout');
@@ -36,9 +46,10 @@ export async function removePhoto(data: FormData): Promise<void> {
 }
 
 export async function judge(data: FormData): Promise<void> {
+  expectCall({ form: data });
   const parsed = parseForm(MarkForm, data);
   if (!parsed.ok) return;
   const { id, ...judgement } = parsed.value;
-  await judgeMark(id, { state: judgement.state, ...(judgement.kind ? { kind: judgement.kind } : {}) });
+  await judgeMark(id, { state: judgement.state, ...(judgement.kind ? { kind: judgement.kind } : {}) }, new Date());
   revalidatePath('/', 'layout');
 }

@@ -1,15 +1,16 @@
 import Link from 'next/link';
 import { dayText } from '@/app/_ui/dates';
 import { markKindWords, markStateWords } from '@/app/_ui/mark-words';
-import type { Mark, MarkKindName } from '@/lib/diary/marks';
+import type { MarkKindName } from '@/lib/diary/marks';
+import type { Mark } from '@/lib/work/marks';
 import { showArea, type UnitSystem } from '@/lib/units/display';
 import { judge } from './actions';
 
 const kinds = Object.entries(markKindWords) as [MarkKindName, string][];
 
 /** The marks found in a photo, each to be confirmed, dismissed or called something else. */
-export function MarksList({ marks, alone, system, timeZone, since }: { marks: Mark[]; /** No earlier photo was there to compare with. */ alone: boolean; system: UnitSystem; timeZone: string; since: Map<string, Date> }) {
-  if (marks.length === 0) return <p className="soft">{alone ? 'Nothing stands out from its plot in this photo.' : 'No mark found against the baseline photo.'}</p>;
+export function MarksList({ marks, alone, system, timeZone, since }: { marks: Mark[]; /** Plots without an earlier photo to compare with. */ alone: ReadonlySet<string>; system: UnitSystem; timeZone: string; since: Map<string, Date> }) {
+  if (marks.length === 0) return <p className="soft">{alone.size > 0 ? 'Nothing stands out from its plot in this photo.' : 'No mark found against the baseline photo.'}</p>;
   return (
     <>
       {marks.map((mark) => (
@@ -21,8 +22,8 @@ export function MarksList({ marks, alone, system, timeZone, since }: { marks: Ma
             <span className={`chip ${mark.state === 'dismissed' ? '' : 'chip-mark'}`}>{markStateWords[mark.state]}</span>
           </div>
           <div className="soft">
-            {alone ? 'May be old: there is no earlier photo to compare with' : mark.isNew ? 'New since the baseline photo' : 'Already there before'}
-            {since.has(mark.threadId) && `, first seen ${dayText(since.get(mark.threadId) as Date, timeZone)}`}
+            {alone.has(mark.plotId) ? 'May be old: there is no earlier photo to compare with' : mark.isNew ? 'New since the baseline photo' : 'Already there before'}
+            {since.has(mark.patchId) && `, first seen ${dayText(since.get(mark.patchId) as Date, timeZone)}`}
             {' · '}
             {(mark.areaShare * 100).toFixed(1)} % of the plot
             {mark.areaM2 !== null && ` (${showArea(mark.areaM2, system).text})`}

@@ -2,25 +2,29 @@ import type { Metadata } from 'next';
 import Link from 'next/link';
 import { notFound } from 'next/navigation';
 import { ActionForm } from '@/app/_ui/action-form';
+import { BeingWorkedOut } from '@/app/_ui/being-worked-out';
 import { How } from '@/app/_ui/how';
 import { momentText, spanText } from '@/app/_ui/dates';
 import { Field, TextArea } from '@/app/_ui/field';
 import { LookAgain } from '@/app/_ui/look-again';
 import { markKindWords } from '@/app/_ui/mark-words';
 import { findLawn } from '@/lib/diary/lawns';
-import { firstSeen, marksOfPhoto } from '@/lib/diary/marks';
 import { listOutlines } from '@/lib/diary/outlines';
-import { baselineFor, findPhoto, neighbours, type Photo } from '@/lib/diary/photos';
+import { findPhoto, neighbours, type Photo } from '@/lib/diary/photos';
 import { listPlots } from '@/lib/diary/plots';
 import { readingsOfPhoto } from '@/lib/diary/readings';
-import { findSpray } from '@/lib/diary/sprays';
 import { listViewpoints } from '@/lib/diary/viewpoints';
 import { boardIds } from '@/lib/forms/photo-form';
 import { isDoubt } from '@/lib/photo/cautions';
 import type { Point } from '@/lib/photo/pixels';
 import { significant } from '@/lib/units/display';
+import { changesIn } from '@/lib/work/changes';
 import { differencesToCheck } from '@/lib/work/differences';
 import { localOfInstant } from '@/lib/work/lawn-time';
+import { firstSeen, marksOfPhotos } from '@/lib/work/marks';
+import { cautionsOf, sunOver } from '@/lib/work/photo-cautions';
+import { spraysBefore } from '@/lib/work/photo-links';
+import { isUpToDate, standOf } from '@/lib/work/worked-out';
 import { removePhoto, saveOutlines, savePhotoFacts } from './actions';
 import { MarksList } from './marks-list';
 import { MapLegend } from './map-legend';
@@ -53,19 +57,26 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
   const photo = await findPhoto((await params).id);
   const lawn = photo ? await findLawn(photo.lawnId) : null;
   if (!photo || !lawn) notFound();
-  const [plots, outlines, readings, viewpoints, spray, beside, marks] = await Promise.all([
+  const stand = (await standOf(lawn.id, [photo.id])).get(photo.id);
+  const upToDate = stand !== undefined && isUpToDate(stand);
+  const [plots, outlines, allReadings, viewpoints, beside, allMarks, { changes }, cautions] = await Promise.all([
     listPlots(lawn.id),
     listOutlines(photo.id),
     readingsOfPhoto(photo.id),
     listViewpoints(lawn.id),
-    photo.followsSprayId ? findSpray(photo.followsSprayId) : null,
     photo.viewpointId ? neighbours(photo.viewpointId, photo.takenAt) : { earlier: null, later: null },
-    marksOfPhoto(photo.id),
+    marksOfPhotos(lawn.id, [photo.id]),
+    changesIn(lawn.id, [photo.id]),
+    cautionsOf(lawn, [photo.id]),
   ]);
-  const baseline = await baselineFor(photo);
-  const since = await firstSeen(marks.map((mark) => mark.threadId));
+  // What was worked out is shown only as long as it rests on what is in the diary now.
+  const [readings, marks] = upToDate ? [allReadings, allMarks] : [[], []];
+  const sprays = await spraysBefore({ lawnId: lawn.id, takenAt: photo.takenAt, plotIds: outlines.filter((outline) => outline.accepted).map((outline) => outline.plotId) });
+  const alone = new Set(stand?.pairing.alone.map((outline) => outline.plotId));
+  const since = await firstSeen(marks);
   const check = outlines.find((outline) => outline.isCheck && outline.accepted);
-  const differences = check ? await differencesToCheck(photo.id, check.plotId) : new Map();
+  const differences = check && upToDate ? await differencesToCheck(photo.id, check.plotId) : new Map();
+  const sun = sunOver(lawn, photo.takenAt);
   const unaccepted = outlines.filter((outline) => !outline.accepted);
   const viewpoint = viewpoints.find((entry) => entry.id === photo.viewpointId);
   const facts = [
@@ -74,7 +85,7 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
     photo.fNumber !== null && `f/${significant(photo.fNumber)}`,
     photo.iso !== null && `ISO ${significant(photo.iso, 5)}`,
     `${photo.widthPx} × ${photo.heightPx} px`,
-    photo.sunElevationDeg !== null && `sun ${photo.sunElevationDeg.toFixed(0)}° high`,
+    sun !== null && `sun ${sun.elevationDeg.toFixed(0)}° high`,
   ].filter(Boolean);
   return (
     <>
@@ -98,16 +109,17 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
           )}
         </div>
       </div>
-      {spray && (
-        <p>
+      {sprays.map((spray) => (
+        <p key={spray.id}>
           {spanText(spray.startedAt, photo.takenAt)} after{' '}
           <Link href={`/sprays/${spray.id}`}>
             the spray of {momentText(spray.startedAt, lawn.timeZone)} on {spray.plots.map((covered) => covered.plot.name).join(', ')}
           </Link>
           .
         </p>
-      )}
+      ))}
       {photo.measureState === 'waiting' && <LookAgain>Being read: plots are looked for, measured and compared with the baseline photo. This page looks again by itself.</LookAgain>}
+      {photo.measureState !== 'waiting' && <BeingWorkedOut lawnId={lawn.id} photos={upToDate ? 0 : 1} />}
       {photo.measureState === 'failed' && <p className="notice notice-bad">{photo.measureMessage}</p>}
       {unaccepted.length > 0 && (
         <p className="notice">
@@ -138,9 +150,9 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
         </section>
         <section className="sheet">
           <h2>Readings</h2>
-          <ReadingsTable outlines={outlines} readings={readings} differences={differences} />
-          {photo.cautions.map((caution) => (
-            <p key={caution.code} className={isDoubt(caution.code) ? 'notice' : 'soft'}>
+          <ReadingsTable outlines={outlines} readings={readings} differences={differences} changes={changes} timeZone={lawn.timeZone} pending={!upToDate} />
+          {(cautions.get(photo.id) ?? []).map((caution) => (
+            <p key={caution.sentence} className={isDoubt(caution.code) ? 'notice' : 'soft'}>
               {caution.sentence}
             </p>
           ))}
@@ -149,13 +161,13 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
               No check is outlined in this photo, so light and treatment can’t be told apart. Outline the unsprayed plot as well.
             </p>
           )}
-          {outlines.some((outline) => outline.accepted) && (
+          {upToDate && outlines.some((outline) => outline.accepted) && (
             <>
               <h2>Marks</h2>
               <p className="soft">
                 Colour that changed otherwise than the rest of its plot. <How to="marks" />
               </p>
-              <MarksList marks={marks} alone={baseline === null} system={lawn.unitSystem} timeZone={lawn.timeZone} since={since} />
+              <MarksList marks={marks} alone={alone} system={lawn.unitSystem} timeZone={lawn.timeZone} since={since} />
             </>
           )}
           <p className="soft">

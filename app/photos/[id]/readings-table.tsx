@@ -1,10 +1,11 @@
 import { How } from '@/app/_ui/how';
+import { intervalText, signed } from '@/app/_ui/change-text';
+import { dayText } from '@/app/_ui/dates';
 import { TableHold } from '@/app/_ui/table-hold';
 import type { Outline } from '@/lib/diary/outlines';
 import type { Reading } from '@/lib/diary/readings';
+import type { PlotChange } from '@/lib/work/changes';
 import type { PlotDifference } from '@/lib/work/differences';
-
-const signed = (value: number) => `${value >= 0 ? '+' : '−'}${Math.abs(value).toFixed(3)}`;
 
 const shown = (value: number | null, digits = 3) => (value === null ? '–' : value.toFixed(digits));
 
@@ -17,8 +18,41 @@ function Interval({ low, high, show }: { low: number | null; high: number | null
   );
 }
 
-/** What each plot measured: difference to the check first, then the index, both with 95% intervals. */
-export function ReadingsTable({ outlines, readings, differences }: { outlines: Outline[]; readings: Reading[]; differences: Map<string, PlotDifference> }) {
+/** A plot without an index although it shows turf, or shows nothing, leaves the photo. */
+const leavesPhoto = ({ dgci, pixels, turfPixels }: Reading) => dgci === null && (turfPixels > 0 || pixels === 0);
+
+/** How a plot changed since its baseline, less the check: the same number as on every other page; the other way of counting on demand. */
+function Change({ change, timeZone }: { change: PlotChange; timeZone: string }) {
+  if (change.isBaseline) return <div className="soft">Baseline: the changes of later photos from here are counted from this one.</div>;
+  const { headline, otherWay, marksLeftOut, counted } = change;
+  return (
+    <>
+      <div className="row row-end">
+        <span>
+          Change since {dayText(change.baselineAt, timeZone)}, less the change of {change.checkName} <How to="change" />
+        </span>
+        <span className="number reading-value">{headline ? <>{signed(headline.value)} <span className="soft">({intervalText(headline)})</span></> : '–'}</span>
+      </div>
+      {change.refused && <div className="notice">{change.refused}</div>}
+      {otherWay && (
+        <details>
+          <summary>{marksLeftOut > 0 ? `${marksLeftOut === 1 ? 'One marked patch' : `${marksLeftOut} marked patches`} here or on the check left out` : counted === 'all-ground' ? 'Dismissed marks counted' : 'All ground'}</summary>
+          <p>
+            {marksLeftOut > 0 ? 'With them counted' : 'With them left out'}:{' '}
+            <span className="number">
+              {signed(otherWay.value)} ({intervalText(otherWay)})
+            </span>
+            . Haze or scorch shifts the index without greening; that is why the number above leaves it out.
+          </p>
+        </details>
+      )}
+    </>
+  );
+}
+
+/** What each plot measured: its change since the baseline, its difference to the check in this photo, its index; with 95% intervals. */
+export function ReadingsTable({ outlines, readings, differences, changes, timeZone, pending }: { outlines: Outline[]; readings: Reading[]; differences: Map<string, PlotDifference>; changes: readonly PlotChange[]; timeZone: string; pending: boolean }) {
+  if (pending) return <p className="soft">Being worked out.</p>;
   if (readings.length === 0) return <p className="soft">Outline a plot in the photo and save: its colour appears here.</p>;
   const byPlot = new Map(readings.map((reading) => [reading.plotId, reading]));
   return (
@@ -27,18 +61,20 @@ export function ReadingsTable({ outlines, readings, differences }: { outlines: O
         const reading = byPlot.get(outline.plotId);
         if (!reading) return null;
         const difference = differences.get(outline.plotId);
+        const change = changes.find((one) => one.plotId === outline.plotId);
         return (
           <div key={outline.plotId} className="reading">
             <div className="row row-end">
               <strong>{outline.plotName}</strong>
               {outline.isCheck && <span className="chip">check</span>}
             </div>
+            {change && <Change change={change} timeZone={timeZone} />}
             {difference && (
               <div className="row row-end">
                 <span>
-                  Minus the check <How to="change" />
+                  Difference to the check in this photo <How to="change" />
                 </span>
-                <span className="number reading-value">
+                <span className="number">
                   {signed(difference.difference)} <Interval low={difference.low95} high={difference.high95} show={signed} />
                 </span>
               </div>
@@ -48,12 +84,12 @@ export function ReadingsTable({ outlines, readings, differences }: { outlines: O
                 Dark green index <How to="dgci" />
               </span>
               <span className="number">
-                {reading.dgci === null ? 'no turf' : reading.dgci.toFixed(3)}{' '}
+                {reading.dgci === null ? (leavesPhoto(reading) ? 'not measured' : 'no turf') : reading.dgci.toFixed(3)}{' '}
                 {reading.dgci !== null && <Interval low={reading.dgciLow95} high={reading.dgciHigh95} show={(value) => value.toFixed(3)} />}
               </span>
             </div>
             <div className="soft">
-              {(reading.turfShare * 100).toFixed(0)} % of the outline is turf
+              {leavesPhoto(reading) ? 'The plot leaves the photo, so it is not measured' : `${(reading.turfShare * 100).toFixed(0)} % of the outline is turf`}
               {reading.extrapolated && '; outside the range the index was made for'}
             </div>
           </div>

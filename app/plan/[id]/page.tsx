@@ -59,7 +59,7 @@ export default async function PlanPage({ params, searchParams }: { params: Promi
       <PlanResult plan={kept.result} system={system}>
         <section className="sheet" aria-labelledby="chemistry">
           <h2 id="chemistry">Water and pH</h2>
-          <ChemistrySummary plan={kept.result} targetPh={wish?.targetPH ?? null} jarPh={wish?.jarPH ?? null} system={system} />
+          <ChemistrySummary plan={kept.result} targetPh={wish?.targetPH ?? null} acidAir={wish?.acidAir ?? 'closed'} jarPh={wish?.jarPH ?? null} system={system} />
           <h3>Window</h3>
           <p>
             <WindowLine window={window} timeZone={lawn.timeZone} />
@@ -76,7 +76,7 @@ export default async function PlanPage({ params, searchParams }: { params: Promi
       <section className="sheet" aria-labelledby="done">
         <h2 id="done">It was sprayed</h2>
         <p className="soft">What you leave empty went out as planned. One press writes it into the diary.</p>
-        <DoneForm spray={spray} plan={kept.result} lawn={lawn} />
+        <DoneForm spray={spray} kept={kept} lawn={lawn} />
       </section>
       <form action={dropPlan}>
         <input type="hidden" name="id" value={spray.id} />

@@ -1,15 +1,20 @@
 import type { Metadata } from 'next';
 import Link from 'next/link';
 import { notFound } from 'next/navigation';
+import { BeingWorkedOut } from '@/app/_ui/being-worked-out';
 import { dayText } from '@/app/_ui/dates';
+import { eventKindWords, eventText, renovationWords } from '@/app/_ui/event-words';
 import { markKindWords, markStateWords } from '@/app/_ui/mark-words';
 import { PhotoCard } from '@/app/_ui/photo-card';
 import { findLawn } from '@/lib/diary/lawns';
-import { marksOfPlot } from '@/lib/diary/marks';
 import { listPhotos } from '@/lib/diary/photos';
 import { findPlot } from '@/lib/diary/plots';
+import { listEvents } from '@/lib/diary/lawn-events';
 import { listSprays } from '@/lib/diary/sprays';
+import { sharingGround } from '@/lib/work/ground-of';
 import { showArea, significant, unitLabel } from '@/lib/units/display';
+import { marksWithVerdicts } from '@/lib/work/marks';
+import { upToDatePhotos } from '@/lib/work/worked-out';
 
 export const metadata: Metadata = { title: 'A plot' };
 
@@ -17,12 +22,16 @@ export default async function PlotPage({ params }: { params: Promise<{ id: strin
   const plot = await findPlot((await params).id);
   const lawn = plot ? await findLawn(plot.lawnId) : null;
   if (!plot || !lawn) notFound();
-  const [marks, sprays, photos] = await Promise.all([
-    marksOfPlot(plot.id),
-    listSprays(lawn.id, { plotId: plot.id, limit: 20 }),
+  const { known, unknown } = await sharingGround(lawn.id, [plot.id]);
+  const [marks, sprays, photos, events, renovations] = await Promise.all([
+    marksWithVerdicts(lawn.id, [plot.id]),
+    listSprays(lawn.id, { plotIds: known, limit: 20 }),
     listPhotos(lawn.id, { plotId: plot.id, limit: 24, oldestFirst: false }),
+    listEvents(lawn.id, { plotIds: known, limit: 20 }),
+    listEvents(lawn.id, { plotIds: known, kinds: ['renovation'], limit: 10 }),
   ]);
   const zone = lawn.timeZone;
+  const upToDate = await upToDatePhotos(lawn.id, photos.map((photo) => photo.id));
   return (
     <>
       <div className="row row-end">
@@ -31,6 +40,12 @@ export default async function PlotPage({ params }: { params: Promise<{ id: strin
         </h1>
         <span className="soft">{showArea(plot.areaM2, lawn.unitSystem).text}</span>
       </div>
+      <BeingWorkedOut lawnId={lawn.id} photos={photos.filter((photo) => !upToDate.has(photo.id)).length} />
+      {renovations.length > 0 && (
+        <p>
+          {renovations.map((event) => (event.kind === 'renovation' ? `${renovationWords[event.done]} ${dayText(event.at, zone)}` : '')).join(' · ')}
+        </p>
+      )}
       <section className="sheet">
         <h2>From straight above, by date</h2>
         {photos.length === 0 ? (
@@ -54,7 +69,7 @@ export default async function PlotPage({ params }: { params: Promise<{ id: strin
           <p className="soft">None found.</p>
         ) : (
           <ul>
-            {marks.map((mark) => (
+            {marks.toReversed().slice(0, 200).map((mark) => (
               <li key={mark.id}>
                 <Link href={`/photos/${mark.photoId}`}>{dayText(mark.takenAt, zone)}</Link>: {markKindWords[mark.kind]}, {(mark.areaShare * 100).toFixed(1)} % of the plot,{' '}
                 {markStateWords[mark.state]}
@@ -73,10 +88,34 @@ export default async function PlotPage({ params }: { params: Promise<{ id: strin
               <li key={spray.id}>
                 <Link href={`/sprays/${spray.id}`}>{dayText(spray.startedAt, zone)}</Link>:{' '}
                 {spray.items.map((item) => `${item.product.name} ${significant(item.rateEnteredValue, 6)} ${unitLabel(item.rateEnteredUnit)}`).join(' + ')}
+                {spray.plots.every((covered) => covered.plotId !== plot.id) && <span className="soft"> · on {spray.plots.map((covered) => covered.plot.name).join(', ')}, which shares this ground</span>}
               </li>
             ))}
           </ul>
         )}
+        {unknown.length > 0 && (
+          <p className="soft">
+            Of {unknown.length} other {unknown.length === 1 ? 'plot' : 'plots'} nobody said whether {unknown.length === 1 ? 'it shares' : 'they share'} this ground; what went onto {unknown.length === 1 ? 'it' : 'them'} isn’t listed.{' '}
+            <Link href="/lawn#plots">Say where the plots lie</Link>
+          </p>
+        )}
+      </section>
+      <section className="sheet">
+        <h2>What else happened here</h2>
+        {events.length === 0 ? (
+          <p className="soft">Nothing written down.</p>
+        ) : (
+          <ul>
+            {events.map((event) => (
+              <li key={event.id}>
+                <Link href={`/events/${event.id}`}>{dayText(event.at, zone)}</Link>: {eventKindWords[event.kind].toLowerCase()} {eventText(event, lawn.unitSystem)}
+              </li>
+            ))}
+          </ul>
+        )}
+        <Link className="button" href={`/events/new?kind=renovation&plot=${plot.id}`}>
+          Add a renovation or seeding
+        </Link>
       </section>
       <section>
         <h2>Photos</h2>

@@ -6,9 +6,9 @@ import { momentText, timeText } from '@/app/_ui/dates';
 import { PhotoCard } from '@/app/_ui/photo-card';
 import { TableHold } from '@/app/_ui/table-hold';
 import { findLawn } from '@/lib/diary/lawns';
-import { listPhotosOfSpray } from '@/lib/diary/photos';
 import { findSpray } from '@/lib/diary/sprays';
 import { showArea, showDryRate, showLiquidRate, showMass, showSpeed, showTemperature, showVolume, significant, unitLabel, type UnitSystem } from '@/lib/units/display';
+import { photosSince } from '@/lib/work/photo-links';
 import { labelBreaches } from '@/lib/work/label-breaches';
 import { CheckList } from '../../plan/checks';
 import { removeSpray } from '../actions';
@@ -38,7 +38,7 @@ export default async function SprayPage({ params }: { params: Promise<{ id: stri
   if (!spray || !lawn) notFound();
   if (spray.state === 'planned') redirect(`/plan/${spray.id}`);
   const planned = spray.items.some((item) => item.plannedKg !== null || item.plannedL !== null);
-  const [photos, breaches] = await Promise.all([listPhotosOfSpray(spray.id), labelBreaches(lawn, spray)]);
+  const [photos, breaches] = await Promise.all([photosSince(spray), labelBreaches(lawn, spray)]);
   const system = lawn.unitSystem;
   const weather = [
     spray.airTempC !== null && showTemperature(spray.airTempC, system).text,
@@ -140,7 +140,7 @@ export default async function SprayPage({ params }: { params: Promise<{ id: stri
             ))}
           </p>
           {spray.endedAt && <p>Ended {timeText(spray.endedAt, lawn.timeZone)}.</p>}
-          <p>{weather.length > 0 ? `${weather.join(', ')} (${spray.weatherSource === 'hours' ? 'from the weather hours, wind at 2 m' : 'typed'})` : 'Weather not recorded.'}</p>
+          <p>{weather.length > 0 ? `${weather.join(', ')} (${spray.weatherSource === 'hours' ? 'from the weather hours, wind at 2 m' : spray.weatherSource === 'plan' ? 'as typed in the plan, until the weather hours come' : 'typed'})` : 'Weather not recorded.'}</p>
           {spray.measuredPh !== null && <p>pH of the mix {significant(spray.measuredPh)}.</p>}
           {spray.applicator && (
             <p>

@@ -5,8 +5,8 @@ import { ActionForm, useFieldError } from '@/app/_ui/action-form';
 import { Field, TextArea, type Choice } from '@/app/_ui/field';
 import { TableHold } from '@/app/_ui/table-hold';
 import type { FormResult } from '@/lib/forms/result';
-import { detectableDifference } from '@/lib/stats/power';
-import { designRemarks, errorDf, plotCount, type Layout, type TrialDesign } from '@/lib/trial/design';
+import { designProblems, designRemarks, hasTwoFactors, plotCount, type Layout, type TrialDesign } from '@/lib/trial/design';
+import { differenceSeen, sightOf, type Sight } from '@/lib/trial/design-power';
 import { drawTrial } from '@/lib/trial/draw-trial';
 import { toM, type LengthUnit } from '@/lib/units/length';
 import { MapKey, StripMap } from '../strip-map';
@@ -16,13 +16,17 @@ import { TreatmentRows, type TreatmentStart } from './treatment-rows';
 const DESIGNS: readonly { value: Layout; label: string; about: string }[] = [
   { value: 'randomised-blocks', label: 'Randomised blocks', about: 'Every treatment once in each block, in an order drawn by lot. The one to take when in doubt.' },
   { value: 'paired-strips', label: 'Paired strips', about: 'Two treatments side by side, repeated in pairs.' },
+  { value: 'completely-randomised', label: 'Completely randomised', about: 'Every strip drawn by lot from the whole ground, without blocks: only for ground that is alike all over.' },
+  { value: 'incomplete-blocks', label: 'Incomplete blocks', about: 'Blocks with room for some of the treatments only, chosen so that any two meet about as often as others: for many treatments on patchy ground.' },
   { value: 'latin-square', label: 'Latin square', about: 'As many rows as treatments; each treatment once in every row and column. For ground that changes in two directions.' },
   { value: 'split-plot', label: 'Split plot', about: 'One factor on main plots, a second within them: what is hard to change goes on the main plots.' },
+  { value: 'strip-plot', label: 'Strip plot', about: 'One factor on strips along the block, the second on strips across it, where both are hard to change, such as two passes of machines.' },
 ];
 
 interface DesignerState {
   design: Layout;
   blocks: string;
+  blockSize: string;
   seed: string;
   swath: string;
   passes: string;
@@ -72,6 +76,7 @@ export function Designer({
   const start: DesignerState = {
     design: 'randomised-blocks',
     blocks: '4',
+    blockSize: '3',
     seed: String(seed),
     swath,
     passes: '2',
@@ -94,12 +99,12 @@ export function Designer({
     setChanged(next);
   };
   const wrongTreatments = useFieldError('treatments');
-  const split = state.design === 'split-plot';
+  const split = hasTwoFactors(state.design);
   const named = state.treatments.map((one, index) => ({ ...one, name: one.name.trim() || `Treatment ${index + 1}` }));
   const main = named.filter((one) => !(split && one.onSubplots)).map((one) => one.name);
   const sub = named.filter((one) => split && one.onSubplots).map((one) => one.name);
   const blocks = state.design === 'latin-square' ? main.length : Math.trunc(number(state.blocks));
-  const design: TrialDesign = { layout: state.design, treatments: main, ...(split ? { subTreatments: sub } : {}), check: named.find((one) => one.isCheck)?.name ?? null, blocks };
+  const design: TrialDesign = { layout: state.design, treatments: main, ...(split ? { subTreatments: sub } : {}), check: named.find((one) => one.isCheck)?.name ?? null, blocks, ...(state.design === 'incomplete-blocks' ? { blockSize: Math.trunc(number(state.blockSize)) } : {}) };
   const inM = (text: string) => toM({ value: number(text), unit: unit as LengthUnit });
   const sizesGiven = [state.swath, state.passes, state.stripLength].every((text) => number(text) > 0) && Number.isInteger(number(state.seed));
   const drawn = sizesGiven
@@ -149,7 +154,8 @@ export function Designer({
             </select>
             <span className="hint">{about}</span>
           </div>
-          <Typed name="blocks" label={state.design === 'latin-square' ? 'Rows (as many as treatments)' : 'Blocks (replicates)'} value={state.design === 'latin-square' ? String(blocks) : state.blocks} readOnly={state.design === 'latin-square'} onChange={(blocksTyped) => change({ blocks: blocksTyped })} />
+          <Typed name="blocks" label={state.design === 'latin-square' ? 'Rows (as many as treatments)' : state.design === 'completely-randomised' ? 'Strips of each treatment' : 'Blocks (replicates)'} value={state.design === 'latin-square' ? String(blocks) : state.blocks} readOnly={state.design === 'latin-square'} onChange={(blocksTyped) => change({ blocks: blocksTyped })} />
+          {state.design === 'incomplete-blocks' && <Typed name="blockSize" label="Strips in a block" value={state.blockSize} onChange={(typed) => change({ blockSize: typed })} />}
           <Typed name="seed" label="Seed of the draw" value={state.seed} hint="The same seed draws the same order again: it is kept with the trial." onChange={(seedTyped) => change({ seed: seedTyped })} />
         </div>
         <Power design={design} scatter={state.scatter} scatterFrom={scatterFrom} onScatter={(typed) => change({ scatter: typed })} />
@@ -245,13 +251,15 @@ function CarrierField({ units }: { units: Choice[] }) {
   );
 }
 
-/** "With 3 blocks you can see 0.025": what each number of blocks can tell, for a given scatter from plot to plot. */
+/** "With 3 blocks you can see 0.025": what each number of blocks can tell, for a given scatter from plot to plot, judged as the report judges. */
 function Power({ design, scatter, scatterFrom, onScatter }: { design: TrialDesign; scatter: string; scatterFrom: string; onScatter: (typed: string) => void }) {
   const sd = number(scatter);
-  const k = design.treatments.length;
-  const canTell = sd > 0 && sd < 1 && k >= 2 && (design.layout === 'randomised-blocks' || design.layout === 'paired-strips');
-  const seen = (blocks: number) => detectableDifference({ sd, treatments: k, blocks });
-  const rows = canTell ? [2, 3, 4, 5, 6, 8].map((blocks) => ({ blocks, difference: seen(blocks) })) : [];
+  const sound = sd > 0 && sd < 1 && designProblems(design).length === 0;
+  const sights = sound ? sightOf(design) : [];
+  const fixed = design.layout === 'latin-square';
+  const rows = sound && !fixed ? [2, 3, 4, 5, 6, 8, 10, 12].flatMap((blocks) => (designProblems({ ...design, blocks }).length > 0 ? [] : [{ blocks, sights: sightOf({ ...design, blocks }) }])) : [];
+  const judged = (sight: Sight) => (sight.treatments === 2 ? 't test' : sight.verdict === 'against the check' ? 'Dunnett' : 'Tukey');
+  const unit = design.layout === 'completely-randomised' ? 'strips of each treatment' : 'blocks';
   return (
     <div>
       <div className="field" style={{ maxWidth: '22rem' }}>
@@ -259,20 +267,20 @@ function Power({ design, scatter, scatterFrom, onScatter }: { design: TrialDesig
         <input id="trial-scatter" inputMode="decimal" value={scatter} onChange={(event) => onScatter(event.target.value)} />
         <span className="hint">{scatterFrom}</span>
       </div>
-      {canTell && design.blocks >= 2 && design.blocks <= 50 ? (
-        <p className="notice notice-good power-line">
-          With {design.blocks} blocks you can see a difference of <strong>{seen(design.blocks).toFixed(3)}</strong> from the check (8 times in 10, at the 5 % level, t test with {errorDf(design)} degrees of freedom).
+      {sights.map((sight) => (
+        <p key={sight.of} className="notice notice-good power-line">
+          With {design.blocks} {fixed ? 'rows' : unit} you can see a difference of <strong>{differenceSeen(sight, sd).toFixed(3)}</strong> {sight.verdict === 'against the check' ? 'from the check' : 'between two treatments'}
+          {sights.length > 1 && ` of ${sight.of}`} (8 times in 10, at the 5 % level, {judged(sight)} with {sight.df} degrees of freedom). {sight.assumed}
         </p>
-      ) : (
-        <p className="notice">{design.blocks < 2 ? 'One block: no test can be made, whatever the scatter.' : 'For this design the power is not worked out here; the error has ' + String(Math.max(0, errorDf(design))) + ' degrees of freedom.'}</p>
-      )}
-      {canTell && (
+      ))}
+      {sound && sights.length === 0 && <p className="notice">{design.blocks < 2 ? 'One block: no test can be made, whatever the scatter.' : 'This leaves nothing to judge the scatter by: no test can be made. Take more blocks.'}</p>}
+      {rows.length > 0 && (
         <TableHold label="Smallest difference that can be seen">
           <table>
-            <caption>Smallest difference from the check seen 8 times in 10</caption>
+            <caption>Smallest difference seen 8 times in 10, judged as the report will judge</caption>
             <thead>
               <tr>
-                <th>Blocks</th>
+                <th>{unit === 'blocks' ? 'Blocks' : 'Strips each'}</th>
                 {rows.map((row) => (
                   <th key={row.blocks} className="number">
                     {row.blocks}
@@ -281,14 +289,16 @@ function Power({ design, scatter, scatterFrom, onScatter }: { design: TrialDesig
               </tr>
             </thead>
             <tbody>
-              <tr>
-                <th>Index</th>
-                {rows.map((row) => (
-                  <td key={row.blocks} className="number">
-                    {row.difference.toFixed(3)}
-                  </td>
-                ))}
-              </tr>
+              {sights.map((sight, at) => (
+                <tr key={sight.of}>
+                  <th>{sights.length > 1 ? `Index, ${sight.of}` : 'Index'}</th>
+                  {rows.map((row) => (
+                    <td key={row.blocks} className="number">
+                      {row.sights[at] ? differenceSeen(row.sights[at], sd).toFixed(3) : '–'}
+                    </td>
+                  ))}
+                </tr>
+              ))}
             </tbody>
           </table>
         </TableHold>

@@ -52,7 +52,7 @@ function TreatmentRow({ index, row, split, shelf, onChange, onRemove }: { index:
           {split && (
             <label className="tick">
               <input type="checkbox" name={`${base}.onSubplots`} value="yes" checked={row.onSubplots} onChange={(event) => onChange({ onSubplots: event.target.checked })} />
-              <span>On subplots</span>
+              <span>Second factor</span>
             </label>
           )}
           {onRemove && (

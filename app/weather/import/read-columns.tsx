@@ -4,7 +4,7 @@ import Link from 'next/link';
 import { useRouter } from 'next/navigation';
 import { useState } from 'react';
 import type { ColumnField } from '@/lib/forms/weather-columns';
-import type { WeatherCsvMapping } from '@/lib/forms/weather-csv-mapping';
+import type { OpenMapping } from '@/lib/forms/weather-csv-mapping';
 import type { WeatherCsvPreview } from '@/lib/forms/weather-csv-preview';
 import type { FileFound, FileProgress } from '@/lib/work/take-weather-file';
 import { withFieldName } from '../field-names';
@@ -18,7 +18,7 @@ interface FieldChoice {
 type Refusal = { ok: false; message: string };
 type Done = FileFound & { importId?: string; sprays?: number };
 
-const orders: { value: WeatherCsvMapping['dateOrder']; label: string }[] = [
+const orders: { value: NonNullable<OpenMapping['dateOrder']>; label: string }[] = [
   { value: 'ymd', label: 'year, month, day' },
   { value: 'mdy', label: 'month, day, year' },
   { value: 'dmy', label: 'day, month, year' },
@@ -56,15 +56,15 @@ export function ReadColumns({ lawnId, lawnZone, fileId, preview, fields }: { law
   const router = useRouter();
   const [mapping, setMapping] = useState(preview.mapping);
   const [zone, setZone] = useState(lawnZone);
-  const [offset, setOffset] = useState('0');
-  const [height, setHeight] = useState(String(preview.mapping.windHeightM));
+  const [offset, setOffset] = useState(preview.mapping.clock.kind === 'fixed' ? String(preview.mapping.clock.offsetMin / 60) : '0');
+  const [height, setHeight] = useState(preview.mapping.windHeightM === null ? '' : String(preview.mapping.windHeightM));
   const [progress, setProgress] = useState<FileProgress | null>(null);
   const [busy, setBusy] = useState<'check' | 'import' | null>(null);
   const [found, setFound] = useState<Done | null>(null);
   const [taken, setTaken] = useState<Done | null>(null);
   const [message, setMessage] = useState('');
 
-  const change = (part: Partial<WeatherCsvMapping>) => {
+  const change = (part: Partial<OpenMapping>) => {
     setMapping((before) => ({ ...before, ...part }));
     setFound(null);
     setMessage('');
@@ -73,12 +73,12 @@ export function ReadColumns({ lawnId, lawnZone, fileId, preview, fields }: { law
   const setField = (index: number, field: string) => {
     const rest = mapping.columns.filter((column) => column.index !== index && column.field !== field);
     const choice = fields.find((entry) => entry.field === field);
-    change({ columns: choice ? [...rest, { index, field: choice.field, unit: choice.units[0]?.value ?? '' }] : rest });
+    change({ columns: choice ? [...rest, { index, field: choice.field, unit: choice.units.length === 1 ? (choice.units[0]?.value ?? '') : '' }] : rest });
   };
   const setUnit = (index: number, unit: string) => change({ columns: mapping.columns.map((column) => (column.index === index ? { ...column, unit } : column)) });
-  const asOrdered = (): WeatherCsvMapping => ({
+  const asOrdered = (): OpenMapping => ({
     ...mapping,
-    windHeightM: Number(height.replace(',', '.')),
+    windHeightM: height.trim() === '' ? null : Number(height.replace(',', '.')),
     clock: mapping.clock.kind === 'zone' ? { kind: 'zone', timeZone: zone.trim() } : { kind: 'fixed', offsetMin: Math.round(Number(offset.replace(',', '.').replace('−', '-')) * 60) },
   });
 
@@ -123,6 +123,16 @@ export function ReadColumns({ lawnId, lawnZone, fileId, preview, fields }: { law
       <p className="soft">
         Read as text in {mapping.encoding}, columns parted by {delimiterNames[mapping.delimiter] ?? mapping.delimiter}, decimal {mapping.decimal === '.' ? 'point' : 'comma'}, data from line {mapping.firstDataLine}.
       </p>
+      {preview.asks.length > 0 && (
+        <div className="notice notice-bad">
+          <p>The file doesn’t say this, and it matters; please fill it in below:</p>
+          <ul>
+            {preview.asks.map((ask) => (
+              <li key={ask}>{ask}</li>
+            ))}
+          </ul>
+        </div>
+      )}
       {preview.doubts.length > 0 && (
         <div className="notice">
           <p>Please look at this:</p>
@@ -159,7 +169,12 @@ export function ReadColumns({ lawnId, lawnZone, fileId, preview, fields }: { law
           </div>
           <div className="field">
             <label htmlFor="date-order">Order of the date</label>
-            <select id="date-order" value={mapping.dateOrder} onChange={(event) => change({ dateOrder: event.target.value as WeatherCsvMapping['dateOrder'] })}>
+            <select
+              id="date-order"
+              value={mapping.dateOrder ?? ''}
+              onChange={(event) => change({ dateOrder: orders.find((entry) => entry.value === event.target.value)?.value ?? null })}
+            >
+              {mapping.dateOrder === null && <option value="">choose</option>}
               {orders.map((entry) => (
                 <option key={entry.value} value={entry.value}>
                   {entry.label}
@@ -201,6 +216,7 @@ export function ReadColumns({ lawnId, lawnZone, fileId, preview, fields }: { law
                       <td>
                         {choice && (
                           <select aria-label={`${heading}: unit`} value={chosen?.unit} onChange={(event) => setUnit(column.index, event.target.value)}>
+                            {chosen?.unit === '' && <option value="">choose</option>}
                             {choice.units.map((unit) => (
                               <option key={unit.value} value={unit.value}>
                                 {unit.label}
@@ -276,6 +292,7 @@ export function ReadColumns({ lawnId, lawnZone, fileId, preview, fields }: { law
                 setFound(null);
               }}
             />
+            <span className="hint">Above the ground; only wind needs it.</span>
           </div>
         </div>
       </section>

@@ -52,8 +52,7 @@ export default async function CardPage({ params, searchParams }: { params: Promi
   const warnings = plan.checks.filter((check) => check.level === 'over-label' || check.level === 'caution');
   const ph = wish?.jarPH ?? (plan.chemistry.tank?.kind === 'predicted' ? plan.chemistry.tank.closed.pH : null);
   return (
-    <article className="tank-card">
-      <style>{`@page { size: ${paper}; margin: 9mm; }`}</style>
+    <article className={`tank-card on-${paper}`}>
       <div className="row no-print">
         <PrintButton />
         {(['a5', 'letter'] as const).map((size) => (

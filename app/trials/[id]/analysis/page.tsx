@@ -1,17 +1,26 @@
 import { How } from '@/app/_ui/how';
+import { BeingWorkedOut } from '@/app/_ui/being-worked-out';
 import '../../trials.css';
 import type { Metadata } from 'next';
 import Link from 'next/link';
 import { notFound } from 'next/navigation';
 import { isDoubt } from '@/lib/photo/cautions';
-import { MEASURES, readAnalysisQuery } from '@/lib/forms/trial-form';
+import { MARKED, MEASURES, readAnalysisQuery } from '@/lib/forms/trial-form';
 import { analyseRecord } from '@/lib/work/trial-analysis';
 import { daysOfSprays } from '@/lib/work/trial-days';
+import { marksByDay } from '@/lib/work/test-a-cause';
 import { labelOf, readTrial } from '@/lib/work/trial-record';
-import { AnalysisBlock, CurveTable, MEASURE_WORDS, ResponseCurves } from '../../analysis-parts';
+import { AllDays, AnalysisBlock, CurveTable, MEASURE_WORDS, ResponseCurves } from '../../analysis-parts';
+import { MarksOnStrips } from '../../marks-on-strips';
 import { StripsByDay } from '../../strips-by-day';
 import { LeaveOutForm } from './leave-out-form';
 import { leaveOut, takeBackIn, takePlotBackIn } from '../../actions';
+
+const MARKED_WORDS: Readonly<Record<(typeof MARKED)[number], string>> = {
+  'left-out': 'without marked patches',
+  counted: 'marked patches counted',
+  without: 'without strips that carry marks',
+};
 
 export const metadata: Metadata = { title: 'Analysis' };
 
@@ -24,9 +33,12 @@ export default async function AnalysisPage({ params, searchParams }: { params: P
   const findings = analyseRecord(record, choices);
   const { analysis } = findings;
   const tested = analysis.byDay.some((day) => day.analysis.kind === 'tested');
-  const link = (part: Partial<typeof choices>) => `${base}/analysis?${new URLSearchParams({ ...choices, ...part }).toString()}`;
+  const link = (part: Partial<typeof choices>) => {
+    const { margin, ...rest } = { ...choices, ...part };
+    return `${base}/analysis?${new URLSearchParams({ ...rest, ...(margin === null ? {} : { margin: String(margin) }) }).toString()}`;
+  };
   const photos = [...new Map(record.readings.map((reading) => [reading.photoId, reading])).values()];
-  const doubtful = photos.filter((photo) => Array.isArray(photo.photo.cautions) && (photo.photo.cautions as { code: string }[]).some((caution) => isDoubt(caution.code)));
+  const doubtful = photos.filter((photo) => photo.cautions.some((caution) => isDoubt(caution.code)));
   return (
     <>
       <div className="row row-end">
@@ -40,6 +52,7 @@ export default async function AnalysisPage({ params, searchParams }: { params: P
           </Link>
         </div>
       </div>
+      <BeingWorkedOut lawnId={record.lawn.id} photos={record.pending} />
       <nav className="row" aria-label="What is analysed">
         {MEASURES.map((measure) => (
           <Link key={measure} className="chip" aria-current={measure === choices.measure} href={link({ measure })}>
@@ -54,10 +67,28 @@ export default async function AnalysisPage({ params, searchParams }: { params: P
         <Link className="chip" aria-current={choices.comparison === 'lsd'} href={link({ comparison: 'lsd' })}>
           protected LSD
         </Link>
-        <Link className="chip" aria-current={choices.marked === 'without'} href={link({ marked: choices.marked === 'without' ? 'with' : 'without' })}>
-          leave out strips with marks ({record.marks.length} {record.marks.length === 1 ? 'mark' : 'marks'})
-        </Link>
+        {MARKED.map((marked) => (
+          <Link key={marked} className="chip" aria-current={choices.marked === marked} href={link({ marked })}>
+            {MARKED_WORDS[marked]}
+          </Link>
+        ))}
+        <span className="soft">
+          {record.marks.length} {record.marks.length === 1 ? 'mark' : 'marks'}
+        </span>
       </nav>
+      <form className="fields" action={`${base}/analysis`} style={{ marginBottom: '1rem' }}>
+        <input type="hidden" name="measure" value={choices.measure} />
+        <input type="hidden" name="comparison" value={choices.comparison} />
+        <input type="hidden" name="marked" value={choices.marked} />
+        <div className="field">
+          <label htmlFor="margin">Alike within, {choices.measure === 'rating' ? 'points' : 'index units'}</label>
+          <div className="amount">
+            <input id="margin" name="margin" inputMode="decimal" defaultValue={choices.margin ?? ''} placeholder="0.01" />
+            <button type="submit">Ask</button>
+          </div>
+          <span className="hint">“No difference” is shown only when the interval lies within such a margin. Empty: not asked.</span>
+        </div>
+      </form>
       {choices.measure === 'index' && <p className="notice">The index itself moves with the light. Compare it within a photo only; between days the change against the check is the number that counts.</p>}
       <section className="sheet">
         <h2>Over time</h2>
@@ -68,6 +99,8 @@ export default async function AnalysisPage({ params, searchParams }: { params: P
         <CurveTable analysis={analysis} measure={choices.measure} currency={findings.currency} />
         {tested && (
           <>
+            <h3>All days together</h3>
+            <AllDays analysis={analysis} measure={choices.measure} />
             <h3>Area under the curve, one value a strip</h3>
             <AnalysisBlock analysis={analysis.area} measure={choices.measure} />
             <h3>Peak, one value a strip</h3>
@@ -86,6 +119,12 @@ export default async function AnalysisPage({ params, searchParams }: { params: P
         <section className="sheet">
           <h2>By day</h2>
           <StripsByDay analysis={analysis} measure={choices.measure} />
+        </section>
+      )}
+      {(record.marks.length > 0 || trial.causeTest !== null) && (
+        <section className="sheet">
+          <h2>Marks on the strips</h2>
+          <MarksOnStrips days={marksByDay(record)} />
         </section>
       )}
       <section className="sheet">

@@ -1,0 +1,146 @@
+import 'server-only';
+import { countsFrom } from '@/lib/trial/counts-from';
+import { Prisma } from '@prisma/client';
+import type { Point } from '@/lib/photo/pixels';
+import { diary } from './client';
+import { inParts } from './in-parts';
+import type { Caution } from './photos';
+import type { OutlineOrigin } from './outlines';
+import type { PlanPoint } from './plots';
+
+/** An outline in a photo with what of its plot bears on a reading. */
+export interface StateOutline {
+  readonly plotId: string;
+  readonly plotName: string;
+  readonly isCheck: boolean;
+  readonly plotBinned: boolean;
+  readonly ground: PlanPoint[] | null;
+  readonly corners: Point[];
+  readonly origin: OutlineOrigin;
+  readonly accepted: boolean;
+}
+
+/** Everything about a photo that its worked-out rows rest on, and the fingerprints they were kept with. */
+export interface PhotoState {
+  readonly id: string;
+  readonly lawnId: string;
+  readonly viewpointId: string | null;
+  readonly sha256: string;
+  readonly kind: string;
+  readonly takenAt: Date;
+  readonly widthPx: number;
+  readonly heightPx: number;
+  readonly greyCard: unknown;
+  readonly chart: unknown;
+  readonly measureState: string;
+  /** The reading's own. */
+  readonly cautions: readonly Caution[];
+  readonly outlinesKey: string | null;
+  readonly readingsKey: string | null;
+  readonly comparisonKey: string | null;
+  /** By plot, so that order of arrival changes nothing. */
+  readonly outlines: StateOutline[];
+}
+
+const stateFields = {
+  id: true, lawnId: true, viewpointId: true, sha256: true, kind: true, takenAt: true, widthPx: true, heightPx: true, greyCard: true, chart: true,
+  measureState: true, cautions: true, outlinesKey: true, readingsKey: true, comparisonKey: true,
+  outlines: {
+    orderBy: { plotId: 'asc' },
+    select: { plotId: true, corners: true, origin: true, accepted: true, plot: { select: { name: true, isCheck: true, deletedAt: true, polygonM: true } } },
+  },
+} satisfies Prisma.PhotoSelect;
+
+function narrow({ outlines, cautions, ...photo }: Prisma.PhotoGetPayload<{ select: typeof stateFields }>): PhotoState {
+  return {
+    ...photo,
+    cautions: (cautions as unknown as Caution[] | null) ?? [],
+    outlines: outlines.map(({ plot, corners, origin, ...outline }) => ({
+      ...outline,
+      corners: corners as unknown as Point[],
+      origin: origin as OutlineOrigin,
+      plotName: plot.name,
+      isCheck: plot.isCheck,
+      plotBinned: plot.deletedAt !== null,
+      ground: plot.polygonM as PlanPoint[] | null,
+    })),
+  };
+}
+
+/** What worked-out rows rest on, for photos that aren't in the bin. */
+export async function photoStates(ids: readonly string[]): Promise<PhotoState[]> {
+  const rows = await inParts(ids, (part) => diary().photo.findMany({ where: { id: { in: part }, deletedAt: null }, select: stateFields }));
+  return rows.map(narrow);
+}
+
+/** A lawn's photos, oldest first; ties go by their bytes, so that order of arrival doesn't matter. */
+export async function photoIdsInOrder(lawnId: string): Promise<string[]> {
+  return (await diary().photo.findMany({ where: { lawnId, deletedAt: null }, orderBy: [{ takenAt: 'asc' }, { sha256: 'asc' }], select: { id: true } })).map((row) => row.id);
+}
+
+const PERSONS_ORIGINS = ['drawn', 'surveyed'];
+
+/** For each photo the nearest earlier one of its viewpoint with outlines that count; and the nearest later one that a person outlined. */
+export async function outlinedNeighbours(photoIds: readonly string[]): Promise<Map<string, { earlier: string | null; later: string | null }>> {
+  const rows = await inParts(photoIds, (part) => diary().$queryRaw<{ id: string; earlier: string | null; later: string | null }[]>`
+    SELECT p."id",
+      (SELECT q."id" FROM "Photo" q
+       WHERE q."viewpointId" = p."viewpointId" AND q."deletedAt" IS NULL AND q."takenAt" <= p."takenAt" AND (q."takenAt" < p."takenAt" OR q."sha256" < p."sha256")
+         AND EXISTS (SELECT 1 FROM "Outline" o JOIN "Plot" t ON t."id" = o."plotId" WHERE o."photoId" = q."id" AND o."accepted" AND t."deletedAt" IS NULL)
+       ORDER BY q."takenAt" DESC, q."sha256" DESC LIMIT 1) AS "earlier",
+      (SELECT q."id" FROM "Photo" q
+       WHERE q."viewpointId" = p."viewpointId" AND q."deletedAt" IS NULL AND q."takenAt" >= p."takenAt" AND q."id" <> p."id"
+         AND EXISTS (SELECT 1 FROM "Outline" o JOIN "Plot" t ON t."id" = o."plotId"
+                     WHERE o."photoId" = q."id" AND o."accepted" AND o."origin" IN ('drawn', 'surveyed') AND t."deletedAt" IS NULL)
+       ORDER BY q."takenAt" ASC, q."sha256" ASC LIMIT 1) AS "later"
+    FROM "Photo" p WHERE p."id" IN (${Prisma.join(part)})`);
+  return new Map(rows.map(({ id, ...beside }) => [id, beside]));
+}
+
+/** The first photo of each viewpoint that a person outlined: what later ones are held against. */
+export async function referencePhotos(viewpointIds: readonly string[]): Promise<Map<string, string>> {
+  const found = new Map<string, string>();
+  for (const viewpointId of new Set(viewpointIds)) {
+    const first = await diary().photo.findFirst({
+      where: { viewpointId, deletedAt: null, outlines: { some: { accepted: true, origin: { in: PERSONS_ORIGINS }, plot: { deletedAt: null } } } },
+      orderBy: [{ takenAt: 'asc' }, { sha256: 'asc' }],
+      select: { id: true },
+    });
+    if (first) found.set(viewpointId, first.id);
+  }
+  return found;
+}
+
+/** Photos of a viewpoint with outlines that count of some plots, before an instant, nearest first (or from the first on, when told so): at most `limit`. */
+export async function outlinedPhotosBefore(viewpointId: string, plotIds: readonly string[], before: Date, order: 'nearest' | 'first', limit: number): Promise<{ id: string; takenAtMs: number; plotIds: string[] }[]> {
+  const direction = order === 'nearest' ? 'desc' : 'asc';
+  const rows = await diary().photo.findMany({
+    where: { viewpointId, deletedAt: null, takenAt: { lt: before }, outlines: { some: { accepted: true, plotId: { in: [...plotIds] } } } },
+    orderBy: [{ takenAt: direction }, { sha256: direction }],
+    take: limit,
+    select: { id: true, takenAt: true, outlines: { where: { accepted: true }, select: { plotId: true } } },
+  });
+  return rows.map((row) => ({ id: row.id, takenAtMs: row.takenAt.getTime(), plotIds: row.outlines.map((outline) => outline.plotId) }));
+}
+
+/** When sprays were done on a lawn and where, and what its trials are: what baselines hang on. */
+export async function sprayHistory(lawnId: string) {
+  const [sprays, trials] = await Promise.all([
+    diary().spray.findMany({ where: { lawnId, state: 'done', deletedAt: null }, orderBy: { startedAt: 'asc' }, select: { id: true, startedAt: true, plots: { select: { plotId: true } } } }),
+    diary().trial.findMany({ where: { lawnId, deletedAt: null }, select: { id: true, startsOn: true, createdAt: true, plots: { select: { plotId: true, plot: { select: { createdAt: true } } } } } }),
+  ]);
+  return {
+    sprays: sprays.map((spray) => ({ id: spray.id, startedAt: spray.startedAt, plotIds: spray.plots.map((plot) => plot.plotId) })),
+    trials: trials.map((trial) => ({ id: trial.id, startsOn: countsFrom(trial), plotIds: trial.plots.map((plot) => plot.plotId) })),
+  };
+}
+
+/** Notes what a comparison rests on, with its cautions. */
+export async function keepComparisonKey(photoId: string, key: string, cautions: readonly Caution[]): Promise<void> {
+  await diary().photo.updateMany({ where: { id: photoId }, data: { comparisonKey: key, comparisonCautions: cautions.map((caution) => ({ ...caution })) } });
+}
+
+/** Notes that outlines are taken as they stand: nothing better can be found. */
+export async function adoptOutlines(photoId: string, seen: string | null, key: string): Promise<void> {
+  await diary().photo.updateMany({ where: { id: photoId, outlinesKey: seen }, data: { outlinesKey: key } });
+}

@@ -1,0 +1,22 @@
+import type { Draft, Evidence, MarkKind, MarkRecord } from '@/lib/trial/causes';
+
+export const ALL_KINDS: readonly MarkKind[] = ['silver', 'blackening', 'burn', 'chlorosis', 'other'];
+
+/** An empty draft. */
+export const draft = (): Draft => ({ forIt: [], against: [], unknown: [], whatIf: [], notWeighed: null });
+export const decisive = (text: string, source: string): Evidence => ({ text, source, weight: 'decisive' });
+export const strong = (text: string, source: string): Evidence => ({ text, source, weight: 'strong' });
+export const some = (text: string, source: string): Evidence => ({ text, source, weight: 'some' });
+/** Whether a figure is known; one that isn't is noted as missing. */
+export const known = (value: number | null, name: string, d: Draft): value is number => {
+  if (value === null) d.unknown.push(name);
+  return value !== null;
+};
+/** A number in words. */
+export const round = (value: number, digits = 1): string => String(Number(value.toFixed(digits)));
+
+/** Days after the spray before which the mark can't have arisen: 0 where no photo shows the plot without it. First seen is not arisen. */
+export const aroseAfter = ({ clearUntilDays }: MarkRecord): number => Math.max(0, clearUntilDays ?? 0);
+
+/** Where there is a habit and nothing published. */
+export const PRACTICE = 'common practice, no source';

@@ -1,0 +1,46 @@
+import 'server-only';
+import { photoPath } from '@/lib/darkroom/shelf';
+import type { PhotoKind } from '@/lib/darkroom/sniff';
+import { replaceFoundOutlines } from '@/lib/diary/outlines';
+import type { PhotoState } from '@/lib/diary/worked-out';
+import { dataFolder } from '@/lib/forms/environment';
+import { findPlotsByCardsIn, findPlotsOf } from './comparer';
+import type { KnownPhoto } from './find-plots';
+import type { GroundPlan } from './find-plots-by-cards';
+import { PLOT_CARDS } from './measure-photo';
+
+export const fileOf = (photo: Pick<PhotoState, 'sha256' | 'kind'>): string => photoPath(dataFolder(), photo.sha256, photo.kind as PhotoKind);
+
+function knownPhoto(photo: PhotoState): KnownPhoto {
+  const plots = photo.outlines.filter((outline) => outline.accepted && outline.corners.length === 4 && !outline.plotBinned);
+  return { path: fileOf(photo), plots: plots.map((outline) => ({ id: outline.plotId, corners: outline.corners })) };
+}
+
+/** Finds plots by plot cards lying in the photo: exact, and no earlier photo is needed. @returns false when the photo shows none */
+export async function placeByCards(photo: PhotoState, plan: GroundPlan, key: string): Promise<boolean> {
+  const found = await findPlotsByCardsIn({ path: fileOf(photo), plan });
+  if (!found) return false;
+  const outlines = Object.entries(found.corners).map(([plotId, corners]) => ({ plotId, corners, origin: 'cards' as const, confidence: found.confidence, accepted: true }));
+  await replaceFoundOutlines(photo.id, outlines, { key, seen: photo.outlinesKey, caution: { code: PLOT_CARDS, sentence: found.sentence } });
+  return true;
+}
+
+/** Finds the viewpoint's plots in this photo. Sure: they count at once. Unsure: the best guess waits for a person. */
+export async function lineUpPhoto(photo: PhotoState, source: { last: PhotoState; reference: PhotoState | null }, key: string): Promise<void> {
+  const last = knownPhoto(source.last);
+  const answer = await findPlotsOf({ after: fileOf(photo), last, ...(source.reference ? { reference: knownPhoto(source.reference) } : {}) });
+  const found = 'found' in answer ? answer.found : null;
+  const scaleX = photo.widthPx / source.last.widthPx;
+  const scaleY = photo.heightPx / source.last.heightPx;
+  await replaceFoundOutlines(
+    photo.id,
+    last.plots.map((plot) => ({
+      plotId: plot.id,
+      corners: found?.corners[plot.id] ?? plot.corners.map(([x, y]) => [(x + 0.5) * scaleX - 0.5, (y + 0.5) * scaleY - 0.5] as const),
+      origin: found?.sure ? 'lined-up' : 'copied',
+      confidence: found?.confidence ?? null,
+      accepted: found?.sure ?? false,
+    })),
+    { key, seen: photo.outlinesKey },
+  );
+}

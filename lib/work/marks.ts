@@ -1,0 +1,91 @@
+import 'server-only';
+import { findRawMark, marksOfPlots, patchesOfPlots, plotsWithMarks, sayOfPatch, type MarkKindName, type MarkState, type Patch, type RawMark } from '@/lib/diary/marks';
+import { patchesOf } from '@/lib/photo/same-patch';
+import { placed } from './keep-marks';
+import { upToDatePhotos } from './worked-out';
+
+/** A mark with what a person said of its patch of ground. */
+export interface Mark extends Omit<RawMark, 'threadId'> {
+  /** The patch of ground: the same in all photos that show it. */
+  patchId: string;
+  /** What a person called it, else what the search found. */
+  kind: MarkKindName;
+  state: MarkState;
+  note: string;
+}
+
+/** The marks of some plots with their patches and verdicts, oldest photo first: those of photos whose comparison is up to date. */
+export async function marksWithVerdicts(lawnId: string, plotIds: readonly string[]): Promise<Mark[]> {
+  const marks = judged(await marksOfPlots(plotIds), await patchesOfPlots(plotIds));
+  const upToDate = await upToDatePhotos(lawnId, [...new Set(marks.map((mark) => mark.photoId))]);
+  return marks.filter((mark) => upToDate.has(mark.photoId));
+}
+
+/** The marks of some photos with their verdicts, of all plots that aren't in the bin. */
+export async function marksOfPhotos(lawnId: string, photoIds: readonly string[]): Promise<Mark[]> {
+  const plotIds = await plotsWithMarks(lawnId, photoIds);
+  if (plotIds.length === 0) return [];
+  const wanted = new Set(photoIds);
+  return judged(await marksOfPlots(plotIds), await patchesOfPlots(plotIds)).filter((mark) => wanted.has(mark.photoId));
+}
+
+/** What is worth a sign in a list: a mark of a named kind that wasn't there before and that nobody dismissed. */
+export const isNews = (mark: Mark): boolean => mark.isNew && mark.state !== 'dismissed' && mark.foundKind !== 'other';
+
+function judged(marks: readonly RawMark[], patches: readonly Patch[]): Mark[] {
+  const place = (across: number | null, along: number | null) => (across === null || along === null ? null : { across, along });
+  const patchOf = new Map<string, string>();
+  for (const plotId of new Set(marks.map((mark) => mark.plotId))) {
+    const found = patchesOf(
+      marks.filter((mark) => mark.plotId === plotId).map((mark) => ({ id: mark.id, photoId: mark.photoId, takenAtMs: mark.takenAt.getTime(), place: place(mark.acrossShare, mark.alongShare), name: mark.threadId })),
+      patches.filter((patch) => patch.plotId === plotId).map((patch) => ({ id: patch.id, place: place(patch.acrossShare, patch.alongShare), fromMs: patch.seenFrom.getTime(), toMs: patch.seenTo.getTime() })),
+    );
+    for (const [markId, patchId] of found) patchOf.set(markId, patchId);
+  }
+  const said = new Map(patches.map((patch) => [patch.id, patch]));
+  return marks.map(({ threadId: _threadId, ...mark }) => {
+    const patchId = patchOf.get(mark.id) as string;
+    const patch = said.get(patchId);
+    return { ...mark, patchId, kind: patch?.kind ?? mark.foundKind, state: patch?.state ?? 'open', note: patch?.note ?? '' };
+  });
+}
+
+/** A mark with all sightings of its patch, oldest first; null when no such mark is there. The name of a patch stands for its newest sighting. */
+export async function markAndItsPatch(id: string): Promise<{ mark: Mark; sightings: Mark[] } | null> {
+  const raw = await findRawMark(id);
+  if (!raw) return null;
+  const marks = judged(await marksOfPlots([raw.plotId]), await patchesOfPlots([raw.plotId]));
+  const mark = marks.find((one) => one.id === id);
+  return mark ? { mark, sightings: marks.filter((one) => one.patchId === mark.patchId) } : null;
+}
+
+/** What a person says of a mark: it is said of the patch of ground, and holds in every photo that shows it. */
+export async function judgeMark(id: string, judgement: { state: MarkState; kind?: MarkKindName }, now: Date): Promise<void> {
+  const found = await markAndItsPatch(id);
+  if (!found) return;
+  const { mark, sightings } = found;
+  const raw = await findRawMark(id);
+  const [at] = raw ? await placed([raw]) : [];
+  await sayOfPatch(
+    mark.patchId,
+    {
+      plotId: mark.plotId,
+      acrossShare: at?.place.across ?? null,
+      alongShare: at?.place.along ?? null,
+      seenFrom: sightings[0]?.takenAt ?? mark.takenAt,
+      seenTo: sightings.at(-1)?.takenAt ?? mark.takenAt,
+      state: judgement.state,
+      kind: judgement.kind ?? null,
+    },
+    now,
+  );
+}
+
+/** When each patch was first seen, of the plots some marks lie on. */
+export async function firstSeen(marks: readonly Mark[]): Promise<Map<string, Date>> {
+  const plotIds = [...new Set(marks.map((mark) => mark.plotId))];
+  const all = plotIds.length === 0 ? [] : judged(await marksOfPlots(plotIds), await patchesOfPlots(plotIds));
+  const first = new Map<string, Date>();
+  for (const { patchId, takenAt } of all) if (!first.has(patchId)) first.set(patchId, takenAt);
+  return first;
+}

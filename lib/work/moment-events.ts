@@ -1,0 +1,61 @@
+import 'server-only';
+import { listEvents } from '@/lib/diary/lawn-events';
+import { wetHoursBetween } from '@/lib/diary/photo-facts';
+import { listPlotGrounds } from '@/lib/diary/plots';
+import { lastOf } from '@/lib/trial/lawn-event';
+import { groundReached } from '@/lib/trial/plot-ground';
+import { HOUR_MS } from '@/lib/weather/hour';
+
+const DAY_MS = 24 * HOUR_MS;
+
+/** What the diary's events and weather hours say of the grass at the moment of a photo. */
+export interface MomentOfGrass {
+  /** Hours since rain or irrigation ended or was written down, within the day before; null when none is known. */
+  readonly hoursSinceWater: number | null;
+  /** When it was last mown after the baseline photo, or null when no mowing since is written down. */
+  readonly mownSince: Date | null;
+}
+
+/** A photo as far as the grass under it goes: the plots it shows, and when the photo it is compared with was taken. */
+export interface GrassInPhoto {
+  readonly plotIds: readonly string[];
+  readonly takenAt: Date;
+  readonly baselineAt: Date | null;
+}
+
+/** @param plotIds the plots the photo shows  @param baselineAt when the photo it is compared with was taken, or null */
+export async function momentOfGrass(lawnId: string, plotIds: readonly string[], takenAt: Date, baselineAt: Date | null): Promise<MomentOfGrass> {
+  const [moment] = await momentsOfGrass(lawnId, [{ plotIds, takenAt, baselineAt }]);
+  return moment as MomentOfGrass;
+}
+
+/** The same for many photos of a lawn at once, in their order: events and hours are read but once. */
+export async function momentsOfGrass(lawnId: string, photos: readonly GrassInPhoto[]): Promise<MomentOfGrass[]> {
+  if (photos.length === 0) return [];
+  const dayBefore = (photo: GrassInPhoto) => new Date(photo.takenAt.getTime() - DAY_MS);
+  const first = new Date(Math.min(...photos.map((photo) => Math.min(dayBefore(photo).getTime(), photo.baselineAt?.getTime() ?? Infinity))));
+  const last = new Date(Math.max(...photos.map((photo) => photo.takenAt.getTime())));
+  const [wet, newestFirst, grounds] = await Promise.all([
+    wetHoursBetween(lawnId, new Date(Math.min(...photos.map((photo) => dayBefore(photo).getTime()))), last),
+    listEvents(lawnId, { from: first, to: last, kinds: ['mowing', 'watering', 'rain'] }),
+    listPlotGrounds(lawnId),
+  ]);
+  const events = newestFirst.toReversed();
+  const reached = new Map<string, readonly string[]>();
+  return photos.map((photo) => {
+    const { plotIds, takenAt, baselineAt } = photo;
+    const key = plotIds.join(' ');
+    const here = reached.get(key) ?? groundReached(plotIds, grounds).known;
+    reached.set(key, here);
+    const lastWet = wet.findLast((hour) => hour >= dayBefore(photo) && hour < takenAt);
+    const since = [
+      ...(lastWet ? [Math.max(0, (takenAt.getTime() - lastWet.getTime()) / HOUR_MS - 1)] : []),
+      ...(['watering', 'rain'] as const).flatMap((kind) => {
+        const event = lastOf(kind, events, here, dayBefore(photo), takenAt);
+        return event === null ? [] : [(takenAt.getTime() - event.at.getTime()) / HOUR_MS];
+      }),
+    ];
+    const mown = baselineAt === null ? null : lastOf('mowing', events, here, baselineAt, takenAt);
+    return { hoursSinceWater: since.length === 0 ? null : Math.min(...since), mownSince: mown?.at ?? null };
+  });
+}

@@ -1,0 +1,210 @@
+import 'server-only';
+import { createHash } from 'node:crypto';
+import { findLawn, type Lawn } from '@/lib/diary/lawns';
+import { BY_PERSON } from '@/lib/diary/outlines';
+import { adoptOutlines, outlinedNeighbours, photoIdsInOrder, photoStates, referencePhotos, type PhotoState, type StateOutline } from '@/lib/diary/worked-out';
+import { CHANGE } from '@/lib/photo/change';
+import { MARKS } from '@/lib/photo/marks';
+import { METHOD_VERSION } from '@/lib/photo/measure';
+import { loadHistory, pairsOf, type History, type Pairing } from './baselines';
+import { COMPARE_VERSION } from './compare-photos';
+import { comparePhoto } from './compare-with-baseline';
+import type { GroundPlan } from './find-plots-by-cards';
+import { lineUpPhoto, placeByCards } from './line-up-photo';
+import { measureState } from './measure-photo';
+import { groundPlanOf } from './peg-cards';
+
+/**
+ * The one rule about rows: what a person gave or said is written, and only a person changes it; what was worked out carries the
+ * fingerprint of what it rests on, and holds only as long as that is today's. Of a photo three things cost enough to be kept:
+ * its outlines, where lining up found them; its readings; its changes and marks against its baseline. All else that hangs on
+ * it (sun, cautions of the moment, the sprays it follows, threads of marks, verdicts) is worked out whenever it is read.
+ */
+
+const LINE_UP_VERSION = 'line-up-1';
+
+export type Part = 'outlines' | 'readings' | 'comparison';
+
+/** What a photo's worked-out rows should rest on today, and which of them do. */
+export interface Stand {
+  readonly state: PhotoState;
+  readonly pairing: Pairing;
+  readonly wanted: Readonly<Record<Part, string>>;
+  readonly holds: Readonly<Record<Part, boolean>>;
+  /** What its outlines are found by, where a person set none: the lawn's plot cards, and other photos of the viewpoint. */
+  readonly source: { readonly plan: GroundPlan | null; readonly photos: { readonly last: PhotoState; readonly reference: PhotoState | null } | null };
+}
+
+/** True when everything worked out of the photo still rests on what is in the diary now. */
+export const isUpToDate = ({ holds }: Stand): boolean => holds.outlines && holds.readings && holds.comparison;
+
+function fingerprint(...parts: unknown[]): string {
+  return createHash('sha1').update(JSON.stringify(parts)).digest('base64url');
+}
+
+export const isFourCornered = (outline: StateOutline): boolean => outline.accepted && outline.corners.length === 4;
+const isByPerson = ({ origin }: StateOutline): boolean => origin === 'drawn' || origin === 'surveyed';
+const shapes = (state: PhotoState) => state.outlines.filter(isFourCornered).filter((outline) => !outline.plotBinned).map(({ plotId, corners }) => [plotId, corners]);
+
+/** Outlines that plot cards or lining up made, or may make: a person neither drew nor removed any. */
+const areFound = (state: PhotoState): boolean => state.outlinesKey !== BY_PERSON && !state.outlines.some(isByPerson);
+
+/** A board as outlined by a person; the two ways of not having one are alike. */
+const board = (corners: unknown): unknown => (Array.isArray(corners) && corners.length === 4 ? corners : null);
+
+function readingsFingerprint(state: PhotoState): string {
+  const accepted = state.outlines.filter((outline) => outline.accepted);
+  return fingerprint(METHOD_VERSION, state.sha256, accepted.map(({ plotId, corners, ground }) => [plotId, corners, ground?.length === corners.length ? ground : null]));
+}
+
+function comparisonFingerprint(pairing: Pairing, edition: string): string {
+  const outline = ({ plotId, corners, ground }: StateOutline) => [plotId, corners, ground?.length === 4 ? ground : null];
+  const { photo, trustGiven } = pairing;
+  return fingerprint(
+    COMPARE_VERSION, CHANGE.version, MARKS.version, edition, photo.sha256, board(photo.greyCard), board(photo.chart), trustGiven,
+    pairing.groups.map(({ baseline, check, plots }) => [baseline.sha256, check?.plotId ?? null, board(baseline.greyCard), board(baseline.chart), plots.map(({ before, after }) => [...outline(before), after.corners])]),
+    pairing.alone.map(outline),
+  );
+}
+
+/** How the worked-out rows of some photos of a lawn stand. Cheap: rows by their index and a hash a photo, no pixels. */
+export async function standOf(lawnId: string, photoIds: readonly string[]): Promise<Map<string, Stand>> {
+  const lawn = await findLawn(lawnId);
+  if (!lawn || photoIds.length === 0) return new Map();
+  const history = await loadHistory(lawn);
+  return new Map((await standsIn(lawn, history, await photoStates(photoIds))).map((stand) => [stand.state.id, stand]));
+}
+
+async function standsIn(lawn: Lawn, history: History, states: readonly PhotoState[]): Promise<Stand[]> {
+  const found = states.filter(areFound);
+  const [neighbours, references, pairings, plan] = await Promise.all([
+    outlinedNeighbours(found.map((state) => state.id)),
+    referencePhotos(found.flatMap((state) => state.viewpointId ?? [])),
+    pairsOf(history, states),
+    found.length === 0 ? null : groundPlanOf(lawn.id),
+  ]);
+  const sourceIds = found.flatMap((state) => [neighbours.get(state.id)?.earlier ?? neighbours.get(state.id)?.later, references.get(state.viewpointId ?? '')].filter((id) => id != null));
+  const sources = new Map((await photoStates([...new Set(sourceIds)])).map((state) => [state.id, state]));
+  return states.map((state): Stand => {
+    const beside = neighbours.get(state.id);
+    const last = sources.get(beside?.earlier ?? beside?.later ?? '') ?? null;
+    const reference = sources.get(references.get(state.viewpointId ?? '') ?? '') ?? null;
+    const source = last && shapes(last).length > 0 ? { last, reference: reference && reference.id !== last.id && reference.id !== state.id && shapes(reference).length > 0 ? reference : null } : null;
+    const pairing = pairings.get(state.id) as Pairing;
+    const wanted = {
+      outlines: areFound(state) && (source || plan) ? fingerprint(LINE_UP_VERSION, state.sha256, plan, source && [source.last.sha256, shapes(source.last), source.reference?.sha256 ?? null, source.reference ? shapes(source.reference) : null]) : '',
+      readings: readingsFingerprint(state),
+      comparison: comparisonFingerprint(pairing, lawn.chartEdition),
+    };
+    return {
+      state,
+      pairing,
+      wanted,
+      source: { plan: areFound(state) ? plan : null, photos: source },
+      holds: {
+        // What lies where nothing can be found from stays as it is: nothing better can be had.
+        outlines: wanted.outlines === '' || state.outlinesKey === wanted.outlines,
+        readings: state.readingsKey === wanted.readings,
+        comparison: state.comparisonKey === wanted.comparison,
+      },
+    };
+  });
+}
+
+/** The photos of those given whose worked-out rows may be shown; the others are to be renewed. */
+export async function upToDatePhotos(lawnId: string, photoIds: readonly string[]): Promise<Set<string>> {
+  const stands = await standOf(lawnId, photoIds);
+  return new Set([...stands.values()].filter(isUpToDate).map((stand) => stand.state.id));
+}
+
+async function standOfOne(photoId: string): Promise<Stand | null> {
+  const [state] = await photoStates([photoId]);
+  const lawn = state ? await findLawn(state.lawnId) : null;
+  return state && lawn ? ((await standsIn(lawn, await loadHistory(lawn), [state]))[0] ?? null) : null;
+}
+
+/**
+ * Brings everything worked out of one photo up to date: outlines, then readings, then changes and marks; what holds is left
+ * alone. Each step keeps the fingerprint of what it read, so that an edit made meanwhile shows as work still to be done.
+ * @returns whether anything had to be done
+ */
+export async function renewPhoto(photoId: string): Promise<{ renewed: boolean; failed: string | null }> {
+  let stand = await standOfOne(photoId);
+  if (!stand || isUpToDate(stand)) return { renewed: false, failed: null };
+  if (!stand.holds.outlines) {
+    const { state, source, wanted } = stand;
+    // Outlines that count and that an earlier version found are taken as they stand.
+    const adopt = state.outlinesKey === null && state.outlines.some((outline) => outline.accepted);
+    const byCards = !adopt && source.plan !== null && (await placeByCards(state, source.plan, wanted.outlines));
+    if (!byCards && !adopt && source.photos) await lineUpPhoto(state, source.photos, wanted.outlines);
+    else if (!byCards) await adoptOutlines(photoId, state.outlinesKey, wanted.outlines);
+    stand = await standOfOne(photoId);
+  }
+  if (stand && !stand.holds.readings) {
+    const measured = await measureState(stand.state, stand.wanted.readings);
+    if (!measured.ok) return { renewed: true, failed: measured.message };
+  }
+  if (stand && !stand.holds.comparison) await comparePhoto(stand.pairing, stand.wanted.comparison);
+  return { renewed: true, failed: null };
+}
+
+/** Renewals under way, by lawn: one at a time a lawn, and once more when something changed meanwhile. */
+const holder = globalThis as { swathbookRenewals?: Map<string, { again: boolean; done: Promise<number> }> };
+
+/**
+ * Brings everything worked out of a lawn's photos up to date, oldest first, since later photos rest on earlier ones. Whoever
+ * asks while it runs waits for the same run, which then looks once more.
+ * @param firstId a photo to begin with
+ * @returns how many photos were renewed in the run
+ */
+export async function renewLawn(lawnId: string, firstId?: string): Promise<number> {
+  // What was just uploaded is waited for.
+  if (firstId !== undefined) await renewPhoto(firstId).catch((error: unknown) => console.error(`swathbook: photo ${firstId} could not be read`, error));
+  return sweep(lawnId);
+}
+
+/** The same for the lawn a photo belongs to. */
+export async function renewLawnOf(photoId: string): Promise<void> {
+  const [state] = await photoStates([photoId]);
+  if (state) await renewLawn(state.lawnId);
+}
+
+function sweep(lawnId: string): Promise<number> {
+  holder.swathbookRenewals ??= new Map();
+  const running = holder.swathbookRenewals.get(lawnId);
+  if (running) {
+    running.again = true;
+    return running.done;
+  }
+  const run = { again: false, done: Promise.resolve(0) };
+  holder.swathbookRenewals.set(lawnId, run);
+  run.done = renewAll(lawnId, run).finally(() => holder.swathbookRenewals?.delete(lawnId));
+  return run.done;
+}
+
+/** Photos looked at together: enough for few queries, few enough that an edit made meanwhile is seen soon. */
+const LOOK_AT = 50;
+
+async function renewAll(lawnId: string, run: { again: boolean }): Promise<number> {
+  let renewed = 0;
+  do {
+    run.again = false;
+    const ids = await photoIdsInOrder(lawnId);
+    for (let at = 0; at < ids.length; at += LOOK_AT) {
+      const part = ids.slice(at, at + LOOK_AT);
+      const upToDate = await upToDatePhotos(lawnId, part);
+      let settled = true;
+      for (const id of part) {
+        if (settled && upToDate.has(id)) continue;
+        // A photo that was renewed may have moved what the ones after it rest on.
+        settled = false;
+        try {
+          if ((await renewPhoto(id)).renewed) renewed += 1;
+        } catch (error) {
+          console.error(`swathbook: photo ${id} could not be read`, error);
+        }
+      }
+    }
+  } while (run.again);
+  return renewed;
+}

@@ -1,0 +1,3 @@
+-- AlterTable
+ALTER TABLE "Trial" ADD COLUMN "causeTest" JSONB;
+ALTER TABLE "Trial" ADD COLUMN "markThreadId" TEXT;
