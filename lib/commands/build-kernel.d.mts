@@ -2,6 +2,8 @@ export interface Kernel {
   readonly folder: string;
   readonly source: string;
   readonly constant: string;
+  /** What stands before the constant, where its ring asks for it. */
+  readonly head?: string;
 }
 
 export const KERNELS: readonly Kernel[];

@@ -6,7 +6,7 @@ import { main } from 'assemblyscript/asc';
 /** The kernels: folder, source without `.as`, and the name of the constant that holds the compiled bytes. */
 export const KERNELS = [
   { folder: 'photo', source: 'kernel-simd', constant: 'KERNEL_SIMD' },
-  { folder: 'lineup', source: 'features-simd', constant: 'FEATURES_SIMD' },
+  { folder: 'lineup', source: 'features-simd', constant: 'FEATURES_SIMD', head: "import 'server-only';\n\n" },
 ];
 
 /** The compiled module, in base64. */
@@ -29,10 +29,10 @@ export async function compileKernel({ folder, source } = KERNELS[0]) {
 
 if (pathToFileURL(process.argv[1]).href === import.meta.url) {
   for (const kernel of KERNELS) {
-    const { folder, source, constant } = kernel;
+    const { folder, source, constant, head = '' } = kernel;
     const base64 = await compileKernel(kernel);
     const target = new URL(`../${folder}/${source}-bytes.ts`, import.meta.url);
-    await writeFile(target, `/** lib/${folder}/${source}.as, compiled by \`npm run kernel\`: WebAssembly in base64. */\nexport const ${constant} = '${base64}';\n`);
+    await writeFile(target, `${head}/** lib/${folder}/${source}.as, compiled by \`npm run kernel\`: WebAssembly in base64. */\nexport const ${constant} = '${base64}';\n`);
     process.stdout.write(`${fileURLToPath(target)}: ${base64.length} characters\n`);
   }
 }

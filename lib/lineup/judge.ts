@@ -68,7 +68,7 @@ const LIMITS = {
   movedPercent: 0.9,
   agreement: 0.78,
   /** The same where the camera's move holds the map: windows on a hedge or a bin beside the plots then can't pull it. */
-  agreementHeld: 0.6,
+  agreementHeld: 0.7,
   /** The fit under the map over the best fit a plot or so away. */
   overRival: 1.2,
   sightings: 22,

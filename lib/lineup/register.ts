@@ -114,13 +114,15 @@ function worthOf({ evidence: { fit, steps } }: Answer): number {
   return fit - 0.2 * steps.at(-1)!.sigmaPercent;
 }
 
-/** Two trusted answers further apart than this at a plot's corner contradict each other, percent of the diagonal. */
+/** Two answers further apart than this at a plot's corner contradict each other, percent of the diagonal. */
 const CONTRADICTS = 1;
+/** An answer elsewhere with this share of the best one's fit is a rival. */
+const NEARLY = 0.9;
 
 /**
  * The answers, best first: trusted ones by how much the ground looks the same under them and
- * how well they are pinned down. When the next trusted one contradicts
- * the first and is not clearly worse, none is trusted.
+ * how well they are pinned down. When another
+ * one ends elsewhere and explains the ground nearly as well, none is trusted.
  */
 function ranked(answers: readonly Answer[], plots: readonly Point[], after: Pixels): Answer[] {
   const trusted = answers.filter((a) => a.verdict.status === 'ok').sort((a, b) => worthOf(b) - worthOf(a));
@@ -128,9 +130,8 @@ function ranked(answers: readonly Answer[], plots: readonly Point[], after: Pixe
   const [first, ...others] = trusted;
   if (!first) return rest;
   const percent = 100 / Math.hypot(after.width, after.height);
-  const rival = others.find((other) => gap(first.map, other.map, plots) * percent > CONTRADICTS);
-  const clear = !rival || rival.evidence.fit < 0.9 * first.evidence.fit || rival.evidence.steps.at(-1)!.sigmaPercent > 1.5 * first.evidence.steps.at(-1)!.sigmaPercent;
-  if (clear) return [...trusted, ...rest];
+  const rival = [...others, ...rest].find((other) => gap(first.map, other.map, plots) * percent > CONTRADICTS && other.evidence.fit > NEARLY * first.evidence.fit);
+  if (!rival) return [...trusted, ...rest];
   return [...trusted, ...rest].map((answer): Answer => ({
     ...answer,
     verdict: { status: 'taps', confidence: Math.min(0.49, answer.verdict.confidence), reasons: [...answer.verdict.reasons, 'two ways of lining up end at different places'] },
