@@ -1,18 +1,29 @@
 'use client';
-import { createContext, startTransition, useActionState, useContext, useEffect, useRef, type ReactNode } from 'react';
+import { createContext, Fragment, startTransition, useActionState, useContext, useEffect, useRef, useState, type ReactNode } from 'react';
 import type { FormResult } from '@/lib/forms/result';
+import { type DraftEntries, endDraft, fillFrom, keepDraft, readDraft } from './draft';
 
 const none: Readonly<Record<string, string>> = {};
 const Errors = createContext(none);
+const Draft = createContext<DraftEntries | null>(null);
 
 /** The sentence for one field, if the last answer had one. */
 export function useFieldError(name: string): string | undefined {
   return useContext(Errors)[name];
 }
 
+/** What had been typed into this form before, for components that hold their fields themselves; null when nothing had. */
+export function useDraft(): DraftEntries | null {
+  return useContext(Draft);
+}
+
+/** An action that ends by going to another page gives no answer: it throws this, and by then all is saved. */
+const isRedirect = (error: unknown) => typeof error === 'object' && error !== null && 'digest' in error && String(error.digest).startsWith('NEXT_REDIRECT');
+
 /**
  * A form that posts to a server action and keeps everything typed: on a refusal the inputs stay as they are
- * and each wrong field says what was expected. With `draftKey`, typing survives a reload of the page as well.
+ * and each wrong field says what was expected. With `draftKey`, typing survives a reload of the page as well: the form says that it
+ * is back, and the draft ends with the save that succeeds.
  */
 export function ActionForm({
   action,
@@ -29,33 +40,46 @@ export function ActionForm({
   children: ReactNode;
   secondary?: ReactNode;
 }) {
-  const [state, dispatch, pending] = useActionState(action, { ok: true });
+  const [state, dispatch, pending] = useActionState(async (previous: FormResult, data: FormData): Promise<FormResult> => {
+    try {
+      const result = await action(previous, data);
+      if (result.ok && draftKey) endDraft(draftKey);
+      return result;
+    } catch (error) {
+      if (draftKey && isRedirect(error)) endDraft(draftKey);
+      throw error;
+    }
+  }, { ok: true });
   const form = useRef<HTMLFormElement>(null);
+  const [draft, setDraft] = useState<DraftEntries | null>(null);
+  // Raised when the fields are to be built anew: with the draft, or empty again.
+  const [round, setRound] = useState(0);
 
   useEffect(() => {
-    if (!draftKey || !form.current) return;
-    const kept = sessionStorage.getItem(`draft:${draftKey}`);
-    if (!kept) return;
-    for (const [name, value] of JSON.parse(kept) as [string, string][]) {
-      const input = form.current.elements.namedItem(name);
-      if (input instanceof HTMLInputElement && input.type !== 'checkbox' && input.type !== 'hidden') input.value = value;
-      else if (input instanceof HTMLSelectElement || input instanceof HTMLTextAreaElement) input.value = value;
-    }
+    const restore = () => {
+      const kept = draftKey ? readDraft(draftKey) : null;
+      if (kept === null) return;
+      setDraft(kept);
+      setRound((before) => before + 1);
+    };
+    restore();
   }, [draftKey]);
 
   useEffect(() => {
-    if (!state.ok) {
-      const first = form.current?.querySelector<HTMLElement>('[aria-invalid="true"]');
-      first?.focus();
-    } else if (draftKey && state.message !== undefined) {
-      sessionStorage.removeItem(`draft:${draftKey}`);
-    }
-  }, [state, draftKey]);
+    if (draft && form.current) fillFrom(draft, form.current);
+  }, [draft]);
 
-  const keepDraft = () => {
-    if (!draftKey || !form.current) return;
-    const entries = [...new FormData(form.current).entries()].filter(([, value]) => typeof value === 'string');
-    sessionStorage.setItem(`draft:${draftKey}`, JSON.stringify(entries));
+  useEffect(() => {
+    if (!state.ok) form.current?.querySelector<HTMLElement>('[aria-invalid="true"]')?.focus();
+  }, [state]);
+
+  const keep = () => {
+    if (draftKey && form.current) keepDraft(draftKey, form.current);
+  };
+  const startEmpty = () => {
+    if (draftKey) endDraft(draftKey);
+    setDraft(null);
+    setRound((before) => before + 1);
   };
 
   return (
@@ -65,7 +89,7 @@ export function ActionForm({
         className="stack"
         action={dispatch}
         noValidate
-        onInput={keepDraft}
+        onInput={keep}
         onSubmit={(event) => {
           event.preventDefault();
           const submitter = (event.nativeEvent as SubmitEvent).submitter;
@@ -73,11 +97,27 @@ export function ActionForm({
           startTransition(() => dispatch(data));
         }}
       >
-        {children}
+        {draft && (
+          <div className="notice notice-plain row row-end" role="status">
+            <span>What you had typed here and not saved is back.</span>
+            <button type="button" onClick={startEmpty}>
+              Start without it
+            </button>
+          </div>
+        )}
+        <Draft.Provider value={draft}>
+          <Fragment key={round}>{children}</Fragment>
+        </Draft.Provider>
         <div aria-live="polite">
           {!state.ok && <p className="notice notice-bad">{state.message}</p>}
           {state.ok && state.message && <p className="notice notice-good">{state.message}</p>}
         </div>
+        {!state.ok && state.ask !== undefined && (
+          <label className="tick">
+            <input key={state.ask} type="checkbox" name="sure" value={state.ask} />
+            <span>Yes, it is as I typed it</span>
+          </label>
+        )}
         <div className="row">
           <button type="submit" disabled={pending}>
             {pending ? busy : submit}

@@ -15,9 +15,11 @@ export async function putBack(data: FormData): Promise<void> {
   expectCall({ form: data });
   const parsed = parseForm(BinForm, data);
   if (!parsed.ok) return;
-  await setBinned(parsed.value.kind, parsed.value.id, null);
+  const isBack = await setBinned(parsed.value.kind, parsed.value.id, null);
   (await cookies()).delete(undoCookie);
   revalidatePath('/', 'layout');
+  // Deleted for good meanwhile: the bin shows what is left.
+  if (!isBack) redirect('/bin');
   if (data.get('go') === 'yes') redirect(`${pages[parsed.value.kind]}/${parsed.value.id}`);
 }
 
@@ -26,5 +28,7 @@ export async function deleteForGood(data: FormData): Promise<void> {
   const parsed = parseForm(BinForm, data);
   if (!parsed.ok || parsed.value.kind !== 'photo') return;
   await deletePhotoForGood(parsed.value.id);
+  (await cookies()).delete(undoCookie);
+  (await cookies()).delete(undoCookie);
   revalidatePath('/', 'layout');
 }

@@ -1,15 +1,20 @@
 'use client';
 import { usePathname } from 'next/navigation';
-import { useState } from 'react';
+import { useEffect, useState } from 'react';
 import type { BinKind } from '@/lib/diary/bin';
 import { putBack } from './actions';
 import { binKindWords } from './kind-words';
 
-/** Right after something went to the bin: says so and takes it back. Gone once one moves on. */
+/** Right after something went to the bin: says so and takes it back. Shown once: gone as one moves on or loads a page anew. */
 export function UndoLine({ kind, id }: { kind: BinKind; id: string }) {
   const path = usePathname();
   const [shownOn] = useState(path);
-  if (path !== shownOn) return null;
+  const [movedOn, setMovedOn] = useState(false);
+  useEffect(() => {
+    document.cookie = 'undo=; Max-Age=0; Path=/; SameSite=Lax';
+  }, []);
+  if (path !== shownOn && !movedOn) setMovedOn(true);
+  if (movedOn || path !== shownOn) return null;
   return (
     <form action={putBack} className="notice row frame-undo" role="status">
       <input type="hidden" name="kind" value={kind} />

@@ -2,6 +2,7 @@ import { ActionForm } from '@/app/_ui/action-form';
 import { AmountField, Choose, Field, TextArea, Tick } from '@/app/_ui/field';
 import { unitChoices } from '@/app/_ui/unit-choices';
 import type { Lawn } from '@/lib/diary/lawns';
+import { UnitSystemChoice } from './unit-system-choice';
 import { TimeZoneField } from './time-zone-field';
 import { saveLawn } from './actions';
 
@@ -13,15 +14,7 @@ export function LawnForm({ lawn }: { lawn: Lawn | null }) {
     <ActionForm action={saveLawn.bind(null, lawn?.id ?? null)} submit={lawn ? 'Save the lawn' : 'Start this lawn'} draftKey={`lawn-${lawn?.id ?? 'new'}`}>
       <div className="fields">
         <Field name="name" label="Name" defaultValue={lawn?.name} placeholder="Front lawn" required />
-        <Choose
-          name="unitSystem"
-          label="Units on screen"
-          defaultValue={system}
-          choices={[
-            { value: 'us-customary', label: 'US customary (ft², gal, oz)' },
-            { value: 'metric', label: 'Metric (m², L, g)' },
-          ]}
-        />
+        <UnitSystemChoice defaultValue={system} />
         <TimeZoneField defaultValue={lawn?.timeZone} />
         <Field name="place" label="Place" defaultValue={lawn?.place} hint="For your own reading only." />
         <Field name="latitudeDeg" label="Latitude" numeric defaultValue={lawn?.latitudeDeg} hint="Degrees; south is negative. For the sun’s height and rise and set." />

@@ -86,7 +86,7 @@ export function CauseReportView({ causes }: { causes: MarkCauses }) {
           </tbody>
         </table>
       </TableHold>
-      <p className="soft">“Likely” needs three points more for than against and a strong piece; a decisive piece counts four, a strong one two, another one. Our own rule, no source.</p>
+      <p className="soft">“Likely” needs three points more for than against and a strong piece; a trial of the cause counts ten, a decisive piece four, a strong one two, another one. Our own rule, no source.</p>
       {notWeighed.length > 0 && (
         <details>
           <summary>

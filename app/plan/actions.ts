@@ -5,8 +5,8 @@ import { binSpray } from '@/lib/diary/sprays';
 import { expectCall, idOf } from '@/lib/forms/action-call';
 import { parseForm } from '@/lib/forms/fields';
 import { DoneForm, PlanForm } from '@/lib/forms/plan-form';
-import type { FormResult } from '@/lib/forms/result';
-import { keepPlan, sprayFromPlan } from '@/lib/work/keep-plan';
+import { askFirst, type FormResult } from '@/lib/forms/result';
+import { doubtsOfDone, keepPlan, sprayFromPlan } from '@/lib/work/keep-plan';
 
 export async function savePlan(lawnId: string, sprayId: string | null, draftKey: string, _previous: FormResult, data: FormData): Promise<FormResult> {
   expectCall({ ids: [lawnId], optionalIds: [sprayId], keys: [draftKey], form: data });
@@ -22,6 +22,8 @@ export async function finishSpray(sprayId: string, _previous: FormResult, data: 
   expectCall({ ids: [sprayId], form: data });
   const parsed = parseForm(DoneForm, data);
   if (!parsed.ok) return parsed;
+  const question = askFirst(data, await doubtsOfDone(sprayId, parsed.value));
+  if (question) return question;
   const done = await sprayFromPlan(sprayId, parsed.value);
   if (!done.ok) return { ok: false, message: done.message, errors: { [done.field]: done.message } };
   revalidatePath('/', 'layout');

@@ -5,9 +5,10 @@ import type { Spray } from '@/lib/diary/sprays';
 import type { PlanWish } from '@/lib/forms/plan-query';
 import { showArea } from '@/lib/units/display';
 import { keptPlan } from '@/lib/work/keep-plan';
-import { localOfInstant } from '@/lib/work/lawn-time';
+import { instantOfLocal, localOfInstant } from '@/lib/work/lawn-time';
 import { planFacts } from '@/lib/work/plan-facts';
 import { weatherAround } from '@/lib/work/plan-window';
+import { usualPlots } from '@/lib/work/usual-plots';
 import { savePlan } from './actions';
 import { Bench } from './bench';
 import { benchStart, benchUnits, itemsOf, sprayerStart, weatherStart, wishedStart } from './bench-start';
@@ -17,11 +18,11 @@ const HOUR_MS = 3_600_000;
 /** The bench for a new plan (like an earlier spray, or as another page wishes, when one is given), or for one that is kept. */
 export async function BenchPage({ lawn, plan, like, wish = null }: { lawn: Lawn; plan: Spray | null; like: Spray | null; wish?: PlanWish | null }) {
   const now = new Date();
-  const start = plan?.startedAt ?? new Date(Math.ceil((now.getTime() + 1) / HOUR_MS) * HOUR_MS);
-  const [plots, sprayers, facts] = await Promise.all([listPlots(lawn.id), listSprayers(lawn.id), planFacts(lawn, plan?.id ?? 'new', start, now)]);
+  const start = plan?.startedAt ?? (wish?.startedLocal ? instantOfLocal(wish.startedLocal, lawn.timeZone) : null) ?? new Date(Math.ceil((now.getTime() + 1) / HOUR_MS) * HOUR_MS);
+  const [plots, sprayers, usual, facts] = await Promise.all([listPlots(lawn.id), listSprayers(lawn.id), usualPlots(lawn.id), planFacts(lawn, plan?.id ?? 'new', start, now)]);
   const system = lawn.unitSystem;
   const units = benchUnits(system);
-  const fresh = { ...benchStart(lawn, plots, sprayers, localOfInstant(start, lawn.timeZone), units), ...weatherStart(await weatherAround(lawn.id, start), system) };
+  const fresh = { ...benchStart(lawn, sprayers, localOfInstant(start, lawn.timeZone), units), plotIds: usual, ...weatherStart(await weatherAround(lawn.id, start), system) };
   const asked = like ? { ...fresh, items: itemsOf(like, units), plotIds: like.plots.map((plot) => plot.plotId) } : wish ? wishedStart(wish, fresh, plots, units) : fresh;
   const typed = (plan && keptPlan(plan)?.typed) ?? asked;
   const draftKey = `draft:plan-${plan?.id ?? like?.id ?? (wish ? JSON.stringify(wish) : lawn.id)}`;

@@ -55,16 +55,16 @@ export function itemsOf(spray: Spray, units: BenchUnits): TypedItem[] {
 export function wishedStart(wish: PlanWish, fresh: TypedPlan, plots: readonly Plot[], units: BenchUnits): TypedPlan {
   const plotIds = plots.map((plot) => plot.id).filter((id) => wish.plotIds.includes(id));
   const items = wish.items.map(({ productId, value, unit }): TypedItem => ({ productId, by: 'rate', rate: { value, unit }, nutrient: { value: '', unit: units.nutrient[0]?.value ?? '' }, basis: 'N' }));
-  return { ...fresh, ...(plotIds.length > 0 ? { plotIds } : {}), ...(items.length > 0 ? { items } : {}), ...(wish.carrier ? { carrier: wish.carrier } : {}) };
+  return { ...fresh, ...(plotIds.length > 0 ? { plotIds } : {}), ...(items.length > 0 ? { items } : {}), ...(wish.carrier ? { carrier: wish.carrier } : {}), ...(wish.startedLocal ? { startedLocal: wish.startedLocal } : {}) };
 }
 
-/** An empty bench for this lawn: its water, its first sprayer, every plot but the check. */
-export function benchStart(lawn: Lawn, plots: readonly Plot[], sprayers: readonly Sprayer[], startedLocal: string, units: BenchUnits): TypedPlan {
+/** An empty bench for this lawn: its water and its first sprayer; no plot is ticked. */
+export function benchStart(lawn: Lawn, sprayers: readonly Sprayer[], startedLocal: string, units: BenchUnits): TypedPlan {
   const system = lawn.unitSystem;
   const first = sprayers[0] ? sprayerStart(sprayers[0], system) : null;
   return {
     startedLocal,
-    plotIds: plots.filter((plot) => !plot.isCheck).map((plot) => plot.id),
+    plotIds: [],
     sprayerId: first?.id ?? '',
     carrier: first?.carrier ?? { value: '', unit: units.carrier[0]?.value ?? '' },
     tank: first?.tank ?? { value: '', unit: units.tank[0]?.value ?? '' },

@@ -93,17 +93,25 @@ export function Bench({
   leave: string;
 }) {
   const [typed, setTyped] = useState(start);
-  const [ready, setReady] = useState(false);
+  const [isBack, setIsBack] = useState(false);
   useEffect(() => {
     const restore = () => {
-      setTyped((before) => ({ ...before, ...readDraft(draftKey) }));
-      setReady(true);
+      const kept = readDraft(draftKey);
+      if (Object.keys(kept).length === 0) return;
+      setTyped((before) => ({ ...before, ...kept }));
+      setIsBack(true);
     };
     restore();
   }, [draftKey]);
   useEffect(() => {
-    if (ready) sessionStorage.setItem(draftKey, JSON.stringify(typed));
-  }, [ready, draftKey, typed]);
+    // Nothing typed, nothing kept: an untouched bench starts afresh the next time.
+    if (typed !== start) sessionStorage.setItem(draftKey, JSON.stringify(typed));
+  }, [draftKey, start, typed]);
+  const startEmpty = () => {
+    sessionStorage.removeItem(draftKey);
+    setTyped(start);
+    setIsBack(false);
+  };
 
   const set = (part: Partial<TypedPlan>) => setTyped((before) => ({ ...before, ...part }));
   const { wish, facts: factsNow, plan, faults } = useMemo(() => work(typed, facts), [typed, facts]);
@@ -113,6 +121,14 @@ export function Bench({
   return (
     <Faults.Provider value={faults}>
       <ActionForm action={action} submit={submit} secondary={<Link className="button" href={leave}>Leave it</Link>}>
+        {isBack && (
+          <div className="notice notice-plain row row-end" role="status">
+            <span>What you had typed here and not kept is back.</span>
+            <button type="button" onClick={startEmpty}>
+              Start without it
+            </button>
+          </div>
+        )}
         <section className="sheet" aria-labelledby="where">
           <h2 id="where">Where and with what</h2>
           <PlotBoxes plots={plots} ticked={typed.plotIds} onChange={(plotIds) => set({ plotIds })} />

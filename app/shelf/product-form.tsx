@@ -42,7 +42,12 @@ export function ProductForm({ product, system }: { product: Product | null; syst
             { value: 'dry', label: 'Dry (powder, crystals)' },
           ]}
         />
-        <Choose name="role" label="What it is for" defaultValue={product?.role} choices={productRoles.map((role) => ({ value: role, label: role }))} />
+        <Choose
+          name="role"
+          label="What it is for"
+          defaultValue={product?.role ?? ''}
+          choices={[...(product ? [] : [{ value: '', label: 'Pick one' }]), ...productRoles.map((role) => ({ value: role, label: role }))]}
+        />
         <Choose
           name="mixingKind"
           label="Goes into water as"

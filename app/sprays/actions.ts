@@ -5,14 +5,16 @@ import { noteUndo } from '@/app/bin/note-undo';
 import { binSpray } from '@/lib/diary/sprays';
 import { expectCall, idOf } from '@/lib/forms/action-call';
 import { parseForm } from '@/lib/forms/fields';
-import type { FormResult } from '@/lib/forms/result';
+import { askFirst, type FormResult } from '@/lib/forms/result';
 import { SprayForm } from '@/lib/forms/spray-form';
-import { logSpray } from '@/lib/work/log-spray';
+import { doubtsOfSpray, logSpray } from '@/lib/work/log-spray';
 
 export async function saveSpray(lawnId: string, sprayId: string | null, _previous: FormResult, data: FormData): Promise<FormResult> {
   expectCall({ ids: [lawnId], optionalIds: [sprayId], form: data });
   const parsed = parseForm(SprayForm, data);
   if (!parsed.ok) return parsed;
+  const question = askFirst(data, await doubtsOfSpray(lawnId, parsed.value));
+  if (question) return question;
   const logged = await logSpray(lawnId, parsed.value, sprayId ?? undefined);
   if (!logged.ok) return { ok: false, message: logged.message, errors: { [logged.field]: logged.message } };
   revalidatePath('/', 'layout');

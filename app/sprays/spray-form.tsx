@@ -24,6 +24,7 @@ export function SprayForm({
   products,
   sprayers,
   spray,
+  ticked = [],
   now,
 }: {
   lawn: Lawn;
@@ -31,13 +32,15 @@ export function SprayForm({
   products: Product[];
   sprayers: Sprayer[];
   spray: Spray | null;
+  /** Plots ticked in a new one. */
+  ticked?: readonly string[];
   now: Date;
 }) {
   const system = lawn.unitSystem;
   const metric = system === 'metric';
   // Weather that came from the hours is left to them: only what a person types here is theirs, and stays.
   const fromHours = spray?.weatherSource === 'hours';
-  const typed = fromHours ? null : spray;
+  const typed = spray?.weatherSource === 'typed' ? spray : null;
   return (
     <ActionForm
       action={saveSpray.bind(null, lawn.id, spray?.id ?? null)}
@@ -60,11 +63,16 @@ export function SprayForm({
         />
       </div>
       <PlotTicks
-        plots={plots.map((plot) => ({
-          id: plot.id,
-          label: `${plot.name} (${showArea(plot.areaM2, system).text})${plot.isCheck ? ', the check' : ''}`,
-          ticked: spray ? spray.plots.some((covered) => covered.plotId === plot.id) : !plot.isCheck,
-        }))}
+        plots={[
+          ...plots.map((plot) => ({
+            id: plot.id,
+            label: `${plot.name} (${showArea(plot.areaM2, system).text})${plot.isCheck ? ', the check' : ''}`,
+            ticked: spray ? spray.plots.some((covered) => covered.plotId === plot.id) : ticked.includes(plot.id),
+          })),
+          ...(spray?.plots ?? [])
+            .filter((covered) => plots.every((plot) => plot.id !== covered.plotId))
+            .map((covered) => ({ id: covered.plotId, label: `${covered.plot.name} (${showArea(covered.areaM2, system).text}), now in the bin`, ticked: true })),
+        ]}
       />
       <SprayItems
         products={products.map((product) => ({

@@ -1,12 +1,14 @@
 'use client';
 import { useState } from 'react';
-import { useFieldError } from '@/app/_ui/action-form';
+import { useDraft, useFieldError } from '@/app/_ui/action-form';
+import { draftRows } from '@/app/_ui/draft';
 import type { Choice } from '@/app/_ui/field';
 import type { ItemStart, ShelfProduct } from '@/app/_ui/shelf-item';
 
 /** The products in a spray, each with its rate; rows are added and taken away, and typed rates stay. */
 export function SprayItems({ products, liquidUnits, dryUnits, start }: { products: ShelfProduct[]; liquidUnits: Choice[]; dryUnits: Choice[]; start: ItemStart[] }) {
-  const [rows, setRows] = useState(() => (start.length > 0 ? start : [{ productId: '', value: '', unit: '' }]).map((row, key) => ({ ...row, key })));
+  const typed = draftRows(useDraft(), 'items').map((row): ItemStart => ({ productId: row.get('productId') ?? '', value: row.get('rate.value') ?? '', unit: row.get('rate.unit') ?? '' }));
+  const [rows, setRows] = useState(() => (typed.length > 0 ? typed : start.length > 0 ? start : [{ productId: '', value: '', unit: '' }]).map((row, key) => ({ ...row, key })));
   const wrong = useFieldError('items');
   const change = (key: number, part: Partial<ItemStart>) => setRows((all) => all.map((row) => (row.key === key ? { ...row, ...part } : row)));
   return (

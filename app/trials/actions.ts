@@ -6,10 +6,12 @@ import { addOmission, binTrial, excludePlot, removeOmission } from '@/lib/diary/
 import { revokeShareLink } from '@/lib/diary/share-links';
 import { expectCall, idOf } from '@/lib/forms/action-call';
 import { parseForm } from '@/lib/forms/fields';
-import type { FormResult } from '@/lib/forms/result';
-import { OmissionForm, RatingForm, TrialForm } from '@/lib/forms/trial-form';
+import { askFirst, type FormResult } from '@/lib/forms/result';
+import { OmissionForm, RatingForm, TrialFactsForm, TrialForm } from '@/lib/forms/trial-form';
 import { layOutTrial } from '@/lib/work/lay-out-trial';
-import { rateBlind } from '@/lib/work/rate-blind';
+import { changeTrial } from '@/lib/work/change-trial';
+import { doubtsOfSitting, rateBlind } from '@/lib/work/rate-blind';
+import { readTrial } from '@/lib/work/trial-record';
 import { shareTrial } from '@/lib/work/share-trial';
 
 export async function saveTrial(lawnId: string, _previous: FormResult, data: FormData): Promise<FormResult> {
@@ -22,10 +24,24 @@ export async function saveTrial(lawnId: string, _previous: FormResult, data: For
   redirect(`/trials/${laid.trialId}?laid=out`);
 }
 
+/** Changes what a trial is called and asks, and when it is planned to begin. */
+export async function saveTrialFacts(trialId: string, _previous: FormResult, data: FormData): Promise<FormResult> {
+  expectCall({ ids: [trialId], form: data });
+  const parsed = parseForm(TrialFactsForm, data);
+  if (!parsed.ok) return parsed;
+  const changed = await changeTrial(trialId, parsed.value);
+  if (!changed) return { ok: false, message: 'Trial: expected one of this diary, got one that is not there any more', errors: {} };
+  revalidatePath('/', 'layout');
+  redirect(`/trials/${trialId}`);
+}
+
 export async function saveRatings(trialId: string, _previous: FormResult, data: FormData): Promise<FormResult> {
   expectCall({ ids: [trialId], form: data });
   const parsed = parseForm(RatingForm, data);
   if (!parsed.ok) return parsed;
+  const record = await readTrial(trialId);
+  const question = record && askFirst(data, doubtsOfSitting(record, parsed.value));
+  if (question) return question;
   const rated = await rateBlind(trialId, parsed.value, new Date());
   if (!rated.ok) return { ok: false, message: rated.message, errors: {} };
   revalidatePath(`/trials/${trialId}`, 'layout');

@@ -9,6 +9,7 @@ import type { FilmFrame, TrialReport } from '@/lib/work/report-trial';
 import { AgreementTables } from './[id]/rate/agreement-tables';
 import { AllDays, AnalysisBlock, CurveTable, ResponseCurves } from './analysis-parts';
 import { DESIGN_WORDS } from './design-words';
+import { MarksOnStrips } from './marks-on-strips';
 import { StripsByDay } from './strips-by-day';
 import { TrialMapView } from './trial-map-view';
 
@@ -127,6 +128,12 @@ export function ReportView({ report, system, stripAddress }: { report: TrialRepo
             <StripsByDay analysis={report.ratings.analysis} measure="rating" />
           )}
           {report.agreement && <AgreementTables agreement={report.agreement} />}
+        </section>
+      )}
+      {(record.marks.length > 0 || trial.causeTest !== null) && (
+        <section className="sheet">
+          <h2>Marks on the strips</h2>
+          <MarksOnStrips days={report.marks} />
         </section>
       )}
       <section className="sheet">

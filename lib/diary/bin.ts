@@ -51,6 +51,20 @@ export async function setBinned(kind: BinKind, id: string, deletedAt: Date | nul
   return (await moves[kind]()).count === 1;
 }
 
+/** Is an entry in the bin (and not deleted for good)? */
+export async function isBinned(kind: BinKind, id: string): Promise<boolean> {
+  const binned = { where: { id, deletedAt: { not: null } } };
+  const counts: Record<BinKind, () => Promise<number>> = {
+    spray: () => diary().spray.count(binned),
+    photo: () => diary().photo.count(binned),
+    product: () => diary().product.count(binned),
+    trial: () => diary().trial.count(binned),
+    plot: () => diary().plot.count(binned),
+    event: () => diary().lawnEvent.count(binned),
+  };
+  return (await counts[kind]()) > 0;
+}
+
 /** Removes a photo's row from the bin with its outlines, readings, changes and marks. @returns what its file is called, or null when it isn't in the bin */
 export async function removeBinnedPhoto(id: string): Promise<{ sha256: string; kind: string } | null> {
   return diary().$transaction(async (tx) => {

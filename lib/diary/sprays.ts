@@ -178,11 +178,11 @@ export interface SprayWeather {
   rainBeforeMm: number | null;
 }
 
-/** Puts weather from the hours to a spray, unless a person typed it. @param weather null takes it away again */
+/** Puts weather from the hours to a spray, unless a person typed it. @param weather null takes away again what came from hours */
 export async function setSprayWeather(id: string, weather: SprayWeather | null): Promise<void> {
   const nothing = { airTempC: null, relHumidityPercent: null, windMPerS: null, windFromDeg: null, rainBeforeMm: null };
   await diary().spray.updateMany({
-    where: { id, OR: [{ weatherSource: null }, { weatherSource: 'hours' }] },
+    where: { id, OR: [{ weatherSource: null }, { weatherSource: 'hours' }, ...(weather === null ? [] : [{ weatherSource: 'plan' }])] },
     data: { ...(weather ?? nothing), weatherSource: weather === null ? null : 'hours' },
   });
 }

@@ -1,5 +1,6 @@
 import 'server-only';
 import type { Prisma } from '@prisma/client';
+import type { CauseTestPlan } from '@/lib/trial/cause-test';
 import { LAYOUTS, type Layout } from '@/lib/trial/design';
 import type { PlanPoint } from './plots';
 import { diary } from './client';
@@ -26,20 +27,28 @@ const parts = {
     orderBy: { displayOrder: 'asc' },
     include: { items: { include: { product: { omit: { createdAt: true, deletedAt: true } } } } },
   },
-  plots: { orderBy: [{ block: 'asc' }, { position: 'asc' }], include: { plot: { select: { id: true, name: true, areaM2: true, isCheck: true, polygonM: true } } } },
+  plots: { orderBy: [{ block: 'asc' }, { position: 'asc' }], include: { plot: { select: { id: true, name: true, areaM2: true, isCheck: true, polygonM: true, createdAt: true } } } },
 } satisfies Prisma.TrialInclude;
 
 type Row = Prisma.TrialGetPayload<{ include: typeof parts }>;
 
-export type Trial = Omit<Row, 'deletedAt' | 'design' | 'photoDays' | 'layout'> & { design: Layout; photoDays: number[]; layout: TrialLayout };
+export type Trial = Omit<Row, 'deletedAt' | 'design' | 'photoDays' | 'layout' | 'causeTest' | 'markThreadId'> & {
+  design: Layout;
+  photoDays: number[];
+  layout: TrialLayout;
+  /** What it tests, where it was laid out to find a mark's cause. */
+  causeTest: CauseTestPlan | null;
+  /** The patch of ground it was laid out for, by the name it had then. */
+  patchId: string | null;
+};
 export type Treatment = Trial['treatments'][number];
 export type TrialPlot = Trial['plots'][number];
 
 function narrow(row: Row): Trial {
-  const { deletedAt: _deletedAt, design, photoDays, layout, ...rest } = row;
+  const { deletedAt: _deletedAt, design, photoDays, layout, causeTest, markThreadId, ...rest } = row;
   const known = LAYOUTS.find((name) => name === design);
   if (!known) throw new RangeError(`design: expected one of ${LAYOUTS.join(', ')}, got '${design}'`);
-  return { ...rest, design: known, photoDays: photoDays as number[], layout: layout as unknown as TrialLayout };
+  return { ...rest, design: known, photoDays: photoDays as number[], layout: layout as unknown as TrialLayout, causeTest: causeTest as unknown as CauseTestPlan | null, patchId: markThreadId };
 }
 
 /** The trials of a lawn, the latest first. */
@@ -86,13 +95,16 @@ export interface TrialInput {
   layout: Omit<TrialLayout, 'strips'>;
   treatments: readonly TrialTreatmentInput[];
   strips: readonly TrialStripInput[];
+  /** Where it tests a mark's cause. */
+  causeTest?: CauseTestPlan;
+  patchId?: string;
 }
 
 /** Writes a trial with its treatments, its plots (new ones are made) and its strip map, all or nothing. @returns its id */
 export async function createTrial(lawnId: string, input: TrialInput): Promise<string> {
   return diary().$transaction(async (tx) => {
-    const { layout, treatments, strips, photoDays, ...facts } = input;
-    const trial = await tx.trial.create({ data: { lawnId, ...facts, photoDays: [...photoDays], layout: {} } });
+    const { layout, treatments, strips, photoDays, causeTest, patchId, ...facts } = input;
+    const trial = await tx.trial.create({ data: { lawnId, ...facts, photoDays: [...photoDays], layout: {}, ...(causeTest ? { causeTest: causeTest as unknown as Prisma.InputJsonValue, markThreadId: patchId ?? null } : {}) } });
     const treatmentIds = new Map<string, string>();
     for (const [displayOrder, { items, ...treatment }] of treatments.entries()) {
       const row = await tx.treatment.create({ data: { trialId: trial.id, displayOrder, ...treatment, items: { create: items.map((item) => ({ ...item })) } } });
@@ -114,6 +126,11 @@ export async function createTrial(lawnId: string, input: TrialInput): Promise<st
     await tx.trial.update({ where: { id: trial.id }, data: { layout: { ...layout, strips: mapped } as unknown as Prisma.InputJsonValue } });
     return trial.id;
   });
+}
+
+/** Writes over what a trial is called and asks, and its planned days. */
+export async function updateTrialFacts(id: string, { photoDays, ...facts }: { name: string; question: string; startsOn: string; photoDays: readonly number[]; note: string }): Promise<void> {
+  await diary().trial.update({ where: { id }, data: { ...facts, photoDays: [...photoDays] } });
 }
 
 /** Names of the lawn's plots that are taken, of those asked for. */

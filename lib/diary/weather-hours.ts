@@ -18,16 +18,26 @@ const columns = ['hourStart', ...WEATHER_FIELDS] as const;
 /** Rows handed to one statement as one JSON text: few enough that other requests are served in between. */
 const chunk = 1000;
 
-/** Writes hours into one layer. An hour that is there stays as it is, or is replaced when `replace` says so. @returns how many rows were written */
+/** Figures of one anemometer: they come and go together, since a speed without its height says nothing. */
+const ofWind: readonly WeatherField[] = ['windMPerS', 'gustMPerS', 'windHeightM'];
+
+/** New figures over old ones, where there are new ones: what a later answer doesn't say, it doesn't take away. */
+const renewed = WEATHER_FIELDS.map((field) =>
+  ofWind.includes(field)
+    ? `"${field}" = CASE WHEN excluded."windMPerS" IS NULL AND excluded."gustMPerS" IS NULL THEN "${field}" ELSE excluded."${field}" END`
+    : `"${field}" = COALESCE(excluded."${field}", "${field}")`,
+).join(', ');
+
+/** Writes hours into one layer. An hour that is there stays as it is, or takes the new figures when `renew` says so. @returns how many rows were written */
 async function writeLayer(
   lawnId: string,
-  to: { layer: number; importId: string | null; source: string | null; replace: boolean },
+  to: { layer: number; importId: string | null; source: string | null; renew: boolean },
   hours: readonly (Partial<Record<WeatherField, number | null>> & { at: string; source?: string })[],
 ): Promise<number> {
   const picked = WEATHER_FIELDS.map((_, index) => `json_extract(value, '$[${index + 1}]')`).join(', ');
   return diary().$executeRawUnsafe(
-    `INSERT OR ${to.replace ? 'REPLACE' : 'IGNORE'} INTO "WeatherHour" ("lawnId", "layer", "importId", "source", ${columns.map((column) => `"${column}"`).join(', ')})
-     SELECT ?, ?, ?, json_extract(value, '$[${columns.length}]'), json_extract(value, '$[0]'), ${picked} FROM json_each(?)`,
+    `INSERT ${to.renew ? '' : 'OR IGNORE '}INTO "WeatherHour" ("lawnId", "layer", "importId", "source", ${columns.map((column) => `"${column}"`).join(', ')})
+     SELECT ?, ?, ?, json_extract(value, '$[${columns.length}]'), json_extract(value, '$[0]'), ${picked} FROM json_each(?) WHERE true${to.renew ? ` ON CONFLICT DO UPDATE SET "source" = excluded."source", ${renewed}` : ''}`,
     lawnId,
     to.layer,
     to.importId,
@@ -43,7 +53,7 @@ export async function addWeatherHours(lawnId: string, hours: readonly WeatherHou
   let written = 0;
   for (let at = 0; at < hours.length; at += chunk) {
     const rows = hours.slice(at, at + chunk).map(({ hourStart, ...hour }) => ({ ...hour, at: storedInstant(hourStart) }));
-    written += await writeLayer(lawnId, { layer: PLAIN_LAYER, importId: null, source: null, replace: false }, rows);
+    written += await writeLayer(lawnId, { layer: PLAIN_LAYER, importId: null, source: null, renew: false }, rows);
   }
   return written;
 }
@@ -57,7 +67,7 @@ export async function writeImportHours(
   let written = 0;
   for (let at = 0; at < hours.length; at += chunk) {
     const rows = hours.slice(at, at + chunk).map((hour) => ({ ...hour, at: storedInstant(hour.hourStartUtcMs) }));
-    written += await writeLayer(target.lawnId, { ...target, replace: false }, rows);
+    written += await writeLayer(target.lawnId, { ...target, renew: false }, rows);
     onProgress?.(written);
     await new Promise((go) => {
       setImmediate(go);
@@ -66,10 +76,10 @@ export async function writeImportHours(
   return written;
 }
 
-/** Keeps past hours of the weather service; the newest answer for an hour stands. */
+/** Keeps past hours of the weather service; the newest figure for an hour stands, and none is lost for want of a newer one. */
 export async function keepServiceHours(lawnId: string, source: string, hours: readonly HourOfWeather[]): Promise<number> {
   const rows = hours.map((hour) => ({ ...hour, at: storedInstant(hour.hourStartUtcMs) }));
-  return rows.length === 0 ? 0 : writeLayer(lawnId, { layer: SERVICE_LAYER, importId: null, source, replace: true }, rows);
+  return rows.length === 0 ? 0 : writeLayer(lawnId, { layer: SERVICE_LAYER, importId: null, source, renew: true }, rows);
 }
 
 export async function removeServiceHours(lawnId: string): Promise<number> {
@@ -108,8 +118,7 @@ function overlaid(upper: WeatherHour, lower: Omit<Row, 'at'>): WeatherHour {
   const filled: Record<string, number | null> = {};
   for (const field of WEATHER_FIELDS) {
     if (upper[field] !== null || lower[field] === null) continue;
-    const ofWind = field === 'windMPerS' || field === 'gustMPerS' || field === 'windHeightM';
-    if (ofWind && (upper.windMPerS !== null || upper.gustMPerS !== null)) continue; // another height: not to be mixed
+    if (ofWind.includes(field) && (upper.windMPerS !== null || upper.gustMPerS !== null)) continue; // another height: not to be mixed
     filled[field] = lower[field];
   }
   if (Object.keys(filled).length === 0) return upper;

@@ -1,4 +1,5 @@
 import 'server-only';
+import { countsFrom } from '@/lib/trial/counts-from';
 import { Prisma } from '@prisma/client';
 import type { Point } from '@/lib/photo/pixels';
 import { diary } from './client';
@@ -126,11 +127,11 @@ export async function outlinedPhotosBefore(viewpointId: string, plotIds: readonl
 export async function sprayHistory(lawnId: string) {
   const [sprays, trials] = await Promise.all([
     diary().spray.findMany({ where: { lawnId, state: 'done', deletedAt: null }, orderBy: { startedAt: 'asc' }, select: { id: true, startedAt: true, plots: { select: { plotId: true } } } }),
-    diary().trial.findMany({ where: { lawnId, deletedAt: null }, select: { id: true, startsOn: true, plots: { select: { plotId: true } } } }),
+    diary().trial.findMany({ where: { lawnId, deletedAt: null }, select: { id: true, startsOn: true, createdAt: true, plots: { select: { plotId: true, plot: { select: { createdAt: true } } } } } }),
   ]);
   return {
     sprays: sprays.map((spray) => ({ id: spray.id, startedAt: spray.startedAt, plotIds: spray.plots.map((plot) => plot.plotId) })),
-    trials: trials.map((trial) => ({ id: trial.id, startsOn: trial.startsOn, plotIds: trial.plots.map((plot) => plot.plotId) })),
+    trials: trials.map((trial) => ({ id: trial.id, startsOn: countsFrom(trial), plotIds: trial.plots.map((plot) => plot.plotId) })),
   };
 }
 

@@ -130,13 +130,17 @@ export function timeZoneField(label: string) {
   });
 }
 
+/** A year of four digits typed in part is a year of the first millennium. */
+export const isSensibleYear = (local: string) => Number(local.slice(0, 4)) >= 1950 && Number(local.slice(0, 4)) <= 2200;
+
 /** Local date and time as a date-time input gives it: 2026-05-01T07:30. */
 export function localDateTimeField(label: string) {
   return z
     .string({ error: `${label}: expected a date and time, got nothing` })
     .refine(isLocalDateTime, {
       error: (issue) => `${label}: expected a date and time such as 2026-05-01T07:30, got ${shown(issue.input)}`,
-    });
+    })
+    .refine(isSensibleYear, { error: (issue) => `${label}: expected a year from 1950 to 2200, got ${shown(issue.input)}` });
 }
 
 /** Whether a text is a day of the calendar, 1990 to 2100, as `2026-05-01`: 31 February is none. */

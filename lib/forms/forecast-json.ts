@@ -3,6 +3,7 @@ import type { Refused } from '@/lib/forms/weather-csv-mapping';
 import { COLUMN_FIELDS, COLUMN_KINDS, type ColumnField, columnReader, unitFromText } from '@/lib/forms/weather-columns';
 import { type Readings, gatherHours } from '@/lib/forms/weather-gather';
 import { instantOnClock, readStamp } from '@/lib/forms/weather-stamps';
+import { significant, unitLabel } from '@/lib/units/display';
 import { isTimeZone, zoneClock } from '@/lib/weather/local-time';
 
 /**
@@ -35,13 +36,23 @@ const answerSchema = z.object({
 export interface ForecastHours {
   readonly ok: true;
   readonly hours: ReturnType<typeof gatherHours>['hours'];
-  /** Figures left out since no sensor could report them, and times that can't be read. */
+  /** Rows left out since their time can't be read. */
   readonly dropped: number;
+}
+
+function impossibleSentence({ field, name, unit }: { field: ColumnField; name: string; unit: string }, raw: number, utcMs: number, more: number): string {
+  const { min, max, units } = COLUMN_KINDS[field];
+  // Limits are canonical; they are told in the answer's unit only where that is the canonical one.
+  const limits = unit === units[0] ? `from ${min} to ${max} ${unitLabel(unit)}` : 'a figure that can be';
+  const at = new Date(utcMs).toISOString().slice(0, 16).replace('T', ' ');
+  const others = more === 0 ? '' : ` and ${more} more ${more === 1 ? 'figure' : 'figures'} like it`;
+  return `Weather service: expected ${name} ${limits}, got ${significant(raw, 6)} ${unitLabel(unit)} for ${at} UTC${others}, so nothing of this answer was taken.`;
 }
 
 /**
  * Hours from a service's answer: an object with `hourly`, holding `time` and one array of numbers a field, all of one length,
- * and perhaps `hourly_units`. Units the answer names win over those of the settings.
+ * and perhaps `hourly_units`. Units the answer names win over those of the settings. One figure that can't be on earth and the whole
+ * answer is refused.
  * @returns hours, or one sentence: what was expected, what came
  */
 export function readForecastHours(json: unknown, settings: ForecastSettings): ForecastHours | Refused {
@@ -53,7 +64,7 @@ export function readForecastHours(json: unknown, settings: ForecastSettings): Fo
   const { hourly, hourly_units: units } = answer.data;
   const { time } = hourly;
   const fields: ColumnField[] = [];
-  const columns: { read: (value: number) => number | null; list: (number | null)[] }[] = [];
+  const columns: { field: ColumnField; name: string; unit: string; read: (value: number) => number | null; list: (number | null)[] }[] = [];
   for (const { field, name, unit } of settings.fields) {
     if (hourly[name] === undefined) continue;
     const list = numbers.safeParse(hourly[name]);
@@ -64,11 +75,12 @@ export function readForecastHours(json: unknown, settings: ForecastSettings): Fo
     const known = named === null ? unit : unitFromText(field, named);
     if (known === null) return { ok: false, sentence: `Weather service: expected ${name} in one of ${COLUMN_KINDS[field].units.join(', ')}, got '${named ?? ''}'.` };
     fields.push(field);
-    columns.push({ read: columnReader(field, known), list: list.data });
+    columns.push({ field, name, unit: known, read: columnReader(field, known), list: list.data });
   }
   if (fields.length === 0) return { ok: false, sentence: `Weather service: expected ${settings.fields.map((one) => one.name).join(', ')} under hourly, got ${Object.keys(hourly).slice(0, 8).join(', ')}.` };
   const logger = { kind: 'zone', clock: zoneClock(settings.timeZone) } as const;
   const readings: Readings = { fields, utcMs: [], values: fields.map(() => []) };
+  const impossible: { column: (typeof columns)[number]; raw: number; utcMs: number }[] = [];
   let dropped = 0;
   let before = Number.NEGATIVE_INFINITY;
   time.forEach((stampText, row) => {
@@ -79,13 +91,16 @@ export function readForecastHours(json: unknown, settings: ForecastSettings): Fo
     const utcMs = found.kind === 'once' ? found.utcMs : found.earlierUtcMs > before ? found.earlierUtcMs : found.laterUtcMs;
     before = utcMs;
     readings.utcMs.push(utcMs);
-    columns.forEach(({ read, list }, c) => {
-      const raw = list[row] ?? null;
-      const value = raw === null ? null : read(raw);
-      if (raw !== null && value === null) dropped += 1;
+    columns.forEach((column, c) => {
+      const raw = column.list[row] ?? null;
+      const value = raw === null ? null : column.read(raw);
+      if (raw !== null && value === null) impossible.push({ column, raw, utcMs });
       readings.values[c]?.push(value ?? Number.NaN);
     });
   });
+  // A service that is wrong in one figure can't be trusted with the rest: a unit has changed, or it is broken.
+  const [worst] = impossible;
+  if (worst) return { ok: false, sentence: impossibleSentence(worst.column, worst.raw, worst.utcMs, impossible.length - 1) };
   const { hours } = gatherHours(readings, settings.windHeightM);
   if (hours.length === 0) return { ok: false, sentence: 'Weather service: expected hours with figures, got none that can be used.' };
   return { ok: true, hours, dropped };

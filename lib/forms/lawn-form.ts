@@ -2,11 +2,9 @@ import { z } from 'zod';
 import { AREA_UNITS, toM2, type AreaUnit } from '@/lib/units/area';
 import { ALKALINITY_UNITS, toMgPerLCaCO3, type AlkalinityUnit } from '@/lib/units/concentration';
 import { LENGTH_UNITS, toM, type LengthUnit } from '@/lib/units/length';
-import { LIQUID_AREA_RATE_UNITS, toLPerHa, type LiquidAreaRateUnit } from '@/lib/units/rate';
 import { SPEED_UNITS, toMPerS, type SpeedUnit } from '@/lib/units/speed';
 import { toL, VOLUME_UNITS, type VolumeUnit } from '@/lib/units/volume';
 import {
-  amountField,
   choiceField,
   idField,
   optionalAmountField,
@@ -16,6 +14,7 @@ import {
   tickField,
   timeZoneField,
 } from './fields';
+import { areaField, carrierField, mowingHeightField, sideField, tankField } from './measures';
 
 const units = <T extends string>(list: readonly T[]) => list as unknown as readonly [T, ...T[]];
 
@@ -30,7 +29,7 @@ export const LawnForm = z
     timeZone: timeZoneField('Time zone'),
     unitSystem: choiceField('Units', ['us-customary', 'metric']),
     grass: optionalTextField('Grass', 120),
-    mowingHeight: optionalAmountField('Mowing height', units<LengthUnit>(LENGTH_UNITS), { above: 0, max: 500 }),
+    mowingHeight: mowingHeightField('Mowing height'),
     waterPh: optionalNumberField('Water pH', { min: 3, max: 11 }),
     waterAlkalinity: optionalAmountField('Alkalinity', units<AlkalinityUnit>(ALKALINITY_UNITS), { min: 0, max: 2000 }),
     waterHardness: optionalAmountField('Hardness', units<AlkalinityUnit>(ALKALINITY_UNITS), { min: 0, max: 5000 }),
@@ -41,7 +40,7 @@ export const LawnForm = z
   .transform(({ elevation, mowingHeight, waterAlkalinity, waterHardness, ...rest }) => ({
     ...rest,
     elevationM: elevation ? toM(elevation) : null,
-    mowingHeightMm: mowingHeight ? toM(mowingHeight) * 1000 : null,
+    mowingHeightMm: mowingHeight ? mowingHeight.canonical * 1000 : null,
     mowingHeightEnteredValue: mowingHeight?.value ?? null,
     mowingHeightEnteredUnit: mowingHeight?.unit ?? null,
     waterAlkalinityMgPerLCaCO3: waterAlkalinity ? toMgPerLCaCO3(waterAlkalinity) : null,
@@ -53,16 +52,16 @@ export const PlotForm = z
   .object({
     name: textField('Plot name', 40),
     isCheck: tickField,
-    area: optionalAmountField('Area', units<AreaUnit>(AREA_UNITS), { above: 0, max: 1e7 }),
-    length: optionalAmountField('Length', units<LengthUnit>(LENGTH_UNITS), { above: 0, max: 10000 }),
-    width: optionalAmountField('Width', units<LengthUnit>(LENGTH_UNITS), { above: 0, max: 10000 }),
+    area: areaField('Area'),
+    length: sideField('Length'),
+    width: sideField('Width'),
     offset: optionalAmountField('Distance from the left stake', units<LengthUnit>(LENGTH_UNITS), { min: 0, max: 10000 }),
     ground: z.union([z.enum(['', 'plan', 'apart']), idField], 'Where it lies: expected one of the choices').optional().default(''),
     note: optionalTextField('Note'),
   })
   .transform(({ area, length, width, offset, ground, ...typed }, context) => {
-    const lengthM = length ? toM(length) : null;
-    const widthM = width ? toM(width) : null;
+    const lengthM = length?.canonical ?? null;
+    const widthM = width?.canonical ?? null;
     if ((lengthM === null) !== (widthM === null)) {
       const missing = lengthM === null ? 'length' : 'width';
       context.addIssue({ code: 'custom', path: [missing], message: `Plot: expected both length and width, got no ${missing}` });
@@ -85,15 +84,15 @@ export const PlotForm = z
       context.addIssue({ code: 'custom', path: ['area'], message: 'Area: expected an area, or a length and a width, got nothing' });
       return z.NEVER;
     }
-    return { ...rest, polygonM: null, areaM2: toM2(area), areaEnteredValue: area.value, areaEnteredUnit: area.unit };
+    return { ...rest, polygonM: null, areaM2: area.canonical, areaEnteredValue: area.value, areaEnteredUnit: area.unit };
   });
 
 /** A sprayer. The carrier volume comes from the catch test where there is one, else as typed. */
 export const SprayerForm = z
   .object({
     name: textField('Sprayer name', 80),
-    tank: amountField('Tank', units<VolumeUnit>(VOLUME_UNITS), { above: 0, max: 100_000 }),
-    carrier: optionalAmountField('Carrier volume', units<LiquidAreaRateUnit>(LIQUID_AREA_RATE_UNITS), { above: 0, max: 100_000 }),
+    tank: tankField('Tank').refine((amount) => amount !== null, 'Tank: expected a volume above 0, got nothing'),
+    carrier: carrierField('Carrier volume'),
     swath: optionalAmountField('Swath', units<LengthUnit>(LENGTH_UNITS), { above: 0, max: 1000 }),
     walking: optionalAmountField('Walking speed', units<SpeedUnit>(SPEED_UNITS), { above: 0, max: 500 }),
     catchVolume: optionalAmountField('Caught', units<VolumeUnit>(VOLUME_UNITS), { above: 0, max: 100_000 }),
@@ -110,10 +109,10 @@ export const SprayerForm = z
     const caughtLPerHa = catchTestMl !== null && catchTestAreaM2 !== null ? (catchTestMl / 1000 / catchTestAreaM2) * 10_000 : null;
     return {
       ...rest,
-      tankL: toL(tank),
-      tankEnteredValue: tank.value,
-      tankEnteredUnit: tank.unit,
-      carrierLPerHa: caughtLPerHa ?? (carrier ? toLPerHa(carrier) : null),
+      tankL: tank!.canonical,
+      tankEnteredValue: tank!.value,
+      tankEnteredUnit: tank!.unit,
+      carrierLPerHa: caughtLPerHa ?? carrier?.canonical ?? null,
       carrierEnteredValue: carrier?.value ?? null,
       carrierEnteredUnit: carrier?.unit ?? null,
       swathM: swath ? toM(swath) : null,

@@ -1,10 +1,9 @@
 import { z } from 'zod';
 import { readTypedPlan, type TypedPlan } from '@/lib/plan/typed-plan';
 import { MASS_UNITS, toKg, type MassUnit } from '@/lib/units/mass';
-import { SPEED_UNITS, toMPerS, type SpeedUnit } from '@/lib/units/speed';
-import { TEMPERATURE_UNITS, toC, type TemperatureUnit } from '@/lib/units/temperature';
 import { toL, VOLUME_UNITS, type VolumeUnit } from '@/lib/units/volume';
 import { listOf, localDateTimeField, optionalAmountField, optionalLocalDateTimeField, optionalNumberField, optionalTextField, rowsOf, tickField } from './fields';
+import { airTempField, leftoverField, sprayedVolumeField, windField } from './measures';
 
 const units = <T extends string>(list: readonly T[]) => list as unknown as readonly [T, ...T[]];
 const text = z.string().max(5000, 'Expected at most 5000 characters').optional().default('');
@@ -54,12 +53,12 @@ export const DoneForm = z
         actual: optionalAmountField('Amount used', units<MassUnit | VolumeUnit>([...MASS_UNITS, ...VOLUME_UNITS]), { min: 0, max: 1e6 }),
       }),
     ),
-    actualVolume: optionalAmountField('Volume sprayed', units<VolumeUnit>(VOLUME_UNITS), { above: 0, max: 100_000 }),
-    leftover: optionalAmountField('Left over', units<VolumeUnit>(VOLUME_UNITS), { min: 0, max: 100_000 }),
+    actualVolume: sprayedVolumeField('Volume sprayed'),
+    leftover: leftoverField('Left in the tank'),
     measuredPh: optionalNumberField('pH of the mix', { min: 0, max: 14 }),
-    airTemp: optionalAmountField('Air temperature', units<TemperatureUnit>(TEMPERATURE_UNITS), { min: -40, max: 140 }),
+    airTemp: airTempField('Air temperature'),
     relHumidityPercent: optionalNumberField('Relative humidity', { min: 0, max: 100, unit: '%' }),
-    wind: optionalAmountField('Wind', units<SpeedUnit>(SPEED_UNITS), { min: 0, max: 300 }),
+    wind: windField('Wind'),
     windFromDeg: optionalNumberField('Wind from', { min: 0, max: 360, unit: 'degrees' }),
     applicator: optionalTextField('Who sprayed', 120),
     applicatorLicence: optionalTextField('Licence number', 60),
@@ -73,10 +72,10 @@ export const DoneForm = z
     return {
       ...rest,
       items: items.map(({ itemId, actual }) => ({ itemId, ...actualOf(actual) })),
-      actualVolumeL: actualVolume ? toL(actualVolume) : null,
-      leftoverL: leftover ? toL(leftover) : null,
-      airTempC: airTemp ? toC(airTemp) : null,
-      windMPerS: wind ? toMPerS(wind) : null,
+      actualVolumeL: actualVolume?.canonical ?? null,
+      leftoverL: leftover?.canonical ?? null,
+      airTempC: airTemp?.canonical ?? null,
+      windMPerS: wind?.canonical ?? null,
     };
   });
 export type DoneEntry = z.output<typeof DoneForm>;

@@ -54,7 +54,7 @@ export const ProductForm = z
   .object({
     name: textField('Name'),
     form: choiceField('Form', ['liquid', 'dry']),
-    role: choiceField('Role', productRoles),
+    role: choiceField('What it is for', productRoles),
     density: optionalAmountField('Density', units<DensityUnit>(DENSITY_UNITS), { above: 0, max: 30 }),
     nAmmoniacalPercent: percent('Ammoniacal nitrogen'),
     nNitratePercent: percent('Nitrate nitrogen'),

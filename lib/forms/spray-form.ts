@@ -1,19 +1,16 @@
 import { z } from 'zod';
-import { LIQUID_AREA_RATE_UNITS, RATE_UNITS, toLPerHa, type LiquidAreaRateUnit, type RateUnit } from '@/lib/units/rate';
-import { SPEED_UNITS, toMPerS, type SpeedUnit } from '@/lib/units/speed';
-import { TEMPERATURE_UNITS, toC, type TemperatureUnit } from '@/lib/units/temperature';
-import { toL, VOLUME_UNITS, type VolumeUnit } from '@/lib/units/volume';
+import { RATE_UNITS, type RateUnit } from '@/lib/units/rate';
 import {
   amountField,
   idField,
   listOf,
   localDateTimeField,
-  optionalAmountField,
   optionalLocalDateTimeField,
   optionalNumberField,
   optionalTextField,
   rowsOf,
 } from './fields';
+import { airTempField, carrierField, leftoverField, sprayedVolumeField, windField } from './measures';
 
 const units = <T extends string>(list: readonly T[]) => list as unknown as readonly [T, ...T[]];
 
@@ -46,13 +43,13 @@ export const SprayForm = z
       });
       return items;
     }),
-    carrier: optionalAmountField('Carrier volume', units<LiquidAreaRateUnit>(LIQUID_AREA_RATE_UNITS), { above: 0, max: 100_000 }),
-    actualVolume: optionalAmountField('Volume sprayed', units<VolumeUnit>(VOLUME_UNITS), { above: 0, max: 100_000 }),
-    leftover: optionalAmountField('Left over', units<VolumeUnit>(VOLUME_UNITS), { min: 0, max: 100_000 }),
+    carrier: carrierField('Carrier volume'),
+    actualVolume: sprayedVolumeField('Volume sprayed'),
+    leftover: leftoverField('Left in the tank'),
     measuredPh: optionalNumberField('pH of the mix', { min: 0, max: 14 }),
-    airTemp: optionalAmountField('Air temperature', units<TemperatureUnit>(TEMPERATURE_UNITS), { min: -40, max: 140 }),
+    airTemp: airTempField('Air temperature'),
     relHumidityPercent: optionalNumberField('Relative humidity', { min: 0, max: 100, unit: '%' }),
-    wind: optionalAmountField('Wind', units<SpeedUnit>(SPEED_UNITS), { min: 0, max: 300 }),
+    wind: windField('Wind'),
     applicator: optionalTextField('Who sprayed', 120),
     note: optionalTextField('Note'),
   })
@@ -67,13 +64,13 @@ export const SprayForm = z
     }
     return {
       ...rest,
-      carrierLPerHa: carrier ? toLPerHa(carrier) : null,
+      carrierLPerHa: carrier?.canonical ?? null,
       carrierEnteredValue: carrier?.value ?? null,
       carrierEnteredUnit: carrier?.unit ?? null,
-      actualVolumeL: actualVolume ? toL(actualVolume) : null,
-      leftoverL: leftover ? toL(leftover) : null,
-      airTempC: airTemp ? toC(airTemp) : null,
-      windMPerS: wind ? toMPerS(wind) : null,
+      actualVolumeL: actualVolume?.canonical ?? null,
+      leftoverL: leftover?.canonical ?? null,
+      airTempC: airTemp?.canonical ?? null,
+      windMPerS: wind?.canonical ?? null,
     };
   });
 

@@ -98,6 +98,16 @@ export const TrialForm = z
     carrierEnteredUnit: carrier?.unit ?? null,
   }));
 
+/** What may still be changed of a trial that was laid out: not its plots, nor what they get. */
+export const TrialFactsForm = z.object({
+  name: textField('Name', 80),
+  question: optionalTextField('Question', 500),
+  startsOn: dateField('First spray'),
+  photoDays: photoDaysField,
+  note: optionalTextField('Note'),
+});
+export type TrialFacts = z.output<typeof TrialFactsForm>;
+
 export type TrialEntry = z.output<typeof TrialForm>;
 
 /** A reason to leave something out: one plot in one photo, or the whole photo. */
@@ -111,14 +121,15 @@ export const OmissionForm = z.object({
 export const RatingForm = z.object({
   rater: textField('Who rates', 60),
   scores: rowsOf(z.object({ plotId: idField, photoId: idField, score: optionalNumberField('Score', { min: 1, max: 9, whole: true }) })).transform((rows, context) => {
-    const given = rows.flatMap(({ score, ...strip }) => (score === null ? [] : [{ ...strip, score }]));
-    if (given.length === 0) {
-      context.addIssue({ code: 'custom', message: 'Scores: expected at least one, got none' });
-      return z.NEVER;
-    }
-    return given;
+    if (rows.every(({ score }) => score === null)) context.addIssue({ code: 'custom', message: 'Scores: expected at least one, got none' });
+    return rows;
   }),
-});
+}).transform(({ rater, scores }) => ({
+  rater,
+  scores: scores.flatMap(({ score, ...strip }) => (score === null ? [] : [{ ...strip, score }])),
+  /** Pictures that were shown and got no score. */
+  unscored: scores.filter(({ score }) => score === null).length,
+}));
 
 export const MEASURES = ['change-against-check', 'change', 'adjusted-for-baseline', 'index', 'rating'] as const;
 export type TrialMeasure = (typeof MEASURES)[number];

@@ -2,6 +2,7 @@
  * What may have made a mark: the evidence for and against each cause, weighed in words. It never says what is the cause:
  * a record holds what was written down, and a patch can have a reason nobody wrote down.
  */
+import type { TestedFactor } from '@/lib/trial/cause-test';
 import { aroseAfter, decisive, round } from '@/lib/trial/cause-draft';
 import type { GrassSeason } from '@/lib/trial/grass-season';
 import { OTHER_CAUSES } from '@/lib/trial/other-causes';
@@ -88,6 +89,8 @@ export interface MarkRecord {
   readonly dustDaysBefore: number | null;
   /** Rain between spray and mark, mm. */
   readonly rainSinceSprayMm: number | null;
+  /** What trials laid out to find this cause have shown. */
+  readonly tested?: readonly TestedFactor[];
 }
 
 /** How long a film should stay wet, as the planner judges it: one yardstick for planning and for looking back. */
@@ -110,7 +113,8 @@ export interface Evidence {
   readonly text: string;
   /** Author and year, or 'common practice, no source'. */
   readonly source: string;
-  readonly weight: 'decisive' | 'strong' | 'some';
+  /** 'tested' comes from a trial of the cause itself and outweighs what was only written down. */
+  readonly weight: 'tested' | 'decisive' | 'strong' | 'some';
 }
 
 /** A different way to spray, for the drying and rate models to put numbers to. */
@@ -168,7 +172,7 @@ export interface Cause {
 }
 
 
-const POINTS: Readonly<Record<Evidence['weight'], number>> = { decisive: 4, strong: 2, some: 1 };
+const POINTS: Readonly<Record<Evidence['weight'], number>> = { tested: 10, decisive: 4, strong: 2, some: 1 };
 const points = (evidence: readonly Evidence[]): number => evidence.reduce((sum, one) => sum + POINTS[one.weight], 0);
 const RANK: Readonly<Record<Strength, number>> = { likely: 0, possible: 1, unlikely: 2, 'not weighed': 3 };
 
@@ -197,6 +201,14 @@ function heldDown(record: MarkRecord): { most: Strength; evidence: Evidence } | 
   return record.alsoOnCheck === true ? { most: 'possible', evidence: decisive('the unsprayed check shows the like', 'the photos') } : null;
 }
 
+/** What trials of the cause showed, with their limits; a factor that was not told changes nothing. */
+function addTested(d: Draft, cause: CauseId, tested: readonly TestedFactor[]): void {
+  for (const one of tested.filter(({ verdict, causes }) => verdict !== 'open' && causes.includes(cause))) {
+    d.notWeighed = null;
+    (one.verdict === 'for' ? d.forIt : d.against).push({ text: `${one.text}; ${one.limits}`, source: `the trial ${one.trialName}`, weight: one.shown ? 'tested' : 'decisive' });
+  }
+}
+
 const SPRAY_IDS: ReadonlySet<CauseId> = new Set(SPRAY_CAUSES.map(({ cause }) => cause));
 const lower = (text: string): string => text.charAt(0).toLowerCase() + text.slice(1);
 
@@ -218,6 +230,7 @@ export function findCauses(record: MarkRecord, yardstick: DryingYardstick): Caus
   const causes = [...SPRAY_CAUSES, ...OTHER_CAUSES].filter(({ kinds }) => kinds.includes(record.kind));
   const weighed = causes.map(({ cause, title, look, weigh }) => {
     const d = weigh(record, yardstick);
+    addTested(d, cause, record.tested ?? []);
     const bySpray = SPRAY_IDS.has(cause);
     if (bySpray && held !== null) d.against.push(held.evidence);
     let strength = strengthOf(d);

@@ -16,12 +16,15 @@ import { showSpeed, showTemperature, significant } from '@/lib/units/display';
 import { HOUR_MS, hourStartOf, type WeatherHour } from '@/lib/weather/hour';
 import { sharingGround } from './ground-of';
 import { lawnRecord } from './lawn-record';
+import { knownHours } from './known-hours';
 import { localOfInstant } from './lawn-time';
 import { windowLimitsOf } from './lawn-weather';
+import { nextStart } from './next-start';
 import { markAndItsPatch, marksOfPhotos, type Mark } from './marks';
 import { planAddress } from './plan-address';
 import { planPlot } from './plan-facts';
 import { planProduct } from './plan-product';
+import { testedCauses } from './test-a-cause';
 import { upToDatePhotos } from './worked-out';
 import { dryingOf, factsOfSpray, hoursAround, minutesOf, nutrientsOfSpray, type SprayFacts } from './spray-facts';
 
@@ -61,7 +64,7 @@ const DAY_MS = 24 * HOUR_MS;
  * photo without it, so every spray from ten days before that photo on may have made it. The newest of them is weighed, unless
  * another is asked for.
  */
-export async function causesOfMark(markId: string, sprayId?: string): Promise<MarkCauses | null> {
+export async function causesOfMark(markId: string, sprayId?: string, now = new Date()): Promise<MarkCauses | null> {
   const found = await markAndItsPatch(markId);
   const mark = found?.mark;
   const photo = mark ? await findPhoto(mark.photoId) : null;
@@ -87,9 +90,20 @@ export async function causesOfMark(markId: string, sprayId?: string): Promise<Ma
   const report = findCauses(record, windowLimitsOf(lawn));
   const ideas = report.kind === 'findings' ? report.findings.filter((one) => one.strength === 'likely' || one.strength === 'possible').flatMap((one) => one.whatIf.map((whatIf) => ({ whatIf, strength: one.strength }))) : [];
   const unique = ideas.filter((idea, at) => ideas.findIndex((other) => other.whatIf.id === idea.whatIf.id) === at);
-  const nextTime = unique.map(({ whatIf }) => ({ whatIf, numbers: numbersFor(whatIf, lawn, hours, spray, facts), plan: planWith(spray, products, [whatIf]) }));
+  const ahead = await knownHours(lawn.id, now, new Date(now.getTime() + 12 * DAY_MS));
+  const done = (await listSprays(lawn.id, { plotIds: ground, limit: 100 })).filter((one) => one.state === 'done');
+  const sprayed = await findProducts(done.flatMap((one) => one.items.map((item) => item.productId)));
+  const lastIron = done.find((one) => one.items.some((item) => (sprayed.get(item.productId)?.fePercent ?? 0) > 0));
+  const whenOf = (changes: readonly WhatIf[]): string => {
+    const most = (name: 'hoursLater' | 'waitDays') => Math.max(0, ...changes.map(({ change }) => change[name] ?? 0));
+    const least = (name: 'maxTempC' | 'maxWindMPerS') => changes.reduce<number | null>((lowest, { change }) => (change[name] === undefined ? lowest : Math.min(lowest ?? Infinity, change[name])), null);
+    // What the iron was too soon by, added to how long it had been: the interval that is asked for.
+    const waited = most('waitDays') > 0 && lastIron ? new Date(lastIron.startedAt.getTime() + ((record.daysSinceLastIron ?? 0) + most('waitDays')) * DAY_MS) : null;
+    return nextStart({ sprayedAt: spray.startedAt, hoursLater: most('hoursLater'), notBefore: waited, maxTempC: least('maxTempC'), maxWindMPerS: least('maxWindMPerS') }, lawn.timeZone, ahead, now);
+  };
+  const nextTime = unique.map(({ whatIf }) => ({ whatIf, numbers: numbersFor(whatIf, lawn, hours, spray, facts), plan: planWith(spray, products, [whatIf], whenOf([whatIf])) }));
   const likely = unique.filter((idea) => idea.strength === 'likely').map((idea) => idea.whatIf);
-  return { ...common, facts, record, report, nextTime, combinedPlan: likely.length > 0 ? planWith(spray, products, likely) : null };
+  return { ...common, facts, record, report, nextTime, combinedPlan: likely.length > 0 ? planWith(spray, products, likely, whenOf(likely)) : null };
 }
 
 /** The product that brought most of a spray's iron. */
@@ -110,9 +124,11 @@ async function recordOf(lawn: Lawn, mark: Mark, photo: Photo, { firstSeenAt, cle
   const planned = used.map((product) => ({ ...planProduct(product), dose: { massKgPerHa: null, volumeLPerHa: null } }));
   const leastCarriers = used.flatMap((product) => product.labelLeastCarrierLPerHa ?? []);
   const { wateredWithin4hMm, ...ofTheLawn } = await lawnRecord(lawn, mark.plotId, spray.startedAt, firstSeenAt);
+  const tested = await testedCauses(lawn.id, mark);
   const hardness = spray.waterHardnessMgPerLCaCO3 ?? lawn.waterHardnessMgPerLCaCO3;
   return {
     ...ofTheLawn,
+    tested,
     kind: mark.kind,
     daysAfterSpray: (firstSeenAt.getTime() - spray.startedAt.getTime()) / DAY_MS,
     clearUntilDays: clearAt === null || clearAt < spray.startedAt ? null : (clearAt.getTime() - spray.startedAt.getTime()) / DAY_MS,
@@ -200,8 +216,8 @@ function airAt(hours: readonly WeatherHour[], atMs: number, lawn: Lawn): string 
   return ` The air then: ${showTemperature(hour.airTempC, lawn.unitSystem).text}, wind ${showSpeed(hour.windMPerS, lawn.unitSystem).text}.`;
 }
 
-/** The spray again with changes: rates of iron and surfactant, carrier volume. What a plan can't hold (waiting, a cooler day) stays in words. */
-function planWith(spray: Spray, products: ReadonlyMap<string, Product>, changes: readonly WhatIf[]): string {
+/** The spray again with changes: rates of iron and surfactant, carrier volume, and when. */
+function planWith(spray: Spray, products: ReadonlyMap<string, Product>, changes: readonly WhatIf[], startedLocal: string): string {
   const factor = (name: 'ironFactor' | 'surfactantFactor') => Math.min(1, ...changes.map(({ change }) => change[name] ?? 1));
   const carrierFactor = Math.max(1, ...changes.map(({ change }) => change.carrierFactor ?? 1));
   const items = spray.items.flatMap((item) => {
@@ -217,5 +233,5 @@ function planWith(spray: Spray, products: ReadonlyMap<string, Product>, changes:
       : spray.carrierLPerHa === null
         ? { value: null, unit: null }
         : { value: spray.carrierLPerHa * carrierFactor, unit: 'L/ha' };
-  return planAddress({ plotIds: spray.plots.map((covered) => covered.plotId), items, carrier });
+  return planAddress({ plotIds: spray.plots.map((covered) => covered.plotId), items, carrier, startedLocal });
 }

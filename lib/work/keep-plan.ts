@@ -3,10 +3,12 @@ import { findLawn } from '@/lib/diary/lawns';
 import { createSpray, findSpray, finishPlan, updateSpray, type Spray, type SprayFields, type SprayItemInput } from '@/lib/diary/sprays';
 import type { DoneEntry, PlanEntry } from '@/lib/forms/plan-form';
 import { planSpray, type SprayPlan } from '@/lib/plan/plan-spray';
-import { type TypedPlan } from '@/lib/plan/typed-plan';
+import { readTypedPlan, type TypedPlan } from '@/lib/plan/typed-plan';
 import { needingReason } from '@/lib/spray/check';
+import { showMass, showVolume, significant } from '@/lib/units/display';
 import { readTypedNumber } from '@/lib/units/typed-number';
 import { instantOfLocal } from './lawn-time';
+import { notYet, tooLong } from './not-yet';
 import { planFacts } from './plan-facts';
 import { attachWeather } from './spray-weather';
 
@@ -90,15 +92,54 @@ function rateColumns(item: SprayPlan['items'][number]): Pick<SprayItemInput, 'ra
 
 export type SprayPlanResult = { ok: true } | { ok: false; field: string; message: string };
 
+/** An amount this many times the planned one, or as many times less, is asked about: a slip of the unit or of the point. */
+const TENFOLD = 10;
+
+/** What in a finished plan can be right but is unlikely, a sentence each: an amount ten times the planned one or a tenth of it, and mix that doesn't add up. */
+export async function doubtsOfDone(sprayId: string, entry: DoneEntry): Promise<string[]> {
+  const spray = await findSpray(sprayId);
+  const lawn = spray ? await findLawn(spray.lawnId) : null;
+  if (!spray || !lawn) return [];
+  const system = lawn.unitSystem;
+  const amounts = spray.items.flatMap((item) => {
+    const typed = entry.items.find((one) => one.itemId === item.id);
+    const both = [[typed?.massKg ?? null, item.plannedKg, showMass], [typed?.volumeL ?? null, item.plannedL, showVolume]] as const;
+    for (const [put, planned, show] of both) {
+      if (put === null || planned === null || put === 0 || planned === 0) continue;
+      const times = put / planned;
+      if (times < TENFOLD * (1 - 1e-9) && times > (1 + 1e-9) / TENFOLD) return [];
+      const words = times > 1 ? `${significant(times, 2)} times` : `1/${significant(1 / times, 2)} of`;
+      return [`${item.product.name}: ${show(put, system).text} measured into the tank, ${words} the ${show(planned, system).text} planned.`];
+    }
+    return [];
+  });
+  const made = entry.actualVolumeL === null ? null : entry.actualVolumeL + (entry.leftoverL ?? 0);
+  const mix = made !== null && spray.plannedVolumeL !== null && made > 3 * spray.plannedVolumeL
+    ? [`Mix: ${showVolume(made, system).text} sprayed and left, of ${showVolume(spray.plannedVolumeL, system).text} planned.`]
+    : [];
+  return [...amounts, ...mix];
+}
+
 /**
  * A plan was sprayed: what was measured into the tank, when, and in what weather.
- * An amount left empty was measured out as planned; what came back in the tank is taken off each product alike.
+ * An amount left empty was measured out as planned; what came back in the tank is taken off each product alike. Weather left empty is
+ * that of the hours, now or when they come, and until then what was typed for the plan.
  */
-export async function sprayFromPlan(sprayId: string, entry: DoneEntry): Promise<SprayPlanResult> {
+export async function sprayFromPlan(sprayId: string, entry: DoneEntry, now = new Date()): Promise<SprayPlanResult> {
   const spray = await findSpray(sprayId);
   const lawn = spray ? await findLawn(spray.lawnId) : null;
   const gone = { ok: false as const, field: 'startedLocal', message: 'Plan: expected one that is still to be sprayed, got one that was sprayed or thrown away' };
   if (!spray || !lawn || spray.state !== 'planned') return gone;
+  const startedAt = instantOfLocal(entry.startedLocal, lawn.timeZone);
+  const endedAt = entry.endedLocal === null ? null : instantOfLocal(entry.endedLocal, lawn.timeZone);
+  const early = notYet('Start', entry.startedLocal, startedAt, now);
+  if (early) return { ok: false, field: 'startedLocal', message: early };
+  const wrongEnd = endedAt === null ? null : (notYet('End', entry.endedLocal ?? '', endedAt, now) ?? tooLong(startedAt, endedAt, entry.endedLocal ?? ''));
+  if (wrongEnd) return { ok: false, field: 'endedLocal', message: wrongEnd };
+  if (entry.leftoverL !== null && entry.actualVolumeL === null && spray.plannedVolumeL !== null && entry.leftoverL > spray.plannedVolumeL * 1.05) {
+    const shown = (volumeL: number) => showVolume(volumeL, lawn.unitSystem).text;
+    return { ok: false, field: 'leftover', message: `Left in the tank: expected at most the ${shown(spray.plannedVolumeL)} that were mixed, got ${shown(entry.leftoverL)}` };
+  }
   const bothKnown = entry.actualVolumeL !== null && entry.leftoverL !== null;
   const made = bothKnown ? (entry.actualVolumeL ?? 0) + (entry.leftoverL ?? 0) : spray.plannedVolumeL;
   // What went out is known as soon as what is left over is.
@@ -124,19 +165,20 @@ export async function sprayFromPlan(sprayId: string, entry: DoneEntry): Promise<
     };
   });
   const weatherTyped = entry.airTempC !== null || entry.windMPerS !== null || entry.relHumidityPercent !== null;
+  const planned = weatherTyped ? null : plannedWeather(spray);
   const finished = await finishPlan(
     sprayId,
     {
-      startedAt: instantOfLocal(entry.startedLocal, lawn.timeZone),
-      endedAt: entry.endedLocal === null ? null : instantOfLocal(entry.endedLocal, lawn.timeZone),
+      startedAt,
+      endedAt,
       actualVolumeL,
       leftoverL: entry.leftoverL,
       measuredPh: entry.measuredPh,
-      airTempC: entry.airTempC,
-      relHumidityPercent: entry.relHumidityPercent,
-      windMPerS: entry.windMPerS,
+      airTempC: planned?.airTempC ?? entry.airTempC,
+      relHumidityPercent: planned?.relHumidityPercent ?? entry.relHumidityPercent,
+      windMPerS: planned?.windMPerS ?? entry.windMPerS,
       windFromDeg: entry.windFromDeg,
-      weatherSource: weatherTyped ? 'typed' : null,
+      weatherSource: weatherTyped ? 'typed' : planned ? 'plan' : null,
       applicator: entry.applicator,
       applicatorLicence: entry.applicatorLicence,
       note: entry.note,
@@ -144,6 +186,14 @@ export async function sprayFromPlan(sprayId: string, entry: DoneEntry): Promise<
     actuals,
   );
   if (!finished) return gone;
-  if (!weatherTyped) await attachWeather(lawn.id, instantOfLocal(entry.startedLocal, lawn.timeZone), instantOfLocal(entry.startedLocal, lawn.timeZone));
+  if (!weatherTyped) await attachWeather(lawn.id, startedAt, startedAt);
   return { ok: true };
+}
+
+/** The weather a plan was made with, or null when it had none. */
+function plannedWeather(spray: Spray): { airTempC: number | null; relHumidityPercent: number | null; windMPerS: number | null } | null {
+  const kept = keptPlan(spray);
+  const wish = kept ? readTypedPlan(kept.typed).wish : null;
+  if (wish === null || (wish.airTempC === null && wish.relHumidityPercent === null && wish.windMPerS === null)) return null;
+  return { airTempC: wish.airTempC, relHumidityPercent: wish.relHumidityPercent, windMPerS: wish.windMPerS };
 }

@@ -1,18 +1,22 @@
 import 'server-only';
 import type { Lawn } from '@/lib/diary/lawns';
+import { findProducts } from '@/lib/diary/products';
 import type { Spray } from '@/lib/diary/sprays';
 import { labelChecksOver } from '@/lib/plan/plan-checks';
 import { seasonOf } from '@/lib/plan/season';
 import { type Check, gravestFirst } from '@/lib/spray/check';
 import { planFacts } from './plan-facts';
+import { planProduct } from './plan-product';
 
 /** Where a spray that was done went past its labels or came too soon, over the diary's other done sprays; what is clear is left out. */
 export async function labelBreaches(lawn: Lawn, spray: Spray): Promise<readonly Check[]> {
   const facts = await planFacts(lawn, spray.id, spray.startedAt, spray.startedAt);
   const hectares = spray.plots.reduce((sum, plot) => sum + plot.areaM2, 0) / 10_000;
   const onGround = (amount: number | null, rate: number | null) => (amount !== null && hectares > 0 ? amount / hectares : rate);
+  const used = await findProducts(spray.items.map((item) => item.productId));
   const known = spray.items.flatMap((item) => {
-    const product = facts.products.find((one) => one.id === item.productId);
+    const own = used.get(item.productId);
+    const product = own && planProduct(own);
     return product ? [{ product, dose: { massKgPerHa: onGround(item.actualKg, item.rateKgPerHa), volumeLPerHa: onGround(item.actualL, item.rateLPerHa) } }] : [];
   });
   const checks = labelChecksOver({

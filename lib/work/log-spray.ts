@@ -1,13 +1,15 @@
 import 'server-only';
 import { findLawn } from '@/lib/diary/lawns';
 import { listPlots } from '@/lib/diary/plots';
-import { listProducts } from '@/lib/diary/products';
+import { findProducts, listProducts } from '@/lib/diary/products';
 import { listSprayers } from '@/lib/diary/sprayers';
 import { createSpray, findSpray, updateSpray, type Spray, type SprayItemInput } from '@/lib/diary/sprays';
 import type { SprayEntry } from '@/lib/forms/spray-form';
 import { amountForArea, doseFromRate } from '@/lib/spray/product-rate';
+import { showArea, showVolume } from '@/lib/units/display';
 import { isDryTankRate, isLiquidTankRate, type Rate } from '@/lib/units/rate';
 import { instantOfLocal } from './lawn-time';
+import { notYet, tooLong } from './not-yet';
 import { attachWeather } from './spray-weather';
 
 export type LogSprayResult = { ok: true; sprayId: string } | { ok: false; field: string; message: string };
@@ -33,25 +35,60 @@ function recordedOf(earlier: Earlier): Partial<SprayItemInput> {
   return { actualKg, actualL, actualEnteredValue, actualEnteredUnit, rateKgPerHa, rateLPerHa };
 }
 
+/** Mix that went out or is left differs so many times from what the carrier volume asks for before it is asked about. */
+const UNLIKELY_TIMES = 3;
+
+/** What in an entry can be right but is unlikely, a sentence each: amounts of mix that don't go with the area and the carrier volume. */
+export async function doubtsOfSpray(lawnId: string, entry: SprayEntry): Promise<string[]> {
+  const [lawn, plots, sprayers] = await Promise.all([findLawn(lawnId), listPlots(lawnId), listSprayers(lawnId)]);
+  const areaM2 = plots.filter((plot) => entry.plotIds.includes(plot.id)).reduce((sum, plot) => sum + plot.areaM2, 0);
+  const carrierLPerHa = entry.carrierLPerHa ?? sprayers.find((sprayer) => sprayer.id === entry.sprayerId)?.carrierLPerHa ?? null;
+  const { actualVolumeL, leftoverL } = entry;
+  if (!lawn || carrierLPerHa === null || areaM2 === 0) return [];
+  const neededL = (carrierLPerHa * areaM2) / 10_000;
+  const shown = (volumeL: number) => showVolume(volumeL, lawn.unitSystem).text;
+  const off = (volumeL: number) => volumeL > UNLIKELY_TIMES * neededL || volumeL < neededL / UNLIKELY_TIMES;
+  return [
+    ...(actualVolumeL !== null && off(actualVolumeL) ? [`Volume sprayed: ${shown(actualVolumeL)} on ${showArea(areaM2, lawn.unitSystem).text}, where the carrier volume asks for ${shown(neededL)}.`] : []),
+    ...(leftoverL !== null && leftoverL > UNLIKELY_TIMES * Math.max(neededL, actualVolumeL ?? 0) ? [`Left in the tank: ${shown(leftoverL)} of a mix of which ${shown(actualVolumeL ?? neededL)} was to go out.`] : []),
+  ];
+}
+
+/** What a plan said of the weather stays with its spray until somebody types or the hours come. */
+const weatherOf = ({ airTempC, relHumidityPercent, windMPerS, weatherSource }: Spray) => ({ airTempC, relHumidityPercent, windMPerS, weatherSource });
+
 /** Writes a spray that was done into the diary (or over the one named). */
-export async function logSpray(lawnId: string, entry: SprayEntry, sprayId?: string): Promise<LogSprayResult> {
+export async function logSpray(lawnId: string, entry: SprayEntry, sprayId?: string, now = new Date()): Promise<LogSprayResult> {
   const lawn = await findLawn(lawnId);
   if (!lawn) return { ok: false, field: 'startedLocal', message: 'Lawn: expected a lawn of this diary, got one that is not there any more' };
   const [plots, products, sprayers] = await Promise.all([listPlots(lawnId), listProducts(), listSprayers(lawnId)]);
-  const covered = plots.filter((plot) => entry.plotIds.includes(plot.id));
+  const startedAt = instantOfLocal(entry.startedLocal, lawn.timeZone);
+  const endedAt = entry.endedLocal === null ? null : instantOfLocal(entry.endedLocal, lawn.timeZone);
+  const early = notYet('Start', entry.startedLocal, startedAt, now, '; plan it, and write it down once it is done');
+  if (early) return { ok: false, field: 'startedLocal', message: early };
+  const wrongEnd = endedAt === null ? null : (notYet('End', entry.endedLocal ?? '', endedAt, now) ?? tooLong(startedAt, endedAt, entry.endedLocal ?? ''));
+  if (wrongEnd) return { ok: false, field: 'endedLocal', message: wrongEnd };
+  const before = sprayId === undefined ? null : await findSpray(sprayId);
+  // A plot or product that has gone since stays with the spray that had it.
+  const gone = (before?.plots ?? []).filter((one) => plots.every((plot) => plot.id !== one.plotId)).map(({ plotId, areaM2, plot }) => ({ id: plotId, areaM2, name: plot.name }));
+  const covered = [...plots, ...gone].filter((plot) => entry.plotIds.includes(plot.id));
   if (covered.length !== entry.plotIds.length) {
     return { ok: false, field: 'plotIds', message: 'Plots: expected plots of this lawn, got one that is not there any more' };
   }
   const sprayer = sprayers.find((candidate) => candidate.id === entry.sprayerId) ?? null;
   const carrierLPerHa = entry.carrierLPerHa ?? sprayer?.carrierLPerHa ?? null;
+  if (sprayer && entry.leftoverL !== null && entry.leftoverL > sprayer.tankL * 1.05) {
+    const shown = (volumeL: number) => showVolume(volumeL, lawn.unitSystem).text;
+    return { ok: false, field: 'leftover', message: `Left in the tank: expected at most the ${shown(sprayer.tankL)} that ${sprayer.name} holds, got ${shown(entry.leftoverL)}` };
+  }
   const areaM2 = covered.reduce((sum, plot) => sum + plot.areaM2, 0);
 
-  const before = sprayId === undefined ? null : await findSpray(sprayId);
+  const used = await findProducts((before?.items ?? []).map((item) => item.productId));
   const sameGround = before !== null && before.plots.length === covered.length && before.plots.every((plot) => entry.plotIds.includes(plot.plotId));
 
   const items: SprayItemInput[] = [];
   for (const [index, item] of entry.items.entries()) {
-    const product = products.find((candidate) => candidate.id === item.productId);
+    const product = products.find((candidate) => candidate.id === item.productId) ?? used.get(item.productId);
     if (!product) return { ok: false, field: `items.${index}.productId`, message: 'Product: expected one from the shelf, got one that is not there any more' };
     const rate = item.rate as Rate;
     if (carrierLPerHa === null && isTankRate(rate)) {
@@ -78,10 +115,11 @@ export async function logSpray(lawnId: string, entry: SprayEntry, sprayId?: stri
     });
   }
 
+  const weatherTyped = entry.airTempC !== null || entry.windMPerS !== null || entry.relHumidityPercent !== null;
   const fields = {
     state: 'done',
-    startedAt: instantOfLocal(entry.startedLocal, lawn.timeZone),
-    endedAt: entry.endedLocal === null ? null : instantOfLocal(entry.endedLocal, lawn.timeZone),
+    startedAt,
+    endedAt,
     sprayerId: sprayer?.id ?? null,
     carrierLPerHa,
     carrierEnteredValue: entry.carrierEnteredValue,
@@ -97,12 +135,13 @@ export async function logSpray(lawnId: string, entry: SprayEntry, sprayId?: stri
     windMPerS: entry.windMPerS,
     windFromDeg: null,
     rainBeforeMm: null,
-    weatherSource: entry.airTempC !== null || entry.windMPerS !== null || entry.relHumidityPercent !== null ? 'typed' : null,
+    weatherSource: weatherTyped ? 'typed' : null,
+    ...(before?.weatherSource === 'plan' && !weatherTyped ? weatherOf(before) : {}),
     applicator: entry.applicator,
     note: entry.note,
   };
   const where = covered.map((plot) => ({ plotId: plot.id, areaM2: plot.areaM2 }));
   const spray = await (sprayId ? updateSpray(sprayId, fields, items, where) : createSpray(lawnId, fields, items, where));
-  if (fields.weatherSource === null) await attachWeather(lawnId, spray.startedAt, spray.startedAt);
+  if (fields.weatherSource !== 'typed') await attachWeather(lawnId, spray.startedAt, spray.startedAt);
   return { ok: true, sprayId: spray.id };
 }

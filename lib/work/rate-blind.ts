@@ -36,10 +36,26 @@ export function blindStrips(record: TrialRecord, on: string, rater: string): Bli
   return blindOrder(strips, seededRandom(`${record.trial.id} ${on} ${rater.toLowerCase()}`), strips.length >= 4 ? 2 : 0);
 }
 
+const counted = (count: number, one: string, many: string) => `${count} ${count === 1 ? one : many}`;
+
+/** What to ask before a sitting is kept: pictures without a score, and strips the same rater has scored before. */
+export function doubtsOfSitting(record: TrialRecord, session: { rater: string; scores: readonly { plotId: string; photoId: string }[]; unscored: number }): string[] {
+  const again = new Set(
+    record.ratings
+      .filter((rating) => rating.rater === session.rater && session.scores.some((score) => score.plotId === rating.plotId && score.photoId === rating.photoId))
+      .map((rating) => `${rating.plotId} ${rating.photoId}`),
+  ).size;
+  const total = session.scores.length + session.unscored;
+  return [
+    ...(session.unscored > 0 ? [`${session.unscored} of ${counted(total, 'picture', 'pictures')} without a score: keep only the ${session.scores.length} given?`] : []),
+    ...(again > 0 ? [`${session.rater} has scored ${counted(again, 'strip', 'strips')} of these photos before: keep both, so that their mean counts? It says nothing of how well one agrees with oneself.`] : []),
+  ];
+}
+
 /** Keeps the scores of a blind session. Scores given before by the same rater stay: what was seen once is not rewritten. */
 export async function rateBlind(
   trialId: string,
-  session: { rater: string; scores: readonly { plotId: string; photoId: string; score: number }[] },
+  session: { rater: string; scores: readonly { plotId: string; photoId: string; score: number }[]; unscored: number },
   now: Date,
 ): Promise<{ ok: boolean; message: string }> {
   const record = await readTrial(trialId);
@@ -47,5 +63,6 @@ export async function rateBlind(
   const known = session.scores.every((score) => record.readings.some((reading) => reading.plotId === score.plotId && reading.photoId === score.photoId));
   if (!known) return { ok: false, message: 'Scores: expected strips of this trial’s photos, got others.' };
   await addRatings(session.scores.map((score) => ({ ...score, trialId, rater: session.rater, blind: true, ratedAt: now })));
-  return { ok: true, message: `${session.scores.length} ${session.scores.length === 1 ? 'score' : 'scores'} kept.` };
+  const left = session.unscored > 0 ? ` ${counted(session.unscored, 'picture', 'pictures')} left without one.` : '';
+  return { ok: true, message: `${counted(session.scores.length, 'score', 'scores')} kept.${left}` };
 }

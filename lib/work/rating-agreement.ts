@@ -19,7 +19,7 @@ export interface RaterPair {
 
 export interface RatingAgreement {
   pairs: RaterPair[];
-  /** Strips a rater was shown twice: mean absolute difference, points. */
+  /** Strips a rater was shown twice in one sitting: mean absolute difference, points. */
   repeats: { rater: string; strips: number; difference: number }[];
   /** Score against index, both less their mean over the day, so that light and season fall out. */
   withIndex: { strips: number; r: number | null };
@@ -47,7 +47,9 @@ export function ratingAgreement(record: TrialRecord): RatingAgreement {
   const repeats = raters.flatMap((rater) => {
     const twice = strips.flatMap(({ plotId, on }) => {
       const own = record.ratings.filter((rating) => rating.rater === rater && rating.plotId === plotId && rating.on === on);
-      return own.length >= 2 ? [Math.abs((own[0]?.score ?? 0) - (own[1]?.score ?? 0))] : [];
+      // A second look is one within a sitting: who rates again another time has seen the first scores, or means to mend them.
+      const second = own.flatMap((first, at) => own.slice(at + 1).filter((other) => other.ratedAt.getTime() === first.ratedAt.getTime()).slice(0, 1).map((other) => Math.abs(first.score - other.score)));
+      return second.slice(0, 1);
     });
     return twice.length > 0 ? [{ rater, strips: twice.length, difference: mean(twice) }] : [];
   });

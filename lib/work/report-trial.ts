@@ -5,6 +5,7 @@ import { weatherHoursBetween } from '@/lib/diary/weather-hours';
 import { analyseRecord, type TrialFindings } from './trial-analysis';
 import { localOfInstant } from './lawn-time';
 import { ratingAgreement, type RatingAgreement } from './rating-agreement';
+import { marksByDay } from './test-a-cause';
 import { treatmentMixes, type TreatmentMix } from './treatment-mixes';
 import { labelOf, treatmentOf, type TrialRecord } from './trial-record';
 
@@ -44,6 +45,7 @@ export interface TrialReport {
   film: { dates: string[]; rows: { label: string; treatment: string; frames: (FilmFrame | null)[] }[] };
   change: TrialFindings;
   ratings: TrialFindings | null;
+  marks: ReturnType<typeof marksByDay>;
   agreement: RatingAgreement | null;
   methods: { version: string; corrections: string[] }[];
   photoCautions: { on: string; sentences: string[] }[];
@@ -84,6 +86,7 @@ export async function reportTrial(record: TrialRecord): Promise<TrialReport> {
     },
     change: analyseRecord(record, { measure: 'change-against-check', comparison: 'tukey', marked: 'left-out' }),
     ratings: record.ratings.length > 0 ? analyseRecord(record, { measure: 'rating', comparison: 'tukey', marked: 'left-out' }) : null,
+    marks: marksByDay(record),
     agreement: record.ratings.length > 0 ? ratingAgreement(record) : null,
     methods: [...new Set(readings.map((reading) => reading.methodVersion))].map((version) => ({
       version,

@@ -3,6 +3,7 @@ import { findLawn } from '@/lib/diary/lawns';
 import { photoMoments } from '@/lib/diary/photos';
 import { findProducts } from '@/lib/diary/products';
 import { listSprays, type Spray } from '@/lib/diary/sprays';
+import { groupedRegression, type GroupedRegression } from '@/lib/stats/grouped-regression';
 import { regress, type RegressionResult } from '@/lib/stats/regression';
 import { confounding, responseRows, RESPONSE_HORIZONS, type Confounding, type ResponseReading, type ResponseRow, type SprayedPlot } from '@/lib/trial/response-table';
 import { unitLabel, type UnitSystem } from '@/lib/units/display';
@@ -38,6 +39,8 @@ export interface ResponseFactors {
 const DAY_MS = 86_400_000;
 /** Latest sprays that are looked at: each asks for three days of weather hours. */
 const MOST_SPRAYS = 200;
+/** Latest sprays of the grouped line: its work grows with the cube of them. */
+const MOST_GROUPED = 80;
 const LAST_DAY = Math.max(...RESPONSE_HORIZONS.map(({ day, toleranceDays }) => day + toleranceDays));
 const NUTRIENTS = ['N', 'P', 'K', 'S', 'Fe', 'Mn', 'Mg'] as const;
 
@@ -147,6 +150,10 @@ function valueOf(key: string, spray: Spray, facts: ReturnType<typeof factsOfSpra
 export interface FactorAnswer {
   shown: FactorRow[];
   regression: RegressionResult;
+  /** The same line with plots of one spray, and sprays of one plot, counted as going together; null where rows share neither. */
+  grouped: GroupedRegression | null;
+  /** Latest sprays that the grouped line looks at, where there are more. */
+  groupedSprays: number | null;
   /** Rows whose Cook's distance is above 4/n: the line leans on them. */
   influential: { row: FactorRow; cooksDistance: number }[];
   confounding: Confounding;
@@ -162,5 +169,17 @@ export function answerFor(all: ResponseFactors, x: Factor, second: Factor | null
     : [];
   // What may stand behind x: every factor that varied among the sprays shown, products' rates by their nutrients.
   const others = all.factors.filter((factor) => factor.key !== x.key && !factor.key.startsWith('rate-') && shown.length > 0 && shown.every((row) => typeof row.x[factor.name] === 'number') && new Set(shown.map((row) => row.x[factor.name])).size > 1);
-  return { shown, regression, influential, confounding: confounding(shown, [...new Set([...names, ...others.map((factor) => factor.name)])]) };
+  const latest = [...new Map(shown.map((row) => [row.spray, row.sprayAt.getTime()])).entries()].sort((a, b) => b[1] - a[1]).slice(0, MOST_GROUPED).map(([spray]) => spray);
+  const recent = new Set(latest);
+  const rows = shown.filter((row) => recent.has(row.spray));
+  const application = rows.map((row) => `${row.spray} ${row.plot}`);
+  const grouped = regression.ok
+    ? groupedRegression(
+        rows.map((row) => row.response),
+        Object.fromEntries(names.map((name) => [name, rows.map((row) => row.x[name] as number)])),
+        { spray: rows.map((row) => row.spray), plot: rows.map((row) => row.plot), ...(new Set(application).size < rows.length ? { 'plot in a spray': application } : {}) },
+      )
+    : null;
+  const more = new Set(shown.map((row) => row.spray)).size > MOST_GROUPED;
+  return { shown, regression, grouped, groupedSprays: more ? MOST_GROUPED : null, influential, confounding: confounding(shown, [...new Set([...names, ...others.map((factor) => factor.name)])]) };
 }

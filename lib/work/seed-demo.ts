@@ -6,6 +6,7 @@ import { createPlot, type PlanPoint } from '@/lib/diary/plots';
 import { createProduct } from '@/lib/diary/products';
 import { addRatings } from '@/lib/diary/ratings';
 import { createTrial } from '@/lib/diary/trials';
+import { createEvent } from '@/lib/diary/lawn-events';
 import { readSetting, writeSetting } from '@/lib/diary/settings';
 import { createSprayer } from '@/lib/diary/sprayers';
 import { createSpray } from '@/lib/diary/sprays';
@@ -51,6 +52,7 @@ export async function seedDemo(progress: (text: string) => void): Promise<boolea
       areaM2: strip.areaM2,
       areaEnteredValue: null,
       areaEnteredUnit: null,
+      groundPlace: 'plan',
       note: '',
     });
     plotIds.set(strip.id, { id: plot.id, areaM2: plot.areaM2 });
@@ -145,6 +147,12 @@ export async function seedDemo(progress: (text: string) => void): Promise<boolea
       plots,
     );
   }
+
+  // What else happened to the invented lawn.
+  await createEvent(lawn.id, { kind: 'renovation', at: at('2025-09-14T10:00'), detail: 'overseeded', note: 'Thin along the path.' }, []);
+  await createEvent(lawn.id, { kind: 'product', at: at('2026-03-20T17:30'), detail: 'weed-control', subject: 'Crabgrass granules', note: 'Watered in the same evening.' }, []);
+  await createEvent(lawn.id, { kind: 'mowing', at: at('2026-04-12T16:00'), mowingHeightMm: lawn.mowingHeightMm, mowingHeightEnteredValue: mowingHeight.value, mowingHeightEnteredUnit: mowingHeight.unit, mowingDirectionDeg: 45, bladeSharpened: true }, []);
+  await createEvent(lawn.id, { kind: 'watering', at: at('2026-04-19T05:30'), waterMm: 12.7, waterEnteredValue: 0.5, waterEnteredUnit: 'in', waterMin: 40 }, []);
 
   const trialId = await seedTrial(lawn.id, scenario, plotIds, productIds);
 

@@ -97,7 +97,7 @@ export async function lookBackOnSpray(lawn: Lawn, spray: Spray, now: Date): Prom
   const stored: readonly WeatherHour[] = await readHours(lawn.id, new Date(start - dayMs - 2 * HOUR_MS), new Date(Math.max(until, end + 2 * dayMs)));
   const atStart = stored.find((hour) => hour.hourStartUtcMs === hourStartOf(start));
   const covered = atStart !== undefined && atStart.airTempC !== null && atStart.relHumidityPercent !== null && atStart.windMPerS !== null;
-  const typed = spray.weatherSource === 'typed' && spray.airTempC !== null && spray.relHumidityPercent !== null && spray.windMPerS !== null;
+  const typed = (spray.weatherSource === 'typed' || spray.weatherSource === 'plan') && spray.airTempC !== null && spray.relHumidityPercent !== null && spray.windMPerS !== null;
   if (!covered && !typed && stored.length === 0) return { kind: 'no-hours' };
   const hours: readonly WeatherHour[] = covered || !typed ? stored : steady(spray, start, end, stored);
   const film = filmOnLawn(lawn, spray.carrierLPerHa);

@@ -4,6 +4,7 @@ import type { Caution } from '@/lib/diary/photos';
 import { ratingsOfTrial, type Rating } from '@/lib/diary/ratings';
 import { listSprays, type Spray } from '@/lib/diary/sprays';
 import { findTrial, listOmissions, photosShowing, readingsOfPlots, type Omission, type PlotReadingRow, type Trial, type TrialPlot } from '@/lib/diary/trials';
+import { countsFrom, EVER } from '@/lib/trial/counts-from';
 import { daysBetween } from '@/lib/trial/due';
 import { changesIn, type PlotChange } from './changes';
 import { localOfInstant } from './lawn-time';
@@ -29,8 +30,10 @@ export interface TrialReading extends PlotReadingRow {
 export interface TrialRecord {
   readonly trial: Trial;
   readonly lawn: Lawn;
-  /** Sprays that were done on the trial's plots from its start on, oldest first. */
+  /** Sprays that were done on the trial's plots, oldest first: all of them on plots the trial itself laid out, else from its planned day on. */
   readonly sprays: readonly Spray[];
+  /** Sprays on its plots before they count: they were plots of the lawn before the trial. */
+  readonly spraysBefore: readonly Spray[];
   readonly firstSprayAt: Date | null;
   /** Civil date of the first spray; the planned one as long as nothing was sprayed. */
   readonly firstSprayOn: string;
@@ -80,7 +83,9 @@ export async function readTrial(trialId: string): Promise<TrialRecord | null> {
   const references = new Set(changes.map((change) => `${change.photoId} ${change.checkPlotId}`));
   const dateOf = (instant: Date) => localOfInstant(instant, lawn.timeZone).slice(0, 10);
   const done = allSprays.filter((spray) => spray.state === 'done').map((spray) => ({ ...spray, plotIds: spray.plots.map((covered) => covered.plotId) }));
-  const sprays = spraysOfTrial({ startsOn: trial.startsOn, plotIds }, done, lawn.timeZone);
+  const from = countsFrom(trial);
+  const onPlots = spraysOfTrial({ startsOn: EVER, plotIds }, done, lawn.timeZone);
+  const sprays = spraysOfTrial({ startsOn: from, plotIds }, done, lawn.timeZone);
   const firstSprayAt = sprays[0]?.startedAt ?? null;
   const firstSprayOn = firstSprayAt ? dateOf(firstSprayAt) : trial.startsOn;
   const isBefore = (at: Date) => (firstSprayAt ? at < firstSprayAt : dateOf(at) <= firstSprayOn);
@@ -102,6 +107,7 @@ export async function readTrial(trialId: string): Promise<TrialRecord | null> {
     trial,
     lawn,
     sprays,
+    spraysBefore: onPlots.filter((spray) => dateOf(spray.startedAt) < from),
     firstSprayAt,
     firstSprayOn,
     readings,

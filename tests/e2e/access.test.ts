@@ -27,7 +27,7 @@ beforeAll(async () => {
   const [viewpoint] = await firstLink(page, '/photos', /^\/photos\?viewpoint=[a-z0-9]{8,}$/);
   const [marked] = await firstLink(page, '/find?in=marks', /^\/photos\/[a-z0-9]{8,}$/);
   addresses = [
-    '/', '/?show=sprays', '/plan', '/plan/new', '/plan/calibrate', '/sprays/new', '/photos', '/capture', '/trials', '/trials/new', '/response', '/response/against', '/shelf', '/shelf/new', '/weather',
+    '/', '/?show=sprays', '/plan', '/plan/new', '/plan/calibrate', '/sprays/new', '/events/new', '/events/new?kind=product', '/photos', '/capture', '/trials', '/trials/new', '/response', '/response/against', '/shelf', '/shelf/new', '/weather',
     '/weather/import', '/lawn', '/lawn?new', '/find', '/find?q=iron', '/calendar', '/bin', '/keep', '/methods',
     ...(await firstLink(page, '/?show=sprays', /^\/sprays\/[a-z0-9]{8,}$/)),
     ...(await firstLink(page, '/photos', /^\/photos\/[a-z0-9]{8,}$/)),
@@ -36,6 +36,7 @@ beforeAll(async () => {
     ...(await firstLink(page, '/shelf', /^\/shelf\/[a-z0-9]{8,}$/)),
     ...(await firstLink(page, '/weather', /^\/weather\/day\//)),
     ...(await firstLink(page, '/trials', /^\/trials\/[a-z0-9]{8,}$/)),
+    ...(await firstLink(page, '/?show=events', /^\/events\/[a-z0-9]{8,}$/)),
     '/no-such-page',
   ];
   await page.close();

@@ -68,6 +68,7 @@ describe('from an empty diary to an answer', () => {
     await page.goto(`${server.url}/shelf/new`);
     await page.getByLabel('Name', { exact: true }).fill('Iron salt');
     await page.getByLabel('Form', { exact: true }).selectOption('dry');
+    await page.getByLabel('What it is for').selectOption('iron');
     await page.getByLabel('Iron Fe').fill('20');
     await page.getByRole('button', { name: 'Put it on the shelf' }).click();
     await page.getByRole('link', { name: 'Iron salt' }).waitFor();

@@ -9,6 +9,10 @@ import { DEFAULT_LIMITS } from '@/lib/weather/window-limits';
 import { causesOfMark } from '@/lib/work/find-causes';
 import { answerFor, responseFactors, type Factor, type ResponseFactors } from '@/lib/work/response-factors';
 import { plainLawn, useFreshDiary } from '../support/diary';
+import { findTrial } from '@/lib/diary/trials';
+import type { CauseTestEntry } from '@/lib/forms/cause-test-form';
+import { layOutCauseTest } from '@/lib/work/test-a-cause';
+import { readTrial } from '@/lib/work/trial-record';
 import { entryOf, laidOut, plainProduct, runTrial } from '../support/trial';
 import { createPhoto } from '@/lib/diary/photos';
 import { saveReadings } from '@/lib/diary/readings';
@@ -168,6 +172,52 @@ describe('a silvery haze after iron', () => {
     const minutes = causes?.record?.dryingMinutes ?? 0;
     expect(minutes).toBeGreaterThan(DEFAULT_LIMITS.leastWetMin);
     expect(minutes).toBeLessThan(60);
+  });
+});
+
+describe('finding out by a trial', () => {
+  async function surfactantTried(markedOn: (treatment: string) => boolean) {
+    const { lawn, mark, products } = await hazeAfterSpray({ surfactant: true });
+    const causes = await causesOfMark(mark.id);
+    const entry = { name: 'What made it', startsOn: '2026-06-20', fraction: 'full' as const, blocks: 5, seed: 3, swathM: 0.5, stripLengthM: 2, originM: [20, 0] as [number, number], where: null, factors: ['carrier' as const, 'surfactant' as const] };
+    const laid = await layOutCauseTest(causes!, entry as unknown as CauseTestEntry);
+    if (!laid.ok) throw new Error(laid.message);
+    const trial = (await findTrial(laid.trialId))!;
+    await runTrial(lawn, trial, seededRandom(9), () => 0, [1], 0.003);
+    const { readings } = (await readTrial(trial.id))!;
+    for (const reading of readings.filter((one) => !one.isBefore)) {
+      const plot = trial.plots.find((one) => one.plotId === reading.plotId)!;
+      const name = trial.treatments.find((one) => one.id === plot.treatmentId)!.name;
+      if (markedOn(name)) await diary().mark.create({ data: { photoId: reading.photoId, plotId: reading.plotId, threadId: `m${reading.plotId}`, kind: 'silver', score: 1, polygon: [], areaShare: 0.2 } });
+    }
+    return { trial, products, causes: await causesOfMark(mark.id) };
+  }
+
+  test('mixes are filled in for each combination: twice the carrier, without the surfactant; the check stays bare', async () => {
+    const { trial, products } = await surfactantTried(() => false);
+    const of = (name: string) => trial.treatments.find((one) => one.name === name)!;
+    expect(trial.treatments.map((one) => one.name)).toEqual(['Unsprayed', 'As sprayed', 'Twice the carrier', 'Without surfactant', 'Twice the carrier, without surfactant']);
+    expect(of('Unsprayed').items).toEqual([]);
+    expect(of('Twice the carrier').carrierLPerHa).toBe(1200);
+    expect(of('Without surfactant').items.map((item) => item.productId)).not.toContain(products.wetter.id);
+    expect(of('As sprayed').items).toHaveLength(3);
+    expect(trial.plots).toHaveLength(25);
+    expect(trial.causeTest?.order.at(-1)).toBe('As sprayed');
+  });
+
+  test('the answer goes back to the finder as its strongest evidence, with its limits', async () => {
+    const { causes } = await surfactantTried((name) => name === 'As sprayed' || name === 'Twice the carrier');
+    const finding = causes?.report?.kind === 'findings' ? causes.report.findings[0] : undefined;
+    expect(finding).toMatchObject({ cause: 'surfactant-with-ammonium', strength: 'likely' });
+    const tested = finding?.evidenceFor.find((one) => one.weight === 'tested');
+    expect(tested?.text).toContain('10 of 10 strips ‘with surfactant’ and on 0 of 10');
+    expect(tested?.text).toContain('one small trial on one piece of ground');
+  });
+
+  test('a mark that comes back without the surfactant too speaks against it', async () => {
+    const { causes } = await surfactantTried((name) => name !== 'Unsprayed');
+    const finding = causes?.report?.kind === 'findings' ? causes.report.findings.find((one) => one.cause === 'surfactant-with-ammonium') : undefined;
+    expect(finding?.strength).toBe('unlikely');
   });
 });
 

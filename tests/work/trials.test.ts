@@ -5,9 +5,12 @@ import { revokeShareLink, listShareLinks } from '@/lib/diary/share-links';
 import { addOmission, binTrial } from '@/lib/diary/trials';
 import { diary } from '@/lib/diary/client';
 import { seededRandom } from '@/lib/stats/random';
+import { RatingForm } from '@/lib/forms/trial-form';
 import { judgeMark } from '@/lib/work/marks';
-import { blindStrips, rateBlind } from '@/lib/work/rate-blind';
+import { blindStrips, doubtsOfSitting, rateBlind } from '@/lib/work/rate-blind';
 import { layOutTrial } from '@/lib/work/lay-out-trial';
+import { changeTrial } from '@/lib/work/change-trial';
+import { ratingAgreement } from '@/lib/work/rating-agreement';
 import { reportTrial } from '@/lib/work/report-trial';
 import { sharedTrialId, shareTrial } from '@/lib/work/share-trial';
 import { analyseRecord, type AnalysisChoices } from '@/lib/work/trial-analysis';
@@ -16,7 +19,7 @@ import { trialDays } from '@/lib/work/trial-days';
 import { readTrial, type TrialRecord } from '@/lib/work/trial-record';
 import { treatmentMixes } from '@/lib/work/treatment-mixes';
 import { plainLawn, useFreshDiary } from '../support/diary';
-import { entryOf, laidOut, plainProduct, runTrial } from '../support/trial';
+import { entryOf, laidOut, plainProduct, runTrial, sprayTreatment } from '../support/trial';
 
 useFreshDiary();
 
@@ -123,7 +126,51 @@ describe('running', () => {
 
   test('scores for strips of another trial are refused', async () => {
     const { trial } = await ironTrial();
-    expect(await rateBlind(trial.id, { rater: 'Ann', scores: [{ plotId: 'nothere00', photoId: 'nothere00', score: 5 }] }, new Date())).toMatchObject({ ok: false });
+    expect(await rateBlind(trial.id, { rater: 'Ann', scores: [{ plotId: 'nothere00', photoId: 'nothere00', score: 5 }], unscored: 0 }, new Date())).toMatchObject({ ok: false });
+  });
+});
+
+describe('a trial and its sprays', () => {
+  test('a spray made before the planned first day counts, and the days count from it', async () => {
+    const { lawn, trial } = await ironTrial(); // planned for 1 May
+    await sprayTreatment(lawn, trial, 'Lean', new Date('2026-04-29T08:00:00Z'));
+    await sprayTreatment(lawn, trial, 'Full', new Date('2026-04-29T09:00:00Z'));
+    const record = await recordOf(trial.id);
+    expect([record.sprays.length, record.firstSprayOn, record.spraysBefore.length]).toEqual([2, '2026-04-29', 0]);
+  });
+
+  test('on plots older than the trial earlier sprays are the lawn’s own, until the day is moved', async () => {
+    const { lawn, trial } = await ironTrial();
+    await diary().plot.updateMany({ data: { createdAt: new Date('2020-01-01T00:00:00Z') } });
+    await sprayTreatment(lawn, trial, 'Lean', new Date('2026-04-29T08:00:00Z'));
+    const before = await recordOf(trial.id);
+    expect([before.sprays.length, before.spraysBefore.length]).toEqual([0, 1]);
+    await changeTrial(trial.id, { name: 'Iron, again', question: 'Which?', startsOn: '2026-04-28', photoDays: [2], note: 'moved' });
+    const after = await recordOf(trial.id);
+    expect([after.sprays.length, after.spraysBefore.length, after.trial.name, after.trial.question, after.trial.photoDays]).toEqual([1, 0, 'Iron, again', 'Which?', [2]]);
+  });
+});
+
+describe('a rater’s own scatter', () => {
+  test('is the second look of one sitting; a later sitting on the same day is none', async () => {
+    const { lawn, trial } = await ironTrial();
+    const [photoId] = (await runTrial(lawn, trial, seededRandom(3), () => 0, [1], 0.005)).slice(-1) as [string];
+    const [a, b] = trial.plots.map((plot) => plot.plotId) as [string, string];
+    const rated = (plotId: string, score: number, at: string) => ({ plotId, photoId, trialId: trial.id, rater: 'Ann', score, blind: true, ratedAt: new Date(at) });
+    await addRatings([rated(a, 4, '2026-05-02T10:00Z'), rated(b, 5, '2026-05-02T10:00Z'), rated(a, 9, '2026-05-02T15:00Z'), rated(b, 9, '2026-05-02T15:00Z')]);
+    expect(ratingAgreement(await recordOf(trial.id)).repeats).toEqual([]);
+    await addRatings([rated(b, 7, '2026-05-02T10:00Z')]);
+    expect(ratingAgreement(await recordOf(trial.id)).repeats).toEqual([{ rater: 'Ann', strips: 1, difference: 2 }]);
+  });
+
+  test('pictures without a score, and strips scored before, are asked about before a sitting is kept', async () => {
+    const { lawn, trial } = await ironTrial();
+    const [photoId] = (await runTrial(lawn, trial, seededRandom(3), () => 0, [1], 0.005)).slice(-1) as [string];
+    const [a, b, c] = trial.plots.map((plot) => plot.plotId);
+    const sitting = RatingForm.parse({ rater: 'Ann', scores: { 0: { plotId: a, photoId, score: '5' }, 1: { plotId: b, photoId }, 2: { plotId: c, photoId, score: '6' } } });
+    expect(doubtsOfSitting(await recordOf(trial.id), sitting)).toEqual(['1 of 3 pictures without a score: keep only the 2 given?']);
+    expect(await rateBlind(trial.id, sitting, new Date('2026-05-02T10:00Z'))).toEqual({ ok: true, message: '2 scores kept. 1 picture left without one.' });
+    expect(doubtsOfSitting(await recordOf(trial.id), { ...sitting, unscored: 0 })[0]).toMatch(/^Ann has scored 2 strips of these photos before/);
   });
 });
 

@@ -97,6 +97,33 @@ describe('the weather service', () => {
     expect((await readForecast(lawn.id))?.fetchedAtUtcMs).toBe(now.getTime());
     expect((await windowAhead(lawn, question, later)).kind).toBe('scored');
   });
+  test('an answer with 900 °C in it is refused as a whole, and takes nothing from the hours that were good', async () => {
+    const lawn = await testLawn();
+    await turnOn(await serve((_request, response) => response.end(recording())));
+    await askWeatherService(lawn.id, now);
+    const good = await weatherHoursBetween(lawn.id, new Date(first), now);
+    const bad = JSON.parse(recording()) as { hourly: { air_temperature: number[] } };
+    bad.hourly.air_temperature.fill(900, 38);
+    await turnOn(await serve((_request, response) => response.end(JSON.stringify(bad))));
+    const outcome = await askWeatherService(lawn.id, new Date(now.getTime() + HOUR_MS));
+    expect(outcome).toMatchObject({ ok: false, sentence: 'Weather service: expected air_temperature from -60 to 60 °C, got 900 °C for 2026-06-10 14:00 UTC and 57 more figures like it, so nothing of this answer was taken.' });
+    expect(await weatherHoursBetween(lawn.id, new Date(first), now)).toEqual(good);
+    expect((await readForecast(lawn.id))?.fetchedAtUtcMs).toBe(now.getTime());
+  });
+  test('a figure that is missing in a later answer does not take away the one that was there', async () => {
+    const lawn = await testLawn();
+    await turnOn(await serve((_request, response) => response.end(recording())));
+    await askWeatherService(lawn.id, now);
+    const less = JSON.parse(recording()) as { hourly: { air_temperature: (number | null)[]; wind_speed: (number | null)[]; relative_humidity: number[] } };
+    less.hourly.air_temperature.fill(null);
+    less.hourly.wind_speed.fill(null);
+    less.hourly.relative_humidity.fill(55);
+    await turnOn(await serve((_request, response) => response.end(JSON.stringify(less))));
+    expect((await askWeatherService(lawn.id, new Date(now.getTime() + HOUR_MS))).ok).toBe(true);
+    const hours = await weatherHoursBetween(lawn.id, new Date(first), now);
+    expect(hours.filter((hour) => hour.airTempC !== null && hour.windMPerS === 3.5 && hour.windHeightM === 10)).toHaveLength(38);
+    expect(hours[0]?.relHumidityPercent).toBe(55);
+  });
   test('a planned spray is scored by the forecast, and the same spray done is not: what happened isn’t known yet', async () => {
     const lawn = await testLawn();
     await turnOn(await serve((_request, response) => response.end(recording())));

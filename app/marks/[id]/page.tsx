@@ -8,6 +8,7 @@ import { markKindWords, markStateWords } from '@/app/_ui/mark-words';
 import { showArea } from '@/lib/units/display';
 import { causesOfMark } from '@/lib/work/find-causes';
 import { CauseReportView } from '../cause-report';
+import { TestedCauses } from '../tested-causes';
 
 export const metadata: Metadata = { title: 'A mark' };
 
@@ -77,6 +78,14 @@ export default async function MarkPage({ params, searchParams }: { params: Promi
           The record’s evidence, weighed in words. <How to="causes" />
         </p>
         <CauseReportView causes={causes} />
+        {spray && (
+          <p>
+            <Link className="button button-main" href={`/marks/${mark.id}/find-out?spray=${spray.id}`}>
+              Find out: test it on small strips
+            </Link>
+          </p>
+        )}
+        <TestedCauses tested={causes.record?.tested ?? []} />
       </section>
     </>
   );

@@ -4,16 +4,30 @@ import { unitChoices } from '@/app/_ui/unit-choices';
 import type { Lawn } from '@/lib/diary/lawns';
 import type { Spray } from '@/lib/diary/sprays';
 import { measuredOut } from '@/lib/plan/measure-out';
-import type { SprayPlan } from '@/lib/plan/plan-spray';
-import { showVolume } from '@/lib/units/display';
+import { readTypedPlan } from '@/lib/plan/typed-plan';
+import { showSpeed, showTemperature, showVolume, significant, unitLabel } from '@/lib/units/display';
+import type { KeptPlan } from '@/lib/work/keep-plan';
 import { localOfInstant } from '@/lib/work/lawn-time';
 import { finishSpray } from '../actions';
 
+const MASS = /^(mg|g|kg|oz|lb)$/;
+
 /** What really happened: times, amounts, what was left, weather. Everything but the start may stay empty. */
-export function DoneForm({ spray, plan, lawn }: { spray: Spray; plan: SprayPlan; lawn: Lawn }) {
+export function DoneForm({ spray, kept, lawn }: { spray: Spray; kept: KeptPlan; lawn: Lawn }) {
   const system = lawn.unitSystem;
   const pack = unitChoices('pack', system);
-  const unitsOf = (form: 'liquid' | 'dry') => pack.filter((choice) => (form === 'dry' ? /^(mg|g|kg|oz|lb)$/ : /^(mL|L|us-)/).test(choice.value));
+  // The unit of the plan first: what differs from it is typed as it was read.
+  const unitsOf = (form: 'liquid' | 'dry', planned: string | null) => {
+    const weighed = planned === null ? form === 'dry' : MASS.test(planned);
+    const others = pack.filter((choice) => (weighed ? MASS : /^(mL|L|us-)/).test(choice.value) && choice.value !== planned);
+    return planned === null ? others : [{ value: planned, label: unitLabel(planned) }, ...others];
+  };
+  const wish = readTypedPlan(kept.typed).wish;
+  const typed = [
+    wish?.airTempC == null ? '' : showTemperature(wish.airTempC, system).text,
+    wish?.relHumidityPercent == null ? '' : `${significant(wish.relHumidityPercent)}%`,
+    wish?.windMPerS == null ? '' : `wind ${showSpeed(wish.windMPerS, system).text}`,
+  ].filter(Boolean).join(', ');
   return (
     <ActionForm action={finishSpray.bind(null, spray.id)} submit="Write it into the diary" draftKey={`done-${spray.id}`}>
       <div className="fields">
@@ -31,7 +45,7 @@ export function DoneForm({ spray, plan, lawn }: { spray: Spray; plan: SprayPlan;
             return (
               <div key={item.id}>
                 <input type="hidden" name={`items.${index}.itemId`} value={item.id} />
-                <AmountField name={`items.${index}.actual`} label={item.product.name} units={unitsOf(item.product.form === 'liquid' ? 'liquid' : 'dry')} hint={`Planned ${planned.text} (${planned.exact}).`} />
+                <AmountField name={`items.${index}.actual`} label={item.product.name} units={unitsOf(item.product.form === 'liquid' ? 'liquid' : 'dry', planned.unit)} defaultUnit={planned.unit} hint={`Planned ${planned.text} (${planned.exact}).`} />
               </div>
             );
           })}
@@ -40,6 +54,9 @@ export function DoneForm({ spray, plan, lawn }: { spray: Spray; plan: SprayPlan;
       <details>
         <summary>Weather, and who sprayed</summary>
         <div className="fields">
+          <p className="soft" style={{ gridColumn: '1 / -1' }}>
+            Left empty, it is taken from the weather hours, now or when they come{typed ? `; until then from the plan (${typed})` : ''}.
+          </p>
           <AmountField name="airTemp" label="Air temperature" units={unitChoices('temperature', system)} />
           <Field name="relHumidityPercent" label="Relative humidity, %" numeric />
           <AmountField name="wind" label="Wind" units={unitChoices('speed', system)} />
@@ -49,7 +66,7 @@ export function DoneForm({ spray, plan, lawn }: { spray: Spray; plan: SprayPlan;
         </div>
       </details>
       <TextArea name="note" label="Note" defaultValue={spray.note} />
-      <p className="soft">Planned for {plan.plots.map((plot) => plot.name).join(', ')}.</p>
+      <p className="soft">Planned for {kept.result.plots.map((plot) => plot.name).join(', ')}.</p>
     </ActionForm>
   );
 }

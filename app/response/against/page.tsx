@@ -169,34 +169,38 @@ function groupsOf(rows: readonly FactorRow[], x: Factor, colour: Factor | null, 
 }
 
 /** The fitted line along x, the second factor held at its mean. */
-function fitOf({ regression, shown }: FactorAnswer, x: Factor, second: Factor | null) {
+function fitOf({ regression, grouped, shown }: FactorAnswer, x: Factor, second: Factor | null) {
   if (!regression.ok || regression.fit.slopes.every((slope) => slope.name !== x.name)) return [];
   const xs = shown.map((row) => row.x[x.name] as number);
   const held = second ? { [second.name]: shown.reduce((sum, row) => sum + (row.x[second.name] as number), 0) / shown.length } : {};
   const [from, to] = [Math.min(...xs), Math.max(...xs)];
   return Array.from({ length: 21 }, (_, i) => {
     const at = from + ((to - from) * i) / 20;
+    if (grouped) return { x: at, ...grouped.predict({ ...held, [x.name]: at }) };
     const { value, meanInterval } = regression.fit.predict({ ...held, [x.name]: at });
     return { x: at, value, low: meanInterval[0], high: meanInterval[1] };
   });
 }
 
 function Sentences({ answer, x, second }: { answer: FactorAnswer; x: Factor; second: Factor | null }) {
-  const { regression, influential } = answer;
+  const { regression, grouped, groupedSprays, influential } = answer;
   if (!regression.ok) return <p className="notice">No line: {regression.reason}.</p>;
   const { fit } = regression;
   const sprays = new Set(answer.shown.map((row) => row.spray)).size;
   return (
     <>
-      {fit.slopes.map((slope) => (
+      {fit.slopes.map((plain) => {
+        const slope = { ...plain, ...grouped?.slopes.find((one) => one.name === plain.name) };
+        return (
         <p key={slope.name}>
           One unit more of <strong>{slope.name}</strong> went with <strong>{signed(slope.value, 4)}</strong> (95 % interval {signed(slope.low, 4)} to {signed(slope.high, 4)}, p = {slope.p < 0.0001 ? '< 0.0001' : slope.p.toFixed(4)}
           {second && `, the other held; inflation ${Number.isFinite(slope.vif) ? slope.vif.toFixed(1) : 'without limit'}`}).
         </p>
-      ))}
+        );
+      })}
       {fit.leftOut.length > 0 && <p className="notice">Nothing can be said of {fit.leftOut.join(', ')}: it does not vary, or only together with the other.</p>}
       <p className="soft">
-        {answer.shown.length} points from {sprays} {sprays === 1 ? 'spray' : 'sprays'}, R² {fit.rSquared.toFixed(2)}, scatter about the line {fit.residualSd.toFixed(3)}. Plots sprayed together are not independent, so the interval is rather too narrow. Dashed: 95 % band of the mean along {x.name}.
+        {answer.shown.length} points from {sprays} {sprays === 1 ? 'spray' : 'sprays'}, R² {fit.rSquared.toFixed(2)}, scatter about the line {fit.residualSd.toFixed(3)}. {grouped ? `Plots of one spray and sprays of one plot count as going together: ${grouped.slopes.map((slope) => `${slope.df.toFixed(0)} degrees of freedom`)[0] ?? ''}${groupedSprays === null ? '' : `, from the latest ${groupedSprays} sprays`}; scatter between ${grouped.groups.map((group) => `${group.name === 'spray' ? 'sprays' : group.name === 'plot' ? 'plots' : 'plots of a spray'} ${group.sd.toFixed(3)}`).join(', ')}, within ${grouped.residualSd.toFixed(3)}.` : 'No two points share a spray or a plot, or too few for more than a plain line: each counts by itself.'} Dashed: 95 % band of the mean along {x.name}.
       </p>
       {influential.length > 0 && (
         <p className="notice">

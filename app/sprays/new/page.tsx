@@ -4,13 +4,14 @@ import { currentLawn } from '@/app/_ui/current-lawn';
 import { listPlots } from '@/lib/diary/plots';
 import { listProducts } from '@/lib/diary/products';
 import { listSprayers } from '@/lib/diary/sprayers';
+import { usualPlots } from '@/lib/work/usual-plots';
 import { SprayForm } from '../spray-form';
 
 export const metadata: Metadata = { title: 'Log a spray' };
 
 export default async function NewSprayPage() {
   const lawn = await currentLawn();
-  const [plots, products, sprayers] = lawn ? await Promise.all([listPlots(lawn.id), listProducts(), listSprayers(lawn.id)]) : [[], [], []];
+  const [plots, products, sprayers, ticked] = lawn ? await Promise.all([listPlots(lawn.id), listProducts(), listSprayers(lawn.id), usualPlots(lawn.id)]) : [[], [], [], []];
   const missing = !lawn ? 'a lawn' : plots.length === 0 ? 'a plot' : products.length === 0 ? 'a product' : null;
   if (!lawn || missing) {
     return (
@@ -27,7 +28,7 @@ export default async function NewSprayPage() {
     <>
       <h1>Log a spray</h1>
       <div className="sheet">
-        <SprayForm lawn={lawn} plots={plots} products={products} sprayers={sprayers} spray={null} now={new Date()} />
+        <SprayForm lawn={lawn} plots={plots} products={products} sprayers={sprayers} spray={null} ticked={ticked} now={new Date()} />
       </div>
     </>
   );

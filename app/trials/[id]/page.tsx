@@ -43,6 +43,9 @@ export default async function TrialPage({ params, searchParams }: { params: Prom
           <Link className="button" href={`${base}/report`}>
             Report
           </Link>
+          <Link className="button" href={`${base}/edit`}>
+            Change
+          </Link>
         </div>
       </div>
       {trial.question && <p>{trial.question}</p>}
@@ -50,7 +53,27 @@ export default async function TrialPage({ params, searchParams }: { params: Prom
         {DESIGN_WORDS[trial.design]}, {trial.blocks} {trial.blocks === 1 ? 'replicate' : 'replicates'}, {trial.plots.length} strips. Order drawn with seed {trial.seed}.{' '}
         {record.firstSprayAt ? `First sprayed ${dayText(record.firstSprayAt, lawn.timeZone)}.` : `First spray planned for ${trial.startsOn}.`}
       </p>
+      {record.spraysBefore.length > 0 && (
+        <p className="notice notice-plain">
+          {record.spraysBefore.length} {record.spraysBefore.length === 1 ? 'spray' : 'sprays'} on these plots, the last {dayText(record.spraysBefore.at(-1)?.startedAt ?? new Date(), lawn.timeZone)}, came before the planned first
+          day and {record.spraysBefore.length === 1 ? 'isn’t' : 'aren’t'} counted. <Link href={`${base}/edit`}>Move the day</Link> if {record.spraysBefore.length === 1 ? 'it belongs' : 'they belong'} to the trial.
+        </p>
+      )}
       <BeingWorkedOut lawnId={lawn.id} photos={record.pending} />
+      {trial.causeTest && (
+        <section className="sheet">
+          <h2>How to find out</h2>
+          <p>
+            It tests what made a mark on {trial.causeTest.plotName}. Photograph, then spray in this order{trial.causeTest.hoursLater !== null && `, those of the later hour ${trial.causeTest.hoursLater} h after the first`}:
+          </p>
+          <ol>
+            {trial.causeTest.order.map((one) => (
+              <li key={one}>{one}</li>
+            ))}
+          </ol>
+          <p className="soft">Rinse between mixes. On each photo day rate the haze blind first: 9 is none, 1 all over. {trial.note}</p>
+        </section>
+      )}
       <div className="split">
         <div>
           <section className="sheet">

@@ -8,8 +8,10 @@ import { isDoubt } from '@/lib/photo/cautions';
 import { MARKED, MEASURES, readAnalysisQuery } from '@/lib/forms/trial-form';
 import { analyseRecord } from '@/lib/work/trial-analysis';
 import { daysOfSprays } from '@/lib/work/trial-days';
+import { marksByDay } from '@/lib/work/test-a-cause';
 import { labelOf, readTrial } from '@/lib/work/trial-record';
 import { AllDays, AnalysisBlock, CurveTable, MEASURE_WORDS, ResponseCurves } from '../../analysis-parts';
+import { MarksOnStrips } from '../../marks-on-strips';
 import { StripsByDay } from '../../strips-by-day';
 import { LeaveOutForm } from './leave-out-form';
 import { leaveOut, takeBackIn, takePlotBackIn } from '../../actions';
@@ -117,6 +119,12 @@ export default async function AnalysisPage({ params, searchParams }: { params: P
         <section className="sheet">
           <h2>By day</h2>
           <StripsByDay analysis={analysis} measure={choices.measure} />
+        </section>
+      )}
+      {(record.marks.length > 0 || trial.causeTest !== null) && (
+        <section className="sheet">
+          <h2>Marks on the strips</h2>
+          <MarksOnStrips days={marksByDay(record)} />
         </section>
       )}
       <section className="sheet">

@@ -26,8 +26,10 @@ export default async function RatePage({ params, searchParams }: { params: Promi
       <>
         <h1>Rate strips, blind</h1>
         <p>
-          {rater}, photos of {on}. {strips.length} pictures in an order drawn by lot; some strips may come twice. 1 is {RATING_WORDS[1]}, 6 {RATING_WORDS[6]}, 9 {RATING_WORDS[9]}. Judge colour and evenness
-          together, and don’t go back.
+          {rater}, photos of {on}. {strips.length} pictures in an order drawn by lot; some strips may come twice. {trial.causeTest
+            ? 'Rate the haze alone: 9 is none, 5 half of the strip, 1 all over. '
+            : `1 is ${RATING_WORDS[1] ?? ''}, 6 ${RATING_WORDS[6] ?? ''}, 9 ${RATING_WORDS[9] ?? ''}. Judge colour and evenness together. `}
+          Don’t go back.
         </p>
         <RateForm
           action={saveRatings.bind(null, trial.id)}
