@@ -1,7 +1,7 @@
 import { markKindWords } from '@/app/_ui/mark-words';
 import { CAUTION_LIMITS } from '@/lib/photo/cautions';
 import { CHANGE } from '@/lib/photo/change';
-import { CORRECTION_LIMITS, GREY_CARD_REFLECTANCE, NO_CORRECTION } from '@/lib/photo/correction';
+import { CORRECTION_LIMITS, GREY_CARD_REFLECTANCE, HALF_CAST, NO_CORRECTION } from '@/lib/photo/correction';
 import { MARKS } from '@/lib/photo/marks';
 import { DEFAULT_PARAMETERS, METHOD_VERSION } from '@/lib/photo/measure';
 import { LINING_UP_FIGURES } from '@/lib/photo/lining-up-figures';
@@ -71,13 +71,21 @@ export function ColourMethods() {
       <Method
         id="change"
         version={CHANGE.version}
-        formulas={['change = (plot after − plot before) − (check after − check before)']}
+        formulas={[
+          'change = (plot after − plot before) − (check after − check before)',
+          'half-width = 1.96 √( Σ bootstrap variance × (outline² + unseen × share not seen) + SD² + (gain × change)² ), Σ over plot and check',
+        ]}
         parameters={[
           ['Left out along the border', `${CHANGE.insetM} m`],
           ['Block', `${percent(CHANGE.blockShare)} of the shorter side, at least ${CHANGE.minBlockM} m`],
-          ['SD of a pair', CHANGE.systematicSd],
-          ['… in warm light', CHANGE.systematicSdWarm],
-          ['… with a shadow edge', CHANGE.systematicSdShadow],
+          ['Brightness', `check’s green at ${CHANGE.checkGreen}`],
+          ['Outline, unseen', `${CHANGE.outline}, ${CHANGE.unseen}`],
+          ['SD of a pair with a board', CHANGE.systematicSd],
+          ['… without', CHANGE.systematicSdNoBoard],
+          ['… and in warm light', CHANGE.systematicSdWarm],
+          ['… and with shade', CHANGE.systematicSdShadow],
+          ['… and per cast told by the check', CHANGE.castSd],
+          ['Gain', CHANGE.gainSd],
           ['Least ground in common light', percent(CHANGE.minCommonShare)],
           ['Shade search', SHADOW.version],
           ['Least depth of shade', `${SHADOW.minDarker} in ln G`],
@@ -89,6 +97,9 @@ export function ColourMethods() {
         </p>
         <p>
           Shade is told by its depth, not its blue, which phones balance away: turf falls apart into a light and a dark part at least {SHADOW.minDarker} apart in ln G, sharp or dappled, whatever the plots’ form, and the dark part is no redder. Measured on real lawns: shade of trees and hedges 1.4 to 2.7, sunlit or overcast turf with stripes, slopes and thin spots at most 0.45. Wet, blackened or deeply sprayed turf is not shade by this, and lighter shade under a thin crown may go unseen.
+        </p>
+        <p>
+          The interval is that of this plot’s own change, with all its ground: unevenness counts only as far as ground was not seen, in shade or under a mark. Whether another plot would do the same is another question, which a trial with replicates answers. Both photos are brought to one brightness of the check first, so the camera’s own choice does not count. In warm evening light the change by board and the change by the check are both taken, and their middle is given.
         </p>
         <p>On the Response page, a point without a stored comparison is the difference to the check in its photo less that in the baseline photo; the four readings’ errors add in quadrature.</p>
       </Method>
@@ -103,7 +114,7 @@ export function ColourMethods() {
         ]}
         sources={['gain a channel: von Kries; grey card 18 %: ISO 2720 practice', 'ΔE00: CIE 142 and Sharma, Wu & Dalal 2005', `limits: ${our}`]}
       >
-        <p>Best first: a 24-patch chart (a 3 × 3 matrix in linear light that keeps greys grey; the patches’ mean ΔE00 after it is shown), a grey card (a gain a channel), the check strip (its colour taken to what it was), none. A card or chart that lies in other light than the plots is refused.</p>
+        <p>Best first: a 24-patch chart (a 3 × 3 matrix in linear light that keeps greys grey; the patches’ mean ΔE00 after it is shown), a grey card (a gain a channel), the check strip (brought to its earlier brightness, and a strong cast taken away; a small one, below about {HALF_CAST} in ln(R/G) and ln(B/G), is mostly the turf’s own and left), none. A card or chart that lies in other light than the plots is refused.</p>
       </Method>
       <Method
         id="lining-up"

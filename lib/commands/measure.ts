@@ -17,7 +17,7 @@ const USAGE = 'Usage: npm run -s measure -- PHOTO… [--outlines FILE] [--json|-
 
 interface MeasuredPlot {
   readonly id: string;
-  /** Share of the outline that lies in the photo; below 0.98 the plot is not measured. */
+  /** Share of the outline that lies in the photo; below 0.95 the plot is not measured. */
   readonly inPicture: number;
   readonly pixels: number;
   readonly turfShare: number;

@@ -17,7 +17,7 @@ export interface SeenCard {
   readonly contrast: number;
 }
 
-/** Width of the largest copy that is searched: a card of 25 pixels a side is still read in it. */
+/** About the width of the largest copy that is searched: a card of 25 pixels a side is still read in it. */
 const SEARCH_WIDTH = 2000;
 
 /** Half the window of the local mean, pixels of each copy; each copy is half as wide as the one before. */
@@ -33,9 +33,10 @@ const SIDE = [14, 260] as const;
  */
 export function findCards(photo: Pixels): SeenCard[] {
   const found = new Map<number, SeenCard[]>();
-  let copy = greyCopy(photo, Math.min(SEARCH_WIDTH, photo.width));
+  let copy = greyCopy(photo);
+  const stack = new Int32Array(copy.width * copy.height);
   for (const half of WINDOWS) {
-    for (const rough of darkQuads(copy, half)) {
+    for (const rough of darkQuads(copy, half, stack)) {
       const card = read(photo, rough.map(([x, y]): Point => [(x + 0.5) / copy.scale - 0.5, (y + 0.5) / copy.scale - 0.5]));
       if (!card) continue;
       const others = found.get(card.number) ?? [];
@@ -63,23 +64,22 @@ interface Copy {
   readonly grey: Uint8Array;
 }
 
-function greyCopy(photo: Pixels, width: number): Copy {
-  const scale = width / photo.width;
-  const height = Math.max(1, Math.round(photo.height * scale));
-  const sum = new Uint32Array(width * height);
-  const count = new Uint16Array(width * height);
-  const column = Int32Array.from({ length: photo.width }, (_, x) => Math.min(width - 1, Math.floor((x + 0.5) * scale)));
-  for (let y = 0, i = 1; y < photo.height; y++) {
-    const row = Math.min(height - 1, Math.floor((y + 0.5) * scale)) * width;
-    for (let x = 0; x < photo.width; x++, i += 3) {
-      const o = row + column[x]!;
-      sum[o]! += photo.data[i]!;
-      count[o]!++;
-    }
-  }
+/** The green channel, averaged over squares of whole pixels so that the copy is about `SEARCH_WIDTH` wide. */
+function greyCopy(photo: Pixels): Copy {
+  const step = Math.max(1, Math.round(photo.width / SEARCH_WIDTH));
+  const width = Math.floor(photo.width / step);
+  const height = Math.floor(photo.height / step);
   const grey = new Uint8Array(width * height);
-  for (let o = 0; o < grey.length; o++) grey[o] = sum[o]! / Math.max(1, count[o]!);
-  return { width, height, scale, grey };
+  const sums = new Uint16Array(width);
+  for (let y = 0; y < height; y++) {
+    sums.fill(0);
+    for (let row = y * step; row < (y + 1) * step; row++) {
+      let i = row * photo.width * 3 + 1;
+      for (let x = 0; x < width; x++) for (let k = 0; k < step; k++, i += 3) sums[x]! += photo.data[i]!;
+    }
+    for (let x = 0; x < width; x++) grey[y * width + x] = sums[x]! / (step * step);
+  }
+  return { width, height, scale: 1 / step, grey };
 }
 
 function halved({ width, height, scale, grey }: Copy): Copy {
@@ -91,15 +91,14 @@ function halved({ width, height, scale, grey }: Copy): Copy {
       to[y * w + x] = (grey[o]! + grey[o + 1]! + grey[o + width]! + grey[o + width + 1]! + 2) >> 2;
     }
   }
-  return { width: w, height: h, scale: (scale * w) / (width / 2) / 2, grey: to };
+  return { width: w, height: h, scale: scale / 2, grey: to };
 }
 
 /** Patches darker than the mean around them, reduced to four sides, corners clockwise on screen. */
-function darkQuads(copy: Copy, half: number): Corners[] {
+function darkQuads(copy: Copy, half: number, stack: Int32Array): Corners[] {
   const { width: w, height: h } = copy;
   const dark = darkerThanAround(copy, half);
   const quads: Corners[] = [];
-  const stack = new Int32Array(w * h);
   const [left, right] = [new Int32Array(h), new Int32Array(h)];
   const least = SIDE[0] ** 2 * 0.2;
   for (let start = 0; start < dark.length; start++) {
@@ -114,9 +113,27 @@ function darkQuads(copy: Copy, half: number): Corners[] {
     if (!quad) continue;
     const area = areaOf(quad);
     if (areaOf(hull) < 0.8 * area || patch.count < 0.3 * area || area < SIDE[0] ** 2 * 0.35) continue;
-    quads.push(quad);
+    if (liesOnWhite(copy, quad)) quads.push(quad);
   }
   return quads;
+}
+
+/** Whether it is clearly brighter just outside than just inside the border, at most places round it: dark leaves lie on no paper. */
+function liesOnWhite({ width: w, height: h, grey }: Copy, quad: Corners): boolean {
+  const map = homographyFrom4(SQUARE, quad);
+  if (!map) return false;
+  const at = (u: number, v: number): number => {
+    const [x, y] = applyHomography(map, [u, v]);
+    return grey[Math.max(0, Math.min(h - 1, Math.round(y))) * w + Math.max(0, Math.min(w - 1, Math.round(x)))]!;
+  };
+  let clear = 0;
+  for (const t of [2, 4, 6]) {
+    if (at(t, -0.4) > 1.25 * at(t, 0.5) + 6) clear++;
+    if (at(t, CARD_CELLS + 0.4) > 1.25 * at(t, CARD_CELLS - 0.5) + 6) clear++;
+    if (at(-0.4, t) > 1.25 * at(0.5, t) + 6) clear++;
+    if (at(CARD_CELLS + 0.4, t) > 1.25 * at(CARD_CELLS - 0.5, t) + 6) clear++;
+  }
+  return clear >= 9;
 }
 
 /** Takes one connected dark patch away (1 becomes 2); its bounds and size, and its ends in each row in `left` and `right`. */

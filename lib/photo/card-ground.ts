@@ -52,15 +52,17 @@ export function fitCardGround(cards: readonly CardOnGround[], scaleFree: boolean
   if (cards.length < 2) return null;
   const fit: Fit = { cards, scaleFree, normal: normaliser(cards) };
   let best: Settled | null = null;
-  for (let i = 0; i < cards.length; i++) {
+  const perPx = fit.normal.photoScale;
+  const leftOver = ({ cost }: Settled): number => Math.sqrt(cost / (4 * cards.length)) / perPx;
+  // A start that ends within a pixel has found the map; another can only find it again.
+  for (let i = 0; i < cards.length && !(best && leftOver(best) < 1); i++) {
     const start = startFrom(fit, i);
     const settled = start && settle(fit, start);
     if (settled && (best === null || settled.cost < best.cost)) best = settled;
   }
   if (!best) return null;
   const { unknowns, cost } = best;
-  const perPx = fit.normal.photoScale;
-  const residualPx = Math.sqrt(cost / (4 * cards.length)) / perPx;
+  const residualPx = leftOver(best);
   if (residualPx > Math.min(...cards.map(({ corners: [a, b] }) => Math.hypot(a![0] - b![0], a![1] - b![1]))) / 8) return null;
   const map = toPhoto(fit, unknowns);
   const inverse = inverseNormal(jacobian(fit, unknowns));

@@ -1,6 +1,6 @@
-import type { GroundRaster } from './rectify';
+import { channelOf, type GroundRaster } from './rectify';
 import { smoothKept } from './smooth';
-import { medianInPlace } from './median';
+import { medianAt } from './median';
 import { sampled, withoutPlane } from './robust-plane';
 
 /** Something that makes a photo or a comparison doubtful, in words for beside the number. */
@@ -149,11 +149,11 @@ export interface Stripes {
 export function findStripes(plot: GroundRaster): Stripes {
   const { width, height, linear, seen } = plot;
   const side = Math.sqrt(width * height);
-  const green = Float32Array.from(seen, (_, i) => linear[i * 3 + 1]!);
+  const green = channelOf(linear, 1);
   const [smooth] = smoothKept([green], seen, width, height, 0.02 * side);
   const light = withoutPlane(smooth!.map((g) => Math.log(Math.max(g, 1e-4))), seen, new Uint8Array(seen.length), 1, width, height);
   const cells = sampled(seen, 8000);
-  const centre = medianInPlace(Float64Array.from(cells, (i) => light[i]!));
+  const centre = medianAt(light, cells);
   let total = 0;
   for (const i of cells) total += (light[i]! - centre) ** 2;
   let best: Stripes = { directionDeg: 0, amplitude: 0, share: 0 };

@@ -1,17 +1,19 @@
 import { times, type Matrix3, type Vector3 } from '../colour/matrix';
 import { linearToSrgb } from '../colour/srgb';
 import { darkGreenColourIndex, rgbToHsb } from '../colour/greenness';
-import { seededRandom } from '../stats/random';
+import { seededRandom, type Random } from '../stats/random';
 import type { GroundRaster } from './rectify';
 
 /** Version and parameters of the change against the check. */
 export const CHANGE = {
   /**
-   * DGCI of the mean linear light, coded as sRGB (mean first, index last), in both photos and both plots. Of the orders tried
-   * it is nearest to the index of the mean reflectance: averaging coded values or pixel indices gives shaded gaps between
-   * blades a weight that changes with the light.
+   * DGCI of the mean linear light, coded as sRGB (mean first, index last), in both photos and both plots, each photo at the
+   * brightness in which the check's green is `checkGreen`. Of the orders tried the first is nearest to the index of the mean
+   * reflectance: averaging coded values or pixel indices gives shaded gaps between blades a weight that changes with the
+   * light. The brightness takes the place of the camera's own choice (typical turf: 0.13 to 0.19).
    */
-  version: 'change-linear-mean-1',
+  version: 'change-linear-mean-2',
+  checkGreen: 0.155,
   /** Left out along the plot's border, in metres, or as a share of its shorter side when the measure is unknown. */
   insetM: 0.05,
   insetShare: 0.05,
@@ -20,10 +22,24 @@ export const CHANGE = {
   minBlockM: 0.12,
   minBlocks: 8,
   resamples: 400,
-  /** Standard deviation of what the pair can't know of itself: camera, correction, outline. */
-  systematicSd: 0.0025,
-  systematicSdWarm: 0.0045,
-  systematicSdShadow: 0.008,
+  /**
+   * The interval is of this plot's own change, so the bootstrap's variance counts as far as the plot was not seen: `unseen`
+   * times the share left out (above 1, for neighbouring blocks are alike and a bootstrap of blocks runs narrow), and
+   * `outline`, squared, for what an outline a little off lets in and out.
+   */
+  unseen: 2,
+  outline: 0.36,
+  /** Standard deviation of what the pair can't know of itself: camera, correction, light. Fitted with the two above. */
+  systematicSd: 0.0015,
+  systematicSdNoBoard: 0.0028,
+  systematicSdWarm: 0.0022,
+  systematicSdShadow: 0.002,
+  /** ...a multiple of the cast, in ln(R/G) and ln(B/G), that the check alone told of. */
+  castSd: 0.01,
+  /** ...a share of how far two ways of correcting lie from their middle, in warm light. */
+  apartSd: 0.5,
+  /** ...and a share of the change itself, for a phone's own contrast. */
+  gainSd: 0.02,
   /** Less of a plot than this in the light both plots share: no comparison. */
   minCommonShare: 0.15,
 } as const;
@@ -34,6 +50,8 @@ export interface PlotPair {
   readonly after: GroundRaster;
   readonly use: Uint8Array;
   readonly metresPerCell: number | null;
+  /** 1 where the plot is turf at all: what the change is meant for. All of it when absent. */
+  readonly turf?: Uint8Array;
 }
 
 export interface ChangeAgainstCheck {
@@ -57,42 +75,80 @@ function code(linear: number): number {
 type Block = Float64Array;
 
 /**
- * The change of a plot against the check's in the same two photos, light corrected by the matrices. The interval resamples
- * blocks of ground (the same block in both photos), and adds in quadrature what one pair can't know.
+ * The change of a plot against the check's in the same two photos, light corrected by the matrices. The interval is that of
+ * the plot's own mean: blocks of ground are resampled (the same block in both photos) for what was not seen of plot and
+ * check, and what one pair can't know is added in quadrature.
  * @returns null when either plot has no cell to use or a mean is grey
  */
 export function changeAgainstCheck(plot: PlotPair, check: PlotPair, before: Matrix3, after: Matrix3, systematicSd: number, seed: number | string): ChangeAgainstCheck | null {
   const plotBlocks = blocksOf(plot);
   const checkBlocks = blocksOf(check);
   if (plotBlocks.length === 0 || checkBlocks.length === 0) return null;
-  const all = (blocks: readonly Block[]): number | null => changeOf(blocks, (k) => k, before, after);
+  const checkMean = sumOf(checkBlocks, (k) => k);
+  const light = { before: brightnessTo(before, checkMean, 0), after: brightnessTo(after, checkMean, 3) };
+  const all = (blocks: readonly Block[]): number | null => changeOf(blocks, (k) => k, light.before, light.after);
   const [own, base] = [all(plotBlocks), all(checkBlocks)];
   if (own === null || base === null) return null;
   const difference = own - base;
   const blocks = Math.min(plotBlocks.length, checkBlocks.length);
   if (blocks < CHANGE.minBlocks) return { difference, ci95: null, blocks };
   const random = seededRandom(seed);
-  let [sum, squares] = [0, 0];
-  let n = 0;
-  for (let i = 0; i < CHANGE.resamples; i++) {
-    const a = changeOf(plotBlocks, () => random.below(plotBlocks.length), before, after);
-    const b = changeOf(checkBlocks, () => random.below(checkBlocks.length), before, after);
-    if (a === null || b === null) continue;
-    sum += a - b;
-    squares += (a - b) ** 2;
-    n++;
-  }
-  const variance = Math.max(0, squares / n - (sum / n) ** 2) * (blocks / (blocks - 1));
-  const half = 1.96 * Math.hypot(Math.sqrt(variance), systematicSd);
+  const ofPlot = bootstrapVariance(plotBlocks, light.before, light.after, random);
+  const ofCheck = bootstrapVariance(checkBlocks, light.before, light.after, random);
+  const counted = (pair: PlotPair): number => CHANGE.outline ** 2 + CHANGE.unseen * (1 - shareUsed(pair));
+  const variance = counted(plot) * ofPlot + counted(check) * ofCheck + systematicSd ** 2 + (CHANGE.gainSd * difference) ** 2;
+  const half = 1.96 * Math.sqrt(variance);
   return { difference, ci95: [difference - half, difference + half], blocks };
 }
 
-function changeOf(blocks: readonly Block[], draw: (k: number) => number, before: Matrix3, after: Matrix3): number | null {
+/** The matrix scaled so that the check's mean green is CHANGE.checkGreen; `offset` 0 for the earlier sums, 3 for the later. */
+function brightnessTo(matrix: Matrix3, sum: Block, offset: 0 | 3): Matrix3 {
+  const n = sum[6]!;
+  const green = times(matrix, [sum[offset]! / n, sum[offset + 1]! / n, sum[offset + 2]! / n])[1];
+  return green > 1e-6 ? (matrix.map((v) => (v * CHANGE.checkGreen) / green) as unknown as Matrix3) : matrix;
+}
+
+/** Variance of a plot's change over its blocks drawn again and again, widened for few of them. */
+function bootstrapVariance(blocks: readonly Block[], before: Matrix3, after: Matrix3, random: Random): number {
+  let [sum, squares] = [0, 0];
+  let n = 0;
+  for (let i = 0; i < CHANGE.resamples; i++) {
+    const change = changeOf(blocks, () => random.below(blocks.length), before, after);
+    if (change === null) continue;
+    sum += change;
+    squares += change ** 2;
+    n++;
+  }
+  return n < 2 ? 0 : Math.max(0, squares / n - (sum / n) ** 2) * (blocks.length / (blocks.length - 1));
+}
+
+/** Share of the plot's turf within the inset that is in use, 0..1. */
+function shareUsed({ before, after, use, turf, metresPerCell }: PlotPair): number {
+  const { width, height } = before;
+  const inset = insetCells(width, height, metresPerCell);
+  let [used, all] = [0, 0];
+  for (let y = inset; y < height - inset; y++) {
+    for (let x = inset; x < width - inset; x++) {
+      const i = y * width + x;
+      if (turf !== undefined && !turf[i]) continue;
+      all++;
+      if (use[i] && before.seen[i] && after.seen[i]) used++;
+    }
+  }
+  return all === 0 ? 1 : used / all;
+}
+
+function sumOf(blocks: readonly Block[], draw: (k: number) => number): Block {
   const total = new Float64Array(7);
   for (let k = 0; k < blocks.length; k++) {
     const block = blocks[draw(k)]!;
     for (let c = 0; c < 7; c++) total[c]! += block[c]!;
   }
+  return total;
+}
+
+function changeOf(blocks: readonly Block[], draw: (k: number) => number, before: Matrix3, after: Matrix3): number | null {
+  const total = sumOf(blocks, draw);
   const n = total[6]!;
   const was = dgciOfLinear(times(before, [total[0]! / n, total[1]! / n, total[2]! / n]));
   const is = dgciOfLinear(times(after, [total[3]! / n, total[4]! / n, total[5]! / n]));

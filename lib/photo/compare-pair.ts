@@ -139,19 +139,27 @@ function comparePlots(input: PairInput): PairResult {
       areaM2: plots[k]!.groundMetres === undefined ? null : mark.share * polygonArea(plots[k]!.groundMetres!),
     };
   });
-  const uncertain = systematicSd(shadow, input);
-  const changes = changesOf(input, flat, search, corrections, notTurf.map((found) => found.mask), uncertain);
+  const uncertain = systematicSd(shadow, input, corrections);
+  const ways = [corrections, ...(warmest(input) === null ? [] : byCheckToo(input, flat, shadow, corrections))];
+  const changes = changesOf(input, flat, search, ways, notTurf.map((found) => found.mask), uncertain);
   const cautions = cautionsOf(input, laid, search, corrections, refusals, notTurf);
   return { corrections: { ...corrections, refusals }, lightSlope: slope, changes, marks, search, notTurf, cautions };
 }
 
 /**
- * What the pair can't know of itself, as a standard deviation of the change: more across a hard shadow (its sky light reaches
- * into the sun) and in warm evening light.
+ * What the pair can't know of itself, as a standard deviation of the change: more without a board (and the more the stronger
+ * the cast that the check alone tells of), in warm evening light, and beside shade (its sky light reaches into the sun).
  */
-function systematicSd(shadow: PairShadow, input: PairInput): number {
-  if (shadow.before !== null || shadow.after !== null) return CHANGE.systematicSdShadow;
-  return warmest(input) === null ? CHANGE.systematicSd : CHANGE.systematicSdWarm;
+function systematicSd(shadow: PairShadow, input: PairInput, { before, after }: { before: Correction; after: Correction }): number {
+  const board = after.method === 'chart-24' || after.method === 'grey-card';
+  const [r, g, b] = [0, 4, 8].map((k) => Math.log(after.matrix[k]! / before.matrix[k]!)) as [number, number, number];
+  const cast = after.method === 'check-ratio' ? Math.hypot(r - g, b - g) : 0;
+  return Math.hypot(
+    board ? CHANGE.systematicSd : CHANGE.systematicSdNoBoard,
+    CHANGE.castSd * cast,
+    warmest(input) === null ? 0 : CHANGE.systematicSdWarm,
+    shadow.before === null && shadow.after === null ? 0 : CHANGE.systematicSdShadow,
+  );
 }
 
 /** The caution for warm light on the grey card of either photo, if any. */
@@ -219,8 +227,9 @@ function boardsOf(input: PairInput, when: 'before' | 'after'): Polygon[] {
 
 function slopeOf(input: PairInput, laid: readonly Laid[], shadow: PairShadow, boards: { before: Polygon[]; after: Polygon[] }): LightSlope {
   const { plots } = input;
+  if (laid.length === 0) return LEVEL_LIGHT;
   const toAfter = fitHomography(plots.flatMap((plot) => [...plot.cornersBefore]), plots.flatMap((plot) => [...plot.cornersAfter]));
-  if (toAfter === null || laid.length === 0) return LEVEL_LIGHT;
+  if (toAfter === null) return LEVEL_LIGHT;
   return lightSlope({
     before: input.before,
     after: input.after,
@@ -316,6 +325,19 @@ function chooseCorrections(input: PairInput, laid: readonly Laid[], shadow: Pair
   return { corrections: { before, after: { ...ratio, matrix: multiplied(before.matrix, ratio.matrix) } }, refusals };
 }
 
+/**
+ * In warm evening light a grey card and the check each tell of a part of the cast only: leaves and paint answer to it
+ * differently. Both ways are gone then, and the change lies between them. Empty where the check is the only way anyway.
+ */
+function byCheckToo(input: PairInput, laid: readonly Laid[], shadow: PairShadow, chosen: { before: Correction; after: Correction }): { before: Correction; after: Correction }[] {
+  if (chosen.after.method !== 'chart-24' && chosen.after.method !== 'grey-card') return [];
+  const check = input.plots.findIndex((plot) => plot.check);
+  const means = check < 0 ? null : litMeans(laid[check]!, shadow, check, input.plots[check]!);
+  if (means === null) return [];
+  const ratio = fromCheckRatio(means.before, means.after);
+  return [{ before: chosen.before, after: { ...ratio, matrix: multiplied(chosen.before.matrix, ratio.matrix) } }];
+}
+
 function multiplied(left: Matrix3, diagonal: Matrix3): Matrix3 {
   return left.map((v, i) => v * diagonal[(i % 3) * 4]!) as unknown as Matrix3;
 }
@@ -368,7 +390,7 @@ function patchColour(photo: Pixels, x: number, y: number, reach: number): Vector
   return [r / n, g / n, b / n];
 }
 
-function changesOf(input: PairInput, laid: readonly (Laid & { frame: PlotFrame })[], search: MarkSearch, corrections: { before: Correction; after: Correction }, notTurf: readonly Uint8Array[], sd: number): PlotChange[] {
+function changesOf(input: PairInput, laid: readonly (Laid & { frame: PlotFrame })[], search: MarkSearch, ways: readonly { before: Correction; after: Correction }[], notTurf: readonly Uint8Array[], sd: number): PlotChange[] {
   const check = input.plots.findIndex((plot) => plot.check);
   const side = (k: number): number => Math.sqrt(laid[k]!.before.seen.length);
   const light = laid.map((_, k) => commonLight(search.zones[k]!, notTurf[k]!, laid[k]!.frame, Math.round(0.03 * side(k))));
@@ -377,6 +399,7 @@ function changesOf(input: PairInput, laid: readonly (Laid & { frame: PlotFrame }
     after: laid[k]!.after,
     use: leaveOut === null ? light[k]!.use : light[k]!.use.map((u, i) => (u && !leaveOut[i] ? 1 : 0)),
     metresPerCell: laid[k]!.frame.metresPerCell,
+    turf: notTurf[k]!.map((not) => 1 - not),
   });
   const marked = laid.map((l, k) => leftOut(l.frame, search, input.plots[k]!.id, k, Math.max(1, Math.round(0.012 * side(k)))));
   return input.plots.map((plot, k): PlotChange => {
@@ -389,12 +412,23 @@ function changesOf(input: PairInput, laid: readonly (Laid & { frame: PlotFrame }
     const seed = `change-${plot.id}`;
     return {
       id: plot.id,
-      change: changeAgainstCheck(pair(k, null), pair(check, null), corrections.before.matrix, corrections.after.matrix, sd, seed),
-      changeWithoutMarks: changeAgainstCheck(pair(k, marked[k]!), pair(check, marked[check]!), corrections.before.matrix, corrections.after.matrix, sd, seed),
+      change: among(ways.map(({ before, after }) => changeAgainstCheck(pair(k, null), pair(check, null), before.matrix, after.matrix, sd, seed))),
+      changeWithoutMarks: among(ways.map(({ before, after }) => changeAgainstCheck(pair(k, marked[k]!), pair(check, marked[check]!), before.matrix, after.matrix, sd, seed))),
       comparedShare: Math.min(light[k]!.share, light[check]!.share),
       refused: null,
     };
   });
+}
+
+/** The middle of the ways gone, its interval widened in quadrature by how far they lie from it. */
+function among(ways: readonly (ChangeAgainstCheck | null)[]): ChangeAgainstCheck | null {
+  const told = ways.filter((way) => way !== null);
+  if (told.length < 2) return told[0] ?? null;
+  const difference = told.reduce((sum, way) => sum + way.difference, 0) / told.length;
+  const apart = Math.max(...told.map((way) => Math.abs(way.difference - difference)));
+  const { ci95, blocks } = told[0]!;
+  const half = ci95 === null ? 0 : Math.hypot((ci95[1] - ci95[0]) / 2, 1.96 * apart * CHANGE.apartSd);
+  return { difference, ci95: ci95 === null ? null : [difference - half, difference + half], blocks };
 }
 
 /** Cells sunlit in both photos, away from a shadow's edge; all cells when there is no hard shadow. */

@@ -11,7 +11,7 @@ import type { Pixels, Polygon } from './pixels';
 /** A colour correction: linear light of the photo times `matrix` is linear light as under D65. */
 export interface Correction {
   readonly method: 'chart-24' | 'grey-card' | 'check-ratio' | 'none';
-  readonly version: 'correction-1';
+  readonly version: 'correction-1' | 'correction-2';
   readonly matrix: Matrix3;
   /** Mean CIEDE2000 of the chart's patches after correction; absent without a chart. */
   readonly residualDeltaE00?: number;
@@ -49,9 +49,20 @@ export function fromGreyCard(photo: Pixels, corners: Polygon, reflectance = GREY
   return { method: 'grey-card', version: 'correction-1', matrix: diagonal(gain) };
 }
 
-/** The check's linear colour taken to what it was before: for photos without card or chart. */
+/** A cast of this size, in ln(R/G) and ln(B/G), counts half: see fromCheckRatio. */
+export const HALF_CAST = 0.07;
+
+/**
+ * For photos without card or chart: the check brought to the brightness it had, and its colour towards what it was. A small
+ * difference of colour is mostly the check's own (the season's, a few hundredths in ln(R/G)), a large one the light's: the
+ * share taken away is cast² / (cast² + HALF_CAST²).
+ */
 export function fromCheckRatio(checkBefore: Vector3, checkAfter: Vector3): Correction {
-  return { method: 'check-ratio', version: 'correction-1', matrix: diagonal(checkBefore.map((v, c) => v / Math.max(checkAfter[c]!, 1e-4))) };
+  const logs = checkBefore.map((v, c) => Math.log(Math.max(v, 1e-4) / Math.max(checkAfter[c]!, 1e-4)));
+  const green = logs[1]!;
+  const cast = Math.hypot(logs[0]! - green, logs[2]! - green);
+  const share = cast ** 2 / (cast ** 2 + HALF_CAST ** 2);
+  return { method: 'check-ratio', version: 'correction-2', matrix: diagonal(logs.map((log) => Math.exp(green + share * (log - green)))) };
 }
 
 /**

@@ -1,4 +1,4 @@
-import { medianInPlace } from './median';
+import { medianAt } from './median';
 import { sampled, withoutPlane } from './robust-plane';
 import { smoothKept } from './smooth';
 import { featureOf, type Features } from './mark-features';
@@ -70,7 +70,7 @@ export function changeBetween(before: PlotFeatures | null, after: PlotFeatures, 
   }
   const cells = sampled(use, 3000);
   for (const v of [now.lightness, now.redGreen, now.yellowBlue]) {
-    const centre = medianInPlace(Float64Array.from(cells, (i) => v[i]!));
+    const centre = medianAt(v, cells);
     for (let i = 0; i < v.length; i++) v[i]! -= centre;
   }
   return { ...now, use };

@@ -17,6 +17,7 @@ export function outlineOf(cells: Int32Array, width: number, height: number): Pol
   let heading = 0;
   const limit = 8 * cells.length + 16;
   for (let n = 0; n < limit; n++) {
+    if (n > 0 && x === start[0] && y === start[1]) break;
     const [dx, dy] = steps[heading]!;
     // The two cells ahead of the lattice corner (x, y): left and right of the heading.
     const ahead = cellsAhead(x, y, heading);
@@ -36,7 +37,6 @@ export function outlineOf(cells: Int32Array, width: number, height: number): Pol
     const [nx, ny] = steps[heading]!;
     x += nx;
     y += ny;
-    if (x === start[0] && y === start[1] && n > 0) break;
   }
   return points;
 }

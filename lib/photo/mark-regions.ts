@@ -1,4 +1,4 @@
-import { components, opened } from './components';
+import { components, maskWhere, opened } from './components';
 
 /** Thresholds of the search for marks, in the score's standard deviations and shares of the plot. */
 export interface RegionLimits {
@@ -27,13 +27,13 @@ export interface Region {
 /** Pieces of the plot with a high score: hysteresis, then each cut back to where it stays near its own strength. */
 export function markRegions(score: Float32Array, width: number, height: number, limits: RegionLimits): Region[] {
   const n = width * height;
-  const above = opened(Uint8Array.from(score, (v) => (v > limits.reach ? 1 : 0)), width, height, 1);
+  const above = opened(maskWhere(n, (i) => score[i]! > limits.reach), width, height, 1);
   const found: Region[] = [];
   for (const piece of components(above, width, height)) {
     let peak = 0;
     for (const i of piece) peak = Math.max(peak, score[i]!);
     if (peak < limits.start || piece.length < limits.minShare * n) continue;
-    const strong = Float32Array.from(piece, (i) => score[i]!).sort()[Math.floor(0.95 * (piece.length - 1))]!;
+    const strong = highEnd(score, piece);
     const cut = Math.max(limits.reach, limits.rim * strong);
     const core = new Uint8Array(n);
     for (const i of piece) if (score[i]! > cut) core[i] = 1;
@@ -48,6 +48,13 @@ export function markRegions(score: Float32Array, width: number, height: number, 
     }
   }
   return found;
+}
+
+/** What 95% of the cells' scores lie below. */
+function highEnd(score: Float32Array, cells: Int32Array): number {
+  const picked = new Float32Array(cells.length);
+  for (let k = 0; k < picked.length; k++) picked[k] = score[cells[k]!]!;
+  return picked.sort()[Math.floor(0.95 * (cells.length - 1))]!;
 }
 
 function aspectOf(cells: Int32Array, width: number): number {

@@ -7,7 +7,7 @@ import type { Feature } from './mark-features';
 import { kindOf, type MarkKind } from './mark-kind';
 import { markRegions, type Region } from './mark-regions';
 import { bridged, scoreChange } from './mark-score';
-import { medianInPlace } from './median';
+import { medianAt } from './median';
 import type { GroundRaster } from './rectify';
 import { sampled } from './robust-plane';
 import { findShadow, type Shadow } from './shadow';
@@ -41,7 +41,7 @@ export interface Mark {
 
 /** Version and parameters of the search; lengths are shares of the plot's side (root of its area). */
 export const MARKS = {
-  version: 'marks-1',
+  version: 'marks-2',
   /** Smoothing of the first look and of the second, for faint and wide marks. */
   smoothing: 0.0225,
   coarseSmoothing: 0.03,
@@ -64,6 +64,8 @@ export const MARKS = {
   /** ...and one with this share of its cells this near to the plot's border is the border's. */
   border: 0.1,
   borderShare: 0.5,
+  /** ...and one that lies more than this on ground that was no turf in the earlier photo is that ground's: fresh mulch, a wet stone. */
+  notTurfShare: 0.3,
   /** A change on an earlier mark is new only when it is at least this strong against the earlier mark. */
   worsening: 0.6,
 } as const;
@@ -128,10 +130,11 @@ function lookAtPlot(plot: MarkPlot, zone: Uint8Array): { marks: Mark[]; debris: 
     const sure = found.filter((r) => r.peak >= MARKS.startSingle);
     return { marks: sure.map((r) => describe(plot, r, change, turf, zone, null)), debris: later.debris };
   }
+  const fresh = plot.notTurf === undefined ? found : found.filter((r) => shareOn(r.cells, plot.notTurf!) <= MARKS.notTurfShare);
   const marks: Mark[] = [];
   const was = changeBetween(null, earlier.features, zone, ZONES, width, height);
   const oldRegions = search(was, turfColour(earlier.features, was.use), core, turfOnly, width, height);
-  for (const region of found) {
+  for (const region of fresh) {
     const old = oldRegions.find((r) => overlap(region.cells, r.cells, width, height, Math.round(0.02 * side)) >= 0.5);
     const isNew = old === undefined || region.peak > MARKS.worsening * old.peak;
     if (isNew) marks.push(describe(plot, region, change, turf, zone, true));
@@ -145,6 +148,12 @@ function lookAtPlot(plot: MarkPlot, zone: Uint8Array): { marks: Mark[]; debris: 
     }
   }
   return { marks, debris: later.debris };
+}
+
+function shareOn(cells: Int32Array, mask: Uint8Array): number {
+  let count = 0;
+  for (const i of cells) count += mask[i]!;
+  return count / cells.length;
 }
 
 /** 1 where a cell and all cells around it lie in one light. */
@@ -174,7 +183,7 @@ function prepare(raster: GroundRaster, zone: Uint8Array, core: Uint8Array): { fe
 function turfColour(features: PlotFeatures, use: Uint8Array): readonly [number, number, number] {
   const cells = sampled(use, 4000);
   const channel = (c: 0 | 1 | 2): number => {
-    return cells.length === 0 ? 0.1 : medianInPlace(Float64Array.from(cells, (i) => features.linear[c][i]!));
+    return cells.length === 0 ? 0.1 : medianAt(features.linear[c], cells);
   };
   return [channel(0), channel(1), channel(2)];
 }

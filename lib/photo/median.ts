@@ -3,6 +3,13 @@ export function medianInPlace(values: Float64Array): number {
   return selectInPlace(values, Math.floor(values.length / 2));
 }
 
+/** The middle of the values at some places. */
+export function medianAt(values: ArrayLike<number>, places: ArrayLike<number>): number {
+  const picked = new Float64Array(places.length);
+  for (let k = 0; k < picked.length; k++) picked[k] = values[places[k]!]!;
+  return medianInPlace(picked);
+}
+
 /** The value that a share 0..1 of all values lies below; NaN for none. Changes the order of `values`. */
 export function quantileInPlace(values: Float64Array, share: number): number {
   return selectInPlace(values, Math.min(values.length - 1, Math.floor(share * values.length)));

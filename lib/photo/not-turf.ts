@@ -1,6 +1,6 @@
-import { closed, components, grow, opened } from './components';
+import { closed, components, grow, maskWhere, opened } from './components';
 import { featureOf } from './mark-features';
-import { medianInPlace, quantileInPlace } from './median';
+import { medianAt, quantileInPlace } from './median';
 import { outlineInPhoto, outlineOf, simplified } from './mark-outline';
 import { smoothKept } from './smooth';
 import type { Homography } from './homography';
@@ -99,6 +99,6 @@ function shrubs(light: Float32Array, texture: Float32Array, notGreen: Uint8Array
   if (cells.length < 100) return new Uint8Array(seen.length);
   const turfTexture = quantileInPlace(Float64Array.from(cells, (i) => texture[i]!), 0.25);
   const smoothest = cells.filter((i) => texture[i]! <= 1.3 * turfTexture);
-  const turfLight = medianInPlace(Float64Array.from(smoothest, (i) => light[i]!));
-  return Uint8Array.from(seen, (s, i) => (s && texture[i]! > NOT_TURF.textureRatio * turfTexture && light[i]! < turfLight - NOT_TURF.darker ? 1 : 0));
+  const turfLight = medianAt(light, smoothest);
+  return maskWhere(seen.length, (i) => seen[i] === 1 && texture[i]! > NOT_TURF.textureRatio * turfTexture && light[i]! < turfLight - NOT_TURF.darker);
 }

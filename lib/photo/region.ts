@@ -94,7 +94,7 @@ export function polygonArea(polygon: Polygon): number {
 }
 
 /** A plot whose outline lies in the photo by less than this share of its area is not measured: what is missing may differ. */
-export const LEAST_IN_PICTURE = 0.98;
+export const LEAST_IN_PICTURE = 0.95;
 
 /** Share of the outline's area that lies in the photo, 0..1. */
 export function inPictureShare(polygon: Polygon, width: number, height: number): number {

@@ -1,7 +1,7 @@
-import { closed, components, grow, opened } from './components';
+import { closed, components, grow, maskWhere, opened } from './components';
 import { channelOf, type GroundRaster } from './rectify';
 import { featureOf } from './mark-features';
-import { medianInPlace } from './median';
+import { medianAt, medianInPlace } from './median';
 import { smoothKept } from './smooth';
 
 /**
@@ -41,6 +41,8 @@ export const SHADOW = {
   leastChroma: 0.08,
   /** Shade lies in levels where a crown's lies in a house's: looked for again in what is left lit, this often. */
   levels: 3,
+  /** Looked for on rasters of about this many cells a side: shade's edges are hands wide. */
+  side: 90,
   /** Lengths as shares of the plot's side (root of its cells): smoothing before the cut, reach of half-shade, flecks closed. */
   smoothing: 0.018,
   reach: 0.05,
@@ -73,13 +75,15 @@ interface Look {
  * in shade beside a lit one is found too. Returns null when there is none: all lit, all shaded, or softly uneven.
  */
 export function findShadow(plots: readonly GroundRaster[]): Shadow | null {
-  const looks = plots.map(lookAt);
-  const shade = plots.map((plot) => new Uint8Array(plot.seen.length));
+  const factors = plots.map((plot) => Math.max(1, Math.floor(Math.sqrt(plot.seen.length) / SHADOW.side)));
+  const coarse = plots.map((plot, k) => coarsened(plot, factors[k]!));
+  const looks = coarse.map(lookAt);
+  const shade = coarse.map((plot) => new Uint8Array(plot.seen.length));
   let cut: number | null = null;
   for (let level = 0; level < SHADOW.levels; level++) {
     const split = splitOf(looks, shade);
     if (split === null) break;
-    const deeper = looks.map((look, k) => shadeOf(k, split, plots[k]!, looks, shade[k]!));
+    const deeper = looks.map((look, k) => shadeOf(k, split, coarse[k]!, looks, shade[k]!));
     if (countOf(deeper) < SHADOW.minShare * countOf(looks.map((look) => look.turf))) break;
     deeper.forEach((mask, k) => {
       for (let i = 0; i < mask.length; i++) if (mask[i]) shade[k]![i] = 1;
@@ -88,7 +92,41 @@ export function findShadow(plots: readonly GroundRaster[]): Shadow | null {
   }
   if (cut === null) return null;
   const between = (feature: 'light' | 'bluer'): number => partOf(looks, shade, 1, feature) - partOf(looks, shade, 0, feature);
-  return { shade, cut, darker: -between('light'), bluer: between('bluer'), relight: relightGains(plots, shade) };
+  return { shade: plots.map((plot, k) => refined(shade[k]!, coarse[k]!.width, plot, factors[k]!)), cut, darker: -between('light'), bluer: between('bluer'), relight: relightGains(coarse, shade) };
+}
+
+/** Means of `factor` by `factor` seen cells; the last row and column of cells may hold fewer. */
+function coarsened(plot: GroundRaster, factor: number): GroundRaster {
+  if (factor === 1) return plot;
+  const [width, height] = [Math.ceil(plot.width / factor), Math.ceil(plot.height / factor)];
+  const linear = new Float32Array(width * height * 3);
+  const counts = new Uint16Array(width * height);
+  for (let y = 0, i = 0; y < plot.height; y++) {
+    for (let x = 0; x < plot.width; x++, i++) {
+      if (!plot.seen[i]) continue;
+      const to = Math.floor(y / factor) * width + Math.floor(x / factor);
+      counts[to]!++;
+      for (let c = 0; c < 3; c++) linear[to * 3 + c]! += plot.linear[i * 3 + c]!;
+    }
+  }
+  const seen = new Uint8Array(width * height);
+  for (let to = 0; to < seen.length; to++) {
+    if (counts[to] === 0) continue;
+    seen[to] = 1;
+    for (let c = 0; c < 3; c++) linear[to * 3 + c]! /= counts[to]!;
+  }
+  return { width, height, linear, seen };
+}
+
+/** A coarse mask on the raster it was made from. */
+function refined(mask: Uint8Array, coarseWidth: number, plot: GroundRaster, factor: number): Uint8Array {
+  if (factor === 1) return mask;
+  const out = new Uint8Array(plot.seen.length);
+  for (let y = 0, i = 0; y < plot.height; y++) {
+    const row = Math.floor(y / factor) * coarseWidth;
+    for (let x = 0; x < plot.width; x++, i++) out[i] = mask[row + Math.floor(x / factor)]!;
+  }
+  return out;
 }
 
 function countOf(masks: readonly Uint8Array[]): number {
@@ -205,14 +243,15 @@ function shadeOf(k: number, { cut, lit, gap, levels }: Split, { width, height }:
   const n = width * height;
   const side = Math.sqrt(n);
   const ground = levels[k]! + lit;
-  const below = (depth: number): Uint8Array => Uint8Array.from(light, (v, i) => (v < ground - depth && !already[i] ? 1 : 0));
+  const below = (depth: number): Uint8Array => maskWhere(n, (i) => light[i]! < ground - depth && !already[i]);
   const near = grow(opened(below(gap / 2), width, height, 1), width, height, Math.round(SHADOW.reach * side));
   if (!near.includes(1)) return near;
-  const half = below(Math.max(SHADOW.halfShadeLeast, SHADOW.halfShade * gap)).map((v, i) => (v && near[i] ? 1 : 0));
-  const fleck = Math.max(1, Math.round(SHADOW.flecks * side));
-  const shade = opened(closed(half, width, height, fleck).map((v, i) => (v && turf[i] && !already[i] ? 1 : 0)), width, height, 1);
   const own = colourAbove([looks[k]!], [levels[k]! + cut]);
   const colour = own.cells > 0.03 * n ? own : colourAbove(looks, levels.map((level) => level + cut));
+  // Beside the shade a dark mark in the sun is not half-shade: its leaves are redder.
+  const half = below(Math.max(SHADOW.halfShadeLeast, SHADOW.halfShade * gap)).map((v, i) => (v && near[i] && (light[i]! < ground - gap / 2 || redder[i]! <= colour.redder + SHADOW.maxRedder) ? 1 : 0));
+  const fleck = Math.max(1, Math.round(SHADOW.flecks * side));
+  const shade = opened(closed(half, width, height, fleck).map((v, i) => (v && turf[i] && !already[i] ? 1 : 0)), width, height, 1);
   for (const island of components(shade, width, height)) {
     const deep = ground - medianOf(island, light) >= SHADOW.islandDepth * gap;
     const up = medianOf(island, redder) - colour.redder;
@@ -240,7 +279,7 @@ function colourAbove(looks: readonly Look[], cuts: readonly number[]): { redder:
 }
 
 function medianOf(cells: Int32Array, values: Float32Array): number {
-  return medianInPlace(Float64Array.from(cells, (i) => values[i]!).filter((v) => v === v));
+  return medianAt(values, cells.filter((i) => values[i] === values[i]));
 }
 
 /** Median of a feature over the turf in shade (1) or light (0) of all plots. */

@@ -62,16 +62,15 @@ export function drawCards(
 ): Pixels {
   const back = invertHomography(view)!;
   const patches = smoothNoise(seed, 0.3);
-  const fine = smoothNoise(seed + 1, 0.04);
   const random = chance(seed * 31 + 7);
   const data = new Uint8Array(width * height * 3);
   const placed = cards.map((card) => ({ card, c: Math.cos((card.turnDeg * Math.PI) / 180), s: Math.sin((card.turnDeg * Math.PI) / 180) }));
   for (let y = 0; y < height; y++) {
     for (let x = 0; x < width; x++) {
       const [mx, my] = applyHomography(back, [x, y]);
-      const near = placed.filter(({ card }) => Math.hypot(card.xM - mx, card.yM - my) < 0.26);
+      const near = placed.filter(({ card }) => Math.abs(card.xM - mx) < 0.26 && Math.abs(card.yM - my) < 0.26);
       const blades = 1 + grain * (random() - 0.5) * 2;
-      const tone = (1 + 0.25 * patches(mx, my) + 0.3 * fine(mx, my)) * blades;
+      const tone = (1 + 0.3 * patches(mx, my)) * blades;
       const turf = [0.075 * tone, 0.13 * tone, 0.03 * tone];
       const sum = [0, 0, 0];
       const n = near.length > 0 ? samples : 1;

@@ -3,7 +3,7 @@ import { CHART_24 } from '../../lib/colour/chart-24';
 import { differenceCiede2000 } from '../../lib/colour/ciede2000';
 import { times, type Matrix3, type Vector3 } from '../../lib/colour/matrix';
 import { linearToSrgb } from '../../lib/colour/srgb';
-import { chartReference, fitChart, fromChart, fromGreyCard } from '../../lib/photo/correction';
+import { chartReference, fitChart, fromChart, fromCheckRatio, fromGreyCard } from '../../lib/photo/correction';
 import type { Pixels } from '../../lib/photo/pixels';
 import { rectangle } from './turf-scene';
 
@@ -88,5 +88,26 @@ describe('the grey card', () => {
     expect(fromGreyCard(card((x) => (x < 30 ? 0.25 : 0.1)), rectangle(5, 5, 55, 55))).toEqual({ refused: expect.stringContaining('shade') });
     expect(fromGreyCard(card(() => 1.2), rectangle(5, 5, 55, 55))).toEqual({ refused: expect.stringContaining('overexposed') });
     expect(fromGreyCard(card(() => 0.2), rectangle(5, 5, 155, 55))).toEqual({ refused: expect.stringContaining('outside') });
+  });
+});
+
+describe('the check alone', () => {
+  const turf: Vector3 = [0.07, 0.15, 0.035];
+  const taken = (later: Vector3): number[] => {
+    const { matrix } = fromCheckRatio(turf, later);
+    return later.map((v, c) => v * matrix[c * 4]!);
+  };
+
+  test('takes away nearly all of a strong cast and all of a brightness', () => {
+    const [r, g, b] = taken([0.07 * 2, 0.15 * 1.5, 0.035 * 0.8]) as [number, number, number];
+    expect(g).toBeCloseTo(0.15, 10);
+    // ln(R/G) off by 0.29, ln(B/G) by -0.63: at most a twentieth is left.
+    expect(Math.abs(Math.log(r / g / (0.07 / 0.15)))).toBeLessThan(0.29 / 20);
+    expect(Math.abs(Math.log(b / g / (0.035 / 0.15)))).toBeLessThan(0.63 / 20);
+  });
+
+  test('leaves most of a small difference of colour, which is the check’s own', () => {
+    const [r, g] = taken([0.07 * 1.03, 0.15, 0.035]) as [number, number, number];
+    expect(Math.log(r / g / (0.07 / 0.15))).toBeGreaterThan(0.8 * Math.log(1.03));
   });
 });
