@@ -1,6 +1,7 @@
 'use client';
-import { useEffect, useRef, useState } from 'react';
+import { useCallback, useEffect, useRef, useState } from 'react';
 import { dayText } from '@/app/_ui/dates';
+import type { Tilt } from '@/lib/photo/tilt';
 import type { CaptureViewpoint } from '@/lib/work/capture-start';
 import { keepShell } from './keep-shell';
 import { Level } from './level';
@@ -11,6 +12,9 @@ import { useCamera } from './use-camera';
 import { useQueue } from './use-queue';
 
 const ghostOf = (id: string) => `/api/photos/${id}?width=960`;
+
+/** An orientation older than this is not the shot's own. */
+const tiltHoldsMs = 1500;
 
 /** The camera with the last photo of the viewpoint laid over it, and the queue of what was shot. */
 export function Capture({
@@ -27,6 +31,10 @@ export function Capture({
   const { video, state, reason, size, measured, shoot } = useCamera();
   const queue = useQueue();
   const input = useRef<HTMLInputElement>(null);
+  const held = useRef<{ tilt: Tilt; atMs: number } | null>(null);
+  const onTilt = useCallback((tilt: Tilt) => {
+    held.current = { tilt, atMs: Date.now() };
+  }, []);
   const viewpoint = viewpoints.find((entry) => entry.name === name.trim());
   const last = viewpoint?.last ?? null;
 
@@ -37,9 +45,9 @@ export function Capture({
     return () => clearTimeout(timer);
   }, [viewpoints]);
 
-  const keep = async (bytes: Blob, at: Date, fileName?: string) => {
+  const keep = async (bytes: Blob, at: Date, more: { fileName?: string; tilt?: Tilt | undefined }) => {
     try {
-      await queue.add(shotOf(bytes, lawn.id, name.trim(), at, fileName));
+      await queue.add(shotOf(bytes, lawn.id, name.trim(), at, more));
       setTrouble('');
     } catch {
       setTrouble('This shot could not be put by on the phone: its store is full or closed. Take it with the phone’s own camera and add it on the Photos page.');
@@ -48,8 +56,9 @@ export function Capture({
   const press = async () => {
     setBusy(true);
     const at = new Date();
+    const tilt = held.current && at.getTime() - held.current.atMs < tiltHoldsMs ? held.current.tilt : undefined;
     try {
-      await keep(await shoot(), at);
+      await keep(await shoot(), at, { tilt });
       navigator.vibrate?.(40);
     } catch (error) {
       setTrouble(error instanceof Error ? error.message : 'The camera gave no picture.');
@@ -82,7 +91,7 @@ export function Capture({
         <video ref={video} playsInline muted autoPlay onLoadedMetadata={measured} onResize={measured} aria-label="What the camera sees" />
         {last && <img src={ghostOf(last.id)} alt="" className={size.width >= size.height ? 'capture-ghost-wide' : 'capture-ghost-tall'} style={{ opacity: strength / 100 }} />}
         {state === 'starting' && <span className="capture-say">The camera starts …</span>}
-        <Level />
+        <Level onTilt={onTilt} />
       </div>
       {state === 'none' && (
         <p className="notice">
@@ -116,7 +125,7 @@ export function Capture({
           tabIndex={-1}
           aria-label="Photo from the phone’s camera"
           onChange={(event) => {
-            for (const file of event.target.files ?? []) void keep(file, new Date(file.lastModified), file.name);
+            for (const file of event.target.files ?? []) void keep(file, new Date(file.lastModified), { fileName: file.name });
             event.target.value = '';
           }}
         />

@@ -8,8 +8,8 @@ type AskingOrientation = { requestPermission?: () => Promise<'granted' | 'denied
 const asks = () => typeof (globalThis.DeviceOrientationEvent as AskingOrientation | undefined)?.requestPermission === 'function';
 const never = () => () => undefined;
 
-/** Lean of the phone as a line and as words, where the phone tells it. */
-export function Level() {
+/** Lean of the phone as a line and as words, where the phone tells it. Each reading is handed on, so that a shot can keep its own. */
+export function Level({ onTilt }: { onTilt: (tilt: Tilt) => void }) {
   const [tilt, setTilt] = useState<Tilt | null>(null);
   const mustAsk = useSyncExternalStore(never, asks, () => false);
   const [answer, setAnswer] = useState<'granted' | 'denied' | null>(null);
@@ -17,11 +17,14 @@ export function Level() {
   useEffect(() => {
     if (!listening) return;
     const turned = ({ beta, gamma }: DeviceOrientationEvent) => {
-      if (beta !== null && gamma !== null) setTilt(cameraTilt(beta, gamma, screen.orientation?.angle ?? 0));
+      if (beta === null || gamma === null) return;
+      const now = cameraTilt(beta, gamma, screen.orientation?.angle ?? 0);
+      setTilt(now);
+      onTilt(now);
     };
     window.addEventListener('deviceorientation', turned);
     return () => window.removeEventListener('deviceorientation', turned);
-  }, [listening]);
+  }, [listening, onTilt]);
 
   if (mustAsk && answer === null) {
     return (
@@ -29,7 +32,7 @@ export function Level() {
         type="button"
         onClick={() => void (globalThis.DeviceOrientationEvent as AskingOrientation).requestPermission?.().then(setAnswer)}
       >
-        Show the level
+        Show the level and keep it with each shot
       </button>
     );
   }

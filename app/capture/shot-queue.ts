@@ -1,3 +1,5 @@
+import type { Tilt } from '@/lib/photo/tilt';
+
 /**
  * Shots waiting on this phone, in IndexedDB, until the diary says that it has them. A shot is written before the shutter
  * counts as done and removed only after the server's ok; sending one twice does no harm, since the same bytes are one photo.
@@ -11,6 +13,8 @@ export interface Shot {
   fileName: string;
   /** ISO instant with the phone's offset. */
   taken: string;
+  /** How the phone was held at the shutter, where it tells. */
+  tilt?: Tilt;
   /** The diary's reason for not taking it; such a shot waits until somebody looks at it. */
   refused?: string;
 }
@@ -63,6 +67,8 @@ export type SendResult = { kind: 'kept'; photoId: string; message: string } | { 
 /** Sends one shot. Anything but the diary's own word counts as "later". */
 export async function sendShot(shot: Shot): Promise<SendResult> {
   const query = new URLSearchParams({ lawn: shot.lawnId, name: shot.fileName, viewpoint: shot.viewpoint, taken: shot.taken });
+  if (shot.tilt) query.set('pitch', shot.tilt.pitchDeg.toFixed(2));
+  if (shot.tilt && shot.tilt.rollDeg !== null) query.set('roll', shot.tilt.rollDeg.toFixed(2));
   let response: Response;
   try {
     response = await fetch(`/api/photos?${query}`, { method: 'PUT', body: shot.bytes, signal: AbortSignal.timeout(180_000) });
@@ -85,7 +91,7 @@ export function localIso(at: Date): string {
 }
 
 /** A shot of now, or of the time named. */
-export function shotOf(bytes: Blob, lawnId: string, viewpoint: string, at: Date, fileName?: string): Shot {
+export function shotOf(bytes: Blob, lawnId: string, viewpoint: string, at: Date, { fileName, tilt }: { fileName?: string | undefined; tilt?: Tilt | undefined } = {}): Shot {
   const taken = localIso(at);
   const extension = bytes.type === 'image/png' ? 'png' : 'jpg';
   return {
@@ -95,5 +101,6 @@ export function shotOf(bytes: Blob, lawnId: string, viewpoint: string, at: Date,
     viewpoint,
     fileName: fileName ?? `lawn-${taken.slice(0, 19).replaceAll(':', '-')}.${extension}`,
     taken,
+    ...(tilt ? { tilt } : {}),
   };
 }

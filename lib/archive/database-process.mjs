@@ -4,6 +4,7 @@
  *   node database-process.mjs backup FROM TO    online backup: a whole, consistent copy while others read and write, without anybody's session
  *   node database-process.mjs inspect FILE [rows]   schema, integrity, foreign keys, migrations, photos; with `rows` also values that are not what
  *                                               their columns are declared as; one JSON object on stdout
+ *   node database-process.mjs alter FILE SQL    runs statements, for tests of what an altered database does
  *   node database-process.mjs columns FILE TABLE.COLUMN:all|distinct …   the values of columns that are not null, one JSON array [column, value, declared type] a line
  * Ends with 0, or with 1 and the trouble on stderr.
  */
@@ -72,6 +73,12 @@ async function wrongValues(database, tables) {
   return wrong;
 }
 
+async function alter(file, sql) {
+  const database = await open(file, sqlite3.OPEN_READWRITE);
+  await new Promise((resolve, reject) => database.exec(sql, (error) => (error ? reject(error) : resolve())));
+  await close(database);
+}
+
 /** Writes the values of columns, waiting for whoever reads them. */
 async function columns(file, ...wanted) {
   const database = await open(file, sqlite3.OPEN_READONLY);
@@ -113,6 +120,7 @@ try {
   if (verb === 'backup') await backup(...files);
   else if (verb === 'inspect') process.stdout.write(JSON.stringify(await inspect(...files)));
   else if (verb === 'columns') await columns(...files);
+  else if (verb === 'alter') await alter(...files);
   else throw new Error(`expected 'backup', 'inspect' or 'columns', got '${verb}'`);
 } catch (error) {
   process.stderr.write(error instanceof Error ? error.message : String(error));

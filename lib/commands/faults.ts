@@ -2,7 +2,6 @@ import { spawn, spawnSync, type ChildProcess } from 'node:child_process';
 import { createHash } from 'node:crypto';
 import { existsSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { readdir } from 'node:fs/promises';
-import { createServer, type AddressInfo } from 'node:net';
 import { tmpdir } from 'node:os';
 import path from 'node:path';
 import { parseArgs } from 'node:util';
@@ -19,11 +18,13 @@ import { findSpray } from '../diary/sprays';
 import { wholeArgument } from '../forms/command-line';
 import { seededRandom, type Random } from '../stats/random';
 import { photoEntryName } from '../work/keep-archive';
+import { freePort } from './free-port';
+import { killWork } from './kill-work';
 import { fillForm, readForms } from './page-forms';
 
 /**
- * npm run faults [-- --kills N] [--seed N] [--skip-disk]: kills the server (SIGKILL, no warning) at seeded random moments while photos
- * are uploaded, sprays logged, and both changed; then proves that every write it had answered is there, that no
+ * npm run faults [-- --kills N] [--seed N] [--skip-disk]: kills (SIGKILL, no warning) at seeded random moments: half of the times the
+ * server, the others a first start, the making of an archive and a restore in turn. Under the server's kills photos are uploaded, sprays logged, and both changed; then proves that every write it had answered is there, that no
  * row lacks its file and no file its row once cleaned up, that the database is sound, and that the work is taken up again.
  * As root it also fills a small disk and makes one read-only. It drives the built pages: run `npm run build` first.
  */
@@ -44,16 +45,6 @@ interface Server {
 const failures: string[] = [];
 function prove(fact: string, holds: boolean, but = ''): void {
   if (!holds) failures.push(`${fact}${but ? `: ${but}` : ''}`);
-}
-
-async function freePort(): Promise<number> {
-  return new Promise((resolve) => {
-    const probe = createServer();
-    probe.listen(0, '127.0.0.1', () => {
-      const { port } = probe.address() as AddressInfo;
-      probe.close(() => resolve(port));
-    });
-  });
 }
 
 /** Starts the server as `npm start` does after its set-up, in a group of its own so that all of it can be killed at once. */
@@ -308,7 +299,9 @@ try {
   const seed = wholeArgument('seed', values.seed, { min: 0, max: 2 ** 31, otherwise: 7 });
   if (!existsSync('.next/BUILD_ID')) throw new Error("expected built pages, found none: 'npm run build' first");
   const started = Date.now();
-  if (kills > 0) await killAgainAndAgain(kills, seededRandom(`faults ${seed}`));
+  const ofServer = Math.ceil(kills / 2);
+  if (ofServer > 0) await killAgainAndAgain(ofServer, seededRandom(`faults ${seed}`));
+  if (kills > ofServer) await killWork(kills - ofServer, seededRandom(`work ${seed}`), prove);
   if (!values['skip-disk']) await starveOfDisk(seededRandom(`disk ${seed}`));
   for (const failure of failures.slice(0, 40)) console.error(`NOT TRUE  ${failure}`);
   console.log(failures.length === 0 ? `Everything held (${Math.round((Date.now() - started) / 1000)} s).` : `${failures.length} thing(s) did not hold.`);

@@ -26,7 +26,11 @@ import { SprayForm } from '../forms/spray-form';
 import { readWeatherCsv } from '../forms/weather-csv';
 import { previewWeatherCsv } from '../forms/weather-csv-preview';
 import { seededRandom, type Random } from '../stats/random';
+import { stopScorers } from '../darkroom/scorer';
+import { seedLoad } from '../work/seed-load';
 import { keepArchive } from '../work/keep-archive';
+import { restoreArchive } from '../work/restore-archive';
+import { alterArchive } from './alter-archive';
 
 /** What became of one case: taken, refused in words, or something that must not happen. */
 export type Outcome = { readonly was: 'taken' } | { readonly was: 'refused'; readonly sentence: string } | { readonly was: 'wrong'; readonly why: string };
@@ -42,6 +46,7 @@ const judged = (sentence: string): Outcome => (isSentence(sentence) ? { was: 're
 export interface FuzzCases {
   image(index: number): Promise<Outcome>;
   text(index: number): Promise<Outcome>;
+  archive(index: number): Promise<Outcome>;
   end(): Promise<void>;
 }
 
@@ -76,6 +81,8 @@ export async function openCases(seed: number): Promise<FuzzCases> {
     const before = process.env['SWATHBOOK_DATA'];
     process.env['SWATHBOOK_DATA'] = path.join(folder, 'diary');
     await applyMigrations(path.join(folder, 'diary', 'diary.db'));
+    await seedLoad({ photos: 2, sprays: 2, weatherYears: 0 }, Buffer.from((pictures[0] as (typeof pictures)[number]).bytes), () => {});
+    await stopScorers();
     const kept = await keepArchive({ now: new Date('2026-05-01T00:00:00Z') });
     await closeDiary();
     if (before === undefined) delete process.env['SWATHBOOK_DATA'];
@@ -110,9 +117,29 @@ export async function openCases(seed: number): Promise<FuzzCases> {
     }
   }
 
+  /** Every other one a diary whose database was altered but whose hashes fit, put through a whole restore. */
+  async function archiveOf(index: number): Promise<Outcome> {
+    const random = seededRandom(`archive ${seed} ${index}`);
+    if (index % 2 === 0) return archiveCase(random);
+    archive ??= await makeArchive();
+    const altered = await alterArchive(archive, path.join(folder, 'altered'), random);
+    const into = path.join(folder, 'restored');
+    await rm(into, { recursive: true, force: true });
+    try {
+      await restoreArchive(altered.file, into, new Date());
+      return altered.harmless ? { was: 'taken' } : { was: 'wrong', why: `taken after: ${altered.sql}` };
+    } catch (error) {
+      const left = (await readdir(into).catch(() => [])).length;
+      if (left > 0) return { was: 'wrong', why: `${left} thing(s) left in the folder after: ${altered.sql}` };
+      if (!(error instanceof ArchiveRefused)) return { was: 'wrong', why: `${altered.sql}: ${String((error as Error).stack)}` };
+      return altered.harmless ? { was: 'wrong', why: `refused after: ${altered.sql}: ${error.message}` } : judged(error.message);
+    }
+  }
+
   return {
     image,
     text,
+    archive: archiveOf,
     end: async () => {
       await closeDiary();
       rmSync(folder, { recursive: true, force: true });

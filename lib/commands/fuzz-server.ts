@@ -3,8 +3,10 @@ import { existsSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import http from 'node:http';
 import { tmpdir } from 'node:os';
 import path from 'node:path';
+import { brotliDecompressSync, gunzipSync, inflateSync } from 'node:zlib';
 import { benchJpeg } from '../darkroom/bench-photo';
 import { closeDiary } from '../diary/client';
+import { listLawns } from '../diary/lawns';
 import { applyMigrations } from '../diary/migrate';
 import { seededRandom, type Random } from '../stats/random';
 import { stopScorers } from '../darkroom/scorer';
@@ -26,7 +28,7 @@ export interface ServerTally {
 
 interface Known {
   readonly ids: readonly string[];
-  readonly actions: readonly string[];
+  readonly actions: readonly { readonly id: string; readonly pages: readonly string[] }[];
 }
 
 const segments = ['', '%', '%ff', '%E0%A4%A', '%00', '%2e%2e', '..', '.', 'x'.repeat(3000), '0', '-1', 'null', 'undefined', '__proto__', 'constructor', '[id]', '(x)', '@head', "';--", '<b>', '2026-02-30', '9999-12-31', '😀', '%F0%9F%98%80', '~', '*', ':', 'new', 'edit'];
@@ -108,8 +110,10 @@ export function randomRequest(seed: number, index: number, known: Known): Throw 
     const query = Array.from({ length: random.below(5) }, () => `${pick(random, ['lawn', 'name', 'viewpoint', 'modified', 'taken'])}=${encodeURIComponent(random.next() < 0.4 ? pick(random, known.ids) : pick(random, values))}`).join('&');
     return { method: pick(random, ['PUT', 'POST', 'DELETE']), path: `${target}?${query}`, headers, body: Buffer.from(random.next() < 0.5 ? JSON.stringify(randomJson(random, known)) : pick(random, values)) };
   }
-  const action = random.next() < 0.9 ? pick(random, known.actions) : pick(random, ['x', '00', 'f'.repeat(42), '']);
-  const page = random.next() < 0.7 ? pick(random, ['/', '/lawn', '/photos', `/photos/${pick(random, known.ids)}`, '/plan', '/shelf', '/trials', '/weather', '/bin', '/keep', '/sprays/new']) : where;
+  const built = pick(random, known.actions);
+  const action = random.next() < 0.95 ? built.id : pick(random, ['x', '00', 'f'.repeat(42), '']);
+  // Mostly the action's own page, where it can be found.
+  const page = random.next() < 0.8 && built.pages.length > 0 ? pick(random, built.pages).replaceAll(/\[[^\]]+\]/g, () => pick(random, known.ids)) : where;
   if (random.next() < 0.45) {
     if (random.next() < 0.85) headers['next-action'] = action;
     const fetched = random.next() < 0.5;
@@ -127,13 +131,19 @@ function send(url: string, { method, path: target, headers, body }: Throw): Prom
     const request = http.request(url, { method, path: target, headers: { ...clean, ...(body ? { 'content-length': body.length } : {}) }, agent: false, timeout: 30_000 }, (response) => {
       const chunks: Buffer[] = [];
       response.on('data', (chunk: Buffer) => chunks.push(chunk));
-      response.on('end', () => resolve({ status: response.statusCode ?? 0, text: Buffer.concat(chunks).toString('latin1'), ms: performance.now() - started }));
+      response.on('end', () => resolve({ status: response.statusCode ?? 0, text: unpacked(Buffer.concat(chunks), response.headers['content-encoding']), ms: performance.now() - started }));
       response.on('error', reject);
     });
     request.on('timeout', () => request.destroy(new Error('no answer within 30 s')));
     request.on('error', reject);
     request.end(body ?? undefined);
   });
+}
+
+function unpacked(bytes: Buffer, packing: string | undefined): string {
+  if (bytes.length === 0 || packing === undefined) return bytes.toString();
+  const unpack = { gzip: gunzipSync, br: brotliDecompressSync, deflate: inflateSync }[packing];
+  return unpack === undefined ? bytes.toString() : unpack(bytes).toString();
 }
 
 /** What a refusal says: a JSON or plain sentence of ours, a page, or the framework's own words for an action there is not. */
@@ -156,9 +166,9 @@ async function startOn(folder: string): Promise<{ url: string; child: ChildProce
 }
 
 /** The identifiers by which the build lets actions be called. */
-function builtActions(): string[] {
-  const manifest = JSON.parse(readFileSync('.next/server/server-reference-manifest.json', 'utf8')) as { node: Record<string, unknown> };
-  return Object.keys(manifest.node);
+function builtActions(): Known['actions'] {
+  const manifest = JSON.parse(readFileSync('.next/server/server-reference-manifest.json', 'utf8')) as { node: Record<string, { workers: Record<string, unknown> }> };
+  return Object.entries(manifest.node).map(([id, { workers }]) => ({ id, pages: Object.keys(workers).map((worker) => worker.replace(/^app/, '').replace(/\/page$/, '').replaceAll(/\/(?:@[^/]+|\([^/]+\))/g, '') || '/') }));
 }
 
 /** Throws `count` requests from number `from` on at a server of its own, a few at a time. */
@@ -170,9 +180,10 @@ export async function throwAtServer(seed: number, from: number, count: number): 
   await applyMigrations(path.join(folder, 'diary.db'));
   const jpeg = await benchJpeg({ width: 160, height: 120, channels: 3, space: 'srgb', data: new Uint8Array(160 * 120 * 3).fill(90) });
   const diary = await seedLoad({ photos: 4, sprays: 3, weatherYears: 0 }, Buffer.from(jpeg), () => {});
+  const lawns = (await listLawns()).map((lawn) => lawn.id);
   await stopScorers();
   await closeDiary();
-  const known: Known = { ids: [...Object.values(diary).filter((value): value is string => typeof value === 'string'), 'cmaaaaaaaaaaaaaaaaaaaaaaa'], actions: builtActions() };
+  const known: Known = { ids: [...lawns, ...Object.values(diary).filter((value): value is string => typeof value === 'string'), 'cmaaaaaaaaaaaaaaaaaaaaaaa'], actions: builtActions() };
   const { url, child, words } = await startOn(folder);
   const byStatus = new Map<number, number>();
   const wrong: string[] = [];

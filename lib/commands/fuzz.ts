@@ -1,19 +1,21 @@
-import { fork, type ChildProcess } from 'node:child_process';
-import { readFileSync } from 'node:fs';
+import { fork } from 'node:child_process';
 import { fileURLToPath } from 'node:url';
 import { parseArgs } from 'node:util';
 import { wholeArgument } from '../forms/command-line';
 import { openCases, type Outcome } from './fuzz-cases';
+import { throwAtServer } from './fuzz-server';
+import { peakBytesOf } from './peak-bytes';
 
 /**
- * npm run fuzz [-- --images N] [--texts N] [--seed N] [--from N]: damaged photos of all kinds and damaged CSVs, archives, forms
- * and addresses, each made from its seed and number, against the doors that take them. Run in a child process that is watched:
- * no crash, no case over 10 s, no more than 1 GB of memory, every refusal a sentence. Ends with 1 when one of these fails.
+ * npm run fuzz [-- --images N] [--texts N] [--archives N] [--requests N] [--seed N] [--from N]: damaged photos of all kinds, damaged
+ * CSVs, forms and addresses, damaged and altered archives, each made from its seed and number, against the doors that take them, in
+ * a child process that is watched; then random paths, headers and bodies against the built server itself. No crash, no case over
+ * its time, no more than 1 GB of memory (the peaks are printed), no 500, every refusal a sentence. Ends with 1 when one of these fails.
  */
-const LONGEST_MS = 10_000;
+const LONGEST_MS = { image: 10_000, text: 10_000, archive: 60_000 } as const;
 const MOST_BYTES = 1024 ** 3;
 
-type Kind = 'image' | 'text';
+type Kind = keyof typeof LONGEST_MS;
 type Word = { at: number } | { at: number; outcome: Outcome } | { end: true };
 
 interface Tally {
@@ -37,16 +39,6 @@ async function beChild(seed: number, kind: Kind, from: number, to: number): Prom
   process.disconnect();
 }
 
-/** The most memory a process has held so far, as the kernel counts it; 0 where it doesn't say. */
-function peakOf(child: ChildProcess): number {
-  try {
-    const kilobytes = /VmHWM:\s+(\d+) kB/.exec(readFileSync(`/proc/${child.pid}/status`, 'utf8'))?.[1];
-    return Number(kilobytes ?? 0) * 1024;
-  } catch {
-    return 0;
-  }
-}
-
 /** Runs cases in a child until they are through or one is too much for it. @returns the case to go on from */
 function runSome(seed: number, kind: Kind, from: number, to: number, tally: Tally): Promise<number> {
   return new Promise((resolve) => {
@@ -61,9 +53,9 @@ function runSome(seed: number, kind: Kind, from: number, to: number, tally: Tall
     let ended = false;
     let killedFor = '';
     const watch = setInterval(() => {
-      tally.mostBytes = Math.max(tally.mostBytes, peakOf(child));
-      if (current >= 0 && began > 0 && Date.now() - began > LONGEST_MS) killedFor = `took more than ${LONGEST_MS / 1000} s`;
-      else if (peakOf(child) > MOST_BYTES) killedFor = `held more than ${MOST_BYTES / 1024 ** 2} MB`;
+      tally.mostBytes = Math.max(tally.mostBytes, peakBytesOf(child.pid));
+      if (current >= 0 && began > 0 && Date.now() - began > LONGEST_MS[kind]) killedFor = `took more than ${LONGEST_MS[kind] / 1000} s`;
+      else if (peakBytesOf(child.pid) > MOST_BYTES) killedFor = `held more than ${MOST_BYTES / 1024 ** 2} MB`;
       if (killedFor !== '') child.kill('SIGKILL');
     }, 50);
     child.on('message', (word: Word) => {
@@ -111,17 +103,33 @@ async function run(seed: number, kind: Kind, from: number, count: number): Promi
   return tally.wrong.length === 0;
 }
 
+/** Random requests against the built server. */
+async function askServer(seed: number, from: number, count: number): Promise<boolean> {
+  const started = Date.now();
+  const { asked, byStatus, wrong, longestMs, peakBytes } = await throwAtServer(seed, from, count);
+  const statuses = [...byStatus].sort(([a], [b]) => a - b).map(([status, times]) => `${times} × ${status}`).join(', ');
+  const tooMuch = peakBytes > MOST_BYTES;
+  console.log(`requests: ${asked} at the server (${statuses}), ${wrong.length} wrong; longest ${Math.round(longestMs)} ms, most memory ${Math.round(peakBytes / 1024 ** 2)} MB, ${Math.round((Date.now() - started) / 1000)} s`);
+  for (const why of wrong) console.error(`WRONG  ${why}`);
+  if (tooMuch) console.error(`WRONG  the server held more than ${MOST_BYTES / 1024 ** 2} MB`);
+  return wrong.length === 0 && !tooMuch;
+}
+
 const { values } = parseArgs({
-  options: { images: { type: 'string' }, texts: { type: 'string' }, seed: { type: 'string' }, from: { type: 'string' }, to: { type: 'string' }, child: { type: 'string' } },
+  options: { images: { type: 'string' }, texts: { type: 'string' }, archives: { type: 'string' }, requests: { type: 'string' }, seed: { type: 'string' }, from: { type: 'string' }, to: { type: 'string' }, child: { type: 'string' } },
 });
 try {
   const seed = wholeArgument('seed', values.seed, { min: 0, max: 2 ** 31, otherwise: 1 });
   const from = wholeArgument('from', values.from, { min: 0, max: 1e9, otherwise: 0 });
-  if (values.child === 'image' || values.child === 'text') await beChild(seed, values.child, from, wholeArgument('to', values.to, { min: 0, max: 1e9 }));
+  if (values.child === 'image' || values.child === 'text' || values.child === 'archive') await beChild(seed, values.child, from, wholeArgument('to', values.to, { min: 0, max: 1e9 }));
   else {
     const images = wholeArgument('images', values.images, { min: 0, max: 1e7, otherwise: 5000 });
     const texts = wholeArgument('texts', values.texts, { min: 0, max: 1e7, otherwise: 2000 });
-    const good = [images > 0 ? await run(seed, 'image', from, images) : true, texts > 0 ? await run(seed, 'text', from, texts) : true];
+    const archives = wholeArgument('archives', values.archives, { min: 0, max: 1e7, otherwise: 200 });
+    const requests = wholeArgument('requests', values.requests, { min: 0, max: 1e7, otherwise: 2000 });
+    const good: boolean[] = [];
+    for (const [kind, count] of [['image', images], ['text', texts], ['archive', archives]] as const) if (count > 0) good.push(await run(seed, kind, from, count));
+    if (requests > 0) good.push(await askServer(seed, from, requests));
     console.log(good.every(Boolean) ? 'Every case was taken or refused in a sentence.' : 'Some cases went wrong.');
     process.exitCode = good.every(Boolean) ? 0 : 1;
   }

@@ -85,3 +85,22 @@ async function write(tx: Prisma.TransactionClient, photoId: string, outlines: re
   }
   await tx.photo.update({ where: { id: photoId }, data: { outlinesKey } });
 }
+
+/** How many outlined photos on each side are asked what is seen from a viewpoint. */
+const PHOTOS_ASKED = 3;
+
+/** Plots with accepted outlines in other photos of a viewpoint: those of the photo nearest in time first, each once. */
+export async function plotsOutlinedFrom(viewpointId: string, takenAt: Date, exceptPhotoId: string): Promise<string[]> {
+  const outlined = { viewpointId, deletedAt: null, id: { not: exceptPhotoId }, outlines: { some: { accepted: true } } };
+  const select = {
+    takenAt: true,
+    outlines: { where: { accepted: true, plot: { deletedAt: null } }, select: { plotId: true }, orderBy: [{ plot: { isCheck: 'desc' } }, { plot: { name: 'asc' } }] },
+  } satisfies Prisma.PhotoSelect;
+  const [before, after] = await Promise.all([
+    diary().photo.findMany({ where: { ...outlined, takenAt: { lte: takenAt } }, orderBy: { takenAt: 'desc' }, take: PHOTOS_ASKED, select }),
+    diary().photo.findMany({ where: { ...outlined, takenAt: { gt: takenAt } }, orderBy: { takenAt: 'asc' }, take: PHOTOS_ASKED, select }),
+  ]);
+  const apart = (photo: { takenAt: Date }) => Math.abs(photo.takenAt.getTime() - takenAt.getTime());
+  const nearestFirst = [...before, ...after].sort((a, b) => apart(a) - apart(b));
+  return [...new Set(nearestFirst.flatMap((photo) => photo.outlines.map((outline) => outline.plotId)))];
+}

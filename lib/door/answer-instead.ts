@@ -6,7 +6,7 @@ type End = (body: string) => unknown;
 
 /**
  * Looks at an answer at the moment its head would go out, and may put another in its place.
- * @param instead given the status that is about to be sent, another answer as JSON or text, or null to let it pass
+ * @param instead given the status that is about to be sent, another answer, or null to let it pass
  */
 export function answerInstead(response: ServerResponse, instead: (status: number) => { readonly status: number; readonly type: string; readonly body: string } | null): void {
   const original = {

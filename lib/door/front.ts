@@ -175,6 +175,8 @@ export async function createFront(options: FrontOptions): Promise<(request: Inco
     }
     const routerState = request.headers['next-router-state-tree'];
     if (routerState !== undefined && !options.isRouterState(String(routerState))) return refuse(400, 'Expected the state of a page of this diary in the header next-router-state-tree, got something else.');
+    // Only a proxy in front, which TLS means, has a say in where this diary is called from.
+    for (const name of ['x-action-forwarded', 'x-middleware-subrequest', ...(options.https ? [] : ['x-forwarded-host', 'x-forwarded-proto', 'x-forwarded-port', 'forwarded'])]) delete request.headers[name];
     // What the pages may know of the visitor; whatever a sender wrote there is overwritten.
     request.headers['x-swathbook-visitor'] = verdict.visitor;
     request.headers['x-swathbook-door'] = keys === null ? 'open' : 'locked';
@@ -183,6 +185,12 @@ export async function createFront(options: FrontOptions): Promise<(request: Inco
     const visit: Visit = { began: false, refusal: null };
     const isForm = request.method === 'POST' && !path.startsWith('/api/');
     answerInstead(response, (status) => {
+      // Next answers some refusals of its own without a word.
+      const wordless = status === 405 ? `Expected a method that this address knows, got ${request.method}.`
+        : status >= 400 && status < 500 && path.startsWith('/_next/') ? 'Expected a file of these pages, got an address that is none.'
+        : isForm && !visit.began && (status === 400 || status === 404) ? 'Expected an action that this version of the diary has, got another: load the page anew.'
+        : null;
+      if (wordless !== null) return { status, type: isForm ? 'text/plain; charset=utf-8' : 'application/json', body: isForm ? wordless : JSON.stringify({ ok: false, message: wordless }) };
       if (status < 500) return null;
       const blame = visit.refusal ?? (isForm && !visit.began ? { status: 400, sentence: 'Expected a form of this diary’s pages, got a body that is none.' } : null);
       if (blame === null && path.startsWith('/api/')) {

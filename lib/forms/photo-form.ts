@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import { idField, localDateTimeField, optionalTextField } from './fields';
+import { sightingsField } from './landmark-form';
 
 /** Minutes east of UTC at the end of an ISO instant: Z, +02:00. */
 function offsetOf(text: string): number {
@@ -7,9 +8,21 @@ function offsetOf(text: string): number {
   return sign === undefined ? 0 : (sign === '-' ? -1 : 1) * (Number(hours) * 60 + Number(minutes));
 }
 
+/** Degrees in an address, from -most to most; undefined when it isn't there. */
+function angleField(name: string, most: number) {
+  const sentence = (input: unknown) => `${name}: expected degrees from -${most} to ${most}, got '${String(input).slice(0, 40)}'`;
+  return z
+    .string()
+    .regex(/^-?\d+(\.\d+)?$/, { error: (issue) => sentence(issue.input) })
+    .transform(Number)
+    .refine((angle) => Math.abs(angle) <= most, { error: (issue) => sentence(issue.input) })
+    .optional();
+}
+
 /**
- * The address of an upload: PUT /api/photos?lawn=…&name=…&viewpoint=…&modified=…&taken=…
+ * The address of an upload: PUT /api/photos?lawn=…&name=…&viewpoint=…&modified=…&taken=…&pitch=…&roll=…
  * `taken` is the phone's clock at the shutter, with its offset; it counts only when the photo itself tells no time.
+ * `pitch` and `roll` are how the phone was held, degrees: 0 the horizon and -90 straight down; clockwise.
  */
 export const UploadQuery = z.object({
   lawn: idField,
@@ -25,6 +38,8 @@ export const UploadQuery = z.object({
     .datetime({ offset: true, error: (issue) => `taken: expected an instant with its offset such as 2026-05-01T07:30:00-06:00, got '${String(issue.input).slice(0, 40)}'` })
     .transform((text) => ({ instant: new Date(text), offsetMinutes: offsetOf(text) }))
     .optional(),
+  pitch: angleField('pitch', 90),
+  roll: angleField('roll', 180),
 });
 
 const finite = z.number({ error: 'Outline: expected numbers for the corners' }).min(-1e6, 'Outline: expected corners near the photo, got one far outside').max(1e6, 'Outline: expected corners near the photo, got one far outside');
@@ -58,6 +73,7 @@ export const OutlinesForm = z.object({
         .max(200, 'Outlines: expected at most 200 plots')
         .refine((outlines) => new Set(outlines.map((outline) => outline.plotId)).size === outlines.length, 'Outlines: expected each plot once, got one twice'),
     ),
+  found: sightingsField,
 });
 
 export const PhotoFactsForm = z.object({

@@ -6,6 +6,16 @@ export interface Tilt {
   readonly pitchDeg: number;
 }
 
+/**
+ * The world's up in the camera's own axes (x right, y down, z the way it looks), of length 1: on level ground, the ground's normal.
+ * @returns null when the lean is unknown although it matters (the camera looks neither straight up nor straight down)
+ */
+export function upInCamera({ pitchDeg, rollDeg }: Tilt): readonly [number, number, number] | null {
+  const [pitch, roll] = [radians(pitchDeg), radians(rollDeg ?? 0)];
+  if (rollDeg === null && Math.cos(pitch) >= 0.1) return null;
+  return [-Math.sin(roll) * Math.cos(pitch), -Math.cos(roll) * Math.cos(pitch), Math.sin(pitch)];
+}
+
 const radians = (degrees: number): number => (degrees * Math.PI) / 180;
 const degrees = (angle: number): number => (angle * 180) / Math.PI;
 

@@ -41,7 +41,7 @@ export async function outlinePlots(
   if (photo.cautions.some((caution) => caution.code === 'not-compared')) await updatePhoto(photoId, { comparisonKey: null });
   const { renewed, failed } = await renewPhoto(photoId);
   if (failed !== null) return { ok: false, message: failed };
-  if (outlines.length === 0) return { ok: true, message: 'Outlines removed.' };
+  if (outlines.length === 0) return { ok: true, message: before.size > 0 ? 'Outlines removed; nothing is measured in this photo.' : 'No plot is outlined in this photo, so nothing is measured.' };
   if (!renewed) return { ok: true, message: 'Nothing has changed since this photo was measured.' };
   return { ok: true, message: `Measured ${outlines.length} ${outlines.length === 1 ? 'plot' : 'plots'}.` };
 }

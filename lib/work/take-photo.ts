@@ -11,6 +11,7 @@ import { createPhoto, findPhotoBySha256, updatePhoto, type TakenAtBasis } from '
 import { viewpointNamed } from '@/lib/diary/viewpoints';
 import { dataFolder } from '@/lib/forms/environment';
 import { isPhotoDate, resolveTakenAt } from '@/lib/photo/taken-at';
+import type { Tilt } from '@/lib/photo/tilt';
 import { offsetMinutesAt } from './lawn-time';
 
 export type TakePhotoResult = { ok: true; photoId: string; message: string } | { ok: false; status: 400 | 404 | 507; message: string };
@@ -23,6 +24,8 @@ export interface Arrival {
   modified: Date | undefined;
   /** The phone's clock at the shutter: used before `modified` when the photo itself tells no time. */
   taken?: { instant: Date; offsetMinutes: number } | undefined;
+  /** How the phone was held at the shutter, where it told. */
+  tilt?: Tilt | undefined;
   now: Date;
 }
 
@@ -102,6 +105,8 @@ async function enterPhoto(lawn: Lawn, stored: StoredPhoto, arrival: Arrival): Pr
     fNumber: exif.fNumber,
     iso: exif.iso,
     focalLengthMm: exif.focalLengthMm,
+    cameraPitchDeg: arrival.tilt?.pitchDeg ?? null,
+    cameraRollDeg: arrival.tilt?.rollDeg ?? null,
   });
   return { ok: true, photoId: photo.id, message: `${whenSentence(takenAtBasis, lawn.timeZone, impossible)} ${viewpoint ? '' : 'Name its viewpoint on its page, so that it can be compared.'}`.trim() };
 }

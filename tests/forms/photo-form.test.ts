@@ -14,6 +14,14 @@ describe('the address of an upload', () => {
   test('a time without an offset is refused with a sentence, since it names no instant', () => {
     expect(query('2026-05-01T07:30:00').error?.issues[0]?.message).toMatch(/^taken: expected an instant with its offset .+, got '2026-05-01T07:30:00'$/);
   });
+
+  test('how the phone was held is read in degrees, may be missing, and no angle outside the circle is taken', () => {
+    const tilt = (pitch?: string, roll?: string) => UploadQuery.safeParse({ lawn: 'cabcdefgh1', name: 'a.jpg', pitch, roll });
+    expect(tilt('-24.50', '1.25').data).toMatchObject({ pitch: -24.5, roll: 1.25 });
+    expect(tilt().data?.pitch).toBeUndefined();
+    expect(tilt('-91', '0').error?.issues[0]?.message).toBe("pitch: expected degrees from -90 to 90, got '-91'");
+    expect(tilt('0', 'left').error?.issues[0]?.message).toBe("roll: expected degrees from -180 to 180, got 'left'");
+  });
 });
 
 test('a correction’s date must be one of the calendar, 1990 to 2100', () => {

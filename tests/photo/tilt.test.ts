@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { cameraTilt } from '@/lib/photo/tilt';
+import { cameraTilt, upInCamera } from '@/lib/photo/tilt';
 import { expectClose } from '../support/close';
 
 /** Poses from W3C Device Orientation and Motion, section "deviceorientation": flat on a table all angles are 0; upright beta is 90. */
@@ -20,6 +20,19 @@ describe('how a phone is held', () => {
     expectClose('roll', cameraTilt(0, -90, 90).rollDeg, 0, 1e-9);
     expectClose('pitch', cameraTilt(0, -90, 90).pitchDeg, 0, 1e-9);
     expectClose('other side', cameraTilt(0, 90, 270).rollDeg, 0, 1e-9);
+  });
+
+  test('up in the camera’s axes is the W3C rotation’s last row, turned into x right, y down, z away', () => {
+    for (const [beta, gamma, screen] of [[70, 0, 0], [62, 11, 0], [4, -75, 90], [55, -8, 0], [8, 66, 270]] as const) {
+      const [b, g, s] = [beta, gamma, screen].map((angle) => (angle * Math.PI) / 180) as [number, number, number];
+      const [x, y, z] = [-Math.cos(b) * Math.sin(g), Math.sin(b), Math.cos(b) * Math.cos(g)];
+      const up = upInCamera(cameraTilt(beta, gamma, screen));
+      expectClose('right', up![0], x * Math.cos(s) - y * Math.sin(s), 1e-9);
+      expectClose('down', up![1], -(y * Math.cos(s) + x * Math.sin(s)), 1e-9);
+      expectClose('away', up![2], -z, 1e-9);
+    }
+    expect(upInCamera({ pitchDeg: -30, rollDeg: null })).toBeNull();
+    expectClose('straight down', upInCamera(cameraTilt(0, 0, 0))![2], -1, 1e-9);
   });
 
   test('a quarter turn clockwise without the screen following is a lean of 90 degrees clockwise', () => {

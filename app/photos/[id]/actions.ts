@@ -3,13 +3,16 @@ import { revalidatePath } from 'next/cache';
 import { redirect } from 'next/navigation';
 import { after } from 'next/server';
 import { noteUndo } from '@/app/bin/note-undo';
-import { binPhoto } from '@/lib/diary/photos';
+import { removeLandmark } from '@/lib/diary/landmarks';
+import { binPhoto, findPhoto } from '@/lib/diary/photos';
 import { expectCall, idOf } from '@/lib/forms/action-call';
 import { parseForm } from '@/lib/forms/fields';
+import { LandmarkForm } from '@/lib/forms/landmark-form';
 import { MarkForm } from '@/lib/forms/mark-form';
 import { OutlinesForm, PhotoFactsForm } from '@/lib/forms/photo-form';
 import type { FormResult } from '@/lib/forms/result';
 import { correctPhoto } from '@/lib/work/correct-photo';
+import { keepSightings, pointOut } from '@/lib/work/keep-sightings';
 import { judgeMark } from '@/lib/work/marks';
 import { outlinePlots } from '@/lib/work/outline-plots';
 import { renewLawnOf } from '@/lib/work/worked-out';
@@ -18,11 +21,29 @@ export async function saveOutlines(photoId: string, _previous: FormResult, data:
   expectCall({ ids: [photoId], form: data });
   const parsed = parseForm(OutlinesForm, data);
   if (!parsed.ok) return parsed;
+  await keepSightings(photoId, parsed.value.found);
   const done = await outlinePlots(photoId, parsed.value.outlines);
   // Photos that rest on this one follow.
   after(() => renewLawnOf(photoId));
   revalidatePath('/', 'layout');
   return done.ok ? { ok: true, message: done.message } : { ok: false, message: done.message, errors: {} };
+}
+
+export async function addLandmark(photoId: string, _previous: FormResult, data: FormData): Promise<FormResult> {
+  expectCall({ ids: [photoId], form: data });
+  const parsed = parseForm(LandmarkForm, data);
+  if (!parsed.ok) return parsed;
+  const done = await pointOut(photoId, parsed.value);
+  if (!done.ok) return { ok: false, message: done.message, errors: {} };
+  revalidatePath(`/photos/${photoId}`);
+  return { ok: true, message: `Kept: ${parsed.value.name}.` };
+}
+
+export async function forgetLandmark(photoId: string, data: FormData): Promise<void> {
+  expectCall({ ids: [photoId], form: data });
+  const photo = await findPhoto(photoId);
+  if (photo?.viewpointId) await removeLandmark(photo.viewpointId, idOf(data), new Date());
+  revalidatePath(`/photos/${photoId}`);
 }
 
 export async function savePhotoFacts(photoId: string, _previous: FormResult, data: FormData): Promise<FormResult> {

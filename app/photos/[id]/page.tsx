@@ -1,10 +1,11 @@
 import type { Metadata } from 'next';
 import Link from 'next/link';
 import { notFound } from 'next/navigation';
+import { Fragment } from 'react';
 import { ActionForm } from '@/app/_ui/action-form';
 import { BeingWorkedOut } from '@/app/_ui/being-worked-out';
 import { How } from '@/app/_ui/how';
-import { momentText, spanText } from '@/app/_ui/dates';
+import { dayText, momentText, spanText } from '@/app/_ui/dates';
 import { Field, TextArea } from '@/app/_ui/field';
 import { LookAgain } from '@/app/_ui/look-again';
 import { markKindWords } from '@/app/_ui/mark-words';
@@ -18,24 +19,29 @@ import { boardIds } from '@/lib/forms/photo-form';
 import { isDoubt } from '@/lib/photo/cautions';
 import type { Point } from '@/lib/photo/pixels';
 import { significant } from '@/lib/units/display';
+import { askLandmarks } from '@/lib/work/ask-landmarks';
 import { changesIn } from '@/lib/work/changes';
 import { differencesToCheck } from '@/lib/work/differences';
 import { localOfInstant } from '@/lib/work/lawn-time';
 import { firstSeen, marksOfPhotos } from '@/lib/work/marks';
 import { cautionsOf, sunOver } from '@/lib/work/photo-cautions';
 import { spraysBefore } from '@/lib/work/photo-links';
+import { plotsToOutline } from '@/lib/work/plots-to-outline';
+import { namedLandmarks } from '@/lib/work/show-landmarks';
 import { isUpToDate, standOf } from '@/lib/work/worked-out';
-import { removePhoto, saveOutlines, savePhotoFacts } from './actions';
+import { Asking } from '../_outline/asking';
+import { NameLandmarks } from '../_outline/name-landmarks';
+import { OutlineEditor } from '../_outline/outline-editor';
+import { addLandmark, forgetLandmark, removePhoto, saveOutlines, savePhotoFacts } from './actions';
 import { MarksList } from './marks-list';
 import { MapLegend } from './map-legend';
-import { OutlineEditor } from './outline-editor';
 import { ReadingsTable } from './readings-table';
 
 export const metadata: Metadata = { title: 'A photo' };
 
 const boardChoices = [
-  { id: boardIds.greyCard, name: 'Grey card', isCheck: false, isBoard: true },
-  { id: boardIds.chart, name: 'Colour chart', isCheck: false, isBoard: true },
+  { id: boardIds.greyCard, name: 'Grey card', isCheck: false },
+  { id: boardIds.chart, name: 'Colour chart', isCheck: false },
 ];
 
 function boardOutlines(photo: Photo): { plotId: string; corners: Point[]; accepted: boolean }[] {
@@ -72,6 +78,7 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
   // What was worked out is shown only as long as it rests on what is in the diary now.
   const [readings, marks] = upToDate ? [allReadings, allMarks] : [[], []];
   const sprays = await spraysBefore({ lawnId: lawn.id, takenAt: photo.takenAt, plotIds: outlines.filter((outline) => outline.accepted).map((outline) => outline.plotId) });
+  const choices = await plotsToOutline(photo, outlines.map((outline) => outline.plotId), sprays.flatMap((spray) => spray.plots.map((covered) => covered.plotId)));
   const alone = new Set(stand?.pairing.alone.map((outline) => outline.plotId));
   const since = await firstSeen(marks);
   const check = outlines.find((outline) => outline.isCheck && outline.accepted);
@@ -79,12 +86,30 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
   const sun = sunOver(lawn, photo.takenAt);
   const unaccepted = outlines.filter((outline) => !outline.accepted);
   const viewpoint = viewpoints.find((entry) => entry.id === photo.viewpointId);
+  const start = [...outlines.map(({ plotId, corners, accepted }) => ({ plotId, corners, accepted })), ...boardOutlines(photo)];
+  const asks = stand?.holds.outlines !== false && photo.measureState !== 'waiting' && (unaccepted.length > 0 || outlines.length === 0);
+  const asking = asks ? await askLandmarks(photo, outlines) : null;
+  const landmarks = photo.viewpointId ? await namedLandmarks(photo.viewpointId, photo.id) : [];
+  const stage = { photoId: photo.id, widthPx: photo.widthPx, heightPx: photo.heightPx, alt: `Lawn photo of ${momentText(photo.takenAt, lawn.timeZone)}` };
+  const save = saveOutlines.bind(null, photo.id);
+  const editor = (
+    <OutlineEditor
+      {...stage}
+      {...choices}
+      save={save}
+      boards={boardChoices}
+      start={start}
+      marks={marks.filter((mark) => mark.state !== 'dismissed').map((mark) => ({ id: mark.id, label: markKindWords[mark.kind], polygon: mark.polygon }))}
+      hasMap
+    />
+  );
   const facts = [
     [photo.cameraMake, photo.cameraModel].filter(Boolean).join(' '),
     photo.exposureS !== null && (photo.exposureS < 1 ? `1/${Math.round(1 / photo.exposureS)} s` : `${significant(photo.exposureS)} s`),
     photo.fNumber !== null && `f/${significant(photo.fNumber)}`,
     photo.iso !== null && `ISO ${significant(photo.iso, 5)}`,
     `${photo.widthPx} × ${photo.heightPx} px`,
+    photo.cameraPitchDeg !== null && `looking ${Math.abs(photo.cameraPitchDeg).toFixed(0)}° ${photo.cameraPitchDeg < 0 ? 'down' : 'up'}`,
     sun !== null && `sun ${sun.elevationDeg.toFixed(0)}° high`,
   ].filter(Boolean);
   return (
@@ -123,7 +148,7 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
       {photo.measureState === 'failed' && <p className="notice notice-bad">{photo.measureMessage}</p>}
       {unaccepted.length > 0 && (
         <p className="notice">
-          This photo could not be lined up surely with the earlier ones, so the dashed outlines are a guess. Drag their corners where they don’t fit, and save: nothing is measured before that. Leave stakes at the corners next time and keep a path edge in view.
+          This photo could not be lined up surely with the earlier ones, so the dashed outlines are a guess, and nothing is measured yet. {asking ? 'Find up to four things from the earlier photo, and they follow.' : 'Drag them where they belong, and save.'}
         </p>
       )}
       <div className="split">
@@ -133,18 +158,22 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
               This lawn has no plots yet. <Link href="/lawn#plots">Mark out plots</Link>, then outline them here.
             </p>
           ) : (
-            <OutlineEditor
-              key={`${photo.id}-${photo.measureState === 'waiting' ? 'waiting' : 'read'}`}
-              photoId={photo.id}
-              widthPx={photo.widthPx}
-              heightPx={photo.heightPx}
-              alt={`Lawn photo of ${momentText(photo.takenAt, lawn.timeZone)}`}
-              plots={[...plots.map(({ id, name, isCheck }) => ({ id, name, isCheck })), ...boardChoices]}
-              start={[...outlines.map(({ plotId, corners, accepted }) => ({ plotId, corners, accepted })), ...boardOutlines(photo)]}
-              marks={marks.filter((mark) => mark.state !== 'dismissed').map((mark) => ({ id: mark.id, label: markKindWords[mark.kind], polygon: mark.polygon }))}
-              hasMap
-              save={saveOutlines.bind(null, photo.id)}
-            />
+            <Fragment key={`${photo.id}-${photo.measureState === 'waiting' ? 'waiting' : 'read'}`}>
+              {asking ? (
+                <Asking
+                  {...stage}
+                  save={save}
+                  things={asking.things.map(({ from: { takenAt, ...from }, ...thing }) => ({ ...thing, from: { ...from, day: dayText(takenAt, lawn.timeZone) } }))}
+                  plots={asking.plots}
+                  kept={start.filter((outline) => outline.accepted && !asking.plots.some((plot) => plot.plotId === outline.plotId)).map(({ plotId, corners }) => ({ plotId, corners }))}
+                  doubt={asking.doubt}
+                  names={plots.map(({ id, name }) => ({ id, name }))}
+                  byHand={editor}
+                />
+              ) : (
+                editor
+              )}
+            </Fragment>
           )}
           <MapLegend />
         </section>
@@ -175,6 +204,12 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
           </p>
         </section>
       </div>
+      {photo.viewpointId && outlines.some((outline) => outline.accepted) && (
+        <details className="sheet">
+          <summary>Things to line up by{landmarks.length > 0 ? `: ${landmarks.map((landmark) => landmark.name).join(', ')}` : ''}</summary>
+          <NameLandmarks {...stage} landmarks={landmarks} add={addLandmark.bind(null, photo.id)} remove={forgetLandmark.bind(null, photo.id)} />
+        </details>
+      )}
       <details className="sheet">
         <summary>When, where and how it was taken</summary>
         <p className="soft">

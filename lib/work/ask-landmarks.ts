@@ -1,0 +1,109 @@
+import 'server-only';
+import { decodePhoto } from '@/lib/darkroom/decode';
+import { printOf } from '@/lib/darkroom/prints';
+import type { PhotoKind } from '@/lib/darkroom/sniff';
+import { listLandmarks, nearestOutlinedPhotoId, type Landmark } from '@/lib/diary/landmarks';
+import { listOutlines, type Outline } from '@/lib/diary/outlines';
+import { findPhoto, type Photo } from '@/lib/diary/photos';
+import { dataFolder } from '@/lib/forms/environment';
+import { DOUBT_OF_COPY, DOUBT_OF_LINING_UP, type GuessDoubt } from '@/lib/photo/follow-taps';
+import { applyHomography, type Homography } from '@/lib/photo/homography';
+import { fitHomography } from '@/lib/photo/homography-fit';
+import type { Point } from '@/lib/photo/pixels';
+import { strikingPoints } from '@/lib/photo/striking';
+
+/** A thing to be found again: where an earlier photo shows it, and where it is thought to be in the new one. */
+export interface AskedThing {
+  /** Null for a striking point that nobody has named. */
+  landmarkId: string | null;
+  name: string;
+  from: { photoId: string; widthPx: number; heightPx: number; takenAt: Date; at: Point };
+  guess: Point;
+  /** What a person said of it in this photo before: its place, or null when it isn't there. */
+  said?: Point | null;
+}
+
+/** What to ask of a photo whose plots could not be found surely. */
+export interface Asking {
+  things: AskedThing[];
+  /** Where the plots are thought to be. */
+  plots: { plotId: string; corners: Point[] }[];
+  doubt: GuessDoubt;
+}
+
+/** How many things are held ready: four are asked for, the others stand in for what is not in the photo. */
+const READY = 8;
+/** Two things turn and size the outlines; with fewer it is better to draw. */
+const FEWEST = 2;
+
+const fourCornered = (outlines: readonly Outline[]) => outlines.filter((outline) => outline.corners.length === 4);
+
+/**
+ * What a person can be asked for so that the outlines of an earlier photo of the viewpoint follow: landmarks named before, else
+ * striking places near its plots. Null when the viewpoint has no outlined photo, or nothing to go by.
+ */
+export async function askLandmarks(photo: Photo, outlines: readonly Outline[]): Promise<Asking | null> {
+  const earlierId = photo.viewpointId ? await nearestOutlinedPhotoId(photo.viewpointId, photo.takenAt, photo.id) : null;
+  const earlier = earlierId ? await findPhoto(earlierId) : null;
+  if (!photo.viewpointId || !earlier) return null;
+  const known = fourCornered(await listOutlines(earlier.id)).filter((outline) => outline.accepted);
+  if (known.length === 0) return null;
+  const guesses = fourCornered(outlines).filter((outline) => !outline.accepted);
+  const guessed = groundMap(known, guesses);
+  const toHere: Homography = guessed ?? [photo.widthPx / earlier.widthPx, 0, 0, 0, photo.heightPx / earlier.heightPx, 0, 0, 0, 1];
+  const foundByPhotos = guessed !== null && guesses.some((outline) => outline.confidence !== null);
+  const named = (await Promise.all((await listLandmarks(photo.viewpointId)).map((landmark) => placed(landmark, photo, earlier, known)))).flatMap((one) => one ?? []);
+  const things: AskedThing[] = named.map(({ landmark, inEarlier, from, said }) => ({
+    landmarkId: landmark.id, name: landmark.name, from, guess: applyHomography(toHere, inEarlier), ...(said === undefined ? {} : { said }),
+  }));
+  if (things.length < READY) {
+    const scale = { widthPx: earlier.widthPx, heightPx: earlier.heightPx, takenAt: earlier.takenAt };
+    for (const at of await strikingIn(earlier, known, named.map((one) => one.inEarlier), READY - things.length)) {
+      things.push({ landmarkId: null, name: '', from: { photoId: earlier.id, ...scale, at }, guess: applyHomography(toHere, at) });
+    }
+  }
+  if (things.length < FEWEST) return null;
+  // What lies outside the picture by the guess comes last, and what a person already answered first.
+  const inside = ({ guess: [x, y] }: AskedThing) => x > 0 && y > 0 && x < photo.widthPx && y < photo.heightPx;
+  things.sort((a, b) => Number(b.said !== undefined) - Number(a.said !== undefined) || Number(inside(b)) - Number(inside(a)));
+  return {
+    things,
+    plots: known.map((outline) => ({ plotId: outline.plotId, corners: guesses.find((guess) => guess.plotId === outline.plotId)?.corners ?? outline.corners.map((corner) => applyHomography(toHere, corner)) })),
+    doubt: foundByPhotos ? DOUBT_OF_LINING_UP : DOUBT_OF_COPY,
+  };
+}
+
+/** The ground's map between two photos by the plots outlined in both; null without any. */
+function groundMap(from: readonly Outline[], to: readonly Outline[]): Homography | null {
+  const pairs = from.flatMap((outline) => {
+    const other = to.find((candidate) => candidate.plotId === outline.plotId);
+    return other ? [[outline.corners, other.corners] as const] : [];
+  });
+  return pairs.length === 0 ? null : fitHomography(pairs.flatMap(([corners]) => corners), pairs.flatMap(([, corners]) => corners));
+}
+
+/** Where a landmark lies in the earlier photo, and the photo nearest to now that shows it. */
+async function placed(landmark: Landmark, photo: Photo, earlier: Photo, known: readonly Outline[]) {
+  const said = landmark.sightings.find((sighting) => sighting.photoId === photo.id)?.at;
+  const seen = [{ photoId: landmark.photoId, at: landmark.at }, ...landmark.sightings.flatMap(({ photoId, at }) => (at && photoId !== photo.id ? [{ photoId, at }] : []))];
+  const direct = seen.find((one) => one.photoId === earlier.id);
+  const shown = direct ?? seen.at(-1);
+  const shows = shown ? await findPhoto(shown.photoId) : null;
+  if (!shown || !shows || shows.id === photo.id) return null;
+  const map = direct ? null : groundMap(fourCornered(await listOutlines(shows.id)).filter((outline) => outline.accepted), known);
+  if (!direct && !map) return null;
+  return {
+    landmark,
+    inEarlier: map ? applyHomography(map, shown.at) : shown.at,
+    from: { photoId: shows.id, widthPx: shows.widthPx, heightPx: shows.heightPx, takenAt: shows.takenAt, at: shown.at },
+    said,
+  };
+}
+
+async function strikingIn(photo: Photo, outlines: readonly Outline[], apartFrom: readonly Point[], most: number): Promise<Point[]> {
+  const { pixels } = await decodePhoto(await printOf(dataFolder(), { sha256: photo.sha256, kind: photo.kind as PhotoKind }, 960));
+  const scale = pixels.width / photo.widthPx;
+  const small = ([x, y]: Point): Point => [(x + 0.5) * scale - 0.5, (y + 0.5) * scale - 0.5];
+  const found = strikingPoints(pixels, outlines.map((outline) => outline.corners.map(small)), { most, apartFrom: apartFrom.map(small) });
+  return found.map(({ at: [x, y] }) => [(x + 0.5) / scale - 0.5, (y + 0.5) / scale - 0.5]);
+}
