@@ -144,7 +144,7 @@ export function ColourMethods() {
           ['… with one photo only', `${MARKS.startSingle} SD`],
           ['… for blackening', `${MARKS.startBlackening} SD`],
           ['Reaches out to', `${MARKS.reach} SD`],
-          ['Smallest', `${percent(MARKS.minShare)} of the plot`],
+          ['Smallest', `${percent(MARKS.minShare)} of the plot; below ${(100 * MARKS.smallShare).toFixed(1)} % from ${MARKS.startSmall} SD`],
           ['Longest shape', `${MARKS.maxAspect} : 1`],
         ]}
         sources={[our, 'severity: CIEDE2000 to the turf around']}
