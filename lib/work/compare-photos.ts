@@ -89,6 +89,7 @@ export function alignAndCompare(before: Pixels, after: Pixels, outlines: Outline
   const byCards = trustGiven && taps !== null ? null : registerByCards(cards.before, cards.after, outlines.plots.flatMap((plot) => [...plot.corners]), Math.hypot(after.width, after.height));
   const registration = trustGiven && taps !== null ? givenCorners(outlines, taps) : byCards ? { status: 'ok' as const, confidence: byCards.confidence, homography: byCards.homography, ms: 0 } : registerPair(before, after, {
     plotCornersBefore: outlines.plots.map((plot) => plot.corners),
+    plotMetresBefore: outlines.plots.map((plot) => plot.groundMetres),
     boardsBefore: [chart.before, greyCard.before, ...paperOf(cards.before)].filter((board) => board !== undefined),
     boardsAfter: [chart.after, greyCard.after, ...paperOf(cards.after)].filter((board) => board !== undefined),
     views,
