@@ -38,7 +38,7 @@ function Change({ change, timeZone }: { change: PlotChange; timeZone: string }) 
         <details>
           <summary>{marksLeftOut > 0 ? `${marksLeftOut === 1 ? 'One marked patch' : `${marksLeftOut} marked patches`} here or on the check left out` : counted === 'all-ground' ? 'Dismissed marks counted' : 'All ground'}</summary>
           <p>
-            {marksLeftOut > 0 ? 'With them counted' : 'With them left out'}:{' '}
+            {marksLeftOut === 1 ? 'With it counted' : marksLeftOut > 0 ? 'With them counted' : 'With them left out'}:{' '}
             <span className="number">
               {signed(otherWay.value)} ({intervalText(otherWay)})
             </span>
