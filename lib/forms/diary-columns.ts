@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { LAWN_EVENT_KINDS } from '@/lib/trial/lawn-event';
 import { isTimeZone } from '@/lib/weather/local-time';
 
 /**
@@ -18,11 +19,13 @@ export const DIARY_WORDS: Readonly<Record<string, z.ZodType>> = {
   'Lawn.timeZone': z.string().refine(isTimeZone),
   'Product.form': words('liquid', 'dry'),
   'Spray.state': words('planned', 'done'),
-  'Spray.weatherSource': words('typed', 'hours'),
+  'Spray.weatherSource': words('typed', 'hours', 'plan'),
+  'Plot.groundPlace': words('plan', 'inside', 'apart'),
+  'LawnEvent.kind': words(...LAWN_EVENT_KINDS),
   'Photo.kind': words('jpeg', 'png', 'webp', 'tiff', 'avif', 'heic'),
   'Photo.takenAtBasis': words('exif-offset', 'lawn-time-zone', 'gps-utc', 'phone-clock', 'typed', 'upload'),
   'Photo.measureState': words('waiting', 'measured', 'failed'),
-  'Outline.origin': words('drawn', 'copied', 'lined-up', 'surveyed'),
+  'Outline.origin': words('drawn', 'copied', 'lined-up', 'surveyed', 'cards'),
   'Mark.kind': words('silver', 'blackening', 'burn', 'chlorosis', 'other'),
   'Trial.design': words('paired-strips', 'randomised-blocks', 'latin-square', 'split-plot'),
   'WeatherImport.state': words('writing', 'done'),

@@ -12,8 +12,11 @@ import { inspectDatabase } from '@/lib/archive/database';
 import { finishSwap } from '@/lib/archive/swap';
 import { closeDiary } from '@/lib/diary/client';
 import { addDoorSession, hasDoorSession } from '@/lib/diary/door-sessions';
+import { createEvent, listEvents } from '@/lib/diary/lawn-events';
 import { createLawn, listLawns } from '@/lib/diary/lawns';
 import { applyMigrations, knownMigrations } from '@/lib/diary/migrate';
+import { createPlot } from '@/lib/diary/plots';
+import { createSpray, listSprays } from '@/lib/diary/sprays';
 import { keepArchive, listArchives, thinArchives } from '@/lib/work/keep-archive';
 import { restoreArchive } from '@/lib/work/restore-archive';
 import { takePhoto } from '@/lib/work/take-photo';
@@ -400,4 +403,23 @@ test('no archive carries a session, and none comes out of one', async () => {
   expect((await unzip(kept.path)).get('diary.db')?.includes('f'.repeat(64))).toBe(false);
   await restoreArchive(kept.path, target, new Date());
   expect(await inFolder(target, () => hasDoorSession('f'.repeat(64), new Date()))).toBe(false);
+});
+
+test('carries what happened besides sprays, where plots lie, and a spray with the weather of its plan', { timeout: 60_000 }, async () => {
+  const folder = path.join(root, 'events');
+  mkdirSync(folder);
+  const file = await inFolder(folder, async () => {
+    await lawnWithPhotos('Eventful', [9]);
+    const [lawn] = await listLawns();
+    const plot = await createPlot(lawn!.id, { name: 'Strip', isCheck: false, polygonM: null, areaM2: 5, areaEnteredValue: null, areaEnteredUnit: null, groundPlace: 'apart', note: '' });
+    await createEvent(lawn!.id, { kind: 'mowing', at: new Date('2026-05-01T07:00:00Z'), mowingHeightMm: 60, mowingHeightEnteredValue: 60, mowingHeightEnteredUnit: 'mm', bladeSharpened: true }, [plot.id]);
+    await createSpray(lawn!.id, { state: 'done', startedAt: new Date('2026-05-01T18:00:00Z'), airTempC: 20, weatherSource: 'plan' }, [], [{ plotId: plot.id, areaM2: 5 }]);
+    return (await keepArchive({ now: new Date('2026-05-03T08:00:00Z') })).path;
+  });
+  await restoreArchive(file, target, new Date());
+  await inFolder(target, async () => {
+    const [lawn] = await listLawns();
+    expect(await listEvents(lawn!.id)).toMatchObject([{ kind: 'mowing', heightMm: 60, bladeSharpened: true, wholeLawn: false, typed: { plotNames: ['Strip'] } }]);
+    expect(await listSprays(lawn!.id, { limit: 1 })).toMatchObject([{ weatherSource: 'plan', airTempC: 20 }]);
+  });
 });

@@ -1,5 +1,5 @@
 import { How } from '@/app/_ui/how';
-import { intervalText, signed } from '@/app/_ui/change-text';
+import { intervalText, saysCheck, signed } from '@/app/_ui/change-text';
 import { dayText } from '@/app/_ui/dates';
 import { TableHold } from '@/app/_ui/table-hold';
 import type { Outline } from '@/lib/diary/outlines';
@@ -66,7 +66,7 @@ export function ReadingsTable({ outlines, readings, differences, changes, timeZo
           <div key={outline.plotId} className="reading">
             <div className="row row-end">
               <strong>{outline.plotName}</strong>
-              {outline.isCheck && <span className="chip">check</span>}
+              {outline.isCheck && !saysCheck(outline.plotName) && <span className="chip">check</span>}
             </div>
             {change && <Change change={change} timeZone={timeZone} />}
             {difference && (
