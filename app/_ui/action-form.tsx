@@ -1,5 +1,5 @@
 'use client';
-import { createContext, Fragment, startTransition, useActionState, useContext, useEffect, useRef, useState, type ReactNode } from 'react';
+import { createContext, Fragment, useActionState, useContext, useEffect, useRef, useState, useTransition, type ReactNode } from 'react';
 import type { FormResult } from '@/lib/forms/result';
 import { type DraftEntries, endDraft, fillFrom, keepDraft, readDraft } from './draft';
 
@@ -40,16 +40,22 @@ export function ActionForm({
   children: ReactNode;
   secondary?: ReactNode;
 }) {
-  const [state, dispatch, pending] = useActionState(async (previous: FormResult, data: FormData): Promise<FormResult> => {
-    try {
-      const result = await action(previous, data);
-      if (result.ok && draftKey) endDraft(draftKey);
-      return result;
-    } catch (error) {
-      if (draftKey && isRedirect(error)) endDraft(draftKey);
-      throw error;
-    }
-  }, { ok: true });
+  // The action itself stands in the form, so that it works before (and without) any script; a script posts it and knows how it ended.
+  const [posted, dispatch] = useActionState(action, { ok: true });
+  const [answered, setAnswered] = useState<FormResult | null>(null);
+  const [pending, startPosting] = useTransition();
+  const state = answered ?? posted;
+  const post = (data: FormData) =>
+    startPosting(async () => {
+      try {
+        const result = await action(state, data);
+        if (result.ok && draftKey) endDraft(draftKey);
+        setAnswered(result);
+      } catch (error) {
+        if (draftKey && isRedirect(error)) endDraft(draftKey);
+        throw error;
+      }
+    });
   const form = useRef<HTMLFormElement>(null);
   const [draft, setDraft] = useState<DraftEntries | null>(null);
   // Raised when the fields are to be built anew: with the draft, or empty again.
@@ -94,7 +100,7 @@ export function ActionForm({
           event.preventDefault();
           const submitter = (event.nativeEvent as SubmitEvent).submitter;
           const data = new FormData(event.currentTarget, submitter);
-          startTransition(() => dispatch(data));
+          post(data);
         }}
       >
         {draft && (

@@ -13,4 +13,5 @@ export function groundText({ counted, marksLeftOut, otherWay }: PlotChange): str
 }
 
 /** A plot's name with what it is; one that is called so already isn't called so twice. */
-export const checkName = (name: string): string => (/\bcheck\b/i.test(name) ? name : `${name} (check)`);
+export const saysCheck = (name: string): boolean => /\bcheck\b/i.test(name);
+export const checkName = (name: string): string => (saysCheck(name) ? name : `${name} (check)`);

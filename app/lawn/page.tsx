@@ -1,5 +1,6 @@
 import type { Metadata } from 'next';
 import Link from 'next/link';
+import { saysCheck } from '@/app/_ui/change-text';
 import { currentLawn } from '@/app/_ui/current-lawn';
 import { listLawns } from '@/lib/diary/lawns';
 import { listPlots } from '@/lib/diary/plots';
@@ -61,7 +62,7 @@ export default async function LawnPage({ searchParams }: { searchParams: Promise
         {plots.map((plot) => (
           <details key={plot.id} className="sheet">
             <summary>
-              <strong>{plot.name}</strong> {plot.isCheck && <span className="chip chip-on">check</span>} <span className="soft">{showArea(plot.areaM2, system).text}</span>
+              <strong>{plot.name}</strong> {plot.isCheck && !saysCheck(plot.name) && <span className="chip chip-on">check</span>} <span className="soft">{showArea(plot.areaM2, system).text}</span>
             </summary>
             <PlotForm lawnId={lawn.id} plot={plot} others={plots} system={system} />
             <form action={removePlot} style={{ marginTop: '1rem' }}>

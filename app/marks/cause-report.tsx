@@ -1,7 +1,7 @@
 import { TableHold } from '@/app/_ui/table-hold';
 import '@/app/trials/trials.css';
 import Link from 'next/link';
-import type { Evidence } from '@/lib/trial/causes';
+import type { CauseFinding, Evidence } from '@/lib/trial/causes';
 import type { MarkCauses } from '@/lib/work/find-causes';
 
 function EvidenceList({ evidence }: { evidence: readonly Evidence[] }) {
@@ -14,6 +14,44 @@ function EvidenceList({ evidence }: { evidence: readonly Evidence[] }) {
         </li>
       ))}
     </ul>
+  );
+}
+
+/** Causes with their evidence, strong pieces in bold. */
+function CauseTable({ label, findings }: { label: string; findings: readonly CauseFinding[] }) {
+  if (findings.length === 0) return null;
+  return (
+    <TableHold label={label}>
+      <table className="causes">
+        <caption className="visually-hidden">Evidence from the record; strong pieces in bold</caption>
+        <thead>
+          <tr>
+            <th>Cause</th>
+            <th>How strong</th>
+            <th>For it</th>
+            <th>Against it</th>
+            <th>Not recorded</th>
+          </tr>
+        </thead>
+        <tbody>
+          {findings.map((finding) => (
+            <tr key={finding.cause}>
+              <td>{finding.title}</td>
+              <td data-head="How strong" className={`strength-${finding.strength}`}>{finding.strength}</td>
+              <td data-head="For it">
+                <EvidenceList evidence={finding.evidenceFor} />
+              </td>
+              <td data-head="Against it">
+                <EvidenceList evidence={finding.evidenceAgainst} />
+              </td>
+              <td className="soft" data-head={finding.unknown.length > 0 ? 'Not recorded' : undefined}>
+                {finding.unknown.join(', ')}
+              </td>
+            </tr>
+          ))}
+        </tbody>
+      </table>
+    </TableHold>
   );
 }
 
@@ -36,6 +74,7 @@ export function CauseReportView({ causes }: { causes: MarkCauses }) {
     );
   }
   const weighed = report.findings.filter((finding) => finding.strength !== 'not weighed');
+  const unlikely = weighed.filter((finding) => finding.strength === 'unlikely');
   const notWeighed = report.findings.filter((finding) => finding.strength === 'not weighed');
   const looks = weighed.filter((finding) => finding.strength !== 'unlikely').slice(0, MOST_LOOKS);
   return (
@@ -55,38 +94,16 @@ export function CauseReportView({ causes }: { causes: MarkCauses }) {
           </ul>
         </>
       )}
-      <TableHold label="Evidence for each cause">
-        <table className="causes">
-          <caption>Evidence from the record; strong pieces in bold</caption>
-          <thead>
-            <tr>
-              <th>Cause</th>
-              <th>How strong</th>
-              <th>For it</th>
-              <th>Against it</th>
-              <th>Not recorded</th>
-            </tr>
-          </thead>
-          <tbody>
-            {weighed.map((finding) => (
-              <tr key={finding.cause}>
-                <td>{finding.title}</td>
-                <td data-head="How strong" className={`strength-${finding.strength}`}>{finding.strength}</td>
-                <td data-head="For it">
-                  <EvidenceList evidence={finding.evidenceFor} />
-                </td>
-                <td data-head="Against it">
-                  <EvidenceList evidence={finding.evidenceAgainst} />
-                </td>
-                <td className="soft" data-head={finding.unknown.length > 0 ? 'Not recorded' : undefined}>
-                  {finding.unknown.join(', ')}
-                </td>
-              </tr>
-            ))}
-          </tbody>
-        </table>
-      </TableHold>
-      <p className="soft">“Likely” needs three points more for than against and a strong piece; a trial of the cause counts ten, a decisive piece four, a strong one two, another one. Our own rule, no source.</p>
+      <CauseTable label="Evidence for each cause" findings={weighed.filter((finding) => finding.strength !== 'unlikely')} />
+      {unlikely.length > 0 && (
+        <details>
+          <summary>
+            Unlikely from the record: {unlikely.length} {unlikely.length === 1 ? 'cause' : 'causes'}
+          </summary>
+          <CauseTable label="Evidence for the unlikely causes" findings={unlikely} />
+        </details>
+      )}
+      <p className="soft">“Likely” needs three points more for than against and a strong piece; a trial of the cause counts ten, a decisive piece four, a strong one two (both in bold), another one. Our own rule, no source.</p>
       {notWeighed.length > 0 && (
         <details>
           <summary>

@@ -1,9 +1,11 @@
 import { markKindWords } from '@/app/_ui/mark-words';
 import { CAUTION_LIMITS } from '@/lib/photo/cautions';
 import { CHANGE } from '@/lib/photo/change';
+import { PAUSE_DAYS } from '@/lib/trial/baseline';
 import { CORRECTION_LIMITS, GREY_CARD_REFLECTANCE, HALF_CAST, NO_CORRECTION } from '@/lib/photo/correction';
 import { MARKS } from '@/lib/photo/marks';
 import { DEFAULT_PARAMETERS, METHOD_VERSION } from '@/lib/photo/measure';
+import { LINING_UP_FIGURES } from '@/lib/photo/lining-up-figures';
 import { QUALITY_LIMITS } from '@/lib/photo/quality';
 import { LEAST_IN_PICTURE } from '@/lib/photo/region';
 import { SHADOW } from '@/lib/photo/shadow';
@@ -100,7 +102,9 @@ export function ColourMethods() {
         <p>
           The interval is that of this plot’s own change, with all its ground: unevenness counts only as far as ground was not seen, in shade or under a mark. Whether another plot would do the same is another question, which a trial with replicates answers. Both photos are brought to one brightness of the check first, so the camera’s own choice does not count. In warm evening light the change by board and the change by the check are both taken, and their middle is given.
         </p>
-        <p>On the Response page, a point without a stored comparison is the difference to the check in its photo less that in the baseline photo; the four readings’ errors add in quadrature.</p>
+        <p>
+          Every page gives the same number for a plot and date. Before is the viewpoint’s last photo of the plot before the first spray of its series: the lawn’s first, the first after {PAUSE_DAYS} days without a spray, or a trial’s first. Marked patches, on the plot and on the check, are left out, because haze or scorch shifts the index without greening; where every mark there was dismissed all ground counts. The other way of counting is shown beside it. The difference to the check in one photo is another number: it holds what the ground was like before as well.
+        </p>
       </Method>
       <Method
         id="correction"
@@ -115,7 +119,22 @@ export function ColourMethods() {
       >
         <p>Best first: a 24-patch chart (a 3 × 3 matrix in linear light that keeps greys grey; the patches’ mean ΔE00 after it is shown), a grey card (a gain a channel), the check strip (brought to its earlier brightness, and a strong cast taken away; a small one, below about {HALF_CAST} in ln(R/G) and ln(B/G), is mostly the turf’s own and left), none. A card or chart that lies in other light than the plots is refused.</p>
       </Method>
-      <Method id="lining-up" sources={[`limits: ${our}`, 'least squares with Cauchy damping on window displacements; starts by feature matching (AKAZE, ORB) and a coarse search']}>
+      <Method
+        id="lining-up"
+        parameters={[
+          ['Real pairs of the same ground', `${LINING_UP_FIGURES.real.trusted} of ${LINING_UP_FIGURES.real.pairs} trusted, ${LINING_UP_FIGURES.real.wrong} of them visibly wrong`],
+          ['Real pairs of different places', `${LINING_UP_FIGURES.other.trusted} of ${LINING_UP_FIGURES.other.pairs} trusted`],
+          ['Drawn lawns with nothing around them', `${LINING_UP_FIGURES.drawn.trusted} of ${LINING_UP_FIGURES.drawn.pairs} trusted, worst corner ${LINING_UP_FIGURES.drawn.worstTrustedPercent} % of the diagonal off`],
+        ]}
+        sources={[
+          `limits: ${our}`,
+          'points: determinant of the Hessian (Lindeberg 1998) and comparisons of cells (Alcantarilla, Nuevo & Bartoli 2013), matches by distance ratio (Lowe 2004)',
+          'camera’s move: progressive sampling (Chum & Matas 2005), number of false alarms (Moisan & Stival 2004); ground within it: Hartley & Zisserman 2004, result 13.1',
+        ]}
+      >
+        <p>
+          First the camera’s move is found from points that last, anywhere in the photo: house, fence, trees, path. Too few that agree, and the photos are not taken to show one place. Then the ground is looked for within that move: nothing that lasts may lie under it, and it must look the same in both photos, more than a plot further on. Lawns with nothing around them are lined up by their own colours instead.
+        </p>
         <p>
           A new photo is laid onto the viewpoint’s last and first photos by a map that keeps straight lines straight. Outlines follow by themselves only when every check passes: corners pinned down, parts of the photo agreeing with each other, the turf recognising itself, plots inside the picture. Confidence is how far the weakest check is from its limit: 0.5 stands at the limit, and it is no probability. Below that the outline is drawn dashed, as a guess to be corrected, and nothing is measured.
         </p>
@@ -128,7 +147,7 @@ export function ColourMethods() {
           ['… with one photo only', `${MARKS.startSingle} SD`],
           ['… for blackening', `${MARKS.startBlackening} SD`],
           ['Reaches out to', `${MARKS.reach} SD`],
-          ['Smallest', `${percent(MARKS.minShare)} of the plot`],
+          ['Smallest', `${percent(MARKS.minShare)} of the plot; below ${(100 * MARKS.smallShare).toFixed(1)} % from ${MARKS.startSmall} SD`],
           ['Longest shape', `${MARKS.maxAspect} : 1`],
         ]}
         sources={[our, 'severity: CIEDE2000 to the turf around']}

@@ -1,3 +1,4 @@
+import { missingWords } from '@/lib/weather/drying';
 import { timeText } from '@/app/_ui/dates';
 import { significant } from '@/lib/units/display';
 import type { PlanWindow } from '@/lib/work/plan-window';
@@ -12,7 +13,7 @@ export function WindowLine({ window, timeZone }: { window: PlanWindow; timeZone:
     drying.kind === 'dries' ? `The film (${significant(drying.filmMm, 2)} mm) dries in about ${significant(drying.minutes, 2)} min, by ${at(drying.driesAtUtcMs)}.`
     : drying.kind === 'rained-on' ? `Rain comes at ${at(drying.atUtcMs)}, before the film is dry.`
     : drying.kind === 'does-not-dry' ? `The film doesn’t dry before ${at(drying.byUtcMs)}: damp, still air or dew.`
-    : `Drying time unknown: ${drying.missing.join(', ')} missing at ${at(drying.hourStartUtcMs)}.`;
+    : `Drying time unknown: ${missingWords(drying.missing)} missing at ${at(drying.hourStartUtcMs)}.`;
   return (
     <>
       {sentence} <span className="soft">An estimate from {basis}{drying.assumed.length > 0 && `; ${drying.assumed.join('; ')}`}.</span>

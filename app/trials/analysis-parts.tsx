@@ -331,7 +331,7 @@ export function ResponseCurves({ analysis, measure, sprays }: { analysis: TrialA
   return (
     <CurveFigure
       series={analysis.curves.filter((curve) => curve.points.length > 0).map((curve) => ({ name: curve.treatment, points: curve.points.map((point) => ({ x: point.day, y: point.response, low: point.low, high: point.high })) }))}
-      xLabel="days since the first spray"
+      xLabel={sprays.length > 0 ? 'days since the first spray' : 'days since the planned first spray'}
       yLabel={measure === 'rating' ? 'rating' : measure === 'index' || measure === 'adjusted-for-baseline' ? 'index' : 'change of index'}
       label={`Response by day: ${MEASURE_WORDS[measure]}`}
       caption={`${MEASURE_WORDS[measure]}; bars are 95 % intervals (of the mean where there are replicates, of the strip itself where there is one). Dashed uprights: sprays.`}

@@ -1,18 +1,22 @@
-// npm run kernel: compiles lib/photo/kernel-simd.as and writes its bytes into lib/photo/kernel-simd-bytes.ts.
+// npm run kernel: compiles the SIMD kernels (*.as) and writes each one's bytes beside it.
 import { readFile, writeFile } from 'node:fs/promises';
 import { fileURLToPath, pathToFileURL } from 'node:url';
 import { main } from 'assemblyscript/asc';
 
-const photo = new URL('../photo/', import.meta.url);
+/** The kernels: folder, source without `.as`, and the name of the constant that holds the compiled bytes. */
+export const KERNELS = [
+  { folder: 'photo', source: 'kernel-simd', constant: 'KERNEL_SIMD' },
+  { folder: 'lineup', source: 'features-simd', constant: 'FEATURES_SIMD', head: "import 'server-only';\n\n" },
+];
 
 /** The compiled module, in base64. */
-export async function compileKernel() {
-  const source = await readFile(new URL('kernel-simd.as', photo), 'utf8');
+export async function compileKernel({ folder, source } = KERNELS[0]) {
+  const text = await readFile(new URL(`../${folder}/${source}.as`, import.meta.url), 'utf8');
   let binary;
   const { error, stderr } = await main(
-    ['kernel-simd.ts', '--enable', 'simd', '--runtime', 'stub', '--noAssert', '-O3', '--converge', '--initialMemory', '16', '--outFile', 'kernel.wasm'],
+    ['kernel.ts', '--enable', 'simd', '--runtime', 'stub', '--noAssert', '-O3', '--converge', '--initialMemory', '16', '--outFile', 'kernel.wasm'],
     {
-      readFile: (name) => (name === 'kernel-simd.ts' ? source : null),
+      readFile: (name) => (name === 'kernel.ts' ? text : null),
       writeFile: (name, contents) => {
         if (name === 'kernel.wasm') binary = contents;
       },
@@ -24,8 +28,11 @@ export async function compileKernel() {
 }
 
 if (pathToFileURL(process.argv[1]).href === import.meta.url) {
-  const base64 = await compileKernel();
-  const target = new URL('kernel-simd-bytes.ts', photo);
-  await writeFile(target, `/** lib/photo/kernel-simd.as, compiled by \`npm run kernel\`: WebAssembly in base64. */\nexport const KERNEL_SIMD = '${base64}';\n`);
-  process.stdout.write(`${fileURLToPath(target)}: ${base64.length} characters\n`);
+  for (const kernel of KERNELS) {
+    const { folder, source, constant, head = '' } = kernel;
+    const base64 = await compileKernel(kernel);
+    const target = new URL(`../${folder}/${source}-bytes.ts`, import.meta.url);
+    await writeFile(target, `${head}/** lib/${folder}/${source}.as, compiled by \`npm run kernel\`: WebAssembly in base64. */\nexport const ${constant} = '${base64}';\n`);
+    process.stdout.write(`${fileURLToPath(target)}: ${base64.length} characters\n`);
+  }
 }

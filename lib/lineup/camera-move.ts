@@ -20,11 +20,27 @@ export interface CameraMove {
   readonly agreeing: Int32Array;
   /** Median parallax of the agreeing matches that the rotation alone doesn't explain, shares of the long side. */
   readonly parallax: number;
+  /** Whether enough points are clearly nearer than far away, all on one side, to tell the move from its opposite. */
+  readonly sided: boolean;
   /**
    * How unlikely so many agreeing matches are by chance: minus the logarithm (base 10) of the expected number of moves that
    * do as well on matches strewn at random. Above SURE it is the same place.
    */
   readonly surprise: number;
+  /**
+   * Inverse covariance, 7 x 7, of a small step as `stepMove` takes it: turn (3, radians), direction (2), logarithms of the
+   * focal lengths (2).
+   */
+  readonly information: Float64Array;
+}
+
+/** The part of a move that places things. */
+export type Posed = Pick<CameraMove, 'rotation' | 'direction' | 'focal'>;
+
+/** The move changed by a small step: turn (3), direction (2), logarithms of the focal lengths (2). */
+export function stepMove(move: Posed, step: ArrayLike<number>): Posed {
+  const { rotation, direction, focal } = moved({ rotation: Float64Array.from(move.rotation), direction: Float64Array.from(move.direction), focal: [...move.focal] }, step);
+  return { rotation: [...rotation] as unknown as Matrix3, direction: [direction[0]!, direction[1]!, direction[2]!], focal };
 }
 
 export interface MoveOptions {
@@ -34,8 +50,8 @@ export interface MoveOptions {
 }
 
 /**
- * From this `surprise` on, two photos show the same place. Of 23 real pairs, those of one place with a background came to 8.9
- * and more (most to hundreds), those of different places and of grass grown tall to -6 and less.
+ * From this `surprise` on, two photos show the same place. Of 23 real pairs, those of one place with a background came to 6 and
+ * more (most to hundreds; two turned far or much changed to -1 and -8), those of different places and of tall grass to -9 and less.
  */
 export const SURE = 4;
 
@@ -87,8 +103,8 @@ export function findCameraMove(first: Features, second: Features, matches: Match
     let score = scoreOf(points, pose, WITHIN, residuals);
     if (best && score <= best.score * 0.9) continue;
     // A sample of five is noisy: what is nearly as good as the best is tried on all that agree.
-    let refined = refineMove(points, pose, 2 * WITHIN, prior, 3);
-    refined = refineMove(points, refined, WITHIN, prior, 3);
+    let refined = refineMove(points, pose, 2 * WITHIN, prior, 3).pose;
+    refined = refineMove(points, refined, WITHIN, prior, 3).pose;
     const after = scoreOf(points, refined, WITHIN, residuals);
     const better = after > score ? refined : pose;
     score = Math.max(score, after);
@@ -96,8 +112,8 @@ export function findCameraMove(first: Features, second: Features, matches: Match
     if (best.score > 60 && round > 600 && roundsWanted(best.score / points.n) < round) break;
   }
   if (!best) return undefined;
-  const pose = refineMove(points, best.pose, WITHIN, prior, 8);
-  return summarise(points, pose);
+  const { pose, information } = refineMove(points, best.pose, WITHIN, prior, 8);
+  return summarise(points, pose, information);
 }
 
 function roundsWanted(share: number): number {
@@ -328,9 +344,10 @@ interface Prior {
 const WITNESSES = 50;
 
 /** Gauss-Newton on all matches near the move, each damped beyond `within` (Geman-McClure), focal lengths held by the prior. */
-function refineMove(points: Normalised, start: Pose, within: number, prior: Prior, rounds: number): Pose {
+function refineMove(points: Normalised, start: Pose, within: number, prior: Prior, rounds: number): { pose: Pose; information: Float64Array } {
   let pose = start;
   const normal = new Float64Array(49);
+  let information = normal;
   const step = new Float64Array(7);
   const noise = within / 2;
   for (let round = 0; round < rounds; round++) {
@@ -368,17 +385,18 @@ function refineMove(points: Normalised, start: Pose, within: number, prior: Prio
     step[5]! -= both * apart;
     step[6]! += both * apart;
     for (let p = 0; p < 5; p++) normal[8 * p]! += 1;
+    information = normal.slice();
     if (!solveInPlace(normal, step, 7)) break;
     const most = Math.max(Math.hypot(step[0]!, step[1]!, step[2]!) / 0.1, Math.hypot(step[3]!, step[4]!) / 0.5, Math.abs(step[5]!) / 0.1, Math.abs(step[6]!) / 0.1, 1);
     for (let p = 0; p < 7; p++) step[p]! /= most;
     pose = moved(pose, step);
     if (Math.hypot(...step) < 1e-7) break;
   }
-  return pose;
+  return { pose, information };
 }
 
 /** Gauss elimination with pivoting; the answer takes the right side's place. False when the matrix has no inverse. */
-function solveInPlace(m: Float64Array, right: Float64Array, n: number): boolean {
+export function solveInPlace(m: Float64Array, right: Float64Array, n: number): boolean {
   for (let i = 0; i < n; i++) {
     let pivot = i;
     for (let k = i + 1; k < n; k++) if (Math.abs(m[k * n + i]!) > Math.abs(m[pivot * n + i]!)) pivot = k;
@@ -404,7 +422,7 @@ function solveInPlace(m: Float64Array, right: Float64Array, n: number): boolean 
 }
 
 /** Which matches agree, on which side of the cameras they lie, and how surprising their number is. */
-function summarise(points: Normalised, pose: Pose): CameraMove {
+function summarise(points: Normalised, pose: Pose, information: Float64Array): CameraMove {
   const residuals = new Float64Array(points.n);
   scoreOf(points, pose, WITHIN, residuals);
   const [fa, fb] = pose.focal;
@@ -439,7 +457,9 @@ function summarise(points: Normalised, pose: Pose): CameraMove {
     focal: pose.focal,
     agreeing: Int32Array.from(kept),
     parallax: parallaxes[parallaxes.length >> 1] ?? 0,
+    sided: Math.max(ahead, behind) >= 15 && Math.max(ahead, behind) >= 4 * Math.min(ahead, behind),
     surprise: surpriseOf(points.n, kept.length, chanceOf(points, pose)),
+    information,
   };
 }
 

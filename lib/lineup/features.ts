@@ -1,4 +1,5 @@
 import 'server-only';
+import { blurSimd } from './features-simd';
 import { makeView, type View } from './views';
 import type { Pixels } from '@/lib/photo/pixels';
 
@@ -304,6 +305,8 @@ function gaussian(from: Float32Array, w: number, h: number, sigma: number): Floa
     total += (i === 0 ? 1 : 2) * kernel[i]!;
   }
   for (let i = 0; i <= radius; i++) kernel[i]! /= total;
+  const fast = blurSimd(from, w, h, kernel);
+  if (fast) return fast;
   const between = new Float32Array(w * h);
   const row = new Float32Array(w + 2 * radius);
   for (let y = 0; y < h; y++) {

@@ -1,5 +1,6 @@
 import 'server-only';
 import { WORDS, type Features } from './features';
+import { bitCounterSimd, type BitCounter } from './features-simd';
 
 /** Points of two photos that took each other for their nearest, best first. */
 export interface Matches {
@@ -41,18 +42,21 @@ export function matchFeatures(first: Features, second: Features, options: MatchO
   const back = new Int32Array(second.count).fill(-1);
   const backBest = new Uint16Array(second.count).fill(999);
   const ours = first.words;
+  const count = bitCounterSimd(theirs) ?? plainCounter(theirs);
   for (let i = 0; i < first.count; i++) {
     const [x, y] = [first.x[i]! * scale, first.y[i]! * scale];
     const size = first.size[i]! * scale;
     const [least, most] = [size / SIZE_FACTOR, size * SIZE_FACTOR];
     let [b1, b2, at] = [999, 999, -1];
-    const a = i * WORDS;
-    for (let q = firstAtLeast(ys, y - reach); q < ys.length && ys[q]! <= y + reach; q++) {
+    const from = firstAtLeast(ys, y - reach);
+    const to = firstAtLeast(ys, y + reach);
+    const apart = count(ours, i * WORDS, from, to);
+    for (let q = from; q < to; q++) {
       const s = sizes[q]!;
       if (s < least || s > most) continue;
       const dx = xs[q]! - x;
       if (dx > reach || dx < -reach) continue;
-      const d = bitsApart(ours, a, theirs, q * WORDS);
+      const d = apart[q - from]!;
       if (d < b1) {
         b2 = b1;
         b1 = d;
@@ -82,6 +86,15 @@ export function matchFeatures(first: Features, second: Features, options: MatchO
     first: Int32Array.from(kept, (m) => m.i),
     second: Int32Array.from(kept, (m) => order[m.q]!),
     ratio: Float32Array.from(kept, (m) => m.ratio),
+  };
+}
+
+/** The same counts without WebAssembly. */
+function plainCounter(many: Int32Array): BitCounter {
+  const out = new Uint16Array(many.length / WORDS);
+  return (words, at, from, to) => {
+    for (let q = from; q < to; q++) out[q - from] = bitsApart(words, at, many, q * WORDS);
+    return out;
   };
 }
 

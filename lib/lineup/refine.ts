@@ -16,7 +16,7 @@ export interface Fit {
 const PARAMETERS = 8;
 
 /** One round's normal equations: the symmetric 8 x 8 matrix, row-major, and the right-hand side. */
-interface Equations {
+export interface Equations {
   readonly normal: Float64Array;
   readonly right: Float64Array;
 }
@@ -77,7 +77,7 @@ function movement(step: ArrayLike<number>): number {
 }
 
 /** Builds the normal equations of one Gauss-Newton round at the map that `warped` was made with. */
-function assemble(before: Planes, warped: Warped, block: number): Equations {
+export function assemble(before: Planes, warped: Warped, block: number): Equations {
   const { width: w, height: h } = before;
   const across = Math.ceil(w / block);
   const blocks = across * Math.ceil(h / block);

@@ -1,14 +1,21 @@
 import 'server-only';
-import { betweenCopies, betweenFullSize, IDENTITY, applyHomography, signedArea, type Homography } from '@/lib/photo/homography';
+import { betweenCopies, betweenFullSize, composeHomographies, IDENTITY, applyHomography, signedArea, type Homography } from '@/lib/photo/homography';
 import type { Pixels, Point, Polygon } from '@/lib/photo/pixels';
 import { grown } from '@/lib/photo/region';
 import { coarseSearch, distinct } from './coarse';
 import { findBoardsIn, type Boards } from './find-boards';
 import { judge, type Evidence, type Verdict } from './judge';
+import { findCameraMove, SURE, type CameraMove } from './camera-move';
+import { featureWidth, findFeaturesIn } from './features';
+import { changeBetween, groundOnly, lastingOf, inOrder, refineGround, searchGround, type GroundFit, type Lasting } from './ground';
+import { knownNormal } from './known-normal';
+import { fitAndRival } from './rival';
+import { matchFeatures } from './match-features';
 import { change, refine } from './refine';
-import { gap, settle, uncertaintyAt, type Settled } from './settle';
+import { gap, settle, uncertaintyAt, type SettleOptions, type Settled } from './settle';
 import { compress, halve, hideBoards, makePlanes, makeView, turfOnly, type Planes, type View } from './views';
 import { sight, type WindowOptions } from './windows';
+import { uprightOfPair } from './upright';
 import { correlate, makeWarped, warp } from './warp';
 import { askTurf } from './witness';
 
@@ -18,6 +25,12 @@ export interface RegisterOptions {
   /** Corners of the boards (chart, grey card) in each photo, laid anew each time and so left out; looked for when not given. */
   readonly boardsBefore?: readonly Polygon[] | undefined;
   readonly boardsAfter?: readonly Polygon[] | undefined;
+  /** The plots' corners in metres on the ground, same order: they tell which way the ground lies. */
+  readonly plotMetresBefore?: readonly (Polygon | undefined)[] | undefined;
+  /** How the earlier photo's camera was held, from the phone's sensor, degrees: see `cameraTilt`. */
+  readonly tiltBefore?: { readonly pitchDeg: number; readonly rollDeg: number | null } | undefined;
+  /** Focal lengths over the long side of the upright full photo, where the files name them. */
+  readonly focal?: readonly [number | undefined, number | undefined] | undefined;
   /** Copies already made with `registrationView`, to save making them again. */
   readonly views?: { readonly before: View; readonly after: View } | undefined;
 }
@@ -50,29 +63,116 @@ const both = <A, B>({ before, after }: Pair<A>, make: (one: A) => B): Pair<B> =>
 
 /**
  * The map that carries outlines from one photo of a viewpoint to a later one, and whether to trust it.
- * Works on copies 100 to 800 pixels wide whatever the photos' size; the same input gives the same answer.
+ * Works on copies 100 to 1200 pixels wide whatever the photos' size; the same input gives the same answer.
  * @throws RangeError when a photo is too small to look at
  */
 export function registerPair(before: Pixels, after: Pixels, options: RegisterOptions = {}): Registration {
+  const started = performance.now();
+  const { answers, boards } = lookAtPair(before, after, options, false);
+  const { verdict, map, evidence } = answers[0]!;
+  return { ...verdict, homography: map, ms: performance.now() - started, evidence, boards };
+}
+
+/**
+ * Every answer looked at closely, the most trusted first: those the camera's move gives, then (when none of them can be trusted,
+ * or `all` are wanted) the one a search on colours gives.
+ */
+export function lookAtPair(before: Pixels, after: Pixels, options: RegisterOptions, all: boolean): { answers: readonly Answer[]; boards: Registration['boards'] } {
   for (const photo of [before, after]) {
     if (photo.width < 200 || photo.height < 150) {
       throw new RangeError(`registerPair: expected photos of at least 200 x 150 pixels, got ${photo.width} x ${photo.height}`);
     }
   }
-  const started = performance.now();
   const photos = { before, after };
   const views = options.views ?? both(photos, registrationView);
   const boards = {
     before: options.boardsBefore ? undefined : findBoardsIn(views.before),
     after: options.boardsAfter ? undefined : findBoardsIn(views.after),
   };
-  const ready = prepare(photos, views, {
-    before: options.boardsBefore ?? outlinesOf(boards.before), after: options.boardsAfter ?? outlinesOf(boards.after),
-  }, options.plotCornersBefore);
-  const starts = findStarts(ready);
-  const best = starts[0] ?? { map: IDENTITY, score: 0 };
-  const { map, evidence } = closeIn(ready, best, starts);
-  return { ...judge(evidence), homography: map, ms: performance.now() - started, evidence, boards };
+  const outlines = {
+    before: (options.boardsBefore ?? outlinesOf(boards.before)).map((b) => grown(b, BOARD_MARGIN)),
+    after: (options.boardsAfter ?? outlinesOf(boards.after)).map((b) => grown(b, BOARD_MARGIN)),
+  };
+  const ready = prepare(photos, views, outlines, options.plotCornersBefore);
+  const moved = findMove(photos, outlines, options);
+  const answers: Answer[] = [];
+  if (moved) for (const fit of groundStarts(ready, moved, views, options)) answers.push(closeIn(ready, fit.map, { moved, fit }));
+  if (all || !answers.some((answer) => answer.verdict.status === 'ok' && !wantsWitness(answer))) {
+    const starts = findStarts(ready);
+    answers.push(closeIn(ready, starts[0]?.map ?? IDENTITY, undefined));
+  }
+  return { answers: ranked(answers, ready.plots, photos.after), boards };
+}
+
+/** Few lasting points, or most of them in the ground itself, may place the ground a little off: the search on colours is asked too. */
+function wantsWitness({ evidence: { move } }: Answer): boolean {
+  return move !== undefined && (move.surprise < 200 || move.within > 0.3);
+}
+
+/** Correlation of the ground, less a fifth for each percent of doubt at the worst corner. */
+function worthOf({ evidence: { fit, steps } }: Answer): number {
+  return fit - 0.2 * steps.at(-1)!.sigmaPercent;
+}
+
+/** Two answers further apart than this at a plot's corner contradict each other, percent of the diagonal. */
+const CONTRADICTS = 1;
+/** An answer elsewhere with this share of the best one's fit is a rival. */
+const NEARLY = 0.9;
+
+/**
+ * The answers, best first: trusted ones by how much the ground looks the same under them and
+ * how well they are pinned down. When another
+ * one ends elsewhere and explains the ground nearly as well, none is trusted.
+ */
+function ranked(answers: readonly Answer[], plots: readonly Point[], after: Pixels): Answer[] {
+  const trusted = answers.filter((a) => a.verdict.status === 'ok').sort((a, b) => worthOf(b) - worthOf(a));
+  const rest = answers.filter((a) => a.verdict.status !== 'ok').sort((a, b) => b.verdict.confidence - a.verdict.confidence);
+  const [first, ...others] = trusted;
+  if (!first) return rest;
+  const percent = 100 / Math.hypot(after.width, after.height);
+  const rival = [...others, ...rest].find((other) => gap(first.map, other.map, plots) * percent > CONTRADICTS && other.evidence.fit > NEARLY * first.evidence.fit);
+  if (!rival) return [...trusted, ...rest];
+  return [...trusted, ...rest].map((answer): Answer => ({
+    ...answer,
+    verdict: { status: 'taps', confidence: Math.min(0.49, answer.verdict.confidence), reasons: [...answer.verdict.reasons, 'two ways of lining up end at different places'] },
+  }));
+}
+
+
+/** A camera's move that is sure, and the lasting points it was found by. */
+interface Moved {
+  readonly move: CameraMove;
+  readonly points: Lasting;
+}
+
+/** How the camera moved between the photos, by everything outside the boards; undefined when they may not show one place. */
+function findMove(photos: Pair<Pixels>, boards: Pair<readonly Polygon[]>, options: RegisterOptions): Moved | undefined {
+  const features = {
+    before: findFeaturesIn(hideBoards(makeView(photos.before, featureWidth(photos.before)), boards.before), photos.before),
+    after: findFeaturesIn(hideBoards(makeView(photos.after, featureWidth(photos.after)), boards.after), photos.after),
+  };
+  const matches = matchFeatures(features.before, features.after);
+  const move = findCameraMove(features.before, features.after, matches, options.focal ? { focal: options.focal } : {});
+  if (!move || move.surprise < SURE) return undefined;
+  return { move, points: lastingOf(move, features.before, features.after, matches) };
+}
+
+/** A plane that more than this share of the lasting points lie under is no ground. */
+const UNDER = 0.15;
+/** Guesses of the ground looked at closely. */
+const GROUND_STARTS = 2;
+
+/** Where the move may take the ground, best first. */
+function groundStarts(ready: Prepared, { move, points }: Moved, views: Pair<View>, options: RegisterOptions): GroundFit[] {
+  const { photos: sizes, plots } = ready;
+  const known = knownNormal(options, move.focal[0], sizes.before) ?? uprightOfPair(views.before, views.after, move);
+  const l2 = both(ready.raw[1]!, (p) => compress(p, 4));
+  const l4 = both(ready.raw[2]!, (p) => compress(p, 4));
+  const rough = searchGround(l2.before, l2.after, move, points, sizes, plots, known, 5)
+    .map((guess) => refineGround([l2], move, points, guess, sizes, plots, known, 6)).sort((a, b) => b.rank - a.rank);
+  const near = 0.02 * Math.hypot(sizes.after.width, sizes.after.height);
+  const apart = rough.filter((c, i) => rough.slice(0, i).every((d) => gap(c.map, d.map, plots) > near)).slice(0, GROUND_STARTS);
+  return apart.filter((guess) => guess.under < UNDER).map((guess) => refineGround([l4], move, points, guess, sizes, plots, known, 6)).sort((a, b) => b.rank - a.rank);
 }
 
 /** The copy of a photo that registration looks at; `findBoardsIn` takes it too. */
@@ -99,7 +199,7 @@ function prepare(
   photos: Pair<Pixels>, views800: Pair<View>, boards: Pair<readonly Polygon[]>, plots: readonly Polygon[] | undefined,
 ): Prepared {
   const views: Pair<View>[] = [{
-    before: hideBoards(views800.before, boards.before.map((b) => grown(b, BOARD_MARGIN))), after: hideBoards(views800.after, boards.after.map((b) => grown(b, BOARD_MARGIN))),
+    before: hideBoards(views800.before, boards.before), after: hideBoards(views800.after, boards.after),
   }];
   for (let i = 0; i < 3; i++) views.unshift(both(views[0]!, halve));
   const outlines = plots?.length ? plots : [middle(photos.before)];
@@ -167,39 +267,68 @@ function worthAnotherLook(found: Evidence['steps'][number]): boolean {
   return found.sigmaPercent < 0.8 && found.sightings >= 20;
 }
 
-/** From the best start to the answer, with what was seen on the way. */
-function closeIn(ready: Prepared, best: Candidate, starts: readonly Candidate[]): { map: Homography; evidence: Evidence } {
+/** A map looked at closely. */
+export interface Answer {
+  readonly map: Homography;
+  readonly evidence: Evidence;
+  readonly verdict: Verdict;
+}
+
+/** From a start to the answer, with what was seen on the way; held by the camera's move where one is known. */
+function closeIn(ready: Prepared, start: Homography, by: { readonly moved: Moved; readonly fit: GroundFit } | undefined): Answer {
   const { plots, outlines, photos, raw } = ready;
   const percent = 100 / Math.hypot(photos.after.width, photos.after.height);
-  const levels = raw.map((pair, i) => (i === 0 ? pair : both(pair, (p) => compress(p, 4))));
-  const rival = starts.find((c) => gap(c.map, best.map, plots) * percent > 4)?.score ?? 0;
-  let map = best.map;
-  const steps: Evidence['steps'][number][] = [];
-  const step = (size: number, windows: readonly WindowOptions[]): Evidence['steps'][number] => {
+  const levels = raw.map((pair, i) => {
+    if (i === 0) return pair;
+    const level = both(pair, (p) => compress(p, 4));
+    return by ? { before: groundOnly(level.before, by.fit.plane, by.fit.move.focal[0], photos.before), after: level.after } : level;
+  });
+  const percentOf = (level: Pair<Planes>): number => 100 / Math.hypot(level.before.width, level.before.height);
+  const step = (from: Homography, size: number, windows: readonly WindowOptions[], held: boolean): { map: Homography; found: Evidence['steps'][number] } => {
     const level = levels[size]!;
-    const settled = look(level, map, windows, [0.05, 0.03], plots);
-    if (!settled || !plausible(settled.full, photos)) return NOTHING_SEEN;
+    const settled = look(level, from, windows, held && by ? heldBy(by.fit, from, level) : by ? FREED : [0.05, 0.03], plots, held);
+    if (!settled || !(by ? inOrder(settled.full, plots, photos) : plausible(settled.full, photos))) return { map: from, found: NOTHING_SEEN };
     const s = level.before.scale;
     const small = plots.map(([x, y]): Point => [(x + 0.5) * s - 0.5, (y + 0.5) * s - 0.5]);
-    const smallPercent = 100 / Math.hypot(level.before.width, level.before.height);
-    const movedPercent = gap(map, settled.full, plots) * percent;
-    map = settled.full;
     return {
-      sigmaPercent: smallPercent * Math.max(...small.map((p) => uncertaintyAt(level.before, settled.covariance, p))),
-      withoutOnePercent: smallPercent * Math.max(0, ...settled.without.map((d) => gap(change(d, level.before), IDENTITY, small))),
-      agreement: settled.agreement,
-      sightings: settled.kept.length,
-      movedPercent,
+      map: settled.full,
+      found: {
+        sigmaPercent: percentOf(level) * Math.max(...small.map((p) => uncertaintyAt(level.before, settled.covariance, p))),
+        withoutOnePercent: percentOf(level) * Math.max(0, ...settled.without.map((d) => gap(change(d, level.before), IDENTITY, small))),
+        agreement: settled.agreement,
+        sightings: settled.kept.length,
+        movedPercent: gap(from, settled.full, plots) * percent,
+      },
     };
   };
-  for (const [size, windows] of STEPS) {
-    let looks = 1;
-    let found = step(size, windows);
-    while (steps.length === STEPS.length - 1 && looks < 3 && found.movedPercent > STILL_PERCENT && worthAnotherLook(found)) {
-      found = step(size, windows);
-      looks++;
+  const climb = (from: Homography, held: boolean, path: typeof STEPS): { map: Homography; steps: Evidence['steps'][number][] } => {
+    let map = from;
+    const steps: Evidence['steps'][number][] = [];
+    for (const [size, windows] of path) {
+      for (let looks = 1; looks <= 3; looks++) {
+        const next = step(map, size, windows, held);
+        map = next.map;
+        steps[steps.length - (looks > 1 ? 1 : 0)] = next.found;
+        if (size !== 3 || next.found.movedPercent <= STILL_PERCENT || !worthAnotherLook(next.found)) break;
+      }
     }
-    steps.push(found);
+    return { map, steps };
+  };
+  const first = climb(start, by !== undefined, by ? STEPS.slice(1) : STEPS);
+  let { map } = first;
+  let steps = first.steps.slice(-3);
+  let whole = wholeFit(ready, map, by);
+  let freedPercent = 0;
+  if (by) {
+    // Where the ground itself holds much that lasts, it is surer than the move: let it settle by itself, and see.
+    const freed = climb(map, false, STEPS.slice(2));
+    const fit = wholeFit(ready, freed.map, by);
+    freedPercent = gap(map, freed.map, plots) * percent;
+    if (freed.steps.at(-1)!.sigmaPercent < steps.at(-1)!.sigmaPercent && fit.fit > whole.fit - NO_WORSE) {
+      ({ map } = freed);
+      steps = [steps[0]!, ...freed.steps];
+      whole = fit;
+    }
   }
   const asked = both(raw[2]!, (p) => compress(p, 1));
   const turf = askTurf(asked.before, asked.after, toCopy(map, asked), outlines, 12, 16);
@@ -207,25 +336,76 @@ function closeIn(ready: Prepared, best: Candidate, starts: readonly Candidate[])
     const [x, y] = applyHomography(map, p);
     return x >= 0 && y >= 0 && x <= photos.after.width - 1 && y <= photos.after.height - 1;
   }).length / plots.length;
-  return { map, evidence: { steps, turf, startScore: best.score, rivalScore: rival, cornersInFrame: inFrame } };
+  const evidence: Evidence = { steps, turf, cornersInFrame: inFrame, ...whole, ...(by ? moveEvidence(by, photos, map, plots, freedPercent) : {}) };
+  return { map, evidence, verdict: judge(evidence) };
+}
+
+/** How well the surroundings of the plots look the same under a map, and how well they do a plot's width or so away. */
+function wholeFit(ready: Prepared, map: Homography, by: { readonly fit: GroundFit } | undefined): Pick<Evidence, 'fit' | 'rivalFit'> {
+  const level = both(ready.raw[2]!, (p) => compress(p, 4));
+  const before = by ? groundOnly(level.before, by.fit.plane, by.fit.move.focal[0], ready.photos.before) : level.before;
+  return fitAndRival(before, level.after, map, ready.outlines);
+}
+
+function moveEvidence({ moved: { move, points }, fit }: { readonly moved: Moved; readonly fit: GroundFit }, sizes: Pair<Pixels>, map: Homography, plots: readonly Point[], freedPercent: number): NonNullable<Pick<Evidence, 'move'>> {
+  const percent = 100 / Math.hypot(sizes.after.width, sizes.after.height);
+  return {
+    move: {
+      surprise: move.surprise, parallax: move.parallax, agreeing: points.count, under: fit.under, within: fit.within, groundFit: fit.fit,
+      offPercent: gap(map, fit.map, plots) * percent, freedPercent,
+    },
+  };
+}
+
+/** How far a ground let go may move: shift and affine part, perspective part (half-diagonals). */
+const FREED = [0.03, 0.02] as const;
+/** A ground let go may look this much less the same and still be preferred for being surer. */
+const NO_WORSE = 0.01;
+
+/** What the camera's move allows, as a change against the map at hand. */
+function heldBy(fit: GroundFit, map: Homography, level: Pair<Planes>): SettleOptions['loose'] {
+  const mean = changeBetween(toCopy(map, level), toCopy(fit.allowed.centre, level), level.before);
+  return mean ? { mean, information: fit.allowed.information } : [0.05, 0.03];
 }
 
 /** Extra doubt, pixels per pixel outside the plots' bounding box: what stands behind a lawn is not in its plane. */
 const OUTSIDE_DOUBT = 0.015;
 
 function look(
-  level: Pair<Planes>, full: Homography, windows: readonly WindowOptions[], loose: readonly [number, number], plots: readonly Point[],
+  level: Pair<Planes>, full: Homography, windows: readonly WindowOptions[], loose: SettleOptions['loose'], plots: readonly Point[], crop = false,
 ): (Settled & { full: Homography }) | undefined {
   const map = toCopy(full, level);
   const scale = level.before.scale;
   const [x0, x1, y0, y1] = [0, 0, 1, 1].map((k, i) => scale * (i % 2 === 0 ? Math.min : Math.max)(...plots.map((p) => p[k]!))) as [number, number, number, number];
-  const sightings = sight(level.before, level.after, map, windows).map((s) => {
+  const part = crop ? cropped(level.before, [x0, x1, y0, y1]) : { planes: level.before, left: 0, top: 0 };
+  const partMap = composeHomographies(map, [1, 0, part.left, 0, 1, part.top, 0, 0, 1]);
+  const sightings = sight(part.planes, level.after, partMap, windows).map((found) => {
+    const s = { ...found, x: found.x + part.left, y: found.y + part.top };
     const outside = Math.hypot(Math.max(0, x0 - s.x, s.x - x1), Math.max(0, y0 - s.y, s.y - y1));
     const doubt = (OUTSIDE_DOUBT * outside) ** 2;
     return { ...s, xx: s.xx + doubt, yy: s.yy + doubt };
   });
   const settled = settle(level.before, map, sightings, { floor: 0.4, cell: level.before.width / 11, loose });
   return settled && { ...settled, full: toFull(settled.map, level) };
+}
+
+/** How far about the plots their surroundings are looked at when the camera's move holds the rest, as a share of their extent. */
+const AROUND = 0.5;
+
+/** The part of a copy about the plots' box (left, right, top, bottom), and where it lies. */
+function cropped(planes: Planes, [x0, x1, y0, y1]: readonly [number, number, number, number]): { planes: Planes; left: number; top: number } {
+  const [mx, my] = [AROUND * (x1 - x0) + 24, AROUND * (y1 - y0) + 24];
+  const left = Math.max(0, Math.floor(x0 - mx));
+  const top = Math.max(0, Math.floor(y0 - my));
+  const width = Math.min(planes.width, Math.ceil(x1 + mx)) - left;
+  const height = Math.min(planes.height, Math.ceil(y1 + my)) - top;
+  if (width >= planes.width && height >= planes.height) return { planes, left: 0, top: 0 };
+  const cut = <T extends Float32Array | Uint8Array>(from: T, to: T): T => {
+    for (let y = 0; y < height; y++) to.set(from.subarray((top + y) * planes.width + left, (top + y) * planes.width + left + width), y * width);
+    return to;
+  };
+  const plane = planes.plane.map((p) => cut(p, new Float32Array(width * height))) as unknown as Planes['plane'];
+  return { planes: { width, height, scale: planes.scale, plane, seen: cut(planes.seen, new Uint8Array(width * height)) }, left, top };
 }
 
 const toCopy = (full: Homography, l: Pair<Planes>): Homography => betweenCopies(full, l.before.scale, l.after.scale);

@@ -23,8 +23,24 @@ export interface SettleOptions {
   readonly floor: number;
   /** Cells this wide are taken as one independent witness, pixels. */
   readonly cell: number;
-  /** Standard deviations of the change against the start: shift and affine part, and perspective part (half-diagonals). */
-  readonly loose: readonly [affine: number, perspective: number];
+  /**
+   * What is known beforehand of the change against the start. Either standard deviations: shift and affine part, and perspective
+   * part (half-diagonals); or, where the camera's move is known, a Gaussian: its mean and inverse covariance (8 x 8).
+   */
+  readonly loose: readonly [affine: number, perspective: number] | Held;
+}
+
+/** A Gaussian over a change of map: eight numbers, in half-diagonals. */
+export interface Held {
+  readonly mean: Float64Array;
+  readonly information: Float64Array;
+}
+
+function holdOf(loose: SettleOptions['loose']): Held {
+  if ('mean' in loose) return loose;
+  const information = new Float64Array(N * N);
+  for (let i = 0; i < N; i++) information[i * 9] = 1 / loose[i >= 6 ? 1 : 0] ** 2;
+  return { mean: new Float64Array(N), information };
 }
 
 const N = 8;
@@ -48,14 +64,14 @@ export function settle(size: Sized, map: Homography, sightings: readonly Sightin
     };
   });
   const kept = new Float64Array(rows.length).fill(1);
-  const prior = Float64Array.from({ length: N }, (_, i) => 1 / options.loose[i >= 6 ? 1 : 0] ** 2);
+  const held = holdOf(options.loose);
+  const heldRight = Float64Array.from({ length: N }, (_, p) => held.mean.reduce((sum, v, q) => sum + held.information[p * N + q]! * v, 0));
   let step: Float64Array = new Float64Array(N);
   let factor: Float64Array | undefined;
   let spread = 3;
   for (let round = 0; round < 12; round++) {
-    const normal = new Float64Array(N * N);
-    const right = new Float64Array(N);
-    for (let i = 0; i < N; i++) normal[i * 9] = prior[i]!;
+    const normal = held.information.slice();
+    const right = heldRight.slice();
     rows.forEach((r, k) => {
       const w = kept[k]!;
       for (let p = 0; p < N; p++) {
@@ -98,8 +114,7 @@ export function settle(size: Sized, map: Homography, sightings: readonly Sightin
     all += information;
     if (kept[k]! > 0.25) agreeing += information;
   });
-  const total = new Float64Array(N * N);
-  for (let i = 0; i < N; i++) total[i * 9] = prior[i]!;
+  const total = held.information.slice();
   for (const share of shares.values()) for (let i = 0; i < N * N; i++) total[i]! += share[i]!;
   const without = [...pulls].flatMap(([cell, pull]) => {
     const share = shares.get(cell)!;

@@ -50,6 +50,12 @@ export const MARKS = {
   start: 4.6,
   /** Blackening changes a leaf's colour least, and little else looks like it: it may start lower. */
   startBlackening: 4.2,
+  /**
+   * A mark below this share starts higher: of 53 drawn marks found none was weaker than 6.5 (blackening and yellowing of 3.5%
+   * and more), while what was no mark had 4.9 and 5.3 at 1.2% and 1.5% (2026-11).
+   */
+  smallShare: 0.025,
+  startSmall: 6,
   /** With one photo only, nothing says what was there before: more is asked. */
   startSingle: 6,
   reach: 2.6,
@@ -233,6 +239,7 @@ function hugsBorder(region: Region, width: number, height: number): boolean {
 }
 
 function sureEnough(region: Region, change: Change, turf: readonly [number, number, number]): boolean {
+  if (region.share < MARKS.smallShare && region.peak < MARKS.startSmall) return false;
   return region.peak >= MARKS.start || kindOf(meanChange(region, change), turf).kind === 'blackening';
 }
 

@@ -1,4 +1,4 @@
-import { burnChecks } from '@/lib/spray/burn-checks';
+import { type BurnConditions, burnChecks } from '@/lib/spray/burn-checks';
 import { type Check, COMMON_PRACTICE, gravestFirst, LABEL } from '@/lib/spray/check';
 import type { Application, Role } from '@/lib/spray/application';
 import { labelChecks, type LabelLimits } from '@/lib/spray/limits';
@@ -61,6 +61,8 @@ export interface CheckedMix extends LabelledMix {
   readonly tankPH: number | null;
   readonly hardnessMgPerLCaCO3: number | null;
   readonly airTempC: number | null;
+  /** From where on it is warm and hot for the lawn's grass, °C. */
+  readonly heat?: BurnConditions['heat'];
   readonly salt: SaltLoad;
   readonly overlaps: readonly SharedPair[];
 }
@@ -127,7 +129,7 @@ function groundChecks({ plots, overlaps }: CheckedMix): readonly Check[] {
  * do to each other.
  */
 export function planChecks(mix: CheckedMix, history: readonly PastSpray[]): readonly Check[] {
-  const conditions = { carrierLPerHa: mix.carrierLPerHa, airTempC: mix.airTempC, salt: mix.salt };
+  const conditions = { carrierLPerHa: mix.carrierLPerHa, airTempC: mix.airTempC, salt: mix.salt, heat: mix.heat };
   return gravestFirst([
     ...labelChecksOver(mix, history),
     ...groundChecks(mix),

@@ -36,6 +36,8 @@ export interface PlanFacts {
   readonly startMs: number;
   readonly timeZone: string;
   readonly latitudeDeg: number | null;
+  /** From where on it is warm and hot for the lawn's grass, °C. */
+  readonly heat?: { readonly warmC: number; readonly hotC: number };
   readonly plots: readonly PlanPlot[];
   readonly sprayers: readonly PlanSprayer[];
   readonly products: readonly PlanProduct[];
@@ -146,7 +148,7 @@ export function planSpray(wish: PlanWish, facts: PlanFacts): { readonly plan: Sp
   const checks = planChecks({
     planId: facts.planId, startMs: facts.startMs, endMs: facts.startMs + (walk?.seconds ?? 0) * 1000, plots, products, items: mix, carrierLPerHa: wish.carrierLPerHa,
     tankPH: wish.jarPH ?? (chemistry.tank?.kind === 'predicted' ? chemistry.tank.closed.pH : null), hardnessMgPerLCaCO3: wish.hardnessMgPerLCaCO3,
-    airTempC: wish.airTempC, salt: sheet.salt, season, overlaps: facts.overlaps ?? [],
+    airTempC: wish.airTempC, heat: facts.heat, salt: sheet.salt, season, overlaps: facts.overlaps ?? [],
   }, facts.history);
   const items = products.map((product, place) => plannedItem(product, wish, place, doses[place] ?? NO_DOSE, sheet));
   return {

@@ -1,7 +1,7 @@
 import { expectPositive } from '@/lib/expect';
 import { significant } from '@/lib/units/display';
 import { fromKgPerHa, toKgPerHa, toLPerHa } from '@/lib/units/rate';
-import { toC } from '@/lib/units/temperature';
+import { fromC, toC } from '@/lib/units/temperature';
 import { type Check, type CheckLevel, COMMON_PRACTICE } from './check';
 import { isUsed, type MixItem, nutrientsOfMix } from './mix-item';
 import type { SaltLoad } from './solution';
@@ -31,6 +31,8 @@ export interface BurnConditions {
   /** Warmest air temperature of the spray and the day after it, or null when not known. */
   readonly airTempC: number | null;
   readonly salt: SaltLoad;
+  /** From where on it is warm and hot for this grass, °C; the trade's limits for cool-season grass unless said. */
+  readonly heat?: { readonly warmC: number; readonly hotC: number } | undefined;
 }
 
 function graded(value: number, note: number, caution: number): CheckLevel {
@@ -56,7 +58,7 @@ export function burnChecks(items: readonly MixItem[], conditions: BurnConditions
     ...(kgPerHa.N > 0 ? [nitrogenCheck(kgPerHa.N)] : []),
     saltCheck(conditions.salt),
     carrierCheck(conditions.carrierLPerHa),
-    ...heatCheck(conditions.airTempC, kgPerHa.Fe > 0),
+    ...heatCheck(conditions.airTempC, kgPerHa.Fe > 0, conditions.heat ?? { warmC: HEAT_CAUTION_C, hotC: HEAT_STOP_IRON_C }),
     ...surfactantCheck(used),
   ];
 }
@@ -109,13 +111,15 @@ function carrierCheck(carrierLPerHa: number): Check {
   };
 }
 
-function heatCheck(airTempC: number | null, iron: boolean): readonly Check[] {
+const fahrenheit = (celsius: number): string => fromC(celsius, 'degF').value.toFixed(0);
+
+function heatCheck(airTempC: number | null, iron: boolean, { warmC, hotC }: { warmC: number; hotC: number }): readonly Check[] {
   if (airTempC === null) return [];
-  const level: CheckLevel = airTempC > HEAT_CAUTION_C || (iron && airTempC > HEAT_STOP_IRON_C) ? 'caution' : 'clear';
-  const limit = iron && airTempC > HEAT_STOP_IRON_C ? HEAT_STOP_IRON_C : HEAT_CAUTION_C;
+  const level: CheckLevel = airTempC > warmC || (iron && airTempC > hotC) ? 'caution' : 'clear';
+  const limit = iron && airTempC > hotC ? hotC : warmC;
   return [{
     code: 'heat', level, subject: '', value: airTempC, limit, unit: '°C', source: COMMON_PRACTICE,
-    sentence: `${significant(airTempC)} °C within a day of the spray; the trade stays below ${significant(HEAT_CAUTION_C)} °C (80 °F)${iron ? `, and gives no iron above ${significant(HEAT_STOP_IRON_C)} °C (85 °F)` : ''}.`,
+    sentence: `${significant(airTempC)} °C within a day of the spray; the trade stays below ${significant(warmC)} °C (${fahrenheit(warmC)} °F)${iron ? `, and gives no iron above ${significant(hotC)} °C (${fahrenheit(hotC)} °F)` : ''}.`,
     fix: level === 'clear' ? '' : 'Wait for a cooler day, or spray in the evening so that the film dries slowly.',
   }];
 }

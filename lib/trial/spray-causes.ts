@@ -92,7 +92,7 @@ function ironOnLeaf(r: MarkRecord, yardstick: DryingYardstick): Draft {
     d.forIt.push(some(`only ${round(r.daysSinceLastIron)} days after the last iron, where ${round(r.labelMinIntervalDays ?? 7)} are asked: two lots lie on one leaf`, r.labelMinIntervalDays === null ? 'Hull 2000' : LABEL));
   }
   if (!isRinsed && r.labelMaxIronKgPerHa !== null && r.ironKgPerHa >= 0.9 * r.labelMaxIronKgPerHa) d.forIt.push(some(`the iron was at the label's most, ${round(r.labelMaxIronKgPerHa, 2)} kg Fe/ha`, LABEL));
-  if (r.kind === 'silver' && r.daysAfterSpray >= 1 && r.daysAfterSpray <= FILM_DAYS) d.forIt.push(some(`first seen ${round(r.daysAfterSpray)} days after the spray, when it mostly shows`, PRACTICE));
+  if (r.kind === 'silver' && r.daysAfterSpray >= 1 && r.daysAfterSpray <= FILM_DAYS) d.forIt.push(some(`first seen ${round(r.daysAfterSpray)} ${round(r.daysAfterSpray) === '1' ? 'day' : 'days'} after the spray, when it mostly shows`, PRACTICE));
   weighFilmAge(r, d);
   const { warmC } = heatLimits(r.grassSeason);
   const hottest = Math.max(r.airTempC ?? -Infinity, r.maxTempNext24hC ?? -Infinity);

@@ -122,6 +122,13 @@ export type DryingResult =
 
 const NEEDED = ['airTempC', 'relHumidityPercent', 'windMPerS', 'windHeightM'] as const;
 
+const FIELD_WORDS: Readonly<Record<string, string>> = { airTempC: 'air temperature', relHumidityPercent: 'humidity', windMPerS: 'wind', windHeightM: 'the height the wind was measured at' };
+
+/** Weather fields that are missing, in words. */
+export function missingWords(fields: readonly string[]): string {
+  return fields.map((field) => FIELD_WORDS[field] ?? field).join(', ');
+}
+
 /**
  * How long a spray film stays wet, by adding up evaporation hour by hour from the start of the spray.
  * An estimate for comparing hours and volumes: droplets drying at their rims, leaves shading each other and salts holding water are left out.

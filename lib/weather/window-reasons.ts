@@ -1,3 +1,4 @@
+import { missingWords } from './drying';
 import type { UnitSystem } from '@/lib/units/display';
 import { fromM } from '@/lib/units/length';
 import { fromMPerS } from '@/lib/units/speed';
@@ -29,7 +30,7 @@ const rainText = (mm: number, units: UnitSystem, places = 1): string => (units =
 /** Whether the film stays wet long enough, and not too long. */
 export function dryingReason(result: DryingResult, limits: WindowLimits): Reason {
   const base = { topic: 'drying', unit: 'min', limit: `${limits.goodWetMin} to ${limits.longestWetMin} min wet; under ${limits.leastWetMin} min unsuitable`, source: SOURCES.drying } as const;
-  if (result.kind === 'unknown') return { ...base, verdict: 'unknown', value: null, sentence: `Drying time unknown: ${result.missing.join(', ')} missing.` };
+  if (result.kind === 'unknown') return { ...base, verdict: 'unknown', value: null, sentence: `Drying time unknown: ${missingWords(result.missing)} missing.` };
   if (result.kind === 'rained-on') return { ...base, verdict: 'unsuitable', value: result.minutes, sentence: `Rain would reach the film after ${digits(result.minutes, 0)} min, before it is dry.` };
   if (result.kind === 'does-not-dry') return { ...base, verdict: 'doubtful', value: null, sentence: 'The film would not dry within the hours looked at: dew or damp, still air.' };
   const { minutes } = result;

@@ -30,6 +30,8 @@ export interface Pairing {
   readonly groups: readonly PlotGroup[];
   /** Plots without a baseline: looked at by themselves. */
   readonly alone: readonly StateOutline[];
+  /** Each outlined plot's baseline and the check it is compared with. */
+  readonly beside: ReadonlyMap<string, { readonly baseline: Baseline; readonly check: StateOutline | null }>;
 }
 
 export interface PlotGroup {
@@ -64,7 +66,7 @@ export interface Baseline {
  * outlined, before the first spray of the plot's series (see seriesStarts); before any spray, the viewpoint's first photo of it.
  * @returns for each photo: plot -> baseline
  */
-export async function baselinesOf(history: History, states: readonly PhotoState[]): Promise<Map<string, Map<string, Baseline>>> {
+async function baselinesOf(history: History, states: readonly PhotoState[]): Promise<Map<string, Map<string, Baseline>>> {
   const asked = new Map<string, Promise<OutlinedPhoto[]>>();
   const outlined = (viewpointId: string, plotIds: readonly string[], beforeMs: number, order: 'nearest' | 'first'): Promise<OutlinedPhoto[]> => {
     const key = `${viewpointId} ${order} ${order === 'first' ? '' : beforeMs} ${plotIds.join(' ')}`;
@@ -100,7 +102,7 @@ export async function baselinesOf(history: History, states: readonly PhotoState[
  * The check a plot is compared with in a photo: one of its own trial, else one of no trial, else any; of several the first by
  * name. Null for a check that is the first choice itself, and where no check is outlined.
  */
-export function checkOf({ trials }: History, state: PhotoState, plotId: string): StateOutline | null {
+function checkOf({ trials }: History, state: PhotoState, plotId: string): StateOutline | null {
   const trialsOf = (id: string) => trials.filter((trial) => trial.plotIds.includes(id));
   const own = trialsOf(plotId);
   const rank = (id: string) => (own.some((trial) => trial.plotIds.includes(id)) ? 0 : trialsOf(id).length === 0 ? 1 : 2);
@@ -146,5 +148,9 @@ function pairingOf(history: History, photo: PhotoState, baselines: ReadonlyMap<s
     trustGiven: mine.every((outline) => outline.origin === 'lined-up' || outline.origin === 'cards' || outline.origin === 'surveyed'),
     groups: [...groups.values()].sort((a, b) => a.baseline.sha256.localeCompare(b.baseline.sha256) || (a.check?.plotId ?? '').localeCompare(b.check?.plotId ?? '')),
     alone,
+    beside: new Map(mine.flatMap(({ plotId }) => {
+      const baseline = baselines.get(plotId);
+      return baseline ? [[plotId, { baseline, check: checkOf(history, photo, plotId) }] as const] : [];
+    })),
   };
 }

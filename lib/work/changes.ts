@@ -1,9 +1,7 @@
 import 'server-only';
 import { changesOfPhotos, type Change } from '@/lib/diary/changes';
-import { findLawn } from '@/lib/diary/lawns';
-import { baselinesOf, checkOf, loadHistory } from './baselines';
 import { marksOfPhotos, type Mark } from './marks';
-import { isUpToDate, standOf } from './worked-out';
+import { isUpToDate, standOf, type Stand } from './worked-out';
 
 export interface Figure {
   readonly value: number;
@@ -48,6 +46,7 @@ export interface Changes {
   readonly changes: readonly PlotChange[];
   /** Photos whose rows are being worked out: they have no changes here. */
   readonly pending: ReadonlySet<string>;
+  readonly stands: ReadonlyMap<string, Stand>;
 }
 
 /** The change with all ground counted, marked patches too. */
@@ -59,33 +58,29 @@ const figure = (value: number | null, low95: number | null, high95: number | nul
 
 /** The changes of all plots in some photos of a lawn, in the order of the photos given. */
 export async function changesIn(lawnId: string, photoIds: readonly string[]): Promise<Changes> {
-  const lawn = await findLawn(lawnId);
-  if (!lawn || photoIds.length === 0) return { changes: [], pending: new Set() };
   const stands = await standOf(lawnId, photoIds);
   const pending = new Set([...stands.values()].filter((stand) => !isUpToDate(stand)).map((stand) => stand.state.id));
   const shown = photoIds.flatMap((id) => (stands.has(id) && !pending.has(id) ? [stands.get(id)!] : []));
   const ids = shown.map((stand) => stand.state.id);
-  const history = await loadHistory(lawn);
-  const [rows, marks, baselines] = await Promise.all([changesOfPhotos(ids), marksOfPhotos(lawnId, ids), baselinesOf(history, shown.map((stand) => stand.state))]);
+  const [rows, marks] = await Promise.all([changesOfPhotos(ids), marksOfPhotos(lawnId, ids)]);
   const rowOf = new Map(rows.map((row) => [`${row.photoId} ${row.plotId} ${row.checkPlotId}`, row]));
   const changes = shown.flatMap(({ state, pairing }): PlotChange[] => {
     return state.outlines
       .filter((outline) => outline.accepted && !outline.plotBinned)
       .toSorted((a, b) => a.plotName.localeCompare(b.plotName))
       .flatMap((outline): PlotChange[] => {
-        const check = checkOf(history, state, outline.plotId);
-        if (!check) return [];
+        const { baseline, check } = pairing.beside.get(outline.plotId) ?? {};
+        if (!baseline || !check) return [];
         const common = { photoId: state.id, plotId: outline.plotId, plotName: outline.plotName, takenAt: state.takenAt, viewpointId: state.viewpointId, checkPlotId: check.plotId, checkName: check.plotName };
-        const baseline = baselines.get(state.id)?.get(outline.plotId);
-        if (baseline?.isBaseline) {
+        if (baseline.isBaseline) {
           return [{ ...common, baselinePhotoId: state.id, baselineAt: state.takenAt, isBaseline: true, sinceSpray: true, headline: { value: 0, low95: null, high95: null }, counted: 'without-marks', marksLeftOut: 0, otherWay: null, refused: null }];
         }
-        const before = pairing.groups.find((group) => group.baseline.id === baseline?.photoId)?.baseline;
-        if (!baseline || !before) return [];
+        const before = pairing.groups.find((group) => group.baseline.id === baseline.photoId)?.baseline;
+        if (!before) return [];
         return [{ ...common, baselinePhotoId: before.id, baselineAt: before.takenAt, isBaseline: false, sinceSpray: baseline.sinceSpray, ...figuresOf(rowOf.get(`${state.id} ${outline.plotId} ${check.plotId}`), marksBeside(marks, state.id, [outline.plotId, check.plotId])) }];
       });
   });
-  return { changes, pending };
+  return { changes, pending, stands };
 }
 
 const marksBeside = (marks: readonly Mark[], photoId: string, plotIds: readonly string[]) => marks.filter((mark) => mark.photoId === photoId && plotIds.includes(mark.plotId));

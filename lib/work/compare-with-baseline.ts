@@ -39,7 +39,7 @@ export async function comparePhoto(pairing: Pairing, key: string): Promise<void>
     const { compared } = answer;
     if (check) changes.push(...changesOf(compared, baseline, check).filter((change) => own.has(change.plotId)));
     patches.push(...[...compared.patches, ...compared.possible].filter((patch) => own.has(patch.strip)));
-    cautions.push(...correctionNote(compared), ...compared.cautions.map((caution) => ({ ...caution })));
+    cautions.push(...pairCautions(compared));
   }
   if (pairing.alone.length > 0) {
     const answer = await lookAtPhoto({ path: fileOf(photo), plots: pairing.alone.map(({ plotId, corners, ground }) => ({ id: plotId, corners, ...(ground?.length === 4 ? { groundMetres: ground } : {}) })) });
@@ -74,18 +74,24 @@ function boards(before: PhotoState, after: PhotoState): { greyCard?: Board; char
   return { ...(greyCard ? { greyCard } : {}), ...(chart ? { chart } : {}) };
 }
 
-const correctionWords: Record<string, string> = {
-  'chart-24': 'the 24-patch chart',
-  'grey-card': 'the grey card',
-  'check-ratio': 'the check strip alone',
-};
+const boardWords: Readonly<Record<string, string>> = { 'chart-24': 'the 24-patch chart', 'grey-card': 'the grey card' };
 
-function correctionNote(compared: ComparedPair): Caution[] {
-  const words = correctionWords[compared.correction.after];
-  const residual = compared.correctionResidualDeltaE00.after;
-  if (!words) return [];
+/** One sentence that says by what the colours of the two photos were brought together. */
+function correctionNote({ correction, correctionResidualDeltaE00 }: ComparedPair): Caution {
+  const board = boardWords[correction.after];
+  const residual = correctionResidualDeltaE00.after;
   const left = residual === null ? '' : `; after it the chart's patches differ from their published values by ${residual.toFixed(1)} on average (CIEDE2000)`;
-  return [{ code: 'colour-correction', sentence: `Colour brought to the baseline's by ${words}${left}.`, value: residual }];
+  if (board) return { code: 'colour-correction', sentence: `Colour brought to the baseline's by ${board}${left}.`, value: residual };
+  const by = correction.after === 'check-ratio' ? 'colour was brought to the baseline’s by the check alone, so only the change against it is meaningful' : 'colours are as photographed';
+  return { code: 'board-missing', sentence: `No chart or grey card was used, since none was surely in both photos: ${by}.`, value: null };
+}
+
+/** What the pair warns of. Light is judged on a board only where that board was used. */
+function pairCautions(compared: ComparedPair): Caution[] {
+  if (compared.registration.status === 'taps' && !compared.registration.fromTaps) return compared.cautions.map((caution) => ({ ...caution }));
+  const unsure = boardWords[compared.correction.after] === undefined;
+  const rest = compared.cautions.filter(({ code }) => code !== 'board-missing' && !(unsure && code === 'warm-light'));
+  return [correctionNote(compared), ...rest.map((caution) => ({ ...caution }))];
 }
 
 function changesOf(compared: ComparedPair, baseline: PhotoState, check: StateOutline): ChangeInput[] {

@@ -1,7 +1,9 @@
 import 'server-only';
 import type { Lawn } from '@/lib/diary/lawns';
+import { grassSeason, heatLimits } from '@/lib/trial/grass-season';
 import type { FilmPlan } from '@/lib/weather/drying';
 import type { WeatherPlace } from '@/lib/weather/hour';
+import { DEFAULT_LIMITS, type WindowLimits } from '@/lib/weather/window-limits';
 
 /** Where the lawn lies, for sun and evaporation; null without coordinates. An elevation nobody gave counts as sea level and is said. */
 export function placeOfLawn(lawn: Pick<Lawn, 'latitudeDeg' | 'longitudeDeg' | 'elevationM'>): (WeatherPlace & { assumed: string[] }) | null {
@@ -12,6 +14,12 @@ export function placeOfLawn(lawn: Pick<Lawn, 'latitudeDeg' | 'longitudeDeg' | 'e
     elevationM: lawn.elevationM ?? 0,
     assumed: lawn.elevationM === null ? ['elevation not given: taken as sea level'] : [],
   };
+}
+
+/** The window's limits on this lawn: heat by its grass, the rest as for all. The planner and the cause finder both go by them. */
+export function windowLimitsOf(lawn: Pick<Lawn, 'grass'>): WindowLimits {
+  const { warmC, hotC } = heatLimits(grassSeason(lawn.grass));
+  return { ...DEFAULT_LIMITS, goodMaxTempC: warmC, mostTempC: hotC };
 }
 
 /** 2 US gal/1000 ft², what a walking sprayer puts out (common practice, no source). */

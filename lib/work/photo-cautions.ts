@@ -5,7 +5,7 @@ import { photoFacts, type PhotoFacts } from '@/lib/diary/photo-facts';
 import { circumstanceCautions, type PhotoCircumstances } from '@/lib/photo/cautions';
 import { sunPosition } from '@/lib/weather/sun-position';
 import { momentsOfGrass, type MomentOfGrass } from './moment-events';
-import { standOf } from './worked-out';
+import { standOf, type Stand } from './worked-out';
 
 /** Where the sun stood when a photo was taken; null where the lawn's place isn't known. */
 export function sunOver({ latitudeDeg, longitudeDeg }: Pick<Lawn, 'latitudeDeg' | 'longitudeDeg'>, at: Date): { elevationDeg: number; azimuthDeg: number } | null {
@@ -17,9 +17,10 @@ export function sunOver({ latitudeDeg, longitudeDeg }: Pick<Lawn, 'latitudeDeg' 
 /**
  * Everything that makes some photos of a lawn doubtful, in words: what their readings and comparisons found (kept with them),
  * and what hangs on the moment (sun, rain shortly before, mowing, another camera than the baseline's), worked out now.
+ * @param known how the photos stand, where the caller has asked already
  */
-export async function cautionsOf(lawn: Lawn, photoIds: readonly string[]): Promise<Map<string, Caution[]>> {
-  const stands = await standOf(lawn.id, photoIds);
+export async function cautionsOf(lawn: Lawn, photoIds: readonly string[], known?: ReadonlyMap<string, Stand>): Promise<Map<string, Caution[]>> {
+  const stands = known ?? (await standOf(lawn.id, photoIds));
   const baselineOf = (id: string) => stands.get(id)?.pairing.groups[0]?.baseline.id ?? null;
   const facts = new Map((await photoFacts([...new Set(photoIds.flatMap((id) => [id, baselineOf(id) ?? id]))])).map((photo) => [photo.id, photo]));
   const grass = new Map<string, MomentOfGrass>();

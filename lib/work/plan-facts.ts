@@ -8,6 +8,7 @@ import { spraysBetween, type SprayWithProducts } from '@/lib/diary/sprays';
 import { analysisOf } from '@/lib/forms/product-form';
 import type { PastItem, PastSpray } from '@/lib/plan/plan-checks';
 import type { PlanFacts, PlanPlot } from '@/lib/plan/plan-spray';
+import { grassSeason, heatLimits } from '@/lib/trial/grass-season';
 import { analysisFault, NO_NUTRIENTS, nutrientsIn } from '@/lib/spray/nutrients';
 import { rolesOf } from '@/lib/spray/product-roles';
 import { groundReached, overlapsAmong, type PlotGround } from '@/lib/trial/plot-ground';
@@ -87,6 +88,7 @@ export async function planFacts(lawn: Lawn, planId: string, start: Date, now: Da
   const past = [...sprays.map(pastSpray), ...spreads.flatMap((event) => spread(event, used, allIds))].sort((a, b) => a.startMs - b.startMs);
   return {
     planId, startMs: start.getTime(), timeZone: lawn.timeZone, latitudeDeg: lawn.latitudeDeg,
+    heat: heatLimits(grassSeason(lawn.grass)),
     plots: plots.map(planPlot),
     overlaps: overlapsAmong(plots.map((plot) => plot.id), grounds),
     sprayers: sprayers.map(({ id, name, swathM, walkingMPerS, carrierLPerHa }) => ({ id, name, swathM, walkingMPerS, carrierLPerHa })),

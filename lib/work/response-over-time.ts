@@ -60,7 +60,8 @@ export async function responseOverTime(lawnId: string, from: Date, to: Date): Pr
   const done = sprays.filter((spray) => spray.state === 'done');
   const sprayed = earlier.some((spray) => spray.state === 'done');
   const photoIds = [...new Set(all.map((reading) => reading.photoId))];
-  const [{ changes, pending }, cautions] = await Promise.all([changesIn(lawnId, photoIds), cautionsOf(lawn, photoIds)]);
+  const { changes, pending, stands } = await changesIn(lawnId, photoIds);
+  const cautions = await cautionsOf(lawn, photoIds, stands);
   const readings = all.filter((reading) => !pending.has(reading.photoId) && reading.dgci !== null);
   const changeOf = new Map(changes.map((change) => [`${change.photoId} ${change.plotId}`, change]));
   const nameOf = new Map(viewpoints.map((viewpoint) => [viewpoint.id, viewpoint.name]));

@@ -11,7 +11,7 @@ import { windAt2mMPerS } from '@/lib/weather/wind';
 import { scoreSpray, type HourScore } from '@/lib/weather/window';
 import type { Verdict } from '@/lib/weather/window-limits';
 import { knownHours } from './known-hours';
-import { filmOnLawn, placeOfLawn, type Film } from './lawn-weather';
+import { filmOnLawn, placeOfLawn, type Film, windowLimitsOf } from './lawn-weather';
 
 /** A spray whose end nobody wrote down is taken to last so long. */
 const assumedLastsMs = 30 * 60_000;
@@ -111,7 +111,7 @@ export async function lookBackOnSpray(lawn: Lawn, spray: Spray, now: Date): Prom
       drying: dryingTime(plan, hours, place),
       sensitivity: dryingSensitivity(plan, hours, place),
       basis: covered || !typed ? 'hours' : 'typed',
-      score: scoreSpray({ hours, place, clock, film, units: lawn.unitSystem }, start, end),
+      score: scoreSpray({ hours, place, clock, film, limits: windowLimitsOf(lawn), units: lawn.unitSystem }, start, end),
       rainSince: rainBetween(stored, Math.min(end, until), until),
       hoursToRain: hoursToFirstRain(stored, Math.min(end, until), until),
       sun: sunDay({ year, month, day }, place.latitudeDeg, place.longitudeDeg),

@@ -77,7 +77,8 @@ export async function readTrial(trialId: string): Promise<TrialRecord | null> {
     listOmissions(trial.id),
     photosShowing(plotIds),
   ]);
-  const [{ changes, pending }, cautions, marks] = await Promise.all([changesIn(lawn.id, photoIds), cautionsOf(lawn, photoIds), marksOfPhotos(lawn.id, photoIds)]);
+  const { changes, pending, stands } = await changesIn(lawn.id, photoIds);
+  const [cautions, marks] = await Promise.all([cautionsOf(lawn, photoIds, stands), marksOfPhotos(lawn.id, photoIds)]);
   const rows = allRows.filter((row) => !pending.has(row.photoId));
   const changeOf = new Map(changes.map((change) => [`${change.photoId} ${change.plotId}`, change]));
   const references = new Set(changes.map((change) => `${change.photoId} ${change.checkPlotId}`));

@@ -7,7 +7,7 @@ import { zoneClock } from '@/lib/weather/local-time';
 import { sunDay, type SunDay } from '@/lib/weather/sun-times';
 import { bestWindows, scoreHours, type HourScore, type SprayWindow } from '@/lib/weather/window';
 import { knownHours } from './known-hours';
-import { filmOnLawn, placeOfLawn, type Film } from './lawn-weather';
+import { filmOnLawn, placeOfLawn, type Film, windowLimitsOf } from './lawn-weather';
 
 export interface WindowQuestion {
   carrierLPerHa: number | null;
@@ -47,7 +47,7 @@ export async function windowAhead(lawn: Lawn, question: WindowQuestion, from: Da
 
   const clock = zoneClock(lawn.timeZone);
   const film = filmOnLawn(lawn, question.carrierLPerHa, question.wettedLeafAreaM2PerM2);
-  const scores = scoreHours({ hours, place, clock, film, units: lawn.unitSystem }, first, hoursAhead);
+  const scores = scoreHours({ hours, place, clock, film, limits: windowLimitsOf(lawn), units: lawn.unitSystem }, first, hoursAhead);
   const windows = bestWindows(scores, question.workMinutes, clock);
   const days = new Map<string, SunDay>();
   for (const score of scores) {

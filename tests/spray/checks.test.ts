@@ -137,6 +137,11 @@ describe('burn', () => {
     expect(only(burn([item('urea', 20), item('non-ionic-surfactant', 1)], 800), 'surfactant-with-ammonium')).toEqual([]);
     expect(only(burn([item('ammonium-sulfate', 0), item('non-ionic-surfactant', 1)], 800), 'surfactant-with-ammonium')).toEqual([]);
   });
+  it('heat by the grass: 31 °C is a caution on cool-season grass and clear on warm-season grass', () => {
+    const salt = saltLoad([], 800, 'mortvedt-2001');
+    const level = (heat?: { warmC: number; hotC: number }) => only(burnChecks([], { carrierLPerHa: 800, airTempC: 31, salt, heat }), 'heat')[0]!.level;
+    expect([level(), level({ warmC: 35, hotC: 37.8 })]).toEqual(['caution', 'clear']);
+  });
   it('heat above 80 F, and carrier below 1 gal/1000 ft2', () => {
     expect(only(burn([], 800, 28), 'heat')[0]!.level).toBe('caution');
     expect(only(burn([], 800, 26), 'heat')[0]!.level).toBe('clear');

@@ -22,7 +22,7 @@ export function typedPlan(more: Partial<TypedPlan> = {}): TypedPlan {
   return {
     startedLocal: '2026-05-20T19:00', plotIds: ['north'], sprayerId: '', carrier: { value: '1', unit: 'us-gal/1000ft2' }, tank: { value: '4', unit: 'us-gal' },
     headroomPercent: '', reservePercent: '', evenLoads: false, items: [], waterPh: '', waterAlkalinity: { value: '', unit: 'mg/L CaCO3' },
-    waterHardness: { value: '', unit: 'mg/L CaCO3' }, targetPh: '', jarPh: '', airTemp: { value: '', unit: 'degF' }, relHumidityPercent: '',
+    waterHardness: { value: '', unit: 'mg/L CaCO3' }, targetPh: '', acidAir: 'closed', jarPh: '', airTemp: { value: '', unit: 'degF' }, relHumidityPercent: '',
     wind: { value: '', unit: 'mph' }, overLimitReason: '', note: '', ...more,
   };
 }

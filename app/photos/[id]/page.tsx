@@ -28,7 +28,7 @@ import { cautionsOf, sunOver } from '@/lib/work/photo-cautions';
 import { spraysBefore } from '@/lib/work/photo-links';
 import { plotsToOutline } from '@/lib/work/plots-to-outline';
 import { namedLandmarks } from '@/lib/work/show-landmarks';
-import { isUpToDate, standOf } from '@/lib/work/worked-out';
+import { isUpToDate } from '@/lib/work/worked-out';
 import { Asking } from '../_outline/asking';
 import { NameLandmarks } from '../_outline/name-landmarks';
 import { OutlineEditor } from '../_outline/outline-editor';
@@ -63,17 +63,17 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
   const photo = await findPhoto((await params).id);
   const lawn = photo ? await findLawn(photo.lawnId) : null;
   if (!photo || !lawn) notFound();
-  const stand = (await standOf(lawn.id, [photo.id])).get(photo.id);
+  const { changes, stands } = await changesIn(lawn.id, [photo.id]);
+  const stand = stands.get(photo.id);
   const upToDate = stand !== undefined && isUpToDate(stand);
-  const [plots, outlines, allReadings, viewpoints, beside, allMarks, { changes }, cautions] = await Promise.all([
+  const [plots, outlines, allReadings, viewpoints, beside, allMarks, cautions] = await Promise.all([
     listPlots(lawn.id),
     listOutlines(photo.id),
     readingsOfPhoto(photo.id),
     listViewpoints(lawn.id),
     photo.viewpointId ? neighbours(photo.viewpointId, photo.takenAt) : { earlier: null, later: null },
     marksOfPhotos(lawn.id, [photo.id]),
-    changesIn(lawn.id, [photo.id]),
-    cautionsOf(lawn, [photo.id]),
+    cautionsOf(lawn, [photo.id], stands),
   ]);
   // What was worked out is shown only as long as it rests on what is in the diary now.
   const [readings, marks] = upToDate ? [allReadings, allMarks] : [[], []];

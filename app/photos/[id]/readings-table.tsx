@@ -1,5 +1,5 @@
 import { How } from '@/app/_ui/how';
-import { intervalText, signed } from '@/app/_ui/change-text';
+import { intervalText, saysCheck, signed } from '@/app/_ui/change-text';
 import { dayText } from '@/app/_ui/dates';
 import { TableHold } from '@/app/_ui/table-hold';
 import type { Outline } from '@/lib/diary/outlines';
@@ -38,7 +38,7 @@ function Change({ change, timeZone }: { change: PlotChange; timeZone: string }) 
         <details>
           <summary>{marksLeftOut > 0 ? `${marksLeftOut === 1 ? 'One marked patch' : `${marksLeftOut} marked patches`} here or on the check left out` : counted === 'all-ground' ? 'Dismissed marks counted' : 'All ground'}</summary>
           <p>
-            {marksLeftOut > 0 ? 'With them counted' : 'With them left out'}:{' '}
+            {marksLeftOut === 1 ? 'With it counted' : marksLeftOut > 0 ? 'With them counted' : 'With them left out'}:{' '}
             <span className="number">
               {signed(otherWay.value)} ({intervalText(otherWay)})
             </span>
@@ -66,7 +66,7 @@ export function ReadingsTable({ outlines, readings, differences, changes, timeZo
           <div key={outline.plotId} className="reading">
             <div className="row row-end">
               <strong>{outline.plotName}</strong>
-              {outline.isCheck && <span className="chip">check</span>}
+              {outline.isCheck && !saysCheck(outline.plotName) && <span className="chip">check</span>}
             </div>
             {change && <Change change={change} timeZone={timeZone} />}
             {difference && (

@@ -1,5 +1,6 @@
 import type { Metadata } from 'next';
 import Link from 'next/link';
+import { saysCheck } from '@/app/_ui/change-text';
 import { notFound } from 'next/navigation';
 import { BeingWorkedOut } from '@/app/_ui/being-worked-out';
 import { dayText } from '@/app/_ui/dates';
@@ -36,7 +37,7 @@ export default async function PlotPage({ params }: { params: Promise<{ id: strin
     <>
       <div className="row row-end">
         <h1>
-          {plot.name} {plot.isCheck && <span className="chip chip-on">check</span>}
+          {plot.name} {plot.isCheck && !saysCheck(plot.name) && <span className="chip chip-on">check</span>}
         </h1>
         <span className="soft">{showArea(plot.areaM2, lawn.unitSystem).text}</span>
       </div>
