@@ -45,12 +45,12 @@ export function holm(ps: readonly number[]): number[] {
   return result;
 }
 
-function fitDays(values: readonly PlotValue[], plan: AnalysisPlan): { fit: MixedFit; structure: OverDays } | null {
+function fitDays(values: readonly PlotValue[], plan: AnalysisPlan): { fit: MixedFit; structure: OverDays }[] {
   const { usable } = sortValues(values, plan.measure);
   const days = [...new Set(usable.map((one) => one.day))].sort((a, b) => a - b);
   const treatments = [...new Set(usable.map((one) => one.treatment))];
   // Every treatment on every day, or treatment × day has a hole.
-  if (days.some((day) => treatments.some((treatment) => !usable.some((one) => one.day === day && one.treatment === treatment)))) return null;
+  if (days.some((day) => treatments.some((treatment) => !usable.some((one) => one.day === day && one.treatment === treatment)))) return [];
   const sorted = usable.toSorted((a, b) => a.day - b.day);
   const adjusted = plan.measure === 'adjusted-for-baseline';
   const data = {
@@ -68,7 +68,7 @@ function fitDays(values: readonly PlotValue[], plan: AnalysisPlan): { fit: Mixed
     return fit ? [{ fit, structure }] : [];
   });
   // Both have two parameters: the likelier one is also the one with the smaller AIC.
-  return fits.sort((a, b) => b.fit.logLik - a.fit.logLik)[0] ?? null;
+  return fits.sort((a, b) => b.fit.logLik - a.fit.logLik);
 }
 
 /** Differences from the check on all days; p and interval both by the largest |t| of all. */
@@ -99,7 +99,7 @@ function againstCheckByDay(fit: MixedFit, check: string, alpha: number): DayComp
 
 /**
  * All days of a trial in one model: treatment × day fixed, the errors of a plot correlated over days (compound symmetry or
- * autoregressive, whichever is likelier), Kenward-Roger degrees of freedom; and the days' own tests with Holm's p.
+ * autoregressive: the likelier is named, each p is the larger of both), Kenward-Roger degrees of freedom; and the days' own tests with Holm's p.
  * Null where fewer than two days were tested.
  */
 export function overDays(values: readonly PlotValue[], plan: AnalysisPlan, byDay: readonly { readonly day: number; readonly analysis: Analysis }[]): OverDaysResult | null {
@@ -119,16 +119,24 @@ export function overDays(values: readonly PlotValue[], plan: AnalysisPlan, byDay
   if (hasTwoFactors(plan.layout)) {
     return { model: null, days, sentences: [...sentences, 'With two factors all days in one model are not worked out: the area under the curve, one value a plot, is the answer over time.'] };
   }
-  const found = fitDays(usedDays, plan);
-  const treatment = found?.fit.test(effectContrasts(found.fit.fixed, ['treatment'])) ?? null;
-  const change = found?.fit.test(effectContrasts(found.fit.fixed, ['treatment', 'day'])) ?? null;
+  const fits = fitDays(usedDays, plan);
+  const found = fits[0];
+  // Which of the two patterns holds cannot be told surely from few plots: each p is the larger of both, or tests speak too often.
+  const larger = (term: Term): MixedTest | null => fits.flatMap(({ fit }) => fit.test(effectContrasts(fit.fixed, term)) ?? []).sort((a, b) => b.p - a.p)[0] ?? null;
+  const treatment = larger(['treatment']);
+  const change = larger(['treatment', 'day']);
   if (!found || !treatment || !change) {
     return { model: null, days, sentences: [...sentences, 'All days in one model have no fit (a treatment missing on a day, or too few plots): the area under the curve, one value a plot, is the answer over time.'] };
   }
   const { fit, structure } = found;
   const [first, second] = fit.parameters.map((one) => one.value) as [number, number];
   const correlation = structure === 'autoregressive' ? second : second / (first + second);
-  const comparisons = plan.check !== null && fit.fixed.levels['treatment']!.includes(plan.check) ? againstCheckByDay(fit, plan.check, alpha) : [];
+  const check = plan.check !== null && fit.fixed.levels['treatment']!.includes(plan.check) ? plan.check : null;
+  const [likelier = [], other] = check === null ? [] : fits.map((one) => againstCheckByDay(one.fit, check, alpha));
+  const comparisons = likelier.map((one) => {
+    const same = other?.find((two) => two.day === one.day && two.treatment === one.treatment);
+    return same && same.p > one.p ? same : one;
+  });
   const clear = comparisons.filter((one) => one.p < alpha);
   sentences.unshift(
     `Over all days ${treatment.p < alpha ? 'the treatments differ' : 'no difference between the treatments is shown'} (F = ${shown(treatment.f)}, ${pWord(treatment.p)}), and the difference ${change.p < alpha ? 'changes from day to day' : 'is not shown to change from day to day'} (${pWord(change.p)}).`,
@@ -138,6 +146,6 @@ export function overDays(values: readonly PlotValue[], plan: AnalysisPlan, byDay
         ? ['Allowing for every day and treatment looked at, none differs from the check on any day.']
         : [`Allowing for every day and treatment looked at: ${clear.map((one) => `${one.treatment} ${shown(Math.abs(one.difference))} ${one.difference > 0 ? 'above' : 'below'} the check on day ${one.day} (${pWord(one.p)})`).join('; ')}.`]),
   );
-  sentences.push(`Photos of one plot are not independent: their errors ${structure === 'autoregressive' ? `fade into each other (autoregressive, ${shown(correlation)} from one day to the next)` : `go together alike however far apart (compound symmetry, ${shown(correlation)})`}, chosen as the likelier of the two; Kenward-Roger degrees of freedom.`);
+  sentences.push(`Photos of one plot are not independent: their errors ${structure === 'autoregressive' ? `fade into each other (autoregressive, ${shown(correlation)} from one day to the next)` : `go together alike however far apart (compound symmetry, ${shown(correlation)})`}, the likelier of two patterns; each p is the larger of both. Kenward-Roger degrees of freedom.`);
   return { model: { structure, correlation, treatment, byDay: change, comparisons }, days, sentences };
 }
