@@ -26,7 +26,7 @@ export interface SimulatedRow {
   readonly runs: number;
 }
 
-interface Setting {
+export interface Setting {
   readonly name: string;
   readonly design: TrialDesign;
   /** SD of blocks, main plots (or strips along), strips across; plots have 1. */
@@ -35,7 +35,8 @@ interface Setting {
 }
 
 const K4 = ['check', 'b', 'c', 'd'];
-const SETTINGS: readonly Setting[] = [
+/** The layouts that are simulated. */
+export const SETTINGS: readonly Setting[] = [
   { name: 'blocks 4×4', design: { layout: 'randomised-blocks', treatments: K4, check: 'check', blocks: 4 }, sd: { block: 2, main: 0, cross: 0 }, missing: 0 },
   { name: 'blocks 4×5, 2 missing', design: { layout: 'randomised-blocks', treatments: K4, check: 'check', blocks: 5 }, sd: { block: 2, main: 0, cross: 0 }, missing: 2 },
   { name: 'pairs 6', design: { layout: 'paired-strips', treatments: ['check', 'b'], check: 'check', blocks: 6 }, sd: { block: 2, main: 0, cross: 0 }, missing: 0 },
@@ -51,7 +52,8 @@ const SETTINGS: readonly Setting[] = [
   { name: 'strips that do not scatter, 3 missing', design: { layout: 'strip-plot', treatments: ['check', 'm2', 'm3'], subTreatments: ['s1', 's2', 's3'], check: 'check', blocks: 4 }, sd: { block: 2, main: 0, cross: 0 }, missing: 3 },
 ];
 
-function draw({ design, sd, missing }: Setting, random: Random, effect: { treatment: string; size: number } | null): PlotValue[] {
+/** The plots of one such trial, with `effect` on the plots of one treatment. */
+export function draw({ design, sd, missing }: Setting, random: Random, effect: { treatment: string; size: number } | null): PlotValue[] {
   const levels = new Map<string, number>();
   const levelOf = (key: string, size: number): number => {
     if (!levels.has(key)) levels.set(key, size * random.normal());
