@@ -2,7 +2,7 @@ import { LuDecomposition, Matrix } from 'ml-matrix';
 import { fUpperP } from '@/lib/stats/f-distribution';
 import { fitLinearModel, type LinearFit, type ModelData, type Term } from '@/lib/stats/linear-model';
 import { choleskyOf } from '@/lib/stats/symmetric';
-import { randomLevels, repeatedDays, type OverDays, type VarianceStructure, type VarianceSums } from '@/lib/stats/variance-sums';
+import { GIVEN_VARIANCE, randomLevels, randomLevelsWithin, repeatedDays, type OverDays, type RandomFactor, type VarianceStructure, type VarianceSums } from '@/lib/stats/variance-sums';
 
 /** What is random in a model beside the residuals: factors with independent levels, or one subject's errors over days. */
 export type RandomPart =
@@ -12,6 +12,8 @@ export type RandomPart =
       readonly terms: readonly Term[];
       /** True keeps every variance at 0 or above, as most programs do; false lets it fall below 0, which keeps the level of tests. */
       readonly notBelowZero?: boolean;
+      /** A factor of the fixed part that all terms are nested in, such as the block of crossed strips: see `randomLevelsWithin`. */
+      readonly within?: string;
     }
   | { readonly kind: 'over-days'; readonly subject: string; readonly day: readonly number[]; readonly structure: OverDays };
 
@@ -127,7 +129,8 @@ function climb(structure: VarianceStructure, n: number, held: boolean): Point | 
     if (next === null) return gain < 1e-8 ? here : null;
     const change = Math.max(...next.theta.map((value, i) => Math.abs(value - here.theta[i]!) / Math.max(1e-8, Math.abs(value))));
     at = next;
-    if (change < 1e-12) return at;
+    // Steps that shrink before the top is reached have run into the edge of what is a covariance matrix.
+    if (change < 1e-12) return gain < 1e-8 ? at : null;
   }
   return null;
 }
@@ -150,15 +153,16 @@ export function fitMixedModel(data: ModelData, fixedTerms: readonly Term[], rand
     for (let row = 0; row < n; row++) design.set(row, c, fixed.design[column]![row]!);
   });
   for (let row = 0; row < n; row++) design.set(row, fixed.kept.length, fixed.residuals[row]! / unit);
+  const factor = (term: Term): RandomFactor => ({ name: term.join(' × '), levels: data.response.map((_, i) => JSON.stringify(term.map((name) => data.factors[name]![i]))) });
+  const held = random.kind === 'levels' && (random.notBelowZero ?? false);
+  const around = random.kind === 'levels' && !held && random.within !== undefined ? factor([random.within]) : null;
   const structure =
-    random.kind === 'levels'
-      ? randomLevels(
-          design,
-          random.terms.map((term) => ({ name: term.join(' × '), levels: data.response.map((_, i) => JSON.stringify(term.map((name) => data.factors[name]![i]))) })),
-          random.notBelowZero ?? false,
-        )
-      : repeatedDays(design, data.factors[random.subject]!, random.day, random.structure);
-  const found = climb(structure, n, random.kind === 'levels' && (random.notBelowZero ?? false));
+    random.kind === 'over-days'
+      ? repeatedDays(design, data.factors[random.subject]!, random.day, random.structure)
+      : around
+        ? randomLevelsWithin(design, random.terms.map(factor), around)
+        : randomLevels(design, random.terms.map(factor), held);
+  const found = climb(structure, n, held);
   if (found === null) return null;
   const { sums, phi, beta, theta, information } = found;
   const p = fixed.kept.length;
@@ -175,7 +179,9 @@ export function fitMixedModel(data: ModelData, fixedTerms: readonly Term[], rand
       inner.add(Matrix.sub(second, firsts[i]!.mmul(phi).mmul(firsts[j]!)).mul(w.get(i, j)));
     }
   }
-  const adjusted = Matrix.add(phi, phi.mmul(inner).mmul(phi).mul(2));
+  const surplus = around && random.kind === 'levels' ? givenTooMuch(design, around, random.terms.map(factor), theta) : Matrix.zeros(p, p);
+  const told = Matrix.sub(phi, surplus);
+  const adjusted = Matrix.add(told, phi.mmul(inner).mmul(phi).mul(2));
   // −P_i of the paper between two Φ: the slope of Φ by parameter i.
   const slopes = firsts.map((one) => phi.mmul(one).mmul(phi));
   const pick = (weights: readonly number[]): Matrix => {
@@ -188,7 +194,7 @@ export function fitMixedModel(data: ModelData, fixedTerms: readonly Term[], rand
     const plain = fixed.estimate(weights);
     if (plain === null) return null;
     const l = pick(weights);
-    const variance = form(l, phi, l);
+    const variance = form(l, told, l);
     const slope = slopes.map((one) => form(l, one, l));
     let spread = 0;
     for (let i = 0; i < m; i++) for (let j = 0; j < m; j++) spread += w.get(i, j) * slope[i]! * slope[j]!;
@@ -198,12 +204,12 @@ export function fitMixedModel(data: ModelData, fixedTerms: readonly Term[], rand
   };
 
   const test = (rows: readonly (readonly number[])[]): MixedTest | null => {
-    const told = independentRows(rows.filter((row) => fixed.estimate(row) !== null).map((row) => ({ row, picked: pick(row) })), phi);
-    const q = told.length;
+    const rowsTold = independentRows(rows.filter((row) => fixed.estimate(row) !== null).map((row) => ({ row, picked: pick(row) })), told);
+    const q = rowsTold.length;
     if (q === 0) return null;
-    const l = new Matrix(told.map(({ picked }) => picked.to1DArray())).transpose();
-    const values = Matrix.columnVector(told.map(({ row }) => estimate(row)!.value / unit));
-    const middle = new LuDecomposition(l.transpose().mmul(phi).mmul(l)).solve(Matrix.identity(q));
+    const l = new Matrix(rowsTold.map(({ picked }) => picked.to1DArray())).transpose();
+    const values = Matrix.columnVector(rowsTold.map(({ row }) => estimate(row)!.value / unit));
+    const middle = new LuDecomposition(l.transpose().mmul(told).mmul(l)).solve(Matrix.identity(q));
     const theta0 = l.mmul(middle).mmul(l.transpose());
     const wald = form(values, new LuDecomposition(l.transpose().mmul(adjusted).mmul(l)).solve(Matrix.identity(q)), values) / q;
     const turned = slopes.map((one) => theta0.mmul(one));
@@ -228,6 +234,20 @@ export function fitMixedModel(data: ModelData, fixedTerms: readonly Term[], rand
     covariance: (a, b) => unit ** 2 * form(pick(a), adjusted, pick(b)),
     test,
   };
+}
+
+/**
+ * What the given variance of the fixed factor's levels adds to the covariance of the fixed coefficients, K C K' with X K = Z.
+ * As much of it stays as keeps what the random levels bring to the average over a level of that factor from falling below 0:
+ * no comparison shows that variance, and a mean can't be surer than its plots.
+ */
+function givenTooMuch(design: Matrix, fixed: RandomFactor, random: readonly RandomFactor[], theta: readonly number[]): Matrix {
+  const names = [...new Set(fixed.levels)];
+  const shared = random.reduce((sum, one, i) => sum + (theta[i + 1]! * names.length) / new Set(one.levels).size, 0);
+  const x = design.subMatrix(0, design.rows - 1, 0, design.columns - 2);
+  const indicators = new Matrix(fixed.levels.map((level) => names.map((name) => Number(level === name))));
+  const k = choleskyOf(x.transpose().mmul(x)).solve(x.transpose().mmul(indicators));
+  return k.mmul(k.transpose()).mul(GIVEN_VARIANCE - Math.max(0, -shared));
 }
 
 /** Rows that add something to those before them, judged in the metric of `phi`. */

@@ -123,6 +123,24 @@ export function randomLevels(design: Matrix, factors: readonly RandomFactor[], n
   return { names: ['residual', ...factors.map((one) => one.name)], start, sumsAt };
 }
 
+/** Variance that levels of a fixed factor are given, in the unit of the starting residual: so large that it never decides. */
+export const GIVEN_VARIANCE = 4;
+
+/**
+ * The same as `randomLevels`, within the levels of a factor that is fixed in the model and gets a variance of GIVEN_VARIANCE.
+ * Likelihood, and estimates within its levels, are the same for any such variance, for V + X C X' differs from V by what the
+ * fixed part takes away; with it, variances may fall below 0 as far as the comparisons within allow, and no less.
+ */
+export function randomLevelsWithin(design: Matrix, factors: readonly RandomFactor[], fixed: RandomFactor): VarianceStructure {
+  const all = randomLevels(design, [...factors, fixed], false);
+  const known = <T>(list: readonly T[]): T[] => list.slice(0, -1);
+  const sumsAt = (parameters: readonly number[]): VarianceSums | null => {
+    const sums = all.sumsAt([...parameters, GIVEN_VARIANCE]);
+    return sums && { ...sums, first: known(sums.first), second: known(sums.second), trace: known(sums.trace), traces: known(sums.traces) };
+  };
+  return { names: known(all.names), start: known(all.start), sumsAt };
+}
+
 /** How the errors of one plot hang together over days. */
 export type OverDays = 'compound symmetry' | 'autoregressive';
 

@@ -50,7 +50,7 @@ export function analyseTwoFactors(usable: readonly Usable[], leftOut: readonly L
   const strata = fitLinearModel(data, [...fixed, ...random], levelOrder);
   if (doesNotScatter(strata)) return none('The plots of a combination do not scatter at all within their main plots, so one of the errors is zero and no test means anything. Check whether values were copied.');
   const mixed =
-    fitMixedModel(data, fixed, { kind: 'levels', terms: random }, levelOrder) ?? fitMixedModel(data, fixed, { kind: 'levels', terms: random, notBelowZero: true }, levelOrder);
+    fitMixedModel(data, fixed, { kind: 'levels', terms: random, ...(strip ? { within: 'block' } : {}) }, levelOrder) ?? fitMixedModel(data, fixed, { kind: 'levels', terms: random, notBelowZero: true }, levelOrder);
   if (mixed === null) return none('No test: with the plots that are left the errors of the two factors cannot be told apart. More blocks are needed.');
   const test = (term: Term) => mixed.test(effectContrasts(mixed.fixed, term));
   const [mainTest, subTest, both] = [test(['treatment']), test(['sub']), test(['treatment', 'sub'])];

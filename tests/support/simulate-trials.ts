@@ -26,7 +26,7 @@ export interface SimulatedRow {
   readonly runs: number;
 }
 
-interface Setting {
+export interface Setting {
   readonly name: string;
   readonly design: TrialDesign;
   /** SD of blocks, main plots (or strips along), strips across; plots have 1. */
@@ -35,7 +35,8 @@ interface Setting {
 }
 
 const K4 = ['check', 'b', 'c', 'd'];
-const SETTINGS: readonly Setting[] = [
+/** The layouts that are simulated. */
+export const SETTINGS: readonly Setting[] = [
   { name: 'blocks 4×4', design: { layout: 'randomised-blocks', treatments: K4, check: 'check', blocks: 4 }, sd: { block: 2, main: 0, cross: 0 }, missing: 0 },
   { name: 'blocks 4×5, 2 missing', design: { layout: 'randomised-blocks', treatments: K4, check: 'check', blocks: 5 }, sd: { block: 2, main: 0, cross: 0 }, missing: 2 },
   { name: 'pairs 6', design: { layout: 'paired-strips', treatments: ['check', 'b'], check: 'check', blocks: 6 }, sd: { block: 2, main: 0, cross: 0 }, missing: 0 },
@@ -46,9 +47,13 @@ const SETTINGS: readonly Setting[] = [
   { name: 'split 3×3×4, 3 missing', design: { layout: 'split-plot', treatments: ['check', 'm2', 'm3'], subTreatments: ['s1', 's2', 's3'], check: 'check', blocks: 4 }, sd: { block: 2, main: 1, cross: 0 }, missing: 3 },
   { name: 'split without main-plot variance, 3 missing', design: { layout: 'split-plot', treatments: ['check', 'm2', 'm3'], subTreatments: ['s1', 's2', 's3'], check: 'check', blocks: 4 }, sd: { block: 2, main: 0, cross: 0 }, missing: 3 },
   { name: 'strip 3×3×4', design: { layout: 'strip-plot', treatments: ['check', 'm2', 'm3'], subTreatments: ['s1', 's2', 's3'], check: 'check', blocks: 4 }, sd: { block: 2, main: 1, cross: 1 }, missing: 0 },
+  { name: 'strip 3×3×4, 3 missing', design: { layout: 'strip-plot', treatments: ['check', 'm2', 'm3'], subTreatments: ['s1', 's2', 's3'], check: 'check', blocks: 4 }, sd: { block: 2, main: 1, cross: 1 }, missing: 3 },
+  { name: 'strips that do not scatter', design: { layout: 'strip-plot', treatments: ['check', 'm2', 'm3'], subTreatments: ['s1', 's2', 's3'], check: 'check', blocks: 4 }, sd: { block: 2, main: 0, cross: 0 }, missing: 0 },
+  { name: 'strips that do not scatter, 3 missing', design: { layout: 'strip-plot', treatments: ['check', 'm2', 'm3'], subTreatments: ['s1', 's2', 's3'], check: 'check', blocks: 4 }, sd: { block: 2, main: 0, cross: 0 }, missing: 3 },
 ];
 
-function draw({ design, sd, missing }: Setting, random: Random, effect: { treatment: string; size: number } | null): PlotValue[] {
+/** The plots of one such trial, with `effect` on the plots of one treatment. */
+export function draw({ design, sd, missing }: Setting, random: Random, effect: { treatment: string; size: number } | null): PlotValue[] {
   const levels = new Map<string, number>();
   const levelOf = (key: string, size: number): number => {
     if (!levels.has(key)) levels.set(key, size * random.normal());
@@ -102,7 +107,7 @@ function layoutRows(runs: number, wanted: (name: string) => boolean): SimulatedR
     const rows = [...shares(runs, () => says(draw(setting, random, null), setting.design))].map(([name, count]) => row(`${setting.name}: ${name}, nothing done`, count, 0.05));
     // Power as the planner promises it, for complete layouts whose main plots scatter as it assumes.
     const sight = sightOf(setting.design)[hasTwoFactors(setting.design.layout) ? 1 : 0];
-    if (!sight || setting.missing > 0) return rows;
+    if (!sight || setting.missing > 0 || setting.name.includes('not scatter')) return rows;
     const treatment = hasTwoFactors(setting.design.layout) ? 's3' : 'b';
     const size = 3 * sight.standardErrorPerSd;
     const powered = shares(runs, () => {
