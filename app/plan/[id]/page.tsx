@@ -76,7 +76,7 @@ export default async function PlanPage({ params, searchParams }: { params: Promi
       <section className="sheet" aria-labelledby="done">
         <h2 id="done">It was sprayed</h2>
         <p className="soft">What you leave empty went out as planned. One press writes it into the diary.</p>
-        <DoneForm spray={spray} kept={kept} lawn={lawn} />
+        <DoneForm spray={spray} kept={kept} lawn={lawn} now={new Date()} />
       </section>
       <form action={dropPlan}>
         <input type="hidden" name="id" value={spray.id} />
