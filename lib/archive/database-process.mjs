@@ -61,9 +61,11 @@ async function wrongValues(database, tables) {
   const wrong = [];
   for (const table of tables.filter((name) => name !== '_prisma_migrations' && !name.startsWith('sqlite_'))) {
     for (const { name, type } of await all(database, `PRAGMA table_info(${quoted(table)})`)) {
-      const isId = (name === 'id' || name.endsWith('Id')) && name !== 'threadId' && /TEXT/i.test(type);
+      // A patch of ground keeps the name it got when it was first seen: its photo's, and which mark of it.
+      const isPatch = (table === 'Patch' && name === 'id') || name === 'patchId' || /threadId$/i.test(name);
+      const isId = (name === 'id' || name.endsWith('Id')) && /TEXT/i.test(type);
       const column = quoted(name);
-      const condition = isId ? `typeof(${column}) = 'text' AND length(${column}) BETWEEN 8 AND 40 AND ${column} NOT GLOB '*[^a-z0-9]*'` : conditionFor(type, column);
+      const condition = isId ? `typeof(${column}) = 'text' AND length(${column}) BETWEEN 8 AND ${isPatch ? 60 : 40} AND ${column} NOT GLOB '*[^a-z0-9${isPatch ? '-' : ''}]*'` : conditionFor(type, column);
       if (condition === null) continue;
       const [found] = await all(database, `SELECT substr(quote(${column}), 1, 80) AS got FROM ${quoted(table)} WHERE ${column} IS NOT NULL AND NOT coalesce((${condition}), 0) LIMIT 1`);
       if (found !== undefined) wrong.push({ column: `${table}.${name}`, expected: isId ? 'identifiers of this diary' : inWords(type), got: found.got });

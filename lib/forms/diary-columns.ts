@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { LAYOUTS } from '@/lib/trial/design';
 import { LAWN_EVENT_KINDS } from '@/lib/trial/lawn-event';
 import { isTimeZone } from '@/lib/weather/local-time';
 
@@ -27,7 +28,7 @@ export const DIARY_WORDS: Readonly<Record<string, z.ZodType>> = {
   'Photo.measureState': words('waiting', 'measured', 'failed'),
   'Outline.origin': words('drawn', 'copied', 'lined-up', 'surveyed', 'cards'),
   'Mark.kind': words('silver', 'blackening', 'burn', 'chlorosis', 'other'),
-  'Trial.design': words('paired-strips', 'randomised-blocks', 'latin-square', 'split-plot'),
+  'Trial.design': words(...LAYOUTS),
   'WeatherImport.state': words('writing', 'done'),
 };
 

@@ -45,7 +45,7 @@ describe('measure', () => {
     expect(reading.plots.map(({ id }: { id: string }) => id)).toEqual(['A', 'B']);
     const [a, b] = reading.plots;
     expect(Object.keys(a)).toEqual([
-      'id', 'pixels', 'turfShare', 'hue', 'saturation', 'brightness', 'dgci', 'extrapolated', 'dgciPixelMean', 'dgciPixelSd', 'ci95', 'lab', 'ngrdi', 'gli', 'exg', 'vari',
+      'id', 'inPicture', 'pixels', 'turfShare', 'hue', 'saturation', 'brightness', 'dgci', 'extrapolated', 'dgciPixelMean', 'dgciPixelSd', 'ci95', 'lab', 'ngrdi', 'gli', 'exg', 'vari',
     ]);
     expect(a.dgci).toBeCloseTo(0.55817, 5);
     expect(b.dgci).toBeCloseTo(0.37652, 5);

@@ -31,7 +31,7 @@ function cornerErrorsPercent(map: Homography, { size, strips }: Truth): number[]
 }
 
 describe.skipIf(missing)('registerPair on drawn scenes with known maps', () => {
-  it.each(['s09'])('carries the strips of %s to half a percent of the diagonal', { timeout: 120_000 }, async (scene) => {
+  it.each(['s01'])('carries the strips of %s to half a percent of the diagonal', { timeout: 120_000 }, async (scene) => {
     const truth = truthOf(scene);
     const found = registerPair(await load(scene, 'before.jpg'), await load(scene, 'after.jpg'), {
       plotCornersBefore: truth.strips.map((s) => s.polygonBefore),
