@@ -1,6 +1,8 @@
 // Complete strip plots against R 4.2.2: aov with Error(block/(along*across)). Script: r-strip-plots.R.
 import { readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
+import { marginalMeanWeights } from '@/lib/stats/linear-model';
+import { fitMixedModel } from '@/lib/stats/mixed-model';
 import { analyseValues } from '@/lib/trial/analyse';
 
 interface Case {
@@ -21,23 +23,34 @@ function analysed(one: Case) {
 }
 
 describe('a complete strip plot, with or without variance between strips, agrees with R', () => {
-  it.each(cases.map((one, i) => ({ number: i + 1, one })))('case $number: each factor against the strips it lies on, both together against the rest', ({ one }) => {
-    const { rows } = analysed(one);
+  it.each(cases.map((one, i) => ({ number: i + 1, one })))('case $number: each factor against the strips it lies on, both together against the rest; two strips by √(2 × mean square / plots of each)', ({ one }) => {
+    const { rows, factors } = analysed(one);
     one.tests.forEach((want, i) => {
       const got = rows[i + 1]!;
       expect(got.f / want.f).toBeCloseTo(1, 6);
       expect([got.df1, got.df2].map((df) => Number(df.toFixed(4)))).toEqual([want.df1, want.df2]);
       expect(got.p).toBeCloseTo(want.p, 7);
     });
+    factors.forEach((factor, i) => {
+      const plots = one.y.length / factor.means.length;
+      for (const pair of factor.pairs) expect(pair.standardError / Math.sqrt((2 * one.tests[i]!.errorMs) / plots)).toBeCloseTo(1, 6);
+    });
   });
 
-  it('compares two strips by the standard error of their own strips: √(2 × mean square / plots of each)', () => {
-    for (const one of cases) {
-      const { factors } = analysed(one);
-      factors.forEach((factor, i) => {
-        const plots = one.y.length / factor.means.length;
-        for (const pair of factor.pairs) expect(pair.standardError / Math.sqrt((2 * one.tests[i]!.errorMs) / plots)).toBeCloseTo(1, 6);
-      });
+  it('gives a mean the error of its strips within blocks and of the block average, which is no surer than its plots (algebra of the mean squares)', () => {
+    let below = 0;
+    for (const { block, along, across, y, tests } of cases) {
+      const terms = [['block'], ['along'], ['across'], ['along', 'across']];
+      const fit = fitMixedModel({ response: y, factors: { block, along, across } }, terms, { kind: 'levels', terms: [['block', 'along'], ['block', 'across']], within: 'block' })!;
+      const [a, s, b] = ['along', 'across', 'block'].map((factor) => fit.fixed.levels[factor]!.length) as [number, number, number];
+      const [ofAlong, ofAcross, rest] = tests.map((one) => one.errorMs) as [number, number, number];
+      const blockAverage = ofAlong + ofAcross - rest;
+      if (blockAverage < rest) below += 1;
+      const variance = ((a - 1) * ofAlong + Math.max(blockAverage, rest)) / (a * s * b);
+      const mean = fit.estimate(marginalMeanWeights(fit.fixed, { along: 'm1' }))!;
+      expect(mean.standardError ** 2 / variance).toBeCloseTo(1, 6);
     }
+    expect(below).toBeGreaterThan(5);
+    expect(below).toBeLessThan(cases.length - 5);
   });
 });
