@@ -15,6 +15,6 @@ export default defineConfig({
     include: ['tests/**/*.test.ts'],
     exclude: ['tests/e2e/**'],
     environment: 'node',
-    testTimeout: 30_000,
+    testTimeout: 60_000,
   },
 });
