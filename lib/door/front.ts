@@ -191,7 +191,8 @@ export async function createFront(options: FrontOptions): Promise<(request: Inco
         : isForm && !visit.began && (status === 400 || status === 404) ? 'Expected an action that this version of the diary has, got another: load the page anew.'
         : null;
       if (wordless !== null) return { status, type: isForm ? 'text/plain; charset=utf-8' : 'application/json', body: isForm ? wordless : JSON.stringify({ ok: false, message: wordless }) };
-      if (status < 500) return null;
+      // Other statuses above (507: the disk is full) are the pages' own answers, with their sentence.
+      if (status !== 500) return null;
       const blame = visit.refusal ?? (isForm && !visit.began ? { status: 400, sentence: 'Expected a form of this diary’s pages, got a body that is none.' } : null);
       if (blame === null && path.startsWith('/api/')) {
         return { status, type: 'application/json', body: JSON.stringify({ ok: false, message: 'Something went wrong here that was not expected; the log says more.' }) };
