@@ -2,6 +2,7 @@ import 'server-only';
 import { blurSimd } from './features-simd';
 import { makeView, type View } from './views';
 import type { Pixels } from '@/lib/photo/pixels';
+import { summedArea } from './summed-area';
 
 /**
  * Lasting points of one photo: places that look like themselves again on another day (corners of slabs, windows, trunks,
@@ -123,7 +124,7 @@ function detect(grey: Grey, seen: Uint8Array, seenWidth: number): Found {
   let base = gaussian(grey.data, w, h, Math.sqrt(SIGMAS[0] ** 2 - 0.25));
   const seenBy = seenWidth / grey.width;
   for (let octave = 0; octave < OCTAVES && Math.min(w, h) >= 48; octave++) {
-    octaves.push({ width: w, height: h, sums: summed(base, w, h) });
+    octaves.push({ width: w, height: h, sums: summedArea(base, w, h) });
     const responses: Float32Array[] = [];
     let level = base;
     let half: Float32Array | undefined;
@@ -270,19 +271,6 @@ function boxMean(sums: Float64Array, w: number, h: number, x: number, y: number,
   const y1 = Math.max(y0 + 1, Math.min(h, Math.round(y + e)));
   const stride = w + 1;
   return (sums[y1 * stride + x1]! - sums[y0 * stride + x1]! - sums[y1 * stride + x0]! + sums[y0 * stride + x0]!) / ((x1 - x0) * (y1 - y0));
-}
-
-/** Summed-area table, (w + 1) x (h + 1). */
-function summed(from: Float32Array, w: number, h: number): Float64Array {
-  const table = new Float64Array((w + 1) * (h + 1));
-  for (let y = 0; y < h; y++) {
-    let row = 0;
-    for (let x = 0; x < w; x++) {
-      row += from[y * w + x]!;
-      table[(y + 1) * (w + 1) + x + 1] = table[y * (w + 1) + x + 1]! + row;
-    }
-  }
-  return table;
 }
 
 function everySecond(from: Float32Array, w: number, h: number): Float32Array {

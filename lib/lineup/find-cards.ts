@@ -1,9 +1,9 @@
 import 'server-only';
 import { LINEAR_OF_CODE } from '@/lib/colour/srgb';
 import { CARD_CELLS, readCard } from '@/lib/photo/card-code';
-import { applyHomography, homographyFrom4, type Homography } from '@/lib/photo/homography';
+import { applyHomography, homographyFrom4, signedArea, type Homography } from '@/lib/photo/homography';
 import type { Pixels, Point } from '@/lib/photo/pixels';
-import { convexHull, meeting, steadyLine, toQuad, type Corners } from './quads';
+import { convexHull, distance, meeting, steadyLine, toQuad, type Corners } from './quads';
 
 /** A plot card lying in the photo. */
 export interface SeenCard {
@@ -40,7 +40,7 @@ export function findCards(photo: Pixels): SeenCard[] {
       const card = read(photo, rough.map(([x, y]): Point => [(x + 0.5) / copy.scale - 0.5, (y + 0.5) / copy.scale - 0.5]));
       if (!card) continue;
       const others = found.get(card.number) ?? [];
-      const twin = others.findIndex((other) => Math.hypot(other.corners[0][0] - card.corners[0][0], other.corners[0][1] - card.corners[0][1]) < 0.3 * sideOf(card.corners));
+      const twin = others.findIndex((other) => distance(other.corners[0], card.corners[0]) < 0.3 * sideOf(card.corners));
       if (twin < 0) others.push(card);
       else if (card.wrongCells < others[twin]!.wrongCells) others[twin] = card;
       found.set(card.number, others);
@@ -52,7 +52,7 @@ export function findCards(photo: Pixels): SeenCard[] {
 
 function sideOf(corners: readonly Point[]): number {
   let around = 0;
-  for (let i = 0; i < 4; i++) around += Math.hypot(corners[i]![0] - corners[(i + 1) % 4]![0], corners[i]![1] - corners[(i + 1) % 4]![1]);
+  for (let i = 0; i < 4; i++) around += distance(corners[i]!, corners[(i + 1) % 4]!);
   return around / 4;
 }
 
@@ -111,8 +111,8 @@ function darkQuads(copy: Copy, half: number, stack: Int32Array): Corners[] {
     const hull = convexHull(edgesOf(left, right, patch.y0, patch.y1));
     const quad = toQuad(hull);
     if (!quad) continue;
-    const area = areaOf(quad);
-    if (areaOf(hull) < 0.8 * area || patch.count < 0.3 * area || area < SIDE[0] ** 2 * 0.35) continue;
+    const area = Math.abs(signedArea(quad));
+    if (Math.abs(signedArea(hull)) < 0.8 * area || patch.count < 0.3 * area || area < SIDE[0] ** 2 * 0.35) continue;
     if (liesOnWhite(copy, quad)) quads.push(quad);
   }
   return quads;
@@ -174,15 +174,6 @@ function edgesOf(left: Int32Array, right: Int32Array, y0: number, y1: number): P
     edges.push([left[y]! - 0.5, y - 0.5], [left[y]! - 0.5, y + 0.5], [right[y]! + 0.5, y - 0.5], [right[y]! + 0.5, y + 0.5]);
   }
   return edges;
-}
-
-function areaOf(polygon: readonly Point[]): number {
-  let twice = 0;
-  for (let i = 0; i < polygon.length; i++) {
-    const [a, b] = [polygon[i]!, polygon[(i + 1) % polygon.length]!];
-    twice += a[0] * b[1] - b[0] * a[1];
-  }
-  return Math.abs(twice) / 2;
 }
 
 /** 1 where a pixel is clearly darker than the mean of the window around it, by sums over rows and columns. */

@@ -1,6 +1,7 @@
 import 'server-only';
 import { WORDS, type Features } from './features';
 import { bitCounterSimd, type BitCounter } from './features-simd';
+import { firstAtLeast } from '@/lib/photo/first-at-least';
 
 /** Points of two photos that took each other for their nearest, best first. */
 export interface Matches {
@@ -112,14 +113,4 @@ export function bitsApart(a: Int32Array, i: number, b: Int32Array, j: number): n
     total += Math.imul(v, 0x01010101) >>> 24;
   }
   return total;
-}
-
-function firstAtLeast(sorted: Float32Array, value: number): number {
-  let [low, high] = [0, sorted.length];
-  while (low < high) {
-    const middle = (low + high) >> 1;
-    if (sorted[middle]! < value) low = middle + 1;
-    else high = middle;
-  }
-  return low;
 }

@@ -2,6 +2,7 @@ import 'server-only';
 import { composeHomographies, type Homography } from '@/lib/photo/homography';
 import type { Planes } from './views';
 import { makeWarped, warp, type Warped } from './warp';
+import { summedArea } from './summed-area';
 
 /** Correlations of one window at every displacement, row by row from -reach to reach; the array is reused. */
 export interface Surface {
@@ -37,10 +38,10 @@ export function layGround(before: Planes, after: Planes, map: Homography, pad: n
     pad, framed, warped,
     own: interleaved(framed.plane),
     other: interleaved(warped.plane),
-    sums: warped.plane.map((p) => integral(p, w, h)),
-    squares: integral(weightedSquares(warped), w, h),
-    seenBefore: integral(framed.seen, w, h),
-    seenAfter: integral(warped.seen, w, h),
+    sums: warped.plane.map((p) => summedArea(p, w, h)),
+    squares: summedArea(weightedSquares(warped), w, h),
+    seenBefore: summedArea(framed.seen, w, h),
+    seenAfter: summedArea(warped.seen, w, h),
   };
 }
 
@@ -235,19 +236,6 @@ function weightedSquares({ plane: [p0, p1, p2] }: Warped): Float32Array {
   const out = new Float32Array(p0.length);
   for (let o = 0; o < out.length; o++) out[o] = w0 * p0[o]! * p0[o]! + w1 * p1[o]! * p1[o]! + w2 * p2[o]! * p2[o]!;
   return out;
-}
-
-/** Summed-area table, (w + 1) x (h + 1). */
-function integral(from: Float32Array | Uint8Array, w: number, h: number): Float64Array {
-  const table = new Float64Array((w + 1) * (h + 1));
-  for (let y = 0; y < h; y++) {
-    let row = 0;
-    for (let x = 0; x < w; x++) {
-      row += from[y * w + x]!;
-      table[(y + 1) * (w + 1) + x + 1] = table[y * (w + 1) + x + 1]! + row;
-    }
-  }
-  return table;
 }
 
 function boxSum(table: Float64Array, w: number, left: number, top: number, side: number): number {

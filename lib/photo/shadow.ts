@@ -3,6 +3,7 @@ import { channelOf, type GroundRaster } from './rectify';
 import { featureOf } from './mark-features';
 import { medianAt, medianInPlace } from './median';
 import { smoothKept } from './smooth';
+import { firstAtLeast } from './first-at-least';
 
 /**
  * How shade is looked for. Measured 2026-11 on hand-held photos of lawns: shade of trees and hedges, sharp and dappled, lies
@@ -225,16 +226,6 @@ function settle(sorted: Float64Array, start: number): Omit<Split, 'levels'> | nu
     return { cut, lit, gap: lit - dark };
   }
   return null;
-}
-
-function firstAtLeast(sorted: Float64Array, value: number): number {
-  let [low, high] = [0, sorted.length];
-  while (low < high) {
-    const middle = (low + high) >> 1;
-    if (sorted[middle]! < value) low = middle + 1;
-    else high = middle;
-  }
-  return low;
 }
 
 /** A plot's shade by a split, less what is shade already. */
