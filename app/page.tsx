@@ -1,7 +1,7 @@
 import Link from 'next/link';
 import { BeingWorkedOut } from './_ui/being-worked-out';
 import { currentLawn } from './_ui/current-lawn';
-import { dayKey } from './_ui/dates';
+import { dayKey } from '@/lib/units/dates';
 import { Day } from './diary/day';
 import { DemoNotice } from './diary/demo-notice';
 import { KindRow } from './events/kind-row';
@@ -64,7 +64,7 @@ export default async function DiaryPage({ searchParams }: { searchParams: Promis
       ) : (
         <ol className="days">
           {[...days.values()].map((entries) => (
-            <Day key={entries[0]?.at.toISOString()} entries={entries} timeZone={lawn.timeZone} system={lawn.unitSystem} />
+            <Day key={entries[0]?.at.toISOString()} entries={entries} reader={lawn} />
           ))}
         </ol>
       )}
