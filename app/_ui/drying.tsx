@@ -3,7 +3,7 @@ import { showLiquidRate, showSpeed, showTemperature, significant, type UnitSyste
 import { fromDifferenceC } from '@/lib/units/temperature';
 import { fromMPerS } from '@/lib/units/speed';
 import type { DryingResult, DryingSensitivity, FilmPlan } from '@/lib/weather/drying';
-import { timeText } from './dates';
+import { timeText, type Reader } from '@/lib/units/dates';
 import { grassText, minutesText } from './weather-text';
 
 const inputNames: Record<DryingSensitivity['input'], string> = {
@@ -42,14 +42,14 @@ export function Drying({
   film,
   sensitivity,
   system,
-  timeZone,
+  reader,
   assumed,
 }: {
   result: DryingResult;
   film: Omit<FilmPlan, 'startUtcMs'>;
   sensitivity: readonly DryingSensitivity[] | null;
   system: UnitSystem;
-  timeZone: string;
+  reader: Reader;
   assumed: readonly string[];
 }) {
   const [first] = result.steps;
@@ -59,12 +59,12 @@ export function Drying({
       <p>
         {result.kind === 'dries' && (
           <>
-            About <strong>{minutesText(result.minutes)}</strong> until the film is dry on the leaf, at {timeText(new Date(result.driesAtUtcMs), timeZone)}.
+            About <strong>{minutesText(result.minutes)}</strong> until the film is dry on the leaf, at {timeText(new Date(result.driesAtUtcMs), reader)}.
           </>
         )}
         {result.kind === 'does-not-dry' && (
           <>
-            The film <strong>stays wet</strong> until at least {timeText(new Date(result.byUtcMs), timeZone)}: dew or still, damp air.
+            The film <strong>stays wet</strong> until at least {timeText(new Date(result.byUtcMs), reader)}: dew or still, damp air.
           </>
         )}
         {result.kind === 'rained-on' && (
@@ -74,7 +74,7 @@ export function Drying({
         )}
         {result.kind === 'unknown' && (
           <>
-            Drying time <strong>not known</strong>: the hour from {timeText(new Date(result.hourStartUtcMs), timeZone)} lacks figures it needs.
+            Drying time <strong>not known</strong>: the hour from {timeText(new Date(result.hourStartUtcMs), reader)} lacks figures it needs.
           </>
         )}
       </p>

@@ -1,7 +1,7 @@
 import type { Metadata } from 'next';
 import Link from 'next/link';
 import { currentLawn } from '@/app/_ui/current-lawn';
-import { momentText } from '@/app/_ui/dates';
+import { momentText } from '@/lib/units/dates';
 import { listPlans } from '@/lib/diary/sprays';
 import { significant, unitLabel } from '@/lib/units/display';
 
@@ -49,7 +49,7 @@ export default async function PlansPage() {
           {plans.map((plan) => (
             <li key={plan.id} className="sheet">
               <h2>
-                <Link href={`/plan/${plan.id}`}>{momentText(plan.startedAt, lawn.timeZone)}</Link>
+                <Link href={`/plan/${plan.id}`}>{momentText(plan.startedAt, lawn)}</Link>
               </h2>
               <p>
                 {plan.plots.map((covered) => covered.plot.name).join(', ')}:{' '}

@@ -1,14 +1,14 @@
 import { missingWords } from '@/lib/weather/drying';
-import { timeText } from '@/app/_ui/dates';
+import { timeText, type Reader } from '@/lib/units/dates';
 import { significant } from '@/lib/units/display';
 import type { PlanWindow } from '@/lib/work/plan-window';
 
 /** How long the film stays wet, in one sentence, or what is missing to say so. */
-export function WindowLine({ window, timeZone }: { window: PlanWindow; timeZone: string }) {
+export function WindowLine({ window, reader }: { window: PlanWindow; reader: Reader }) {
   if (window.kind === 'missing') return <>Drying time unknown: it needs {window.missing.join(', ')}.</>;
   const { drying } = window;
   const basis = window.basis === 'hours' ? 'the weather hours known' : 'the weather typed into the plan, taken as steady';
-  const at = (utcMs: number) => timeText(new Date(utcMs), timeZone);
+  const at = (utcMs: number) => timeText(new Date(utcMs), reader);
   const sentence =
     drying.kind === 'dries' ? `The film (${significant(drying.filmMm, 2)} mm) dries in about ${significant(drying.minutes, 2)} min, by ${at(drying.driesAtUtcMs)}.`
     : drying.kind === 'rained-on' ? `Rain comes at ${at(drying.atUtcMs)}, before the film is dry.`

@@ -1,6 +1,6 @@
 import Link from 'next/link';
 import { How } from '@/app/_ui/how';
-import { dayText } from '@/app/_ui/dates';
+import { dayText, readerOf } from '@/lib/units/dates';
 import { SeasonChart, type DaySeries } from '@/app/_ui/season-chart';
 import { waterText } from '@/app/_ui/weather-text';
 import { TableHold } from '@/app/_ui/table-hold';
@@ -84,11 +84,11 @@ function Charts({ season, lawn }: { season: SeasonWeather; lawn: Lawn }) {
   const to = (season.days.at(-1)?.noonUtcMs ?? 0) + dayMs / 2;
   const common = {
     sprays: onePerDay(season.sprays.filter(({ atUtcMs }) => atUtcMs >= from && atUtcMs <= to)).map((spray) => ({ x: spray.atUtcMs, label: spray.label, href: `/sprays/${spray.id}` })),
-    photos: season.photos.filter(({ atUtcMs }) => atUtcMs >= from && atUtcMs <= to).map((photo) => ({ x: photo.atUtcMs, label: `Photo of ${dayText(new Date(photo.atUtcMs), lawn.timeZone)}`, href: `/photos/${photo.id}` })),
+    photos: season.photos.filter(({ atUtcMs }) => atUtcMs >= from && atUtcMs <= to).map((photo) => ({ x: photo.atUtcMs, label: `Photo of ${dayText(new Date(photo.atUtcMs), lawn)}`, href: `/photos/${photo.id}` })),
     gaps: season.gaps.filter((gap) => gap.hours >= 12).map((gap) => ({ from: gap.fromUtcMs, to: gap.toUtcMs })),
     from,
     to,
-    timeZone: lawn.timeZone,
+    reader: readerOf(lawn),
   };
   const charts: { title: string; yLabel: string; digits: number; series: DaySeries[] }[] = [
     {
@@ -209,7 +209,7 @@ export function SeasonSection({ season, lawn, query }: { season: SeasonWeather; 
               <ul>
                 {season.sprays.map((spray) => (
                   <li key={spray.id}>
-                    <Link href={`/sprays/${spray.id}`}>{dayText(new Date(spray.atUtcMs), lawn.timeZone)}</Link> {spray.label}
+                    <Link href={`/sprays/${spray.id}`}>{dayText(new Date(spray.atUtcMs), lawn)}</Link> {spray.label}
                   </li>
                 ))}
               </ul>
@@ -223,7 +223,7 @@ export function SeasonSection({ season, lawn, query }: { season: SeasonWeather; 
             <ul>
               {gaps.slice(0, 200).map((gap) => (
                 <li key={gap.fromUtcMs}>
-                  {dayText(new Date(gap.fromUtcMs), lawn.timeZone)}, {gap.hours} h
+                  {dayText(new Date(gap.fromUtcMs), lawn)}, {gap.hours} h
                 </li>
               ))}
             </ul>

@@ -1,6 +1,7 @@
 /** What a lawn asks for: photos after sprays, ratings, when a product may go on again, plans. Days are civil dates of the lawn. */
 import { addDays, whatIsDue, type DueItem } from '@/lib/trial/due';
 import { listed } from '@/lib/trial/wording';
+import { dateText, momentText, type Reader } from '@/lib/units/dates';
 
 /** Days after a spray on which a photo shows its response: green-up by iron within a day or two, by nitrogen within a week. Common practice, no source. */
 export const PHOTO_DAYS: readonly number[] = [1, 3, 7, 14];
@@ -103,16 +104,10 @@ function ofTrials({ trials }: LawnDueInput) {
   );
 }
 
-/** How the reader's dates are written. */
-export interface DueWords {
-  readonly day: (on: string) => string;
-  readonly moment: (ms: number) => string;
-}
-
 /** What is due and why, in words: the same on the page and in the calendar file. */
-export function dueText({ kind, plots, reasons, product, atMs }: DueThing, words: DueWords): { title: string; why: string } {
+export function dueText({ kind, plots, reasons, product, atMs }: DueThing, reader: Reader): { title: string; why: string } {
   const of = plots.length > 6 ? `${plots.length} plots` : listed(plots);
-  const why = listed(reasons.map((reason) => (reason.of === 'spray' ? `day ${reason.day} after the spray of ${words.day(reason.on)}` : reason.day <= 0 ? `${reason.name}, before its first spray` : `${reason.name}, day ${reason.day}`)));
+  const why = listed(reasons.map((reason) => (reason.of === 'spray' ? `day ${reason.day} after the spray of ${dateText(reason.on, reader)}` : reason.day <= 0 ? `${reason.name}, before its first spray` : `${reason.name}, day ${reason.day}`)));
   switch (kind) {
     case 'photos':
       return { title: `Photograph ${of}`, why: `${why}. Same place, same hour, the check in the same photo.` };
@@ -121,8 +116,8 @@ export function dueText({ kind, plots, reasons, product, atMs }: DueThing, words
     case 'trial-spray':
       return { title: `Spray ${of}`, why: `${why}. Photograph first.` };
     case 'product':
-      return { title: `${product!.name}: its label’s ${product!.intervalDays} days are over on ${of}`, why: `${atMs === undefined ? '' : `From ${words.moment(atMs)}. `}No reason to spray by itself; the label’s other limits hold.` };
+      return { title: `${product!.name}: its label’s ${product!.intervalDays} days are over on ${of}`, why: `${atMs === undefined ? '' : `From ${momentText(atMs, reader)}. `}No reason to spray by itself; the label’s other limits hold.` };
     case 'plan':
-      return { title: `Planned spray of ${of}`, why: atMs === undefined ? '' : `Begins ${words.moment(atMs)}.` };
+      return { title: `Planned spray of ${of}`, why: atMs === undefined ? '' : `Begins ${momentText(atMs, reader)}.` };
   }
 }

@@ -17,7 +17,6 @@ import { HOUR_MS, hourStartOf, type WeatherHour } from '@/lib/weather/hour';
 import { sharingGround } from './ground-of';
 import { lawnRecord } from './lawn-record';
 import { knownHours } from './known-hours';
-import { localOfInstant } from './lawn-time';
 import { windowLimitsOf } from './lawn-weather';
 import { nextStart } from './next-start';
 import { markAndItsPatch, marksOfPhotos, type Mark } from './marks';
@@ -27,6 +26,7 @@ import { planProduct } from './plan-product';
 import { testedCauses } from './test-a-cause';
 import { upToDatePhotos } from './worked-out';
 import { dryingOf, factsOfSpray, hoursAround, minutesOf, nutrientsOfSpray, type SprayFacts } from './spray-facts';
+import { dayText, momentText, timeText } from '@/lib/units/dates';
 
 /** One thing to do otherwise, with the numbers the models give for it, and a plan that does it. */
 export interface NextTime {
@@ -179,8 +179,8 @@ async function overlapOf(spray: Spray, plotId: string): Promise<number | null> {
 /** What the models say to a what-if, for the same spray in the weather that was. */
 function numbersFor({ change, text }: WhatIf, lawn: Lawn, hours: readonly WeatherHour[], spray: Spray, facts: SprayFacts): string | null {
   const start = spray.startedAt.getTime();
-  const clock = (ms: number) => localOfInstant(new Date(ms), lawn.timeZone).slice(11, 16);
-  if (change.waitDays !== undefined) return `Not before ${localOfInstant(new Date(start + change.waitDays * DAY_MS), lawn.timeZone).slice(0, 10)}.`;
+  const clock = (ms: number) => timeText(ms, lawn);
+  if (change.waitDays !== undefined) return `Not before ${dayText(start + change.waitDays * DAY_MS, lawn)}.`;
   if (facts.carrierLPerHa === null) return null;
   if (change.ironFactor !== undefined) {
     const gPerL = (facts.nutrientsKgPerHa.Fe * 1000) / facts.carrierLPerHa;
@@ -205,7 +205,7 @@ function numbersFor({ change, text }: WhatIf, lawn: Lawn, hours: readonly Weathe
   const other = hours.filter(fits).sort((a, b) => Math.abs(a.hourStartUtcMs - start) - Math.abs(b.hourStartUtcMs - start))[0];
   if (!other) return `${text}: none in the day before or the two after.`;
   const minutes = minutesOf(dryingOf(lawn, hours, other.hourStartUtcMs, facts.carrierLPerHa), other.hourStartUtcMs);
-  const when = localOfInstant(new Date(other.hourStartUtcMs), lawn.timeZone).replace('T', ' ');
+  const when = momentText(other.hourStartUtcMs, lawn);
   return minutes === null ? null : dryingWhatIfSentence('The same spray', when, minutes, facts.dryingMinutes);
 }
 

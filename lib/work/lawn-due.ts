@@ -10,7 +10,7 @@ import { calendarFile } from '@/lib/trial/calendar-file';
 import { countsFrom } from '@/lib/trial/counts-from';
 import { addDays } from '@/lib/trial/due';
 import { isFinished } from '@/lib/trial/finished';
-import { dueText, lawnDue, LOOK_BACK_DAYS, PHOTO_DAYS, type DueThing, type DueWords, type LawnDueInput } from '@/lib/trial/lawn-due';
+import { dueText, lawnDue, LOOK_BACK_DAYS, PHOTO_DAYS, type DueThing, type LawnDueInput } from '@/lib/trial/lawn-due';
 import { localOfInstant } from './lawn-time';
 import { planFacts } from './plan-facts';
 import { trialDays } from './trial-days';
@@ -76,9 +76,9 @@ function intervalsOf(history: History, plots: readonly { id: string; name: strin
 }
 
 /** The lawn's coming days as a calendar file: no place, no name of the lawn. */
-export async function lawnCalendar(lawn: Lawn, now: Date, words: DueWords): Promise<string> {
+export async function lawnCalendar(lawn: Lawn, now: Date): Promise<string> {
   const days = (await dueOnLawn(lawn, now)).filter((thing) => thing.state !== 'missing').map((thing): CalendarDay => {
-    const { title, why } = dueText(thing, words);
+    const { title, why } = dueText(thing, lawn);
     return { uid: `${lawn.id}-${thing.key}@swathbook`, on: thing.on, title, text: why };
   });
   return calendarFile('Lawn days', days, now.toISOString());

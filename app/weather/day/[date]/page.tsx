@@ -3,7 +3,7 @@ import Link from 'next/link';
 import { notFound } from 'next/navigation';
 import { How } from '@/app/_ui/how';
 import { currentLawn } from '@/app/_ui/current-lawn';
-import { dayText, momentText, timeText } from '@/app/_ui/dates';
+import { dateText, momentText, timeText } from '@/lib/units/dates';
 import { fixed, sunText, waterText } from '@/app/_ui/weather-text';
 import { TableHold } from '@/app/_ui/table-hold';
 import { readCalendarDay } from '@/lib/forms/weather-query';
@@ -26,7 +26,7 @@ export default async function DayPage({ params }: { params: Promise<{ date: stri
   return (
     <>
       <div className="row row-end">
-        <h1>Weather of {dayText(new Date(`${date}T12:00:00Z`), 'UTC')}</h1>
+        <h1>Weather of {dateText(date, lawn)}</h1>
         <div className="row">
           <Link className="button" href={`/weather/day/${step(-1)}`}>
             Day before
@@ -68,12 +68,12 @@ export default async function DayPage({ params }: { params: Promise<{ date: stri
           </div>
         </dl>
         <p>
-          {sun ? `Sun: ${sunText(sun.sun, lawn.timeZone)}; civil twilight ${sunText(sun.civilTwilight, lawn.timeZone).replace('sunrise', 'from').replace(', sunset', ' to')}.` : 'Sun times need the lawn’s latitude and longitude.'}{' '}
+          {sun ? `Sun: ${sunText(sun.sun, lawn)}; civil twilight ${sunText(sun.civilTwilight, lawn).replace('sunrise', 'from').replace(', sunset', ' to')}.` : 'Sun times need the lawn’s latitude and longitude.'}{' '}
           {hoursInDay !== 24 && `The clocks change on this day: it has ${hoursInDay} hours.`}
         </p>
         {rainSinceSpray && (
           <p>
-            Rain since the <Link href={`/sprays/${rainSinceSpray.sprayId}`}>spray of {momentText(rainSinceSpray.startedAt, lawn.timeZone)}</Link>: {water(rainSinceSpray.rain.rainMm)}
+            Rain since the <Link href={`/sprays/${rainSinceSpray.sprayId}`}>spray of {momentText(rainSinceSpray.startedAt, lawn)}</Link>: {water(rainSinceSpray.rain.rainMm)}
             {rainSinceSpray.rain.hoursUnknown > 0.5 && `, at least (${Math.round(rainSinceSpray.rain.hoursUnknown)} h not known)`}.
           </p>
         )}
@@ -108,7 +108,7 @@ export default async function DayPage({ params }: { params: Promise<{ date: stri
               <tbody>
                 {hours.map(({ hour, ...figures }) => (
                   <tr key={hour.hourStartUtcMs}>
-                    <th scope="row">{timeText(hour.hourStart, lawn.timeZone)}</th>
+                    <th scope="row">{timeText(hour.hourStart, lawn)}</th>
                     <td className="number">{temp(hour.airTempC)}</td>
                     <td className="number">{hour.relHumidityPercent === null ? '–' : `${significant(hour.relHumidityPercent, 2)} %`}</td>
                     <td className="number">{temp(figures.dewPointC)}</td>
