@@ -3,6 +3,7 @@ import { useActionState, useSyncExternalStore } from 'react';
 import type { FormResult } from '@/lib/forms/result';
 import { makeCalendarAddress, revokeCalendarAddress } from './actions';
 
+const FILE = '/api/calendar.ics';
 const never = () => () => {};
 
 /** The lawn's days for the calendar one uses anyway: as a file, or under a private address that it looks up by itself. */
@@ -14,7 +15,7 @@ export function OwnCalendar({ lawnId, hasAddress }: { lawnId: string; hasAddress
       <h2>In your own calendar</h2>
       <p>Photo days after each spray, ratings, trials, plans, and when a product’s label lets it go on again.</p>
       <div className="row">
-        <a className="button" href="/api/calendar.ics">
+        <a className="button" href={FILE}>
           As a file (.ics)
         </a>
         <form action={make}>
