@@ -1,13 +1,18 @@
 import Link from 'next/link';
+import { dayKey, dayText, readerOf } from '@/lib/units/dates';
+import { AnswerView } from './_ui/answer';
 import { BeingWorkedOut } from './_ui/being-worked-out';
 import { currentLawn } from './_ui/current-lawn';
-import { dayKey } from '@/lib/units/dates';
+import { How } from './_ui/how';
 import { Day } from './diary/day';
+import { DueNow } from './diary/due-now';
 import { DemoNotice } from './diary/demo-notice';
 import { KindRow } from './events/kind-row';
 import { FirstSteps } from './diary/first-steps';
 import { Welcome } from './diary/welcome';
 import { listPlots, type Plot } from '@/lib/diary/plots';
+import { latestAnswer } from '@/lib/work/answers';
+import { dueOnLawn } from '@/lib/work/lawn-due';
 import { readTimeline, type TimelineEntry } from '@/lib/work/timeline';
 import { readDiaryQuery } from '@/lib/forms/diary-query';
 import { demoState } from '@/lib/work/demo-lawn';
@@ -17,8 +22,9 @@ export default async function DiaryPage({ searchParams }: { searchParams: Promis
   const demo = await demoState();
   if (!lawn) return <Welcome demo={demo} />;
   const query = readDiaryQuery(await searchParams);
-  const [plots, timeline] = await Promise.all([listPlots(lawn.id), readTimeline(lawn.id, query)]);
   const filtered = query.show !== 'all' || query.plotId !== undefined || query.before !== undefined;
+  const now = new Date();
+  const [plots, timeline, latest, due] = await Promise.all([listPlots(lawn.id), readTimeline(lawn.id, query), filtered ? null : latestAnswer(lawn, now), filtered ? [] : dueOnLawn(lawn, now)]);
   const days = new Map<string, TimelineEntry[]>();
   for (const entry of timeline.entries) {
     const key = dayKey(entry.at, lawn.timeZone);
@@ -54,10 +60,29 @@ export default async function DiaryPage({ searchParams }: { searchParams: Promis
           Calendar
         </Link>
       </div>
+      {latest && (
+        <section className="sheet answer-sheet" aria-label="The answer">
+          <AnswerView
+            answer={latest.answer}
+            before={
+              <>
+                <Link href={`/sprays/${latest.sprays[0]?.id}`}>{latest.sprays.length === 1 ? 'The last spray' : `The last ${latest.sprays.length} sprays`}</Link>, {dayText(latest.sprays[0]?.startedAt ?? new Date(0), lawn)}:{' '}
+              </>
+            }
+            after={
+              <>
+                {' '}
+                <How to="change" />
+              </>
+            }
+          />
+        </section>
+      )}
+      <DueNow things={due} reader={readerOf(lawn)} />
       <KindRow />
       <DemoNotice state={demo} lawnId={lawn.id} />
       {!filtered && <FirstSteps lawn={lawn} empty={days.size === 0} />}
-      <BeingWorkedOut lawnId={lawn.id} photos={timeline.pending} />
+      <BeingWorkedOut lawnId={lawn.id} photos={Math.max(timeline.pending, latest?.pending ?? 0)} />
       <Filters plots={plots} query={query} />
       {days.size === 0 ? (
         <p className="soft">{filtered ? 'Nothing here under this filter.' : 'Nothing written yet. Sprays and photos will stand here on one line of time, the newest first.'}</p>

@@ -3,7 +3,9 @@ import Link from 'next/link';
 import { dateText, monthText, weekBegins, type Reader } from '@/lib/units/dates';
 import { currentLawn } from '@/app/_ui/current-lawn';
 import { readCalendarQuery } from '@/lib/forms/find-query';
+import { hasCalendarLink } from '@/lib/work/calendar-link';
 import { calendarMonths, type CalendarDay, type CalendarMonth } from '@/lib/work/calendar-months';
+import { OwnCalendar } from './own-calendar';
 
 export const metadata: Metadata = { title: 'Calendar' };
 
@@ -53,6 +55,7 @@ export default async function CalendarPage({ searchParams }: { searchParams: Pro
           </div>
         </>
       )}
+      {lawn && <OwnCalendar lawnId={lawn.id} hasAddress={await hasCalendarLink(lawn.id)} />}
     </>
   );
 }

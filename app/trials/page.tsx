@@ -11,7 +11,7 @@ export const metadata: Metadata = { title: 'Trials' };
 export default async function TrialsPage() {
   const lawn = await currentLawn();
   const trials = lawn ? await listTrials(lawn.id) : [];
-  if (trials.length === 0) {
+  if (!lawn || trials.length === 0) {
     return (
       <div className="teach">
         <h1>Trials</h1>

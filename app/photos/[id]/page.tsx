@@ -2,6 +2,7 @@ import type { Metadata } from 'next';
 import Link from 'next/link';
 import { notFound } from 'next/navigation';
 import { Fragment } from 'react';
+import { AnswerView } from '@/app/_ui/answer';
 import { ActionForm } from '@/app/_ui/action-form';
 import { BeingWorkedOut } from '@/app/_ui/being-worked-out';
 import { How } from '@/app/_ui/how';
@@ -19,6 +20,7 @@ import { boardIds } from '@/lib/forms/photo-form';
 import { isDoubt } from '@/lib/photo/cautions';
 import type { Point } from '@/lib/photo/pixels';
 import { significant } from '@/lib/units/display';
+import { answerOfPhoto } from '@/lib/work/answers';
 import { askLandmarks } from '@/lib/work/ask-landmarks';
 import { changesIn } from '@/lib/work/changes';
 import { differencesToCheck } from '@/lib/work/differences';
@@ -63,7 +65,8 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
   const photo = await findPhoto((await params).id);
   const lawn = photo ? await findLawn(photo.lawnId) : null;
   if (!photo || !lawn) notFound();
-  const { changes, stands } = await changesIn(lawn.id, [photo.id]);
+  const known = await changesIn(lawn.id, [photo.id]);
+  const { changes, stands } = known;
   const stand = stands.get(photo.id);
   const upToDate = stand !== undefined && isUpToDate(stand);
   const [plots, outlines, allReadings, viewpoints, beside, allMarks, cautions] = await Promise.all([
@@ -81,6 +84,7 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
   const choices = await plotsToOutline(photo, outlines.map((outline) => outline.plotId), sprays.flatMap((spray) => spray.plots.map((covered) => covered.plotId)));
   const alone = new Set(stand?.pairing.alone.map((outline) => outline.plotId));
   const since = await firstSeen(marks);
+  const answer = await answerOfPhoto(lawn, photo, outlines.filter((outline) => outline.accepted).map((outline) => outline.plotId), known, marks);
   const check = outlines.find((outline) => outline.isCheck && outline.accepted);
   const differences = check && upToDate ? await differencesToCheck(photo.id, check.plotId) : new Map();
   const sun = sunOver(lawn, photo.takenAt);
@@ -134,6 +138,7 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
           )}
         </div>
       </div>
+      {answer && <AnswerView answer={answer} after={<> <How to="change" /></>} />}
       {sprays.map((spray) => (
         <p key={spray.id}>
           {spanText(spray.startedAt, photo.takenAt)} after{' '}

@@ -1,6 +1,8 @@
 import type { Metadata } from 'next';
 import Link from 'next/link';
 import { notFound, redirect } from 'next/navigation';
+import { AnswerView } from '@/app/_ui/answer';
+import { BeingWorkedOut } from '@/app/_ui/being-worked-out';
 import { How } from '@/app/_ui/how';
 import { momentText, timeText } from '@/lib/units/dates';
 import { PhotoCard } from '@/app/_ui/photo-card';
@@ -8,6 +10,7 @@ import { TableHold } from '@/app/_ui/table-hold';
 import { findLawn } from '@/lib/diary/lawns';
 import { findSpray } from '@/lib/diary/sprays';
 import { showArea, showDryRate, showLiquidRate, showMass, showSpeed, showTemperature, showTyped, showVolume, significant, type UnitSystem } from '@/lib/units/display';
+import { answerOfSpray } from '@/lib/work/answers';
 import { photosSince } from '@/lib/work/photo-links';
 import { labelBreaches } from '@/lib/work/label-breaches';
 import { CheckList } from '../../plan/checks';
@@ -39,6 +42,7 @@ export default async function SprayPage({ params }: { params: Promise<{ id: stri
   if (spray.state === 'planned') redirect(`/plan/${spray.id}`);
   const planned = spray.items.some((item) => item.plannedKg !== null || item.plannedL !== null);
   const [photos, breaches] = await Promise.all([photosSince(spray), labelBreaches(lawn, spray)]);
+  const { answer, pending } = await answerOfSpray(lawn, spray, photos);
   const system = lawn.unitSystem;
   const weather = [
     spray.airTempC !== null && showTemperature(spray.airTempC, system).text,
@@ -58,6 +62,8 @@ export default async function SprayPage({ params }: { params: Promise<{ id: stri
           </Link>
         </div>
       </div>
+      <BeingWorkedOut lawnId={lawn.id} photos={pending} />
+      <AnswerView answer={answer} after={photos.length > 0 && <> <How to="change" /></>} />
       <div className="split">
         <section className="sheet">
           <h2>What went out</h2>
