@@ -18,13 +18,12 @@ const shared = globalThis as { swathbookScorers?: Tinypool };
 
 /**
  * The workers that decode and measure, one photo each at a time, at most one for each processor. Started when first used.
- * The worker is TypeScript from the project's own folder, read by tsx: it is not part of any bundle.
+ * The worker is compiled by itself (lib/compiled.mjs): it is not part of the pages' bundles.
  */
 function pool(): Tinypool {
   shared.swathbookScorers ??= new Tinypool({
     runtime: 'worker_threads',
     filename: path.join(process.cwd(), 'lib', 'darkroom', 'scorer-boot.mjs'),
-    execArgv: ['--conditions=react-server'],
     minThreads: 0,
     maxThreads: availableParallelism(),
     concurrentTasksPerWorker: 1,
