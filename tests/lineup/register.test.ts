@@ -64,8 +64,8 @@ describe('registerPair on drawn lawns', { timeout: 120_000 }, () => {
     const move: Homography = [1, 0, along, 0, 1, 5, 0, 0, 1];
     const found = registerPair(drawLawn(W, H, { ground: 5, blades: 1, fixed, stakes }, IDENTITY), drawLawn(W, H, { ground: 5, blades: 2, fixed, stakes }, move), { plotCornersBefore: strips });
     // Bare turf can't tell one strip from the next, so no answer may be sure; a trace of blotches can, so a sure one must be right.
-    if (fixed === 0) expect(found.status).toBe('taps');
-    else expect(found.status === 'taps' || error(found.homography, move) < 1).toBe(true);
+    const mayBeSure = fixed > 0 && error(found.homography, move) < 1;
+    expect(found.status === 'taps' || mayBeSure, `${found.status}, ${error(found.homography, move).toFixed(2)} % off`).toBe(true);
   });
 
   it('refuses photos with nothing to hold on to', () => {
