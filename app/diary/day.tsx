@@ -1,48 +1,45 @@
 import Link from 'next/link';
-import { timeText } from '@/app/_ui/dates';
+import { shortDayText, timeText, weekdayYearText, type Reader } from '@/lib/units/dates';
 import { eventKindWords, eventText } from '@/app/_ui/event-words';
 import { markKindWords } from '@/app/_ui/mark-words';
-import { significant, unitLabel, type UnitSystem, showTemperature } from '@/lib/units/display';
+import { showTemperature, showTyped } from '@/lib/units/display';
 import { signed } from '@/app/_ui/change-text';
 import type { PlotChange } from '@/lib/work/changes';
 import type { TimelineEntry } from '@/lib/work/timeline';
 
 /** One day of the diary: its sprays, what else happened, then its photos. */
-export function Day({ entries, timeZone, system }: { entries: TimelineEntry[]; timeZone: string; system: UnitSystem }) {
+export function Day({ entries, reader }: { entries: TimelineEntry[]; reader: Reader }) {
   const at = entries[0]?.at ?? new Date(0);
-  const part = (options: Intl.DateTimeFormatOptions) => new Intl.DateTimeFormat('en-GB', { timeZone, ...options }).format(at);
   const sprays = entries.flatMap((entry) => (entry.kind === 'spray' ? [entry.spray] : []));
   const photos = entries.flatMap((entry) => (entry.kind === 'photo' ? [entry] : []));
   const events = entries.flatMap((entry) => (entry.kind === 'event' ? [entry.event] : []));
   return (
     <li className="day">
       <div className="day-date">
-        {part({ day: 'numeric', month: 'short' })}
-        <span>
-          {part({ weekday: 'short' })} {part({ year: 'numeric' })}
-        </span>
+        {shortDayText(at, reader)}
+        <span>{weekdayYearText(at, reader)}</span>
       </div>
       <div className="day-items">
         {sprays.map((spray) => (
           <div key={spray.id}>
             <span className="chip chip-spray">{spray.state === 'planned' ? 'Planned spray' : 'Spray'}</span>{' '}
             <Link href={spray.state === 'planned' ? `/plan/${spray.id}` : `/sprays/${spray.id}`}>
-              {timeText(spray.startedAt, timeZone)}, {spray.plots.map((covered) => covered.plot.name).join(', ')}
+              {timeText(spray.startedAt, reader)}, {spray.plots.map((covered) => covered.plot.name).join(', ')}
             </Link>
             <div>
-              {spray.items.map((item) => `${item.product.name} ${significant(item.rateEnteredValue, 6)} ${unitLabel(item.rateEnteredUnit)}`).join(' + ')}
-              {spray.airTempC !== null && <span className="soft"> · {showTemperature(spray.airTempC, system).text}</span>}
+              {spray.items.map((item) => `${item.product.name} ${showTyped({ value: item.rateEnteredValue, unit: item.rateEnteredUnit }, reader.unitSystem).text}`).join(' + ')}
+              {spray.airTempC !== null && <span className="soft"> · {showTemperature(spray.airTempC, reader.unitSystem).text}</span>}
             </div>
             {spray.note && <div className="soft">{spray.note}</div>}
           </div>
         ))}
         {events.map((event) => {
-          const text = eventText(event, system);
+          const text = eventText(event, reader.unitSystem);
           return (
             <div key={event.id}>
               <span className="chip">{eventKindWords[event.kind]}</span>{' '}
               <Link href={`/events/${event.id}`}>
-                {timeText(event.at, timeZone)}
+                {timeText(event.at, reader)}
                 {event.wholeLawn ? '' : `, ${event.typed.plotNames.join(', ')}`}
               </Link>
               {text && ` ${text}`}
@@ -54,8 +51,8 @@ export function Day({ entries, timeZone, system }: { entries: TimelineEntry[]; t
           <div className="day-photos">
             {photos.map(({ photo, readings, changes, marks, pending }) => (
               <Link key={photo.id} className="photo-card" href={`/photos/${photo.id}`}>
-                <img src={`/api/photos/${photo.id}?width=320`} alt={`Photo taken at ${timeText(photo.takenAt, timeZone)}, ${photo.fileName}`} loading="lazy" width={320} height={240} />
-                <span>{timeText(photo.takenAt, timeZone)}</span>
+                <img src={`/api/photos/${photo.id}?width=320`} alt={`Photo taken at ${timeText(photo.takenAt, reader)}, ${photo.fileName}`} loading="lazy" width={320} height={240} />
+                <span>{timeText(photo.takenAt, reader)}</span>
                 {pending && <span className="soft">being worked out</span>}
                 {readings.length > 0 && <Readings readings={readings} changes={changes} />}
                 {marks.map((mark) => (
