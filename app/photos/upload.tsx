@@ -1,4 +1,5 @@
 'use client';
+import Link from 'next/link';
 import { useRouter } from 'next/navigation';
 import { useRef, useState } from 'react';
 
@@ -80,6 +81,9 @@ export function Upload({ lawnId, viewpoints }: { lawnId: string; viewpoints: { i
     pump();
   };
 
+  const kept = jobs.filter((job) => job.photoId !== undefined);
+  const waiting = jobs.filter((job) => job.state === 'queued' || job.state === 'sending' || job.state === 'reading').length;
+
   return (
     <section className="sheet">
       <div className="fields" style={{ marginBottom: '0.75rem' }}>
@@ -124,6 +128,13 @@ export function Upload({ lawnId, viewpoints }: { lawnId: string; viewpoints: { i
           }}
         />
       </div>
+      {waiting === 0 && kept.length > 0 && (
+        <p className="row" role="status">
+          <Link className="button button-main" href={`/photos/${kept[0]?.photoId}`}>
+            {kept.length === 1 ? 'Outline its plots' : 'Outline the plots in the first'}
+          </Link>
+        </p>
+      )}
       <ul style={{ listStyle: 'none', padding: 0, margin: '0.75rem 0 0', display: 'grid', gap: '0.6rem' }} aria-live="polite">
         {jobs.map((job) => (
           <li key={job.key}>

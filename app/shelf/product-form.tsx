@@ -67,6 +67,7 @@ export function ProductForm({ product, system }: { product: Product | null; syst
       <fieldset>
         <legend>Guaranteed analysis, % by weight as printed</legend>
         <div className="fields" style={{ gridTemplateColumns: 'repeat(auto-fill, minmax(8rem, 1fr))' }}>
+          <Field name="grade" label="Three numbers on the bag" placeholder="12-4-8" hint="N, P₂O₅, K₂O. The parts below can wait." />
           {analysis.map(([name, label]) => (
             <Field key={name} name={name} label={label} numeric defaultValue={product?.[name] || ''} />
           ))}
