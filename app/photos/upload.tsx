@@ -42,7 +42,7 @@ export function Upload({ lawnId, viewpoints }: { lawnId: string; viewpoints: { i
   const router = useRouter();
   const [jobs, setJobs] = useState<Job[]>([]);
   const [over, setOver] = useState(false);
-  const [viewpoint, setViewpoint] = useState(viewpoints[0]?.name ?? '');
+  const [viewpoint, setViewpoint] = useState(viewpoints[0]?.name ?? 'The usual place');
   const nextKey = useRef(0);
   const running = useRef(0);
   const queue = useRef<Job[]>([]);
