@@ -4,14 +4,18 @@ import { AnswerView } from './_ui/answer';
 import { BeingWorkedOut } from './_ui/being-worked-out';
 import { currentLawn } from './_ui/current-lawn';
 import { How } from './_ui/how';
+import { barScale } from './diary/change-bar';
 import { Day } from './diary/day';
 import { DueNow } from './diary/due-now';
 import { DemoNotice } from './diary/demo-notice';
+import { waterText } from './_ui/weather-text';
 import { KindRow } from './events/kind-row';
+import { SeasonStrip } from './diary/season-strip';
 import { FirstSteps } from './diary/first-steps';
 import { Welcome } from './diary/welcome';
 import { listPlots, type Plot } from '@/lib/diary/plots';
 import { latestAnswer } from '@/lib/work/answers';
+import { seasonBand } from '@/lib/work/season-band';
 import { dueOnLawn } from '@/lib/work/lawn-due';
 import { readTimeline, type TimelineEntry } from '@/lib/work/timeline';
 import { readDiaryQuery } from '@/lib/forms/diary-query';
@@ -24,7 +28,8 @@ export default async function DiaryPage({ searchParams }: { searchParams: Promis
   const query = readDiaryQuery(await searchParams);
   const filtered = query.show !== 'all' || query.plotId !== undefined || query.before !== undefined;
   const now = new Date();
-  const [plots, timeline, latest, due] = await Promise.all([listPlots(lawn.id), readTimeline(lawn.id, query), filtered ? null : latestAnswer(lawn, now), filtered ? [] : dueOnLawn(lawn, now)]);
+  const [plots, timeline, latest, due, band] = await Promise.all([listPlots(lawn.id), readTimeline(lawn.id, query), filtered ? null : latestAnswer(lawn, now), filtered ? [] : dueOnLawn(lawn, now), filtered ? null : seasonBand(lawn)]);
+  const scale = barScale(timeline.entries.flatMap((entry) => (entry.kind === 'photo' ? entry.views.map((view) => view.change) : [])));
   const days = new Map<string, TimelineEntry[]>();
   for (const entry of timeline.entries) {
     const key = dayKey(entry.at, lawn.timeZone);
@@ -79,6 +84,7 @@ export default async function DiaryPage({ searchParams }: { searchParams: Promis
         </section>
       )}
       <DueNow things={due} reader={readerOf(lawn)} />
+      {band && <SeasonStrip band={band} reader={readerOf(lawn)} rainText={band.rain.length > 0 ? waterText(Math.max(...band.rain.map((day) => day.mm)), lawn.unitSystem) : null} />}
       <KindRow />
       <DemoNotice state={demo} lawnId={lawn.id} />
       {!filtered && <FirstSteps lawn={lawn} empty={days.size === 0} />}
@@ -89,7 +95,7 @@ export default async function DiaryPage({ searchParams }: { searchParams: Promis
       ) : (
         <ol className="days">
           {[...days.values()].map((entries) => (
-            <Day key={entries[0]?.at.toISOString()} entries={entries} reader={lawn} />
+            <Day key={entries[0]?.at.toISOString()} entries={entries} reader={lawn} scale={scale} />
           ))}
         </ol>
       )}
