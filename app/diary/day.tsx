@@ -2,7 +2,7 @@ import Link from 'next/link';
 import { readerOf, shortDayText, timeText, weekdayYearText, type Reader } from '@/lib/units/dates';
 import { eventKindWords, eventText } from '@/app/_ui/event-words';
 import { markKindWords } from '@/app/_ui/mark-words';
-import { significant, unitLabel, showTemperature } from '@/lib/units/display';
+import { showTemperature, showTyped } from '@/lib/units/display';
 import { signed } from '@/app/_ui/change-text';
 import type { PlotChange } from '@/lib/work/changes';
 import type { TimelineEntry } from '@/lib/work/timeline';
@@ -28,7 +28,7 @@ export function Day({ entries, reader, scale }: { entries: TimelineEntry[]; read
               {timeText(spray.startedAt, reader)}, {spray.plots.map((covered) => covered.plot.name).join(', ')}
             </Link>
             <div>
-              {spray.items.map((item) => `${item.product.name} ${significant(item.rateEnteredValue, 6)} ${unitLabel(item.rateEnteredUnit)}`).join(' + ')}
+              {spray.items.map((item) => `${item.product.name} ${showTyped({ value: item.rateEnteredValue, unit: item.rateEnteredUnit }, reader.unitSystem).text}`).join(' + ')}
               {spray.airTempC !== null && <span className="soft"> · {showTemperature(spray.airTempC, reader.unitSystem).text}</span>}
             </div>
             {spray.note && <div className="soft">{spray.note}</div>}

@@ -3,7 +3,7 @@ import Link from 'next/link';
 import { currentLawn } from '@/app/_ui/current-lawn';
 import { momentText } from '@/lib/units/dates';
 import { listPlans } from '@/lib/diary/sprays';
-import { significant, unitLabel } from '@/lib/units/display';
+import { showTyped } from '@/lib/units/display';
 
 export const metadata: Metadata = { title: 'Plan a spray' };
 
@@ -53,7 +53,7 @@ export default async function PlansPage() {
               </h2>
               <p>
                 {plan.plots.map((covered) => covered.plot.name).join(', ')}:{' '}
-                {plan.items.map((item) => `${item.product.name} ${significant(item.rateEnteredValue)} ${unitLabel(item.rateEnteredUnit)}`).join(' + ')}
+                {plan.items.map((item) => `${item.product.name} ${showTyped({ value: item.rateEnteredValue, unit: item.rateEnteredUnit }, lawn.unitSystem).text}`).join(' + ')}
               </p>
               <Link className="button" href={`/plan/${plan.id}/card`}>
                 Tank card

@@ -40,7 +40,7 @@ export default async function TrialsPage() {
           </h2>
           {trial.question && <p>{trial.question}</p>}
           <p className="soft">
-            {DESIGN_WORDS[trial.design]}, {trial.plots.length} strips, {trial.treatments.map((treatment) => treatment.name).join(' · ')}. From {dateText(trial.startsOn, lawn)}.
+            {DESIGN_WORDS[trial.design]}, {trial.plots.length} strips, {trial.treatments.map((treatment) => treatment.name).join(' · ')}. From {dateText(trial.startsOn, lawn ?? { unitSystem: 'metric' })}.
           </p>
         </section>
       ))}

@@ -104,7 +104,7 @@ function Question({ lawn, query, carrierLPerHa }: { lawn: Lawn; query: WeatherQu
       <form className="stack" method="get" action="/weather">
         <div className="fields">
           <AmountField name="carrier" label="Carrier volume" units={units} defaultValue={query.carrier?.value ?? Number(fromLPerHa(carrierLPerHa, unit).value.toPrecision(3))} defaultUnit={unit} />
-          <Field name="leaf" label="Wetted leaf area, m² per m² of ground" numeric defaultValue={query.leafAreaM2PerM2} hint="1 shares the liquid over as much leaf as there is ground; more leaf, thinner film." />
+          <Field name="leaf" label="Wetted leaf area, times the ground" numeric defaultValue={query.leafAreaM2PerM2} hint="1 shares the liquid over as much leaf as there is ground; more leaf, thinner film." />
           <Field name="minutes" label="Time the work takes, min" numeric defaultValue={query.workMinutes} />
           <Field name="from" label="From day" type="date" defaultValue={query.from} hint="Left empty: from now." />
         </div>

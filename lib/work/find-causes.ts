@@ -12,7 +12,7 @@ import { ironOf } from '@/lib/spray/mix-item';
 import { passesOver } from '@/lib/spray/passes';
 import { ATOMIC_WEIGHT } from '@/lib/units/atomic-weight';
 import { CACO3_MG_PER_MEQ } from '@/lib/units/concentration';
-import { showSpeed, showTemperature, significant } from '@/lib/units/display';
+import { showSpeed, showTemperature } from '@/lib/units/display';
 import { HOUR_MS, hourStartOf, type WeatherHour } from '@/lib/weather/hour';
 import { sharingGround } from './ground-of';
 import { lawnRecord } from './lawn-record';
@@ -27,6 +27,7 @@ import { testedCauses } from './test-a-cause';
 import { upToDatePhotos } from './worked-out';
 import { dryingOf, factsOfSpray, hoursAround, minutesOf, nutrientsOfSpray, type SprayFacts } from './spray-facts';
 import { dayText, momentText, timeText } from '@/lib/units/dates';
+import { allAsRead, asRead, quantity } from '@/lib/units/quantity';
 
 /** One thing to do otherwise, with the numbers the models give for it, and a plan that does it. */
 export interface NextTime {
@@ -87,7 +88,7 @@ export async function causesOfMark(markId: string, sprayId?: string, now = new D
   const hours = await hoursAround(lawn.id, spray.startedAt);
   const facts = factsOfSpray(spray, lawn, products, hours);
   const record = await recordOf(lawn, mark, photo, { firstSeenAt, clearAt }, spray, sprays.filter((one) => one.startedAt < spray.startedAt), facts, products);
-  const report = findCauses(record, windowLimitsOf(lawn));
+  const report = allAsRead(findCauses(record, windowLimitsOf(lawn)), lawn.unitSystem);
   const ideas = report.kind === 'findings' ? report.findings.filter((one) => one.strength === 'likely' || one.strength === 'possible').flatMap((one) => one.whatIf.map((whatIf) => ({ whatIf, strength: one.strength }))) : [];
   const unique = ideas.filter((idea, at) => ideas.findIndex((other) => other.whatIf.id === idea.whatIf.id) === at);
   const ahead = await knownHours(lawn.id, now, new Date(now.getTime() + 12 * DAY_MS));
@@ -184,7 +185,7 @@ function numbersFor({ change, text }: WhatIf, lawn: Lawn, hours: readonly Weathe
   if (facts.carrierLPerHa === null) return null;
   if (change.ironFactor !== undefined) {
     const gPerL = (facts.nutrientsKgPerHa.Fe * 1000) / facts.carrierLPerHa;
-    return `${significant(gPerL * change.ironFactor, 2)} g of iron in a litre of mix instead of ${significant(gPerL, 2)}.`;
+    return asRead(`${quantity('strength', gPerL * change.ironFactor)} of iron in the mix instead of ${quantity('strength', gPerL)}.`, lawn.unitSystem);
   }
   if (facts.dryingMinutes === null) return null;
   const at = change.hoursLater === undefined ? start : start + change.hoursLater * HOUR_MS;

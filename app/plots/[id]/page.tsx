@@ -13,7 +13,7 @@ import { findPlot } from '@/lib/diary/plots';
 import { listEvents } from '@/lib/diary/lawn-events';
 import { listSprays } from '@/lib/diary/sprays';
 import { sharingGround } from '@/lib/work/ground-of';
-import { showArea, significant, unitLabel } from '@/lib/units/display';
+import { showArea, showTyped } from '@/lib/units/display';
 import { marksWithVerdicts } from '@/lib/work/marks';
 import { upToDatePhotos } from '@/lib/work/worked-out';
 
@@ -88,7 +88,7 @@ export default async function PlotPage({ params }: { params: Promise<{ id: strin
             {sprays.map((spray) => (
               <li key={spray.id}>
                 <Link href={`/sprays/${spray.id}`}>{dayText(spray.startedAt, reader)}</Link>:{' '}
-                {spray.items.map((item) => `${item.product.name} ${significant(item.rateEnteredValue, 6)} ${unitLabel(item.rateEnteredUnit)}`).join(' + ')}
+                {spray.items.map((item) => `${item.product.name} ${showTyped({ value: item.rateEnteredValue, unit: item.rateEnteredUnit }, lawn.unitSystem).text}`).join(' + ')}
                 {spray.plots.every((covered) => covered.plotId !== plot.id) && <span className="soft"> · on {spray.plots.map((covered) => covered.plot.name).join(', ')}, which shares this ground</span>}
               </li>
             ))}

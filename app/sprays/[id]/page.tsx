@@ -9,7 +9,7 @@ import { PhotoCard } from '@/app/_ui/photo-card';
 import { TableHold } from '@/app/_ui/table-hold';
 import { findLawn } from '@/lib/diary/lawns';
 import { findSpray } from '@/lib/diary/sprays';
-import { showArea, showDryRate, showLiquidRate, showMass, showSpeed, showTemperature, showVolume, significant, unitLabel, type UnitSystem } from '@/lib/units/display';
+import { showArea, showDryRate, showLiquidRate, showMass, showSpeed, showTemperature, showTyped, showVolume, significant, type UnitSystem } from '@/lib/units/display';
 import { answerOfSpray } from '@/lib/work/answers';
 import { photosSince } from '@/lib/work/photo-links';
 import { labelBreaches } from '@/lib/work/label-breaches';
@@ -94,12 +94,12 @@ export default async function SprayPage({ params }: { params: Promise<{ id: stri
                       {planned && <div className="soft">{differenceText(item)}</div>}
                       {item.actualEnteredValue !== null && item.actualEnteredUnit !== null && (
                         <div className="soft">
-                          measured out: {significant(item.actualEnteredValue, 6)} {unitLabel(item.actualEnteredUnit)}
+                          measured out: {showTyped({ value: item.actualEnteredValue, unit: item.actualEnteredUnit }, system).text}
                         </div>
                       )}
                     </td>
                     <td className="number">
-                      {significant(item.rateEnteredValue, 6)} {unitLabel(item.rateEnteredUnit)}
+                      {showTyped({ value: item.rateEnteredValue, unit: item.rateEnteredUnit }, system).text}
                     </td>
                     <td className="number">
                       {item.product.form === 'liquid' && item.rateLPerHa !== null

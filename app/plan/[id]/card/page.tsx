@@ -17,6 +17,7 @@ import { minutesText } from '../../walk';
 import { WindowLine } from '../../window-line';
 import { Checklist, type CardLoad } from './checklist';
 import { PrintButton } from './print-button';
+import { asRead } from '@/lib/units/quantity';
 
 export const metadata: Metadata = { title: 'Tank card' };
 
@@ -97,7 +98,7 @@ export default async function CardPage({ params, searchParams }: { params: Promi
             {warnings.map((check) => (
               <li key={`${check.code}-${check.sentence}`}>
                 {check.level === 'over-label' && <strong>Past the label. </strong>}
-                {check.sentence} {check.fix}
+                {asRead(check.sentence, system)} {check.fix}
               </li>
             ))}
             {spray.overLimitReason && <li>Reason given: {spray.overLimitReason}</li>}

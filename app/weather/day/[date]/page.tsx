@@ -7,7 +7,7 @@ import { dateText, momentText, timeText } from '@/lib/units/dates';
 import { fixed, sunText, waterText } from '@/app/_ui/weather-text';
 import { TableHold } from '@/app/_ui/table-hold';
 import { readCalendarDay } from '@/lib/forms/weather-query';
-import { showSpeed, showTemperature, significant } from '@/lib/units/display';
+import { showAirPressure, showSpeed, showTemperature, showTemperatureDifference, significant } from '@/lib/units/display';
 import { fromM } from '@/lib/units/length';
 import { dayWeather } from '@/lib/work/day-weather';
 
@@ -52,7 +52,7 @@ export default async function DayPage({ params }: { params: Promise<{ date: stri
           </div>
           <div>
             <dt>Mean, highest VPD</dt>
-            <dd>{summary?.meanVpdKPa == null ? '–' : `${summary.meanVpdKPa.toFixed(2)}, ${(summary.maxVpdKPa ?? 0).toFixed(2)} kPa`}</dd>
+            <dd>{summary?.meanVpdKPa == null ? '–' : `${showAirPressure(summary.meanVpdKPa, system).text}, ${showAirPressure(summary.maxVpdKPa ?? 0, system).text}`}</dd>
           </div>
           <div>
             <dt>Leaf wet</dt>
@@ -94,9 +94,9 @@ export default async function DayPage({ params }: { params: Promise<{ date: stri
                   <th className="number">Air</th>
                   <th className="number">Humidity</th>
                   <th className="number">Dew point</th>
-                  <th className="number">VPD, kPa</th>
+                  <th className="number">VPD</th>
                   <th className="number">Wet bulb</th>
-                  <th className="number">Delta T, °C</th>
+                  <th className="number">Delta T</th>
                   <th className="number">Wind at 2 m</th>
                   <th className="number">Rain</th>
                   <th className="number">Sun, W/m²</th>
@@ -112,9 +112,9 @@ export default async function DayPage({ params }: { params: Promise<{ date: stri
                     <td className="number">{temp(hour.airTempC)}</td>
                     <td className="number">{hour.relHumidityPercent === null ? '–' : `${significant(hour.relHumidityPercent, 2)} %`}</td>
                     <td className="number">{temp(figures.dewPointC)}</td>
-                    <td className="number">{figures.vpdKPa?.toFixed(2) ?? '–'}</td>
+                    <td className="number">{figures.vpdKPa == null ? '–' : showAirPressure(figures.vpdKPa, system).text}</td>
                     <td className="number">{temp(figures.wetBulbC)}</td>
-                    <td className="number">{figures.deltaTC?.toFixed(1) ?? '–'}</td>
+                    <td className="number">{figures.deltaTC == null ? '–' : showTemperatureDifference(figures.deltaTC, system).text}</td>
                     <td className="number">{figures.windAt2mMPerS === null ? '–' : showSpeed(figures.windAt2mMPerS, system).text}</td>
                     <td className="number">{water(hour.rainMm)}</td>
                     <td className="number">{hour.solarWPerM2?.toFixed(0) ?? '–'}</td>
