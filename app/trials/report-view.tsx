@@ -3,7 +3,7 @@ import './trials.css';
 import type { CSSProperties } from 'react';
 import { AnswerView } from '@/app/_ui/answer';
 import { CAUTIONS } from '@/lib/spray/cautions';
-import { show, showLiquidRate, showSpeed, showTemperature, type UnitSystem } from '@/lib/units/display';
+import { showLiquidRate, showSpeed, showTemperature, showTyped, showWaterDepth, type UnitSystem } from '@/lib/units/display';
 import { answerOfTrial } from '@/lib/work/answers';
 import { daysOfSprays } from '@/lib/work/trial-days';
 import { labelOf } from '@/lib/work/trial-record';
@@ -72,7 +72,7 @@ export function ReportView({ report, system, stripAddress, linked }: { report: T
                     <td className="when">{spray.when}</td>
                     <td className="number">{spray.day}</td>
                     <td>{spray.strips.join(', ')}</td>
-                    <td>{spray.items.map((item) => `${item.name} ${show({ value: item.rateEnteredValue, unit: item.rateEnteredUnit }, 4).text}`).join('; ')}</td>
+                    <td>{spray.items.map((item) => `${item.name} ${showTyped({ value: item.rateEnteredValue, unit: item.rateEnteredUnit }, system).text}`).join('; ')}</td>
                     <td className="number">{spray.carrierLPerHa === null ? '–' : showLiquidRate(spray.carrierLPerHa, system).text}</td>
                     <td>
                       {[
@@ -95,7 +95,7 @@ export function ReportView({ report, system, stripAddress, linked }: { report: T
             : [
                 `Weather from first to last photo (${report.weather.hours} hours${report.weather.gapsHours > 0 ? `, ${report.weather.gapsHours} missing` : ''}): `,
                 report.weather.lowestC !== null && report.weather.highestC !== null ? `${showTemperature(report.weather.lowestC, system).text} to ${showTemperature(report.weather.highestC, system).text}, ` : '',
-                report.weather.rainMm === null ? 'rain not measured.' : `rain ${system === 'metric' ? `${report.weather.rainMm.toFixed(1)} mm` : `${(report.weather.rainMm / 25.4).toFixed(2)} in`}.`,
+                report.weather.rainMm === null ? 'rain not measured.' : `rain ${showWaterDepth(report.weather.rainMm, system).text}.`,
               ].join('')}
         </p>
       </section>
