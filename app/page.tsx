@@ -1,13 +1,22 @@
 import Link from 'next/link';
+import { dayKey, dayText, readerOf } from '@/lib/units/dates';
+import { AnswerView } from './_ui/answer';
 import { BeingWorkedOut } from './_ui/being-worked-out';
 import { currentLawn } from './_ui/current-lawn';
-import { dayKey } from './_ui/dates';
+import { How } from './_ui/how';
+import { barScale } from './diary/change-bar';
 import { Day } from './diary/day';
+import { DueNow } from './diary/due-now';
 import { DemoNotice } from './diary/demo-notice';
+import { waterText } from './_ui/weather-text';
 import { KindRow } from './events/kind-row';
+import { SeasonStrip } from './diary/season-strip';
 import { FirstSteps } from './diary/first-steps';
 import { Welcome } from './diary/welcome';
 import { listPlots, type Plot } from '@/lib/diary/plots';
+import { latestAnswer } from '@/lib/work/answers';
+import { seasonBand } from '@/lib/work/season-band';
+import { dueOnLawn } from '@/lib/work/lawn-due';
 import { readTimeline, type TimelineEntry } from '@/lib/work/timeline';
 import { readDiaryQuery } from '@/lib/forms/diary-query';
 import { demoState } from '@/lib/work/demo-lawn';
@@ -17,8 +26,10 @@ export default async function DiaryPage({ searchParams }: { searchParams: Promis
   const demo = await demoState();
   if (!lawn) return <Welcome demo={demo} />;
   const query = readDiaryQuery(await searchParams);
-  const [plots, timeline] = await Promise.all([listPlots(lawn.id), readTimeline(lawn.id, query)]);
   const filtered = query.show !== 'all' || query.plotId !== undefined || query.before !== undefined;
+  const now = new Date();
+  const [plots, timeline, latest, due, band] = await Promise.all([listPlots(lawn.id), readTimeline(lawn.id, query), filtered ? null : latestAnswer(lawn, now), filtered ? [] : dueOnLawn(lawn, now), filtered ? null : seasonBand(lawn)]);
+  const scale = barScale(timeline.entries.flatMap((entry) => (entry.kind === 'photo' ? entry.views.map((view) => view.change) : [])));
   const days = new Map<string, TimelineEntry[]>();
   for (const entry of timeline.entries) {
     const key = dayKey(entry.at, lawn.timeZone);
@@ -54,17 +65,37 @@ export default async function DiaryPage({ searchParams }: { searchParams: Promis
           Calendar
         </Link>
       </div>
+      {latest && (
+        <section className="sheet answer-sheet" aria-label="The answer">
+          <AnswerView
+            answer={latest.answer}
+            before={
+              <>
+                <Link href={`/sprays/${latest.sprays[0]?.id}`}>{latest.sprays.length === 1 ? 'The last spray' : `The last ${latest.sprays.length} sprays`}</Link>, {dayText(latest.sprays[0]?.startedAt ?? new Date(0), lawn)}:{' '}
+              </>
+            }
+            after={
+              <>
+                {' '}
+                <How to="change" />
+              </>
+            }
+          />
+        </section>
+      )}
+      <DueNow things={due} reader={readerOf(lawn)} />
+      {band && <SeasonStrip band={band} reader={readerOf(lawn)} rainText={band.rain.length > 0 ? waterText(Math.max(...band.rain.map((day) => day.mm)), lawn.unitSystem) : null} />}
       <KindRow />
       <DemoNotice state={demo} lawnId={lawn.id} />
       {!filtered && <FirstSteps lawn={lawn} empty={days.size === 0} />}
-      <BeingWorkedOut lawnId={lawn.id} photos={timeline.pending} />
+      <BeingWorkedOut lawnId={lawn.id} photos={Math.max(timeline.pending, latest?.pending ?? 0)} />
       <Filters plots={plots} query={query} />
       {days.size === 0 ? (
         <p className="soft">{filtered ? 'Nothing here under this filter.' : 'Nothing written yet. Sprays and photos will stand here on one line of time, the newest first.'}</p>
       ) : (
         <ol className="days">
           {[...days.values()].map((entries) => (
-            <Day key={entries[0]?.at.toISOString()} entries={entries} timeZone={lawn.timeZone} system={lawn.unitSystem} />
+            <Day key={entries[0]?.at.toISOString()} entries={entries} reader={lawn} scale={scale} />
           ))}
         </ol>
       )}

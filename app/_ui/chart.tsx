@@ -14,6 +14,7 @@ import {
 import annotation, { type AnnotationOptions } from 'chartjs-plugin-annotation';
 import { Line } from 'react-chartjs-2';
 import { seriesColours, shapes, useChartInks } from './chart-inks';
+import { shortDayText, type Reader } from '@/lib/units/dates';
 
 ChartJs.register(LinearScale, CategoryScale, PointElement, LineElement, Filler, Tooltip, Legend, annotation);
 
@@ -38,9 +39,8 @@ export interface Moment {
 }
 
 /** Values by date with 95% intervals as bars, sprays as upright lines. A doubtful point is hollow and says why. */
-export function TimeChart({ series, sprays, yLabel, timeZone, zeroLine, label }: { series: Series[]; sprays: Moment[]; yLabel: string; timeZone: string; zeroLine?: boolean; label: string }) {
+export function TimeChart({ series, sprays, yLabel, reader, zeroLine, label }: { series: Series[]; sprays: Moment[]; yLabel: string; reader: Reader; zeroLine?: boolean; label: string }) {
   const { dark, ink, grid, sheet } = useChartInks();
-  const dayText = (x: number) => new Intl.DateTimeFormat('en-GB', { timeZone, day: 'numeric', month: 'short' }).format(x);
 
   const data: ChartData<'line', SeriesPoint[]> = {
     datasets: series.map((entry, index) => {
@@ -95,14 +95,14 @@ export function TimeChart({ series, sprays, yLabel, timeZone, zeroLine, label }:
     animation: false,
     parsing: false,
     scales: {
-      x: { type: 'linear', ticks: { color: ink, callback: (value) => dayText(Number(value)), maxTicksLimit: 8 }, grid: { color: grid } },
+      x: { type: 'linear', ticks: { color: ink, callback: (value) => shortDayText(Number(value), reader), maxTicksLimit: 8 }, grid: { color: grid } },
       y: { grace: '8%', title: { display: true, text: yLabel, color: ink }, ticks: { color: ink }, grid: { color: grid } },
     },
     plugins: {
       legend: { labels: { color: ink, usePointStyle: true } },
       tooltip: {
         callbacks: {
-          title: (items) => (items[0] ? dayText((items[0].raw as SeriesPoint).x) : ''),
+          title: (items) => (items[0] ? shortDayText((items[0].raw as SeriesPoint).x, reader) : ''),
           label: (item) => {
             const point = item.raw as SeriesPoint;
             const interval = point.low != null && point.high != null ? ` (${point.low.toFixed(3)} to ${point.high.toFixed(3)})` : '';

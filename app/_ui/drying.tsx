@@ -1,10 +1,12 @@
 import { How } from './how';
-import { showLiquidRate, showSpeed, showTemperature, significant, type UnitSystem } from '@/lib/units/display';
+import { showAirPressure, showFilm, showLiquidRate, showSpeed, showTemperature, significant, type UnitSystem } from '@/lib/units/display';
 import { fromDifferenceC } from '@/lib/units/temperature';
+import { fromM } from '@/lib/units/length';
 import { fromMPerS } from '@/lib/units/speed';
 import type { DryingResult, DryingSensitivity, FilmPlan } from '@/lib/weather/drying';
-import { timeText } from './dates';
+import { timeText, type Reader } from '@/lib/units/dates';
 import { grassText, minutesText } from './weather-text';
+import { asRead } from '@/lib/units/quantity';
 
 const inputNames: Record<DryingSensitivity['input'], string> = {
   carrier: 'carrier volume',
@@ -21,6 +23,9 @@ function changeText(line: DryingSensitivity, system: UnitSystem): string {
   if (system === 'us-customary' && line.input === 'wind') return `+${significant(fromMPerS(1, 'mph').value, 2)} mph`;
   return line.change;
 }
+
+/** Water that leaves in an hour: mm, or thousandths of an inch where inches are read. */
+const evaporationText = (mmPerH: number, system: UnitSystem): string => (system === 'metric' ? `${mmPerH.toFixed(2)} mm/h` : `${fromM(mmPerH / 1000, 'in').value.toFixed(3)} in/h`);
 
 /** One line: what the drying time would be with one input changed. */
 export function SensitivityLine({ lines, system }: { lines: readonly DryingSensitivity[]; system: UnitSystem }) {
@@ -42,14 +47,14 @@ export function Drying({
   film,
   sensitivity,
   system,
-  timeZone,
+  reader,
   assumed,
 }: {
   result: DryingResult;
   film: Omit<FilmPlan, 'startUtcMs'>;
   sensitivity: readonly DryingSensitivity[] | null;
   system: UnitSystem;
-  timeZone: string;
+  reader: Reader;
   assumed: readonly string[];
 }) {
   const [first] = result.steps;
@@ -59,12 +64,12 @@ export function Drying({
       <p>
         {result.kind === 'dries' && (
           <>
-            About <strong>{minutesText(result.minutes)}</strong> until the film is dry on the leaf, at {timeText(new Date(result.driesAtUtcMs), timeZone)}.
+            About <strong>{minutesText(result.minutes)}</strong> until the film is dry on the leaf, at {timeText(new Date(result.driesAtUtcMs), reader)}.
           </>
         )}
         {result.kind === 'does-not-dry' && (
           <>
-            The film <strong>stays wet</strong> until at least {timeText(new Date(result.byUtcMs), timeZone)}: dew or still, damp air.
+            The film <strong>stays wet</strong> until at least {timeText(new Date(result.byUtcMs), reader)}: dew or still, damp air.
           </>
         )}
         {result.kind === 'rained-on' && (
@@ -74,7 +79,7 @@ export function Drying({
         )}
         {result.kind === 'unknown' && (
           <>
-            Drying time <strong>not known</strong>: the hour from {timeText(new Date(result.hourStartUtcMs), timeZone)} lacks figures it needs.
+            Drying time <strong>not known</strong>: the hour from {timeText(new Date(result.hourStartUtcMs), reader)} lacks figures it needs.
           </>
         )}
       </p>
@@ -84,8 +89,8 @@ export function Drying({
           <dd>{showLiquidRate(film.carrierLPerHa, system).text}</dd>
         </div>
         <div>
-          <dt>Film, over leaf area {significant(film.wettedLeafAreaM2PerM2)} m²/m²</dt>
-          <dd>{significant(result.filmMm, 2)} mm</dd>
+          <dt>Film, over {significant(film.wettedLeafAreaM2PerM2)} × the ground in leaf</dt>
+          <dd>{showFilm(result.filmMm, system).text}</dd>
         </div>
         <div>
           <dt>Grass height</dt>
@@ -101,7 +106,7 @@ export function Drying({
             </div>
             <div>
               <dt>Vapour pressure deficit</dt>
-              <dd>{first.vpdKPa.toFixed(2)} kPa</dd>
+              <dd>{showAirPressure(first.vpdKPa, system).text}</dd>
             </div>
             <div>
               <dt>Wind at 2 m</dt>
@@ -115,7 +120,7 @@ export function Drying({
             </div>
             <div>
               <dt>Evaporation</dt>
-              <dd>{first.rateMmPerH.toFixed(2)} mm/h</dd>
+              <dd>{evaporationText(first.rateMmPerH, system)}</dd>
             </div>
           </>
         )}
@@ -123,7 +128,7 @@ export function Drying({
       {sensitivity && result.kind === 'dries' && <SensitivityLine lines={sensitivity} system={system} />}
       <p className="soft">
         An estimate for comparing hours and volumes: the energy balance of a wet leaf (FAO-56 eq. 3 with surface resistance 0, with the leaf’s own temperature), hour by hour. <How to="drying" />{' '}
-        {allAssumed.length > 0 && `Assumed: ${allAssumed.join('; ')}.`}
+        {allAssumed.length > 0 && `Assumed: ${asRead(allAssumed.join('; '), system)}.`}
         {result.extrapolated && ' Outside what the model was made for.'}
       </p>
     </>

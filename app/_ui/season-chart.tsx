@@ -16,6 +16,7 @@ import {
 } from 'chart.js';
 import annotation, { type AnnotationOptions } from 'chartjs-plugin-annotation';
 import { Chart } from 'react-chartjs-2';
+import { shortDayText, type Reader } from '@/lib/units/dates';
 import { useDarkMode } from './dark-mode';
 
 ChartJs.register(LinearScale, PointElement, LineElement, BarElement, LineController, BarController, Filler, Tooltip, Legend, annotation);
@@ -55,7 +56,7 @@ export function SeasonChart({
   from,
   to,
   yLabel,
-  timeZone,
+  reader,
   label,
   digits,
 }: {
@@ -66,7 +67,7 @@ export function SeasonChart({
   from: number;
   to: number;
   yLabel: string;
-  timeZone: string;
+  reader: Reader;
   label: string;
   digits: number;
 }) {
@@ -75,7 +76,6 @@ export function SeasonChart({
   const grid = dark ? '#39453e' : '#d8d3c4';
   const ochre = dark ? '#eab46f' : '#8f4f10';
   const pine = dark ? '#8ad0b2' : '#1d5a45';
-  const dayText = (x: number) => new Intl.DateTimeFormat('en-GB', { timeZone, day: 'numeric', month: 'short' }).format(x);
 
   const data: ChartData<'line' | 'bar', DayValue[]> = {
     datasets: [
@@ -136,7 +136,7 @@ export function SeasonChart({
     parsing: false,
     interaction: { mode: 'nearest', axis: 'x', intersect: false },
     scales: {
-      x: { type: 'linear', min: from, max: to, offset: false, ticks: { color: ink, callback: (value) => dayText(Number(value)), maxTicksLimit: 7, maxRotation: 0 }, grid: { color: grid } },
+      x: { type: 'linear', min: from, max: to, offset: false, ticks: { color: ink, callback: (value) => shortDayText(Number(value), reader), maxTicksLimit: 7, maxRotation: 0 }, grid: { color: grid } },
       y: { title: { display: true, text: yLabel, color: ink }, ticks: { color: ink }, grid: { color: grid } },
       foot: { type: 'linear', min: 0, max: 1, display: false },
     },
@@ -144,7 +144,7 @@ export function SeasonChart({
       legend: { labels: { color: ink, usePointStyle: true, pointStyleWidth: 28, boxHeight: 8, filter: (item) => item.text !== 'Photos' || photos.length > 0 } },
       tooltip: {
         callbacks: {
-          title: (items) => (items[0] ? dayText((items[0].raw as DayValue).x) : ''),
+          title: (items) => (items[0] ? shortDayText((items[0].raw as DayValue).x, reader) : ''),
           label: (item) => {
             if (item.dataset.label === 'Photos') return photos[item.dataIndex]?.label ?? 'Photo';
             const value = (item.raw as DayValue).y;

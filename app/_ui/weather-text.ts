@@ -2,7 +2,7 @@ import { significant, type UnitSystem } from '@/lib/units/display';
 import { fromM } from '@/lib/units/length';
 import type { DryingResult } from '@/lib/weather/drying';
 import type { SunEvents } from '@/lib/weather/sun-times';
-import { timeText } from './dates';
+import { timeText, type Reader } from '@/lib/units/dates';
 
 /** Rain or evaporation for the reader: mm, or inches to a hundredth. */
 export function waterText(mm: number, system: UnitSystem): string {
@@ -38,8 +38,8 @@ export function dryingText(result: Pick<DryingResult, 'kind'> & { minutes?: numb
   return result.kind === 'rained-on' ? 'rain' : 'unknown';
 }
 
-export function sunText(sun: SunEvents, timeZone: string): string {
+export function sunText(sun: SunEvents, reader: Reader): string {
   if (sun.kind === 'always-above') return 'the sun does not set';
   if (sun.kind === 'always-below') return 'the sun does not rise';
-  return `sunrise ${timeText(new Date(sun.riseUtcMs), timeZone)}, sunset ${timeText(new Date(sun.setUtcMs), timeZone)}`;
+  return `sunrise ${timeText(new Date(sun.riseUtcMs), reader)}, sunset ${timeText(new Date(sun.setUtcMs), reader)}`;
 }

@@ -1,7 +1,7 @@
 import type { Metadata } from 'next';
 import Link from 'next/link';
 import { currentLawn } from '@/app/_ui/current-lawn';
-import { momentText } from '@/app/_ui/dates';
+import { momentText } from '@/lib/units/dates';
 import { listBinned } from '@/lib/diary/bin';
 import { putBack } from './actions';
 import { DeleteForGood } from './delete-for-good';
@@ -28,8 +28,8 @@ export default async function BinPage() {
           {binned.map((entry) => (
             <li key={`${entry.kind}-${entry.id}`} className="sheet row row-end">
               <span>
-                <span className="chip">{binKindWords[entry.kind]}</span> {entry.at && `${momentText(entry.at, lawn.timeZone)} `}
-                <strong>{entry.label}</strong> <span className="soft">removed {momentText(entry.deletedAt, lawn.timeZone)}</span>
+                <span className="chip">{binKindWords[entry.kind]}</span> {entry.at && `${momentText(entry.at, lawn)} `}
+                <strong>{entry.label}</strong> <span className="soft">removed {momentText(entry.deletedAt, lawn)}</span>
               </span>
               <span className="row">
                 <form action={putBack}>

@@ -1,13 +1,16 @@
 import type { Metadata } from 'next';
 import Link from 'next/link';
+import { dateText, monthText, weekBegins, type Reader } from '@/lib/units/dates';
 import { currentLawn } from '@/app/_ui/current-lawn';
 import { readCalendarQuery } from '@/lib/forms/find-query';
+import { hasCalendarLink } from '@/lib/work/calendar-link';
 import { calendarMonths, type CalendarDay, type CalendarMonth } from '@/lib/work/calendar-months';
+import { OwnCalendar } from './own-calendar';
 
 export const metadata: Metadata = { title: 'Calendar' };
 
 const monthsShown = 4;
-const weekdays = ['Mon', 'Tue', 'Wed', 'Thu', 'Fri', 'Sat', 'Sun'];
+const weekdayNames = ['Sun', 'Mon', 'Tue', 'Wed', 'Thu', 'Fri', 'Sat'];
 
 export default async function CalendarPage({ searchParams }: { searchParams: Promise<Record<string, string | string[] | undefined>> }) {
   const lawn = await currentLawn();
@@ -32,7 +35,7 @@ export default async function CalendarPage({ searchParams }: { searchParams: Pro
           </Link>
         </div>
       </div>
-      {!shown ? (
+      {!lawn || !shown ? (
         <div className="teach">
           <h2>No days to show yet</h2>
           <p>
@@ -47,22 +50,24 @@ export default async function CalendarPage({ searchParams }: { searchParams: Pro
           </p>
           <div className="months">
             {shown.months.map((month) => (
-              <Month key={month.month} month={month} />
+              <Month key={month.month} month={month} reader={lawn} />
             ))}
           </div>
         </>
       )}
+      {lawn && <OwnCalendar lawnId={lawn.id} hasAddress={await hasCalendarLink(lawn.id)} />}
     </>
   );
 }
 
-function Month({ month }: { month: CalendarMonth }) {
-  const title = new Intl.DateTimeFormat('en-GB', { timeZone: 'UTC', month: 'long', year: 'numeric' }).format(new Date(`${month.month}-01T00:00Z`));
-  const cells: (CalendarDay | null)[] = [...Array.from({ length: month.startsOn }, () => null), ...month.days];
+function Month({ month, reader }: { month: CalendarMonth; reader: Reader }) {
+  const begins = weekBegins(reader);
+  const weekdays = [...weekdayNames.slice(begins), ...weekdayNames.slice(0, begins)];
+  const cells: (CalendarDay | null)[] = [...Array.from({ length: (month.startsOn - begins + 7) % 7 }, () => null), ...month.days];
   const weeks = Array.from({ length: Math.ceil(cells.length / 7) }, (_, week) => Array.from({ length: 7 }, (_day, index) => cells[week * 7 + index] ?? null));
   return (
     <table className="month sheet">
-      <caption>{title}</caption>
+      <caption>{monthText(month.month)}</caption>
       <thead>
         <tr>
           {weekdays.map((name) => (
@@ -76,7 +81,7 @@ function Month({ month }: { month: CalendarMonth }) {
         {weeks.map((week, index) => (
           <tr key={week.find((day) => day !== null)?.date ?? index}>
             {week.map((day, weekday) => (
-              <td key={day?.date ?? weekdays[weekday]}>{day && <DayCell day={day} />}</td>
+              <td key={day?.date ?? weekdays[weekday]}>{day && <DayCell day={day} reader={reader} />}</td>
             ))}
           </tr>
         ))}
@@ -87,7 +92,7 @@ function Month({ month }: { month: CalendarMonth }) {
 
 const counted = (count: number, one: string, many: string) => (count === 0 ? [] : [`${count} ${count === 1 ? one : many}`]);
 
-function DayCell({ day }: { day: CalendarDay }) {
+function DayCell({ day, reader }: { day: CalendarDay; reader: Reader }) {
   const number = Number(day.date.slice(8));
   const said = [
     ...counted(day.sprays, 'spray', 'sprays'),
@@ -101,7 +106,7 @@ function DayCell({ day }: { day: CalendarDay }) {
   return (
     <Link className="day-full" href={`/?before=${encodeURIComponent(day.endsAt.toISOString())}`}>
       <span className="visually-hidden">
-        {day.date}: {said.join(', ')}
+        {dateText(day.date, reader)}: {said.join(', ')}
       </span>
       <span className="day-signs" aria-hidden>
         <strong>{number}</strong>

@@ -1,6 +1,6 @@
 'use client';
 import { useCallback, useEffect, useRef, useState } from 'react';
-import { dayText } from '@/app/_ui/dates';
+import { dayText, type Reader } from '@/lib/units/dates';
 import type { Tilt } from '@/lib/photo/tilt';
 import type { CaptureViewpoint } from '@/lib/work/capture-start';
 import { keepShell } from './keep-shell';
@@ -21,7 +21,7 @@ export function Capture({
   lawn,
   viewpoints,
 }: {
-  lawn: { id: string; timeZone: string; latitudeDeg: number | null; longitudeDeg: number | null };
+  lawn: Reader & { id: string; latitudeDeg: number | null; longitudeDeg: number | null };
   viewpoints: CaptureViewpoint[];
 }) {
   const [name, setName] = useState(viewpoints[0]?.name ?? '');
@@ -101,7 +101,7 @@ export function Capture({
       {last && state !== 'none' && (
         <label className="capture-strength">
           <span>
-            Ghost of {dayText(last.takenAt, lawn.timeZone)}: line up path, stakes and edges with it
+            Ghost of {dayText(last.takenAt, lawn)}: line up path, stakes and edges with it
           </span>
           <input type="range" min={0} max={90} step={5} value={strength} onChange={(event) => setStrength(Number(event.target.value))} aria-valuetext={`${strength} percent`} />
         </label>

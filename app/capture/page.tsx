@@ -19,11 +19,11 @@ export default async function CapturePage() {
       </div>
     );
   }
-  const { id, timeZone, latitudeDeg, longitudeDeg } = lawn;
+  const { id, timeZone, unitSystem, latitudeDeg, longitudeDeg } = lawn;
   return (
     <>
       <h1>Take photos</h1>
-      <Capture lawn={{ id, timeZone, latitudeDeg, longitudeDeg }} viewpoints={await captureViewpoints(lawn)} />
+      <Capture lawn={{ id, timeZone, unitSystem, latitudeDeg, longitudeDeg }} viewpoints={await captureViewpoints(lawn)} />
       <p className="soft">
         Shots are put by on this phone first and sent when the diary can be reached; opened once, this page opens without a network too. Colour is measured against the check in the same
         photo, so keep every plot in the picture.

@@ -1,7 +1,7 @@
 import type { Metadata } from 'next';
 import Link from 'next/link';
 import { notFound } from 'next/navigation';
-import { dayText, momentText } from '@/app/_ui/dates';
+import { dayText, momentText, readerOf } from '@/lib/units/dates';
 import { findLawn } from '@/lib/diary/lawns';
 import { readCompareQuery } from '@/lib/forms/compare-query';
 import { beforeAfter } from '@/lib/work/before-after';
@@ -15,8 +15,8 @@ export default async function ComparePage({ searchParams }: { searchParams: Prom
   const lawn = pair ? await findLawn(pair.lawnId) : null;
   if (!query || !pair || !lawn) notFound();
   const { before, after, photos, matrix3d, viewpointName } = pair;
-  const zone = lawn.timeZone;
-  const hours = photos.map((photo) => ({ value: photo.id, label: momentText(photo.takenAt, zone) }));
+  const reader = readerOf(lawn);
+  const hours = photos.map((photo) => ({ value: photo.id, label: momentText(photo.takenAt, reader) }));
   return (
     <>
       <h1>Before and after, {viewpointName}</h1>
@@ -41,8 +41,8 @@ export default async function ComparePage({ searchParams }: { searchParams: Prom
       {before && after && before.id !== after.id ? (
         <>
           <Slider
-            before={{ src: `/api/photos/${before.id}?width=1600`, alt: `Photo of ${dayText(before.takenAt, zone)}`, label: momentText(before.takenAt, zone), width: before.widthPx, height: before.heightPx }}
-            after={{ src: `/api/photos/${after.id}?width=1600`, alt: `Photo of ${dayText(after.takenAt, zone)}`, label: momentText(after.takenAt, zone), width: after.widthPx, height: after.heightPx }}
+            before={{ src: `/api/photos/${before.id}?width=1600`, alt: `Photo of ${dayText(before.takenAt, reader)}`, label: momentText(before.takenAt, reader), width: before.widthPx, height: before.heightPx }}
+            after={{ src: `/api/photos/${after.id}?width=1600`, alt: `Photo of ${dayText(after.takenAt, reader)}`, label: momentText(after.takenAt, reader), width: after.widthPx, height: after.heightPx }}
             matrix3d={matrix3d}
           />
           <p className="soft">

@@ -1,48 +1,46 @@
 import Link from 'next/link';
-import { timeText } from '@/app/_ui/dates';
+import { readerOf, shortDayText, timeText, weekdayYearText, type Reader } from '@/lib/units/dates';
 import { eventKindWords, eventText } from '@/app/_ui/event-words';
 import { markKindWords } from '@/app/_ui/mark-words';
-import { significant, unitLabel, type UnitSystem, showTemperature } from '@/lib/units/display';
+import { showTemperature, showTyped } from '@/lib/units/display';
 import { signed } from '@/app/_ui/change-text';
 import type { PlotChange } from '@/lib/work/changes';
 import type { TimelineEntry } from '@/lib/work/timeline';
+import { PlotBands } from './plot-bands';
 
 /** One day of the diary: its sprays, what else happened, then its photos. */
-export function Day({ entries, timeZone, system }: { entries: TimelineEntry[]; timeZone: string; system: UnitSystem }) {
+export function Day({ entries, reader, scale }: { entries: TimelineEntry[]; reader: Reader; /** What a full bar of change stands for. */ scale: number }) {
   const at = entries[0]?.at ?? new Date(0);
-  const part = (options: Intl.DateTimeFormatOptions) => new Intl.DateTimeFormat('en-GB', { timeZone, ...options }).format(at);
   const sprays = entries.flatMap((entry) => (entry.kind === 'spray' ? [entry.spray] : []));
   const photos = entries.flatMap((entry) => (entry.kind === 'photo' ? [entry] : []));
   const events = entries.flatMap((entry) => (entry.kind === 'event' ? [entry.event] : []));
   return (
     <li className="day">
       <div className="day-date">
-        {part({ day: 'numeric', month: 'short' })}
-        <span>
-          {part({ weekday: 'short' })} {part({ year: 'numeric' })}
-        </span>
+        {shortDayText(at, reader)}
+        <span>{weekdayYearText(at, reader)}</span>
       </div>
       <div className="day-items">
         {sprays.map((spray) => (
           <div key={spray.id}>
             <span className="chip chip-spray">{spray.state === 'planned' ? 'Planned spray' : 'Spray'}</span>{' '}
             <Link href={spray.state === 'planned' ? `/plan/${spray.id}` : `/sprays/${spray.id}`}>
-              {timeText(spray.startedAt, timeZone)}, {spray.plots.map((covered) => covered.plot.name).join(', ')}
+              {timeText(spray.startedAt, reader)}, {spray.plots.map((covered) => covered.plot.name).join(', ')}
             </Link>
             <div>
-              {spray.items.map((item) => `${item.product.name} ${significant(item.rateEnteredValue, 6)} ${unitLabel(item.rateEnteredUnit)}`).join(' + ')}
-              {spray.airTempC !== null && <span className="soft"> · {showTemperature(spray.airTempC, system).text}</span>}
+              {spray.items.map((item) => `${item.product.name} ${showTyped({ value: item.rateEnteredValue, unit: item.rateEnteredUnit }, reader.unitSystem).text}`).join(' + ')}
+              {spray.airTempC !== null && <span className="soft"> · {showTemperature(spray.airTempC, reader.unitSystem).text}</span>}
             </div>
             {spray.note && <div className="soft">{spray.note}</div>}
           </div>
         ))}
         {events.map((event) => {
-          const text = eventText(event, system);
+          const text = eventText(event, reader.unitSystem);
           return (
             <div key={event.id}>
               <span className="chip">{eventKindWords[event.kind]}</span>{' '}
               <Link href={`/events/${event.id}`}>
-                {timeText(event.at, timeZone)}
+                {timeText(event.at, reader)}
                 {event.wholeLawn ? '' : `, ${event.typed.plotNames.join(', ')}`}
               </Link>
               {text && ` ${text}`}
@@ -50,27 +48,45 @@ export function Day({ entries, timeZone, system }: { entries: TimelineEntry[]; t
             </div>
           );
         })}
-        {photos.length > 0 && (
-          <div className="day-photos">
-            {photos.map(({ photo, readings, changes, marks, pending }) => (
-              <Link key={photo.id} className="photo-card" href={`/photos/${photo.id}`}>
-                <img src={`/api/photos/${photo.id}?width=320`} alt={`Photo taken at ${timeText(photo.takenAt, timeZone)}, ${photo.fileName}`} loading="lazy" width={320} height={240} />
-                <span>{timeText(photo.takenAt, timeZone)}</span>
-                {pending && <span className="soft">being worked out</span>}
-                {readings.length > 0 && <Readings readings={readings} changes={changes} />}
-                {marks.map((mark) => (
-                  <span key={mark.id} className="chip chip-mark">
-                    {markKindWords[mark.kind]} on {mark.plotName}
-                  </span>
-                ))}
-              </Link>
-            ))}
-          </div>
-        )}
+        {photos.map((entry) => (
+          <PhotoRow key={entry.photo.id} entry={entry} scale={scale} reader={reader} />
+        ))}
       </div>
     </li>
   );
 }
+
+type PhotoEntry = Extract<TimelineEntry, { kind: 'photo' }>;
+
+/** A photo's plots, cut out; one without outlines, or with a check alone, shows itself. */
+function PhotoRow({ entry: { photo, readings, changes, marks, views, pending }, scale, reader }: { entry: PhotoEntry; scale: number; reader: Reader }) {
+  const time = timeText(photo.takenAt, reader);
+  return (
+    <div className={views.length > 0 ? 'photo-row' : 'day-photos'}>
+      <Link className="photo-card" href={`/photos/${photo.id}`}>
+        <img src={`/api/photos/${photo.id}?width=320`} alt={`Photo taken at ${time}, ${photo.fileName}`} loading="lazy" width={320} height={240} />
+        <span>{time}</span>
+        {pending && <span className="soft">being worked out</span>}
+        {views.length === 0 && readings.length > 0 && <Readings readings={readings} changes={changes} />}
+        {views.length === 0 &&
+          marks.map((mark) => (
+            <span key={mark.id} className="chip chip-mark">
+              {markKindWords[mark.kind]} on {mark.plotName}
+            </span>
+          ))}
+      </Link>
+      {views.length > 0 && <PlotBands views={views.slice(0, MOST_VIEWS)} scale={scale} reader={readerOf(reader)} />}
+      {views.length > MOST_VIEWS && (
+        <Link className="soft" href={`/photos/${photo.id}`}>
+          {views.length - MOST_VIEWS} more plots in this photo
+        </Link>
+      )}
+    </div>
+  );
+}
+
+/** More plots than this are left to the photo's own page. */
+const MOST_VIEWS = 8;
 
 /** What each plot's colour did: its change since before the spray where there is one, else its difference to the check in this photo; the bare index where there is no check. */
 function Readings({ readings, changes }: { readings: { plotName: string; isCheck: boolean; dgci: number | null }[]; changes: PlotChange[] }) {

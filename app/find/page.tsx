@@ -1,7 +1,7 @@
 import type { Metadata } from 'next';
 import Link from 'next/link';
 import { currentLawn } from '@/app/_ui/current-lawn';
-import { momentText } from '@/app/_ui/dates';
+import { dateText, momentText } from '@/lib/units/dates';
 import { eventKindWords, eventText } from '@/app/_ui/event-words';
 import { Choose, Field } from '@/app/_ui/field';
 import { markKindWords } from '@/app/_ui/mark-words';
@@ -84,7 +84,7 @@ export default async function FindPage({ searchParams }: { searchParams: Promise
               <ul>
                 {found.sprays.map((spray) => (
                   <li key={spray.id}>
-                    <Link href={spray.state === 'planned' ? `/plan/${spray.id}` : `/sprays/${spray.id}`}>{momentText(spray.startedAt, lawn.timeZone)}</Link>
+                    <Link href={spray.state === 'planned' ? `/plan/${spray.id}` : `/sprays/${spray.id}`}>{momentText(spray.startedAt, lawn)}</Link>
                     {spray.state === 'planned' && ' (planned)'}: {spray.products.join(' + ')} on {spray.plots.join(', ')}
                     {spray.note && <span className="soft"> · {spray.note}</span>}
                   </li>
@@ -99,7 +99,7 @@ export default async function FindPage({ searchParams }: { searchParams: Promise
                 {found.events.map((event) => (
                   <li key={event.id}>
                     <Link href={`/events/${event.id}`}>
-                      {eventKindWords[event.kind]}, {momentText(event.at, lawn.timeZone)}
+                      {eventKindWords[event.kind]}, {momentText(event.at, lawn)}
                     </Link>
                     {eventText(event, lawn.unitSystem) && `: ${eventText(event, lawn.unitSystem)}`}
                     {event.note && <span className="soft"> · {event.note}</span>}
@@ -115,7 +115,7 @@ export default async function FindPage({ searchParams }: { searchParams: Promise
                 {found.marks.map((mark) => (
                   <li key={mark.id}>
                     <Link href={`/photos/${mark.photoId}`}>
-                      {markKindWords[mark.kind as keyof typeof markKindWords] ?? mark.kind} on {mark.plotName}, {momentText(mark.takenAt, lawn.timeZone)}
+                      {markKindWords[mark.kind as keyof typeof markKindWords] ?? mark.kind} on {mark.plotName}, {momentText(mark.takenAt, lawn)}
                     </Link>
                     <span className="soft">
                       {' '}
@@ -132,7 +132,7 @@ export default async function FindPage({ searchParams }: { searchParams: Promise
               <ul>
                 {found.trials.map((trial) => (
                   <li key={trial.id}>
-                    <Link href={`/trials/${trial.id}`}>{trial.name}</Link>, from {trial.startsOn} <span className="soft">{trial.question}</span>
+                    <Link href={`/trials/${trial.id}`}>{trial.name}</Link>, from {dateText(trial.startsOn, lawn)} <span className="soft">{trial.question}</span>
                   </li>
                 ))}
               </ul>
@@ -144,7 +144,7 @@ export default async function FindPage({ searchParams }: { searchParams: Promise
               <ul className="photo-grid">
                 {found.photos.map((photo) => (
                   <li key={photo.id}>
-                    <PhotoCard photo={photo} timeZone={lawn.timeZone}>
+                    <PhotoCard photo={photo} reader={lawn}>
                       <span className="soft">
                         {photo.viewpointName ?? 'no viewpoint'} · {photo.fileName}
                         {photo.note && ` · ${photo.note}`}

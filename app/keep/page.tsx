@@ -2,7 +2,7 @@ import type { Metadata } from 'next';
 import { headers } from 'next/headers';
 import { archiveJob } from '@/lib/work/archive-job';
 import { listArchives } from '@/lib/work/keep-archive';
-import { momentText } from '@/app/_ui/dates';
+import { momentText } from '@/lib/units/dates';
 import { currentLawn } from '@/app/_ui/current-lawn';
 import { removeArchive } from './actions';
 import { MakeArchive } from './make-archive';
@@ -33,7 +33,7 @@ export default async function KeepPage() {
                     {archive.name}
                   </a>
                   <span className="soft" style={{ display: 'block' }}>
-                    {momentText(archive.madeAt, lawn?.timeZone ?? 'UTC')} · {size(archive.bytes)}
+                    {momentText(archive.madeAt, lawn ?? { unitSystem: 'metric', timeZone: 'UTC' })} · {size(archive.bytes)}
                   </span>
                 </span>
                 <form action={removeArchive}>

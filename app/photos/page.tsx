@@ -69,7 +69,7 @@ export default async function PhotosPage({ searchParams }: { searchParams: Promi
         <ul className="photo-grid">
           {photos.map((photo) => (
             <li key={photo.id}>
-              <PhotoCard photo={photo} timeZone={lawn.timeZone}>
+              <PhotoCard photo={photo} reader={lawn}>
                 {photo.measureState === 'failed' && <span className="wrong"> · not measured</span>}
               </PhotoCard>
             </li>

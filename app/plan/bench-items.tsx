@@ -4,7 +4,7 @@ import { acidOf, type PlanProduct } from '@/lib/plan/plan-product';
 import type { SprayPlan } from '@/lib/plan/plan-spray';
 import type { TypedItem } from '@/lib/plan/typed-plan';
 import { NUTRIENT_BASES, shareOnBasis, analysisFault, type NutrientBasis } from '@/lib/spray/nutrients';
-import { showDryRate, showLiquidRate, unitLabel, type UnitSystem } from '@/lib/units/display';
+import { showDryRate, showLiquidRate, showTyped, type UnitSystem } from '@/lib/units/display';
 import { nutrientLine } from './nutrients';
 import { TypedAmountField, useFault } from './typed-field';
 
@@ -146,7 +146,7 @@ function PlannedLine({ planned, usual, system }: { planned: SprayPlan['items'][n
     <>
       = {rate} of product
       {planned.nutrientsKgPerHa !== null && `, brings ${nutrientLine(planned.nutrientsKgPerHa, system)}`}
-      {usual && ` · label’s usual rate ${usual.value} ${unitLabel(usual.unit)}`}
+      {usual && ` · label’s usual rate ${showTyped(usual, system).text}`}
     </>
   );
 }

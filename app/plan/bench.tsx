@@ -14,6 +14,7 @@ import { ChemistrySummary } from './chemistry';
 import { PlanResult } from './plan-result';
 import { Faults, TypedAmountField, TypedField, useFault } from './typed-field';
 import { WhatIfPanel, type WhatIf } from './what-if';
+import { asRead } from '@/lib/units/quantity';
 
 export interface BenchUnits extends ItemUnits {
   carrier: readonly Choice[];
@@ -221,11 +222,11 @@ export function Bench({
         </section>
 
         {plan === null ? (
-          <Waiting faults={faults} />
+          <Waiting faults={faults} system={system} />
         ) : (
           <PlanResult plan={plan} system={system} />
         )}
-        <ReasonField over={over.map((check) => check.sentence)} value={typed.overLimitReason} onChange={(overLimitReason) => set({ overLimitReason })} />
+        <ReasonField over={over.map((check) => asRead(check.sentence, system))} value={typed.overLimitReason} onChange={(overLimitReason) => set({ overLimitReason })} />
         <div className="field">
           <label htmlFor="plan-note">Note</label>
           <textarea id="plan-note" name="note" rows={2} value={typed.note} onChange={(event) => set({ note: event.target.value })} />
@@ -262,13 +263,13 @@ function MixWrong() {
 }
 
 /** What the plan waits for: the first few sentences, so that an empty page says what to do next. */
-function Waiting({ faults }: { faults: ReadonlyMap<string, FieldFault> }) {
+function Waiting({ faults, system }: { faults: ReadonlyMap<string, FieldFault>; system: UnitSystem }) {
   return (
     <div className="teach">
       <h2>Amounts and checks appear here</h2>
       <ul>
         {[...faults.values()].slice(0, 4).map((fault) => (
-          <li key={fault.field}>{fault.sentence}</li>
+          <li key={fault.field}>{asRead(fault.sentence, system)}</li>
         ))}
       </ul>
     </div>

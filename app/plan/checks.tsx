@@ -1,12 +1,15 @@
 import type { Check, CheckLevel } from '@/lib/spray/check';
-import { showArea, showDryRate, showLiquidRate, showTemperature, significant, type UnitSystem } from '@/lib/units/display';
+import { showArea, showConcentration, showDryRate, showLiquidRate, showNutrientRate, showTemperature, significant, type UnitSystem } from '@/lib/units/display';
+import { asRead } from '@/lib/units/quantity';
 
 const words: Record<CheckLevel, string> = { never: 'Never', 'over-label': 'Past the label', caution: 'Caution', note: 'Note', clear: 'Clear' };
 const notice: Record<CheckLevel, string> = { never: 'notice notice-bad', 'over-label': 'notice notice-bad', caution: 'notice', note: 'notice notice-plain', clear: 'notice notice-good' };
 
 /** A check's figure in the reader's units. */
 function shown(value: number, unit: string, system: UnitSystem): string {
-  if (unit === 'kg/ha' || unit.startsWith('kg ')) return `${showDryRate(value, system).text}${unit === 'kg/ha' ? '' : ` ${unit.slice(3).replace('/ha', '')}`}`;
+  if (unit === 'kg/ha') return showDryRate(value, system).text;
+  if (unit.startsWith('kg ')) return `${showNutrientRate(value, system).text} of ${unit.slice(3).replace('/ha', '')}`;
+  if (unit === 'g/L') return showConcentration(value * 1000, system).text;
   if (unit === 'L/ha') return showLiquidRate(value, system).text;
   if (unit === 'm²') return showArea(value, system).text;
   if (unit === '°C') return showTemperature(value, system).text;
@@ -19,7 +22,7 @@ function CheckItem({ check, system }: { check: Check; system: UnitSystem }) {
     <li className={notice[check.level]}>
       <strong>{words[check.level]}</strong>
       {check.subject && <span> · {check.subject}</span>}
-      <div>{check.sentence}</div>
+      <div>{asRead(check.sentence, system)}</div>
       {check.fix && (
         <div>
           <strong>What would fix it:</strong> {check.fix}

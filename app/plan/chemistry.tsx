@@ -2,7 +2,8 @@ import { How } from '@/app/_ui/how';
 import type { SprayPlan } from '@/lib/plan/plan-spray';
 import type { AcidDose, NoDose } from '@/lib/water/acid-dose';
 import { measuredOut } from '@/lib/plan/measure-out';
-import { showAlkalinity, significant, type UnitSystem } from '@/lib/units/display';
+import { showAlkalinity, showConcentration, showVolume, significant, type UnitSystem } from '@/lib/units/display';
+import { asRead } from '@/lib/units/quantity';
 
 /** A dose for a volume of mix, by weight, and by volume only where a density is given. */
 function doseText(dose: AcidDose, form: 'liquid' | 'dry', volumeL: number, system: UnitSystem): string {
@@ -30,14 +31,14 @@ export function ChemistrySummary({ plan, targetPh, acidAir, jarPh, system }: { p
           the tank, at once in fine droplets). <How to="water" />
         </p>
       )}
-      {tank?.kind === 'predicted' && tank.notes.map((note) => <p key={note} className="soft">{note}</p>)}
+      {tank?.kind === 'predicted' && tank.notes.map((note) => <p key={note} className="soft">{asRead(note, system)}</p>)}
       {tank?.kind === 'unknown' && (
         <p className="notice">
           pH of the mix unknown: nobody has said what {tank.because.join(', ')} {tank.because.length > 1 ? 'are' : 'is'} made of. Mix a jar at the same strength, measure it, and
           enter it as “pH of a jar of the mix”.
         </p>
       )}
-      {chemistry.hardness && <p className="notice">{chemistry.hardness}</p>}
+      {chemistry.hardness && <p className="notice">{asRead(chemistry.hardness, system)}</p>}
       {jarPh !== null && <p>Measured in a jar: pH {jarPh}. The checks go by this.</p>}
       {acidItem && (
         <p>
@@ -45,7 +46,7 @@ export function ChemistrySummary({ plan, targetPh, acidAir, jarPh, system }: { p
             <>No acid needed: the mix is at pH {acidItem.pHWithout?.toFixed(1)} without it.</>
           ) : (
             <>
-              {acid.name}: <strong>{significant(acidItem.gPerL)} g per litre of mix</strong> brings {acidItem.basis === 'whole-mix' ? 'the whole mix' : 'the water'} to pH {targetPh}, {acidAir === 'open' ? 'and holds it there in a tank that stands open' : 'in a closed tank sprayed soon'}
+              {acid.name}: <strong>{showConcentration(acidItem.gPerL * 1000, system).text} of mix</strong> brings {acidItem.basis === 'whole-mix' ? 'the whole mix' : 'the water'} to pH {targetPh}, {acidAir === 'open' ? 'and holds it there in a tank that stands open' : 'in a closed tank sprayed soon'}
               {acidItem.basis === 'water-alone' && '; what the other products add is unknown, so measure a jar'}.
             </>
           )}
@@ -53,15 +54,15 @@ export function ChemistrySummary({ plan, targetPh, acidAir, jarPh, system }: { p
       )}
       {waterDose?.kind === 'dose' && (
         <p>
-          The water alone needs {doseText(waterDose, acid.form, mixL, system)} of {acid.name} for the {significant(mixL)} L of this plan to reach pH {targetPh}: it neutralises{' '}
-          {significant(Math.min(1, waterDose.neutralisedShare) * 100, 2)} % of the alkalinity and leaves {showAlkalinity(Math.max(0, waterDose.residualAlkalinityMgPerLCaCO3), 2).text}.
+          The water alone needs {doseText(waterDose, acid.form, mixL, system)} of {acid.name} for the {showVolume(mixL, system).text} of this plan to reach pH {targetPh}: it neutralises{' '}
+          {significant(Math.min(1, waterDose.neutralisedShare) * 100, 2)} % of the alkalinity and leaves {showAlkalinity(Math.max(0, waterDose.residualAlkalinityMgPerLCaCO3), system, 2).text}.
           {waterDoseOpen?.kind === 'dose' && ` To hold that pH with the air let in it would take ${doseText(waterDoseOpen, acid.form, mixL, system)}.`}
         </p>
       )}
       {waterDose?.kind === 'none-needed' && <p>The water is at pH {(waterDose satisfies NoDose).pH.toFixed(1)} already.</p>}
-      <p>{chemistry.why}</p>
+      <p>{asRead(chemistry.why, system)}</p>
       <p className="soft">
-        Worked out by equilibrium at 25 °C: carbonate, citrate, phosphate, sulfate, ammonia, with Davies activities. No ion pairs, no solids; a test strip in the tank has the last word.
+        Worked out for a tank at room temperature, by the chemistry of what is dissolved; solids and pairs of ions are not counted. A test strip in the tank has the last word.
       </p>
     </>
   );

@@ -31,7 +31,7 @@ export function NutrientTable({ plan, system }: { plan: SprayPlan; system: UnitS
     <TableHold label="Nutrients by plot">
       <table>
         <caption>
-          {unitLabel(system === 'metric' ? 'kg/ha' : 'lb/1000ft2')}; season from 1 {plan.season.beginsIn} {plan.season.year}
+          {unitLabel(system === 'metric' ? 'kg/ha' : 'lb/1000ft2')}; season from {system === 'metric' ? `1 ${plan.season.beginsIn}` : `${plan.season.beginsIn} 1,`} {plan.season.year}
         </caption>
         <thead>
           <tr>

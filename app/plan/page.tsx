@@ -1,9 +1,9 @@
 import type { Metadata } from 'next';
 import Link from 'next/link';
 import { currentLawn } from '@/app/_ui/current-lawn';
-import { momentText } from '@/app/_ui/dates';
+import { momentText } from '@/lib/units/dates';
 import { listPlans } from '@/lib/diary/sprays';
-import { significant, unitLabel } from '@/lib/units/display';
+import { showTyped } from '@/lib/units/display';
 
 export const metadata: Metadata = { title: 'Plan a spray' };
 
@@ -49,11 +49,11 @@ export default async function PlansPage() {
           {plans.map((plan) => (
             <li key={plan.id} className="sheet">
               <h2>
-                <Link href={`/plan/${plan.id}`}>{momentText(plan.startedAt, lawn.timeZone)}</Link>
+                <Link href={`/plan/${plan.id}`}>{momentText(plan.startedAt, lawn)}</Link>
               </h2>
               <p>
                 {plan.plots.map((covered) => covered.plot.name).join(', ')}:{' '}
-                {plan.items.map((item) => `${item.product.name} ${significant(item.rateEnteredValue)} ${unitLabel(item.rateEnteredUnit)}`).join(' + ')}
+                {plan.items.map((item) => `${item.product.name} ${showTyped({ value: item.rateEnteredValue, unit: item.rateEnteredUnit }, lawn.unitSystem).text}`).join(' + ')}
               </p>
               <Link className="button" href={`/plan/${plan.id}/card`}>
                 Tank card

@@ -2,7 +2,7 @@ import { How } from '@/app/_ui/how';
 import { TableHold } from '@/app/_ui/table-hold';
 import type { SprayPlan } from '@/lib/plan/plan-spray';
 import { CAUTIONS } from '@/lib/spray/cautions';
-import { showDryRate, showLiquidRate, showVolume, significant, type UnitSystem } from '@/lib/units/display';
+import { showConcentration, showDryRate, showLiquidRate, showVolume, significant, type UnitSystem } from '@/lib/units/display';
 import { AmountsTable } from './amounts';
 import { CheckList } from './checks';
 import { NutrientTable, nutrientLine } from './nutrients';
@@ -39,10 +39,10 @@ function StrengthTable({ plan, system }: { plan: SprayPlan; system: UnitSystem }
                 <th scope="row">{item.name}</th>
                 <td className="number">{liquid ? showLiquidRate(item.dose.volumeLPerHa ?? 0, system).text : item.dose.massKgPerHa === null ? '–' : showDryRate(item.dose.massKgPerHa, system).text}</td>
                 <td className="number">
-                  {strength ? `${significant(strength.gPerL)} g/L` : '–'}
+                  {strength ? showConcentration(strength.gPerL * 1000, system).text : '–'}
                   <div className="soft">
-                    {strength && `${significant(strength.ppm)} ppm · ${significant(strength.percentWeightByVolume)} % w/v`}
-                    {item.percentByVolume !== null && ` · ${significant(item.percentByVolume)} % v/v`}
+                    {strength && `${significant(strength.percentWeightByVolume)} % by weight`}
+                    {item.percentByVolume !== null && ` · ${significant(item.percentByVolume)} % by volume`}
                   </div>
                 </td>
                 <td>{item.nutrientsKgPerHa === null ? <span className="soft">needs a density</span> : nutrientLine(item.nutrientsKgPerHa, system)}</td>
@@ -108,7 +108,7 @@ export function PlanResult({ plan, system, children }: { plan: SprayPlan; system
         <h3>Strength</h3>
         <StrengthTable plan={plan} system={system} />
         <p className="soft">
-          {significant(salt.saltGPerL)} g of dissolved fertiliser and acid per litre, as much osmosis as {significant(salt.sodiumNitrateGPerL)} g/L of sodium nitrate (salt index, {salt.edition}
+          {showConcentration(salt.saltGPerL * 1000, system).text} of fertiliser and acid are dissolved in the mix; on a leaf they draw water like {showConcentration(salt.sodiumNitrateGPerL * 1000, system).text} of sodium nitrate (salt index, {salt.edition}
           {salt.leftOut.length > 0 && `; no index for ${salt.leftOut.join(', ')}`}). <How to="salt" />
         </p>
       </section>

@@ -6,7 +6,9 @@ import { planSpray, tankItems, type PlanFacts, type SprayPlan } from '@/lib/plan
 import { acidCurves } from '@/lib/plan/tank-chemistry';
 import type { PlanWish } from '@/lib/plan/typed-plan';
 import { isRefused } from '@/lib/plan/plan-product';
-import { showConcentration, showLiquidRate, showMass, significant, type UnitSystem } from '@/lib/units/display';
+import { fromMgPerL } from '@/lib/units/concentration';
+import { showAlkalinity, showConcentration, showLiquidRate, showMass, significant, type UnitSystem } from '@/lib/units/display';
+import { asRead } from '@/lib/units/quantity';
 
 /** What the sliders move; null stands for "as planned". */
 export interface WhatIf {
@@ -54,13 +56,13 @@ export function WhatIfPanel({ plan, wish, facts, system, onTake }: { plan: Spray
   const { water } = plan.chemistry;
   return (
     <>
-      {shown && <DoseCurve plan={shown} wish={changed(wish, whatIf)} facts={facts} />}
+      {shown && <DoseCurve plan={shown} wish={changed(wish, whatIf)} facts={facts} system={system} />}
       <h3>What if</h3>
       <div className="sliders">
         {water !== null && (
           <>
             <Slider label="Target pH" min={4} max={Math.max(4.1, Math.min(9, Math.floor(water.pH * 10) / 10))} step={0.1} value={whatIf.targetPH ?? wish.targetPH ?? 6} text={(whatIf.targetPH ?? wish.targetPH)?.toFixed(1) ?? 'none'} onChange={(targetPH) => move({ targetPH })} />
-            <Slider label="Alkalinity of the water" min={0} max={400} step={5} value={whatIf.alkalinityMgPerLCaCO3 ?? water.alkalinityMgPerLCaCO3} text={`${significant(whatIf.alkalinityMgPerLCaCO3 ?? water.alkalinityMgPerLCaCO3)} mg/L as CaCO₃`} onChange={(alkalinityMgPerLCaCO3) => move({ alkalinityMgPerLCaCO3 })} />
+            <Slider label="Alkalinity of the water" min={0} max={400} step={5} value={whatIf.alkalinityMgPerLCaCO3 ?? water.alkalinityMgPerLCaCO3} text={`${showAlkalinity(whatIf.alkalinityMgPerLCaCO3 ?? water.alkalinityMgPerLCaCO3, system).text}`} onChange={(alkalinityMgPerLCaCO3) => move({ alkalinityMgPerLCaCO3 })} />
           </>
         )}
         <Slider label="Carrier volume" min={0.25} max={3} step={0.05} value={whatIf.carrierShare} text={showLiquidRate(wish.carrierLPerHa * whatIf.carrierShare, system).text} onChange={(carrierShare) => move({ carrierShare })} />
@@ -69,7 +71,7 @@ export function WhatIfPanel({ plan, wish, facts, system, onTake }: { plan: Spray
       <div aria-live="polite">
         {tried.faults.map((fault) => (
           <p key={fault.field} className="notice notice-bad">
-            {fault.sentence}
+            {asRead(fault.sentence, system)}
           </p>
         ))}
       </div>
@@ -93,9 +95,11 @@ export function WhatIfPanel({ plan, wish, facts, system, onTake }: { plan: Spray
   );
 }
 
-const points = (list: readonly { productGPerL: number; pH: number }[]) => list.map(({ productGPerL, pH }) => ({ x: productGPerL, y: pH }));
+/** Points of a curve with the dose in the reader's unit. */
+const points = (list: readonly { productGPerL: number; pH: number }[], system: UnitSystem) => list.map(({ productGPerL, pH }) => ({ x: dose(productGPerL, system), y: pH }));
+const dose = (gPerL: number, system: UnitSystem): number => fromMgPerL(gPerL * 1000, system === 'metric' ? 'g/L' : 'oz/us-gal').value;
 
-function DoseCurve({ plan, wish, facts }: { plan: SprayPlan; wish: PlanWish; facts: PlanFacts }) {
+function DoseCurve({ plan, wish, facts, system }: { plan: SprayPlan; wish: PlanWish; facts: PlanFacts; system: UnitSystem }) {
   const { water, acid, waterDose } = plan.chemistry;
   if (water === null) return null;
   const waterGPerL = waterDose?.kind === 'dose' ? waterDose.amount.massKg * 1000 : 0;
@@ -111,13 +115,13 @@ function DoseCurve({ plan, wish, facts }: { plan: SprayPlan; wish: PlanWish; fac
   if (isRefused(curves)) return null;
   return (
     <CurveChart
-      label={`pH against ${acid.name}, from none to ${significant(mostGPerL)} g/L`}
-      xLabel={`${acid.name}, g per litre`}
+      label={`pH against ${acid.name}, from none to ${showConcentration(mostGPerL * 1000, system).text}`}
+      xLabel={`${acid.name}, ${system === 'metric' ? 'g/L' : 'oz/gal'}`}
       yLabel="pH, closed to air"
-      curves={[{ name: 'The water alone', points: points(curves.water) }, ...(curves.mix ? [{ name: 'The mix', points: points(curves.mix) }] : [])]}
+      curves={[{ name: 'The water alone', points: points(curves.water, system) }, ...(curves.mix ? [{ name: 'The mix', points: points(curves.mix, system) }] : [])]}
       marks={[
         ...(wish.targetPH === null ? [] : [{ y: wish.targetPH, label: `target ${wish.targetPH.toFixed(1)}` }]),
-        ...(planned > 0 ? [{ x: planned, label: `planned ${significant(planned)} g/L` }] : []),
+        ...(planned > 0 ? [{ x: dose(planned, system), label: `planned ${showConcentration(planned * 1000, system).text}` }] : []),
       ]}
     />
   );
@@ -130,16 +134,16 @@ function Comparison({ plan, tried, system }: { plan: SprayPlan; tried: SprayPlan
   const acid = (one: SprayPlan) => {
     const { acidItem } = one;
     if (acidItem !== null) return showMass(one.sheet.totals[acidItem.place]?.massKg ?? 0, system).text;
-    const dose = one.chemistry.waterDose;
-    return dose?.kind === 'dose' ? showMass(dose.amount.massKg * (one.sheet.tanks.totalMixL + one.sheet.tanks.reserveL), system).text : 'none';
+    const water = one.chemistry.waterDose;
+    return water?.kind === 'dose' ? showMass(water.amount.massKg * (one.sheet.tanks.totalMixL + one.sheet.tanks.reserveL), system).text : 'none';
   };
   const rows: [string, (one: SprayPlan) => string][] = [
     [plan.acidItem === null ? `${plan.chemistry.acid.name} for the water alone` : `${plan.chemistry.acid.name} for the mix`, acid],
     ['pH as mixed', (one) => ph(one, 'closed')],
     ['pH open to air', (one) => ph(one, 'open')],
-    ['Dissolved in the mix', (one) => showConcentration(one.sheet.salt.saltGPerL * 1000).text],
+    ['Dissolved in the mix', (one) => showConcentration(one.sheet.salt.saltGPerL * 1000, system).text],
     ['Tanks', (one) => String(one.sheet.recipes.length)],
-    ['Past the label / cautions', count],
+    ['Over the label / cautions', count],
   ];
   return (
     <TableHold label="Plan and what if">

@@ -3,7 +3,7 @@ import Link from 'next/link';
 import { How } from '@/app/_ui/how';
 import { TimeChart, type Series } from '@/app/_ui/chart';
 import { currentLawn } from '@/app/_ui/current-lawn';
-import { dayText } from '@/app/_ui/dates';
+import { dayText, readerOf } from '@/lib/units/dates';
 import { BeingWorkedOut } from '@/app/_ui/being-worked-out';
 import { checkName, groundText, intervalText, signed } from '@/app/_ui/change-text';
 import { TableHold } from '@/app/_ui/table-hold';
@@ -41,7 +41,7 @@ export default async function ResponsePage({ searchParams }: { searchParams: Pro
   // Sprays of one day share a line and its label.
   const byDay = new Map<string, { x: number; plots: Set<string> }>();
   for (const spray of response.sprays) {
-    const day = dayText(spray.at, lawn.timeZone);
+    const day = dayText(spray.at, lawn);
     const entry = byDay.get(day) ?? { x: spray.at.getTime(), plots: new Set() };
     for (const plot of spray.plots) entry.plots.add(plot.split(/[\s·,;:]+/)[0] ?? plot);
     byDay.set(day, entry);
@@ -66,7 +66,7 @@ export default async function ResponsePage({ searchParams }: { searchParams: Pro
           point at it. Upright lines are sprays with the plots they covered. <How to="change" />
         </p>
         {changes.length > 0 ? (
-          <TimeChart series={changes} sprays={sprays} yLabel="Change in index against check" timeZone={lawn.timeZone} zeroLine label="Change of each plot against the check by date" />
+          <TimeChart series={changes} sprays={sprays} yLabel="Change in index against check" reader={readerOf(lawn)} zeroLine label="Change of each plot against the check by date" />
         ) : (
           <p className="notice">No plot can be compared yet: outline the check and a sprayed plot in a photo before the spray and in one after it, from the same viewpoint.</p>
         )}
@@ -92,13 +92,13 @@ export default async function ResponsePage({ searchParams }: { searchParams: Pro
                     ...plot.change.map(({ change, ...point }) => (
                       <tr key={`${plot.plotId}-${point.photoId}`}>
                         <td>
-                          <Link href={`/photos/${point.photoId}`}>{dayText(point.at, lawn.timeZone)}</Link>
+                          <Link href={`/photos/${point.photoId}`}>{dayText(point.at, lawn)}</Link>
                         </td>
                         <td>{plot.plotName}</td>
                         {several && <td>{plot.viewpointName}</td>}
                         <td className="number">{signed(point.value)}</td>
                         <td className="number">{change.isBaseline ? 'baseline' : intervalText(point)}</td>
-                        <td>{change.isBaseline ? '' : `${change.checkName}, since ${dayText(change.baselineAt, lawn.timeZone)}`}</td>
+                        <td>{change.isBaseline ? '' : `${change.checkName}, since ${dayText(change.baselineAt, lawn)}`}</td>
                         <td className="number">{change.marksLeftOut > 0 && change.otherWay ? `${signed(change.otherWay.value)} (${intervalText(change.otherWay)})` : 'the same'}</td>
                         <td>{[groundText(change), point.doubt ?? ''].filter(Boolean).join('. ')}</td>
                       </tr>
@@ -106,7 +106,7 @@ export default async function ResponsePage({ searchParams }: { searchParams: Pro
                     ...plot.refused.map((change) => (
                       <tr key={`${plot.plotId}-${change.photoId}`}>
                         <td>
-                          <Link href={`/photos/${change.photoId}`}>{dayText(change.takenAt, lawn.timeZone)}</Link>
+                          <Link href={`/photos/${change.photoId}`}>{dayText(change.takenAt, lawn)}</Link>
                         </td>
                         <td>{plot.plotName}</td>
                         {several && <td>{plot.viewpointName}</td>}
@@ -130,7 +130,7 @@ export default async function ResponsePage({ searchParams }: { searchParams: Pro
       <section className="sheet">
         <h2>Index by date</h2>
         <p className="soft">Moves with the light as much as with the turf; when all plots move together, it was the light or the season. <How to="dgci" /></p>
-        <TimeChart series={indexes} sprays={sprays} yLabel="Dark green colour index" timeZone={lawn.timeZone} label="Dark green colour index of each plot by date" />
+        <TimeChart series={indexes} sprays={sprays} yLabel="Dark green colour index" reader={readerOf(lawn)} label="Dark green colour index of each plot by date" />
       </section>
       {(span.more || asked.to !== null) && (
         <div className="row">

@@ -1,29 +1,30 @@
 import { TableHold } from '@/app/_ui/table-hold';
 import type { Metadata } from 'next';
+import { currentLawn } from '@/app/_ui/current-lawn';
 import Link from 'next/link';
 import { listProducts, type Product } from '@/lib/diary/products';
 import { putGenericMaterials } from './actions';
 import { GENERIC_MATERIALS } from '@/lib/spray/generic-materials';
-import { significant, unitLabel } from '@/lib/units/display';
+import { showTyped, significant, type UnitSystem } from '@/lib/units/display';
 
 export const metadata: Metadata = { title: 'Shelf' };
 
 function analysisOf(product: Product): string {
   const n = product.nAmmoniacalPercent + product.nNitratePercent + product.nUreaPercent + product.nOtherPercent;
-  const parts = [`${significant(n)}-${significant(product.p2o5Percent)}-${significant(product.k2oPercent)}`];
-  if (product.sPercent) parts.push(`S ${significant(product.sPercent)} %`);
-  if (product.fePercent) parts.push(`Fe ${significant(product.fePercent)} %`);
-  if (product.mnPercent) parts.push(`Mn ${significant(product.mnPercent)} %`);
-  return parts.join(', ');
+  const { p2o5Percent, k2oPercent } = product;
+  // Three zeros say nothing of an acid or a surfactant.
+  const grade = n + p2o5Percent + k2oPercent > 0 ? [`${significant(n)}-${significant(p2o5Percent)}-${significant(k2oPercent)}`] : [];
+  const others = ([['S', product.sPercent], ['Mg', product.mgPercent], ['Ca', product.caPercent], ['Fe', product.fePercent], ['Mn', product.mnPercent]] as const).flatMap(([name, percent]) => (percent > 0 ? [`${name} ${significant(percent)} %`] : []));
+  return [...grade, ...others].join(', ') || '–';
 }
 
-const amount = (value: number | null, unit: string | null) => (value === null || unit === null ? null : `${significant(value, 6)} ${unitLabel(unit)}`);
+const amount = (value: number | null, unit: string | null, system: UnitSystem) => (value === null || unit === null ? null : showTyped({ value, unit }, system).text);
 
 /** Most per application, interval and season, as printed; a dash where nothing was entered. */
-function allowedBy(product: Product): string {
-  const most = amount(product.labelMaxEnteredValue, product.labelMaxEnteredUnit);
-  const season = amount(product.seasonCapEnteredValue, product.seasonCapEnteredUnit);
-  const carrier = amount(product.labelLeastCarrierEnteredValue, product.labelLeastCarrierEnteredUnit);
+function allowedBy(product: Product, system: UnitSystem): string {
+  const most = amount(product.labelMaxEnteredValue, product.labelMaxEnteredUnit, system);
+  const season = amount(product.seasonCapEnteredValue, product.seasonCapEnteredUnit, system);
+  const carrier = amount(product.labelLeastCarrierEnteredValue, product.labelLeastCarrierEnteredUnit, system);
   const parts = [
     most && `at most ${most}`,
     carrier && `in at least ${carrier}`,
@@ -46,6 +47,7 @@ function PutGeneric() {
 
 export default async function ShelfPage() {
   const products = await listProducts();
+  const system = (await currentLawn())?.unitSystem ?? 'us-customary';
   return (
     <>
       <div className="row row-end">
@@ -91,11 +93,9 @@ export default async function ShelfPage() {
                   </td>
                   <td>{analysisOf(product)}</td>
                   <td>
-                    {product.labelRateEnteredValue !== null && product.labelRateEnteredUnit
-                      ? `${significant(product.labelRateEnteredValue, 6)} ${unitLabel(product.labelRateEnteredUnit)}`
-                      : '–'}
+                    {amount(product.labelRateEnteredValue, product.labelRateEnteredUnit, system) ?? '–'}
                   </td>
-                  <td>{allowedBy(product)}</td>
+                  <td>{allowedBy(product, system)}</td>
                 </tr>
               ))}
             </tbody>

@@ -1,6 +1,6 @@
 import { TableHold } from '@/app/_ui/table-hold';
 import Link from 'next/link';
-import { show, showArea, showLiquidRate, showMass, showVolume, type UnitSystem } from '@/lib/units/display';
+import { showArea, showLiquidRate, showMass, showTyped, showVolume, type UnitSystem } from '@/lib/units/display';
 import type { TreatmentMix } from '@/lib/work/treatment-mixes';
 
 /** What to weigh out for each treatment, all its strips in one tank. */
@@ -29,7 +29,7 @@ export function MixTable({ mixes, system, links = true }: { mixes: TreatmentMix[
                     {mix.lines.map((line, place) => (
                       <tr key={place}>
                         <td>{line.name}</td>
-                        <td className="number">{show({ value: line.rateEnteredValue, unit: line.rateEnteredUnit }, 4).text}</td>
+                        <td className="number">{showTyped({ value: line.rateEnteredValue, unit: line.rateEnteredUnit }, system, 4).text}</td>
                         <td className="number">
                           {line.amount === null
                             ? '–'

@@ -4,13 +4,14 @@ import Link from 'next/link';
 import { currentLawn } from '@/app/_ui/current-lawn';
 import { listTrials } from '@/lib/diary/trials';
 import { DESIGN_WORDS } from './design-words';
+import { dateText } from '@/lib/units/dates';
 
 export const metadata: Metadata = { title: 'Trials' };
 
 export default async function TrialsPage() {
   const lawn = await currentLawn();
   const trials = lawn ? await listTrials(lawn.id) : [];
-  if (trials.length === 0) {
+  if (!lawn || trials.length === 0) {
     return (
       <div className="teach">
         <h1>Trials</h1>
@@ -39,7 +40,7 @@ export default async function TrialsPage() {
           </h2>
           {trial.question && <p>{trial.question}</p>}
           <p className="soft">
-            {DESIGN_WORDS[trial.design]}, {trial.plots.length} strips, {trial.treatments.map((treatment) => treatment.name).join(' · ')}. From {trial.startsOn}.
+            {DESIGN_WORDS[trial.design]}, {trial.plots.length} strips, {trial.treatments.map((treatment) => treatment.name).join(' · ')}. From {dateText(trial.startsOn, lawn ?? { unitSystem: 'metric' })}.
           </p>
         </section>
       ))}

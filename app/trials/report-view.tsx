@@ -1,8 +1,10 @@
 import { TableHold } from '@/app/_ui/table-hold';
 import './trials.css';
 import type { CSSProperties } from 'react';
+import { AnswerView } from '@/app/_ui/answer';
 import { CAUTIONS } from '@/lib/spray/cautions';
-import { show, showLiquidRate, showSpeed, showTemperature, type UnitSystem } from '@/lib/units/display';
+import { showLiquidRate, showSpeed, showTemperature, showTyped, showWaterDepth, type UnitSystem } from '@/lib/units/display';
+import { answerOfTrial } from '@/lib/work/answers';
 import { daysOfSprays } from '@/lib/work/trial-days';
 import { labelOf } from '@/lib/work/trial-record';
 import type { FilmFrame, TrialReport } from '@/lib/work/report-trial';
@@ -14,7 +16,7 @@ import { StripsByDay } from './strips-by-day';
 import { TrialMapView } from './trial-map-view';
 
 /** A trial's report, on screen and on paper. `stripAddress` says where a strip's picture is served: the owner's and a shared reader's differ. */
-export function ReportView({ report, system, stripAddress }: { report: TrialReport; system: UnitSystem; stripAddress: (frame: FilmFrame) => string }) {
+export function ReportView({ report, system, stripAddress, linked }: { report: TrialReport; system: UnitSystem; stripAddress: (frame: FilmFrame) => string; /** Whether the reader may follow links into the diary. */ linked: boolean }) {
   const { record, film } = report;
   const { trial } = record;
   const tested = report.change.analysis.byDay.some(({ analysis }) => analysis.kind === 'tested');
@@ -29,6 +31,7 @@ export function ReportView({ report, system, stripAddress }: { report: TrialRepo
       {record.pending > 0 && <p className="notice">{record.pending === 1 ? 'One photo of this trial is' : `${record.pending} photos of this trial are`} being worked out and not in these numbers yet.</p>}
       <section className="sheet">
         <h2>The answer in short</h2>
+        <AnswerView answer={answerOfTrial(report)} linked={linked} />
         <ul className="sentences">
           {report.change.analysis.area.sentences.map((sentence) => (
             <li key={sentence}>{sentence}</li>
@@ -69,7 +72,7 @@ export function ReportView({ report, system, stripAddress }: { report: TrialRepo
                     <td className="when">{spray.when}</td>
                     <td className="number">{spray.day}</td>
                     <td>{spray.strips.join(', ')}</td>
-                    <td>{spray.items.map((item) => `${item.name} ${show({ value: item.rateEnteredValue, unit: item.rateEnteredUnit }, 4).text}`).join('; ')}</td>
+                    <td>{spray.items.map((item) => `${item.name} ${showTyped({ value: item.rateEnteredValue, unit: item.rateEnteredUnit }, system).text}`).join('; ')}</td>
                     <td className="number">{spray.carrierLPerHa === null ? '–' : showLiquidRate(spray.carrierLPerHa, system).text}</td>
                     <td>
                       {[
@@ -92,7 +95,7 @@ export function ReportView({ report, system, stripAddress }: { report: TrialRepo
             : [
                 `Weather from first to last photo (${report.weather.hours} hours${report.weather.gapsHours > 0 ? `, ${report.weather.gapsHours} missing` : ''}): `,
                 report.weather.lowestC !== null && report.weather.highestC !== null ? `${showTemperature(report.weather.lowestC, system).text} to ${showTemperature(report.weather.highestC, system).text}, ` : '',
-                report.weather.rainMm === null ? 'rain not measured.' : `rain ${system === 'metric' ? `${report.weather.rainMm.toFixed(1)} mm` : `${(report.weather.rainMm / 25.4).toFixed(2)} in`}.`,
+                report.weather.rainMm === null ? 'rain not measured.' : `rain ${showWaterDepth(report.weather.rainMm, system).text}.`,
               ].join('')}
         </p>
       </section>

@@ -1,5 +1,5 @@
 import type { Trial } from '@/lib/diary/trials';
-import { show, showLength, unitLabel, type UnitSystem } from '@/lib/units/display';
+import { showLength, showTyped, unitLabel, type UnitSystem } from '@/lib/units/display';
 import { MapKey, StripMap } from './strip-map';
 
 /** A laid-out trial's strip map with its key. */
@@ -27,7 +27,7 @@ export function TrialMapView({ id, trial, system, stakes = false }: { id: string
         treatments={trial.treatments.map((treatment) => ({
           name: treatment.name,
           isCheck: treatment.isCheck,
-          what: treatment.items.map((item) => `${item.product.name} ${show({ value: item.rateEnteredValue, unit: item.rateEnteredUnit }).text}`).join(', ') || 'nothing sprayed',
+          what: treatment.items.map((item) => `${item.product.name} ${showTyped({ value: item.rateEnteredValue, unit: item.rateEnteredUnit }, system).text}`).join(', ') || 'nothing sprayed',
         }))}
       />
       <p className="soft">

@@ -1,13 +1,14 @@
 import Link from 'next/link';
 import { How } from '@/app/_ui/how';
-import { dayText } from '@/app/_ui/dates';
+import { dayText, monthText, readerOf } from '@/lib/units/dates';
 import { SeasonChart, type DaySeries } from '@/app/_ui/season-chart';
 import { waterText } from '@/app/_ui/weather-text';
 import { TableHold } from '@/app/_ui/table-hold';
 import type { Lawn } from '@/lib/diary/lawns';
 import type { WeatherQuery } from '@/lib/forms/weather-query';
-import { showTemperature } from '@/lib/units/display';
+import { showAirPressure, showTemperature } from '@/lib/units/display';
 import { fromM } from '@/lib/units/length';
+import { fromKPa } from '@/lib/units/pressure';
 import { fromC, fromDifferenceC } from '@/lib/units/temperature';
 import { LEAF_WETNESS_RULE } from '@/lib/weather/leaf-wetness';
 import type { SeasonDay, SeasonWeather } from '@/lib/work/season-weather';
@@ -57,12 +58,12 @@ function Months({ days, lawn }: { days: readonly SeasonDay[]; lawn: Lawn }) {
               return (
                 <tr key={month}>
                   <td>
-                    <Link href={`/weather/day/${list[0]?.date}`}>{month}</Link>
+                    <Link href={`/weather/day/${list[0]?.date}`}>{monthText(month)}</Link>
                   </td>
                   <td className="number">{temp === null ? '–' : showTemperature(temp, lawn.unitSystem).text}</td>
                   <td className="number">{waterText(total(list.map((day) => day.rainMm)), lawn.unitSystem)}</td>
                   <td className="number">{list.every((day) => day.etoMm === null) ? '–' : waterText(total(list.map((day) => day.etoMm)), lawn.unitSystem)}</td>
-                  <td className="number">{vpd === null ? '–' : `${vpd.toFixed(2)} kPa`}</td>
+                  <td className="number">{vpd === null ? '–' : showAirPressure(vpd, lawn.unitSystem).text}</td>
                   <td className="number">{total(list.map((day) => day.leafWetHours))}</td>
                   <td className="number">{total(list.map((day) => day.hoursKnown))}</td>
                 </tr>
@@ -79,16 +80,17 @@ function Charts({ season, lawn }: { season: SeasonWeather; lawn: Lawn }) {
   const metric = lawn.unitSystem === 'metric';
   const temp = (value: number | null) => (value === null ? null : metric ? value : fromC(value, 'degF').value);
   const water = (value: number | null) => (value === null ? null : metric ? value : fromM(value / 1000, 'in').value);
+  const pressure = (value: number | null) => (value === null ? null : metric ? value : fromKPa(value, 'inHg').value);
   const values = (read: (day: SeasonDay) => number | null) => season.days.map((day) => ({ x: day.noonUtcMs, y: read(day) }));
   const from = (season.days[0]?.noonUtcMs ?? 0) - dayMs / 2;
   const to = (season.days.at(-1)?.noonUtcMs ?? 0) + dayMs / 2;
   const common = {
     sprays: onePerDay(season.sprays.filter(({ atUtcMs }) => atUtcMs >= from && atUtcMs <= to)).map((spray) => ({ x: spray.atUtcMs, label: spray.label, href: `/sprays/${spray.id}` })),
-    photos: season.photos.filter(({ atUtcMs }) => atUtcMs >= from && atUtcMs <= to).map((photo) => ({ x: photo.atUtcMs, label: `Photo of ${dayText(new Date(photo.atUtcMs), lawn.timeZone)}`, href: `/photos/${photo.id}` })),
+    photos: season.photos.filter(({ atUtcMs }) => atUtcMs >= from && atUtcMs <= to).map((photo) => ({ x: photo.atUtcMs, label: `Photo of ${dayText(new Date(photo.atUtcMs), lawn)}`, href: `/photos/${photo.id}` })),
     gaps: season.gaps.filter((gap) => gap.hours >= 12).map((gap) => ({ from: gap.fromUtcMs, to: gap.toUtcMs })),
     from,
     to,
-    timeZone: lawn.timeZone,
+    reader: readerOf(lawn),
   };
   const charts: { title: string; yLabel: string; digits: number; series: DaySeries[] }[] = [
     {
@@ -109,11 +111,11 @@ function Charts({ season, lawn }: { season: SeasonWeather; lawn: Lawn }) {
     },
     {
       title: 'Vapour pressure deficit',
-      yLabel: 'VPD, kPa',
+      yLabel: metric ? 'VPD, kPa' : 'VPD, inHg',
       digits: 2,
       series: [
-        { name: 'Highest of the day', kind: 'line', tone: 0, values: values((day) => day.maxVpdKPa) },
-        { name: 'Mean of the day', kind: 'line', tone: 3, values: values((day) => day.meanVpdKPa) },
+        { name: 'Highest of the day', kind: 'line', tone: 0, values: values((day) => pressure(day.maxVpdKPa)) },
+        { name: 'Mean of the day', kind: 'line', tone: 3, values: values((day) => pressure(day.meanVpdKPa)) },
       ],
     },
   ];
@@ -209,7 +211,7 @@ export function SeasonSection({ season, lawn, query }: { season: SeasonWeather; 
               <ul>
                 {season.sprays.map((spray) => (
                   <li key={spray.id}>
-                    <Link href={`/sprays/${spray.id}`}>{dayText(new Date(spray.atUtcMs), lawn.timeZone)}</Link> {spray.label}
+                    <Link href={`/sprays/${spray.id}`}>{dayText(new Date(spray.atUtcMs), lawn)}</Link> {spray.label}
                   </li>
                 ))}
               </ul>
@@ -223,7 +225,7 @@ export function SeasonSection({ season, lawn, query }: { season: SeasonWeather; 
             <ul>
               {gaps.slice(0, 200).map((gap) => (
                 <li key={gap.fromUtcMs}>
-                  {dayText(new Date(gap.fromUtcMs), lawn.timeZone)}, {gap.hours} h
+                  {dayText(new Date(gap.fromUtcMs), lawn)}, {gap.hours} h
                 </li>
               ))}
             </ul>

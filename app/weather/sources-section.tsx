@@ -1,6 +1,6 @@
 import Link from 'next/link';
 import { ActionForm } from '@/app/_ui/action-form';
-import { dayText, momentText, spanText } from '@/app/_ui/dates';
+import { dayText, momentText, spanText } from '@/lib/units/dates';
 import { Choose, Field, Tick } from '@/app/_ui/field';
 import type { Lawn } from '@/lib/diary/lawns';
 import { COLUMN_FIELDS, COLUMN_KINDS } from '@/lib/forms/weather-columns';
@@ -33,10 +33,10 @@ export function ImportsSection({ lawn, imports }: { lawn: Lawn; imports: Imports
                 <strong style={{ overflowWrap: 'anywhere' }}>{entry.fileName}</strong>
                 <br />
                 <span className="soft">
-                  {entry.firstHour && entry.lastHour && `${dayText(entry.firstHour, lawn.timeZone)} to ${dayText(entry.lastHour, lawn.timeZone)}, `}
+                  {entry.firstHour && entry.lastHour && `${dayText(entry.firstHour, lawn)} to ${dayText(entry.lastHour, lawn)}, `}
                   {entry.brokenOff || entry.state === 'writing' ? '' : `${entry.hours.toLocaleString('en-US')} hours from ${entry.rowsRead.toLocaleString('en-US')} rows`}
                   {entry.badRows > 0 && `, ${entry.badRows.toLocaleString('en-US')} bad rows or cells left out`}
-                  {entry.duplicateRows > 0 && `, ${entry.duplicateRows.toLocaleString('en-US')} duplicates merged`}. Imported {momentText(entry.createdAt, lawn.timeZone)}.
+                  {entry.duplicateRows > 0 && `, ${entry.duplicateRows.toLocaleString('en-US')} duplicates merged`}. Imported {momentText(entry.createdAt, lawn)}.
                 </span>
               </p>
               {entry.brokenOff && <p className="notice notice-bad">This import broke off before it was whole. Remove it and import the file again: it still waits under Import.</p>}
@@ -84,7 +84,7 @@ export function ServiceSection({
         <>
           <p>
             {settings.name}:{' '}
-            {fetchedAtUtcMs === null ? 'no answer yet.' : `the answer shown is of ${momentText(new Date(fetchedAtUtcMs), lawn.timeZone)}, ${ageText(fetchedAtUtcMs, now)} old.`}
+            {fetchedAtUtcMs === null ? 'no answer yet.' : `the answer shown is of ${momentText(new Date(fetchedAtUtcMs), lawn)}, ${ageText(fetchedAtUtcMs, now)} old.`}
           </p>
           <AskService lawnId={lawn.id} stale={now.getTime() - lastTriedMs > staleMs} last={outcome} />
         </>

@@ -1,6 +1,6 @@
 import Link from 'next/link';
 import { How } from '@/app/_ui/how';
-import { dayKey, dayText, momentText, timeText } from '@/app/_ui/dates';
+import { dateText, dayKey, hourText, momentText, timeText } from '@/lib/units/dates';
 import { AmountField, Field } from '@/app/_ui/field';
 import { SensitivityLine } from '@/app/_ui/drying';
 import { VerdictWord } from '@/app/_ui/reasons';
@@ -33,16 +33,16 @@ function toStrip(answer: WindowAhead, lawn: Lawn): { days: StripDay[]; limits: R
   const limits: Record<string, Pick<Reason, 'limit' | 'source'>> = {};
   const days = answer.days.map(({ date, sun }): StripDay => ({
     date,
-    title: dayText(new Date(`${date}T12:00:00Z`), 'UTC'),
-    sun: sunText(sun.sun, lawn.timeZone),
+    title: dateText(date, lawn),
+    sun: sunText(sun.sun, lawn),
     hours: answer.scores
       .filter((score) => dayKey(new Date(score.startUtcMs), lawn.timeZone) === date)
       .map((score) => {
         for (const { topic, limit, source } of score.reasons) limits[topic] ??= { limit, source };
         return {
           startUtcMs: score.startUtcMs,
-          hour: timeText(new Date(score.startUtcMs), lawn.timeZone).replace(/:00$/, ''),
-          moment: momentText(new Date(score.startUtcMs), lawn.timeZone),
+          hour: hourText(score.startUtcMs, lawn),
+          moment: momentText(new Date(score.startUtcMs), lawn),
           verdict: score.verdict,
           points: score.points,
           drying: dryingText(score.drying),
@@ -80,7 +80,7 @@ function Grid({ answer, lawn }: { answer: WindowAhead; lawn: Lawn }) {
           <tbody>
             {answer.grid.startsUtcMs.map((start, row) => (
               <tr key={start}>
-                <th scope="row">{timeText(new Date(start), lawn.timeZone)}</th>
+                <th scope="row">{timeText(new Date(start), lawn)}</th>
                 {answer.grid.cells[row]?.map((cell, column) => (
                   <td key={answer.grid.carriersLPerHa[column]} className={`number ${cellClass(cell.kind, cell.minutes)}`}>
                     {dryingText(cell)}
@@ -104,7 +104,7 @@ function Question({ lawn, query, carrierLPerHa }: { lawn: Lawn; query: WeatherQu
       <form className="stack" method="get" action="/weather">
         <div className="fields">
           <AmountField name="carrier" label="Carrier volume" units={units} defaultValue={query.carrier?.value ?? Number(fromLPerHa(carrierLPerHa, unit).value.toPrecision(3))} defaultUnit={unit} />
-          <Field name="leaf" label="Wetted leaf area, m² per m² of ground" numeric defaultValue={query.leafAreaM2PerM2} hint="1 shares the liquid over as much leaf as there is ground; more leaf, thinner film." />
+          <Field name="leaf" label="Wetted leaf area, times the ground" numeric defaultValue={query.leafAreaM2PerM2} hint="1 shares the liquid over as much leaf as there is ground; more leaf, thinner film." />
           <Field name="minutes" label="Time the work takes, min" numeric defaultValue={query.workMinutes} />
           <Field name="from" label="From day" type="date" defaultValue={query.from} hint="Left empty: from now." />
         </div>
@@ -118,7 +118,7 @@ function Question({ lawn, query, carrierLPerHa }: { lawn: Lawn; query: WeatherQu
 
 /** The coming 48 hours, each with its reasons; best windows named. */
 export function WindowSection({ answer, lawn, query, carrierLPerHa }: { answer: WindowAnswer; lawn: Lawn; query: WeatherQuery; carrierLPerHa: number }) {
-  const title = query.from ? `Hours from ${dayText(new Date(`${query.from}T12:00:00Z`), 'UTC')}` : 'When to spray: the coming 48 hours';
+  const title = query.from ? `Hours from ${dateText(query.from, lawn)}` : 'When to spray: the coming 48 hours';
   if (answer.kind !== 'scored') {
     return (
       <section className="sheet" id="window">
@@ -147,7 +147,7 @@ export function WindowSection({ answer, lawn, query, carrierLPerHa }: { answer: 
           {answer.windows.map((window) => (
             <li key={window.startUtcMs}>
               <strong>
-                {momentText(new Date(window.startUtcMs), lawn.timeZone)} to {timeText(new Date(window.endUtcMs), lawn.timeZone)}
+                {momentText(new Date(window.startUtcMs), lawn)} to {timeText(new Date(window.endUtcMs), lawn)}
               </strong>
               , {window.name} <VerdictWord verdict={window.verdict} /> <span className="soft">{window.points.toFixed(0)} of 100 points</span>
             </li>
@@ -158,7 +158,7 @@ export function WindowSection({ answer, lawn, query, carrierLPerHa }: { answer: 
       {answer.sensitivity && (
         <>
           <h3>
-            Drying at {momentText(new Date(answer.sensitivity.startUtcMs), lawn.timeZone)}
+            Drying at {momentText(new Date(answer.sensitivity.startUtcMs), lawn)}
             {answer.sensitivity.minutes !== null && `: about ${minutesText(answer.sensitivity.minutes)}`}
           </h3>
           <SensitivityLine lines={answer.sensitivity.lines} system={lawn.unitSystem} />

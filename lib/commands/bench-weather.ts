@@ -10,7 +10,7 @@ const scratch = fs.mkdtempSync(path.join(os.tmpdir(), 'swathbook-bench-'));
 process.env['SWATHBOOK_DATA'] = scratch;
 
 const { execFileSync } = await import('node:child_process');
-execFileSync(process.execPath, ['--conditions=react-server', '--import', 'tsx', 'lib/commands/migrate.ts'], { env: process.env, stdio: 'inherit' });
+execFileSync(process.execPath, ['lib/commands/run.mjs', 'migrate'], { env: process.env, stdio: 'inherit' });
 const { closeDiary } = await import('@/lib/diary/client');
 const { createLawn } = await import('@/lib/diary/lawns');
 const { importWeatherFile, keepWeatherFile, previewWeatherFile, undoWeatherImport } = await import('@/lib/work/take-weather-file');

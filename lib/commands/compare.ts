@@ -3,6 +3,7 @@ import { mkdir, readdir, readFile, stat, writeFile } from 'node:fs/promises';
 import path from 'node:path';
 import { parseArgs } from 'node:util';
 import { decodePhoto } from '../darkroom/decode';
+import { focalOf } from '../darkroom/exif';
 import { parseOutlinesFile, type OutlinesFile } from '../forms/outlines-file';
 import { isSimple } from '../photo/region';
 import { alignAndCompare, type ComparedPair } from '../work/compare-photos';
@@ -110,7 +111,7 @@ async function runJob({ name, before, after, outlines }: Job): Promise<Outcome> 
     const asked = await readOutlines(outlines);
     if (typeof asked === 'string') return { name, error: asked };
     const [earlier, later] = await Promise.all([decodePhoto(before), decodePhoto(after)]);
-    return { name, result: alignAndCompare(earlier.pixels, later.pixels, asked) };
+    return { name, result: alignAndCompare(earlier.pixels, later.pixels, asked, { focal: [await focalOf(before, earlier), await focalOf(after, later)] }) };
   } catch (error) {
     return { name, error: (error as Error).message };
   }

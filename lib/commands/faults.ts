@@ -50,7 +50,7 @@ function prove(fact: string, holds: boolean, but = ''): void {
 /** Starts the server as `npm start` does after its set-up, in a group of its own so that all of it can be killed at once. */
 async function startServer(folder: string): Promise<Server> {
   const port = await freePort();
-  const child = spawn(process.execPath, ['--conditions=react-server', '--import', 'tsx', 'lib/commands/serve.ts'], {
+  const child = spawn(process.execPath, ['lib/commands/run.mjs', 'serve'], {
     detached: true,
     stdio: ['ignore', 'ignore', 'pipe'],
     env: { ...process.env, SWATHBOOK_DATA: folder, HOST: '127.0.0.1', PORT: String(port), SWATHBOOK_LOG: 'error' },
@@ -223,6 +223,9 @@ async function killAgainAndAgain(kills: number, random: Random): Promise<void> {
     }
     const last = await startServer(folder);
     prove('the server takes the next visitor', (await fetch(last.url)).status === 200);
+    // What waits to be read is read behind the open doors.
+    const waiting = async () => (await inspectDatabase(path.join(folder, 'diary.db'))).photos.filter((photo) => photo.state === 'waiting').length;
+    for (const until = Date.now() + 120_000; Date.now() < until && (await waiting()) > 0; ) await new Promise((resolve) => setTimeout(resolve, 500));
     last.process.kill('SIGTERM');
     prove('asked to stop, the server stops cleanly', (await endOf(last.process)) === 0);
     await proveKept(folder, known, 'at the end');
@@ -270,7 +273,7 @@ async function starveOfDisk(random: Random): Promise<void> {
       if (remounted !== 0) await new Promise((resolve) => setTimeout(resolve, 100));
     }
     prove('the disk could be made read-only', remounted === 0);
-    const refused = spawnSync(process.execPath, ['--conditions=react-server', '--import', 'tsx', 'lib/commands/migrate.ts'], { encoding: 'utf8', env: process.env });
+    const refused = spawnSync(process.execPath, ['lib/commands/run.mjs', 'migrate'], { encoding: 'utf8', env: process.env });
     console.log(`read-only at start: ${refused.stderr.trim().split('\n')[0]}`);
     prove('a read-only data folder is told in one sentence at start', refused.status === 1 && /^swathbook: expected a data folder that can be written to, got .*\n$/.test(refused.stderr), refused.stderr);
     spawnSync('mount', ['-o', 'remount,rw,size=60m', folder]);

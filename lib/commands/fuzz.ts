@@ -43,7 +43,6 @@ async function beChild(seed: number, kind: Kind, from: number, to: number): Prom
 function runSome(seed: number, kind: Kind, from: number, to: number, tally: Tally): Promise<number> {
   return new Promise((resolve) => {
     const child = fork(fileURLToPath(import.meta.url), ['--child', kind, '--from', String(from), '--to', String(to), '--seed', String(seed)], {
-      execArgv: ['--conditions=react-server', '--import', 'tsx'],
       stdio: ['ignore', 'ignore', 'pipe', 'ipc'],
     });
     let words = '';

@@ -19,13 +19,12 @@ import { seedLoad } from '../work/seed-load';
 
 type Prove = (fact: string, holds: boolean, but?: string) => void;
 
-const flags = ['--conditions=react-server', '--import', 'tsx'];
 const environment = (folder: string) => ({ ...process.env, SWATHBOOK_DATA: folder });
 
 /** Runs a command of ours and kills it, and all it started, after a while; null lets it end. @returns its end in words */
 function runAndKill(folder: string, args: readonly string[], afterMs: number): Promise<string> {
   return new Promise((resolve) => {
-    const child = spawn(process.execPath, [...flags, ...args], { detached: true, stdio: 'ignore', env: environment(folder) });
+    const child = spawn(process.execPath, ['lib/commands/run.mjs', ...args], { detached: true, stdio: 'ignore', env: environment(folder) });
     const timer = setTimeout(() => process.kill(-(child.pid as number), 'SIGKILL'), afterMs);
     child.once('exit', (code, signal) => {
       clearTimeout(timer);
@@ -36,9 +35,9 @@ function runAndKill(folder: string, args: readonly string[], afterMs: number): P
 
 /** What `npm start` does before it serves: it must always get through, whatever lies there. */
 function startAgain(folder: string): { status: number | null; words: string } {
-  const migrated = spawnSync(process.execPath, [...flags, 'lib/commands/migrate.ts'], { encoding: 'utf8', env: environment(folder) });
+  const migrated = spawnSync(process.execPath, ['lib/commands/run.mjs', 'migrate'], { encoding: 'utf8', env: environment(folder) });
   if (migrated.status !== 0) return { status: migrated.status, words: migrated.stderr };
-  const mended = spawnSync(process.execPath, [...flags, 'lib/commands/doctor.ts', '--fix'], { encoding: 'utf8', env: environment(folder) });
+  const mended = spawnSync(process.execPath, ['lib/commands/run.mjs', 'doctor', '--fix'], { encoding: 'utf8', env: environment(folder) });
   return { status: mended.status, words: `${mended.stdout}${mended.stderr}` };
 }
 
@@ -80,8 +79,8 @@ export async function killWork(kills: number, random: Random, prove: Prove): Pro
       const folder = path.join(root, `round-${round}`);
       if (kind !== 'first start') cpSync(old, folder, { recursive: true });
       // A command takes a while to load; kills fall between its first step and its last.
-      const afterMs = 400 + random.below(kind === 'first start' ? 2600 : 4600);
-      const args = { 'first start': ['lib/commands/migrate.ts'], archive: ['lib/commands/archive.ts'], restore: ['lib/commands/restore.ts', archive.path] }[kind];
+      const afterMs = 120 + random.below(kind === 'first start' ? 1400 : 2800);
+      const args = { 'first start': ['migrate'], archive: ['archive'], restore: ['restore', archive.path] }[kind];
       const end = await runAndKill(folder, args, afterMs);
       const counted = tally.get(kind) ?? { killed: 0, through: 0 };
       tally.set(kind, { killed: counted.killed + (end === 'killed' ? 1 : 0), through: counted.through + (end === 'killed' ? 0 : 1) });

@@ -10,8 +10,8 @@ import { fileURLToPath } from 'node:url';
 
 export const projectRoot = fileURLToPath(new URL('../..', import.meta.url));
 
-/** The flags with which Node runs this project's TypeScript outside Next. */
-export const typescriptFlags = ['--conditions=react-server', '--import', 'tsx'];
+/** How Node runs a command of this project's TypeScript. */
+export const commandNamed = (name) => ['lib/commands/run.mjs', name];
 
 const inProject = (...parts) => path.join(projectRoot, ...parts);
 
@@ -71,7 +71,7 @@ export function generateServerClient() {
 }
 
 export function migrate() {
-  run(process.execPath, [...typescriptFlags, 'lib/commands/migrate.ts'], { speaks: true });
+  run(process.execPath, commandNamed('migrate'), { speaks: true });
 }
 
 function newestChange(entry) {

@@ -2,7 +2,7 @@
 import { spawn, spawnSync } from 'node:child_process';
 import path from 'node:path';
 import { parentsOf } from './process-parents.mjs';
-import { buildWhenStale, migrate, prepare, projectRoot, typescriptFlags } from './setup.mjs';
+import { buildWhenStale, commandNamed, migrate, prepare, projectRoot } from './setup.mjs';
 
 const demo = process.argv.includes('--demo');
 if (demo) process.env.SWATHBOOK_DATA ??= path.join(projectRoot, 'demo-data');
@@ -10,13 +10,13 @@ if (demo) process.env.SWATHBOOK_DATA ??= path.join(projectRoot, 'demo-data');
 prepare();
 migrate();
 if (demo) {
-  const seeded = spawnSync(process.execPath, [...typescriptFlags, 'lib/commands/seed-demo.ts'], { cwd: projectRoot, stdio: 'inherit' });
+  const seeded = spawnSync(process.execPath, commandNamed('seed-demo'), { cwd: projectRoot, stdio: 'inherit' });
   if (seeded.status !== 0) process.exit(seeded.status ?? 1);
 }
 buildWhenStale();
 
 // Each process learns by its channel that the one which started it has ended, whatever ended it.
-const server = spawn(process.execPath, [...typescriptFlags, 'lib/commands/serve.ts'], { cwd: projectRoot, stdio: ['inherit', 'inherit', 'inherit', 'ipc'] });
+const server = spawn(process.execPath, commandNamed('serve'), { cwd: projectRoot, stdio: ['inherit', 'inherit', 'inherit', 'ipc'] });
 if (process.env.npm_lifecycle_event !== undefined) stopWithParents(() => server.kill('SIGTERM'));
 for (const signal of ['SIGINT', 'SIGTERM']) process.on(signal, () => server.kill(signal));
 server.on('exit', (code, signal) => process.exit(code ?? (signal ? 0 : 1)));

@@ -2,6 +2,7 @@ import 'server-only';
 import exifr from 'exifr';
 import { readFile } from 'node:fs/promises';
 import sharp from 'sharp';
+import { focalOverLongSide } from '../photo/focal';
 import type { CameraTime } from '../photo/taken-at';
 import type { PhotoSource } from './decode';
 import { readHeifExif } from './heif-boxes';
@@ -53,6 +54,11 @@ export async function readExif(source: PhotoSource, { withLocation = false }: { 
     hasLocation: place !== null,
     ...(withLocation && place !== null ? { location: place } : {}),
   };
+}
+
+/** Focal length over the long side of an upright photo of this size, where its file names one. */
+export async function focalOf(source: PhotoSource, { width, height }: { readonly width: number; readonly height: number }): Promise<number | undefined> {
+  return focalOverLongSide((await readExif(source)).focalLength35mm, width, height);
 }
 
 async function readTags(source: PhotoSource): Promise<Tags> {

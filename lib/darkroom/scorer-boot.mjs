@@ -1,12 +1,11 @@
-// What a scoring worker starts with: teaches its thread TypeScript, then hands over. The flag --import tsx does not reach a
-// worker's thread on Node 20, the call does.
+// What a scoring worker starts with: makes its thread wait for whoever serves a page, then hands over to the compiled worker.
+import { importCompiled } from '../compiled.mjs';
 import { stepBack } from './step-back.mjs';
-import { register } from 'tsx/esm/api';
 
 stepBack();
-register();
 // The HEIC decoder logs its troubles: not into a command's answer.
 console.log = console.error;
-const { default: scoreOnWorker } = await import('./scorer-worker.ts');
+const { default: scoreOnWorker, cutOnWorker } = await importCompiled('lib/darkroom/scorer-worker');
 
+export { cutOnWorker };
 export default scoreOnWorker;

@@ -3,7 +3,7 @@ import { cameraAt, type Camera } from './camera';
 import { blankCanvas, develop, lay, stroke, type Canvas } from './canvas';
 import { hashUnit, strokeStream } from './noise';
 import type { DemoPhoto, DemoStrip } from './scenario';
-import { backdrop, bed, bedEdgeM, drawFlowers, drawShrubs, drawStakes, FENCE_Y_M, path, pathEdgeM } from './surroundings';
+import { backdrop, bed, drawFlowers, drawShrubs, drawStakes, FENCE_Y_M, isBed, isPath, path, pathEdgeM } from './surroundings';
 import { turfField, type TurfField } from './turf-field';
 
 /**
@@ -46,11 +46,10 @@ function drawGround(canvas: Canvas, camera: Camera, field: TurfField, photo: Dem
         lay(canvas, u, v, r, g, b, 1);
         continue;
       }
-      const edge = pathEdgeM(x);
-      if (y < edge) {
-        const [r, g, b] = path(x, y, edge);
+      if (isPath(x, y)) {
+        const [r, g, b] = path(x, y, pathEdgeM(x));
         lay(canvas, u, v, r, g, b, 1);
-      } else if (y > bedEdgeM(x)) {
+      } else if (isBed(x, y)) {
         const [r, g, b] = bed(x, y);
         lay(canvas, u, v, r, g, b, 1);
       } else {
@@ -84,7 +83,7 @@ function drawBlades(canvas: Canvas, camera: Camera, field: TurfField, photo: Dem
       const perMetre = camera.focalPx / t;
       const width = BLADE_WIDTH_M * perMetre;
       u += (1.6 + 2.6 * random()) * Math.max(1, width);
-      if (y > bedEdgeM(x) || y < pathEdgeM(x)) continue;
+      if (isBed(x, y) || isPath(x, y)) continue;
       field.at(x + 0.03 * (random() - 0.5), y + 0.05 * (random() - 0.5), colour);
       const length = BLADE_LENGTH_M * perMetre * (0.45 + 0.75 * random());
       const lean = length * 1.1 * (random() - 0.5);

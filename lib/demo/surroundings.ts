@@ -7,8 +7,8 @@ import type { LinearRgb } from './turf-colour';
 
 /** What stays put around the demo's lawn: fence, trees, sky, bed, shrubs, path, stakes. It looks the same in every photo but for the light. */
 export const FENCE_Y_M = 10.2;
-export const BED_Y_M = 9.1;
-export const PATH_Y_M = -0.72;
+const BED_Y_M = 9.1;
+const PATH_Y_M = -0.72;
 const FENCE_HEIGHT_M = 1.35;
 const PLACE_SEED = 77;
 
@@ -29,7 +29,20 @@ export function pathEdgeM(xM: number): number {
   return PATH_Y_M + 0.03 * smoothNoise(xM * 1.7, 0.5, PLACE_SEED) + 0.012 * smoothNoise(xM * 9, 0.5, PLACE_SEED + 1);
 }
 
-export function bedEdgeM(xM: number): number {
+/** No edge strays further than this from its line. */
+const EDGE_REACH_M = 0.2;
+
+/** Is a place on the path? Most of the lawn is told without asking where the edge runs just there. */
+export function isPath(xM: number, yM: number): boolean {
+  return yM < PATH_Y_M + EDGE_REACH_M && yM < pathEdgeM(xM);
+}
+
+/** Is a place in the bed along the fence? */
+export function isBed(xM: number, yM: number): boolean {
+  return yM > BED_Y_M - EDGE_REACH_M && yM > bedEdgeM(xM);
+}
+
+function bedEdgeM(xM: number): number {
   return BED_Y_M + 0.14 * Math.sin(xM * 0.9) + 0.05 * smoothNoise(xM * 2.3, 3.5, PLACE_SEED + 2);
 }
 
@@ -44,14 +57,19 @@ export function backdrop(camera: Camera, ray: readonly [number, number, number],
   const farZ = camera.position[2] + far * ray[2];
   const top = 4.6 + 1.6 * smoothNoise(farX / 6, 1.5, PLACE_SEED + 3) + 0.9 * smoothNoise(farX / 1.7, 2.5, PLACE_SEED + 4) + 0.3 * smoothNoise(farX / 0.4, 4.5, PLACE_SEED + 5) + 0.4 * (hashUnit(Math.floor(farX * 11), Math.floor(farZ * 11), PLACE_SEED + 23) - 0.5);
   if (farZ < top) {
-    const clump = (up: number) => smoothNoise(farX / 1.3, (farZ + up) / 1.0, PLACE_SEED + 6) + 0.6 * smoothNoise(farX / 0.45, (farZ + up) / 0.36, PLACE_SEED + 19);
-    const litFromAbove = clump(0) - clump(0.32);
-    const leaf = 0.85 + 0.2 * clump(0) + 0.45 * litFromAbove + 0.75 * (hashUnit(Math.floor(farX * 11), Math.floor(farZ * 11), PLACE_SEED + 7) - 0.5);
+    const here = clump(farX, farZ);
+    const litFromAbove = here - clump(farX, farZ + 0.32);
+    const leaf = 0.85 + 0.2 * here + 0.45 * litFromAbove + 0.75 * (hashUnit(Math.floor(farX * 11), Math.floor(farZ * 11), PLACE_SEED + 7) - 0.5);
     const tree = smoothNoise(farX / 4.5, 7.5, PLACE_SEED + 20);
     const [r, g, b] = scaled(TREE, Math.max(0.25, leaf) * (0.55 + 0.11 * farZ));
     return [r * (1 + 0.3 * tree), g * (1 + 0.14 * tree), b * (1 - 0.1 * tree)];
   }
   return sunny ? scaled(SKY_HIGH, 1.02) : scaled(SKY_GREY, 1 + 0.04 * smoothNoise(farX / 9, farZ / 3, PLACE_SEED + 8));
+}
+
+/** How thick a tree's leaves stand at a place of the backdrop. */
+function clump(x: number, z: number): number {
+  return smoothNoise(x / 1.3, z / 1.0, PLACE_SEED + 6) + 0.6 * smoothNoise(x / 0.45, z / 0.36, PLACE_SEED + 19);
 }
 
 const BOARD_WIDTH_M = 0.145;
@@ -79,8 +97,8 @@ export function path(x: number, y: number, edgeY: number): LinearRgb {
   const slab = Math.floor(along);
   const joint = Math.min(along - slab, slab + 1 - along) * 0.8;
   if (joint < 0.007) return JOINT;
-  const warp = (shift: number) => 0.8 * smoothNoise(x * 70 + shift, y * 70, PLACE_SEED + 21);
-  const pebble = hashUnit(Math.floor(x * 115 + warp(0)), Math.floor(y * 75 + warp(40)), PLACE_SEED + 15);
+  const [warpX, warpY] = [0.8 * smoothNoise(x * 70, y * 70, PLACE_SEED + 21), 0.8 * smoothNoise(x * 70 + 40, y * 70, PLACE_SEED + 21)];
+  const pebble = hashUnit(Math.floor(x * 115 + warpX), Math.floor(y * 75 + warpY), PLACE_SEED + 15);
   const grit = hashUnit(Math.floor(x * 300), Math.floor(y * 300), PLACE_SEED + 22);
   const stain = 0.12 * smoothNoise(x * 1.3, y * 1.3, PLACE_SEED + 16) + 0.08 * smoothNoise(x * 8, y * 8, PLACE_SEED + 17);
   const shade = edgeY - y < 0.03 ? 0.45 : 1;

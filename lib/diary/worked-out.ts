@@ -30,6 +30,9 @@ export interface PhotoState {
   readonly takenAt: Date;
   readonly widthPx: number;
   readonly heightPx: number;
+  /** How the camera was held, by the phone's sensor; a photo's own for good. */
+  readonly cameraPitchDeg: number | null;
+  readonly cameraRollDeg: number | null;
   readonly greyCard: unknown;
   readonly chart: unknown;
   readonly measureState: string;
@@ -43,7 +46,7 @@ export interface PhotoState {
 }
 
 const stateFields = {
-  id: true, lawnId: true, viewpointId: true, sha256: true, kind: true, takenAt: true, widthPx: true, heightPx: true, greyCard: true, chart: true,
+  id: true, lawnId: true, viewpointId: true, sha256: true, kind: true, takenAt: true, widthPx: true, heightPx: true, cameraPitchDeg: true, cameraRollDeg: true, greyCard: true, chart: true,
   measureState: true, cautions: true, outlinesKey: true, readingsKey: true, comparisonKey: true,
   outlines: {
     orderBy: { plotId: 'asc' },

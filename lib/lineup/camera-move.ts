@@ -58,7 +58,8 @@ export const SURE = 4;
 /** Focal lengths over the long side that are tried when the file names none: phones lie at 0.65 to 0.85. */
 export const USUAL_FOCAL = 0.75;
 const FOCAL_SPREAD = 0.12;
-const FOCAL_SPREAD_KNOWN = 0.02;
+/** Files round it, take the diagonal or the width for the measure, and leave out what was zoomed or cropped. */
+const FOCAL_SPREAD_KNOWN = 0.05;
 /** A match agrees within this distance of its epipolar line (Sampson's), shares of the long side: 1.8 pixels of 1200. */
 const WITHIN = 1.8 / 1200;
 const ROUNDS = 6000;

@@ -19,7 +19,7 @@ const BY_METRES = 0.08;
 export function knownNormal(from: NormalSources, focal: number, size: Sized): KnownNormal | undefined {
   const { tiltBefore } = from;
   if (tiltBefore && tiltBefore.rollDeg !== null) {
-    return { pitch: (-tiltBefore.pitchDeg * Math.PI) / 180, roll: (-tiltBefore.rollDeg * Math.PI) / 180, sd: BY_TILT, sure: true };
+    return { pitch: (-tiltBefore.pitchDeg * Math.PI) / 180, roll: (tiltBefore.rollDeg * Math.PI) / 180, sd: BY_TILT, sure: true };
   }
   const corners: Point[] = [];
   const metres: Point[] = [];

@@ -7,9 +7,9 @@ import { mixtureChecks } from '@/lib/spray/mixture-checks';
 import type { PerElement } from '@/lib/spray/nutrients';
 import type { AreaDose } from '@/lib/spray/product-rate';
 import type { SaltLoad } from '@/lib/spray/solution';
-import { significant } from '@/lib/units/display';
 import { limitDose, type PlanProduct } from './plan-product';
 import type { Season } from './season';
+import { quantity } from '@/lib/units/quantity';
 
 /** One product of a spray that is in the diary. */
 export interface PastItem {
@@ -158,7 +158,7 @@ function carrierOfLabels(products: readonly PlanProduct[], carrierLPerHa: number
     const little = carrierLPerHa < leastCarrierLPerHa * (1 - 1e-9);
     return [{
       code: 'label-carrier', level: little ? 'over-label' : 'clear', subject: name, value: carrierLPerHa, limit: leastCarrierLPerHa, unit: 'L/ha', source: LABEL,
-      sentence: `${name}: ${significant(carrierLPerHa)} L/ha of carrier; the label asks for at least ${significant(leastCarrierLPerHa)}.`, fix: little ? 'More carrier water: walk slower or go over it twice at half the rate.' : '',
+      sentence: `${name}: ${quantity('liquidRate', carrierLPerHa)} of carrier; the label asks for at least ${quantity('liquidRate', leastCarrierLPerHa)}.`, fix: little ? 'More carrier water: walk slower or go over it twice at half the rate.' : '',
     }];
   });
 }

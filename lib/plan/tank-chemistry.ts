@@ -8,6 +8,7 @@ import { type DosePoint, doseCurve, waterDoseCurve } from '@/lib/water/dose-curv
 import { type TankItem, tankPH, tankSolution, type TankPH } from '@/lib/water/tank-ph';
 import { whyAlkalinity } from '@/lib/water/why-alkalinity';
 import { isRefused } from './plan-product';
+import { quantity } from '@/lib/units/quantity';
 
 /** For which tank an acid is dosed: one closed and sprayed soon, or one that stands open until carbon dioxide has left. */
 export type AcidAir = 'closed' | 'open';
@@ -101,7 +102,7 @@ const FAR_ABOVE = { times: 2, moreMgPerL: 100 } as const;
 
 function hardnessNote(hardness: number | null, alkalinity: number | null): string | null {
   if (hardness === null || alkalinity === null || hardness < FAR_ABOVE.times * alkalinity || hardness < alkalinity + FAR_ABOVE.moreMgPerL) return null;
-  return `Hardness ${Math.round(hardness)} is far above alkalinity ${Math.round(alkalinity)} mg/L as CaCO₃: the rest is calcium and magnesium with chloride or sulfate. Acid doesn't take it away; it can meet phosphate and sulfate, and dries to a white film. It is counted as chloride here; look whether the report has the two figures the right way round.`;
+  return `Hardness ${quantity('alkalinity', Math.round(hardness))} is far above alkalinity ${quantity('alkalinity', Math.round(alkalinity))}: the rest is calcium and magnesium with chloride or sulfate. Acid doesn't take it away; it can meet phosphate and sulfate, and dries to a white film. It is counted as chloride here; look whether the report has the two figures the right way round.`;
 }
 
 /** Two curves of pH against acid: the plain water, and the whole mix without its acid (null when that can't be worked out). */

@@ -1,7 +1,7 @@
 import { expectPositive } from '@/lib/expect';
-import { significant } from '@/lib/units/display';
-import { fromKgPerHa, toKgPerHa, toLPerHa } from '@/lib/units/rate';
-import { fromC, toC } from '@/lib/units/temperature';
+import { quantity } from '@/lib/units/quantity';
+import { toKgPerHa, toLPerHa } from '@/lib/units/rate';
+import { toC } from '@/lib/units/temperature';
 import { type Check, type CheckLevel, COMMON_PRACTICE } from './check';
 import { isUsed, type MixItem, nutrientsOfMix } from './mix-item';
 import type { SaltLoad } from './solution';
@@ -40,11 +40,6 @@ function graded(value: number, note: number, caution: number): CheckLevel {
   return value > note * (1 + 1e-9) ? 'note' : 'clear';
 }
 
-/** A rate in the trade's two units. */
-function both(kgPerHa: number): string {
-  return `${significant(kgPerHa)} kg/ha (${significant(fromKgPerHa(kgPerHa, 'lb/1000ft2').value)} lb/1000 ft²)`;
-}
-
 /**
  * Whether the mix may burn: iron and nitrogen rate, salt in the film, carrier volume, heat, surfactant with an ammonium salt.
  * @throws RangeError for a carrier volume of 0 or less
@@ -68,12 +63,12 @@ function ironCheck(ironKgPerHa: number): Check {
   const dieback = ironKgPerHa > IRON_DIEBACK_KG_PER_HA;
   const limit = dieback ? IRON_DIEBACK_KG_PER_HA : level === 'caution' ? IRON_MOST_USEFUL_KG_PER_HA : IRON_BEST_KG_PER_HA;
   const against = dieback
-    ? `leaf dieback was reported above ${significant(limit)}`
-    : `${IRON_BEST_KG_PER_HA} gave the best colour, and up to ${IRON_MOST_USEFUL_KG_PER_HA} was useful on high-pH soil`;
+    ? `leaf dieback was reported above ${quantity('nutrientRate', limit)}`
+    : `${quantity('nutrientRate', IRON_BEST_KG_PER_HA)} gave the best colour, and up to ${quantity('nutrientRate', IRON_MOST_USEFUL_KG_PER_HA)} was useful on high-pH soil`;
   return {
     code: 'iron-rate', level, subject: '', value: ironKgPerHa, limit, unit: 'kg Fe/ha',
-    source: dieback ? 'extension text, seen in a copy: Kentucky bluegrass, above 15 lb Fe/acre' : 'Yust, Wehner & Fermanian 1984, Agron J 76:934-938; University of Nebraska turf 2018',
-    sentence: `Iron ${both(ironKgPerHa)}: ${against}; more blackens leaves, sooner in heat and with nitrogen.`,
+    source: dieback ? 'extension text on Kentucky bluegrass, seen in a copy' : 'Yust, Wehner & Fermanian 1984, Agron J 76:934-938; University of Nebraska turf 2018',
+    sentence: `Iron ${quantity('nutrientRate', ironKgPerHa)}: ${against}; more blackens leaves, sooner in heat and with nitrogen.`,
     fix: level === 'clear' ? '' : 'Lower the iron rate and come back in a week rather than doubling it.',
   };
 }
@@ -85,8 +80,8 @@ function nitrogenCheck(nitrogenKgPerHa: number): Check {
     code: 'foliar-nitrogen-rate', level, subject: '', value: nitrogenKgPerHa, limit: burned ? FOLIAR_N_BURNED_KG_PER_HA : FOLIAR_N_STUDIED_KG_PER_HA, unit: 'kg N/ha',
     source: burned ? 'Agnew & Moore 1989, Iowa' : 'Stiegler, Richardson & Karcher 2011, Crop Sci 51:1253',
     sentence: burned
-      ? `Nitrogen ${both(nitrogenKgPerHa)} on the leaf: 1 lb/1000 ft² as urea burned at 1, 2 and 4 gal/1000 ft² of carrier.`
-      : `Nitrogen ${both(nitrogenKgPerHa)} on the leaf: uptake was studied at 0.1 and 0.25 lb/1000 ft², and a smaller share goes in at the higher rate.`,
+      ? `Nitrogen ${quantity('nutrientRate', nitrogenKgPerHa)} on the leaf: ${quantity('nutrientRate', FOLIAR_N_BURNED_KG_PER_HA)} as urea burned at ${[1, 2, 4].map((times) => quantity('liquidRate', times * CARRIER_LEAST_L_PER_HA)).join(', ')} of carrier.`
+      : `Nitrogen ${quantity('nutrientRate', nitrogenKgPerHa)} on the leaf: uptake was studied at ${quantity('nutrientRate', 0.4 * FOLIAR_N_STUDIED_KG_PER_HA)} and ${quantity('nutrientRate', FOLIAR_N_STUDIED_KG_PER_HA)}, and a smaller share goes in at the higher rate.`,
     fix: level === 'clear' ? '' : 'Split it over two sprays, or water it in.',
   };
 }
@@ -96,7 +91,7 @@ function saltCheck(salt: SaltLoad): Check {
   const left = salt.leftOut.length === 0 ? '' : `; no index for ${salt.leftOut.join(', ')}`;
   return {
     code: 'salt-strength', level, subject: '', value: salt.saltGPerL, limit: level === 'caution' ? SALT_CAUTION_G_PER_L : SALT_NOTE_G_PER_L, unit: 'g/L', source: COMMON_PRACTICE,
-    sentence: `The mix holds ${significant(salt.saltGPerL)} g of dissolved material per litre, as much osmosis as ${significant(salt.sodiumNitrateGPerL)} g/L of sodium nitrate (salt index, ${salt.edition}${left}).`,
+    sentence: `The mix holds ${quantity('strength', salt.saltGPerL)} of dissolved material and draws on the leaf’s water like ${quantity('strength', salt.sodiumNitrateGPerL)} of sodium nitrate (salt index, ${salt.edition}${left}).`,
     fix: level === 'clear' ? '' : 'More carrier water at the same rate per area, or a lower rate.',
   };
 }
@@ -105,13 +100,11 @@ function carrierCheck(carrierLPerHa: number): Check {
   const level = carrierLPerHa < CARRIER_LEAST_L_PER_HA * (1 - 1e-9) ? 'caution' : carrierLPerHa < CARRIER_USUAL_L_PER_HA * (1 - 1e-9) ? 'note' : 'clear';
   return {
     code: 'carrier-volume', level, subject: '', value: carrierLPerHa, limit: level === 'caution' ? CARRIER_LEAST_L_PER_HA : CARRIER_USUAL_L_PER_HA, unit: 'L/ha',
-    source: `${COMMON_PRACTICE}; published trials used 0.5 to 10 gal/1000 ft²`,
-    sentence: `Carrier ${significant(carrierLPerHa)} L/ha (${significant(carrierLPerHa / CARRIER_LEAST_L_PER_HA)} gal/1000 ft²): 1 to 2 gal/1000 ft² is the usual least for feeding through the leaf.`,
+    source: `${COMMON_PRACTICE}; published trials used half as much to five times as much`,
+    sentence: `Carrier ${quantity('liquidRate', carrierLPerHa)}: ${quantity('liquidRate', CARRIER_LEAST_L_PER_HA)} to ${quantity('liquidRate', CARRIER_USUAL_L_PER_HA)} is the usual least for feeding through the leaf.`,
     fix: level === 'clear' ? '' : 'Walk slower, use a larger nozzle, or go over it twice at half the rate.',
   };
 }
-
-const fahrenheit = (celsius: number): string => fromC(celsius, 'degF').value.toFixed(0);
 
 function heatCheck(airTempC: number | null, iron: boolean, { warmC, hotC }: { warmC: number; hotC: number }): readonly Check[] {
   if (airTempC === null) return [];
@@ -119,7 +112,7 @@ function heatCheck(airTempC: number | null, iron: boolean, { warmC, hotC }: { wa
   const limit = iron && airTempC > hotC ? hotC : warmC;
   return [{
     code: 'heat', level, subject: '', value: airTempC, limit, unit: '°C', source: COMMON_PRACTICE,
-    sentence: `${significant(airTempC)} °C within a day of the spray; the trade stays below ${significant(warmC)} °C (${fahrenheit(warmC)} °F)${iron ? `, and gives no iron above ${significant(hotC)} °C (${fahrenheit(hotC)} °F)` : ''}.`,
+    sentence: `${quantity('temperature', airTempC)} within a day of the spray; the trade stays below ${quantity('temperature', warmC)}${iron ? `, and gives no iron above ${quantity('temperature', hotC)}` : ''}.`,
     fix: level === 'clear' ? '' : 'Wait for a cooler day, or spray in the evening so that the film dries slowly.',
   }];
 }

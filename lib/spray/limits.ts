@@ -3,6 +3,7 @@ import { significant } from '@/lib/units/display';
 import { type Application, DAY_MS, gapMs, ONE_APPLICATION_MS, type Role } from './application';
 import { type Check, LABEL } from './check';
 import type { AreaDose } from './product-rate';
+import { quantity } from '@/lib/units/quantity';
 
 /** Roles for which a second product counts: an acidifier or a surfactant may come with every spray. */
 const NUTRIENT_ROLES: readonly Role[] = ['nitrogen', 'phosphorus', 'potassium', 'iron', 'manganese', 'magnesium'];
@@ -23,19 +24,20 @@ export const NO_LIMITS: LabelLimits = { maxPerApplication: null, minIntervalDays
 
 interface Basis {
   readonly unit: 'kg/ha' | 'L/ha';
+  readonly kind: 'dryRate' | 'liquidRate';
   readonly most: number;
   readonly of: (dose: AreaDose) => number | null;
 }
 
 /** The basis a limit is printed on: by volume if it has one, since that is how a liquid is measured. */
 function basisOf(limit: AreaDose): Basis | null {
-  if (limit.volumeLPerHa !== null) return { unit: 'L/ha', most: limit.volumeLPerHa, of: (dose) => dose.volumeLPerHa };
-  return limit.massKgPerHa === null ? null : { unit: 'kg/ha', most: limit.massKgPerHa, of: (dose) => dose.massKgPerHa };
+  if (limit.volumeLPerHa !== null) return { unit: 'L/ha', kind: 'liquidRate', most: limit.volumeLPerHa, of: (dose) => dose.volumeLPerHa };
+  return limit.massKgPerHa === null ? null : { unit: 'kg/ha', kind: 'dryRate', most: limit.massKgPerHa, of: (dose) => dose.massKgPerHa };
 }
 
 /** The same limit by weight, for doses known by weight only. */
 function massBasisOf(limit: AreaDose): Basis | null {
-  return limit.massKgPerHa === null ? null : { unit: 'kg/ha', most: limit.massKgPerHa, of: (dose) => dose.massKgPerHa };
+  return limit.massKgPerHa === null ? null : { unit: 'kg/ha', kind: 'dryRate', most: limit.massKgPerHa, of: (dose) => dose.massKgPerHa };
 }
 
 /** Sum of doses on a limit's basis, or null when one of them isn't known on any basis the limit has. */
@@ -100,7 +102,7 @@ function amountCheck(
   const over = isOver(sum, most);
   return {
     ...shared, level: over ? 'over-label' : 'clear', value: sum, limit: most, unit: basis.unit, fix: over ? fix : '',
-    sentence: `${planned.productName}: ${significant(sum)} ${basis.unit} in ${what}; the label allows ${significant(most)}.`,
+    sentence: `${planned.productName}: ${quantity(basis.kind, sum)} in ${what}; the label allows ${quantity(basis.kind, most)}.`,
   };
 }
 

@@ -5,6 +5,7 @@ import { significant } from '@/lib/units/display';
 import { type Check, COMMON_PRACTICE } from './check';
 import { type Chelate, CHELATES, chelateOf, holds, ironOf, isUsed, type MixItem, nutrientsOfMix } from './mix-item';
 import { P_IN_P2O5 } from './nutrients';
+import { quantity } from '@/lib/units/quantity';
 
 export interface MixtureConditions {
   readonly carrierLPerHa: number;
@@ -197,7 +198,7 @@ function groundRules(used: readonly MixItem[]): readonly Check[] {
   if (kgPerHa.P > 0) {
     checks.push({
       code: 'phosphorus-rules', level: 'note', subject: '', value: kgPerHa.P / P_IN_P2O5, limit: null, unit: 'kg P2O5/ha', source: 'state and local law; eleven US states limited phosphorus on lawns by 2012 (Connecticut OLR 2012-R-0076)',
-      sentence: `The mix brings ${significant(kgPerHa.P / P_IN_P2O5)} kg/ha of P2O5; many places allow phosphorus on lawns only after a soil test or for new grass.`, fix: 'Ask the county extension service what applies here.',
+      sentence: `The mix brings ${quantity('nutrientRate', kgPerHa.P / P_IN_P2O5)} of P2O5; many places allow phosphorus on lawns only after a soil test or for new grass.`, fix: 'Ask the county extension service what applies here.',
     });
   }
   return checks;

@@ -17,9 +17,9 @@ export interface HeatLimits {
 }
 
 /** 80 and 85 °F: cool-season grass uses more than it makes above them. */
-const COOL_LIMITS: HeatLimits = { warmC: 26.7, hotC: 29.4, source: 'University of Nebraska turf, July 2022 (cool-season grass is in deficit above 80 to 85 °F); the trade’s limits for iron' };
+const COOL_LIMITS: HeatLimits = { warmC: 26.7, hotC: 29.4, source: 'University of Nebraska turf, July 2022 (from where cool-season grass is in deficit); the trade’s limits for iron' };
 /** 95 °F ends the range warm-season grass likes; 5 °F more as for cool-season grass. */
-const WARM_LIMITS: HeatLimits = { warmC: 35, hotC: 37.8, source: 'Christians, Fundamentals of Turfgrass Management (warm-season grass likes up to 95 °F); 5 °F more common practice, no source' };
+const WARM_LIMITS: HeatLimits = { warmC: 35, hotC: 37.8, source: 'Christians, Fundamentals of Turfgrass Management (what warm-season grass likes); the hotter limit common practice, no source' };
 
 /** From where on heat speaks for damage; a grass nobody named is held to the cool-season limits, the lower ones. */
 export function heatLimits(season: GrassSeason | null): HeatLimits {

@@ -1,6 +1,7 @@
 import { ALL_KINDS, PRACTICE, aroseAfter, decisive, draft, round, some, strong } from '@/lib/trial/cause-draft';
 import type { Cause, Draft, MarkRecord } from '@/lib/trial/causes';
 import { heatLimits } from '@/lib/trial/grass-season';
+import { quantity } from '@/lib/units/quantity';
 
 const RECORD = 'the record';
 /** Torn tips dry grey within a day or two. */
@@ -59,13 +60,13 @@ function drought(r: MarkRecord): Draft {
       return d;
     }
   } else {
-    const text = `${round(r.etSinceWaterMm, 0)} mm evaporated since the last 5 mm of water${r.wateringKnown ? '' : ' (waterings are not written down, so there may have been some)'}`;
+    const text = `${quantity('water', r.etSinceWaterMm)} evaporated since the last ${quantity('water', 5)} of water${r.wateringKnown ? '' : ' (waterings are not written down, so there may have been some)'}`;
     if (r.etSinceWaterMm >= 2 * EASY_WATER_MM) d.forIt.push(r.wateringKnown ? strong(text, WATER_SOURCE) : some(text, WATER_SOURCE));
     else if (r.etSinceWaterMm >= EASY_WATER_MM) d.forIt.push(some(text, WATER_SOURCE));
     else d.against.push(strong(text, WATER_SOURCE));
   }
   const { warmC, source } = heatLimits(r.grassSeason);
-  if ((r.maxTempNext24hC ?? -Infinity) >= warmC) d.forIt.push(some(`up to ${round(r.maxTempNext24hC ?? 0)} °C`, source));
+  if ((r.maxTempNext24hC ?? -Infinity) >= warmC) d.forIt.push(some(`up to ${quantity('temperature', r.maxTempNext24hC ?? 0)}`, source));
   // Dry spots are patchy: a check that is spared says nothing.
   if (r.alsoOnCheck === true) weighCheck(r, d, false);
   return d;
@@ -83,7 +84,7 @@ function dewOrFrost(r: MarkRecord): Draft {
   if (r.leafWetAtPhoto === null) d.unknown.push('whether the leaves were wet then');
   else if (r.leafWetAtPhoto) d.forIt.push(r.photoHoursAfterSunrise <= DEW_HOURS ? strong('the leaves were wet then by the weather hours', 'Sentelhas et al. 2008 (humidity of 90 % or more), from memory') : some('the leaves were wet then by the weather hours', 'Sentelhas et al. 2008, from memory'));
   else d.against.push(strong('the leaves were dry then by the weather hours', 'Sentelhas et al. 2008 (humidity below 90 %), from memory'));
-  if (r.nightMinTempC !== null && r.nightMinTempC <= 1) d.forIt.push(strong(`the night went down to ${round(r.nightMinTempC)} °C: frost`, 'air at 1.5 m of 1 °C or less means frost on a leaf in a clear night (common practice)'));
+  if (r.nightMinTempC !== null && r.nightMinTempC <= 1) d.forIt.push(strong(`the night went down to ${quantity('temperature', r.nightMinTempC)}: frost`, 'air a degree above freezing means frost on a leaf in a clear night (common practice)'));
   weighCheck(r, d, true);
   return d;
 }
@@ -138,7 +139,7 @@ function dust(r: MarkRecord): Draft {
   }
   if (r.dustDaysBefore !== null && r.dustDaysBefore <= DUST_DAYS) d.forIt.push(strong(`topdressed, limed or aerated ${days(r.dustDaysBefore)} before`, RECORD), some('dust on the leaf is pale', PRACTICE));
   else d.against.push(some('nothing that makes dust is written down', RECORD));
-  if (r.rainSinceSprayMm !== null && r.rainSinceSprayMm >= WASHING_MM && (r.dustDaysBefore ?? Infinity) > 1) d.against.push(strong(`${round(r.rainSinceSprayMm, 0)} mm of rain since would have washed it off`, PRACTICE));
+  if (r.rainSinceSprayMm !== null && r.rainSinceSprayMm >= WASHING_MM && (r.dustDaysBefore ?? Infinity) > 1) d.against.push(strong(`${quantity('water', r.rainSinceSprayMm)} of rain since would have washed it off`, PRACTICE));
   weighCheck(r, d, false);
   return d;
 }

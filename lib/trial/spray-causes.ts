@@ -1,14 +1,15 @@
 import { ALL_KINDS, PRACTICE, aroseAfter, decisive, draft, known, round, some, strong } from '@/lib/trial/cause-draft';
 import type { Cause, Draft, DryingYardstick, MarkRecord } from '@/lib/trial/causes';
 import { heatLimits } from '@/lib/trial/grass-season';
+import { quantity } from '@/lib/units/quantity';
 
-const HULL = 'Hull 2000 (more than a few lb Fe per acre darkens; heat and nitrogen add to it)';
-const DIEBACK = 'extension text seen in a copy only (leaf dieback of Kentucky bluegrass above 15 lb Fe per acre)';
+const HULL = 'Hull 2000 (much iron darkens; heat and nitrogen add to it)';
+const DIEBACK = 'extension text on Kentucky bluegrass, seen in a copy only';
 const DILUTION = 'Agnew & Moore 1989; Wesely 1983 (burn grows with nitrogen rate and with less water)';
 const MECHANISM = 'North Dakota State University 2005 (wheat: burn when a warm film dries within the hour)';
 const UPTAKE = 'Henning, Mulvaney & Branham 2013; Stiegler, Richardson & Karcher 2011 (most leaf uptake in the first hours)';
 const SALT_SURFACTANT = 'related only: Nalewaja & Matysiak 2000 (ammonium salt and surfactant raised uptake of a herbicide in crabgrass); for turf fertiliser common practice, no source';
-const DRIFT = 'pesticidestewardship.org (3-8 mph where a label names none)';
+const DRIFT = 'pesticidestewardship.org, where a label names no wind';
 const LABEL = 'the product label';
 const RECORD = 'the record';
 
@@ -41,7 +42,7 @@ const rinsed = (r: MarkRecord): boolean => (r.waterWithin4hMm ?? 0) >= RINSING_M
 /** Water within four hours takes away what would have dried on. */
 function weighRinse(r: MarkRecord, d: Draft): void {
   if (!known(r.waterWithin4hMm, 'rain and watering in the first 4 h', d) || r.waterWithin4hMm < THINNING_MM) return;
-  const text = `${round(r.waterWithin4hMm)} mm of water within 4 h rinsed the leaf`;
+  const text = `${quantity('water', r.waterWithin4hMm)} of water within 4 h rinsed the leaf`;
   d.against.push(rinsed(r) ? decisive(text, PRACTICE) : strong(text, PRACTICE));
 }
 
@@ -57,7 +58,7 @@ function weighLateBurn(r: MarkRecord, d: Draft): void {
 
 /** What a dried film asks to be done otherwise: more water, a later hour. */
 function offerSlowerDrying(r: MarkRecord, d: Draft): void {
-  if (r.carrierLPerHa !== null) d.whatIf.push({ id: 'twice-the-carrier', text: `The same in twice the carrier, ${round(r.carrierLPerHa * 2, 0)} L/ha`, change: { carrierFactor: 2 } });
+  if (r.carrierLPerHa !== null) d.whatIf.push({ id: 'twice-the-carrier', text: `The same in twice the carrier, ${quantity('liquidRate', r.carrierLPerHa * 2)}`, change: { carrierFactor: 2 } });
   else d.whatIf.push({ id: 'twice-the-carrier', text: 'The same in twice the carrier', change: { carrierFactor: 2 } });
   if (r.sunLeftHours !== null && r.sunLeftHours > 0.75) {
     d.whatIf.push({ id: 'later-in-the-evening', text: `The same ${round(r.sunLeftHours - 0.5)} h later, half an hour before sunset`, change: { hoursLater: r.sunLeftHours - 0.5 } });
@@ -65,7 +66,7 @@ function offerSlowerDrying(r: MarkRecord, d: Draft): void {
 }
 
 function offerLessIron(r: MarkRecord, d: Draft): void {
-  if (r.ironKgPerHa !== null && r.ironKgPerHa > 0) d.whatIf.push({ id: 'half-the-iron', text: `Half the iron: ${round(r.ironKgPerHa / 2, 2)} kg Fe/ha instead of ${round(r.ironKgPerHa, 2)}`, change: { ironFactor: 0.5 } });
+  if (r.ironKgPerHa !== null && r.ironKgPerHa > 0) d.whatIf.push({ id: 'half-the-iron', text: `Half the iron: ${quantity('nutrientRate', r.ironKgPerHa / 2)} of Fe instead of ${quantity('nutrientRate', r.ironKgPerHa)}`, change: { ironFactor: 0.5 } });
 }
 
 /** Iron that stayed on the leaf instead of going in: a silvery haze, or a dark cast; the two are faces of one thing. */
@@ -76,7 +77,7 @@ function ironOnLeaf(r: MarkRecord, yardstick: DryingYardstick): Draft {
     d.against.push(decisive('no iron was sprayed', RECORD));
     return d;
   }
-  const rate = `iron was in the mix, ${round(r.ironKgPerHa, 2)} kg Fe/ha`;
+  const rate = `iron was in the mix, ${quantity('nutrientRate', r.ironKgPerHa)} of Fe`;
   if (r.kind === 'silver') d.forIt.push(strong(`${rate}, and a silvery haze some three days after is mostly iron that wasn't taken up`, PRACTICE));
   else if (r.kind === 'blackening') d.forIt.push(strong(`${rate}, and a dark cast is iron on the leaf as a silvery one is`, HULL));
   else d.forIt.push(some(rate, PRACTICE));
@@ -91,16 +92,16 @@ function ironOnLeaf(r: MarkRecord, yardstick: DryingYardstick): Draft {
   if (r.kind === 'silver' && r.daysSinceLastIron !== null && r.daysSinceLastIron < (r.labelMinIntervalDays ?? 7)) {
     d.forIt.push(some(`only ${round(r.daysSinceLastIron)} days after the last iron, where ${round(r.labelMinIntervalDays ?? 7)} are asked: two lots lie on one leaf`, r.labelMinIntervalDays === null ? 'Hull 2000' : LABEL));
   }
-  if (!isRinsed && r.labelMaxIronKgPerHa !== null && r.ironKgPerHa >= 0.9 * r.labelMaxIronKgPerHa) d.forIt.push(some(`the iron was at the label's most, ${round(r.labelMaxIronKgPerHa, 2)} kg Fe/ha`, LABEL));
+  if (!isRinsed && r.labelMaxIronKgPerHa !== null && r.ironKgPerHa >= 0.9 * r.labelMaxIronKgPerHa) d.forIt.push(some(`the iron was at the label's most, ${quantity('nutrientRate', r.labelMaxIronKgPerHa)} of Fe`, LABEL));
   if (r.kind === 'silver' && r.daysAfterSpray >= 1 && r.daysAfterSpray <= FILM_DAYS) d.forIt.push(some(`first seen ${round(r.daysAfterSpray)} ${round(r.daysAfterSpray) === '1' ? 'day' : 'days'} after the spray, when it mostly shows`, PRACTICE));
   weighFilmAge(r, d);
   const { warmC } = heatLimits(r.grassSeason);
   const hottest = Math.max(r.airTempC ?? -Infinity, r.maxTempNext24hC ?? -Infinity);
-  if (hottest >= warmC) d.forIt.push(some(`up to ${round(hottest)} °C: it dried, and darkens, the faster`, HULL));
+  if (hottest >= warmC) d.forIt.push(some(`up to ${quantity('temperature', hottest)}: it dried, and darkens, the faster`, HULL));
   weighRinse(r, d);
   offerLessIron(r, d);
-  if (hottest >= warmC) d.whatIf.push({ id: 'cooler-day', text: `A day that stays below ${warmC} °C`, change: { maxTempC: warmC } });
-  if (r.windMPerS !== null && r.windMPerS > WINDY_M_PER_S) d.whatIf.push({ id: 'calmer-hour', text: `An hour with wind below ${WINDY_M_PER_S} m/s`, change: { maxWindMPerS: WINDY_M_PER_S } });
+  if (hottest >= warmC) d.whatIf.push({ id: 'cooler-day', text: `A day that stays below ${quantity('temperature', warmC)}`, change: { maxTempC: warmC } });
+  if (r.windMPerS !== null && r.windMPerS > WINDY_M_PER_S) d.whatIf.push({ id: 'calmer-hour', text: `An hour with wind below ${quantity('wind', WINDY_M_PER_S)}`, change: { maxWindMPerS: WINDY_M_PER_S } });
   if (r.kind === 'chlorosis') d.against.push(strong('the mark is yellow, and iron greens', 'Yust, Wehner & Fermanian 1984'));
   return d;
 }
@@ -108,16 +109,16 @@ function ironOnLeaf(r: MarkRecord, yardstick: DryingYardstick): Draft {
 function tooMuchIron(r: MarkRecord): Draft {
   const d = draft();
   if (known(r.ironKgPerHa, 'iron rate', d)) {
-    const rate = `${round(r.ironKgPerHa, 2)} kg Fe/ha`;
+    const rate = `${quantity('nutrientRate', r.ironKgPerHa)} of Fe`;
     if (r.labelMaxIronKgPerHa !== null) {
       const share = r.ironKgPerHa / r.labelMaxIronKgPerHa;
-      if (share > 1.001) d.forIt.push(strong(`${rate} is ${round(share, 2)} times the label's most, ${round(r.labelMaxIronKgPerHa, 2)}`, LABEL));
-      else if (share < 0.75) d.against.push(some(`${rate} is ${round(share * 100, 0)}% of the label's most, ${round(r.labelMaxIronKgPerHa, 2)}`, LABEL));
+      if (share > 1.001) d.forIt.push(strong(`${rate} is ${round(share, 2)} times the label's most, ${quantity('nutrientRate', r.labelMaxIronKgPerHa)}`, LABEL));
+      else if (share < 0.75) d.against.push(some(`${rate} is ${round(share * 100, 0)}% of the label's most, ${quantity('nutrientRate', r.labelMaxIronKgPerHa)}`, LABEL));
     } else d.unknown.push("the label's highest iron rate");
-    if (r.ironKgPerHa > DIEBACK_IRON_KG_PER_HA) d.forIt.push(strong(`${rate} lies above ${DIEBACK_IRON_KG_PER_HA}, where leaves were said to die back`, DIEBACK));
-    else if (r.ironKgPerHa > DARKENING_IRON_KG_PER_HA) d.forIt.push(some(`${rate} lies above ${DARKENING_IRON_KG_PER_HA}, from where darkening is to be expected`, HULL));
+    if (r.ironKgPerHa > DIEBACK_IRON_KG_PER_HA) d.forIt.push(strong(`${rate} lies above ${quantity('nutrientRate', DIEBACK_IRON_KG_PER_HA)}, where leaves were said to die back`, DIEBACK));
+    else if (r.ironKgPerHa > DARKENING_IRON_KG_PER_HA) d.forIt.push(some(`${rate} lies above ${quantity('nutrientRate', DARKENING_IRON_KG_PER_HA)}, from where darkening is to be expected`, HULL));
     else if (r.ironKgPerHa === 0) d.against.push(decisive('no iron was sprayed', RECORD));
-    else d.against.push(some(`${rate} lies below ${DARKENING_IRON_KG_PER_HA}, a rate used for colour`, 'Yust, Wehner & Fermanian 1984 (1.1-4.5 kg Fe/ha for colour); Hull 2000'));
+    else d.against.push(some(`${rate} lies below ${quantity('nutrientRate', DARKENING_IRON_KG_PER_HA)}, a rate used for colour`, 'Yust, Wehner & Fermanian 1984 (iron for colour); Hull 2000'));
     offerLessIron(r, d);
   }
   if (r.kind === 'blackening') d.forIt.push(some('the mark is darker and greyer, as iron on the leaf shows', HULL));
@@ -157,12 +158,12 @@ function strongSolution(r: MarkRecord): Draft {
     if (r.solutionPercentWV >= MILD_SOLUTION_PERCENT) d.whatIf.push({ id: 'half-the-strength', text: `The same product in twice the water: ${round(r.solutionPercentWV / 2)} % w/v`, change: { carrierFactor: 2, strengthFactor: 0.5 } });
   }
   if (known(r.carrierLPerHa, 'carrier volume', d)) {
-    const text = `${round(r.carrierLPerHa, 0)} L/ha of spray`;
-    if (r.labelMinCarrierLPerHa !== null && r.carrierLPerHa < r.labelMinCarrierLPerHa) d.forIt.push(strong(`${text}; the label asks for at least ${round(r.labelMinCarrierLPerHa, 0)}`, LABEL));
-    else if (r.carrierLPerHa < LOW_CARRIER_L_PER_HA) d.forIt.push(some(`${text}, less than ${LOW_CARRIER_L_PER_HA} (1 US gal per 1000 ft²)`, PRACTICE));
-    else if (r.carrierLPerHa >= 2 * LOW_CARRIER_L_PER_HA) d.against.push(some(`${text}, at least ${2 * LOW_CARRIER_L_PER_HA} (2 US gal per 1000 ft²)`, PRACTICE));
+    const text = `${quantity('liquidRate', r.carrierLPerHa)} of spray`;
+    if (r.labelMinCarrierLPerHa !== null && r.carrierLPerHa < r.labelMinCarrierLPerHa) d.forIt.push(strong(`${text}; the label asks for at least ${quantity('liquidRate', r.labelMinCarrierLPerHa)}`, LABEL));
+    else if (r.carrierLPerHa < LOW_CARRIER_L_PER_HA) d.forIt.push(some(`${text}, less than ${quantity('liquidRate', LOW_CARRIER_L_PER_HA)}`, PRACTICE));
+    else if (r.carrierLPerHa >= 2 * LOW_CARRIER_L_PER_HA) d.against.push(some(`${text}, at least ${quantity('liquidRate', 2 * LOW_CARRIER_L_PER_HA)}`, PRACTICE));
   }
-  if (r.nitrogenKgPerHa !== null && r.nitrogenKgPerHa >= 45) d.forIt.push(some(`${round(r.nitrogenKgPerHa)} kg N/ha at once; about 49 burned in trials in great heat, most in little water`, DILUTION));
+  if (r.nitrogenKgPerHa !== null && r.nitrogenKgPerHa >= 45) d.forIt.push(some(`${quantity('nutrientRate', r.nitrogenKgPerHa)} of N at once; about ${quantity('nutrientRate', 48.8)} burned in trials in great heat, most in little water`, DILUTION));
   if (r.kind === 'burn') d.forIt.push(some('the mark is straw-coloured, as a salt burn shows', DILUTION));
   else if (r.kind === 'chlorosis') d.against.push(some('the mark is yellow, not scorched', PRACTICE));
   weighLateBurn(r, d);
@@ -183,7 +184,7 @@ function driedTooFast(r: MarkRecord, yardstick: DryingYardstick): Draft {
   const iron = r.ironKgPerHa ?? 0;
   if (known(r.solutionPercentWV, 'solution strength', d)) {
     if (r.solutionPercentWV >= MILD_SOLUTION_PERCENT) d.forIt.push(some(`${round(r.solutionPercentWV)} % w/v was there to be left behind`, MECHANISM));
-    else if (iron > 0) d.forIt.push(some(`${round(iron, 2)} kg Fe/ha was there to be left behind`, PRACTICE));
+    else if (iron > 0) d.forIt.push(some(`${quantity('nutrientRate', iron)} of Fe was there to be left behind`, PRACTICE));
     else d.against.push(strong(`the solution was weak, ${round(r.solutionPercentWV)} % w/v: little was there to be left behind`, PRACTICE));
   }
   weighRinse(r, d);
@@ -200,12 +201,12 @@ function heat(r: MarkRecord): Draft {
   const hottest = Math.max(r.airTempC ?? -Infinity, r.maxTempNext24hC ?? -Infinity);
   if (hottest === -Infinity) d.unknown.push('temperature');
   else {
-    const text = `up to ${round(hottest)} °C at or after the spray`;
+    const text = `up to ${quantity('temperature', hottest)} at or after the spray`;
     const grass = r.grassSeason === null ? '' : ` for ${r.grassSeason}-season grass`;
-    if (hottest >= hotC) d.forIt.push(strong(`${text}, ${hotC} or more${grass}`, source));
-    else if (hottest >= warmC) d.forIt.push(some(`${text}, ${warmC} or more${grass}`, source));
-    else d.against.push(strong(`${text}, below ${warmC}${grass}`, source));
-    if (hottest >= warmC) d.whatIf.push({ id: 'cooler-day', text: `A day that stays below ${warmC} °C`, change: { maxTempC: warmC } });
+    if (hottest >= hotC) d.forIt.push(strong(`${text}, ${quantity('temperature', hotC)} or more${grass}`, source));
+    else if (hottest >= warmC) d.forIt.push(some(`${text}, ${quantity('temperature', warmC)} or more${grass}`, source));
+    else d.against.push(strong(`${text}, below ${quantity('temperature', warmC)}${grass}`, source));
+    if (hottest >= warmC) d.whatIf.push({ id: 'cooler-day', text: `A day that stays below ${quantity('temperature', warmC)}`, change: { maxTempC: warmC } });
   }
   if (r.ironKgPerHa === 0 && r.solutionPercentWV !== null && r.solutionPercentWV < MILD_SOLUTION_PERCENT) d.against.push(strong(`no iron and only ${round(r.solutionPercentWV)} % w/v was there for heat to burn with`, PRACTICE));
   if (r.maxTempNext24hC === null) d.unknown.push('the highest temperature of the next day');
@@ -241,9 +242,9 @@ function overlapOrWind(r: MarkRecord): Draft {
   }
   if (known(r.windMPerS, 'wind', d)) {
     if (r.windMPerS > WINDY_M_PER_S) {
-      d.forIt.push(some(`wind of ${round(r.windMPerS)} m/s, above ${WINDY_M_PER_S} (8 mph), moves the spray`, DRIFT));
-      d.whatIf.push({ id: 'calmer-hour', text: `An hour with wind below ${WINDY_M_PER_S} m/s`, change: { maxWindMPerS: WINDY_M_PER_S } });
-    } else d.against.push(some(`wind of ${round(r.windMPerS)} m/s was within ${WINDY_M_PER_S}`, DRIFT));
+      d.forIt.push(some(`wind of ${quantity('wind', r.windMPerS)}, above ${quantity('wind', WINDY_M_PER_S)}, moves the spray`, DRIFT));
+      d.whatIf.push({ id: 'calmer-hour', text: `An hour with wind below ${quantity('wind', WINDY_M_PER_S)}`, change: { maxWindMPerS: WINDY_M_PER_S } });
+    } else d.against.push(some(`wind of ${quantity('wind', r.windMPerS)} was within ${quantity('wind', WINDY_M_PER_S)}`, DRIFT));
   }
   return d;
 }
@@ -267,9 +268,9 @@ function hardWaterFilm(r: MarkRecord): Draft {
     d.notWeighed = "the water's hardness is not on record";
     return d;
   }
-  if (r.gypsumMmolPerL !== null && r.gypsumMmolPerL > GYPSUM_MMOL_PER_L) d.forIt.push(strong(`calcium and sulfate of ${round(r.gypsumMmolPerL)} mmol/L in the tank: gypsum falls out near ${GYPSUM_MMOL_PER_L}`, 'solubility of gypsum, handbook value from memory'));
+  if (r.gypsumMmolPerL !== null && r.gypsumMmolPerL > GYPSUM_MMOL_PER_L) d.forIt.push(strong(`the tank holds ${round(r.gypsumMmolPerL / GYPSUM_MMOL_PER_L, 1)} times the calcium and sulfate at which gypsum falls out`, 'solubility of gypsum, handbook value from memory'));
   if (r.hardnessMgPerLCaCO3 !== null) {
-    const text = `water of ${round(r.hardnessMgPerLCaCO3, 0)} mg/L hardness as CaCO₃`;
+    const text = `water with a hardness of ${quantity('alkalinity', r.hardnessMgPerLCaCO3)}`;
     if (r.hardnessMgPerLCaCO3 >= VERY_HARD_MG_PER_L) d.forIt.push(some(`${text}, very hard: it dries white`, 'US Geological Survey classes, limits from memory; that it shows on leaves is common practice'));
     else if (r.hardnessMgPerLCaCO3 <= SOFT_MG_PER_L) d.against.push(strong(`${text}, soft`, 'US Geological Survey classes, limits from memory'));
     else d.against.push(some(`${text}, not very hard`, 'US Geological Survey classes, limits from memory'));

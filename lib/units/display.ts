@@ -1,13 +1,17 @@
 import { expectFinite, expectWhole } from '@/lib/expect';
 import type { Amount } from './amount';
-import { type AlkalinityUnit, type ConcentrationUnit } from './concentration';
+import { type AlkalinityUnit, fromMgPerL } from './concentration';
 import { fromM2, type AreaUnit } from './area';
 import { fromM, type LengthUnit } from './length';
-import { fromKg, type MassUnit } from './mass';
-import { type DryAreaRateUnit, fromKgPerHa, fromLPerHa, type LiquidAreaRateUnit } from './rate';
+import { fromKg, MASS_UNITS, type MassUnit, toKg } from './mass';
+import { fromKPa } from './pressure';
+import {
+  type DryAreaRateUnit, fromGPerL, fromKgPerHa, fromLPerHa, fromMlPerL, isDryAreaRate, isDryTankRate, isLiquidAreaRate, isLiquidTankRate, type LiquidAreaRateUnit, type Rate,
+  toGPerL, toKgPerHa, toLPerHa, toMlPerL,
+} from './rate';
 import { fromMPerS, type SpeedUnit } from './speed';
 import { fromC, fromDifferenceC, type TemperatureUnit } from './temperature';
-import { fromL, type VolumeUnit } from './volume';
+import { fromL, toL, VOLUME_UNITS, type VolumeUnit } from './volume';
 
 /** Which units the reader thinks in. */
 export type UnitSystem = 'us-customary' | 'metric';
@@ -28,7 +32,8 @@ const LABELS: Readonly<Record<string, string>> = {
 };
 
 /** How a unit is written for a reader; `us-fl-oz/1000ft2` becomes `fl oz/1000 ft²`. Every gallon and fluid ounce is US. */
-export function unitLabel(unit: string): string {
+export function unitLabel(unit: string, system?: UnitSystem): string {
+  if (unit === 'mg/L CaCO3' && system === 'us-customary') return 'ppm as CaCO₃';
   const whole = LABELS[unit];
   if (whole !== undefined) return whole;
   return unit.split('/').map((part) => LABELS[part] ?? part).join('/');
@@ -121,15 +126,64 @@ export function showTemperatureDifference(differenceC: number, system: UnitSyste
 export function showSpeed(speedMPerS: number, system: UnitSystem, metricUnit: SpeedUnit = 'm/s', figures = 2): Shown {
   return show(fromMPerS(speedMPerS, system === 'metric' ? metricUnit : 'mph'), figures);
 }
-/** A concentration: mg/L, or g/L from 1000 mg/L on. Both systems use it. */
-export function showConcentration(concentrationMgPerL: number, figures = 3): Shown {
-  const unit: ConcentrationUnit = Math.abs(concentrationMgPerL) >= 1000 ? 'g/L' : 'mg/L';
-  return show({ value: unit === 'g/L' ? concentrationMgPerL / 1000 : concentrationMgPerL, unit }, figures);
+/** What is dissolved in a mix: ounces of weight in a gallon; mg/L, or g/L from 1000 mg/L on. */
+export function showConcentration(concentrationMgPerL: number, system: UnitSystem, figures = 3): Shown {
+  if (system === 'us-customary') {
+    const { value, unit } = fromMgPerL(concentrationMgPerL, 'oz/us-gal');
+    return { value, unit, text: `${significant(value, figures)} oz/gal` };
+  }
+  return show(fromMgPerL(concentrationMgPerL, Math.abs(concentrationMgPerL) >= 1000 ? 'g/L' : 'mg/L'), figures);
 }
-/** An alkalinity or hardness, as CaCO3. Both systems use it. */
-export function showAlkalinity(alkalinityMgPerLCaCO3: number, figures = 3): Shown {
+/** An alkalinity or hardness as CaCO3: water reports say ppm in the US, and mg/L elsewhere. */
+export function showAlkalinity(alkalinityMgPerLCaCO3: number, system: UnitSystem, figures = 3): Shown {
   const unit: AlkalinityUnit = 'mg/L CaCO3';
-  return show({ value: alkalinityMgPerLCaCO3, unit }, figures);
+  return { value: alkalinityMgPerLCaCO3, unit, text: `${significant(alkalinityMgPerLCaCO3, figures)} ${unitLabel(unit, system)}` };
+}
+/** Rain, watering or evaporation: inches to a hundredth; mm to a tenth. */
+export function showWaterDepth(waterMm: number, system: UnitSystem): Shown {
+  const { value, unit } = fromM(waterMm / 1000, system === 'metric' ? 'mm' : 'in');
+  return { value, unit, text: `${withoutMinusNothing(value.toFixed(system === 'metric' ? 1 : 2))} ${unit}` };
+}
+/** The thickness of a film on a leaf: in or mm, to two figures. */
+export function showFilm(filmMm: number, system: UnitSystem): Shown {
+  return show(fromM(filmMm / 1000, system === 'metric' ? 'mm' : 'in'), 2);
+}
+/** A pressure of the air or in it: inches of mercury; kPa. To a hundredth. */
+export function showAirPressure(pressureKPa: number, system: UnitSystem): Shown {
+  const { value, unit } = fromKPa(pressureKPa, system === 'metric' ? 'kPa' : 'inHg');
+  return { value, unit, text: `${withoutMinusNothing(value.toFixed(2))} ${unitLabel(unit)}` };
+}
+/** The height of grass: in or mm. */
+export function showGrassHeight(heightM: number, system: UnitSystem): Shown {
+  return show(fromM(heightM, system === 'metric' ? 'mm' : 'in'));
+}
+
+const CUSTOMARY = /(^|[/ ])(us-|100us-|ft|yd|in$|acre|1000ft2|oz|lb|mph|degF|psi|inHg|grain)/;
+const EITHER = /^(% v\/v|% w\/v|specific-gravity|ppm|mg\/L CaCO3)$/;
+/** Whether a reader of the system uses the unit; some belong to both. */
+export function isOwnUnit(unit: string, system: UnitSystem): boolean {
+  return EITHER.test(unit) || CUSTOMARY.test(unit) === (system === 'us-customary');
+}
+
+/**
+ * What a person typed, as typed where the reader uses that unit, else in the reader's own: a label in the other units stays readable.
+ * @example showTyped({ value: 1, unit: 'us-gal/1000ft2' }, 'metric').text // '4.07 L/100 m²'
+ */
+export function showTyped(typed: Amount<string>, system: UnitSystem, figures = 6): Shown {
+  if (isOwnUnit(typed.unit, system)) return { ...show(typed, figures), text: `${significant(typed.value, figures)} ${unitLabel(typed.unit, system)}` };
+  const rate = typed as Rate;
+  if (isLiquidAreaRate(rate)) return showLiquidRate(toLPerHa(rate), system);
+  if (isDryAreaRate(rate)) return showDryRate(toKgPerHa(rate), system);
+  if (isLiquidTankRate(rate)) return show(fromMlPerL(toMlPerL(rate), system === 'metric' ? 'mL/L' : 'us-fl-oz/us-gal'));
+  if (isDryTankRate(rate)) return show(fromGPerL(toGPerL(rate), system === 'metric' ? 'g/L' : 'oz/us-gal'));
+  if (VOLUME_UNITS.includes(typed.unit as VolumeUnit)) return showVolume(toL(typed as Amount<VolumeUnit>), system);
+  if (MASS_UNITS.includes(typed.unit as MassUnit)) return showMass(toKg(typed as Amount<MassUnit>), system);
+  return show(typed, figures);
+}
+
+/** Digits without a minus sign before nothing. */
+function withoutMinusNothing(digits: string): string {
+  return digits.replace(/^-(0(?:\.0+)?)$/, '$1');
 }
 
 /** A number to so many decimals, with a minus sign only where something is left to be negative. */

@@ -59,7 +59,7 @@ export function doseForSolution(
   const mol = doseAt(I);
   const gPerL = mol * SUBSTANCES[acid.substance].molarMassGPerMol;
   if (!(perMol(I) < 0) || !Number.isFinite(mol) || gPerL > MOST_ACID_G_PER_L) {
-    return refused('targetPH', `Target pH: expected one that ${acid.name} can reach with at most ${MOST_ACID_G_PER_L} g/L, got ${targetPH}.`);
+    return refused('targetPH', `Target pH: expected one that ${acid.name} can reach, got ${targetPH}.`);
   }
   return {
     kind: 'dose',

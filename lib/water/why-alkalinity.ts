@@ -1,12 +1,10 @@
-import { significant } from '@/lib/units/display';
 import { doseForWater } from './acid-dose';
 import { ACIDS, type AcidProduct } from './acids';
+import { quantity } from '@/lib/units/quantity';
 
 /** Two made-up waters of one pH, to show what pH leaves out. */
 const LOW_MG_PER_L = 50;
 const HIGH_MG_PER_L = 200;
-
-const grams = (massKg: number) => significant(massKg * 1000, 2);
 
 /**
  * The sentence why alkalinity, not pH, sets the dose, with the numbers for this pH and this acid.
@@ -16,7 +14,7 @@ const grams = (massKg: number) => significant(massKg * 1000, 2);
  */
 export function whyAlkalinity(waterPH: number, targetPH: number, acid: AcidProduct = ACIDS['citric acid, anhydrous']): string {
   const principle = 'pH says where the water starts; alkalinity says how much acid it swallows on the way down, so it is alkalinity that sets the dose.';
-  const [low, high] = [LOW_MG_PER_L, HIGH_MG_PER_L].map((alkalinityMgPerLCaCO3) => doseForWater({ pH: waterPH, alkalinityMgPerLCaCO3 }, targetPH, acid, 10));
+  const [low, high] = [LOW_MG_PER_L, HIGH_MG_PER_L].map((alkalinityMgPerLCaCO3) => doseForWater({ pH: waterPH, alkalinityMgPerLCaCO3 }, targetPH, acid, 1));
   if (low?.kind !== 'dose' || high?.kind !== 'dose') return principle;
-  return `${principle} Two waters of pH ${waterPH}: 10 L at ${LOW_MG_PER_L} mg/L as CaCO₃ needs ${grams(low.amount.massKg)} g of ${acid.name} to reach pH ${targetPH}, at ${HIGH_MG_PER_L} mg/L ${grams(high.amount.massKg)} g.`;
+  return `${principle} Two waters of pH ${waterPH}: at ${quantity('alkalinity', LOW_MG_PER_L)} it takes ${quantity('strength', low.amount.massKg * 1000)} of ${acid.name} to reach pH ${targetPH}, at ${quantity('alkalinity', HIGH_MG_PER_L)} ${quantity('strength', high.amount.massKg * 1000)}.`;
 }

@@ -4,7 +4,7 @@ import { wetBulbPsychrometricC } from '@/lib/weather/wet-bulb';
 export type DeltaTClass = 'low' | 'suitable' | 'marginal' | 'high';
 
 export const DELTA_T_SOURCE =
-  'Australian Bureau of Meteorology guide, and GRDC spray application manual module 10.3: suitable 2 to 8 °C, not above 10 °C; below 2 °C droplets live long';
+  'Australian Bureau of Meteorology guide, and GRDC spray application manual module 10.3: where low, droplets live long';
 
 /**
  * Delta T: dry bulb less wet bulb, 0 °C and above; the drop of temperature evaporation can cause in this air.

@@ -7,6 +7,7 @@ import { atmosphericPressureKPa, psychrometricConstantKPaPerC } from '@/lib/weat
 import { W_PER_M2_IN_MJ_PER_M2_H } from '@/lib/weather/radiation';
 import { tetensKPa } from '@/lib/weather/saturation';
 import { LEAST_WIND_AT_2M_M_PER_S, aerodynamicResistanceSPerM, windAt2mMPerS, windAtCanopyMPerS } from '@/lib/weather/wind';
+import { quantity } from '@/lib/units/quantity';
 
 /** Latent heat of vaporisation, MJ/kg. @see FAO-56 below eq. 7 */
 const LATENT_HEAT_MJ_PER_KG = 2.45;
@@ -151,7 +152,7 @@ export function dryingTime(plan: FilmPlan, hours: readonly WeatherHour[], place:
   const assumed = new Set<string>();
   let left = filmMm;
   let extrapolated = plan.canopyHeightM > 0.15;
-  if (extrapolated) assumed.add('grass taller than 0.15 m: not a lawn, resistance extrapolated');
+  if (extrapolated) assumed.add('grass too tall for a lawn: resistance extrapolated');
   const common = (): DryingCommon => ({ filmMm, steps, assumed: [...assumed], extrapolated });
   for (let at = plan.startUtcMs; at < until; ) {
     const hourStart = hourStartOf(at);
@@ -169,11 +170,11 @@ export function dryingTime(plan: FilmPlan, hours: readonly WeatherHour[], place:
     const relHumidityPercent = hour.relHumidityPercent ?? 0;
     const windAt2m = windAt2mMPerS(hour.windMPerS ?? 0, hour.windHeightM ?? 2);
     if (windAt2m < LEAST_WIND_AT_2M_M_PER_S) {
-      assumed.add(`wind below ${LEAST_WIND_AT_2M_M_PER_S} m/s at 2 m: computed with ${LEAST_WIND_AT_2M_M_PER_S}`);
+      assumed.add(`less wind than ${quantity('wind', LEAST_WIND_AT_2M_M_PER_S)}: computed with that`);
       extrapolated = true;
     }
     if (airTempC < 0 || airTempC > 45 || windAt2m > 15) {
-      assumed.add('freezing, above 45 °C or a gale: outside what the model was made for');
+      assumed.add('freezing, great heat or a gale: outside what the model was made for');
       extrapolated = true;
     }
     const { evaporationMmPerH: rate, leafTempC } = wetLeaf({

@@ -2,7 +2,7 @@ import { missingWords } from './drying';
 import type { UnitSystem } from '@/lib/units/display';
 import { fromM } from '@/lib/units/length';
 import { fromMPerS } from '@/lib/units/speed';
-import { fromC } from '@/lib/units/temperature';
+import { fromC, fromDifferenceC } from '@/lib/units/temperature';
 import { DELTA_T_SOURCE, deltaTC, deltaTClass } from '@/lib/weather/delta-t';
 import type { DryingResult } from '@/lib/weather/drying';
 import type { WeatherHour, WeatherPlace } from '@/lib/weather/hour';
@@ -16,15 +16,16 @@ import { PRACTICE, type Reason, type WindowLimits } from '@/lib/weather/window-l
 
 const SOURCES = {
   drying: `${PRACTICE} for the minutes; uptake nearly stops once droplets are dry, 24-67% of foliar urea went in within 1 h (Stiegler, Richardson & Karcher 2011, Crop Sci. 51:1253)`,
-  wind: '3 to 8 mph where the label says nothing (pesticidestewardship.org); the label wins; calm air may mean an inversion',
+  wind: 'pesticidestewardship.org, where the label says nothing; the label wins; calm air may mean an inversion',
   rain: 'uptake of foliar N done by 4 to 6 h (Henning, Mulvaney & Branham 2013, Crop Sci.); no rainfast time for iron was found; the label wins',
 } as const;
 
 const digits = (value: number, places: number): string => value.toFixed(places);
 
-// Sentences and limits speak the reader's units; `value` and `unit` of a reason stay canonical. Delta T is given in °C everywhere.
+// Sentences and limits speak the reader's units; `value` and `unit` of a reason stay canonical.
 const speedText = (mPerS: number, units: UnitSystem): string => (units === 'metric' ? `${digits(mPerS, 1)} m/s` : `${digits(fromMPerS(mPerS, 'mph').value, 1)} mph`);
 const tempText = (tempC: number, units: UnitSystem, places = 1): string => (units === 'metric' ? `${digits(tempC, places)} °C` : `${digits(fromC(tempC, 'degF').value, 0)} °F`);
+const gapText = (gapC: number, units: UnitSystem, places = 1): string => (units === 'metric' ? `${digits(gapC, places)} °C` : `${digits(fromDifferenceC(gapC, 'degF').value, 0)} °F`);
 const rainText = (mm: number, units: UnitSystem, places = 1): string => (units === 'metric' ? `${digits(mm, places)} mm` : `${digits(fromM(mm / 1000, 'in').value, 2)} in`);
 
 /** Whether the film stays wet long enough, and not too long. */
@@ -40,30 +41,30 @@ export function dryingReason(result: DryingResult, limits: WindowLimits): Reason
 }
 
 /** Whether drops would dry in the air (high) or live long (low). */
-export function deltaTReason(hour: WeatherHour | undefined, place: WeatherPlace): Reason {
-  const base = { topic: 'delta-t', unit: '°C', limit: '2 to 8 °C; to 10 °C marginal', source: DELTA_T_SOURCE } as const;
+export function deltaTReason(hour: WeatherHour | undefined, place: WeatherPlace, units: UnitSystem = 'metric'): Reason {
+  const base = { topic: 'delta-t', unit: '°C', limit: `${gapText(2, units, 0)} to ${gapText(8, units, 0)}; to ${gapText(10, units, 0)} marginal`, source: DELTA_T_SOURCE } as const;
   if (hour === undefined || hour.airTempC === null || hour.relHumidityPercent === null) return { ...base, verdict: 'unknown', value: null, sentence: 'Delta T unknown: temperature or humidity missing.' };
   const value = deltaTC(hour.airTempC, hour.relHumidityPercent, hour.pressureKPa ?? atmosphericPressureKPa(place.elevationM));
   const kind = deltaTClass(value);
   const verdict = kind === 'suitable' ? 'suitable' : kind === 'high' ? 'unsuitable' : 'doubtful';
   const word = { low: 'low: droplets live long, dew or an inversion is likely', suitable: 'suitable', marginal: 'marginal: droplets shrink fast', high: 'too high: droplets dry in the air' }[kind];
-  return { ...base, verdict, value, sentence: `Delta T ${digits(value, 1)} °C is ${word}.` };
+  return { ...base, verdict, value, sentence: `Delta T (air less wet bulb) of ${gapText(value, units)} is ${word}.` };
 }
 
 /** Wind at 2 m, and gusts where they are known. */
 export function windReasons(hour: WeatherHour | undefined, limits: WindowLimits, units: UnitSystem = 'metric'): Reason[] {
-  const base = { topic: 'wind', unit: 'm/s', limit: `${speedText(limits.calmMPerS, units)} to ${speedText(limits.goodWindMPerS, units)} at 2 m; above ${speedText(limits.mostWindMPerS, units)} unsuitable`, source: SOURCES.wind } as const;
+  const base = { topic: 'wind', unit: 'm/s', limit: `${speedText(limits.calmMPerS, units)} to ${speedText(limits.goodWindMPerS, units)}; above ${speedText(limits.mostWindMPerS, units)} unsuitable`, source: SOURCES.wind } as const;
   if (hour === undefined || hour.windMPerS === null || hour.windHeightM === null) return [{ ...base, verdict: 'unknown', value: null, sentence: 'Wind unknown.' }];
   const wind = windAt2mMPerS(hour.windMPerS, hour.windHeightM);
   const verdict = wind > limits.mostWindMPerS ? 'unsuitable' : wind > limits.goodWindMPerS || wind < limits.calmMPerS ? 'doubtful' : 'suitable';
   const word = wind < limits.calmMPerS ? 'calm: look for an inversion (smoke or mist that hangs)' : verdict === 'suitable' ? 'suitable' : 'strong: drift';
-  const reasons: Reason[] = [{ ...base, verdict, value: wind, sentence: `Wind ${speedText(wind, units)} at 2 m is ${word}.` }];
+  const reasons: Reason[] = [{ ...base, verdict, value: wind, sentence: `Wind ${speedText(wind, units)} is ${word}.` }];
   if (hour.gustMPerS !== null) {
     const gust = windAt2mMPerS(hour.gustMPerS, hour.windHeightM);
     const limit = limits.mostWindMPerS * 1.5;
     reasons.push({
       topic: 'gust', verdict: gust > limit ? 'doubtful' : 'suitable', value: gust, unit: 'm/s',
-      limit: `gusts to ${speedText(limit, units)} at 2 m`, source: PRACTICE, sentence: `Gusts of ${speedText(gust, units)} at 2 m.`,
+      limit: `gusts to ${speedText(limit, units)}`, source: PRACTICE, sentence: `Gusts of ${speedText(gust, units)}.`,
     });
   }
   return reasons;

@@ -48,7 +48,7 @@ function scoreSpan(query: WindowQuery, startUtcMs: number, endUtcMs: number): Ho
   const sun = sunDay(dayOf(query.clock, startUtcMs), query.place.latitudeDeg, query.place.longitudeDeg);
   const reasons = [
     dryingReason(drying, limits),
-    deltaTReason(hour, query.place),
+    deltaTReason(hour, query.place, query.units),
     ...windReasons(hour, limits, query.units),
     ...temperatureReasons(hour, ahead, limits, query.units),
     rainReason(near, endUtcMs, limits, query.units),

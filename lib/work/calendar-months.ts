@@ -21,7 +21,7 @@ export interface CalendarDay {
 export interface CalendarMonth {
   /** YYYY-MM. */
   month: string;
-  /** 0 Monday to 6 Sunday: the weekday of the first. */
+  /** 0 Sunday to 6 Saturday: the weekday of the first. */
   startsOn: number;
   days: CalendarDay[];
 }
@@ -57,7 +57,7 @@ export async function calendarMonths(lawn: Pick<Lawn, 'id' | 'timeZone'>, last: 
       return { date, sprays: 0, plans: 0, photos: 0, marks: 0, events: 0, endsAt: instantOfLocal(`${next}T00:00`, lawn.timeZone) };
     });
     for (const day of ofMonth) days.set(day.date, day);
-    return { month, startsOn: (first.getUTCDay() + 6) % 7, days: ofMonth };
+    return { month, startsOn: first.getUTCDay(), days: ofMonth };
   });
   for (const spray of events.sprays) {
     const day = dayOf(spray.startedAt);

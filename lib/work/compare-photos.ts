@@ -73,12 +73,18 @@ export const COMPARE_VERSION = 'pair-2';
 /** Farther apart than this share of the diagonal, given taps win over the photos' own lining up. */
 const TAPS_DISAGREE = 0.02;
 
+export interface PairFacts {
+  /** The corners given for the later photo were found by lining up, or surveyed: not to be found again. */
+  readonly trustGiven?: boolean;
+  /** Focal lengths of the two photos over their long sides, where their files name them. */
+  readonly focal?: readonly [number | undefined, number | undefined];
+}
+
 /**
  * Lines two photos up, by themselves or by given taps, and compares them. When neither is sure, the best guess of the corners
  * is given with status 'taps' and nothing is computed from it.
- * @param options.trustGiven the corners given for the later photo were found by lining up, or surveyed: not to be found again
  */
-export function alignAndCompare(before: Pixels, after: Pixels, outlines: OutlinesFile, { trustGiven = false }: { readonly trustGiven?: boolean } = {}): ComparedPair {
+export function alignAndCompare(before: Pixels, after: Pixels, outlines: OutlinesFile, { trustGiven = false, focal }: PairFacts = {}): ComparedPair {
   const views = { before: registrationView(before), after: registrationView(after) };
   const found = { before: findBoardsIn(views.before), after: findBoardsIn(views.after) };
   const chart = boardPair(outlines.chart, ...inBoth(found.before.chart, found.after.chart));
@@ -90,6 +96,7 @@ export function alignAndCompare(before: Pixels, after: Pixels, outlines: Outline
   const registration = trustGiven && taps !== null ? givenCorners(outlines, taps) : byCards ? { status: 'ok' as const, confidence: byCards.confidence, homography: byCards.homography, ms: 0 } : registerPair(before, after, {
     plotCornersBefore: outlines.plots.map((plot) => plot.corners),
     plotMetresBefore: outlines.plots.map((plot) => plot.groundMetres),
+    focal,
     boardsBefore: [chart.before, greyCard.before, ...paperOf(cards.before)].filter((board) => board !== undefined),
     boardsAfter: [chart.after, greyCard.after, ...paperOf(cards.after)].filter((board) => board !== undefined),
     views,

@@ -1,10 +1,9 @@
-// What the comparing worker starts with: teaches its thread TypeScript, then hands over (see lib/darkroom/scorer-boot.mjs).
-import { register } from 'tsx/esm/api';
+// What the comparing worker starts with: makes its thread wait, then hands over (see lib/darkroom/scorer-boot.mjs).
+import { importCompiled } from '../compiled.mjs';
 import { stepBack } from '../darkroom/step-back.mjs';
 
 stepBack();
-register();
 console.log = console.error;
-const { default: onWorker } = await import('./comparer-worker.ts');
+const { default: onWorker } = await importCompiled('lib/work/comparer-worker');
 
 export default onWorker;

@@ -1,5 +1,6 @@
 import 'server-only';
 import { decodePhoto } from '@/lib/darkroom/decode';
+import { focalOf } from '@/lib/darkroom/exif';
 import { alignAndCompare, lookAtSingle } from './compare-photos';
 import type { PairAnswer, PairRequest } from './comparer';
 import { findPlots } from './find-plots';
@@ -18,7 +19,7 @@ export default async function onWorker(request: PairRequest): Promise<PairAnswer
     const first = decodePhoto(before);
     if (oneByOne) await first;
     const [{ pixels: earlier }, { pixels: later }] = await Promise.all([first, decodePhoto(after)]);
-    return { compared: alignAndCompare(earlier, later, outlines, { trustGiven }) };
+    return { compared: alignAndCompare(earlier, later, outlines, { trustGiven, focal: [await focalOf(before, earlier), await focalOf(after, later)] }) };
   } catch (error) {
     return { failed: error instanceof Error ? error.message : String(error) };
   }

@@ -44,7 +44,6 @@ function pool(): Tinypool {
   shared.swathbookComparer ??= new Tinypool({
     runtime: 'worker_threads',
     filename: path.join(process.cwd(), 'lib', 'work', 'comparer-boot.mjs'),
-    execArgv: ['--conditions=react-server'],
     minThreads: 0,
     maxThreads: 1,
     concurrentTasksPerWorker: 1,

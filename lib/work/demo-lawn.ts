@@ -34,7 +34,7 @@ export async function demoState(): Promise<DemoState> {
 /** Starts writing the demo lawn into this diary, in a process of its own so that the pages stay quick. Does nothing when it is there or under way. */
 export async function startDemo(): Promise<void> {
   if ((await demoState()).kind !== 'none') return;
-  const child = spawn(process.execPath, ['--conditions=react-server', '--import', 'tsx', 'lib/commands/seed-demo.ts'], {
+  const child = spawn(process.execPath, ['lib/commands/run.mjs', 'seed-demo'], {
     env: { ...process.env, SWATHBOOK_DATA: dataFolder() },
     stdio: 'ignore',
   });

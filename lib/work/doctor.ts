@@ -172,7 +172,7 @@ async function examinePhotos(folder: string, facts: PhotosOfDatabase, { good, no
   if (strays.length > twice.length) note(`${strays.length - twice.length} photo(s) lie in ${STRAYS}: uploads that a stop cut short. Upload them again, or remove them.`);
 
   const waiting = facts.photos.filter((photo) => photo.state === 'waiting' && photo.binned === 0).length;
-  if (waiting > 0) note(`${waiting} photo(s) wait to be measured.`, whenQuiet({ offer: 'measure them', apply: async () => `Measured ${(await resumeMeasuring(now)).measured}.` }));
+  if (waiting > 0) note(`${waiting} photo(s) wait to be measured.`, whenQuiet({ offer: 'measure them', apply: async () => `Measured ${await resumeMeasuring()}.` }));
 }
 
 async function hashOf(file: string): Promise<string> {

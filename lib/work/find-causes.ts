@@ -12,12 +12,11 @@ import { ironOf } from '@/lib/spray/mix-item';
 import { passesOver } from '@/lib/spray/passes';
 import { ATOMIC_WEIGHT } from '@/lib/units/atomic-weight';
 import { CACO3_MG_PER_MEQ } from '@/lib/units/concentration';
-import { showSpeed, showTemperature, significant } from '@/lib/units/display';
+import { showSpeed, showTemperature } from '@/lib/units/display';
 import { HOUR_MS, hourStartOf, type WeatherHour } from '@/lib/weather/hour';
 import { sharingGround } from './ground-of';
 import { lawnRecord } from './lawn-record';
 import { knownHours } from './known-hours';
-import { localOfInstant } from './lawn-time';
 import { windowLimitsOf } from './lawn-weather';
 import { nextStart } from './next-start';
 import { markAndItsPatch, marksOfPhotos, type Mark } from './marks';
@@ -27,6 +26,8 @@ import { planProduct } from './plan-product';
 import { testedCauses } from './test-a-cause';
 import { upToDatePhotos } from './worked-out';
 import { dryingOf, factsOfSpray, hoursAround, minutesOf, nutrientsOfSpray, type SprayFacts } from './spray-facts';
+import { dayText, momentText, timeText } from '@/lib/units/dates';
+import { allAsRead, asRead, quantity } from '@/lib/units/quantity';
 
 /** One thing to do otherwise, with the numbers the models give for it, and a plan that does it. */
 export interface NextTime {
@@ -87,7 +88,7 @@ export async function causesOfMark(markId: string, sprayId?: string, now = new D
   const hours = await hoursAround(lawn.id, spray.startedAt);
   const facts = factsOfSpray(spray, lawn, products, hours);
   const record = await recordOf(lawn, mark, photo, { firstSeenAt, clearAt }, spray, sprays.filter((one) => one.startedAt < spray.startedAt), facts, products);
-  const report = findCauses(record, windowLimitsOf(lawn));
+  const report = allAsRead(findCauses(record, windowLimitsOf(lawn)), lawn.unitSystem);
   const ideas = report.kind === 'findings' ? report.findings.filter((one) => one.strength === 'likely' || one.strength === 'possible').flatMap((one) => one.whatIf.map((whatIf) => ({ whatIf, strength: one.strength }))) : [];
   const unique = ideas.filter((idea, at) => ideas.findIndex((other) => other.whatIf.id === idea.whatIf.id) === at);
   const ahead = await knownHours(lawn.id, now, new Date(now.getTime() + 12 * DAY_MS));
@@ -179,12 +180,12 @@ async function overlapOf(spray: Spray, plotId: string): Promise<number | null> {
 /** What the models say to a what-if, for the same spray in the weather that was. */
 function numbersFor({ change, text }: WhatIf, lawn: Lawn, hours: readonly WeatherHour[], spray: Spray, facts: SprayFacts): string | null {
   const start = spray.startedAt.getTime();
-  const clock = (ms: number) => localOfInstant(new Date(ms), lawn.timeZone).slice(11, 16);
-  if (change.waitDays !== undefined) return `Not before ${localOfInstant(new Date(start + change.waitDays * DAY_MS), lawn.timeZone).slice(0, 10)}.`;
+  const clock = (ms: number) => timeText(ms, lawn);
+  if (change.waitDays !== undefined) return `Not before ${dayText(start + change.waitDays * DAY_MS, lawn)}.`;
   if (facts.carrierLPerHa === null) return null;
   if (change.ironFactor !== undefined) {
     const gPerL = (facts.nutrientsKgPerHa.Fe * 1000) / facts.carrierLPerHa;
-    return `${significant(gPerL * change.ironFactor, 2)} g of iron in a litre of mix instead of ${significant(gPerL, 2)}.`;
+    return asRead(`${quantity('strength', gPerL * change.ironFactor)} of iron in the mix instead of ${quantity('strength', gPerL)}.`, lawn.unitSystem);
   }
   if (facts.dryingMinutes === null) return null;
   const at = change.hoursLater === undefined ? start : start + change.hoursLater * HOUR_MS;
@@ -205,7 +206,7 @@ function numbersFor({ change, text }: WhatIf, lawn: Lawn, hours: readonly Weathe
   const other = hours.filter(fits).sort((a, b) => Math.abs(a.hourStartUtcMs - start) - Math.abs(b.hourStartUtcMs - start))[0];
   if (!other) return `${text}: none in the day before or the two after.`;
   const minutes = minutesOf(dryingOf(lawn, hours, other.hourStartUtcMs, facts.carrierLPerHa), other.hourStartUtcMs);
-  const when = localOfInstant(new Date(other.hourStartUtcMs), lawn.timeZone).replace('T', ' ');
+  const when = momentText(other.hourStartUtcMs, lawn);
   return minutes === null ? null : dryingWhatIfSentence('The same spray', when, minutes, facts.dryingMinutes);
 }
 

@@ -1,5 +1,6 @@
 import 'server-only';
 import { decodePhoto } from '@/lib/darkroom/decode';
+import { focalOf } from '@/lib/darkroom/exif';
 import { registerPair } from '@/lib/lineup/register';
 import { agreeOrDoubt } from '@/lib/photo/agree';
 import { composeHomographies, applyHomography, type Homography } from '@/lib/photo/homography';
@@ -9,6 +10,8 @@ import type { Pixels, Point, Polygon } from '@/lib/photo/pixels';
 /** An earlier photo of the viewpoint and where its plots lie. */
 export interface KnownPhoto {
   readonly path: string;
+  /** How its camera was held, where the phone's sensor told. */
+  readonly tilt?: { readonly pitchDeg: number; readonly rollDeg: number | null };
   readonly plots: readonly { readonly id: string; readonly corners: Polygon }[];
 }
 
@@ -33,7 +36,8 @@ export interface FoundPlots {
  */
 export async function findPlots({ after, last, reference }: FindRequest): Promise<FoundPlots> {
   const { pixels } = await decodePhoto(after);
-  const fromLast = await register(last, pixels);
+  const later: Later = { pixels, focal: await focalOf(after, pixels) };
+  const fromLast = await register(last, later);
   const carried = (map: Homography, known: KnownPhoto) => Object.fromEntries(known.plots.map((plot) => [plot.id, plot.corners.map((corner) => applyHomography(map, corner))]));
   const simple: FoundPlots = { sure: fromLast.status === 'ok', confidence: fromLast.confidence, corners: carried(fromLast.homography, last) };
   if (!reference) return simple;
@@ -43,7 +47,7 @@ export async function findPlots({ after, last, reference }: FindRequest): Promis
   });
   const between = shared.length === 0 ? null : fitHomography(shared.flatMap((plot) => [...plot.reference]), shared.flatMap((plot) => [...plot.last]));
   if (between === null) return simple;
-  const direct = await register(reference, pixels);
+  const direct = await register(reference, later);
   const agreement = agreeOrDoubt(
     { fromReference: direct.homography, accepted: direct.status === 'ok' },
     { fromReference: composeHomographies(fromLast.homography, between), accepted: fromLast.status === 'ok' },
@@ -59,7 +63,16 @@ export async function findPlots({ after, last, reference }: FindRequest): Promis
   };
 }
 
-async function register(known: KnownPhoto, after: Pixels) {
+interface Later {
+  readonly pixels: Pixels;
+  readonly focal: number | undefined;
+}
+
+async function register(known: KnownPhoto, after: Later) {
   const { pixels } = await decodePhoto(known.path);
-  return registerPair(pixels, after, { plotCornersBefore: known.plots.map((plot) => plot.corners) });
+  return registerPair(pixels, after.pixels, {
+    plotCornersBefore: known.plots.map((plot) => plot.corners),
+    tiltBefore: known.tilt,
+    focal: [await focalOf(known.path, pixels), after.focal],
+  });
 }

@@ -11,6 +11,7 @@ import { instantOfLocal } from './lawn-time';
 import { notYet, tooLong } from './not-yet';
 import { planFacts } from './plan-facts';
 import { attachWeather } from './spray-weather';
+import { asRead } from '@/lib/units/quantity';
 
 /** Version of the plan's stored shape; one that isn't this is shown from the spray's own columns only. */
 const PLAN_VERSION = 1;
@@ -46,10 +47,10 @@ export async function keepPlan(lawnId: string, { typed, wish }: PlanEntry, now: 
   const { plan, faults } = planSpray(wish, facts);
   if (plan === null) return refuse(Object.fromEntries(faults.map((fault) => [fault.field, fault.sentence])));
   const never = plan.checks.find((check) => check.level === 'never');
-  if (never) return refuse({ items: `${never.sentence} ${never.fix}` });
+  if (never) return refuse({ items: `${asRead(never.sentence, lawn.unitSystem)} ${never.fix}` });
   const over = needingReason(plan.checks);
   if (over.length > 0 && wish.overLimitReason === '') {
-    return refuse({ overLimitReason: `Reason: expected why this plan goes past a label limit (${over[0]?.sentence ?? ''}), got nothing` });
+    return refuse({ overLimitReason: `Reason: expected why this plan goes past a label limit (${asRead(over[0]?.sentence ?? '', lawn.unitSystem)}), got nothing` });
   }
   const kept: KeptPlan = { version: PLAN_VERSION, typed, result: plan };
   const fields: SprayFields = {

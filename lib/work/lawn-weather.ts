@@ -4,6 +4,7 @@ import { grassSeason, heatLimits } from '@/lib/trial/grass-season';
 import type { FilmPlan } from '@/lib/weather/drying';
 import type { WeatherPlace } from '@/lib/weather/hour';
 import { DEFAULT_LIMITS, type WindowLimits } from '@/lib/weather/window-limits';
+import { showGrassHeight } from '@/lib/units/display';
 
 /** Where the lawn lies, for sun and evaporation; null without coordinates. An elevation nobody gave counts as sea level and is said. */
 export function placeOfLawn(lawn: Pick<Lawn, 'latitudeDeg' | 'longitudeDeg' | 'elevationM'>): (WeatherPlace & { assumed: string[] }) | null {
@@ -32,10 +33,10 @@ export type Film = Omit<FilmPlan, 'startUtcMs'> & { assumed: string[] };
  * The film a spray leaves on this lawn. Leaf area 1 shares the liquid over as much leaf as there is ground; grass height is
  * the mowing height, 60 mm when none is given.
  */
-export function filmOnLawn(lawn: Pick<Lawn, 'mowingHeightMm'>, carrierLPerHa: number | null, wettedLeafAreaM2PerM2 = 1): Film {
+export function filmOnLawn(lawn: Pick<Lawn, 'mowingHeightMm' | 'unitSystem'>, carrierLPerHa: number | null, wettedLeafAreaM2PerM2 = 1): Film {
   const assumed: string[] = [];
   if (carrierLPerHa === null) assumed.push('carrier volume not known: the usual one of a walking sprayer');
-  if (lawn.mowingHeightMm === null) assumed.push(`mowing height not given: ${usualGrassMm} mm`);
+  if (lawn.mowingHeightMm === null) assumed.push(`mowing height not given: ${showGrassHeight(usualGrassMm / 1000, lawn.unitSystem).text}`);
   return {
     carrierLPerHa: carrierLPerHa ?? USUAL_CARRIER_L_PER_HA,
     wettedLeafAreaM2PerM2,

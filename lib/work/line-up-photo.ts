@@ -13,7 +13,8 @@ export const fileOf = (photo: Pick<PhotoState, 'sha256' | 'kind'>): string => ph
 
 function knownPhoto(photo: PhotoState): KnownPhoto {
   const plots = photo.outlines.filter((outline) => outline.accepted && outline.corners.length === 4 && !outline.plotBinned);
-  return { path: fileOf(photo), plots: plots.map((outline) => ({ id: outline.plotId, corners: outline.corners })) };
+  const tilt = photo.cameraPitchDeg === null ? {} : { tilt: { pitchDeg: photo.cameraPitchDeg, rollDeg: photo.cameraRollDeg } };
+  return { path: fileOf(photo), ...tilt, plots: plots.map((outline) => ({ id: outline.plotId, corners: outline.corners })) };
 }
 
 /** Finds plots by plot cards lying in the photo: exact, and no earlier photo is needed. @returns false when the photo shows none */

@@ -7,6 +7,7 @@ import { groupedRegression, type GroupedRegression } from '@/lib/stats/grouped-r
 import { regress, type RegressionResult } from '@/lib/stats/regression';
 import { confounding, responseRows, RESPONSE_HORIZONS, type Confounding, type ResponseReading, type ResponseRow, type SprayedPlot } from '@/lib/trial/response-table';
 import { unitLabel, type UnitSystem } from '@/lib/units/display';
+import { fromKPa } from '@/lib/units/pressure';
 import { fromKgPerHa, fromLPerHa } from '@/lib/units/rate';
 import { fromC } from '@/lib/units/temperature';
 import { changesIn, type PlotChange } from './changes';
@@ -115,7 +116,7 @@ function factorsFor(products: readonly { id: string; name: string; form: string 
     { key: 'interval', name: 'days since the last spray' },
     { key: 'carrier', name: `carrier volume, ${unitLabel(metric ? 'L/100m2' : 'us-gal/1000ft2')}` },
     { key: 'temperature', name: `air temperature, ${unitLabel(metric ? 'degC' : 'degF')}` },
-    { key: 'vpd', name: 'vapour pressure deficit, kPa' },
+    { key: 'vpd', name: `vapour pressure deficit, ${metric ? 'kPa' : 'inHg'}` },
     { key: 'drying', name: 'drying time, min (estimate)' },
   ];
 }
@@ -130,7 +131,7 @@ function valueOf(key: string, spray: Spray, facts: ReturnType<typeof factsOfSpra
   if (key === 'interval') return last ? (spray.startedAt.getTime() - last.getTime()) / DAY_MS : null;
   if (key === 'carrier') return facts.carrierLPerHa === null ? null : fromLPerHa(facts.carrierLPerHa, metric ? 'L/100m2' : 'us-gal/1000ft2').value;
   if (key === 'temperature') return facts.airTempC === null ? null : fromC(facts.airTempC, metric ? 'degC' : 'degF').value;
-  if (key === 'vpd') return facts.vpdKPa;
+  if (key === 'vpd') return facts.vpdKPa === null || metric ? facts.vpdKPa : fromKPa(facts.vpdKPa, 'inHg').value;
   if (key === 'drying') return facts.dryingMinutes;
   if (key.startsWith('rate-')) {
     const items = spray.items.filter((item) => `rate-${item.productId}` === key);

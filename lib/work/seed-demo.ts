@@ -157,6 +157,8 @@ export async function seedDemo(progress: (text: string) => void): Promise<boolea
   const trialId = await seedTrial(lawn.id, scenario, plotIds, productIds);
 
   const photoOfDay = new Map<string, string>();
+  // A photo is measured and compared on other threads while the next one is drawn.
+  let outlined: Promise<unknown> = Promise.resolve();
   for await (const drawn of demoPhotos(scenario)) {
     progress(`Drawing ${drawn.fileName}`);
     const taken = await takePhoto(new Blob([new Uint8Array(drawn.jpeg)]).stream(), {
@@ -168,12 +170,16 @@ export async function seedDemo(progress: (text: string) => void): Promise<boolea
     });
     if (!taken.ok) throw new Error(taken.message);
     photoOfDay.set(drawn.takenAtLocal.slice(0, 10), taken.photoId);
-    await outlinePlots(
+    await outlined;
+    outlined = outlinePlots(
       taken.photoId,
       scenario.strips.map((strip) => ({ plotId: plotOf(strip.id).id, corners: drawn.plotCorners[strip.id].map(([x, y]): [number, number] => [x, y]) })),
       'surveyed',
     );
+    // Said where it is waited for.
+    outlined.catch(() => undefined);
   }
+  await outlined;
 
   await renewLawn(lawn.id);
 

@@ -324,16 +324,16 @@ test('a restore cut short between any two renames is finished by doing it again'
 });
 
 test('while a restore unpacks nobody else gets the folder: not a start, not a second restore', { timeout: 60_000 }, async () => {
-  const run = (script: string) => spawnSync(process.execPath, ['--conditions=react-server', '--import', 'tsx', script], { encoding: 'utf8', env: { ...process.env, SWATHBOOK_DATA: target } });
+  const run = (name: string) => spawnSync(process.execPath, ['lib/commands/run.mjs', name], { encoding: 'utf8', env: { ...process.env, SWATHBOOK_DATA: target } });
   let meanwhile: [string, ReturnType<typeof run>][] | undefined;
   const first = restoreArchive(archive, target, new Date(), () => {
-    meanwhile ??= ['lib/commands/migrate.ts', 'lib/commands/serve.ts'].map((script) => [script, run(script)]);
+    meanwhile ??= ['migrate', 'serve'].map((name) => [name, run(name)]);
   });
   const second = restoreArchive(archive, target, new Date());
   await expect(second).rejects.toThrow(/^Expected a data folder that nobody else uses, got .*: process \d+ restores an archive into it\. Stop it, or wait for it, first\.$/);
   expect((await first).photos).toBe(3);
-  for (const [script, done] of meanwhile ?? []) {
-    expect([script, done.status]).toEqual([script, 2]);
+  for (const [name, done] of meanwhile ?? []) {
+    expect([name, done.status]).toEqual([name, 2]);
     expect(done.stderr).toMatch(/^swathbook: expected a data folder that nobody else uses, got .*: process \d+ restores an archive into it\.\n$/);
   }
   expect(meanwhile?.length).toBe(2);

@@ -44,7 +44,7 @@ afterAll(() => rm(folder, { recursive: true, force: true }));
 
 async function compare(...args: string[]): Promise<{ code: number; stdout: string; stderr: string }> {
   try {
-    const { stdout, stderr } = await promisify(execFile)(process.execPath, ['--conditions=react-server', '--import', 'tsx', 'lib/commands/compare.ts', ...args], { cwd: root, maxBuffer: 1e8 });
+    const { stdout, stderr } = await promisify(execFile)(process.execPath, ['lib/commands/run.mjs', 'compare', ...args], { cwd: root, maxBuffer: 1e8 });
     return { code: 0, stdout, stderr };
   } catch (error) {
     const { code, stdout, stderr } = error as { code: number; stdout: string; stderr: string };

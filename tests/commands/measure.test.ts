@@ -14,7 +14,7 @@ let outlines: string;
 
 /** Runs the command as `npm run -s measure` does. */
 function measure(...args: string[]): Promise<{ code: number; out: string; err: string }> {
-  const command = ['--conditions=react-server', '--import', 'tsx', path.join('lib', 'commands', 'measure.ts'), ...args];
+  const command = [path.join('lib', 'commands', 'run.mjs'), 'measure', ...args];
   return new Promise((resolve) => {
     execFile(process.execPath, command, { cwd: ROOT }, (error, out, err) => {
       resolve({ code: error === null ? 0 : Number(error.code), out, err });

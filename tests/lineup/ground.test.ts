@@ -2,6 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { findCameraMove } from '@/lib/lineup/camera-move';
 import { findFeatures } from '@/lib/lineup/features';
 import { changeBetween, groundMap, lastingOf, pointsAbout } from '@/lib/lineup/ground';
+import { cameraTilt } from '@/lib/photo/tilt';
 import { knownNormal } from '@/lib/lineup/known-normal';
 import { matchFeatures } from '@/lib/lineup/match-features';
 import { change } from '@/lib/lineup/refine';
@@ -74,6 +75,14 @@ describe('knownNormal', () => {
       expect((found.pitch * 180) / Math.PI).toBeCloseTo(stand.pitch, 1);
       expect(found.roll).toBeCloseTo(rollOf(stand), 3);
     }
+  });
+
+  it('leans down to the right of the picture when the phone was turned clockwise', () => {
+    // Turned clockwise by 10 degrees about the way it looks, the world's up is (-sin 10, cos 10) on the phone's x and y axes: beta 80, gamma 90.
+    const tilt = cameraTilt(80, 90, 0);
+    const { roll, pitch } = knownNormal({ tiltBefore: tilt }, FOCAL, SIZES.before)!;
+    expect([Math.sin(roll), Math.cos(roll)].map((v) => v.toFixed(4))).toEqual([Math.sin(Math.PI / 18).toFixed(4), Math.cos(Math.PI / 18).toFixed(4)]);
+    expect(pitch).toBeCloseTo(0, 6);
   });
 
   it('takes the phone\'s tilt first, and knows nothing without either', () => {

@@ -35,7 +35,7 @@ export function useFreshDiary(): void {
       onServer(`CREATE DATABASE ${pattern}`);
       process.env['SWATHBOOK_DATABASE'] = `${server}/${pattern}`;
     }
-    const migrated = spawnSync(process.execPath, ['--conditions=react-server', '--import', 'tsx', 'lib/commands/migrate.ts'], { cwd: root, env: { ...process.env, SWATHBOOK_DATA: template }, encoding: 'utf8' });
+    const migrated = spawnSync(process.execPath, ['lib/commands/run.mjs', 'migrate'], { cwd: root, env: { ...process.env, SWATHBOOK_DATA: template }, encoding: 'utf8' });
     if (migrated.status !== 0) throw new Error(`migrate ended with ${migrated.status}: ${migrated.stderr}`);
   }, 60_000);
   beforeEach(() => {

@@ -6,7 +6,7 @@ import path from 'node:path';
 import { fileURLToPath } from 'node:url';
 
 const root = fileURLToPath(new URL('../..', import.meta.url));
-const flags = ['--conditions=react-server', '--import', 'tsx'];
+const command = (name: string) => ['lib/commands/run.mjs', name];
 
 export interface TestServer {
   url: string;
@@ -48,8 +48,8 @@ async function answers(url: string, child: ChildProcess): Promise<void> {
 export async function startServer(options: { dataFolder?: string; demo?: boolean; env?: Record<string, string> } = {}): Promise<TestServer> {
   const dataFolder = options.dataFolder ?? fs.mkdtempSync(path.join(os.tmpdir(), 'swathbook-e2e-'));
   const env = { SWATHBOOK_DATA: dataFolder, NODE_ENV: 'production' as const, NEXT_TELEMETRY_DISABLED: '1' };
-  await runToEnd([...flags, 'lib/commands/migrate.ts'], env);
-  if (options.demo) await runToEnd([...flags, 'lib/commands/seed-demo.ts'], env);
+  await runToEnd(command('migrate'), env);
+  if (options.demo) await runToEnd(command('seed-demo'), env);
   const port = await freePort();
   const child = spawn(process.execPath, ['lib/commands/front.mjs'], {
     cwd: root,

@@ -1,11 +1,13 @@
 import { describe, expect, it } from 'vitest';
+import { allAsRead } from '@/lib/units/quantity';
 import { CAUSE_IDS, dryingWhatIfSentence, findCauses as weigh, type CauseFinding, type CauseId, type CauseReport, type MarkRecord } from '@/lib/trial/causes';
 import { grassSeason } from '@/lib/trial/grass-season';
 import { DEFAULT_LIMITS } from '@/lib/weather/window-limits';
 import { FIRST_HALF, HAZE_AFTER_IRON, SECOND_HALF, type WorkedCase } from './worked-causes';
 
 /** The planner's own minutes: one yardstick. */
-const findCauses = (record: MarkRecord): CauseReport => weigh(record, DEFAULT_LIMITS);
+/** As a metric reader reads it. */
+const findCauses = (record: MarkRecord): CauseReport => allAsRead(weigh(record, DEFAULT_LIMITS), 'metric');
 
 /** Nothing about the lawn that speaks for anything, most of it looked at. */
 const lawn = {
@@ -39,7 +41,7 @@ describe('cause finder', () => {
   it('calls too much iron likely for a dark mark above the label, with the numbers', () => {
     const got = find({ ...calm, kind: 'blackening', ironKgPerHa: 9.8 })['too-much-iron'];
     expect(got.strength).toBe('likely');
-    expect(got.evidenceFor[0]).toMatchObject({ text: "9.8 kg Fe/ha is 2 times the label's most, 4.9", source: 'the product label' });
+    expect(got.evidenceFor[0]).toMatchObject({ text: "9.8 kg/ha of Fe is 2 times the label's most, 4.9 kg/ha", source: 'the product label' });
     expect(got.whatIf[0]!.change).toEqual({ ironFactor: 0.5 });
   });
   it('calls iron too soon likely inside the label interval, unlikely after it', () => {
@@ -130,9 +132,9 @@ describe('worked cases', () => {
     const [first] = findingsOf({ ...calm, ...HAZE_AFTER_IRON });
     const texts = first?.evidenceFor.map((one) => one.text).join('; ');
     expect(first).toMatchObject({ cause: 'iron-on-leaf', strength: 'likely' });
-    expect(texts).toMatch(/iron was in the mix, 2\.4 kg Fe\/ha.*dry after about 25 min.*7 days after the last iron, where 14 are asked/);
+    expect(texts).toMatch(/iron was in the mix, 2\.4 kg\/ha of Fe.*dry after about 25 min.*7 days after the last iron, where 14 are asked/);
     expect(first?.whatIf.map((one) => `${one.id}: ${one.text}`)).toEqual(expect.arrayContaining([
-      'twice-the-carrier: The same in twice the carrier, 900 L/ha', 'later-in-the-evening: The same 1 h later, half an hour before sunset', 'half-the-iron: Half the iron: 1.2 kg Fe/ha instead of 2.4',
+      'twice-the-carrier: The same in twice the carrier, 9 L/100 m²', 'later-in-the-evening: The same 1 h later, half an hour before sunset', 'half-the-iron: Half the iron: 1.2 kg/ha of Fe instead of 2.4 kg/ha',
     ]));
     expect(first?.look).toContain('finger');
   });

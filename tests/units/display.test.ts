@@ -1,10 +1,15 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import {
-  show, showArea, showConcentration, showDryRate, showLiquidRate, showMass, showNutrientRate, showTemperature,
-  showTemperatureDifference, showVolume, significant, unitLabel,
+  isOwnUnit, show, showArea, showConcentration, showDryRate, showLiquidRate, showMass, showNutrientRate, showTemperature,
+  showTemperatureDifference, showTyped, showVolume, significant, unitLabel,
 } from '@/lib/units/display';
 import { measurableMass, measurableVolume } from '@/lib/units/measurable';
+import { AREA_UNITS } from '@/lib/units/area';
+import { LENGTH_UNITS } from '@/lib/units/length';
+import { MASS_UNITS } from '@/lib/units/mass';
+import { SPEED_UNITS } from '@/lib/units/speed';
+import { VOLUME_UNITS } from '@/lib/units/volume';
 import { RATE_UNITS } from '@/lib/units/rate';
 import { US_FLUID_OUNCE_L, US_GALLON_L } from '@/lib/units/exact';
 
@@ -39,7 +44,7 @@ describe('units for the reader', () => {
     expect(showTemperature(20, 'us-customary').text).toBe('68 °F');
     expect(showTemperatureDifference(5, 'us-customary').text).toBe('9 °F');
     expect(showTemperature(-0.02, 'metric').text).toBe('0 °C');
-    expect(showConcentration(2500).text).toBe('2.5 g/L');
+    expect(showConcentration(2500, 'metric').text).toBe('2.5 g/L');
     expect(showArea(0, 'metric').text).toBe('0 ha');
     expect(show({ value: 1.5, unit: 'mg/L CaCO3' }).text).toBe('1.5 mg/L as CaCO₃');
   });
@@ -79,5 +84,23 @@ describe('what can be measured', () => {
   });
   it('refuses a negative amount', () => {
     expect(() => measurableMass(-1, 'metric')).toThrow('mass: expected 0 or more kg, got -1');
+  });
+});
+
+describe('what was typed', () => {
+  it('is shown as typed to a reader who uses the unit, and converted to one who doesn’t', () => {
+    expect(showTyped({ value: 1.5, unit: 'us-fl-oz/1000ft2' }, 'us-customary').text).toBe('1.5 fl oz/1000 ft²');
+    expect(showTyped({ value: 1, unit: 'us-gal/1000ft2' }, 'metric').text).toBe('4.07 L/100 m²'); // 3.785411784 L on 92.90304 m²
+    expect(showTyped({ value: 25, unit: 'kg/ha' }, 'us-customary').text).toBe('0.512 lb/1000 ft²'); // 25 / 48.8243
+    expect(showTyped({ value: 5, unit: 'mL/L' }, 'us-customary').text).toBe('0.64 fl oz/gal'); // 5/1000 × 128
+    expect(showTyped({ value: 0.25, unit: '% v/v' }, 'metric').text).toBe('0.25 % v/v');
+    expect(showTyped({ value: 4, unit: 'L' }, 'us-customary').text).toBe('1.06 gal');
+  });
+
+  it('every unit a person may pick belongs to exactly one system', () => {
+    const customary = /ft|acre|us-|yd|in$|oz|lb|mph/;
+    for (const unit of [...RATE_UNITS, ...VOLUME_UNITS, ...MASS_UNITS, ...AREA_UNITS, ...LENGTH_UNITS, ...SPEED_UNITS]) {
+      expect([unit, isOwnUnit(unit, 'metric'), isOwnUnit(unit, 'us-customary')]).toEqual([unit, !customary.test(unit), customary.test(unit)]);
+    }
   });
 });

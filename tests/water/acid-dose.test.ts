@@ -1,3 +1,4 @@
+import { asRead } from '@/lib/units/quantity';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { doseForAlkalinity, doseForSolution, doseForWater } from '@/lib/water/acid-dose';
@@ -112,8 +113,8 @@ describe('pH of the whole tank', () => {
 
 describe('the sentence and the curve', () => {
   it('says why in numbers, and doses for four times the alkalinity are about four times as large', () => {
-    const sentence = whyAlkalinity(8, 6);
-    const [low, high] = [...sentence.matchAll(/(\d+(?:\.\d+)?) g/g)].map((match) => Number(match[1]));
+    const sentence = asRead(whyAlkalinity(8, 6), 'metric');
+    const [low, high] = [...sentence.matchAll(/(\d+(?:\.\d+)?) mg\/L of|200 mg\/L as CaCO₃ (\d+) mg/g)].map((match) => Number(match[1] ?? match[2]));
     expect(high! / low!).toBeGreaterThan(3.7);
     expect(high! / low!).toBeLessThan(4.3);
   });

@@ -99,7 +99,7 @@ describe('drying time', () => {
   test('a calm is computed with 0.5 m/s and marked extrapolated, never NaN', () => {
     const result = dryingTime(at(noon, 400), steady(noon, { windMPerS: 0 }), place);
     expect(result.extrapolated).toBe(true);
-    expect(result.assumed.join(' ')).toContain('wind below 0.5 m/s');
+    expect(result.assumed.join(' ')).toContain('less wind than ⟦wind 0.5⟧');
     expect(wetMinutes(result)).toBeGreaterThan(0);
   });
   test('missing weather is named, not guessed; rain is not evaporation', () => {

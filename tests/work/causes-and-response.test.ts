@@ -153,8 +153,8 @@ describe('a silvery haze after iron', () => {
     expect(ideas.get('twice-the-carrier')).toMatch(/^Twice the carrier at 18:00 would have dried in \d+ min instead of \d+/);
     expect(ideas.get('later-in-the-evening')).toMatch(/would have dried in \d+ min instead of \d+ \(an estimate\)\. The air then: .*°C, wind /);
     // 12 kg/ha of 20 % iron in 450 L/ha: 2400 g in 450 L is 5.33 g/L.
-    expect(ideas.get('half-the-iron')).toBe('2.7 g of iron in a litre of mix instead of 5.3.');
-    expect(ideas.get('wait-for-interval')).toBe('Not before 2026-06-27.');
+    expect(ideas.get('half-the-iron')).toBe('2.67 g/L of iron in the mix instead of 5.33 g/L.');
+    expect(ideas.get('wait-for-interval')).toBe('Not before 27 Jun 2026.');
   });
 
   test('what happened to the lawn is weighed: 4 mm of watering within four hours rinses, mites seen speak, mown since is known', async () => {

@@ -3,7 +3,7 @@ import Link from 'next/link';
 import { notFound } from 'next/navigation';
 import { How } from '@/app/_ui/how';
 import { BeingWorkedOut } from '@/app/_ui/being-worked-out';
-import { dayText, momentText, spanText } from '@/app/_ui/dates';
+import { dayText, momentText, spanText } from '@/lib/units/dates';
 import { markKindWords, markStateWords } from '@/app/_ui/mark-words';
 import { showArea } from '@/lib/units/display';
 import { causesOfMark } from '@/lib/work/find-causes';
@@ -25,20 +25,20 @@ export default async function MarkPage({ params, searchParams }: { params: Promi
         {markKindWords[mark.kind]} on {mark.plotName}
       </h1>
       <p>
-        {markStateWords[mark.state]}, first seen {dayText(first.takenAt, lawn.timeZone)}
-        {last.id !== first.id && `, last seen ${dayText(last.takenAt, lawn.timeZone)}`}. {(mark.areaShare * 100).toFixed(1)} % of the plot
+        {markStateWords[mark.state]}, first seen {dayText(first.takenAt, lawn)}
+        {last.id !== first.id && `, last seen ${dayText(last.takenAt, lawn)}`}. {(mark.areaShare * 100).toFixed(1)} % of the plot
         {mark.areaM2 !== null && ` (${showArea(mark.areaM2, lawn.unitSystem).text})`}
         {mark.severityDeltaE00 !== null && `, off its surroundings by ${mark.severityDeltaE00.toFixed(1)} ΔE00`}.
       </p>
       <BeingWorkedOut lawnId={lawn.id} photos={causes.pending ? 1 : 0} />
       <p>
         {clearAt
-          ? `First seen is not arisen: the photo of ${dayText(clearAt, lawn.timeZone)} shows this ground without it, so it arose after that.`
+          ? `First seen is not arisen: the photo of ${dayText(clearAt, lawn)} shows this ground without it, so it arose after that.`
           : 'No earlier photo shows this ground without it: when it arose is not known.'}
       </p>
       {spray && (
         <p>
-          First seen {spanText(spray.startedAt, first.takenAt)} after <Link href={`/sprays/${spray.id}`}>the spray of {momentText(spray.startedAt, lawn.timeZone)}</Link>.
+          First seen {spanText(spray.startedAt, first.takenAt)} after <Link href={`/sprays/${spray.id}`}>the spray of {momentText(spray.startedAt, lawn)}</Link>.
           {otherSprays.length > 0 && (
             <>
               {' '}
@@ -46,7 +46,7 @@ export default async function MarkPage({ params, searchParams }: { params: Promi
               {otherSprays.map((other, i) => (
                 <span key={other.id}>
                   {i > 0 && ', '}
-                  <Link href={`/marks/${mark.id}?spray=${other.id}`}>the spray of {momentText(other.startedAt, lawn.timeZone)}</Link>
+                  <Link href={`/marks/${mark.id}?spray=${other.id}`}>the spray of {momentText(other.startedAt, lawn)}</Link>
                 </span>
               ))}
               .
@@ -56,7 +56,7 @@ export default async function MarkPage({ params, searchParams }: { params: Promi
       )}
       <section className="sheet">
         <Link href={`/photos/${photo.id}`} className="stage" style={{ display: 'block', maxWidth: '40rem' }}>
-          <img src={`/api/photos/${photo.id}?width=960`} alt={`Photo of ${dayText(photo.takenAt, lawn.timeZone)} with the mark outlined`} />
+          <img src={`/api/photos/${photo.id}?width=960`} alt={`Photo of ${dayText(photo.takenAt, lawn)} with the mark outlined`} />
           <svg viewBox={`0 0 ${photo.widthPx} ${photo.heightPx}`} aria-hidden="true">
             <polygon className="mark-shape" points={mark.polygon.map(([x, y]) => `${x},${y}`).join(' ')} />
           </svg>
@@ -66,7 +66,7 @@ export default async function MarkPage({ params, searchParams }: { params: Promi
             The same patch on{' '}
             {thread.map((one) => (
               <Link key={one.id} className="chip" aria-current={one.id === mark.id} href={`/marks/${one.id}`}>
-                {dayText(one.takenAt, lawn.timeZone)}
+                {dayText(one.takenAt, lawn)}
               </Link>
             ))}
           </p>

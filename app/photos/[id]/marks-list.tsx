@@ -1,5 +1,5 @@
 import Link from 'next/link';
-import { dayText } from '@/app/_ui/dates';
+import { dayText, type Reader } from '@/lib/units/dates';
 import { markKindWords, markStateWords } from '@/app/_ui/mark-words';
 import type { MarkKindName } from '@/lib/diary/marks';
 import type { Mark } from '@/lib/work/marks';
@@ -9,7 +9,7 @@ import { judge } from './actions';
 const kinds = Object.entries(markKindWords) as [MarkKindName, string][];
 
 /** The marks found in a photo, each to be confirmed, dismissed or called something else. */
-export function MarksList({ marks, alone, system, timeZone, since }: { marks: Mark[]; /** Plots without an earlier photo to compare with. */ alone: ReadonlySet<string>; system: UnitSystem; timeZone: string; since: Map<string, Date> }) {
+export function MarksList({ marks, alone, system, reader, since }: { marks: Mark[]; /** Plots without an earlier photo to compare with. */ alone: ReadonlySet<string>; system: UnitSystem; reader: Reader; since: Map<string, Date> }) {
   if (marks.length === 0) return <p className="soft">{alone.size > 0 ? 'Nothing stands out from its plot in this photo.' : 'No mark found against the baseline photo.'}</p>;
   return (
     <>
@@ -23,7 +23,7 @@ export function MarksList({ marks, alone, system, timeZone, since }: { marks: Ma
           </div>
           <div className="soft">
             {alone.has(mark.plotId) ? 'May be old: there is no earlier photo to compare with' : mark.isNew ? 'New since the baseline photo' : 'Already there before'}
-            {since.has(mark.patchId) && `, first seen ${dayText(since.get(mark.patchId) as Date, timeZone)}`}
+            {since.has(mark.patchId) && `, first seen ${dayText(since.get(mark.patchId) as Date, reader)}`}
             {' · '}
             {(mark.areaShare * 100).toFixed(1)} % of the plot
             {mark.areaM2 !== null && ` (${showArea(mark.areaM2, system).text})`}

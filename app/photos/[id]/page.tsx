@@ -2,10 +2,11 @@ import type { Metadata } from 'next';
 import Link from 'next/link';
 import { notFound } from 'next/navigation';
 import { Fragment } from 'react';
+import { AnswerView } from '@/app/_ui/answer';
 import { ActionForm } from '@/app/_ui/action-form';
 import { BeingWorkedOut } from '@/app/_ui/being-worked-out';
 import { How } from '@/app/_ui/how';
-import { dayText, momentText, spanText } from '@/app/_ui/dates';
+import { dayText, momentText, spanText } from '@/lib/units/dates';
 import { Field, TextArea } from '@/app/_ui/field';
 import { LookAgain } from '@/app/_ui/look-again';
 import { markKindWords } from '@/app/_ui/mark-words';
@@ -19,6 +20,7 @@ import { boardIds } from '@/lib/forms/photo-form';
 import { isDoubt } from '@/lib/photo/cautions';
 import type { Point } from '@/lib/photo/pixels';
 import { significant } from '@/lib/units/display';
+import { answerOfPhoto } from '@/lib/work/answers';
 import { askLandmarks } from '@/lib/work/ask-landmarks';
 import { changesIn } from '@/lib/work/changes';
 import { differencesToCheck } from '@/lib/work/differences';
@@ -63,7 +65,8 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
   const photo = await findPhoto((await params).id);
   const lawn = photo ? await findLawn(photo.lawnId) : null;
   if (!photo || !lawn) notFound();
-  const { changes, stands } = await changesIn(lawn.id, [photo.id]);
+  const known = await changesIn(lawn.id, [photo.id]);
+  const { changes, stands } = known;
   const stand = stands.get(photo.id);
   const upToDate = stand !== undefined && isUpToDate(stand);
   const [plots, outlines, allReadings, viewpoints, beside, allMarks, cautions] = await Promise.all([
@@ -81,6 +84,7 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
   const choices = await plotsToOutline(photo, outlines.map((outline) => outline.plotId), sprays.flatMap((spray) => spray.plots.map((covered) => covered.plotId)));
   const alone = new Set(stand?.pairing.alone.map((outline) => outline.plotId));
   const since = await firstSeen(marks);
+  const answer = await answerOfPhoto(lawn, photo, outlines.filter((outline) => outline.accepted).map((outline) => outline.plotId), known, marks);
   const check = outlines.find((outline) => outline.isCheck && outline.accepted);
   const differences = check && upToDate ? await differencesToCheck(photo.id, check.plotId) : new Map();
   const sun = sunOver(lawn, photo.takenAt);
@@ -90,7 +94,7 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
   const asks = stand?.holds.outlines !== false && photo.measureState !== 'waiting' && (unaccepted.length > 0 || outlines.length === 0);
   const asking = asks ? await askLandmarks(photo, outlines) : null;
   const landmarks = photo.viewpointId ? await namedLandmarks(photo.viewpointId, photo.id) : [];
-  const stage = { photoId: photo.id, widthPx: photo.widthPx, heightPx: photo.heightPx, alt: `Lawn photo of ${momentText(photo.takenAt, lawn.timeZone)}` };
+  const stage = { photoId: photo.id, widthPx: photo.widthPx, heightPx: photo.heightPx, alt: `Lawn photo of ${momentText(photo.takenAt, lawn)}` };
   const save = saveOutlines.bind(null, photo.id);
   const editor = (
     <OutlineEditor
@@ -115,7 +119,7 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
   return (
     <>
       <div className="row row-end">
-        <h1>{momentText(photo.takenAt, lawn.timeZone)}</h1>
+        <h1>{momentText(photo.takenAt, lawn)}</h1>
         <div className="row">
           {beside.earlier && (
             <Link className="button" href={`/photos/${beside.earlier}`}>
@@ -134,11 +138,12 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
           )}
         </div>
       </div>
+      {answer && <AnswerView answer={answer} after={<> <How to="change" /></>} />}
       {sprays.map((spray) => (
         <p key={spray.id}>
           {spanText(spray.startedAt, photo.takenAt)} after{' '}
           <Link href={`/sprays/${spray.id}`}>
-            the spray of {momentText(spray.startedAt, lawn.timeZone)} on {spray.plots.map((covered) => covered.plot.name).join(', ')}
+            the spray of {momentText(spray.startedAt, lawn)} on {spray.plots.map((covered) => covered.plot.name).join(', ')}
           </Link>
           .
         </p>
@@ -163,7 +168,7 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
                 <Asking
                   {...stage}
                   save={save}
-                  things={asking.things.map(({ from: { takenAt, ...from }, ...thing }) => ({ ...thing, from: { ...from, day: dayText(takenAt, lawn.timeZone) } }))}
+                  things={asking.things.map(({ from: { takenAt, ...from }, ...thing }) => ({ ...thing, from: { ...from, day: dayText(takenAt, lawn) } }))}
                   plots={asking.plots}
                   kept={start.filter((outline) => outline.accepted && !asking.plots.some((plot) => plot.plotId === outline.plotId)).map(({ plotId, corners }) => ({ plotId, corners }))}
                   doubt={asking.doubt}
@@ -179,7 +184,7 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
         </section>
         <section className="sheet">
           <h2>Readings</h2>
-          <ReadingsTable outlines={outlines} readings={readings} differences={differences} changes={changes} timeZone={lawn.timeZone} pending={!upToDate} />
+          <ReadingsTable outlines={outlines} readings={readings} differences={differences} changes={changes} reader={lawn} pending={!upToDate} />
           {(cautions.get(photo.id) ?? []).map((caution) => (
             <p key={caution.sentence} className={isDoubt(caution.code) ? 'notice' : 'soft'}>
               {caution.sentence}
@@ -196,7 +201,7 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
               <p className="soft">
                 Colour that changed otherwise than the rest of its plot. <How to="marks" />
               </p>
-              <MarksList marks={marks} alone={alone} system={lawn.unitSystem} timeZone={lawn.timeZone} since={since} />
+              <MarksList marks={marks} alone={alone} system={lawn.unitSystem} reader={lawn} since={since} />
             </>
           )}
           <p className="soft">

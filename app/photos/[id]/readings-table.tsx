@@ -1,6 +1,6 @@
 import { How } from '@/app/_ui/how';
 import { intervalText, saysCheck, signed } from '@/app/_ui/change-text';
-import { dayText } from '@/app/_ui/dates';
+import { dayText, type Reader } from '@/lib/units/dates';
 import { TableHold } from '@/app/_ui/table-hold';
 import type { Outline } from '@/lib/diary/outlines';
 import type { Reading } from '@/lib/diary/readings';
@@ -22,14 +22,14 @@ function Interval({ low, high, show }: { low: number | null; high: number | null
 const leavesPhoto = ({ dgci, pixels, turfPixels }: Reading) => dgci === null && (turfPixels > 0 || pixels === 0);
 
 /** How a plot changed since its baseline, less the check: the same number as on every other page; the other way of counting on demand. */
-function Change({ change, timeZone }: { change: PlotChange; timeZone: string }) {
+function Change({ change, reader }: { change: PlotChange; reader: Reader }) {
   if (change.isBaseline) return <div className="soft">Baseline: the changes of later photos from here are counted from this one.</div>;
   const { headline, otherWay, marksLeftOut, counted } = change;
   return (
     <>
       <div className="row row-end">
         <span>
-          Change since {dayText(change.baselineAt, timeZone)}, less the change of {change.checkName} <How to="change" />
+          Change since {dayText(change.baselineAt, reader)}, less the change of {change.checkName} <How to="change" />
         </span>
         <span className="number reading-value">{headline ? <>{signed(headline.value)} <span className="soft">({intervalText(headline)})</span></> : '–'}</span>
       </div>
@@ -51,7 +51,7 @@ function Change({ change, timeZone }: { change: PlotChange; timeZone: string }) 
 }
 
 /** What each plot measured: its change since the baseline, its difference to the check in this photo, its index; with 95% intervals. */
-export function ReadingsTable({ outlines, readings, differences, changes, timeZone, pending }: { outlines: Outline[]; readings: Reading[]; differences: Map<string, PlotDifference>; changes: readonly PlotChange[]; timeZone: string; pending: boolean }) {
+export function ReadingsTable({ outlines, readings, differences, changes, reader, pending }: { outlines: Outline[]; readings: Reading[]; differences: Map<string, PlotDifference>; changes: readonly PlotChange[]; reader: Reader; pending: boolean }) {
   if (pending) return <p className="soft">Being worked out.</p>;
   if (readings.length === 0) return <p className="soft">Outline a plot in the photo and save: its colour appears here.</p>;
   const byPlot = new Map(readings.map((reading) => [reading.plotId, reading]));
@@ -68,7 +68,7 @@ export function ReadingsTable({ outlines, readings, differences, changes, timeZo
               <strong>{outline.plotName}</strong>
               {outline.isCheck && !saysCheck(outline.plotName) && <span className="chip">check</span>}
             </div>
-            {change && <Change change={change} timeZone={timeZone} />}
+            {change && <Change change={change} reader={reader} />}
             {difference && (
               <div className="row row-end">
                 <span>

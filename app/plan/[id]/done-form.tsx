@@ -1,6 +1,6 @@
 import { ActionForm } from '@/app/_ui/action-form';
 import { AmountField, Field, TextArea } from '@/app/_ui/field';
-import { momentText } from '@/app/_ui/dates';
+import { momentText } from '@/lib/units/dates';
 import { unitChoices } from '@/app/_ui/unit-choices';
 import type { Lawn } from '@/lib/diary/lawns';
 import type { Spray } from '@/lib/diary/sprays';
@@ -34,7 +34,7 @@ export function DoneForm({ spray, kept, lawn, now }: { spray: Spray; kept: KeptP
   return (
     <ActionForm action={finishSpray.bind(null, spray.id)} submit="Write it into the diary" draftKey={`done-${spray.id}`}>
       <div className="fields">
-        <Field name="startedLocal" label="Start" type="datetime-local" defaultValue={localOfInstant(early ? now : spray.startedAt, lawn.timeZone)} hint={early ? `Local time, ${lawn.timeZone}. Planned for ${momentText(spray.startedAt, lawn.timeZone)}.` : `Local time, ${lawn.timeZone}`} />
+        <Field name="startedLocal" label="Start" type="datetime-local" defaultValue={localOfInstant(early ? now : spray.startedAt, lawn.timeZone)} hint={early ? `Local time, ${lawn.timeZone}. Planned for ${momentText(spray.startedAt, lawn)}.` : `Local time, ${lawn.timeZone}`} />
         <Field name="endedLocal" label="End" type="datetime-local" />
         <AmountField name="actualVolume" label="Volume sprayed" units={unitChoices('tank', system)} hint={`Planned ${showVolume(spray.plannedVolumeL ?? 0, system).text}.`} />
         <AmountField name="leftover" label="Left in the tank" units={unitChoices('tank', system)} />

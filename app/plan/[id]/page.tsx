@@ -1,7 +1,7 @@
 import type { Metadata } from 'next';
 import Link from 'next/link';
 import { notFound, redirect } from 'next/navigation';
-import { momentText } from '@/app/_ui/dates';
+import { momentText } from '@/lib/units/dates';
 import { findLawn } from '@/lib/diary/lawns';
 import { findSpray } from '@/lib/diary/sprays';
 import { readTypedPlan } from '@/lib/plan/typed-plan';
@@ -33,7 +33,7 @@ export default async function PlanPage({ params, searchParams }: { params: Promi
     <>
       {typeof draftKey === 'string' && draftKey.startsWith('draft:plan-') && <ForgetDraft draftKey={draftKey} />}
       <div className="row row-end">
-        <h1>Plan for {momentText(spray.startedAt, lawn.timeZone)}</h1>
+        <h1>Plan for {momentText(spray.startedAt, lawn)}</h1>
         <div className="row">
           <Link className="button button-main" href={`/plan/${spray.id}/card`}>
             Tank card
@@ -62,7 +62,7 @@ export default async function PlanPage({ params, searchParams }: { params: Promi
           <ChemistrySummary plan={kept.result} targetPh={wish?.targetPH ?? null} acidAir={wish?.acidAir ?? 'closed'} jarPh={wish?.jarPH ?? null} system={system} />
           <h3>Window</h3>
           <p>
-            <WindowLine window={window} timeZone={lawn.timeZone} />
+            <WindowLine window={window} reader={lawn} />
           </p>
         </section>
       </PlanResult>

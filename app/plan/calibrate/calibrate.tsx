@@ -23,7 +23,7 @@ const first = (choices: readonly Choice[]) => choices[0]?.value ?? '';
 function CarrierLine({ carrierLPerHa, system }: { carrierLPerHa: number; system: UnitSystem }) {
   return (
     <p>
-      Carrier volume <strong>{showLiquidRate(carrierLPerHa, system).text}</strong> ({significant(fromLPerHa(carrierLPerHa, 'us-gal/acre').value)} gal/acre, {significant(carrierLPerHa)} L/ha).
+      Carrier volume <strong>{showLiquidRate(carrierLPerHa, system).text}</strong> ({system === 'metric' ? `${significant(carrierLPerHa)} L/ha` : `${significant(fromLPerHa(carrierLPerHa, 'us-gal/acre').value)} gal/acre`}).
     </p>
   );
 }

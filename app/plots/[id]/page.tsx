@@ -3,7 +3,7 @@ import Link from 'next/link';
 import { saysCheck } from '@/app/_ui/change-text';
 import { notFound } from 'next/navigation';
 import { BeingWorkedOut } from '@/app/_ui/being-worked-out';
-import { dayText } from '@/app/_ui/dates';
+import { dayText, readerOf } from '@/lib/units/dates';
 import { eventKindWords, eventText, renovationWords } from '@/app/_ui/event-words';
 import { markKindWords, markStateWords } from '@/app/_ui/mark-words';
 import { PhotoCard } from '@/app/_ui/photo-card';
@@ -13,7 +13,7 @@ import { findPlot } from '@/lib/diary/plots';
 import { listEvents } from '@/lib/diary/lawn-events';
 import { listSprays } from '@/lib/diary/sprays';
 import { sharingGround } from '@/lib/work/ground-of';
-import { showArea, significant, unitLabel } from '@/lib/units/display';
+import { showArea, showTyped } from '@/lib/units/display';
 import { marksWithVerdicts } from '@/lib/work/marks';
 import { upToDatePhotos } from '@/lib/work/worked-out';
 
@@ -31,7 +31,7 @@ export default async function PlotPage({ params }: { params: Promise<{ id: strin
     listEvents(lawn.id, { plotIds: known, limit: 20 }),
     listEvents(lawn.id, { plotIds: known, kinds: ['renovation'], limit: 10 }),
   ]);
-  const zone = lawn.timeZone;
+  const reader = readerOf(lawn);
   const upToDate = await upToDatePhotos(lawn.id, photos.map((photo) => photo.id));
   return (
     <>
@@ -44,7 +44,7 @@ export default async function PlotPage({ params }: { params: Promise<{ id: strin
       <BeingWorkedOut lawnId={lawn.id} photos={photos.filter((photo) => !upToDate.has(photo.id)).length} />
       {renovations.length > 0 && (
         <p>
-          {renovations.map((event) => (event.kind === 'renovation' ? `${renovationWords[event.done]} ${dayText(event.at, zone)}` : '')).join(' · ')}
+          {renovations.map((event) => (event.kind === 'renovation' ? `${renovationWords[event.done]} ${dayText(event.at, reader)}` : '')).join(' · ')}
         </p>
       )}
       <section className="sheet">
@@ -56,8 +56,8 @@ export default async function PlotPage({ params }: { params: Promise<{ id: strin
             {[...photos].reverse().map((photo) => (
               <li key={photo.id}>
                 <Link className="photo-card" href={`/photos/${photo.id}`}>
-                  <img src={`/api/photos/${photo.id}/above?plot=${plot.id}`} alt={`${plot.name} from above on ${dayText(photo.takenAt, zone)}`} loading="lazy" />
-                  <span>{dayText(photo.takenAt, zone)}</span>
+                  <img src={`/api/photos/${photo.id}/above?plot=${plot.id}`} alt={`${plot.name} from above on ${dayText(photo.takenAt, reader)}`} loading="lazy" />
+                  <span>{dayText(photo.takenAt, reader)}</span>
                 </Link>
               </li>
             ))}
@@ -72,7 +72,7 @@ export default async function PlotPage({ params }: { params: Promise<{ id: strin
           <ul>
             {marks.toReversed().slice(0, 200).map((mark) => (
               <li key={mark.id}>
-                <Link href={`/photos/${mark.photoId}`}>{dayText(mark.takenAt, zone)}</Link>: {markKindWords[mark.kind]}, {(mark.areaShare * 100).toFixed(1)} % of the plot,{' '}
+                <Link href={`/photos/${mark.photoId}`}>{dayText(mark.takenAt, reader)}</Link>: {markKindWords[mark.kind]}, {(mark.areaShare * 100).toFixed(1)} % of the plot,{' '}
                 {markStateWords[mark.state]}
               </li>
             ))}
@@ -87,8 +87,8 @@ export default async function PlotPage({ params }: { params: Promise<{ id: strin
           <ul>
             {sprays.map((spray) => (
               <li key={spray.id}>
-                <Link href={`/sprays/${spray.id}`}>{dayText(spray.startedAt, zone)}</Link>:{' '}
-                {spray.items.map((item) => `${item.product.name} ${significant(item.rateEnteredValue, 6)} ${unitLabel(item.rateEnteredUnit)}`).join(' + ')}
+                <Link href={`/sprays/${spray.id}`}>{dayText(spray.startedAt, reader)}</Link>:{' '}
+                {spray.items.map((item) => `${item.product.name} ${showTyped({ value: item.rateEnteredValue, unit: item.rateEnteredUnit }, lawn.unitSystem).text}`).join(' + ')}
                 {spray.plots.every((covered) => covered.plotId !== plot.id) && <span className="soft"> · on {spray.plots.map((covered) => covered.plot.name).join(', ')}, which shares this ground</span>}
               </li>
             ))}
@@ -109,7 +109,7 @@ export default async function PlotPage({ params }: { params: Promise<{ id: strin
           <ul>
             {events.map((event) => (
               <li key={event.id}>
-                <Link href={`/events/${event.id}`}>{dayText(event.at, zone)}</Link>: {eventKindWords[event.kind].toLowerCase()} {eventText(event, lawn.unitSystem)}
+                <Link href={`/events/${event.id}`}>{dayText(event.at, reader)}</Link>: {eventKindWords[event.kind].toLowerCase()} {eventText(event, lawn.unitSystem)}
               </li>
             ))}
           </ul>
@@ -123,7 +123,7 @@ export default async function PlotPage({ params }: { params: Promise<{ id: strin
         <ul className="photo-grid">
           {photos.map((photo) => (
             <li key={photo.id}>
-              <PhotoCard photo={photo} timeZone={zone} />
+              <PhotoCard photo={photo} reader={reader} />
             </li>
           ))}
         </ul>

@@ -3,7 +3,7 @@ import Link from 'next/link';
 import { BeingWorkedOut } from '@/app/_ui/being-worked-out';
 import { How } from '@/app/_ui/how';
 import { currentLawn } from '@/app/_ui/current-lawn';
-import { dayText } from '@/app/_ui/dates';
+import { dayText, type Reader } from '@/lib/units/dates';
 import { ScatterChart, type ScatterGroup } from '@/app/_ui/scatter-chart';
 import { TableHold } from '@/app/_ui/table-hold';
 import { readResponseQuery } from '@/lib/forms/response-query';
@@ -66,7 +66,7 @@ export default async function AgainstPage({ searchParams }: { searchParams: Prom
           <p className="notice">No spray has both a photo at that time and a value for {x.name}.</p>
         ) : (
           <ScatterChart
-            groups={groupsOf(answer.shown, x, colourFactor, lawn.timeZone)}
+            groups={groupsOf(answer.shown, x, colourFactor, lawn)}
             fit={fitOf(answer, x, colourFactor)}
             xLabel={x.name}
             yLabel="change of index against the check"
@@ -106,7 +106,7 @@ export default async function AgainstPage({ searchParams }: { searchParams: Prom
               {answer.shown.map((row) => (
                 <tr key={`${row.spray} ${row.plot}`}>
                   <td>
-                    <Link href={`/sprays/${row.spray}`}>{dayText(row.sprayAt, lawn.timeZone)}</Link>
+                    <Link href={`/sprays/${row.spray}`}>{dayText(row.sprayAt, lawn)}</Link>
                   </td>
                   <td>{row.plotName}</td>
                   <td className="number">{row.daysAfter}</td>
@@ -145,7 +145,7 @@ function Pick({ name, label, value, choices }: { name: string; label: string; va
 }
 
 /** Groups by plot, or thirds of the factor picked for colour. */
-function groupsOf(rows: readonly FactorRow[], x: Factor, colour: Factor | null, timeZone: string): ScatterGroup[] {
+function groupsOf(rows: readonly FactorRow[], x: Factor, colour: Factor | null, reader: Reader): ScatterGroup[] {
   const values = colour ? rows.map((row) => row.x[colour.name] as number).sort((a, b) => a - b) : [];
   const cuts = colour ? [...new Set([values[Math.floor(values.length / 3)] as number, values[Math.floor((2 * values.length) / 3)] as number])] : [];
   // More plots than there are shapes and colours: one group, the point's own words say which plot it is.
@@ -164,7 +164,7 @@ function groupsOf(rows: readonly FactorRow[], x: Factor, colour: Factor | null, 
     .sort(([a], [b]) => a.localeCompare(b))
     .map(([name, own]) => ({
       name,
-      points: own.map((row) => ({ x: row.x[x.name] as number, y: row.response, photoId: row.photo, doubt: row.alsoSprayed.length > 0, text: `${row.plotName}, spray of ${dayText(row.sprayAt, timeZone)}: ${signed(row.response)}` })),
+      points: own.map((row) => ({ x: row.x[x.name] as number, y: row.response, photoId: row.photo, doubt: row.alsoSprayed.length > 0, text: `${row.plotName}, spray of ${dayText(row.sprayAt, reader)}: ${signed(row.response)}` })),
     }));
 }
 

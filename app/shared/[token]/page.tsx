@@ -13,5 +13,5 @@ export default async function SharedPage({ params }: { params: Promise<{ token: 
   const trialId = await sharedTrialId(token);
   const record = trialId ? await readTrial(trialId) : null;
   if (!record) notFound();
-  return <ReportView report={await reportTrial(record)} system={record.lawn.unitSystem} stripAddress={(frame) => `/shared/${token}/strip?photo=${frame.photoId}&plot=${frame.plotId}`} />;
+  return <ReportView linked={false} report={await reportTrial(record)} system={record.lawn.unitSystem} stripAddress={(frame) => `/shared/${token}/strip?photo=${frame.photoId}&plot=${frame.plotId}`} />;
 }

@@ -1,13 +1,16 @@
 import type { Metadata } from 'next';
 import Link from 'next/link';
 import { notFound, redirect } from 'next/navigation';
+import { AnswerView } from '@/app/_ui/answer';
+import { BeingWorkedOut } from '@/app/_ui/being-worked-out';
 import { How } from '@/app/_ui/how';
-import { momentText, timeText } from '@/app/_ui/dates';
+import { momentText, timeText } from '@/lib/units/dates';
 import { PhotoCard } from '@/app/_ui/photo-card';
 import { TableHold } from '@/app/_ui/table-hold';
 import { findLawn } from '@/lib/diary/lawns';
 import { findSpray } from '@/lib/diary/sprays';
-import { showArea, showDryRate, showLiquidRate, showMass, showSpeed, showTemperature, showVolume, significant, unitLabel, type UnitSystem } from '@/lib/units/display';
+import { showArea, showDryRate, showLiquidRate, showMass, showSpeed, showTemperature, showTyped, showVolume, significant, type UnitSystem } from '@/lib/units/display';
+import { answerOfSpray } from '@/lib/work/answers';
 import { photosSince } from '@/lib/work/photo-links';
 import { labelBreaches } from '@/lib/work/label-breaches';
 import { CheckList } from '../../plan/checks';
@@ -39,6 +42,7 @@ export default async function SprayPage({ params }: { params: Promise<{ id: stri
   if (spray.state === 'planned') redirect(`/plan/${spray.id}`);
   const planned = spray.items.some((item) => item.plannedKg !== null || item.plannedL !== null);
   const [photos, breaches] = await Promise.all([photosSince(spray), labelBreaches(lawn, spray)]);
+  const { answer, pending } = await answerOfSpray(lawn, spray, photos);
   const system = lawn.unitSystem;
   const weather = [
     spray.airTempC !== null && showTemperature(spray.airTempC, system).text,
@@ -48,7 +52,7 @@ export default async function SprayPage({ params }: { params: Promise<{ id: stri
   return (
     <>
       <div className="row row-end">
-        <h1>Spray of {momentText(spray.startedAt, lawn.timeZone)}</h1>
+        <h1>Spray of {momentText(spray.startedAt, lawn)}</h1>
         <div className="row">
           <Link className="button" href={`/plan/new?like=${spray.id}`}>
             Plan the like again
@@ -58,6 +62,8 @@ export default async function SprayPage({ params }: { params: Promise<{ id: stri
           </Link>
         </div>
       </div>
+      <BeingWorkedOut lawnId={lawn.id} photos={pending} />
+      <AnswerView answer={answer} after={photos.length > 0 && <> <How to="change" /></>} />
       <div className="split">
         <section className="sheet">
           <h2>What went out</h2>
@@ -88,12 +94,12 @@ export default async function SprayPage({ params }: { params: Promise<{ id: stri
                       {planned && <div className="soft">{differenceText(item)}</div>}
                       {item.actualEnteredValue !== null && item.actualEnteredUnit !== null && (
                         <div className="soft">
-                          measured out: {significant(item.actualEnteredValue, 6)} {unitLabel(item.actualEnteredUnit)}
+                          measured out: {showTyped({ value: item.actualEnteredValue, unit: item.actualEnteredUnit }, system).text}
                         </div>
                       )}
                     </td>
                     <td className="number">
-                      {significant(item.rateEnteredValue, 6)} {unitLabel(item.rateEnteredUnit)}
+                      {showTyped({ value: item.rateEnteredValue, unit: item.rateEnteredUnit }, system).text}
                     </td>
                     <td className="number">
                       {item.product.form === 'liquid' && item.rateLPerHa !== null
@@ -139,7 +145,7 @@ export default async function SprayPage({ params }: { params: Promise<{ id: stri
               </span>
             ))}
           </p>
-          {spray.endedAt && <p>Ended {timeText(spray.endedAt, lawn.timeZone)}.</p>}
+          {spray.endedAt && <p>Ended {timeText(spray.endedAt, lawn)}.</p>}
           <p>{weather.length > 0 ? `${weather.join(', ')} (${spray.weatherSource === 'hours' ? 'from the weather hours, wind at 2 m' : spray.weatherSource === 'plan' ? 'as typed in the plan, until the weather hours come' : 'typed'})` : 'Weather not recorded.'}</p>
           {spray.measuredPh !== null && <p>pH of the mix {significant(spray.measuredPh)}.</p>}
           {spray.applicator && (
@@ -166,7 +172,7 @@ export default async function SprayPage({ params }: { params: Promise<{ id: stri
           <ul className="photo-grid">
             {photos.map((photo) => (
               <li key={photo.id}>
-                <PhotoCard photo={photo} timeZone={lawn.timeZone} since={spray.startedAt} />
+                <PhotoCard photo={photo} reader={lawn} since={spray.startedAt} />
               </li>
             ))}
           </ul>

@@ -1,5 +1,5 @@
 import Link from 'next/link';
-import { dayKey, dayText, timeText } from '@/app/_ui/dates';
+import { dayKey, dayText, timeText } from '@/lib/units/dates';
 import { Drying } from '@/app/_ui/drying';
 import { Reasons, VerdictWord } from '@/app/_ui/reasons';
 import { sunText, waterText } from '@/app/_ui/weather-text';
@@ -39,7 +39,7 @@ export async function WeatherSection({ lawn, spray }: { lawn: Lawn; spray: Spray
         <VerdictWord verdict={score.verdict} /> <span className="soft">{ahead ? 'by what is known now' : 'by what happened'}, {basis === 'hours' ? 'from the weather hours' : 'from the weather typed with it, held steady'}</span>
       </p>
       <h3>Drying</h3>
-      <Drying result={drying} film={film} sensitivity={sensitivity} system={system} timeZone={lawn.timeZone} assumed={assumed} />
+      <Drying result={drying} film={film} sensitivity={sensitivity} system={system} reader={lawn} assumed={assumed} />
       <h3>{ahead ? 'Sun' : 'Rain and sun'}</h3>
       <p>
         {ahead
@@ -47,21 +47,21 @@ export async function WeatherSection({ lawn, spray }: { lawn: Lawn; spray: Spray
           : rainSince.hoursKnown === 0
             ? 'Rain since: not known.'
             : `Rain since: ${waterText(rainSince.rainMm, system)} in ${Math.round(rainSince.hoursKnown / 24)} days${rainSince.hoursUnknown > 0.5 ? `, at least (${Math.round(rainSince.hoursUnknown)} h not known)` : ''}; ${hoursToRain === null ? 'none fell in the hours known' : `the first ${Math.round(hoursToRain)} h after the spray`}.`}{' '}
-        That day, {sunText(sun.sun, lawn.timeZone)}.
+        That day, {sunText(sun.sun, lawn)}.
       </p>
       <details>
         <summary>Each hour’s reasons</summary>
         {score.hours.map((hour) => (
           <div key={hour.startUtcMs}>
             <h3>
-              {timeText(new Date(hour.startUtcMs), lawn.timeZone)} to {timeText(new Date(hour.endUtcMs), lawn.timeZone)}, {hour.points.toFixed(0)} of 100 points
+              {timeText(new Date(hour.startUtcMs), lawn)} to {timeText(new Date(hour.endUtcMs), lawn)}, {hour.points.toFixed(0)} of 100 points
             </h3>
             <Reasons reasons={hour.reasons} />
           </div>
         ))}
       </details>
       <p>
-        <Link href={`/weather/day/${dayKey(spray.startedAt, lawn.timeZone)}`}>All hours of {dayText(spray.startedAt, lawn.timeZone)}</Link>
+        <Link href={`/weather/day/${dayKey(spray.startedAt, lawn.timeZone)}`}>All hours of {dayText(spray.startedAt, lawn)}</Link>
       </p>
     </section>
   );

@@ -3,7 +3,7 @@ import type { Metadata } from 'next';
 import { BeingWorkedOut } from '@/app/_ui/being-worked-out';
 import Link from 'next/link';
 import { notFound } from 'next/navigation';
-import { dayText } from '@/app/_ui/dates';
+import { dateText, dayText } from '@/lib/units/dates';
 import { ForgetDraft } from '@/app/plan/forget-draft';
 import { listShareLinks } from '@/lib/diary/share-links';
 import { listSprayers } from '@/lib/diary/sprayers';
@@ -51,11 +51,11 @@ export default async function TrialPage({ params, searchParams }: { params: Prom
       {trial.question && <p>{trial.question}</p>}
       <p className="soft">
         {DESIGN_WORDS[trial.design]}, {trial.blocks} {trial.blocks === 1 ? 'replicate' : 'replicates'}, {trial.plots.length} strips. Order drawn with seed {trial.seed}.{' '}
-        {record.firstSprayAt ? `First sprayed ${dayText(record.firstSprayAt, lawn.timeZone)}.` : `First spray planned for ${trial.startsOn}.`}
+        {record.firstSprayAt ? `First sprayed ${dayText(record.firstSprayAt, lawn)}.` : `First spray planned for ${dateText(trial.startsOn, lawn)}.`}
       </p>
       {record.spraysBefore.length > 0 && (
         <p className="notice notice-plain">
-          {record.spraysBefore.length} {record.spraysBefore.length === 1 ? 'spray' : 'sprays'} on these plots, the last {dayText(record.spraysBefore.at(-1)?.startedAt ?? new Date(), lawn.timeZone)}, came before the planned first
+          {record.spraysBefore.length} {record.spraysBefore.length === 1 ? 'spray' : 'sprays'} on these plots, the last {dayText(record.spraysBefore.at(-1)?.startedAt ?? new Date(), lawn)}, came before the planned first
           day and {record.spraysBefore.length === 1 ? 'isn’t' : 'aren’t'} counted. <Link href={`${base}/edit`}>Move the day</Link> if {record.spraysBefore.length === 1 ? 'it belongs' : 'they belong'} to the trial.
         </p>
       )}
@@ -115,7 +115,7 @@ export default async function TrialPage({ params, searchParams }: { params: Prom
           </section>
           <section className="sheet">
             <h2>Show it to others</h2>
-            <ShareBox trialId={trial.id} links={links.map((link) => ({ id: link.id, made: dayText(link.createdAt, lawn.timeZone), revoked: link.revokedAt !== null }))} />
+            <ShareBox trialId={trial.id} links={links.map((link) => ({ id: link.id, made: dayText(link.createdAt, lawn), revoked: link.revokedAt !== null }))} />
             <h3>As a table</h3>
             <div className="row">
               <a className="button" href={`${base}/values.csv`}>

@@ -6,6 +6,7 @@ import { listWeatherFiles, previewWeatherFile } from '@/lib/work/take-weather-fi
 import { fieldNames, unitName } from '../field-names';
 import { ReadColumns } from './read-columns';
 import { UploadFile } from './upload-file';
+import { readerOf } from '@/lib/units/dates';
 
 export const metadata: Metadata = { title: 'Import weather hours' };
 
@@ -52,7 +53,7 @@ export default async function ImportPage({ searchParams }: { searchParams: Promi
       <h1 style={{ overflowWrap: 'anywhere' }}>{waiting.file.name}</h1>
       <ReadColumns
         lawnId={lawn.id}
-        lawnZone={lawn.timeZone}
+        reader={readerOf(lawn)}
         fileId={waiting.file.id}
         preview={waiting.preview}
         fields={COLUMN_FIELDS.map((field) => ({ field, name: fieldNames[field], units: COLUMN_KINDS[field].units.map((unit) => ({ value: unit, label: unitName(unit) })) }))}

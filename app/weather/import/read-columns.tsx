@@ -8,6 +8,7 @@ import type { OpenMapping } from '@/lib/forms/weather-csv-mapping';
 import type { WeatherCsvPreview } from '@/lib/forms/weather-csv-preview';
 import type { FileFound, FileProgress } from '@/lib/work/take-weather-file';
 import { withFieldName } from '../field-names';
+import { momentText, type Reader } from '@/lib/units/dates';
 
 interface FieldChoice {
   field: ColumnField;
@@ -52,10 +53,10 @@ async function order(fileId: string, body: object, onProgress: (progress: FilePr
 }
 
 /** How a file is read: each column's meaning and unit, the clock, a look at the first rows; then a check of the whole, then the import. */
-export function ReadColumns({ lawnId, lawnZone, fileId, preview, fields }: { lawnId: string; lawnZone: string; fileId: string; preview: WeatherCsvPreview; fields: FieldChoice[] }) {
+export function ReadColumns({ lawnId, reader, fileId, preview, fields }: { lawnId: string; reader: Reader; fileId: string; preview: WeatherCsvPreview; fields: FieldChoice[] }) {
   const router = useRouter();
   const [mapping, setMapping] = useState(preview.mapping);
-  const [zone, setZone] = useState(lawnZone);
+  const [zone, setZone] = useState(reader.timeZone);
   const [offset, setOffset] = useState(preview.mapping.clock.kind === 'fixed' ? String(preview.mapping.clock.offsetMin / 60) : '0');
   const [height, setHeight] = useState(preview.mapping.windHeightM === null ? '' : String(preview.mapping.windHeightM));
   const [progress, setProgress] = useState<FileProgress | null>(null);
@@ -97,7 +98,7 @@ export function ReadColumns({ lawnId, lawnZone, fileId, preview, fields }: { law
     await fetch(`/api/weather/files/${fileId}`, { method: 'DELETE' });
     router.push('/weather/import');
   };
-  const moment = (utcMs: number) => new Intl.DateTimeFormat('en-GB', { timeZone: lawnZone, day: 'numeric', month: 'short', year: 'numeric', hour: '2-digit', minute: '2-digit', hourCycle: 'h23' }).format(utcMs);
+  const moment = (utcMs: number) => momentText(utcMs, reader);
 
   if (taken) {
     return (
@@ -322,7 +323,7 @@ export function ReadColumns({ lawnId, lawnZone, fileId, preview, fields }: { law
       <div aria-live="polite">
         {busy && <Progress progress={progress} hoursInAll={found?.hours ?? null} />}
         {message && <p className="notice notice-bad">{withFieldName(message)}</p>}
-        {found && <Found found={found} moment={moment} zone={lawnZone} />}
+        {found && <Found found={found} moment={moment} zone={reader.timeZone} />}
       </div>
       <div className="row">
         {found ? (

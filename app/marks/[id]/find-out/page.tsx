@@ -5,7 +5,7 @@ import Link from 'next/link';
 import { notFound } from 'next/navigation';
 import { markKindWords } from '@/app/_ui/mark-words';
 import { listSprayers } from '@/lib/diary/sprayers';
-import { show } from '@/lib/units/display';
+import { showTyped } from '@/lib/units/display';
 import { fromM } from '@/lib/units/length';
 import { causesOfMark } from '@/lib/work/find-causes';
 import { localOfInstant } from '@/lib/work/lawn-time';
@@ -43,7 +43,7 @@ export default async function FindOutPage({ params, searchParams }: { params: Pr
             The spray that may have made it is laid again on small strips, with one thing changed at a time and in combination. Where the mark comes back tells more than any record: it is the strongest evidence there is, on this ground and in that
             weather.
           </p>
-          <p className="soft">Sprayed then: {proposal.sprayed.map((item) => `${item.name} ${show({ value: item.rateEnteredValue, unit: item.rateEnteredUnit }, 4).text}`).join(', ')}.</p>
+          <p className="soft">Sprayed then: {proposal.sprayed.map((item) => `${item.name} ${showTyped({ value: item.rateEnteredValue, unit: item.rateEnteredUnit }, lawn.unitSystem).text}`).join(', ')}.</p>
           <section className="sheet">
             <FindOutForm
               action={layOutTest.bind(null, mark.id, sprayId ?? null)}

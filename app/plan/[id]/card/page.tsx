@@ -1,7 +1,7 @@
 import type { Metadata } from 'next';
 import Link from 'next/link';
 import { notFound } from 'next/navigation';
-import { momentText } from '@/app/_ui/dates';
+import { momentText } from '@/lib/units/dates';
 import { findLawn } from '@/lib/diary/lawns';
 import { findSpray } from '@/lib/diary/sprays';
 import { readPaper } from '@/lib/forms/paper-query';
@@ -17,6 +17,7 @@ import { minutesText } from '../../walk';
 import { WindowLine } from '../../window-line';
 import { Checklist, type CardLoad } from './checklist';
 import { PrintButton } from './print-button';
+import { asRead } from '@/lib/units/quantity';
 
 export const metadata: Metadata = { title: 'Tank card' };
 
@@ -65,7 +66,7 @@ export default async function CardPage({ params, searchParams }: { params: Promi
         </Link>
       </div>
       <header className="card-head">
-        <h1>Tank card · {momentText(spray.startedAt, lawn.timeZone)}</h1>
+        <h1>Tank card · {momentText(spray.startedAt, lawn)}</h1>
         <p>
           <strong>{plan.plots.map((plot) => plot.name).join(', ')}</strong> · {showArea(plan.areaM2, system).text} · {showLiquidRate(plan.carrierLPerHa, system).text} ·{' '}
           {plan.sheet.recipes.length} {plan.sheet.recipes.length === 1 ? 'tank' : 'tanks'}
@@ -84,7 +85,7 @@ export default async function CardPage({ params, searchParams }: { params: Promi
         )}
         <h2>Window</h2>
         <p>
-          <WindowLine window={window} timeZone={lawn.timeZone} />
+          <WindowLine window={window} reader={lawn} />
         </p>
         <p>
           pH of the mix: {ph === null ? 'measure it' : `about ${ph.toFixed(1)}; measured`} <span className="blank" />
@@ -97,7 +98,7 @@ export default async function CardPage({ params, searchParams }: { params: Promi
             {warnings.map((check) => (
               <li key={`${check.code}-${check.sentence}`}>
                 {check.level === 'over-label' && <strong>Past the label. </strong>}
-                {check.sentence} {check.fix}
+                {asRead(check.sentence, system)} {check.fix}
               </li>
             ))}
             {spray.overLimitReason && <li>Reason given: {spray.overLimitReason}</li>}

@@ -19,7 +19,7 @@ export default async function ReportPage({ params }: { params: Promise<{ id: str
           Back to the trial
         </Link>
       </div>
-      <ReportView report={await reportTrial(record)} system={record.lawn.unitSystem} stripAddress={(frame) => `/api/photos/${frame.photoId}/above?plot=${frame.plotId}`} />
+      <ReportView linked report={await reportTrial(record)} system={record.lawn.unitSystem} stripAddress={(frame) => `/api/photos/${frame.photoId}/above?plot=${frame.plotId}`} />
     </>
   );
 }

@@ -3,11 +3,11 @@ import Link from 'next/link';
 import { notFound } from 'next/navigation';
 import { How } from '@/app/_ui/how';
 import { currentLawn } from '@/app/_ui/current-lawn';
-import { dayText, momentText, timeText } from '@/app/_ui/dates';
+import { dateText, momentText, timeText } from '@/lib/units/dates';
 import { fixed, sunText, waterText } from '@/app/_ui/weather-text';
 import { TableHold } from '@/app/_ui/table-hold';
 import { readCalendarDay } from '@/lib/forms/weather-query';
-import { showSpeed, showTemperature, significant } from '@/lib/units/display';
+import { showAirPressure, showSpeed, showTemperature, showTemperatureDifference, significant } from '@/lib/units/display';
 import { fromM } from '@/lib/units/length';
 import { dayWeather } from '@/lib/work/day-weather';
 
@@ -26,7 +26,7 @@ export default async function DayPage({ params }: { params: Promise<{ date: stri
   return (
     <>
       <div className="row row-end">
-        <h1>Weather of {dayText(new Date(`${date}T12:00:00Z`), 'UTC')}</h1>
+        <h1>Weather of {dateText(date, lawn)}</h1>
         <div className="row">
           <Link className="button" href={`/weather/day/${step(-1)}`}>
             Day before
@@ -52,7 +52,7 @@ export default async function DayPage({ params }: { params: Promise<{ date: stri
           </div>
           <div>
             <dt>Mean, highest VPD</dt>
-            <dd>{summary?.meanVpdKPa == null ? '–' : `${summary.meanVpdKPa.toFixed(2)}, ${(summary.maxVpdKPa ?? 0).toFixed(2)} kPa`}</dd>
+            <dd>{summary?.meanVpdKPa == null ? '–' : `${showAirPressure(summary.meanVpdKPa, system).text}, ${showAirPressure(summary.maxVpdKPa ?? 0, system).text}`}</dd>
           </div>
           <div>
             <dt>Leaf wet</dt>
@@ -68,12 +68,12 @@ export default async function DayPage({ params }: { params: Promise<{ date: stri
           </div>
         </dl>
         <p>
-          {sun ? `Sun: ${sunText(sun.sun, lawn.timeZone)}; civil twilight ${sunText(sun.civilTwilight, lawn.timeZone).replace('sunrise', 'from').replace(', sunset', ' to')}.` : 'Sun times need the lawn’s latitude and longitude.'}{' '}
+          {sun ? `Sun: ${sunText(sun.sun, lawn)}; civil twilight ${sunText(sun.civilTwilight, lawn).replace('sunrise', 'from').replace(', sunset', ' to')}.` : 'Sun times need the lawn’s latitude and longitude.'}{' '}
           {hoursInDay !== 24 && `The clocks change on this day: it has ${hoursInDay} hours.`}
         </p>
         {rainSinceSpray && (
           <p>
-            Rain since the <Link href={`/sprays/${rainSinceSpray.sprayId}`}>spray of {momentText(rainSinceSpray.startedAt, lawn.timeZone)}</Link>: {water(rainSinceSpray.rain.rainMm)}
+            Rain since the <Link href={`/sprays/${rainSinceSpray.sprayId}`}>spray of {momentText(rainSinceSpray.startedAt, lawn)}</Link>: {water(rainSinceSpray.rain.rainMm)}
             {rainSinceSpray.rain.hoursUnknown > 0.5 && `, at least (${Math.round(rainSinceSpray.rain.hoursUnknown)} h not known)`}.
           </p>
         )}
@@ -94,9 +94,9 @@ export default async function DayPage({ params }: { params: Promise<{ date: stri
                   <th className="number">Air</th>
                   <th className="number">Humidity</th>
                   <th className="number">Dew point</th>
-                  <th className="number">VPD, kPa</th>
+                  <th className="number">VPD</th>
                   <th className="number">Wet bulb</th>
-                  <th className="number">Delta T, °C</th>
+                  <th className="number">Delta T</th>
                   <th className="number">Wind at 2 m</th>
                   <th className="number">Rain</th>
                   <th className="number">Sun, W/m²</th>
@@ -108,13 +108,13 @@ export default async function DayPage({ params }: { params: Promise<{ date: stri
               <tbody>
                 {hours.map(({ hour, ...figures }) => (
                   <tr key={hour.hourStartUtcMs}>
-                    <th scope="row">{timeText(hour.hourStart, lawn.timeZone)}</th>
+                    <th scope="row">{timeText(hour.hourStart, lawn)}</th>
                     <td className="number">{temp(hour.airTempC)}</td>
                     <td className="number">{hour.relHumidityPercent === null ? '–' : `${significant(hour.relHumidityPercent, 2)} %`}</td>
                     <td className="number">{temp(figures.dewPointC)}</td>
-                    <td className="number">{figures.vpdKPa?.toFixed(2) ?? '–'}</td>
+                    <td className="number">{figures.vpdKPa == null ? '–' : showAirPressure(figures.vpdKPa, system).text}</td>
                     <td className="number">{temp(figures.wetBulbC)}</td>
-                    <td className="number">{figures.deltaTC?.toFixed(1) ?? '–'}</td>
+                    <td className="number">{figures.deltaTC == null ? '–' : showTemperatureDifference(figures.deltaTC, system).text}</td>
                     <td className="number">{figures.windAt2mMPerS === null ? '–' : showSpeed(figures.windAt2mMPerS, system).text}</td>
                     <td className="number">{water(hour.rainMm)}</td>
                     <td className="number">{hour.solarWPerM2?.toFixed(0) ?? '–'}</td>
