@@ -1,3 +1,4 @@
+import 'server-only';
 /** What can be wrong with a database server, in one sentence without the address's password. */
 const SENTENCES: Readonly<Record<string, string>> = {
   DatabaseNotReachable: 'expected the database server of SWATHBOOK_DATABASE to answer, got no connection: start it, or look at the address.',

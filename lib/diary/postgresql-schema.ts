@@ -1,3 +1,4 @@
+import 'server-only';
 /** What each type of a column is on PostgreSQL, where Prisma's own choice would lose something: JSON keeps the order of its keys, an instant its zone. */
 const NATIVE: Readonly<Record<string, string>> = { Json: '@db.Json', DateTime: '@db.Timestamptz(3)' };
 
