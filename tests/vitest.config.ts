@@ -16,5 +16,6 @@ export default defineConfig({
     exclude: ['tests/e2e/**'],
     environment: 'node',
     testTimeout: 60_000,
+    hookTimeout: 60_000,
   },
 });

@@ -223,6 +223,9 @@ async function killAgainAndAgain(kills: number, random: Random): Promise<void> {
     }
     const last = await startServer(folder);
     prove('the server takes the next visitor', (await fetch(last.url)).status === 200);
+    // What waits to be read is read behind the open doors.
+    const waiting = async () => (await inspectDatabase(path.join(folder, 'diary.db'))).photos.filter((photo) => photo.state === 'waiting').length;
+    for (const until = Date.now() + 120_000; Date.now() < until && (await waiting()) > 0; ) await new Promise((resolve) => setTimeout(resolve, 500));
     last.process.kill('SIGTERM');
     prove('asked to stop, the server stops cleanly', (await endOf(last.process)) === 0);
     await proveKept(folder, known, 'at the end');

@@ -119,7 +119,19 @@ export async function runFront({ next, log, isRouterState }: { next: (options: o
   server.listen(port, host, () => {
     log.info({ address, locked: passphrase !== undefined }, 'serving');
     console.log(`Swathbook is at ${address} (diary in ${dataFolder}). Ctrl-C stops it.`);
+    void takeUp(log);
   });
+}
+
+/** What a stop cut short is taken up behind the open doors: nobody waits for it. */
+async function takeUp(log: Log): Promise<void> {
+  try {
+    const { resumeMeasuring } = await import('../work/resume-measuring');
+    const photos = await resumeMeasuring();
+    if (photos > 0) log.info({ photos }, 'read photos that were waiting');
+  } catch (error) {
+    log.error({ trouble: error instanceof Error ? error.stack : String(error) }, 'taking up what waited');
+  }
 }
 
 /** Fewer where this process may open only a few files: some are needed for the diary itself. */

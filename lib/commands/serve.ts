@@ -1,15 +1,13 @@
-/** Takes up what a stop cut short, then serves the pages. Started by start.mjs once all is prepared. */
+/** Clears away what a stop cut short, then serves the pages; photos still to be read are read behind the open doors (front.ts). Started by start.mjs once all is prepared. */
 import { spawn } from 'node:child_process';
 import path from 'node:path';
 import { clearLeftBehind } from '@/lib/archive/left-overs';
 import { finishSwap } from '@/lib/archive/swap';
-import { stopScorers } from '@/lib/darkroom/scorer';
 import { closeDiary } from '@/lib/diary/client';
 import { FolderInUse, FolderRefused, holdFolder, type Hold } from '@/lib/door/folder-lock';
 import { isRunning } from '@/lib/door/process-life';
 import { readServing } from '@/lib/forms/environment';
-import { stopComparer } from '@/lib/work/comparer';
-import { resumeMeasuring } from '@/lib/work/resume-measuring';
+import { clearStopped } from '@/lib/work/resume-measuring';
 
 let serving;
 let hold: Hold;
@@ -25,11 +23,7 @@ if (await finishSwap(serving.dataFolder)) console.log('Finished a restore that w
 const cleared = await clearLeftBehind(serving.dataFolder, isRunning);
 if (cleared.count > 0) console.log(`Removed ${cleared.count} unfinished thing(s) that a stop left behind (${(cleared.bytes / 1e6).toFixed(1)} MB).`);
 
-// What a stop cut short is taken up before the doors open.
-const resumed = await resumeMeasuring(new Date());
-if (resumed.measured > 0) console.log(`Measured ${resumed.measured} photo(s) that were waiting.`);
-await stopScorers();
-await stopComparer();
+await clearStopped(new Date());
 await closeDiary();
 
 const front = spawn(process.execPath, [path.join('lib', 'commands', 'front.mjs')], {

@@ -15,6 +15,7 @@ export interface BulkSpray {
   readonly productId: string;
   readonly plotIds: readonly string[];
   readonly areaM2: number;
+  readonly isPlan?: boolean;
 }
 
 const chunk = 500;
@@ -72,13 +73,24 @@ export async function settlePhotoRows(
 
 /** Many sprays of one product each. */
 export async function createSprayRows(lawnId: string, sprays: readonly BulkSpray[]): Promise<void> {
-  await inChunks(sprays, (part) => diary().spray.createMany({ data: part.map(({ id, startedAt }) => ({ id, lawnId, startedAt, state: 'done' })) }));
+  await inChunks(sprays, (part) => diary().spray.createMany({ data: part.map(({ id, startedAt, isPlan }) => ({ id, lawnId, startedAt, state: isPlan === true ? 'planned' : 'done' })) }));
   await inChunks(sprays, (part) =>
     diary().sprayItem.createMany({
       data: part.map((spray) => ({ sprayId: spray.id, productId: spray.productId, mixingOrder: 0, rateEnteredValue: 100, rateEnteredUnit: 'g/100m2', rateKgPerHa: 10, actualKg: spray.areaM2 / 1000 })),
     }),
   );
   await inChunks(sprays, (part) => diary().sprayPlot.createMany({ data: part.flatMap((spray) => spray.plotIds.map((plotId) => ({ sprayId: spray.id, plotId, areaM2: spray.areaM2 }))) }));
+}
+
+/** Marks of one kind on some photos, each in a place of its own. */
+export async function createMarkRows(marks: readonly { id: string; photoId: string; plotId: string; acrossShare: number; alongShare: number }[]): Promise<void> {
+  const polygon = [[20, 30], [60, 30], [60, 80], [20, 80]];
+  await inChunks(marks, (part) => diary().mark.createMany({ data: part.map((mark) => ({ ...mark, threadId: mark.id, kind: 'silver', score: 5, polygon, areaShare: 0.03 })) }));
+}
+
+/** Mowings of the whole lawn. */
+export async function createMowingRows(lawnId: string, moments: readonly Date[]): Promise<void> {
+  await inChunks(moments, (part) => diary().lawnEvent.createMany({ data: part.map((at) => ({ lawnId, kind: 'mowing', at, mowingHeightMm: 30 })) }));
 }
 
 /** Lets SQLite look at the tables, so that it picks indexes by what is in them. */

@@ -84,9 +84,8 @@ export async function listPhotos(lawnId: string, options: PhotoListOptions): Pro
 }
 
 /** Photos whose measuring was cut short: taken up again when the server starts. */
-export async function waitingPhotoIds(): Promise<string[]> {
-  const rows = await diary().photo.findMany({ where: { measureState: 'waiting', deletedAt: null }, select: { id: true }, orderBy: { uploadedAt: 'asc' } });
-  return rows.map((row) => row.id);
+export async function waitingPhotos(): Promise<{ id: string; lawnId: string }[]> {
+  return diary().photo.findMany({ where: { measureState: 'waiting', deletedAt: null }, select: { id: true, lawnId: true }, orderBy: { takenAt: 'desc' } });
 }
 
 /** When the photo was taken that is the `place`-th newest measured one (from 1) up to an instant; null when there are fewer. */

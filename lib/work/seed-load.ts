@@ -4,9 +4,10 @@ import { mkdir, readFile, writeFile } from 'node:fs/promises';
 import path from 'node:path';
 import { printPath } from '@/lib/darkroom/prints';
 import { photoPath } from '@/lib/darkroom/shelf';
-import { analyseTables, copyPhotoRows, createBareProduct, createSprayRows, settlePhotoRows, type BulkPhoto } from '@/lib/diary/bulk-rows';
+import { analyseTables, copyPhotoRows, createBareProduct, createMarkRows, createMowingRows, createSprayRows, settlePhotoRows, type BulkPhoto } from '@/lib/diary/bulk-rows';
 import { createLawn, listLawns } from '@/lib/diary/lawns';
 import { createPlot, listPlots } from '@/lib/diary/plots';
+import { listProducts } from '@/lib/diary/products';
 import { listViewpoints } from '@/lib/diary/viewpoints';
 import { addWeatherHours } from '@/lib/diary/weather-hours';
 import { dataFolder } from '@/lib/forms/environment';
@@ -26,10 +27,15 @@ export interface LoadedDiary {
   readonly viewpointId: string;
   readonly photoId: string;
   readonly sprayId: string;
+  readonly markId: string;
+  readonly planId: string;
+  readonly productId: string;
 }
 
 const dayMs = 86_400_000;
 const lastDay = Date.UTC(2026, 9, 1, 12);
+/** One photo of so many has a mark. */
+const MARK_EVERY = 25;
 const name = (kind: string, index: number) => `load${kind}${String(index).padStart(12, '0')}`;
 
 /** A JPEG with a comment put in behind its first marker: another file, the same picture (ITU-T T.81 B.2.4.5). */
@@ -54,12 +60,13 @@ export async function seedLoad(size: LoadSize, jpeg: Buffer, progress: (words: s
   );
   const productId = await createBareProduct('Iron salt');
 
-  // Photos reach back in even steps, 500 a year, so that more photos mean a longer diary and not a denser one.
-  const seasonDays = (size.photos / 500) * 365;
+  // Photos reach back in even steps, 500 a year and 20 years at most: beyond that the diary gets denser, not longer.
+  const seasonDays = Math.min(size.photos / 500, 20) * 365;
   const at = (share: number) => new Date(lastDay - share * seasonDays * dayMs);
   const sprays = Array.from({ length: size.sprays }, (_, index) => ({ id: name('spray', index), startedAt: at((index + 0.5) / size.sprays), productId, plotIds: plots.slice(1).map((plot) => plot.id), areaM2: 10 }));
-  await createSprayRows(lawn.id, sprays);
-  progress(`${size.sprays} sprays`);
+  await createSprayRows(lawn.id, [...sprays, { id: name('plan', 0), startedAt: new Date(lastDay + dayMs), productId, plotIds: plots.slice(1).map((plot) => plot.id), areaM2: 10, isPlan: true }]);
+  await createMowingRows(lawn.id, Array.from({ length: 2 * size.sprays }, (_, index) => at((index + 0.3) / (2 * size.sprays))));
+  progress(`${size.sprays} sprays, ${2 * size.sprays} mowings`);
 
   const first = await takePhoto(new Blob([new Uint8Array(jpeg)]).stream(), { lawnId: lawn.id, fileName: 'load.jpg', viewpointName: 'From the step', modified: at(0), now: at(0) });
   if (!first.ok) throw new Error(first.message);
@@ -94,7 +101,9 @@ export async function seedLoad(size: LoadSize, jpeg: Buffer, progress: (words: s
       })),
     );
   }
-  progress(`${size.photos} photos`);
+  const marked = copies.filter((_, index) => index % MARK_EVERY === 0);
+  await createMarkRows(marked.map((copy, index) => ({ id: name('mark', index), photoId: copy.id, plotId: plots.at(-1)?.id ?? '', acrossShare: (index % 7) / 7, alongShare: (index % 11) / 11 })));
+  progress(`${size.photos} photos, ${marked.length} with a mark`);
 
   const hours = Math.round(size.weatherYears * 365.25 * 24);
   const rows = Array.from({ length: hours }, (_, index) => {
@@ -118,5 +127,8 @@ export async function loadedDiary(size: LoadSize): Promise<LoadedDiary> {
     viewpointId: viewpoints[0]?.id ?? '',
     photoId: name('photo', Math.floor(size.photos / 2)),
     sprayId: name('spray', Math.floor(size.sprays / 2)),
+    markId: name('mark', Math.floor((size.photos - 1) / MARK_EVERY / 2)),
+    planId: name('plan', 0),
+    productId: (await listProducts())[0]?.id ?? '',
   };
 }

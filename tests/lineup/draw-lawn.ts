@@ -34,6 +34,10 @@ export interface Lawn {
   readonly light?: number;
   /** A grey path along the far edge with joints, and stakes. */
   readonly landmarks?: boolean;
+  /** How much of the fixed things there is: 1 as usual, 0 plain turf that looks the same everywhere. */
+  readonly fixed?: number;
+  /** Stakes of about 8 pixels, where they stand on the ground. */
+  readonly stakes?: readonly Point[];
 }
 
 /** Draws a lawn as seen through `view` (lawn's own plane to photo, pixels). */
@@ -43,17 +47,19 @@ export function drawLawn(width: number, height: number, lawn: Lawn, view: Homogr
   const random = chance(lawn.blades * 7919 + 13);
   const back = invertHomography(view)!;
   const light = lawn.light ?? 1;
+  const fixed = lawn.fixed ?? 1;
   const data = new Uint8Array(width * height * 3);
   for (let y = 0; y < height; y++) {
     for (let x = 0; x < width; x++) {
       const [u, v] = applyHomography(back, [x, y]);
       const noise = (random() - 0.5) * 36;
-      const c = 0.6 * colour(u, v) + 0.6 * fine(u, v);
+      const c = fixed * (0.6 * colour(u, v) + 0.6 * fine(u, v));
       let rgb: [number, number, number] = [70 + 22 * c + noise, 118 + 8 * c + noise, 42 - 8 * c + noise * 0.6];
       if (lawn.landmarks) {
         if (v < 40 && v > 5) rgb = Math.abs(((u + 1000) % 90) - 45) < 2 ? [90, 90, 88] : [165 + noise / 3, 162 + noise / 3, 158 + noise / 3];
         for (const [sx, sy] of STAKES) if (Math.abs(u - sx) < 4 && Math.abs(v - sy) < 8) rgb = [205, 180, 140];
       }
+      for (const [sx, sy] of lawn.stakes ?? []) if (Math.abs(u - sx) < 4 && Math.abs(v - sy) < 4) rgb = [205, 180, 140];
       const o = (y * width + x) * 3;
       for (let k = 0; k < 3; k++) data[o + k] = Math.max(0, Math.min(255, rgb[k]! * light));
     }
