@@ -1,14 +1,15 @@
 import Link from 'next/link';
-import { shortDayText, timeText, weekdayYearText, type Reader } from '@/lib/units/dates';
+import { readerOf, shortDayText, timeText, weekdayYearText, type Reader } from '@/lib/units/dates';
 import { eventKindWords, eventText } from '@/app/_ui/event-words';
 import { markKindWords } from '@/app/_ui/mark-words';
 import { showTemperature, showTyped } from '@/lib/units/display';
 import { signed } from '@/app/_ui/change-text';
 import type { PlotChange } from '@/lib/work/changes';
 import type { TimelineEntry } from '@/lib/work/timeline';
+import { PlotBands } from './plot-bands';
 
 /** One day of the diary: its sprays, what else happened, then its photos. */
-export function Day({ entries, reader }: { entries: TimelineEntry[]; reader: Reader }) {
+export function Day({ entries, reader, scale }: { entries: TimelineEntry[]; reader: Reader; /** What a full bar of change stands for. */ scale: number }) {
   const at = entries[0]?.at ?? new Date(0);
   const sprays = entries.flatMap((entry) => (entry.kind === 'spray' ? [entry.spray] : []));
   const photos = entries.flatMap((entry) => (entry.kind === 'photo' ? [entry] : []));
@@ -47,27 +48,45 @@ export function Day({ entries, reader }: { entries: TimelineEntry[]; reader: Rea
             </div>
           );
         })}
-        {photos.length > 0 && (
-          <div className="day-photos">
-            {photos.map(({ photo, readings, changes, marks, pending }) => (
-              <Link key={photo.id} className="photo-card" href={`/photos/${photo.id}`}>
-                <img src={`/api/photos/${photo.id}?width=320`} alt={`Photo taken at ${timeText(photo.takenAt, reader)}, ${photo.fileName}`} loading="lazy" width={320} height={240} />
-                <span>{timeText(photo.takenAt, reader)}</span>
-                {pending && <span className="soft">being worked out</span>}
-                {readings.length > 0 && <Readings readings={readings} changes={changes} />}
-                {marks.map((mark) => (
-                  <span key={mark.id} className="chip chip-mark">
-                    {markKindWords[mark.kind]} on {mark.plotName}
-                  </span>
-                ))}
-              </Link>
-            ))}
-          </div>
-        )}
+        {photos.map((entry) => (
+          <PhotoRow key={entry.photo.id} entry={entry} scale={scale} reader={reader} />
+        ))}
       </div>
     </li>
   );
 }
+
+type PhotoEntry = Extract<TimelineEntry, { kind: 'photo' }>;
+
+/** A photo's plots, cut out; one without outlines, or with a check alone, shows itself. */
+function PhotoRow({ entry: { photo, readings, changes, marks, views, pending }, scale, reader }: { entry: PhotoEntry; scale: number; reader: Reader }) {
+  const time = timeText(photo.takenAt, reader);
+  return (
+    <div className={views.length > 0 ? 'photo-row' : 'day-photos'}>
+      <Link className="photo-card" href={`/photos/${photo.id}`}>
+        <img src={`/api/photos/${photo.id}?width=320`} alt={`Photo taken at ${time}, ${photo.fileName}`} loading="lazy" width={320} height={240} />
+        <span>{time}</span>
+        {pending && <span className="soft">being worked out</span>}
+        {views.length === 0 && readings.length > 0 && <Readings readings={readings} changes={changes} />}
+        {views.length === 0 &&
+          marks.map((mark) => (
+            <span key={mark.id} className="chip chip-mark">
+              {markKindWords[mark.kind]} on {mark.plotName}
+            </span>
+          ))}
+      </Link>
+      {views.length > 0 && <PlotBands views={views.slice(0, MOST_VIEWS)} scale={scale} reader={readerOf(reader)} />}
+      {views.length > MOST_VIEWS && (
+        <Link className="soft" href={`/photos/${photo.id}`}>
+          {views.length - MOST_VIEWS} more plots in this photo
+        </Link>
+      )}
+    </div>
+  );
+}
+
+/** More plots than this are left to the photo's own page. */
+const MOST_VIEWS = 8;
 
 /** What each plot's colour did: its change since before the spray where there is one, else its difference to the check in this photo; the bare index where there is no check. */
 function Readings({ readings, changes }: { readings: { plotName: string; isCheck: boolean; dgci: number | null }[]; changes: PlotChange[] }) {

@@ -5,6 +5,7 @@ import { stepBack } from './step-back.mjs';
 stepBack();
 // The HEIC decoder logs its troubles: not into a command's answer.
 console.log = console.error;
-const { default: scoreOnWorker } = await importCompiled('lib/darkroom/scorer-worker');
+const { default: scoreOnWorker, cutOnWorker } = await importCompiled('lib/darkroom/scorer-worker');
 
+export { cutOnWorker };
 export default scoreOnWorker;

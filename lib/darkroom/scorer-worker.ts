@@ -1,4 +1,5 @@
 import 'server-only';
+import { makeCuts, type CutRequest } from './plot-cuts';
 import { PhotoRefused } from './refused';
 import { scoreHere, type ScoredPhoto, type ScoreRequest } from './score';
 import type { ScoreAnswer } from './scorer';
@@ -13,3 +14,6 @@ export default async function scoreOnWorker(request: ScoreRequest): Promise<Scor
     throw error;
   }
 }
+
+/** A photo's plots cut out, on a worker's thread. */
+export const cutOnWorker = (request: CutRequest): Promise<void> => makeCuts(request);

@@ -4,6 +4,7 @@ import path from 'node:path';
 import { Tinypool } from 'tinypool';
 import { openingBytes } from './decode';
 import { inDecodeRoom } from './decode-room';
+import type { CutRequest } from './plot-cuts';
 import { PhotoRefused, type RefusalCode } from './refused';
 import type { ScoredPhoto, ScoreRequest } from './score';
 
@@ -41,6 +42,11 @@ export async function scorePhoto(request: ScoreRequest, { signal }: { signal?: A
   const answer = await inDecodeRoom(await openingBytes(request.path), () => pool().run(request, signal === undefined ? {} : { signal }) as Promise<ScoreAnswer>);
   if ('refused' in answer) throw new PhotoRefused(answer.refused.code, answer.refused.sentence);
   return answer.scored;
+}
+
+/** Cuts a photo's plots out on a worker's thread, so that whoever serves a page isn't held up. */
+export async function cutPlots(request: CutRequest): Promise<void> {
+  await pool().run(request, { name: 'cutOnWorker' });
 }
 
 /** Lets all workers go, for the end of a command or a test. */

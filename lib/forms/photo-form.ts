@@ -91,3 +91,6 @@ export const PrintQuery = z.object({
 
 /** Which plot of a photo is asked for. */
 export const AboveQuery = z.object({ plot: idField });
+
+/** Which plot is to be cut out, and what the cut-out was called when the page was made. */
+export const CutQuery = z.object({ plot: idField, as: z.string().regex(/^[0-9a-f]{16}$/, { error: 'as: expected sixteen hexadecimal digits' }).optional() });

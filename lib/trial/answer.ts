@@ -98,34 +98,42 @@ function leadOf(story: PlotStory): AnswerPoint | undefined {
   return largest ?? story.points.findLast((point) => point.figure !== null) ?? story.points.at(-1);
 }
 
-/** 'turned darker than the check by 0.080 (+0.071 to +0.089)', or what can't be told. */
-function verdict(point: AnswerPoint): AnswerPart {
+/** 'turned darker than the check by 0.080 (0.071 to 0.089)', or what can't be told; what the plot before it did as well needs no saying twice. */
+function verdict(point: AnswerPoint, alreadySaid: Standing | null): AnswerPart {
   const { figure, evidence, refused } = point;
   if (figure === null) return { text: `can’t be compared: ${lowerFirst(refused ?? 'no change could be worked out').replace(/\.$/, '')}`, evidence, sureness: 'unsure' };
   const standing = standingOf(figure);
   if (standing === 'not-told') return { text: `can’t be told from the check (${signedIndex(figure.value)}, 95 % ${signedIndex(figure.low95!)} to ${signedIndex(figure.high95!)})`, evidence, sureness: 'unsure' };
   const way = figure.value < 0 ? 'paler' : 'darker';
   if (standing === 'no-interval') return { text: `seems ${way} than the check by ${indexSize(figure.value)}, on too little ground for an interval`, evidence, sureness: 'unsure' };
-  return { text: `turned ${way} than the check by ${indexSize(figure.value)}${between(figure)}`, evidence, sureness: 'sure' };
+  return { text: `${standing === alreadySaid ? '' : `turned ${way} than the check `}by ${indexSize(figure.value)}${between(figure)}`, evidence, sureness: 'sure' };
 }
 
 const lowerFirst = (text: string): string => text.charAt(0).toLowerCase() + text.slice(1);
 
-function tellStory(story: PlotStory): AnswerPart[] {
+function tellStory(story: PlotStory, alreadySaid: Standing | null = null): AnswerPart[] {
   const lead = leadOf(story);
   if (!lead) return [plain(`${story.name} is not in a photo yet`)];
   const last = story.points.findLast((point) => point.figure !== null) ?? lead;
-  const parts: AnswerPart[] = [plain(`${story.name} `), verdict(lead), plain(lead.when === '' ? '' : `, ${lead.when}`)];
+  const parts: AnswerPart[] = [plain(`${story.name} `), verdict(lead, alreadySaid), plain(lead.when === '' ? '' : `, ${lead.when}`)];
   if (story.before) parts.push(plain(' ('), { text: `${signedIndex(story.before.figure.value)} just before`, evidence: story.before.evidence }, plain(')'));
   if (last !== lead && last.figure !== null && lead.figure !== null) {
     const now = standingOf(last.figure);
     const same = now === standingOf(lead.figure);
-    parts.push(plain(` and, ${last.when}, `));
+    parts.push(plain(`, ${last.when} `));
     if (now === 'not-told') parts.push({ text: `can’t be told from it (${signedIndex(last.figure.value)}, 95 % ${signedIndex(last.figure.low95!)} to ${signedIndex(last.figure.high95!)})`, evidence: last.evidence, sureness: 'unsure' });
     else if (now === 'no-interval') parts.push({ text: `seems ${last.figure.value < 0 ? 'paler' : 'darker'} by ${indexSize(last.figure.value)}, on too little ground for an interval`, evidence: last.evidence, sureness: 'unsure' });
-    else parts.push({ text: `${same ? 'still is, by' : `is ${now} by`} ${indexSize(last.figure.value)}${between(last.figure)}`, evidence: last.evidence, sureness: 'sure' });
+    else parts.push({ text: same ? `still by ${indexSize(last.figure.value)}` : `${now} by ${indexSize(last.figure.value)}${between(last.figure)}`, evidence: last.evidence, sureness: 'sure' });
   }
   return parts;
+}
+
+function tellEach(stories: readonly PlotStory[]): AnswerPart[] {
+  const standing = (story: PlotStory | undefined): Standing | null => {
+    const figure = story && leadOf(story)?.figure;
+    return figure ? standingOf(figure) : null;
+  };
+  return stories.flatMap((story, place) => [...(place === 0 ? [] : [plain('; ')]), ...tellStory(story, standing(stories[place - 1]))]);
 }
 
 /** As many plots are told one by one; of more, how many went which way, and the largest. */
@@ -184,7 +192,7 @@ export function answerOf({ stories, marks, cause, photos, pending }: AnswerInput
       ? [{ text: 'No unsprayed check lies beside it in a photo and an earlier one, so light and treatment can’t be told apart', sureness: 'unsure' }]
       : stories.length > TOLD_SINGLY
         ? tellMany(stories)
-        : stories.flatMap((story, place) => [...(place === 0 ? [] : [plain('; ')]), ...tellStory(story)]);
+        : tellEach(stories);
   return [...told, ...tellMarks(marks), plain('.'), ...(cause ? tellCause(cause) : []), ...(pending > 0 ? [{ text: ` ${pending === 1 ? 'One photo is' : `${pending} photos are`} still being worked out.`, sureness: 'unsure' as const }] : [])];
 }
 
@@ -202,7 +210,7 @@ export interface TrialAnswerInput {
 export function trialAnswer({ stories, replicates, tested, trialId }: TrialAnswerInput): Answer {
   const evidence: EvidenceOf = { kind: 'analysis', id: trialId };
   if (!stories.some((story) => story.points.some((point) => point.figure !== null))) return [{ text: 'Nothing can be said yet: no photo after the first spray shows a treated strip beside the check and both before it.', sureness: 'unsure' }];
-  const shown = stories.length > TOLD_SINGLY ? tellMany(stories) : stories.flatMap((story, place) => [...(place === 0 ? [] : [plain('; ')]), ...tellStory(story)]);
+  const shown = stories.length > TOLD_SINGLY ? tellMany(stories) : tellEach(stories);
   if (tested.length > 0) return [...shown, plain('. Over all days: '), { text: tested[0]!.replace(/\.$/, ''), evidence, sureness: 'sure' }, plain('.'), ...(replicates < 4 ? [{ text: ` With ${replicates} strips of a treatment only large differences can be shown.`, sureness: 'unsure' as const }] : [])];
   const [unsure, method]: [string, EvidenceOf] = [
     replicates < 2

@@ -7,7 +7,10 @@ import { inspectDatabase, type DatabaseFacts } from '@/lib/archive/database';
 import { clearLeftBehind, leftBehind } from '@/lib/archive/left-overs';
 import { finishSwap, movedAside } from '@/lib/archive/swap';
 import { clearOrphans, foreignIn, isWritable, orphansIn, STRAYS } from '@/lib/darkroom/shelf';
+import { serverTrouble } from '@/lib/diary/database-server';
+import { postgresqlUrl } from '@/lib/diary/engine';
 import { applyMigrations, knownMigrations } from '@/lib/diary/migrate';
+import { serverFacts } from '@/lib/diary/server-facts';
 import { holderOf } from '@/lib/door/folder-lock';
 import { isRunning } from '@/lib/door/process-life';
 import { listArchives, photoEntryName, programVersion } from './keep-archive';
@@ -78,7 +81,32 @@ export async function examine(folder: string, now: Date, deep: boolean): Promise
 type Say = (sentence: string, fix?: Finding['fix']) => void;
 type WhenQuiet = (fix: NonNullable<Finding['fix']>) => Finding['fix'];
 
-async function examineDatabase(folder: string, { good, bad }: { good: Say; bad: Say }, whenQuiet: WhenQuiet): Promise<DatabaseFacts | null> {
+type PhotosOfDatabase = Pick<DatabaseFacts, 'photos'>;
+
+async function examineServer({ good, bad }: { good: Say; bad: Say }, whenQuiet: WhenQuiet, server: string): Promise<PhotosOfDatabase | null> {
+  let facts;
+  try {
+    facts = await serverFacts();
+  } catch (error) {
+    bad(`The database: ${serverTrouble(error) ?? (error as Error).message}`);
+    return null;
+  }
+  good(`The database server answers (PostgreSQL ${facts.version}).`);
+  const { applyPostgresqlMigrations, knownPostgresqlMigrations } = await import('@/lib/diary/migrate-postgresql');
+  const known = knownPostgresqlMigrations();
+  const unknown = facts.migrations.filter((name) => !known.includes(name));
+  const waiting = known.filter((name) => !facts.migrations.includes(name));
+  if (unknown.length > 0) bad(`The database was used by a newer version (${unknown.join(', ')}): update this one.`);
+  else if (waiting.length > 0) bad(`The database waits for ${waiting.length} migration(s).`, whenQuiet({ offer: 'run them', apply: async () => `Ran ${(await applyPostgresqlMigrations(server)).join(', ')}.` }));
+  else good(`All ${known.length} migration(s) have run.`);
+  const skewS = Math.abs(facts.clockMs - Date.now()) / 1000;
+  if (skewS > 60) bad(`The database server's clock is ${Math.round(skewS)} s off this machine's: sessions and dates will differ. Set both by a time server.`);
+  return facts;
+}
+
+async function examineDatabase(folder: string, { good, bad }: { good: Say; bad: Say }, whenQuiet: WhenQuiet): Promise<PhotosOfDatabase | null> {
+  const server = postgresqlUrl();
+  if (server !== undefined) return examineServer({ good, bad }, whenQuiet, server);
   const database = path.join(folder, 'diary.db');
   if (!existsSync(database)) {
     const strays = (await readdir(path.join(folder, 'photos')).catch(() => [])).length;
@@ -105,7 +133,7 @@ async function examineDatabase(folder: string, { good, bad }: { good: Say; bad: 
   return facts;
 }
 
-async function examinePhotos(folder: string, facts: DatabaseFacts, { good, note, bad }: { good: Say; note: Say; bad: Say }, whenQuiet: WhenQuiet, now: Date, deep: boolean): Promise<void> {
+async function examinePhotos(folder: string, facts: PhotosOfDatabase, { good, note, bad }: { good: Say; note: Say; bad: Say }, whenQuiet: WhenQuiet, now: Date, deep: boolean): Promise<void> {
   const missing: string[] = [];
   const changed: string[] = [];
   for (const photo of facts.photos) {

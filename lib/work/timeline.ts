@@ -5,11 +5,12 @@ import { readingsOfPhotos } from '@/lib/diary/readings';
 import { listSprays, type Spray } from '@/lib/diary/sprays';
 import { changesIn, type PlotChange } from './changes';
 import { isNews, marksOfPhotos, type Mark } from './marks';
+import { viewsOf, type PlotView } from './plot-cuts';
 
 export type TimelineEntry =
   | { kind: 'spray'; at: Date; spray: Spray }
   | { kind: 'event'; at: Date; event: EventRow }
-  | { kind: 'photo'; at: Date; photo: Photo; readings: { plotName: string; isCheck: boolean; dgci: number | null }[]; changes: PlotChange[]; marks: Mark[]; /** Its numbers are being worked out. */ pending: boolean };
+  | { kind: 'photo'; at: Date; photo: Photo; readings: { plotName: string; isCheck: boolean; dgci: number | null }[]; changes: PlotChange[]; marks: Mark[]; /** Its plots beside the check. */ views: PlotView[]; /** Its numbers are being worked out. */ pending: boolean };
 
 export interface TimelineFilter {
   show: 'all' | 'sprays' | 'photos' | 'events';
@@ -33,11 +34,12 @@ export async function readTimeline(lawnId: string, filter: TimelineFilter, limit
   ].sort((a, b) => b.at.getTime() - a.at.getTime());
   const page = merged.slice(0, limit);
   const photoIds = page.flatMap((entry) => (entry.kind === 'photo' ? [entry.photo.id] : []));
-  const [readings, marks, { changes, pending }] = await Promise.all([readingsOfPhotos(photoIds), marksOfPhotos(lawnId, photoIds), changesIn(lawnId, photoIds)]);
+  const [readings, marks, known] = await Promise.all([readingsOfPhotos(photoIds), marksOfPhotos(lawnId, photoIds), changesIn(lawnId, photoIds)]);
+  const { changes, pending } = known;
   const news = marks.filter(isNews);
   const of = <T extends { photoId: string }>(rows: readonly T[], photoId: string): T[] => (pending.has(photoId) ? [] : rows.filter((row) => row.photoId === photoId));
   return {
-    entries: page.map((entry) => (entry.kind === 'photo' ? { ...entry, readings: pending.has(entry.photo.id) ? [] : (readings.get(entry.photo.id) ?? []), changes: of(changes, entry.photo.id), marks: of(news, entry.photo.id), pending: pending.has(entry.photo.id) } : entry)),
+    entries: page.map((entry) => (entry.kind === 'photo' ? { ...entry, readings: pending.has(entry.photo.id) ? [] : (readings.get(entry.photo.id) ?? []), changes: of(changes, entry.photo.id), marks: of(news, entry.photo.id), views: viewsOf(entry.photo.id, known, of(news, entry.photo.id)), pending: pending.has(entry.photo.id) } : entry)),
     pending: pending.size,
     next: merged.length > limit ? (page.at(-1)?.at ?? null) : null,
   };

@@ -35,8 +35,15 @@ describe('what a spray did', () => {
 
   test('the largest told change leads, and the newest says how it stands now', () => {
     const told = answerOf(input({ photos: 3, stories: [story('C', point('a', 'one day after', figure(0.02, 0.01, 0.03)), point('b', '3 days after', figure(0.08, 0.07, 0.09)), point('c', '12 days after', figure(0.004, -0.006, 0.014)))] }));
-    expect(answerText(told)).toBe('C turned darker than the check by 0.080 (0.070 to 0.090), 3 days after and, 12 days after, can’t be told from it (+0.004, 95 % −0.006 to +0.014).');
+    expect(answerText(told)).toBe('C turned darker than the check by 0.080 (0.070 to 0.090), 3 days after, 12 days after can’t be told from it (+0.004, 95 % −0.006 to +0.014).');
     expect(told.flatMap((part) => (part.evidence?.kind === 'photo' ? part.evidence.id : []))).toEqual(['b', 'c']);
+  });
+
+  test('what still holds at the last photo is said with its size; what the plot before did as well isn’t said twice', () => {
+    const two = answerOf(input({ photos: 2, stories: [story('B', point('a', '4 days after', figure(0.047, 0.041, 0.053)), point('b', '10 days after', figure(0.033, 0.028, 0.039))), story('C', point('a', '4 days after', figure(0.075, 0.068, 0.081)))] }));
+    expect(answerText(two)).toBe('B turned darker than the check by 0.047 (0.041 to 0.053), 4 days after, 10 days after still by 0.033; C by 0.075 (0.068 to 0.081), 4 days after.');
+    const turned = answerOf(input({ photos: 2, stories: [story('B', point('a', '4 days after', figure(0.047, 0.041, 0.053)), point('b', '10 days after', figure(-0.02, -0.03, -0.01)))] }));
+    expect(answerText(turned)).toBe('B turned darker than the check by 0.047 (0.041 to 0.053), 4 days after, 10 days after paler by 0.020 (0.010 to 0.030).');
   });
 
   test('a large change that can’t be told doesn’t lead over a smaller one that can', () => {
