@@ -2,10 +2,11 @@ import 'server-only';
 import { createHash } from 'node:crypto';
 import { findLawn, type Lawn } from '@/lib/diary/lawns';
 import { BY_PERSON } from '@/lib/diary/outlines';
-import { adoptOutlines, outlinedNeighbours, photoIdsInOrder, photoStates, referencePhotos, type PhotoState, type StateOutline } from '@/lib/diary/worked-out';
+import { adoptOutlines, firstSizes, outlinedNeighbours, photoIdsInOrder, photoStates, referencePhotos, type PhotoState, type StateOutline } from '@/lib/diary/worked-out';
 import { CHANGE } from '@/lib/photo/change';
 import { MARKS } from '@/lib/photo/marks';
 import { METHOD_VERSION } from '@/lib/photo/measure';
+import { scaleFor, type PhotoScale } from '@/lib/photo/scale';
 import { loadHistory, pairsOf, type History, type Pairing } from './baselines';
 import { COMPARE_VERSION } from './compare-photos';
 import { comparePhoto } from './compare-with-baseline';
@@ -29,6 +30,8 @@ export type Part = 'outlines' | 'readings' | 'comparison';
 export interface Stand {
   readonly state: PhotoState;
   readonly pairing: Pairing;
+  /** What the photo is read at: the scale of its viewpoint's first photo, so that one viewpoint's readings are alike. */
+  readonly scale: PhotoScale;
   readonly wanted: Readonly<Record<Part, string>>;
   readonly holds: Readonly<Record<Part, boolean>>;
   /** What its outlines are found by, where a person set none: the lawn's plot cards, and other photos of the viewpoint. */
@@ -52,9 +55,9 @@ const areFound = (state: PhotoState): boolean => state.outlinesKey !== BY_PERSON
 /** A board as outlined by a person; the two ways of not having one are alike. */
 const board = (corners: unknown): unknown => (Array.isArray(corners) && corners.length === 4 ? corners : null);
 
-function readingsFingerprint(state: PhotoState): string {
+function readingsFingerprint(state: PhotoState, scale: PhotoScale): string {
   const accepted = state.outlines.filter((outline) => outline.accepted);
-  return fingerprint(METHOD_VERSION, state.sha256, accepted.map(({ plotId, corners, ground }) => [plotId, corners, ground?.length === corners.length ? ground : null]));
+  return fingerprint(METHOD_VERSION, scale, state.sha256, accepted.map(({ plotId, corners, ground }) => [plotId, corners, ground?.length === corners.length ? ground : null]));
 }
 
 function comparisonFingerprint(pairing: Pairing, edition: string): string {
@@ -77,11 +80,12 @@ export async function standOf(lawnId: string, photoIds: readonly string[]): Prom
 
 async function standsIn(lawn: Lawn, history: History, states: readonly PhotoState[]): Promise<Stand[]> {
   const found = states.filter(areFound);
-  const [neighbours, references, pairings, plan] = await Promise.all([
+  const [neighbours, references, pairings, plan, sizes] = await Promise.all([
     outlinedNeighbours(found.map((state) => state.id)),
     referencePhotos(found.flatMap((state) => state.viewpointId ?? [])),
     pairsOf(history, states),
     found.length === 0 ? null : groundPlanOf(lawn.id),
+    firstSizes(states.flatMap((state) => state.viewpointId ?? [])),
   ]);
   const sourceIds = found.flatMap((state) => [neighbours.get(state.id)?.earlier ?? neighbours.get(state.id)?.later, references.get(state.viewpointId ?? '')].filter((id) => id != null));
   const sources = new Map((await photoStates([...new Set(sourceIds)])).map((state) => [state.id, state]));
@@ -91,14 +95,16 @@ async function standsIn(lawn: Lawn, history: History, states: readonly PhotoStat
     const reference = sources.get(references.get(state.viewpointId ?? '') ?? '') ?? null;
     const source = last && shapes(last).length > 0 ? { last, reference: reference && reference.id !== last.id && reference.id !== state.id && shapes(reference).length > 0 ? reference : null } : null;
     const pairing = pairings.get(state.id) as Pairing;
+    const scale = scaleFor(sizes.get(state.viewpointId ?? '') ?? { width: state.widthPx, height: state.heightPx });
     const wanted = {
       outlines: areFound(state) && (source || plan) ? fingerprint(LINE_UP_VERSION, state.sha256, plan, source && [source.last.sha256, shapes(source.last), source.reference?.sha256 ?? null, source.reference ? shapes(source.reference) : null]) : '',
-      readings: readingsFingerprint(state),
+      readings: readingsFingerprint(state, scale),
       comparison: comparisonFingerprint(pairing, lawn.chartEdition),
     };
     return {
       state,
       pairing,
+      scale,
       wanted,
       source: { plan: areFound(state) ? plan : null, photos: source },
       holds: {
@@ -141,7 +147,7 @@ export async function renewPhoto(photoId: string): Promise<{ renewed: boolean; f
     stand = await standOfOne(photoId);
   }
   if (stand && !stand.holds.readings) {
-    const measured = await measureState(stand.state, stand.wanted.readings);
+    const measured = await measureState(stand.state, stand.wanted.readings, stand.scale);
     if (!measured.ok) return { renewed: true, failed: measured.message };
   }
   if (stand && !stand.holds.comparison) await comparePhoto(stand.pairing, stand.wanted.comparison);
