@@ -1,4 +1,5 @@
 import 'server-only';
+import { printPath } from '@/lib/darkroom/prints';
 import { photoPath } from '@/lib/darkroom/shelf';
 import type { PhotoKind } from '@/lib/darkroom/sniff';
 import { replaceFoundOutlines } from '@/lib/diary/outlines';
@@ -8,6 +9,7 @@ import { findPlotsByCardsIn, findPlotsOf } from './comparer';
 import type { KnownPhoto } from './find-plots';
 import type { GroundPlan } from './find-plots-by-cards';
 import { PLOT_CARDS } from './measure-photo';
+import type { PlaceSource } from './viewpoint-place';
 
 export const fileOf = (photo: Pick<PhotoState, 'sha256' | 'kind'>): string => photoPath(dataFolder(), photo.sha256, photo.kind as PhotoKind);
 
@@ -15,6 +17,11 @@ function knownPhoto(photo: PhotoState): KnownPhoto {
   const plots = photo.outlines.filter((outline) => outline.accepted && outline.corners.length === 4 && !outline.plotBinned);
   const tilt = photo.cameraPitchDeg === null ? {} : { tilt: { pitchDeg: photo.cameraPitchDeg, rollDeg: photo.cameraRollDeg } };
   return { path: fileOf(photo), ...tilt, plots: plots.map((outline) => ({ id: outline.plotId, corners: outline.corners })) };
+}
+
+function placeOf(reference: PhotoState, learned: LineUpSource['learned']): { place?: PlaceSource } {
+  if (learned.length === 0) return {};
+  return { place: { prefix: printPath(dataFolder(), reference.sha256, 'place-'), reference: knownPhoto(reference), learned: learned.map(({ photo, key }) => ({ photo: knownPhoto(photo), key })) } };
 }
 
 /** Finds plots by plot cards lying in the photo: exact, and no earlier photo is needed. @returns false when the photo shows none */
@@ -26,10 +33,19 @@ export async function placeByCards(photo: PhotoState, plan: GroundPlan, key: str
   return true;
 }
 
+/** The photos that a photo is lined up by. */
+export interface LineUpSource {
+  readonly last: PhotoState;
+  /** The viewpoint's reference photo, when it is another than the last. */
+  readonly reference: PhotoState | null;
+  /** What the viewpoint's map is learned from beside the reference, with a name for all up to each. */
+  readonly learned: readonly { readonly photo: PhotoState; readonly key: string }[];
+}
+
 /** Finds the viewpoint's plots in this photo. Sure: they count at once. Unsure: the best guess waits for a person. */
-export async function lineUpPhoto(photo: PhotoState, source: { last: PhotoState; reference: PhotoState | null }, key: string): Promise<void> {
+export async function lineUpPhoto(photo: PhotoState, source: LineUpSource, key: string): Promise<void> {
   const last = knownPhoto(source.last);
-  const answer = await findPlotsOf({ after: fileOf(photo), last, ...(source.reference ? { reference: knownPhoto(source.reference) } : {}) });
+  const answer = await findPlotsOf({ after: fileOf(photo), last, ...(source.reference ? { reference: knownPhoto(source.reference), ...placeOf(source.reference, source.learned) } : {}) });
   const found = 'found' in answer ? answer.found : null;
   const scaleX = photo.widthPx / source.last.widthPx;
   const scaleY = photo.heightPx / source.last.heightPx;
