@@ -49,6 +49,21 @@ export function analysisOf(printed: PrintedAnalysis): GuaranteedAnalysis {
   };
 }
 
+/**
+ * The analysis with the three numbers of the bag in it: nitrogen of a form nobody said, phosphate and potash. @returns a sentence where
+ * they are no three numbers, or differ from what was typed by more than rounding
+ */
+function withGrade<T extends PrintedAnalysis>(typed: T, grade: string): T | string {
+  if (grade.trim() === '') return typed;
+  const found = /^(\d{1,2}(?:[.,]\d+)?)\s*[-–:/ ]\s*(\d{1,2}(?:[.,]\d+)?)\s*[-–:/ ]\s*(\d{1,2}(?:[.,]\d+)?)$/.exec(grade.trim());
+  if (!found) return `Three numbers on the bag: expected nitrogen, phosphate and potash such as 12-4-8, got '${grade.trim()}'`;
+  const [n = 0, p = 0, k = 0] = found.slice(1).map((text) => Number(text.replace(',', '.')));
+  const forms = typed.nAmmoniacalPercent + typed.nNitratePercent + typed.nUreaPercent + typed.nOtherPercent;
+  const differs = ([[n, forms, 'nitrogen'], [p, typed.p2o5Percent, 'phosphate'], [k, typed.k2oPercent, 'potash']] as const).find(([ofBag, below]) => below > 0 && Math.abs(ofBag - below) > 0.6);
+  if (differs) return `Three numbers on the bag: expected the ${differs[2]} that the parts below add up to, ${differs[1]} %, got ${differs[0]} %`;
+  return { ...typed, nOtherPercent: forms === 0 ? n : typed.nOtherPercent, p2o5Percent: typed.p2o5Percent || p, k2oPercent: typed.k2oPercent || k };
+}
+
 /** A product as its label prints it. */
 export const ProductForm = z
   .object({
@@ -56,6 +71,7 @@ export const ProductForm = z
     form: choiceField('Form', ['liquid', 'dry']),
     role: choiceField('What it is for', productRoles),
     density: optionalAmountField('Density', units<DensityUnit>(DENSITY_UNITS), { above: 0, max: 30 }),
+    grade: optionalTextField('Three numbers on the bag', 40),
     nAmmoniacalPercent: percent('Ammoniacal nitrogen'),
     nNitratePercent: percent('Nitrate nitrogen'),
     nUreaPercent: percent('Urea nitrogen'),
@@ -97,7 +113,10 @@ export const ProductForm = z
     cautions: optionalTextField('Cautions'),
     note: optionalTextField('Note'),
   })
-  .transform(({ density, labelRate, labelMax, labelLeastCarrier, seasonCap, pricePer, priceCurrency, ...rest }, context) => {
+  .transform(({ density, labelRate, labelMax, labelLeastCarrier, seasonCap, pricePer, priceCurrency, grade, ...typed }, context) => {
+    const graded = withGrade(typed, grade);
+    if (typeof graded === 'string') context.addIssue({ code: 'custom', path: ['grade'], message: graded });
+    const rest = typeof graded === 'string' ? typed : graded;
     const wrongAnalysis = analysisFault(analysisOf(rest));
     if (wrongAnalysis) context.addIssue({ code: 'custom', path: ['nAmmoniacalPercent'], message: wrongAnalysis.sentence });
     const wrongComposition = rest.composition === null ? null : compositionFault(rest.composition.map(({ species, massShare }) => ({ substance: species, massShare })));
