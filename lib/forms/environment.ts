@@ -18,7 +18,7 @@ const Environment = z.object({
   /** Unset: photos are files in the data folder. */
   SWATHBOOK_PHOTOS: z
     .string()
-    .regex(/^s3:\/\/[a-z0-9][a-z0-9.-]{1,61}[a-z0-9](?:\/[A-Za-z0-9._\/-]*)?$/, { error: (issue) => `SWATHBOOK_PHOTOS: expected to be unset or an address like s3://bucket or s3://bucket/folder, got '${String(issue.input).slice(0, 80)}'` })
+    .regex(/^s3:\/\/[a-z0-9][a-z0-9.-]{1,61}[a-z0-9](?:\/[A-Za-z0-9._/-]*)?$/, { error: (issue) => `SWATHBOOK_PHOTOS: expected to be unset or an address like s3://bucket or s3://bucket/folder, got '${String(issue.input).slice(0, 80)}'` })
     .optional(),
   SWATHBOOK_S3_ENDPOINT: z.url({ protocol: /^https?$/, error: 'SWATHBOOK_S3_ENDPOINT: expected to be unset or the store’s address like https://host:port, got something else' }).optional(),
   AWS_ACCESS_KEY_ID: z.string().optional(),
