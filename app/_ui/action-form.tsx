@@ -1,4 +1,5 @@
 'use client';
+import Link from 'next/link';
 import { createContext, Fragment, useActionState, useContext, useEffect, useRef, useState, useTransition, type ReactNode } from 'react';
 import type { FormResult } from '@/lib/forms/result';
 import { type DraftEntries, endDraft, fillFrom, keepDraft, readDraft } from './draft';
@@ -116,7 +117,16 @@ export function ActionForm({
         </Draft.Provider>
         <div aria-live="polite">
           {!state.ok && <p className="notice notice-bad">{state.message}</p>}
-          {state.ok && state.message && <p className="notice notice-good">{state.message}</p>}
+          {state.ok && state.message && (
+            <p className="notice notice-good">
+              {state.message}{' '}
+              {state.next && (
+                <Link className="button" href={state.next.href}>
+                  {state.next.label}
+                </Link>
+              )}
+            </p>
+          )}
         </div>
         {!state.ok && state.ask !== undefined && (
           <label className="tick">

@@ -7,6 +7,7 @@ import { main } from 'assemblyscript/asc';
 export const KERNELS = [
   { folder: 'photo', source: 'kernel-simd', constant: 'KERNEL_SIMD' },
   { folder: 'lineup', source: 'features-simd', constant: 'FEATURES_SIMD', head: "import 'server-only';\n\n" },
+  { folder: 'lineup', source: 'planes-simd', constant: 'PLANES_SIMD', head: "import 'server-only';\n\n" },
 ];
 
 /** The compiled module, in base64. */

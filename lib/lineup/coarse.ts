@@ -53,14 +53,14 @@ interface Image {
   readonly squares: Float64Array;
 }
 
-function padded({ width, height, plane: [p0, p1, p2] }: Planes, padX: number, padY: number): Image {
+function padded({ width, height, data: from }: Planes, padX: number, padY: number): Image {
   const [w, h] = [width + 2 * padX, height + 2 * padY];
   const data = new Float32Array(3 * w * h);
   for (let y = 0, i = 0; y < height; y++) {
-    for (let x = 0, k = 3 * ((y + padY) * w + padX); x < width; x++, i++, k += 3) {
-      data[k] = p0[i]!;
-      data[k + 1] = p1[i]!;
-      data[k + 2] = p2[i]!;
+    for (let x = 0, k = 3 * ((y + padY) * w + padX); x < width; x++, i += 4, k += 3) {
+      data[k] = from[i]!;
+      data[k + 1] = from[i + 1]!;
+      data[k + 2] = from[i + 2]!;
     }
   }
   const squares = new Float64Array((w + 1) * (h + 1));
@@ -137,7 +137,7 @@ function correlation(
 function fillTurned(
   to: Float32Array, before: Planes, c: number, s: number, cx: number, cy: number, x0: number, y0: number, cols: number, rows: number,
 ): void {
-  const { width: w, height: h } = before;
+  const { width: w, height: h, data: p } = before;
   const square = c * c + s * s;
   for (let y = 0; y < rows; y++) {
     for (let x = 0; x < cols; x++) {
@@ -152,10 +152,9 @@ function fillTurned(
         to[o] = to[o + 1] = to[o + 2] = 0;
         continue;
       }
-      const [tx, ty, q] = [px - fx, py - fy, fy * w + fx];
-      for (let k = 0; k < 3; k++) {
-        const p = before.plane[k]!;
-        to[o + k] = (1 - ty) * ((1 - tx) * p[q]! + tx * p[q + 1]!) + ty * ((1 - tx) * p[q + w]! + tx * p[q + w + 1]!);
+      const [tx, ty, q] = [px - fx, py - fy, 4 * (fy * w + fx)];
+      for (let k = q; k < q + 3; k++) {
+        to[o + k - q] = (1 - ty) * ((1 - tx) * p[k]! + tx * p[k + 4]!) + ty * ((1 - tx) * p[k + 4 * w]! + tx * p[k + 4 * w + 4]!);
       }
     }
   }

@@ -4,9 +4,10 @@ import type { Point } from '@/lib/photo/pixels';
 import { solveInPlace, stepMove, type CameraMove, type Posed } from './camera-move';
 import type { Features } from './features';
 import type { Matches } from './match-features';
-import { assemble, frame, type Sized } from './refine';
+import { lay } from './planes-simd';
+import { assemble, frame, roomFor, type Sized } from './refine';
 import type { Planes } from './views';
-import { makeWarped, warp } from './warp';
+import { layPair } from './warp';
 
 /** The ground as the first camera sees it. */
 export interface GroundPlane {
@@ -151,7 +152,7 @@ export function searchGround(
   for (const pitch of pitches) {
     const level: GroundPlane = { pitch, roll: known?.sure ? known.roll : 0, length: 0 };
     if (plots.some((p) => below(level, move.focal[0], sizes.before, p) < NEAR_HORIZON)) continue;
-    const samples = sample(before, level, move.focal[0], sizes.before, near);
+    const fitAt = fitOf(before, after, sample(before, level, move.focal[0], sizes.before, near));
     for (const length of LENGTHS) {
       if (move.sided && length < -0.04) continue;
       const plane = { ...level, length };
@@ -159,7 +160,7 @@ export function searchGround(
       if (!inOrder(map, plots, sizes)) continue;
       const { under, within } = shares(points, move, plane, sizes);
       if (under > 0.3) continue;
-      const fit = fitOf(before, after, betweenCopies(map, before.scale, after.scale), samples);
+      const fit = fitAt(betweenCopies(map, before.scale, after.scale));
       guesses.push({ plane, map, fit, under, within, rank: rankOf(fit, under, within, plane, known) });
     }
   }
@@ -212,14 +213,14 @@ export interface Samples {
 const AWAY = 0.5;
 
 function sample(before: Planes, level: GroundPlane, focal: number, full: Sized, near: readonly [number, number, number, number]): Samples {
-  const { width: w, height: h, seen, scale } = before;
+  const { width: w, height: h, data, scale } = before;
   const at: number[] = [];
   const block: number[] = [];
   const [across, down] = BLOCKS;
   const weight = new Float64Array(across * down).fill(AWAY);
   for (let y = 1; y < h - 1; y += 2) {
     for (let x = 1; x < w - 1; x += 2) {
-      if (seen[y * w + x] === 0) continue;
+      if (data[4 * (y * w + x) + 3] === 0) continue;
       const p: Point = [(x + 0.5) / scale - 0.5, (y + 0.5) / scale - 0.5];
       if (below(level, focal, full, p) < NEAR_HORIZON) continue;
       const b = Math.floor((y * down) / h) * across + Math.floor((x * across) / w);
@@ -233,7 +234,7 @@ function sample(before: Planes, level: GroundPlane, focal: number, full: Sized, 
 
 /** The pixels seen about some plots, every second each way: those that count where the map itself is asked, not the move. */
 export function sampleBox(before: Planes, plots: readonly Point[]): Samples {
-  const { width: w, height: h, seen, scale } = before;
+  const { width: w, height: h, data, scale } = before;
   const near = boxAround(plots);
   const at: number[] = [];
   const block: number[] = [];
@@ -241,7 +242,7 @@ export function sampleBox(before: Planes, plots: readonly Point[]): Samples {
   for (let y = 1; y < h - 1; y += 2) {
     for (let x = 1; x < w - 1; x += 2) {
       const p: Point = [(x + 0.5) / scale - 0.5, (y + 0.5) / scale - 0.5];
-      if (seen[y * w + x] === 0 || p[0] < near[0] || p[1] < near[1] || p[0] > near[2] || p[1] > near[3]) continue;
+      if (data[4 * (y * w + x) + 3] === 0 || p[0] < near[0] || p[1] < near[1] || p[0] > near[2] || p[1] > near[3]) continue;
       at.push(y * w + x);
       block.push(Math.floor((y * down) / h) * across + Math.floor((x * across) / w));
     }
@@ -249,50 +250,35 @@ export function sampleBox(before: Planes, plots: readonly Point[]): Samples {
   return { at: Int32Array.from(at), block: Uint8Array.from(block), weight: new Float64Array(across * down).fill(1) };
 }
 
-/** Mean over the blocks of the correlation of all three planes; what lies outside the later photo counts as no agreement. */
-export function fitOf(before: Planes, after: Planes, map: Homography, { at, block, weight }: Samples): number {
+/**
+ * Makes a function that gives, for a map between two copies, the mean over the blocks of the correlation of all three planes; what
+ * lies outside the later photo counts as no agreement. Good until something else uses the kernel.
+ */
+export function fitOf(before: Planes, after: Planes, { at, block, weight }: Samples): (map: Homography) => number {
   const blocks = weight.length;
-  const [ab, aa, bb, n, all] = [new Float64Array(blocks), new Float64Array(blocks), new Float64Array(blocks), new Float64Array(blocks), new Float64Array(blocks)];
-  const { width: w } = before;
-  const { width: aw, height: ah, seen } = after;
-  const [p0, p1, p2] = before.plane;
-  const [q0, q1, q2] = after.plane;
-  for (let k = 0; k < at.length; k++) {
-    const o = at[k]!;
-    const b = block[k]!;
-    all[b]!++;
-    const y = (o / w) | 0;
-    const x = o - y * w;
-    const nw = map[6] * x + map[7] * y + map[8];
-    const px = (map[0] * x + map[1] * y + map[2]) / nw;
-    const py = (map[3] * x + map[4] * y + map[5]) / nw;
-    if (!(nw > 0 && px >= 0 && py >= 0 && px < aw - 1 && py < ah - 1)) continue;
-    const x0 = px | 0;
-    const y0 = py | 0;
-    const q = y0 * aw + x0;
-    if (seen[q] === 0) continue;
-    const fx = px - x0;
-    const fy = py - y0;
-    const c0 = (1 - fx) * (1 - fy);
-    const c1 = fx * (1 - fy);
-    const c2 = (1 - fx) * fy;
-    const c3 = fx * fy;
-    const r0 = c0 * q0[q]! + c1 * q0[q + 1]! + c2 * q0[q + aw]! + c3 * q0[q + aw + 1]!;
-    const r1 = c0 * q1[q]! + c1 * q1[q + 1]! + c2 * q1[q + aw]! + c3 * q1[q + aw + 1]!;
-    const r2 = c0 * q2[q]! + c1 * q2[q + 1]! + c2 * q2[q + aw]! + c3 * q2[q + aw + 1]!;
-    ab[b]! += r0 * p0[o]! + r1 * p1[o]! + r2 * p2[o]!;
-    aa[b]! += p0[o]! ** 2 + p1[o]! ** 2 + p2[o]! ** 2;
-    bb[b]! += r0 * r0 + r1 * r1 + r2 * r2;
-    n[b]!++;
-  }
-  let [sum, total] = [0, 0];
-  for (let b = 0; b < blocks; b++) {
-    if (all[b]! < 8) continue;
-    const size = weight[b]! * Math.sqrt(all[b]!);
-    total += size;
-    if (n[b]! >= 8) sum += (size * (n[b]! / all[b]!) * ab[b]!) / Math.sqrt(aa[b]! * bb[b]! + 1e-9);
-  }
-  return total > 0 ? sum / total : -1;
+  const { kernel, at: [own, other, maps, places, blockAt, answers] } = lay(before.data.byteLength, after.data.byteLength, 72, at.byteLength, block.byteLength, 40 * blocks) as { kernel: ReturnType<typeof lay>['kernel']; at: [number, number, number, number, number, number] };
+  const { buffer } = kernel.memory;
+  new Float32Array(buffer, own, before.data.length).set(before.data);
+  new Float32Array(buffer, other, after.data.length).set(after.data);
+  new Int32Array(buffer, places, at.length).set(at);
+  new Uint8Array(buffer, blockAt, block.length).set(block);
+  const by = new Float64Array(buffer, maps, 9);
+  const sums = new Float64Array(buffer, answers, 5 * blocks);
+  return (map) => {
+    by.set(map);
+    sums.fill(0);
+    kernel.fit(own, before.width, other, after.width, after.height, maps, places, blockAt, at.length, answers);
+    let [sum, total] = [0, 0];
+    for (let b = 0; b < blocks; b++) {
+      const all = sums[5 * b + 4]!;
+      if (all < 8) continue;
+      const size = weight[b]! * Math.sqrt(all);
+      total += size;
+      const n = sums[5 * b + 3]!;
+      if (n >= 8) sum += (size * (n / all) * sums[5 * b]!) / Math.sqrt(sums[5 * b + 1]! * sums[5 * b + 2]! + 1e-9);
+    }
+    return total > 0 ? sum / total : -1;
+  };
 }
 
 /** Turn (3), direction (2), focal lengths (2), pitch, roll, length: the numbers that place the ground. */
@@ -380,12 +366,13 @@ export function refineGround(
   if (known) moved[7] = guess.plane.pitch - known.pitch;
   let samples: Samples | undefined;
   for (const { before, after } of copies) {
-    const warped = makeWarped(before.width * before.height);
     const masked = groundOnly(before, state.plane, state.move.focal[0], sizes.before);
+    const block = Math.round(before.width / 16);
+    const pair = layPair(masked, after, roomFor(masked, block));
     for (let round = 0; round < rounds; round++) {
       const map = groundMap(state.move, state.plane, sizes);
-      warp(masked, after, betweenCopies(map, before.scale, after.scale), warped);
-      const { normal, right } = assemble(masked, warped, Math.round(before.width / 16));
+      pair.warp(betweenCopies(map, before.scale, after.scale));
+      const { normal, right } = assemble(pair, masked, block);
       const j = slopes(state, sizes);
       const m = prior.slice();
       const g = new Float64Array(NUMBERS);
@@ -415,7 +402,7 @@ export function refineGround(
   }
   const map = groundMap(state.move, state.plane, sizes);
   const last = copies.at(-1)!;
-  const fit = samples ? fitOf(last.before, last.after, betweenCopies(map, last.before.scale, last.after.scale), samples) : -1;
+  const fit = samples ? fitOf(last.before, last.after, samples)(betweenCopies(map, last.before.scale, last.after.scale)) : -1;
   const { under, within } = shares(points, state.move, state.plane, sizes);
   return { plane: state.plane, map, fit, under, within, rank: rankOf(fit, under, within, state.plane, known), move: state.move, allowed: allowedBy(state, prior, sizes) };
 }
@@ -423,13 +410,13 @@ export function refineGround(
 /** The copy with only what can be ground seen. */
 export function groundOnly(before: Planes, plane: GroundPlane, focal: number, full: Sized): Planes {
   const { width: w, height: h, scale } = before;
-  const seen = before.seen.slice();
+  const data = before.data.slice();
   for (let y = 0; y < h; y++) {
     for (let x = 0; x < w; x++) {
-      if (below(plane, focal, full, [(x + 0.5) / scale - 0.5, (y + 0.5) / scale - 0.5]) < NEAR_HORIZON) seen[y * w + x] = 0;
+      if (below(plane, focal, full, [(x + 0.5) / scale - 0.5, (y + 0.5) / scale - 0.5]) < NEAR_HORIZON) data[4 * (y * w + x) + 3] = 0;
     }
   }
-  return { ...before, seen };
+  return { ...before, data };
 }
 
 /** What the ten numbers' prior leaves the map, bent a little by lens and lawn. */

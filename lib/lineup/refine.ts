@@ -2,7 +2,7 @@ import 'server-only';
 import { composeHomographies, type Homography } from '@/lib/photo/homography';
 import { backSolve, cholesky } from './cholesky';
 import type { Planes } from './views';
-import { correlate, makeWarped, warp, type Warped } from './warp';
+import { layPair, type LaidPair } from './warp';
 
 /** How well two sets of planes fit under a map, and how much each part of the photo says so. */
 export interface Fit {
@@ -55,19 +55,19 @@ export function change(step: ArrayLike<number>, planes: Sized): Homography {
  * (so a new patch or a shadow edge counts for little). Gradients are the mean of both photos' (Malis 2004).
  */
 export function refine(before: Planes, after: Planes, start: Homography, options: RefineOptions): Fit {
-  const warped = makeWarped(before.width * before.height);
+  const pair = layPair(before, after, roomFor(before, options.block));
   let map = start;
   for (let round = 0; round < options.rounds; round++) {
-    warp(before, after, map, warped);
-    const { normal, right } = assemble(before, warped, options.block);
+    pair.warp(map);
+    const { normal, right } = assemble(pair, before, options.block);
     const triangle = cholesky(normal, options.hold ?? 1e-3);
     if (!triangle) break;
     const step = backSolve(triangle, right);
     map = composeHomographies(map, change(step, before));
     if (movement(step) * frame(before).unit < 0.01) break;
   }
-  warp(before, after, map, warped);
-  return { map, ...correlate(before, warped) };
+  pair.warp(map);
+  return { map, ...pair.correlate() };
 }
 
 function movement(step: ArrayLike<number>): number {
@@ -76,81 +76,47 @@ function movement(step: ArrayLike<number>): number {
   return largest;
 }
 
-/** Builds the normal equations of one Gauss-Newton round at the map that `warped` was made with. */
-export function assemble(before: Planes, warped: Warped, block: number): Equations {
-  const { width: w, height: h } = before;
+/** Bytes that `assemble` works in. */
+export function roomFor({ width, height }: Sized, block: number): number {
+  return 48 * Math.ceil(width / block) * Math.ceil(height / block) + 64;
+}
+
+/** A term of a row of the change of position: sign, powers of u and v. */
+type Term = readonly [sign: number, a: number, b: number] | null;
+/** dx over the eight numbers, then dy. */
+const ROWS: readonly (readonly Term[])[] = [
+  [[1, 1, 0], [1, 0, 1], [1, 0, 0], null, null, null, [-1, 2, 0], [-1, 1, 1]],
+  [null, null, null, [1, 1, 0], [1, 0, 1], [1, 0, 0], [-1, 1, 1], [-1, 0, 2]],
+];
+
+/** Where `moments` puts a sum: of w gx gx, w gx gy, w gy gy, then of w gx r, w gy r. */
+const SQUARES_AT = [0, 25, 50] as const;
+const RIGHT_AT = [75, 84] as const;
+
+/** Builds the normal equations of one Gauss-Newton round at the map that the pair was warped by; needs `roomFor` bytes of work. */
+export function assemble({ kernel, before, warped, answers, work }: LaidPair, size: Sized, block: number): Equations {
+  const { width: w, height: h } = size;
   const across = Math.ceil(w / block);
   const blocks = across * Math.ceil(h / block);
-  const precision = blockPrecision(before, warped, block, across, blocks);
-  const { cx, cy, unit } = frame(before);
+  const precision = work + ((32 * blocks + 15) & ~15);
+  kernel.blockPrecision(before, warped, w, h, block, across, blocks, work, precision);
+  const { cx, cy, unit } = frame(size);
+  kernel.moments(before, warped, w, h, block, across, precision, cx, cy, unit, answers);
+  const sums = new Float64Array(kernel.memory.buffer, answers, 93);
   const normal = new Float64Array(64);
   const right = new Float64Array(PARAMETERS);
-  const j = new Float64Array(16);
-  for (let by = 0; by * block < h; by++) {
-    for (let bx = 0; bx < across; bx++) {
-      const b = by * across + bx;
-      const yEnd = Math.min(h - 1, (by + 1) * block);
-      const xEnd = Math.min(w - 1, (bx + 1) * block);
-      for (let y = Math.max(1, by * block); y < yEnd; y++) {
-        for (let x = Math.max(1, bx * block); x < xEnd; x++) {
-          const o = y * w + x;
-          if (warped.seen[o]! + warped.seen[o - 1]! + warped.seen[o + 1]! + warped.seen[o - w]! + warped.seen[o + w]! < 5) continue;
-          let [xx, xy, yy, rx, ry] = [0, 0, 0, 0, 0];
-          for (let c = 0; c < 3; c++) {
-            const s = before.plane[c]!;
-            const t = warped.plane[c]!;
-            const r = s[o]! - t[o]!;
-            const p = precision[b * 3 + c]!;
-            const weight = p / (1 + (r * r * p) / 6);
-            const gx = (s[o + 1]! - s[o - 1]! + t[o + 1]! - t[o - 1]!) / 4;
-            const gy = (s[o + w]! - s[o - w]! + t[o + w]! - t[o - w]!) / 4;
-            xx += weight * gx * gx;
-            xy += weight * gx * gy;
-            yy += weight * gy * gy;
-            rx += weight * gx * r;
-            ry += weight * gy * r;
-          }
-          const u = (x - cx) / unit;
-          const v = (y - cy) / unit;
-          // Rows of the change of position: dx over the eight numbers, then dy.
-          j[0] = u; j[1] = v; j[2] = 1; j[6] = -u * u; j[7] = -u * v;
-          j[11] = u; j[12] = v; j[13] = 1; j[14] = -u * v; j[15] = -v * v;
-          for (let p = 0; p < PARAMETERS; p++) {
-            const ax = j[p]!;
-            const ay = j[8 + p]!;
-            const mx = xx * ax + xy * ay;
-            const my = xy * ax + yy * ay;
-            for (let q = p; q < PARAMETERS; q++) normal[p * 8 + q]! += mx * j[q]! + my * j[8 + q]!;
-            right[p]! += rx * ax + ry * ay;
-          }
+  for (let i = 0; i < 2; i++) {
+    for (let p = 0; p < PARAMETERS; p++) {
+      const one = ROWS[i]![p];
+      if (!one) continue;
+      right[p]! += unit * one[0] * sums[RIGHT_AT[i]! + 3 * one[1] + one[2]]!;
+      for (let j = 0; j < 2; j++) {
+        for (let q = 0; q < PARAMETERS; q++) {
+          const two = ROWS[j]![q];
+          if (two) normal[p * PARAMETERS + q]! += unit * unit * one[0] * two[0] * sums[SQUARES_AT[i + j]! + 5 * (one[1] + two[1]) + one[2] + two[2]]!;
         }
       }
     }
   }
-  for (let p = 0; p < PARAMETERS; p++) {
-    right[p]! *= unit;
-    for (let q = p; q < PARAMETERS; q++) normal[q * 8 + p] = normal[p * 8 + q]! *= unit * unit;
-  }
   return { normal, right };
-}
-
-/** 1 / variance of the differences in each block and plane, from their mean size (1.2533 |r| is sigma for a Gaussian). */
-function blockPrecision(before: Planes, warped: Warped, block: number, across: number, blocks: number): Float64Array {
-  const sum = new Float64Array(blocks * 3);
-  const count = new Float64Array(blocks);
-  const { width: w, height: h } = before;
-  for (let y = 0; y < h; y++) {
-    for (let x = 0; x < w; x++) {
-      const o = y * w + x;
-      if (warped.seen[o] === 0) continue;
-      const b = Math.floor(y / block) * across + Math.floor(x / block);
-      count[b]!++;
-      for (let c = 0; c < 3; c++) sum[b * 3 + c]! += Math.abs(before.plane[c]![o]! - warped.plane[c]![o]!);
-    }
-  }
-  for (let i = 0; i < sum.length; i++) {
-    const sigma = Math.max(0.25, (1.2533 * sum[i]!) / Math.max(1, count[Math.floor(i / 3)]!));
-    sum[i] = 1 / (sigma * sigma);
-  }
-  return sum;
 }

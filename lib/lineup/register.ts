@@ -16,7 +16,7 @@ import { gap, settle, uncertaintyAt, type SettleOptions, type Settled } from './
 import { compress, halve, hideBoards, makePlanes, makeView, turfOnly, type Planes, type View } from './views';
 import { sight, type WindowOptions } from './windows';
 import { uprightOfPair } from './upright';
-import { correlate, makeWarped, warp } from './warp';
+import { layPair } from './warp';
 import { askTurf } from './witness';
 
 export interface RegisterOptions {
@@ -221,12 +221,13 @@ function findStarts(ready: Prepared): Candidate[] {
   const l1 = both(raw1, (p) => compress(p, 2));
   const l2 = both(raw2, (p) => compress(p, 4));
   const turf2 = both(raw2, turfOnly);
-  const warped = makeWarped(l2.before.width * l2.before.height);
+  const agreeing = (pair: Pair<Planes>, full: Homography): { correlation: number; overlap: number } => {
+    const laid = layPair(pair.before, pair.after);
+    laid.warp(toCopy(full, pair));
+    return laid.correlate();
+  };
   const score = (full: Homography): number => {
-    warp(l2.before, l2.after, toCopy(full, l2), warped);
-    const all = correlate(l2.before, warped);
-    warp(turf2.before, turf2.after, toCopy(full, l2), warped);
-    const ground = correlate(turf2.before, warped);
+    const [all, ground] = [agreeing(l2, full), agreeing(turf2, full)];
     // Turf counts double: a path alone fits as well a joint further along.
     return (all.correlation + 2 * ground.correlation) * Math.min(1, all.overlap + 0.25);
   };
@@ -400,12 +401,9 @@ function cropped(planes: Planes, [x0, x1, y0, y1]: readonly [number, number, num
   const width = Math.min(planes.width, Math.ceil(x1 + mx)) - left;
   const height = Math.min(planes.height, Math.ceil(y1 + my)) - top;
   if (width >= planes.width && height >= planes.height) return { planes, left: 0, top: 0 };
-  const cut = <T extends Float32Array | Uint8Array>(from: T, to: T): T => {
-    for (let y = 0; y < height; y++) to.set(from.subarray((top + y) * planes.width + left, (top + y) * planes.width + left + width), y * width);
-    return to;
-  };
-  const plane = planes.plane.map((p) => cut(p, new Float32Array(width * height))) as unknown as Planes['plane'];
-  return { planes: { width, height, scale: planes.scale, plane, seen: cut(planes.seen, new Uint8Array(width * height)) }, left, top };
+  const data = new Float32Array(4 * width * height);
+  for (let y = 0; y < height; y++) data.set(planes.data.subarray(4 * ((top + y) * planes.width + left), 4 * ((top + y) * planes.width + left + width)), 4 * y * width);
+  return { planes: { width, height, scale: planes.scale, data }, left, top };
 }
 
 const toCopy = (full: Homography, l: Pair<Planes>): Homography => betweenCopies(full, l.before.scale, l.after.scale);

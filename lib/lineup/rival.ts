@@ -14,8 +14,8 @@ const GIVE = [-0.16, -0.08, 0, 0.08, 0.16] as const;
  * a plot's width or depth: a grid of stakes on plain turf looks the same one strip on. Correlations, -1..1.
  */
 export function fitAndRival(before: Planes, after: Planes, map: Homography, outlines: readonly Polygon[]): { fit: number; rivalFit: number } {
-  const samples = sampleBox(before, outlines.flat());
-  const at = (full: Homography): number => fitOf(before, after, betweenCopies(full, before.scale, after.scale), samples);
+  const fitAt = fitOf(before, after, sampleBox(before, outlines.flat()));
+  const at = (full: Homography): number => fitAt(betweenCopies(full, before.scale, after.scale));
   const fit = at(map);
   let rivalFit = -1;
   const outline = outlines[Math.floor(outlines.length / 2)]!;

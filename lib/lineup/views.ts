@@ -24,8 +24,8 @@ export interface Planes {
   readonly width: number;
   readonly height: number;
   readonly scale: number;
-  readonly plane: readonly [Float32Array, Float32Array, Float32Array];
-  readonly seen: Uint8Array;
+  /** Four numbers a pixel: lightness, red against green, blue against green, and 1 where the place is seen, else 0. */
+  readonly data: Float32Array;
 }
 
 /** A copy of a photo `width` pixels wide (never wider than the photo), averaged in linear light. */
@@ -125,10 +125,11 @@ export function makePlanes(view: View, smooth: number, local: number): Planes {
     logs[1][o] = lr - lg;
     logs[2][o] = lb - lg;
   }
-  const coverLocal = seen.includes(0) ? blur(Float32Array.from(seen), w, h, local) : seen;
   const hidden = seen.includes(0);
-  const plane = logs.map((log) => {
-    const fine = smooth > 0 ? blur(log, w, h, smooth) : log;
+  const coverLocal = hidden ? blur(Float32Array.from(seen), w, h, local) : seen;
+  const data = new Float32Array(4 * n);
+  for (let c = 0; c < 3; c++) {
+    const fine = smooth > 0 ? blur(logs[c]!, w, h, smooth) : logs[c]!;
     let level: Float32Array;
     if (hidden) {
       const kept = new Float32Array(n);
@@ -140,10 +141,10 @@ export function makePlanes(view: View, smooth: number, local: number): Planes {
     }
     for (let o = 0; o < n; o++) fine[o] = seen[o] === 1 ? fine[o]! - level[o]! : 0;
     const unit = typicalSize(fine, seen);
-    for (let o = 0; o < n; o++) fine[o]! /= unit;
-    return fine;
-  }) as [Float32Array, Float32Array, Float32Array];
-  return { width: w, height: h, scale: view.scale, plane, seen };
+    for (let o = 0, i = c; o < n; o++, i += 4) data[i] = fine[o]! / unit;
+  }
+  for (let o = 0, i = 3; o < n; o++, i += 4) data[i] = seen[o]!;
+  return { width: w, height: h, scale: view.scale, data };
 }
 
 /**
@@ -151,12 +152,12 @@ export function makePlanes(view: View, smooth: number, local: number): Planes {
  * logarithm.
  */
 export function compress(planes: Planes, soft: number): Planes {
-  return { ...planes, plane: planes.plane.map((p) => looked(p, compressed(soft))) as unknown as Planes['plane'] };
+  return looked(planes, `compressed ${soft}`, () => curve((v) => soft * Math.asinh(v / soft)));
 }
 
 /** Only the turf: values beyond a few typical sizes (paths, stakes, their surroundings) fade to 0. */
 export function turfOnly(planes: Planes): Planes {
-  return { ...planes, plane: planes.plane.map((p) => looked(p, FADED)) as unknown as Planes['plane'] };
+  return looked(planes, 'faded', () => curve((v) => v * Math.exp(-(v * v) / 18)));
 }
 
 /** A curve of a value from -REACH to REACH, as a table with STEPS entries a unit; straight between them. */
@@ -170,24 +171,29 @@ function curve(f: (value: number) => number): Curve {
   return Float32Array.from({ length: 2 * REACH * STEPS + 2 }, (_, i) => f(i / STEPS - REACH));
 }
 
-const FADED = curve((v) => v * Math.exp(-(v * v) / 18));
-const COMPRESSED = new Map<number, Curve>();
+const curves = new Map<string, Curve>();
+/** What was made of some planes before, as long as they live: the same look is asked for many times. */
+const made = new WeakMap<Planes, Map<string, Planes>>();
 
-function compressed(soft: number): Curve {
-  const known = COMPRESSED.get(soft) ?? curve((v) => soft * Math.asinh(v / soft));
-  COMPRESSED.set(soft, known);
-  return known;
-}
-
-function looked(values: Float32Array, table: Curve): Float32Array {
-  const out = new Float32Array(values.length);
-  for (let o = 0; o < out.length; o++) {
-    const at = (Math.max(-REACH, Math.min(REACH, values[o]!)) + REACH) * STEPS;
-    const i = at | 0;
-    const low = table[i]!;
-    out[o] = low + (at - i) * (table[i + 1]! - low);
+function looked(planes: Planes, name: string, make: () => Curve): Planes {
+  const before = made.get(planes) ?? new Map<string, Planes>();
+  made.set(planes, before);
+  const known = before.get(name);
+  if (known) return known;
+  const table = curves.get(name) ?? make();
+  curves.set(name, table);
+  const out = planes.data.slice();
+  for (let o = 0; o < out.length; o += 4) {
+    for (let c = 0; c < 3; c++) {
+      const at = (Math.max(-REACH, Math.min(REACH, out[o + c]!)) + REACH) * STEPS;
+      const i = at | 0;
+      const low = table[i]!;
+      out[o + c] = low + (at - i) * (table[i + 1]! - low);
+    }
   }
-  return out;
+  const result = { ...planes, data: out };
+  before.set(name, result);
+  return result;
 }
 
 /** Standard deviation of most values, taken from their median size so that paths and stakes don't enter. */

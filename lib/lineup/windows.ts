@@ -72,9 +72,9 @@ const STRIKING = { across: 8, down: 6, each: 2 } as const;
 
 /** Where the photo stands out most from its turf, spread over the photo: stakes, joints, weeds, flags. */
 function strikingPoints(planes: Planes): [number, number][] {
-  const { width: w, height: h, plane: [p0, p1, p2] } = planes;
+  const { width: w, height: h, data } = planes;
   const energy = new Float32Array(w * h);
-  for (let o = 0; o < energy.length; o++) energy[o] = p0[o]! ** 2 + p1[o]! ** 2 + p2[o]! ** 2;
+  for (let o = 0, i = 0; o < energy.length; o++, i += 4) energy[o] = data[i]! ** 2 + data[i + 1]! ** 2 + data[i + 2]! ** 2;
   const smooth = blur(energy, w, h, 2);
   const cells = new Map<number, [number, number, number][]>();
   for (let y = 2; y < h - 2; y++) {
@@ -98,14 +98,21 @@ function isPeak(values: Float32Array, w: number, h: number, x: number, y: number
   return true;
 }
 
+/** Less likely than the best by this factor counts for nothing. */
+const NOTHING = 1e-6;
+
 /** Mean and covariance of the displacement under the likelihood of its correlations. */
 function moments(surface: Float64Array, span: number, reach: number, best: number, independent: number) {
   const top = logLikelihood(best, independent);
+  // The correlation below which a place counts for nothing, from the likelihood's own formula.
+  const least = 1 - Math.exp((-2 / independent) * (top + Math.log(NOTHING)));
+  const ruledOut = least > 0 ? Math.sqrt(least) / DAMP : -Infinity;
   let [sum, mx, my, xx, xy, yy] = [0, 0, 0, 0, 0, 0];
   for (let sy = 0; sy < span; sy++) {
     for (let sx = 0; sx < span; sx++) {
-      const p = Math.exp(logLikelihood(surface[sy * span + sx]!, independent) - top);
-      if (p < 1e-6) continue;
+      const correlation = surface[sy * span + sx]!;
+      if (correlation < ruledOut) continue;
+      const p = Math.exp(logLikelihood(correlation, independent) - top);
       const dx = sx - reach;
       const dy = sy - reach;
       sum += p;

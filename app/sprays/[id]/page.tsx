@@ -146,7 +146,7 @@ export default async function SprayPage({ params }: { params: Promise<{ id: stri
             ))}
           </p>
           {spray.endedAt && <p>Ended {timeText(spray.endedAt, lawn)}.</p>}
-          <p>{weather.length > 0 ? `${weather.join(', ')} (${spray.weatherSource === 'hours' ? 'from the weather hours, wind at 2 m' : spray.weatherSource === 'plan' ? 'as typed in the plan, until the weather hours come' : 'typed'})` : 'Weather not recorded.'}</p>
+          <p>{weather.length > 0 ? `${weather.join(', ')} (${spray.weatherSource === 'hours' ? 'from the weather hours, wind near the ground' : spray.weatherSource === 'plan' ? 'as typed in the plan, until the weather hours come' : 'typed'})` : 'Weather not recorded.'}</p>
           {spray.measuredPh !== null && <p>pH of the mix {significant(spray.measuredPh)}.</p>}
           {spray.applicator && (
             <p>

@@ -97,7 +97,7 @@ export default async function DayPage({ params }: { params: Promise<{ date: stri
                   <th className="number">VPD</th>
                   <th className="number">Wet bulb</th>
                   <th className="number">Delta T</th>
-                  <th className="number">Wind at 2 m</th>
+                  <th className="number">Wind near the ground</th>
                   <th className="number">Rain</th>
                   <th className="number">Sun, W/m²</th>
                   <th className="number">ETo</th>
