@@ -1,5 +1,5 @@
 import 'server-only';
-import { photoPath } from '@/lib/darkroom/shelf';
+import { originalOf } from '@/lib/darkroom/originals';
 import type { PhotoKind } from '@/lib/darkroom/sniff';
 import { replaceFoundOutlines } from '@/lib/diary/outlines';
 import type { PhotoState } from '@/lib/diary/worked-out';
@@ -9,17 +9,17 @@ import type { KnownPhoto } from './find-plots';
 import type { GroundPlan } from './find-plots-by-cards';
 import { PLOT_CARDS } from './measure-photo';
 
-export const fileOf = (photo: Pick<PhotoState, 'sha256' | 'kind'>): string => photoPath(dataFolder(), photo.sha256, photo.kind as PhotoKind);
+export const fileOf = (photo: Pick<PhotoState, 'sha256' | 'kind'>): Promise<string> => originalOf(dataFolder(), { sha256: photo.sha256, kind: photo.kind as PhotoKind });
 
-function knownPhoto(photo: PhotoState): KnownPhoto {
+async function knownPhoto(photo: PhotoState): Promise<KnownPhoto> {
   const plots = photo.outlines.filter((outline) => outline.accepted && outline.corners.length === 4 && !outline.plotBinned);
   const tilt = photo.cameraPitchDeg === null ? {} : { tilt: { pitchDeg: photo.cameraPitchDeg, rollDeg: photo.cameraRollDeg } };
-  return { path: fileOf(photo), ...tilt, plots: plots.map((outline) => ({ id: outline.plotId, corners: outline.corners })) };
+  return { path: await fileOf(photo), ...tilt, plots: plots.map((outline) => ({ id: outline.plotId, corners: outline.corners })) };
 }
 
 /** Finds plots by plot cards lying in the photo: exact, and no earlier photo is needed. @returns false when the photo shows none */
 export async function placeByCards(photo: PhotoState, plan: GroundPlan, key: string): Promise<boolean> {
-  const found = await findPlotsByCardsIn({ path: fileOf(photo), plan });
+  const found = await findPlotsByCardsIn({ path: await fileOf(photo), plan });
   if (!found) return false;
   const outlines = Object.entries(found.corners).map(([plotId, corners]) => ({ plotId, corners, origin: 'cards' as const, confidence: found.confidence, accepted: true }));
   await replaceFoundOutlines(photo.id, outlines, { key, seen: photo.outlinesKey, caution: { code: PLOT_CARDS, sentence: found.sentence } });
@@ -28,8 +28,8 @@ export async function placeByCards(photo: PhotoState, plan: GroundPlan, key: str
 
 /** Finds the viewpoint's plots in this photo. Sure: they count at once. Unsure: the best guess waits for a person. */
 export async function lineUpPhoto(photo: PhotoState, source: { last: PhotoState; reference: PhotoState | null }, key: string): Promise<void> {
-  const last = knownPhoto(source.last);
-  const answer = await findPlotsOf({ after: fileOf(photo), last, ...(source.reference ? { reference: knownPhoto(source.reference) } : {}) });
+  const last = await knownPhoto(source.last);
+  const answer = await findPlotsOf({ after: await fileOf(photo), last, ...(source.reference ? { reference: await knownPhoto(source.reference) } : {}) });
   const found = 'found' in answer ? answer.found : null;
   const scaleX = photo.widthPx / source.last.widthPx;
   const scaleY = photo.heightPx / source.last.heightPx;
