@@ -43,8 +43,8 @@ export function ProductForm({ product, system }: { product: Product | null; syst
         />
         <Choose
           name="mixingKind"
-          label="Goes into water as"
-          hint="Sets its place in the mixing order."
+          label="Kind of product"
+          hint="Sets when it goes into the tank."
           defaultValue={product?.mixingKind ?? ''}
           choices={[{ value: '', label: 'told from form and purpose' }, ...MIXING_KINDS.map((kind) => ({ value: kind, label: kind }))]}
         />
@@ -78,6 +78,21 @@ export function ProductForm({ product, system }: { product: Product | null; syst
             defaultValue={product?.labelLeastCarrierEnteredValue}
             defaultUnit={product?.labelLeastCarrierEnteredUnit}
           />
+          <AmountField name="labelLowestTemp" label="Not below" units={unitChoices('temperature', system)} defaultValue={product?.labelLowestTempEnteredValue} defaultUnit={product?.labelLowestTempEnteredUnit} />
+          <AmountField name="labelHighestTemp" label="Not above" units={unitChoices('temperature', system)} defaultValue={product?.labelHighestTempEnteredValue} defaultUnit={product?.labelHighestTempEnteredUnit} />
+          <Choose
+            name="labelWatering"
+            label="Watering after"
+            defaultValue={product?.labelWatering ?? ''}
+            choices={[
+              { value: '', label: 'The label says nothing' },
+              { value: 'water-in', label: 'Water it in' },
+              { value: 'keep-dry', label: 'Don’t water it in' },
+            ]}
+          />
+          <Field name="labelRainfastHours" label="Dry for, hours" hint="No rain or watering that long after." numeric defaultValue={product?.labelRainfastHours} />
+          <Field name="labelReEntryHours" label="People and pets off for, hours" numeric defaultValue={product?.labelReEntryHours} />
+          <Field name="labelMowingWaitDays" label="No mowing for, days" numeric defaultValue={product?.labelMowingWaitDays} />
           <Field name="minIntervalDays" label="Shortest interval, days" numeric defaultValue={product?.minIntervalDays} />
           <AmountField name="seasonCap" label="Most per season" units={rates} defaultValue={product?.seasonCapEnteredValue} defaultUnit={product?.seasonCapEnteredUnit} />
           <Field name="seasonMostApplications" label="Most applications a season" numeric defaultValue={product?.seasonMostApplications} />

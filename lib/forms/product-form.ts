@@ -17,6 +17,7 @@ import { VOLUME_UNITS } from '@/lib/units/volume';
 import { compositionFault } from '@/lib/spray/composition';
 import { MIXING_KINDS } from '@/lib/spray/mixing-order';
 import { analysisFault, type GuaranteedAnalysis } from '@/lib/spray/nutrients';
+import { airTempField } from './measures';
 import { choiceField, optionalAmountField, optionalNumberField, optionalTextField, rowsOf, textField } from './fields';
 
 export const productRoles = ['nitrogen', 'iron', 'potassium', 'phosphorus', 'micronutrient', 'acidifier', 'surfactant', 'biostimulant', 'pigment', 'other'] as const;
@@ -87,13 +88,19 @@ export const ProductForm = z
     labelRate: optionalAmountField('Label rate', rateUnits, { above: 0, max: 1e6 }),
     labelMax: optionalAmountField('Label maximum', rateUnits, { above: 0, max: 1e6 }),
     labelLeastCarrier: optionalAmountField('Least carrier volume', units<LiquidAreaRateUnit>(LIQUID_AREA_RATE_UNITS), { above: 0, max: 1e5 }),
+    labelLowestTemp: airTempField('Lowest temperature'),
+    labelHighestTemp: airTempField('Highest temperature'),
+    labelRainfastHours: optionalNumberField('Dry for', { min: 0, max: 168, unit: 'hours' }),
+    labelReEntryHours: optionalNumberField('Keep off for', { min: 0, max: 720, unit: 'hours' }),
+    labelWatering: z.union([z.literal('').transform(() => null), choiceField('Watering after', ['water-in', 'keep-dry'])]).optional().transform((choice) => choice ?? null),
+    labelMowingWaitDays: optionalNumberField('No mowing for', { min: 0, max: 60, unit: 'days' }),
     minIntervalDays: optionalNumberField('Shortest interval', { min: 0, max: 366, unit: 'days' }),
     seasonCap: optionalAmountField('Season cap', rateUnits, { above: 0, max: 1e6 }),
     priceAmount: optionalNumberField('Price', { min: 0, max: 1e6 }),
     priceCurrency: optionalTextField('Currency', 8),
     pricePer: optionalAmountField('Price per', packUnits, { above: 0, max: 1e6 }),
     seasonMostApplications: optionalNumberField('Most applications a season', { min: 1, max: 365, whole: true }),
-    mixingKind: z.union([z.literal('').transform(() => null), choiceField('Goes into water as', MIXING_KINDS)]).optional().transform((kind) => kind ?? null),
+    mixingKind: z.union([z.literal('').transform(() => null), choiceField('Kind of product', MIXING_KINDS)]).optional().transform((kind) => kind ?? null),
     registrationNumber: optionalTextField('Registration number', 60),
     composition: rowsOf(
       z.object({ substance: optionalTextField('Substance', 80), percent: optionalNumberField('Share', { above: 0, max: 100, unit: '%' }) }),
@@ -113,7 +120,7 @@ export const ProductForm = z
     cautions: optionalTextField('Cautions'),
     note: optionalTextField('Note'),
   })
-  .transform(({ density, labelRate, labelMax, labelLeastCarrier, seasonCap, pricePer, priceCurrency, grade, ...typed }, context) => {
+  .transform(({ density, labelRate, labelMax, labelLeastCarrier, labelLowestTemp, labelHighestTemp, seasonCap, pricePer, priceCurrency, grade, ...typed }, context) => {
     const graded = withGrade(typed, grade);
     if (typeof graded === 'string') context.addIssue({ code: 'custom', path: ['grade'], message: graded });
     const rest = typeof graded === 'string' ? typed : graded;
@@ -124,6 +131,12 @@ export const ProductForm = z
     const byWeight = [labelRate, labelMax, seasonCap].some((rate) => rate !== null && (isDryAreaRate(rate as Rate) || isDryTankRate(rate as Rate)));
     if (rest.form === 'liquid' && density === null && byWeight) {
       context.addIssue({ code: 'custom', path: ['density'], message: 'Density: expected one, since the label gives a weight and the product is a liquid, got nothing' });
+    }
+    if (labelLowestTemp && labelHighestTemp && labelLowestTemp.canonical >= labelHighestTemp.canonical) {
+      context.addIssue({ code: 'custom', path: ['labelHighestTemp'], message: 'Highest temperature: expected one above the lowest, got one that is not' });
+    }
+    if (rest.labelWatering === 'water-in' && (rest.labelRainfastHours ?? 0) > 0) {
+      context.addIssue({ code: 'custom', path: ['labelRainfastHours'], message: 'Dry for: expected nothing for a product that is watered in, got hours' });
     }
     if ((rest.priceAmount === null) !== (pricePer === null)) {
       const missing = pricePer === null ? 'pricePer' : 'priceAmount';
@@ -146,6 +159,12 @@ export const ProductForm = z
       labelLeastCarrierLPerHa: labelLeastCarrier ? toLPerHa(labelLeastCarrier) : null,
       labelLeastCarrierEnteredValue: labelLeastCarrier?.value ?? null,
       labelLeastCarrierEnteredUnit: labelLeastCarrier?.unit ?? null,
+      labelLowestTempC: labelLowestTemp?.canonical ?? null,
+      labelLowestTempEnteredValue: labelLowestTemp?.value ?? null,
+      labelLowestTempEnteredUnit: labelLowestTemp?.unit ?? null,
+      labelHighestTempC: labelHighestTemp?.canonical ?? null,
+      labelHighestTempEnteredValue: labelHighestTemp?.value ?? null,
+      labelHighestTempEnteredUnit: labelHighestTemp?.unit ?? null,
       seasonCapKgPerHa: cap.kgPerHa,
       seasonCapLPerHa: cap.lPerHa,
       seasonCapEnteredValue: seasonCap?.value ?? null,

@@ -10,7 +10,7 @@ import {
   toGPerL, toKgPerHa, toLPerHa, toMlPerL,
 } from './rate';
 import { fromMPerS, type SpeedUnit } from './speed';
-import { fromC, fromDifferenceC, type TemperatureUnit } from './temperature';
+import { fromC, fromDifferenceC, toC, type TemperatureUnit } from './temperature';
 import { fromL, toL, VOLUME_UNITS, type VolumeUnit } from './volume';
 
 /** Which units the reader thinks in. */
@@ -188,6 +188,7 @@ function converted(typed: Amount<string>, system: UnitSystem, figures: number): 
   if (isDryAreaRate(rate)) return showDryRate(toKgPerHa(rate), system);
   if (isLiquidTankRate(rate)) return show(fromMlPerL(toMlPerL(rate), system === 'metric' ? 'mL/L' : 'us-fl-oz/us-gal'));
   if (isDryTankRate(rate)) return show(fromGPerL(toGPerL(rate), system === 'metric' ? 'g/L' : 'oz/us-gal'));
+  if (typed.unit === 'degC' || typed.unit === 'degF') return showTemperature(toC(typed as Amount<TemperatureUnit>), system);
   if (VOLUME_UNITS.includes(typed.unit as VolumeUnit)) return showVolume(toL(typed as Amount<VolumeUnit>), system);
   if (MASS_UNITS.includes(typed.unit as MassUnit)) return showMass(toKg(typed as Amount<MassUnit>), system);
   return show(typed, figures);

@@ -14,8 +14,8 @@ export async function addressesOfDemo(page: Page, url: string): Promise<string[]
   const [viewpoint] = await first('/photos', /^\/photos\?viewpoint=[a-z0-9]{8,}$/);
   const [marked] = await first('/find?in=marks', /^\/photos\/[a-z0-9]{8,}$/);
   const mark = marked ? await first(marked, /^\/marks\/[a-z0-9]{8,}$/) : [];
-  const trial = await first('/trials', /^\/trials\/[a-z0-9]{8,}$/);
-  const plan = await first('/plan', /^\/plan\/[a-z0-9]{8,}$/);
+  const trial = await first('/trials', /^\/trials\/[a-z0-9]{20,}$/);
+  const plan = await first('/plan', /^\/plan\/[a-z0-9]{20,}$/);
   return [
     '/', '/?show=sprays', '/plan', '/plan/new', '/plan/calibrate', '/sprays/new', '/events/new', '/events/new?kind=product', '/photos', '/capture', '/trials', '/trials/new', '/response', '/response/against', '/shelf', '/shelf/new', '/weather',
     '/weather/import', '/lawn', '/lawn?new', '/cards', '/find', '/find?q=iron', '/calendar', '/bin', '/keep', '/methods',
