@@ -39,8 +39,7 @@ describe('the doors', () => {
     [{ kind: 'smell', name: 'x', at: '2026-05-01T10:00' }, /What: expected one of clippings, meter, count/],
   ])('%o is refused in a sentence', (entries, sentence) => {
     const parsed = parseForm(MeasurementForm, form(entries));
-    expect(parsed.ok).toBe(false);
-    if (!parsed.ok) expect(Object.values(parsed.errors).join(' ')).toMatch(sentence);
+    expect(parsed.ok ? 'taken' : Object.values(parsed.errors).join(' ')).toMatch(sentence);
   });
   test('a rating is a whole number from 1 to 9', () => {
     const with_ = (score: string) => parseForm(SiteRatingForm, form({ rater: 'Ilse', at: '2026-05-01T10:00', 'rows.0.plotId': 'abcdefgh1', 'rows.0.value': score }));
