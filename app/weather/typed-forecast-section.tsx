@@ -1,4 +1,5 @@
 import { ActionForm } from '@/app/_ui/action-form';
+import { How } from '@/app/_ui/how';
 import { AmountField, Choose, Field } from '@/app/_ui/field';
 import type { Lawn } from '@/lib/diary/lawns';
 import type { KeptForecast } from '@/lib/forms/typed-forecast-form';
@@ -22,7 +23,7 @@ export function TypedForecastSection({ lawn, kept }: { lawn: Lawn; kept: KeptFor
     <details className="sheet" id="typed" open={kept !== null || undefined}>
       <summary>Type a forecast for the coming night{kept ? `: typed ${momentText(kept.typedAtMs, lawn)}` : ''}</summary>
       <p className="soft">
-        As any forecast gives it. Hours between are drawn from the low and the high (Parton and Logan 1981) with the dew point held; a logger’s hours stand before it, and it before a service’s.
+        As any forecast gives it. Hours between are drawn from the low and the high (Parton and Logan 1981) with the dew point held; a logger’s hours stand before it, and it before a service’s. <How to="typed-forecast" />
         {(lawn.latitudeDeg === null || lawn.longitudeDeg === null) && ' It needs the lawn’s place, for sunrise and sunset.'}
       </p>
       <ActionForm action={saveTypedForecast.bind(null, lawn.id)} submit="Keep the forecast">

@@ -36,7 +36,7 @@ beforeAll(async () => {
     ...(marked ? [marked, ...mark, ...mark.map((address) => `${address}/find-out`)] : []),
     ...(await firstLink(page, '/shelf', /^\/shelf\/[a-z0-9]{8,}$/)),
     ...(await firstLink(page, '/weather', /^\/weather\/day\//)),
-    ...(await firstLink(page, '/trials', /^\/trials\/[a-z0-9]{8,}$/)),
+    ...(await firstLink(page, '/trials', /^\/trials\/[a-z0-9]{8,}$/)).flatMap((trial) => [trial, `${trial}/on-site`, `${trial}/on-site?what=clippings`]),
     ...(await firstLink(page, '/?show=events', /^\/events\/[a-z0-9]{8,}$/)),
     '/no-such-page',
   ];
