@@ -6,6 +6,9 @@ import path from 'node:path';
 import { inspectDatabase, type DatabaseFacts } from '@/lib/archive/database';
 import { clearLeftBehind, leftBehind } from '@/lib/archive/left-overs';
 import { finishSwap, movedAside } from '@/lib/archive/swap';
+import { hasBucket, keysOnShelf } from '@/lib/darkroom/bucket';
+import { hashInKey, keepOriginal } from '@/lib/darkroom/originals';
+import type { PhotoKind } from '@/lib/darkroom/sniff';
 import { clearOrphans, foreignIn, isWritable, orphansIn, STRAYS } from '@/lib/darkroom/shelf';
 import { serverTrouble } from '@/lib/diary/database-server';
 import { postgresqlUrl } from '@/lib/diary/engine';
@@ -139,7 +142,9 @@ async function examinePhotos(folder: string, facts: PhotosOfDatabase, { good, no
   for (const photo of facts.photos) {
     const name = photoEntryName(photo.sha256, photo.kind) ?? photo.sha256;
     const file = path.join(folder, ...name.split('/'));
-    if (!(await stat(file).then((info) => info.isFile(), () => false))) missing.push(name);
+    if (!(await stat(file).then((info) => info.isFile(), () => false))) {
+      if (!hasBucket()) missing.push(name); // with a store, the folder only keeps copies at hand
+    }
     else if (deep && (await hashOf(file)) !== photo.sha256) changed.push(name);
   }
   const first = (names: string[]) => `${names.slice(0, 3).join(', ')}${names.length > 3 ? ` and ${names.length - 3} more` : ''}`;
@@ -171,8 +176,42 @@ async function examinePhotos(folder: string, facts: PhotosOfDatabase, { good, no
   }
   if (strays.length > twice.length) note(`${strays.length - twice.length} photo(s) lie in ${STRAYS}: uploads that a stop cut short. Upload them again, or remove them.`);
 
+  if (hasBucket()) await examineStore(folder, facts, { good, note, bad }, whenQuiet);
+
   const waiting = facts.photos.filter((photo) => photo.state === 'waiting' && photo.binned === 0).length;
   if (waiting > 0) note(`${waiting} photo(s) wait to be measured.`, whenQuiet({ offer: 'measure them', apply: async () => `Measured ${await resumeMeasuring()}.` }));
+}
+
+/** Rows against the photo store, both ways. */
+async function examineStore(folder: string, facts: PhotosOfDatabase, { good, note, bad }: { good: Say; note: Say; bad: Say }, whenQuiet: WhenQuiet): Promise<void> {
+  const there = new Set<string>();
+  const strange: string[] = [];
+  try {
+    for await (const key of keysOnShelf()) {
+      const sha256 = hashInKey(key);
+      if (sha256 === null) strange.push(key);
+      else there.add(sha256);
+    }
+  } catch (error) {
+    bad((error as Error).message);
+    return;
+  }
+  const rows = new Set(facts.photos.map((photo) => photo.sha256));
+  const lacking = facts.photos.filter((photo) => !there.has(photo.sha256));
+  if (lacking.length === 0) good(`All ${rows.size} photos of the diary are in the photo store.`);
+  else {
+    bad(`${lacking.length} photo(s) of the diary are not in the photo store.`, whenQuiet({
+      offer: 'put there those that this folder has',
+      apply: async () => {
+        let put = 0;
+        for (const { sha256, kind } of lacking) await keepOriginal(folder, { sha256, kind: kind as PhotoKind }).then(() => (put += 1), () => undefined);
+        return `Put ${put}.`;
+      },
+    }));
+  }
+  const orphans = [...there].filter((sha256) => !rows.has(sha256));
+  if (orphans.length > 0) note(`${orphans.length} object(s) in the photo store belong to no photo of the diary (${orphans[0]!.slice(0, 12)}…). They may be another diary's, or of uploads that a stop cut short; nothing is removed.`);
+  if (strange.length > 0) note(`${strange.length} object(s) in the photo store are none that this diary puts there (${strange[0]!.slice(0, 60)}).`);
 }
 
 async function hashOf(file: string): Promise<string> {

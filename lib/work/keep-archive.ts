@@ -8,6 +8,7 @@ import { readArchive } from '@/lib/archive/read';
 import { ArchiveRefused } from '@/lib/archive/refused';
 import { abandonedMakings, makingPrefix } from '@/lib/archive/left-overs';
 import { sentenceFor, writeArchive, type FileToKeep } from '@/lib/archive/write';
+import { originalOf } from '@/lib/darkroom/originals';
 import { photoPath } from '@/lib/darkroom/shelf';
 import { KIND_FACTS, type PhotoKind } from '@/lib/darkroom/sniff';
 import { copyServerToFile } from '@/lib/diary/copy-rows';
@@ -76,6 +77,7 @@ export async function keepArchive({ now, target, held = false, onProgress = () =
     const missing: string[] = [];
     for (const photo of facts.photos) {
       const name = photoEntryName(photo.sha256, photo.kind) ?? `photos/${photo.sha256.slice(0, 2)}/${photo.sha256}`;
+      if (Object.hasOwn(KIND_FACTS, photo.kind)) await originalOf(folder, { sha256: photo.sha256, kind: photo.kind as PhotoKind });
       const original = path.join(folder, ...name.split('/'));
       const info = await stat(original).catch(() => null);
       if (info?.isFile()) files.push({ name, path: original, bytes: info.size, sha256: photo.sha256 });

@@ -8,6 +8,7 @@ import { readArchive } from '@/lib/archive/read';
 import { ArchiveRefused } from '@/lib/archive/refused';
 import { finishSwap, swapIn } from '@/lib/archive/swap';
 import { sentenceFor, settle, settleFolder } from '@/lib/archive/write';
+import { keepOriginal, originalAt } from '@/lib/darkroom/originals';
 import { copyFileToServer } from '@/lib/diary/copy-rows';
 import { postgresqlUrl } from '@/lib/diary/engine';
 import { hasRows } from '@/lib/diary/server-facts';
@@ -57,6 +58,8 @@ export async function restoreArchive(file: string, folder: string, now: Date, on
     await settleAll(staged);
     const server = postgresqlUrl();
     const earlierData = server === undefined ? await swapIn(folder, path.basename(staged), `before-restore-${stamp}`) : await ontoServer(server, staged, folder, now);
+    // Where there is a store, what was restored goes there too; a stop before its end is for doctor to find.
+    for (const { name } of manifest.entries) await shelveEntry(folder, name);
     return { madeAt: manifest.madeAt, photos: manifest.entries.length - 1, missing: manifest.missing, migrated, earlierData };
   } catch (error) {
     if (!existsSync(path.join(folder, 'restoring.json'))) await rm(staged, { recursive: true, force: true }).catch(() => undefined);
@@ -83,6 +86,11 @@ async function ontoServer(server: string, staged: string, folder: string, now: D
   await copyFileToServer(path.join(staged, databaseEntry), server);
   await rm(staged, { recursive: true, force: true });
   return earlier;
+}
+
+async function shelveEntry(folder: string, name: string): Promise<void> {
+  const photo = originalAt(name);
+  if (photo !== null) await keepOriginal(folder, photo);
 }
 
 async function proveDatabase(staged: string, names: readonly string[], missing: readonly string[]): Promise<void> {
