@@ -33,6 +33,8 @@ export const TypedForecastForm = z
     if (low > high || (nextHigh !== null && low > nextHigh)) context.addIssue({ code: 'custom', path: ['low', 'value'], message: 'Low tonight: expected no more than the highs, got more' });
   });
 
+export type ForecastEntry = z.output<typeof TypedForecastForm>;
+
 const keptPart = z.object({ windMPerS: z.number().nullable(), rainMm: z.number().nullable() });
 const kept = z.object({
   typedAtMs: z.number(), highC: z.number(), lowC: z.number(), nextHighC: z.number().nullable(), humidityPercent: z.number(), cloudPercent: z.number(),

@@ -1,8 +1,7 @@
 import 'server-only';
-import type { z } from 'zod';
 import { findLawn, type Lawn } from '@/lib/diary/lawns';
 import { readSetting, removeSettings, writeSetting } from '@/lib/diary/settings';
-import { readKeptForecast, SKIES, type KeptForecast, type TypedForecastForm } from '@/lib/forms/typed-forecast-form';
+import { readKeptForecast, SKIES, type ForecastEntry, type KeptForecast } from '@/lib/forms/typed-forecast-form';
 import type { WeatherHour } from '@/lib/weather/hour';
 import { zoneClock } from '@/lib/weather/local-time';
 import { sunDay } from '@/lib/weather/sun-times';
@@ -13,7 +12,7 @@ const DAY_MS = 86_400_000;
 
 export const typedForecast = async (lawnId: string): Promise<KeptForecast | null> => readKeptForecast(await readSetting(settingName(lawnId)));
 
-export async function keepTypedForecast(lawnId: string, { high, low, nextHigh, humidity, sky, parts }: z.output<typeof TypedForecastForm>, entered: Record<string, string>, now: Date): Promise<void> {
+export async function keepTypedForecast(lawnId: string, { high, low, nextHigh, humidity, sky, parts }: ForecastEntry, entered: Record<string, string>, now: Date): Promise<void> {
   await writeSetting(settingName(lawnId), { typedAtMs: now.getTime(), highC: high, lowC: low, nextHighC: nextHigh, humidityPercent: humidity, cloudPercent: SKIES[sky], parts, entered });
 }
 
