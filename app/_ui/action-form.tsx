@@ -76,8 +76,12 @@ export function ActionForm({
     if (draft && form.current) fillFrom(draft, form.current);
   }, [draft]);
 
+  // A sentence that stands at its field is not said a second time below.
+  const [atField, setAtField] = useState(false);
   useEffect(() => {
-    if (!state.ok) form.current?.querySelector<HTMLElement>('[aria-invalid="true"]')?.focus();
+    const wrong = state.ok ? null : form.current?.querySelector<HTMLElement>('[aria-invalid="true"]');
+    wrong?.focus();
+    setAtField(!state.ok && wrong != null && Object.values(state.errors).includes(state.message));
   }, [state]);
 
   const keep = () => {
@@ -116,7 +120,7 @@ export function ActionForm({
           <Fragment key={round}>{children}</Fragment>
         </Draft.Provider>
         <div aria-live="polite">
-          {!state.ok && <p className="notice notice-bad">{state.message}</p>}
+          {!state.ok && <p className="notice notice-bad">{atField ? 'Not saved yet: one entry above needs another look. Nothing you typed is lost.' : state.message}</p>}
           {state.ok && state.message && (
             <p className="notice notice-good">
               {state.message}{' '}

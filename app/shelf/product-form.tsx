@@ -43,8 +43,8 @@ export function ProductForm({ product, system }: { product: Product | null; syst
         />
         <Choose
           name="mixingKind"
-          label="Goes into water as"
-          hint="Sets its place in the mixing order."
+          label="Kind of product"
+          hint="Sets when it goes into the tank."
           defaultValue={product?.mixingKind ?? ''}
           choices={[{ value: '', label: 'told from form and purpose' }, ...MIXING_KINDS.map((kind) => ({ value: kind, label: kind }))]}
         />

@@ -100,7 +100,7 @@ export const ProductForm = z
     priceCurrency: optionalTextField('Currency', 8),
     pricePer: optionalAmountField('Price per', packUnits, { above: 0, max: 1e6 }),
     seasonMostApplications: optionalNumberField('Most applications a season', { min: 1, max: 365, whole: true }),
-    mixingKind: z.union([z.literal('').transform(() => null), choiceField('Goes into water as', MIXING_KINDS)]).optional().transform((kind) => kind ?? null),
+    mixingKind: z.union([z.literal('').transform(() => null), choiceField('Kind of product', MIXING_KINDS)]).optional().transform((kind) => kind ?? null),
     registrationNumber: optionalTextField('Registration number', 60),
     composition: rowsOf(
       z.object({ substance: optionalTextField('Substance', 80), percent: optionalNumberField('Share', { above: 0, max: 100, unit: '%' }) }),

@@ -42,14 +42,14 @@ export const SprayForm = z
           return;
         }
         if (row.rate?.unit?.startsWith('total:')) {
-          const total = amountField('Amount', totalUnits, { above: 0, max: 1e6 }).safeParse({ value: row.rate.value, unit: row.rate.unit.slice('total:'.length) });
+          const total = amountField(`Amount of product ${index + 1}`, totalUnits, { above: 0, max: 1e6 }).safeParse({ value: row.rate.value, unit: row.rate.unit.slice('total:'.length) });
           if (total.success) items.push({ productId: row.productId, total: total.data });
-          else context.addIssue({ code: 'custom', path: [index, 'rate'], message: total.error.issues[0]?.message ?? 'Amount: expected a number with a unit' });
+          else context.addIssue({ code: 'custom', path: [index, 'rate'], message: total.error.issues[0]?.message ?? `Amount of product ${index + 1}: expected a number with a unit` });
           return;
         }
-        const rate = amountField('Rate', units<RateUnit>(RATE_UNITS), { above: 0, max: 1e6 }).safeParse(row.rate);
+        const rate = amountField(`Rate of product ${index + 1}`, units<RateUnit>(RATE_UNITS), { above: 0, max: 1e6 }).safeParse(row.rate);
         if (!rate.success) {
-          context.addIssue({ code: 'custom', path: [index, 'rate'], message: rate.error.issues[0]?.message ?? 'Rate: expected a number with a unit' });
+          context.addIssue({ code: 'custom', path: [index, 'rate'], message: rate.error.issues[0]?.message ?? `Rate of product ${index + 1}: expected a number with a unit` });
           return;
         }
         items.push({ productId: row.productId, rate: rate.data });

@@ -164,7 +164,7 @@ describe('checks over the diary', () => {
 describe('impossible input gets a sentence at its field', () => {
   const acid = material('phosphoric-75');
   test.each<[string, Partial<TypedPlan>, string, RegExp]>([
-    ['a negative rate', { items: [byRate('urea', '-1', 'lb/1000ft2')] }, 'items.0.rate', /^Rate: expected a number above 0.*, got '-1'$/],
+    ['a negative rate', { items: [byRate('urea', '-1', 'lb/1000ft2')] }, 'items.0.rate', /^Rate of product 1: expected a number above 0.*, got '-1'$/],
     ['a day the calendar hasn’t', { startedLocal: '2026-02-31T10:00', items: [byRate('urea', '1', 'lb/1000ft2')] }, 'startedLocal', /got '2026-02-31T10:00'$/],
     ['no plot', { plotIds: [], items: [byRate('urea', '1', 'lb/1000ft2')] }, 'plotIds', /expected at least one plot/],
     ['a plot of no area', { plotIds: ['nothing'], items: [byRate('urea', '1', 'lb/1000ft2')] }, 'plotIds', /^Area: expected more than 0 m², got 0/],

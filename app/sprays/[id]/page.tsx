@@ -55,7 +55,7 @@ export default async function SprayPage({ params }: { params: Promise<{ id: stri
         <h1>Spray of {momentText(spray.startedAt, lawn)}</h1>
         <div className="row">
           <Link className="button" href={`/plan/new?like=${spray.id}`}>
-            Plan the like again
+            Plan this again
           </Link>
           <Link className="button" href={`/sprays/${spray.id}/edit`}>
             Change
@@ -74,7 +74,7 @@ export default async function SprayPage({ params }: { params: Promise<{ id: stri
                   <th>Product</th>
                   {planned && <th className="number">Planned</th>}
                   <th className="number">{planned ? 'Went out' : 'Amount'}</th>
-                  <th className="number">Rate as typed</th>
+                  <th className="number">Rate, as entered</th>
                   <th className="number">On an area</th>
                 </tr>
               </thead>

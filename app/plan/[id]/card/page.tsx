@@ -76,6 +76,20 @@ export default async function CardPage({ params, searchParams }: { params: Promi
           {plan.sheet.recipes.length} {plan.sheet.recipes.length === 1 ? 'tank' : 'tanks'}
         </p>
       </header>
+      {(warnings.length > 0 || spray.overLimitReason) && (
+        <section className="card-warn">
+          <h2>Watch out</h2>
+          <ul>
+            {warnings.map((check) => (
+              <li key={`${check.code}-${check.sentence}`}>
+                {check.level === 'over-label' && <strong>Against the label. </strong>}
+                {asRead(check.sentence, system)} {check.fix}
+              </li>
+            ))}
+            {spray.overLimitReason && <li>Reason given: {spray.overLimitReason}</li>}
+          </ul>
+        </section>
+      )}
       <Checklist cardId={spray.id} loads={cardLoads(plan, system)} />
       <section>
         <h2>Walk</h2>
@@ -95,20 +109,6 @@ export default async function CardPage({ params, searchParams }: { params: Promi
           pH of the mix: {ph === null ? 'measure it' : `about ${ph.toFixed(1)}; measured`} <span className="blank" />
         </p>
       </section>
-      {(warnings.length > 0 || spray.overLimitReason) && (
-        <section className="card-warn">
-          <h2>Mind</h2>
-          <ul>
-            {warnings.map((check) => (
-              <li key={`${check.code}-${check.sentence}`}>
-                {check.level === 'over-label' && <strong>Past the label. </strong>}
-                {asRead(check.sentence, system)} {check.fix}
-              </li>
-            ))}
-            {spray.overLimitReason && <li>Reason given: {spray.overLimitReason}</li>}
-          </ul>
-        </section>
-      )}
       <section className="card-warn">
         <h2>Cautions</h2>
         <ul>
