@@ -188,12 +188,6 @@ export async function renewLawn(lawnId: string, firstId?: string): Promise<numbe
   return sweep(lawnId);
 }
 
-/** The same for the lawn a photo belongs to. */
-export async function renewLawnOf(photoId: string): Promise<void> {
-  const [state] = await photoStates([photoId]);
-  if (state) await renewLawn(state.lawnId);
-}
-
 function sweep(lawnId: string): Promise<number> {
   holder.swathbookRenewals ??= new Map();
   const running = holder.swathbookRenewals.get(lawnId);
