@@ -158,11 +158,15 @@ function draw(sample: Int32Array, n: number, round: number, random: () => number
 }
 
 /** Writes F = Kb^-T [t]x R Ka^-1 in shares of the long sides. */
-function fundamental(pose: Pose, out: Float64Array): void {
-  const { rotation: r, direction: t, focal: [fa, fb] } = pose;
-  const [t0, t1, t2] = [t[0]!, t[1]!, t[2]!];
+function fundamental({ rotation: r, direction: t, focal }: Pose, out: Float64Array): void {
+  crossed(t[0]!, t[1]!, t[2]!, r, focal, out);
+}
+
+function crossed(t0: number, t1: number, t2: number, r: ArrayLike<number>, [fa, fb]: readonly [number, number], out: Float64Array): void {
   for (let c = 0; c < 3; c++) {
-    const [a, b, d] = [r[c]!, r[3 + c]!, r[6 + c]!];
+    const a = r[c]!;
+    const b = r[3 + c]!;
+    const d = r[6 + c]!;
     const col = c === 2 ? 1 : 1 / fa;
     out[c] = ((t1 * d - t2 * b) * col) / fb;
     out[3 + c] = ((t2 * a - t0 * d) * col) / fb;
@@ -231,18 +235,31 @@ function moved(pose: Pose, step: ArrayLike<number>): Pose {
   };
 }
 
-/** Derivatives of F by the first `count` numbers of a step. */
+/** Derivatives of F by the first `count` numbers of a step: F is linear in the rotation and in the direction. */
 function derivatives(pose: Pose, count: number, out: readonly Float64Array[]): void {
-  const step = new Float64Array(7);
-  for (let p = 0; p < count; p++) {
-    step.fill(0);
-    step[p] = 1e-5;
-    fundamental(moved(pose, step), out[p]!);
-    step[p] = -1e-5;
-    fundamental(moved(pose, step), F);
-    for (let i = 0; i < 9; i++) out[p]![i] = (out[p]![i]! - F[i]!) / 2e-5;
+  const { rotation: r, direction: t, focal } = pose;
+  for (let p = 0; p < 3; p++) {
+    // The rotation's derivative by a turn about axis p is [axis]x R.
+    const [i, j] = [(p + 1) % 3, (p + 2) % 3];
+    for (let c = 0; c < 3; c++) {
+      TURN[3 * p + c] = 0;
+      TURN[3 * i + c] = -r[3 * j + c]!;
+      TURN[3 * j + c] = r[3 * i + c]!;
+    }
+    crossed(t[0]!, t[1]!, t[2]!, TURN, focal, out[p]!);
+  }
+  const [u, v] = across(t);
+  crossed(u[0]!, u[1]!, u[2]!, r, focal, out[3]!);
+  crossed(v[0]!, v[1]!, v[2]!, r, focal, out[4]!);
+  if (count <= 5) return;
+  fundamental(pose, F);
+  for (let k = 0; k < 9; k++) {
+    out[5]![k] = k % 3 === 2 ? 0 : -F[k]!;
+    out[6]![k] = k >= 6 ? 0 : -F[k]!;
   }
 }
+
+const TURN = new Float64Array(9);
 
 const SLOPES = Array.from({ length: 7 }, () => new Float64Array(9));
 

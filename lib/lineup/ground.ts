@@ -256,7 +256,7 @@ export function sampleBox(before: Planes, plots: readonly Point[]): Samples {
  */
 export function fitOf(before: Planes, after: Planes, { at, block, weight }: Samples): (map: Homography) => number {
   const blocks = weight.length;
-  const { kernel, at: [own, other, maps, places, blockAt, answers] } = lay(before.data.byteLength, after.data.byteLength, 72, at.byteLength, block.byteLength, 40 * blocks) as { kernel: ReturnType<typeof lay>['kernel']; at: [number, number, number, number, number, number] };
+  const { kernel, at: [own, other, maps, places, blockAt, answers] } = lay(before.data.byteLength, after.data.byteLength, 72, at.byteLength, block.byteLength, 40 * blocks);
   const { buffer } = kernel.memory;
   new Float32Array(buffer, own, before.data.length).set(before.data);
   new Float32Array(buffer, other, after.data.length).set(after.data);
