@@ -3,6 +3,7 @@ import { LINEAR_OF_CODE } from '@/lib/colour/srgb';
 import { CARD_CELLS, readCard } from '@/lib/photo/card-code';
 import { applyHomography, homographyFrom4, signedArea, type Homography } from '@/lib/photo/homography';
 import type { Pixels, Point } from '@/lib/photo/pixels';
+import { edgesOf, takePatch } from './patches';
 import { convexHull, distance, meeting, steadyLine, toQuad, type Corners } from './quads';
 
 /** A plot card lying in the photo. */
@@ -103,7 +104,7 @@ function darkQuads(copy: Copy, half: number, stack: Int32Array): Corners[] {
   const least = SIDE[0] ** 2 * 0.2;
   for (let start = 0; start < dark.length; start++) {
     if (dark[start] !== 1) continue;
-    const patch = flood(dark, w, h, start, stack, left, right);
+    const patch = takePatch(dark, w, h, start, stack, left, right);
     const [across, down] = [patch.x1 - patch.x0 + 1, patch.y1 - patch.y0 + 1];
     if (patch.count < least || patch.x0 === 0 || patch.y0 === 0 || patch.x1 === w - 1 || patch.y1 === h - 1) continue;
     if (Math.max(across, down) > 1.5 * SIDE[1] || Math.max(across, down) > 4.5 * Math.min(across, down)) continue;
@@ -134,46 +135,6 @@ function liesOnWhite({ width: w, height: h, grey }: Copy, quad: Corners): boolea
     if (at(CARD_CELLS + 0.4, t) > 1.25 * at(CARD_CELLS - 0.5, t) + 6) clear++;
   }
   return clear >= 9;
-}
-
-/** Takes one connected dark patch away (1 becomes 2); its bounds and size, and its ends in each row in `left` and `right`. */
-function flood(
-  dark: Uint8Array, w: number, h: number, start: number, stack: Int32Array, left: Int32Array, right: Int32Array,
-): { count: number; x0: number; x1: number; y0: number; y1: number } {
-  const firstRow = Math.floor(start / w);
-  let [top, count, x0, x1, y0, y1] = [1, 0, w, -1, firstRow, firstRow];
-  stack[0] = start;
-  dark[start] = 2;
-  left[firstRow] = w;
-  right[firstRow] = -1;
-  while (top > 0) {
-    const o = stack[--top]!;
-    const y = Math.floor(o / w);
-    const x = o - y * w;
-    count++;
-    // Patches grow row by row, so a row beyond the bounds is the next one and starts empty.
-    for (; y1 < y; left[++y1] = w, right[y1] = -1);
-    for (; y0 > y; left[--y0] = w, right[y0] = -1);
-    if (x < left[y]!) left[y] = x;
-    if (x > right[y]!) right[y] = x;
-    if (x < x0) x0 = x;
-    if (x > x1) x1 = x;
-    if (x > 0 && dark[o - 1] === 1) dark[(stack[top++] = o - 1)] = 2;
-    if (x < w - 1 && dark[o + 1] === 1) dark[(stack[top++] = o + 1)] = 2;
-    if (y > 0 && dark[o - w] === 1) dark[(stack[top++] = o - w)] = 2;
-    if (y < h - 1 && dark[o + w] === 1) dark[(stack[top++] = o + w)] = 2;
-  }
-  return { count, x0, x1, y0, y1 };
-}
-
-/** Pixel edges, not centres, so that the hull has the patch's true extent. */
-function edgesOf(left: Int32Array, right: Int32Array, y0: number, y1: number): Point[] {
-  const edges: Point[] = [];
-  for (let y = y0; y <= y1; y++) {
-    if (right[y]! < 0) continue;
-    edges.push([left[y]! - 0.5, y - 0.5], [left[y]! - 0.5, y + 0.5], [right[y]! + 0.5, y - 0.5], [right[y]! + 0.5, y + 0.5]);
-  }
-  return edges;
 }
 
 /** 1 where a pixel is clearly darker than the mean of the window around it, by sums over rows and columns. */

@@ -2,7 +2,7 @@ import 'server-only';
 import { LINEAR_OF_CODE } from '@/lib/colour/srgb';
 import { medianInPlace } from '@/lib/photo/median';
 import type { Pixels, Polygon } from '@/lib/photo/pixels';
-import { lay } from './planes-simd';
+import { lay, type PlanesKernel } from './planes-simd';
 
 /**
  * What registration looks at: small copies of a photo as three logarithmic planes (lightness, red against green,
@@ -129,12 +129,7 @@ export function makePlanes(view: View, smooth: number, local: number): Planes {
   const { buffer } = kernel.memory;
   [red, green, blue].forEach((at, c) => new Float32Array(buffer, at, n).set([r, g, b][c]!));
   new Uint8Array(buffer, hidden, n).set(seen);
-  const blurInto = (image: number, sigma: number): void => {
-    for (const radius of boxesOf(sigma)) {
-      kernel.meanRows(image, between, w, h, radius);
-      kernel.meanColumns(between, image, w, h, radius, sums);
-    }
-  };
+  const blurInto = (image: number, sigma: number): void => blurImage(kernel, image, between, sums, w, h, sigma);
   kernel.logs(red, green, blue, n, DARK, fine);
   if (smooth > 0) blurInto(fine, smooth);
   kernel.onlySeen(fine, hidden, n, fine);
@@ -194,6 +189,24 @@ function looked(planes: Planes, name: string, make: () => Curve): Planes {
   const result = { ...planes, data: out };
   before.set(name, result);
   return result;
+}
+
+/** Lightness, red against green and blue against green of a view (four numbers a pixel, the last 0), in logarithms, smoothed by `sigma` pixels. Good until something else uses the kernel. */
+export function smoothLogs({ width: w, height: h, rgb }: View, sigma: number): Float32Array {
+  const n = w * h;
+  const { kernel, at: [red, green, blue, image, between, sums] } = lay(4 * n, 4 * n, 4 * n, 16 * n, 16 * n, 16 * w);
+  [red, green, blue].forEach((at, c) => new Float32Array(kernel.memory.buffer, at, n).set(rgb[c]!));
+  kernel.logs(red, green, blue, n, DARK, image);
+  blurImage(kernel, image, between, sums, w, h, sigma);
+  return new Float32Array(kernel.memory.buffer, image, 4 * n);
+}
+
+/** `blur` of an image in the kernel's memory. */
+function blurImage(kernel: PlanesKernel, image: number, between: number, sums: number, w: number, h: number, sigma: number): void {
+  for (const radius of boxesOf(sigma)) {
+    kernel.meanRows(image, between, w, h, radius);
+    kernel.meanColumns(between, image, w, h, radius, sums);
+  }
 }
 
 /** Standard deviation of most values of a plane, taken from their median size so that paths and stakes don't enter. */
