@@ -340,17 +340,18 @@ function bestDirection(points: Normalised, sample: Int32Array, r: Float64Array, 
     const n = [b - v * c, u * c - a, v * a - u * b];
     for (let i = 0; i < 3; i++) for (let j = 0; j < 3; j++) m[3 * i + j]! += n[i]! * n[j]!;
   }
-  const trace = m[0]! + m[4]! + m[8]!;
-  let t = Float64Array.of(0.8, 0.33, 0.5);
+  const some = 1e-6 * (m[0]! + m[4]! + m[8]!) + 1e-15;
+  const [a, b, c, d, e, f] = [m[0]! + some, m[1]!, m[2]!, m[4]! + some, m[5]!, m[8]! + some];
+  // The inverse but for a factor: the cofactors of the symmetric matrix.
+  const [aa, ab, ac, bb, bc, cc] = [d * f - e * e, c * e - b * f, b * e - c * d, a * f - c * c, b * c - a * e, a * d - b * b];
+  let [x, y, z] = [0.8, 0.33, 0.5];
   for (let i = 0; i < 8; i++) {
-    const next = t.slice();
-    const copy = m.slice();
-    for (let k = 0; k < 3; k++) copy[4 * k]! += 1e-6 * trace + 1e-15;
-    if (!solveInPlace(copy, next, 3)) break;
-    const length = Math.hypot(next[0]!, next[1]!, next[2]!);
-    t = next.map((value) => value / length);
+    const [u, v, w] = [aa * x + ab * y + ac * z, ab * x + bb * y + bc * z, ac * x + bc * y + cc * z];
+    const length = Math.hypot(u, v, w);
+    if (!(length > 0)) break;
+    [x, y, z] = [u / length, v / length, w / length];
   }
-  return t;
+  return Float64Array.of(x, y, z);
 }
 
 interface Prior {

@@ -84,8 +84,11 @@ interface Grey {
 
 /** Lightness by its cube root (about as the eye ranks it), so that light and shade count alike; small copies enlarged. */
 function greyOf({ width: w, height: h, rgb: [r, g, b] }: View): Grey {
-  const data = new Float32Array(w * h);
-  for (let o = 0; o < data.length; o++) data[o] = Math.cbrt(0.2126 * r[o]! + 0.7152 * g[o]! + 0.0722 * b[o]! + 0.002);
+  const { kernel, at: [roots] } = lay(4 * w * h);
+  const light = new Float32Array(kernel.memory.buffer, roots, w * h);
+  for (let o = 0; o < light.length; o++) light[o] = 0.2126 * r[o]! + 0.7152 * g[o]! + 0.0722 * b[o]! + 0.002;
+  kernel.cubeRoots(roots, w * h);
+  const data = light.slice();
   const by = Math.min(2, FEATURE_LONG_SIDE / Math.max(w, h));
   return by < 1.15 ? { width: w, height: h, data } : enlarged({ width: w, height: h, data }, Math.round(w * by), Math.round(h * by));
 }

@@ -4,6 +4,7 @@ import { CARD_CELLS, readCard } from '@/lib/photo/card-code';
 import { applyHomography, homographyFrom4, signedArea, type Homography } from '@/lib/photo/homography';
 import type { Pixels, Point } from '@/lib/photo/pixels';
 import { edgesOf, takePatch } from './patches';
+import { lay } from './planes-simd';
 import { convexHull, distance, meeting, steadyLine, toQuad, type Corners } from './quads';
 
 /** A plot card lying in the photo. */
@@ -70,15 +71,15 @@ function greyCopy(photo: Pixels): Copy {
   const step = Math.max(1, Math.round(photo.width / SEARCH_WIDTH));
   const width = Math.floor(photo.width / step);
   const height = Math.floor(photo.height / step);
+  const rowsAtOnce = step * Math.max(1, Math.floor(64 / step));
+  const { kernel, at: [bytes, sums, to] } = lay(3 * photo.width * rowsAtOnce, 4 * width, (width * rowsAtOnce) / step);
+  const part = new Uint8Array(kernel.memory.buffer, bytes, 3 * photo.width * rowsAtOnce);
   const grey = new Uint8Array(width * height);
-  const sums = new Uint16Array(width);
-  for (let y = 0; y < height; y++) {
-    sums.fill(0);
-    for (let row = y * step; row < (y + 1) * step; row++) {
-      let i = row * photo.width * 3 + 1;
-      for (let x = 0; x < width; x++) for (let k = 0; k < step; k++, i += 3) sums[x]! += photo.data[i]!;
-    }
-    for (let x = 0; x < width; x++) grey[y * width + x] = sums[x]! / (step * step);
+  for (let y = 0; y < height * step; y += rowsAtOnce) {
+    const rows = Math.min(rowsAtOnce, height * step - y);
+    part.set(photo.data.subarray(3 * photo.width * y, 3 * photo.width * (y + rows)));
+    kernel.greenSquares(bytes, photo.width, rows, step, width, sums, to);
+    grey.set(new Uint8Array(kernel.memory.buffer, to, (width * rows) / step), (width * y) / step);
   }
   return { width, height, scale: 1 / step, grey };
 }
@@ -137,36 +138,12 @@ function liesOnWhite({ width: w, height: h, grey }: Copy, quad: Corners): boolea
   return clear >= 9;
 }
 
-/** 1 where a pixel is clearly darker than the mean of the window around it, by sums over rows and columns. */
+/** 1 where a pixel is clearly darker than the mean of the window around it. */
 function darkerThanAround({ width: w, height: h, grey }: Copy, half: number): Uint8Array {
-  const dark = new Uint8Array(w * h);
-  const columns = new Int32Array(w);
-  let rows = 0;
-  for (let y = 0; y < Math.min(half, h); y++, rows++) for (let x = 0; x < w; x++) columns[x]! += grey[y * w + x]!;
-  for (let y = 0; y < h; y++) {
-    if (y + half < h) {
-      for (let x = 0; x < w; x++) columns[x]! += grey[(y + half) * w + x]!;
-      rows++;
-    }
-    if (y - half - 1 >= 0) {
-      for (let x = 0; x < w; x++) columns[x]! -= grey[(y - half - 1) * w + x]!;
-      rows--;
-    }
-    let [sum, n] = [0, 0];
-    for (let x = 0; x < Math.min(half, w); x++, n++) sum += columns[x]!;
-    for (let x = 0; x < w; x++) {
-      if (x + half < w) {
-        sum += columns[x + half]!;
-        n++;
-      }
-      if (x - half - 1 >= 0) {
-        sum -= columns[x - half - 1]!;
-        n--;
-      }
-      if (grey[y * w + x]! * n * rows < sum * 0.85 - 3 * n * rows) dark[y * w + x] = 1;
-    }
-  }
-  return dark;
+  const { kernel, at: [bytes, columns, to] } = lay(w * h, 4 * w, w * h);
+  new Uint8Array(kernel.memory.buffer, bytes, w * h).set(grey);
+  kernel.darkBytes(bytes, w, h, half, columns, to);
+  return new Uint8Array(kernel.memory.buffer, to, w * h).slice();
 }
 
 /** Corners of the grid of cells, for the black square as it was found. */

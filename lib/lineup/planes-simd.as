@@ -783,3 +783,87 @@ function largestAround(at: usize, row: usize): v128 {
   const down = f32x4.max(v128.load(at + row), f32x4.max(v128.load(at + row - 4), v128.load(at + row, 4)));
   return f32x4.max(middle, f32x4.max(up, down));
 }
+
+/** Cube roots of `count` positive numbers, to about 1e-6: a guess by the exponent's third, three steps of Newton. */
+export function cubeRoots(values: usize, count: i32): void {
+  const third = f32x4.splat(<f32>(1.0 / 3.0));
+  for (let i = 0; i < count; i += 4) {
+    const at = values + ((<usize>i) << 2);
+    const x = v128.load(at);
+    // 709921077 is two thirds of the bits of 1.
+    let y = i32x4.add(i32x4.trunc_sat_f32x4_s(f32x4.mul(f32x4.convert_i32x4_s(x), third)), i32x4.splat(709921077));
+    for (let k = 0; k < 3; k++) y = f32x4.sub(y, f32x4.mul(third, f32x4.sub(y, f32x4.div(x, f32x4.mul(y, y)))));
+    v128.store(at, y);
+  }
+}
+
+// ---- Dark patches ----
+
+/** Mean green of squares of `step` x `step` pixels (three bytes each, `width` a row), a byte a square, `across` a row; `sums` holds a row for the work. */
+export function greenSquares(bytes: usize, width: i32, rows: i32, step: i32, across: i32, sums: usize, to: usize): void {
+  const area = step * step;
+  for (let y = 0; y < rows; y += step) {
+    memory.fill(sums, 0, (<usize>across) << 2);
+    for (let j = 0; j < step; j++) {
+      let at = bytes + <usize>((y + j) * width * 3 + 1);
+      for (let x = 0; x < across; x++) {
+        let sum = 0;
+        for (let k = 0; k < step; k++, at += 3) sum += <i32>load<u8>(at);
+        const to = sums + ((<usize>x) << 2);
+        store<i32>(to, load<i32>(to) + sum);
+      }
+    }
+    for (let x = 0; x < across; x++, to++) store<u8>(to, <u8>(load<i32>(sums + ((<usize>x) << 2)) / area));
+  }
+}
+
+/**
+ * 1 where a byte is clearly darker than the mean of the window of half-width `half` around it, else 0: below 85 % of it less 3.
+ * `columns` holds a row of 32-bit sums for the work.
+ */
+export function darkBytes(grey: usize, w: i32, h: i32, half: i32, columns: usize, to: usize): void {
+  memory.fill(columns, 0, (<usize>w) << 2);
+  let rows = 0;
+  for (; rows < min(half, h); rows++) addBytes(grey + <usize>(rows * w), w, columns, 1);
+  for (let y = 0; y < h; y++) {
+    if (y + half < h) {
+      addBytes(grey + <usize>((y + half) * w), w, columns, 1);
+      rows++;
+    }
+    if (y - half - 1 >= 0) {
+      addBytes(grey + <usize>((y - half - 1) * w), w, columns, -1);
+      rows--;
+    }
+    let sum = 0, n = 0;
+    for (; n < min(half, w); n++) sum += load<i32>(columns + ((<usize>n) << 2));
+    const row = grey + <usize>(y * w), out = to + <usize>(y * w);
+    for (let x = 0; x < w; x++) {
+      const at = columns + ((<usize>x) << 2);
+      if (x + half < w) {
+        sum += load<i32>(at + ((<usize>half) << 2));
+        n++;
+      }
+      if (x - half - 1 >= 0) {
+        sum -= load<i32>(at - ((<usize>(half + 1)) << 2));
+        n--;
+      }
+      const places = n * rows;
+      store<u8>(out + <usize>x, 20 * <i32>load<u8>(row + <usize>x) * places < 17 * sum - 60 * places ? 1 : 0);
+    }
+  }
+}
+
+/** Adds bytes, times 1 or -1, to 32-bit sums. */
+function addBytes(bytes: usize, count: i32, sums: usize, sign: i32): void {
+  let x = 0;
+  const by = i32x4.splat(sign);
+  for (; x + 4 <= count; x += 4) {
+    const at = sums + ((<usize>x) << 2);
+    const four = i32x4.extend_low_i16x8_u(i16x8.extend_low_i8x16_u(v128.load32_zero(bytes + <usize>x)));
+    v128.store(at, i32x4.add(v128.load(at), i32x4.mul(four, by)));
+  }
+  for (; x < count; x++) {
+    const at = sums + ((<usize>x) << 2);
+    store<i32>(at, load<i32>(at) + sign * <i32>load<u8>(bytes + <usize>x));
+  }
+}

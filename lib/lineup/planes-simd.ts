@@ -22,6 +22,9 @@ export interface PlanesKernel {
   scale(image: number, count: number, s0: number, s1: number, s2: number): void;
   dot(image: number, w: number, template: number, cols: number, rows: number, left: number, top: number, step: number): number;
   hessian(from: number, w: number, h: number, by: number, to: number): void;
+  cubeRoots(values: number, count: number): void;
+  greenSquares(bytes: number, width: number, rows: number, step: number, across: number, sums: number, to: number): void;
+  darkBytes(grey: number, w: number, h: number, half: number, columns: number, to: number): void;
   peaks(below: number, here: number, above: number, w: number, h: number, margin: number, least: number, to: number, most: number): number;
 }
 
