@@ -16,7 +16,7 @@ import { Welcome } from './diary/welcome';
 import { listPlots, type Plot } from '@/lib/diary/plots';
 import { latestAnswer } from '@/lib/work/answers';
 import { seasonBand } from '@/lib/work/season-band';
-import { dueOnLawn } from '@/lib/work/lawn-due';
+import { dueOnLawn, putAway } from '@/lib/work/lawn-due';
 import { readTimeline, type TimelineEntry } from '@/lib/work/timeline';
 import { readDiaryQuery } from '@/lib/forms/diary-query';
 import { demoState } from '@/lib/work/demo-lawn';
@@ -28,7 +28,7 @@ export default async function DiaryPage({ searchParams }: { searchParams: Promis
   const query = readDiaryQuery(await searchParams);
   const filtered = query.show !== 'all' || query.plotId !== undefined || query.before !== undefined;
   const now = new Date();
-  const [plots, timeline, latest, due, band] = await Promise.all([listPlots(lawn.id), readTimeline(lawn.id, query), filtered ? null : latestAnswer(lawn, now), filtered ? [] : dueOnLawn(lawn, now), filtered ? null : seasonBand(lawn)]);
+  const [plots, timeline, latest, due, band, away] = await Promise.all([listPlots(lawn.id), readTimeline(lawn.id, query), filtered ? null : latestAnswer(lawn, now), filtered ? [] : dueOnLawn(lawn, now), filtered ? null : seasonBand(lawn), putAway(lawn, now)]);
   const scale = barScale(timeline.entries.flatMap((entry) => (entry.kind === 'photo' ? entry.views.map((view) => view.change) : [])));
   const days = new Map<string, TimelineEntry[]>();
   for (const entry of timeline.entries) {
@@ -89,7 +89,7 @@ export default async function DiaryPage({ searchParams }: { searchParams: Promis
       <DemoNotice state={demo} lawnId={lawn.id} />
       {!filtered && <FirstSteps lawn={lawn} empty={days.size === 0} />}
       <BeingWorkedOut lawnId={lawn.id} photos={Math.max(timeline.pending, latest?.pending ?? 0)} />
-      <Filters plots={plots} query={query} />
+      <Filters plots={plots} away={away.plotIds} query={query} />
       {days.size === 0 ? (
         <p className="soft">{filtered ? 'Nothing here under this filter.' : 'Nothing written yet. Sprays and photos will stand here on one line of time, the newest first.'}</p>
       ) : (
@@ -116,7 +116,7 @@ function linkQuery(query: ReturnType<typeof readDiaryQuery>): string {
   }).toString();
 }
 
-function Filters({ plots, query }: { plots: Plot[]; query: ReturnType<typeof readDiaryQuery> }) {
+function Filters({ plots, away, query }: { plots: Plot[]; /** Plots that only finished trials have. */ away: ReadonlySet<string>; query: ReturnType<typeof readDiaryQuery> }) {
   const { before: _before, ...rest } = query;
   const kinds = [
     ['all', 'Everything'],
@@ -124,6 +124,17 @@ function Filters({ plots, query }: { plots: Plot[]; query: ReturnType<typeof rea
     ['photos', 'Photos'],
     ['events', 'Other events'],
   ] as const;
+  const put = plots.filter((plot) => away.has(plot.id));
+  const at = plots.filter((plot) => !away.has(plot.id));
+  const chip = (plot: Plot) => {
+    const { plotId, ...others } = rest;
+    const on = plotId === plot.id;
+    return (
+      <Link key={plot.id} className="chip" aria-current={on} href={`/?${linkQuery(on ? others : { ...others, plotId: plot.id })}`}>
+        Plot {plot.name}
+      </Link>
+    );
+  };
   return (
     <div className="row" style={{ marginBottom: '1rem' }} role="group" aria-label="Show">
       {kinds.map(([show, label]) => (
@@ -131,15 +142,15 @@ function Filters({ plots, query }: { plots: Plot[]; query: ReturnType<typeof rea
           {label}
         </Link>
       ))}
-      {plots.map((plot) => {
-        const { plotId, ...others } = rest;
-        const on = plotId === plot.id;
-        return (
-          <Link key={plot.id} className="chip" aria-current={on} href={`/?${linkQuery(on ? others : { ...others, plotId: plot.id })}`}>
-            Plot {plot.name}
-          </Link>
-        );
-      })}
+      {at.map(chip)}
+      {put.length > 0 && (
+        <details className="chips-away" open={put.some((plot) => plot.id === rest.plotId)}>
+          <summary>
+            {put.length} {put.length === 1 ? 'plot' : 'plots'} of finished trials
+          </summary>
+          <div className="row">{put.map(chip)}</div>
+        </details>
+      )}
     </div>
   );
 }

@@ -1,4 +1,5 @@
 'use client';
+import Link from 'next/link';
 import { createContext, Fragment, useActionState, useContext, useEffect, useRef, useState, useTransition, type ReactNode } from 'react';
 import type { FormResult } from '@/lib/forms/result';
 import { type DraftEntries, endDraft, fillFrom, keepDraft, readDraft } from './draft';
@@ -75,8 +76,12 @@ export function ActionForm({
     if (draft && form.current) fillFrom(draft, form.current);
   }, [draft]);
 
+  // A sentence that stands at its field is not said a second time below.
+  const [atField, setAtField] = useState(false);
   useEffect(() => {
-    if (!state.ok) form.current?.querySelector<HTMLElement>('[aria-invalid="true"]')?.focus();
+    const wrong = state.ok ? null : form.current?.querySelector<HTMLElement>('[aria-invalid="true"]');
+    wrong?.focus();
+    setAtField(!state.ok && wrong != null && Object.values(state.errors).includes(state.message));
   }, [state]);
 
   const keep = () => {
@@ -115,8 +120,17 @@ export function ActionForm({
           <Fragment key={round}>{children}</Fragment>
         </Draft.Provider>
         <div aria-live="polite">
-          {!state.ok && <p className="notice notice-bad">{state.message}</p>}
-          {state.ok && state.message && <p className="notice notice-good">{state.message}</p>}
+          {!state.ok && <p className="notice notice-bad">{atField ? 'Not saved yet: one entry above needs another look. Nothing you typed is lost.' : state.message}</p>}
+          {state.ok && state.message && (
+            <p className="notice notice-good">
+              {state.message}{' '}
+              {state.next && (
+                <Link className="button" href={state.next.href}>
+                  {state.next.label}
+                </Link>
+              )}
+            </p>
+          )}
         </div>
         {!state.ok && state.ask !== undefined && (
           <label className="tick">

@@ -109,7 +109,7 @@ export function Drying({
               <dd>{showAirPressure(first.vpdKPa, system).text}</dd>
             </div>
             <div>
-              <dt>Wind at 2 m</dt>
+              <dt>Wind near the ground</dt>
               <dd>{showSpeed(first.windAt2m, system).text}</dd>
             </div>
             <div>

@@ -120,7 +120,7 @@ export function AmountField({
   return (
     <div className="field">
       <label htmlFor={id}>{label}</label>
-      <div className="amount">
+      <div className="amount" data-as-typed={defaultValue == null ? undefined : ''}>
         <input
           id={id}
           name={`${name}.value`}

@@ -38,3 +38,20 @@ export function How({ to }: { to: HowTopic }) {
     </Link>
   );
 }
+
+/** Several in one place name what each is of: "How: turf and not turf · an interval of one photo". */
+export function HowEach({ to }: { to: readonly HowTopic[] }) {
+  return (
+    <span className="no-print">
+      How:{' '}
+      {to.map((topic, place) => (
+        <span key={topic}>
+          {place > 0 && ' · '}
+          <Link className="how" href={`/methods#${topic}`}>
+            {howTopics[topic]}
+          </Link>
+        </span>
+      ))}
+    </span>
+  );
+}

@@ -14,8 +14,8 @@ const usual = {
   density: { 'us-customary': ['lb/us-gal', 'specific-gravity'], metric: ['kg/L', 'g/mL'] },
   alkalinity: { 'us-customary': ['mg/L CaCO3', 'grain/us-gal'], metric: ['mg/L HCO3', 'meq/L', 'german-degree', 'french-degree'] },
   liquidRate: {
-    'us-customary': ['us-fl-oz/1000ft2', 'us-tbsp/1000ft2', 'us-tsp/1000ft2', 'us-fl-oz/acre', 'us-pt/acre', 'us-qt/acre', 'us-gal/acre', 'us-fl-oz/us-gal', 'us-tbsp/us-gal', 'us-tsp/us-gal', 'us-pt/100us-gal'],
-    metric: ['mL/100m2', 'mL/m2', 'L/ha', 'mL/L', 'mL/100L'],
+    'us-customary': ['us-fl-oz/1000ft2', 'us-tbsp/1000ft2', 'us-tsp/1000ft2', 'us-fl-oz/acre', 'us-pt/acre', 'us-qt/acre', 'us-gal/acre', 'us-fl-oz/us-gal', 'us-tbsp/us-gal', 'us-tsp/us-gal', 'us-pt/100us-gal', '% v/v'],
+    metric: ['mL/100m2', 'mL/m2', 'L/ha', 'mL/L', 'mL/100L', '% v/v'],
   },
   dryRate: {
     'us-customary': ['oz/1000ft2', 'lb/1000ft2', 'oz/acre', 'lb/acre', 'oz/us-gal', 'oz/100us-gal', 'lb/100us-gal'],
@@ -29,5 +29,14 @@ export type UnitPurpose = keyof typeof usual;
 export function unitChoices(purpose: UnitPurpose, system: UnitSystem): Choice[] {
   const lists: Record<UnitSystem, readonly string[]> = usual[purpose];
   const other: UnitSystem = system === 'metric' ? 'us-customary' : 'metric';
-  return [...lists[system], ...lists[other]].map((unit) => ({ value: unit, label: unitLabel(unit) }));
+  return [...new Set([...lists[system], ...lists[other]])].map((unit) => ({ value: unit, label: choiceLabel(unit, system) }));
+}
+
+/** An ounce of weight says so wherever it is picked: beside it in the list stands the fluid ounce. */
+const choiceLabel = (unit: string, system: UnitSystem): string => unitLabel(unit, system).replace(/^oz(?=\/|$)/, 'oz by weight');
+
+/** Amounts of a product for the whole of a spray, as `total:us-fl-oz`: what went into the tank, whatever the area. */
+export function totalChoices(form: 'liquid' | 'dry', system: UnitSystem): Choice[] {
+  const units = form === 'liquid' ? { 'us-customary': ['us-fl-oz', 'us-tbsp', 'us-tsp', 'us-pt', 'us-gal'], metric: ['mL', 'L'] }[system] : { 'us-customary': ['oz', 'lb'], metric: ['g', 'kg'] }[system];
+  return units.map((unit) => ({ value: `total:${unit}`, label: `${choiceLabel(unit, system)} in all` }));
 }

@@ -50,7 +50,7 @@ export function Capture({
       await queue.add(shotOf(bytes, lawn.id, name.trim(), at, more));
       setTrouble('');
     } catch {
-      setTrouble('This shot could not be put by on the phone: its store is full or closed. Take it with the phone’s own camera and add it on the Photos page.');
+      setTrouble('This shot could not be kept on the phone: its store is full or closed. Take it with the phone’s own camera and add it on the Photos page.');
     }
   };
   const press = async () => {

@@ -1,6 +1,6 @@
 /**
  * Makes the capture page open without a network: its worker is registered, and this page, what it is made of and the
- * ghost photos are put by. Nothing else of the diary is. An address that isn't secure has no such store: then this does nothing.
+ * ghost photos are kept. Nothing else of the diary is. An address that isn't secure has no such store: then this does nothing.
  */
 export async function keepShell(ghosts: readonly string[]): Promise<void> {
   if (!('serviceWorker' in navigator) || !('caches' in globalThis)) return;

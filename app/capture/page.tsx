@@ -25,7 +25,7 @@ export default async function CapturePage() {
       <h1>Take photos</h1>
       <Capture lawn={{ id, timeZone, unitSystem, latitudeDeg, longitudeDeg }} viewpoints={await captureViewpoints(lawn)} />
       <p className="soft">
-        Shots are put by on this phone first and sent when the diary can be reached; opened once, this page opens without a network too. Colour is measured against the check in the same
+        Shots are kept on this phone first and sent when the diary can be reached; opened once, this page opens without a network too. Colour is measured against the check in the same
         photo, so keep every plot in the picture.
       </p>
     </>

@@ -3,26 +3,38 @@ import { cookies } from 'next/headers';
 import { revalidatePath } from 'next/cache';
 import { redirect } from 'next/navigation';
 import { lawnCookie } from '@/app/_ui/current-lawn';
-import { createLawn, findLawn, updateLawn } from '@/lib/diary/lawns';
+import { findLawn, updateLawn } from '@/lib/diary/lawns';
 import { noteUndo } from '@/app/bin/note-undo';
 import { setBinned } from '@/lib/diary/bin';
 import { createPlot, plotNameTaken, updatePlot } from '@/lib/diary/plots';
-import { createSprayer, updateSprayer } from '@/lib/diary/sprayers';
+import { createSprayer, setCarrier, updateSprayer } from '@/lib/diary/sprayers';
 import { expectCall, idOf } from '@/lib/forms/action-call';
 import { parseForm } from '@/lib/forms/fields';
-import { LawnForm, PlotForm, SprayerForm } from '@/lib/forms/lawn-form';
+import { FirstLawnForm } from '@/lib/forms/first-lawn-form';
+import { CarrierForm, LawnForm, PlotForm, SprayerForm } from '@/lib/forms/lawn-form';
+import { setUpLawn } from '@/lib/work/set-up-lawn';
 import type { FormResult } from '@/lib/forms/result';
 
 const oneYear = 366 * 24 * 3600;
 
-export async function saveLawn(id: string | null, _previous: FormResult, data: FormData): Promise<FormResult> {
-  expectCall({ optionalIds: [id], form: data });
-  const parsed = parseForm(LawnForm, data);
+/** The first screen: a lawn with its plots and sprayer. */
+export async function startLawn(_previous: FormResult, data: FormData): Promise<FormResult> {
+  expectCall({ form: data });
+  const parsed = parseForm(FirstLawnForm, data);
   if (!parsed.ok) return parsed;
-  const lawn = id ? await updateLawn(id, parsed.value) : await createLawn(parsed.value);
+  const lawn = await setUpLawn(parsed.value);
   (await cookies()).set(lawnCookie, lawn.id, { maxAge: oneYear, sameSite: 'lax', httpOnly: true });
   revalidatePath('/', 'layout');
-  if (!id) redirect('/lawn');
+  redirect('/lawn');
+}
+
+export async function saveLawn(id: string, _previous: FormResult, data: FormData): Promise<FormResult> {
+  expectCall({ ids: [id], form: data });
+  const parsed = parseForm(LawnForm, data);
+  if (!parsed.ok) return parsed;
+  const lawn = await updateLawn(id, parsed.value);
+  (await cookies()).set(lawnCookie, lawn.id, { maxAge: oneYear, sameSite: 'lax', httpOnly: true });
+  revalidatePath('/', 'layout');
   return { ok: true, message: 'Lawn saved.' };
 }
 
@@ -63,4 +75,15 @@ export async function chooseLawn(data: FormData): Promise<void> {
   if (lawn) (await cookies()).set(lawnCookie, lawn.id, { maxAge: oneYear, sameSite: 'lax', httpOnly: true });
   revalidatePath('/', 'layout');
   redirect('/');
+}
+
+/** A catch test's result goes to its sprayer: it takes the place of one typed before. */
+export async function keepCarrier(data: FormData): Promise<void> {
+  expectCall({ form: data });
+  const id = idOf(data);
+  const parsed = parseForm(CarrierForm, data);
+  if (!parsed.ok) return;
+  await setCarrier(id, parsed.value);
+  revalidatePath('/', 'layout');
+  redirect('/lawn#sprayers');
 }

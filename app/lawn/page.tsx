@@ -1,12 +1,15 @@
 import type { Metadata } from 'next';
+import { headers } from 'next/headers';
 import Link from 'next/link';
 import { saysCheck } from '@/app/_ui/change-text';
 import { currentLawn } from '@/app/_ui/current-lawn';
 import { listLawns } from '@/lib/diary/lawns';
 import { listPlots } from '@/lib/diary/plots';
 import { listSprayers } from '@/lib/diary/sprayers';
+import { unitsOfLanguages } from '@/lib/units/first-guess';
 import { showArea, showLiquidRate, showVolume } from '@/lib/units/display';
 import { chooseLawn, removePlot } from './actions';
+import { FirstLawnForm } from './first-lawn-form';
 import { LawnForm } from './lawn-form';
 import { PlotForm } from './plot-form';
 import { SprayerForm } from './sprayer-form';
@@ -20,9 +23,9 @@ export default async function LawnPage({ searchParams }: { searchParams: Promise
     return (
       <>
         <h1>{wantsNew ? 'Another lawn' : 'Set up your lawn'}</h1>
-        <p>A name and a time zone are enough to begin. The rest makes tank amounts, acid doses and the sun’s height come out right; it can be filled in later.</p>
+        <p>The name, the units and the time zone are enough to begin. The plots’ size and the sprayer make tank amounts come out right; what you leave empty can be given later.</p>
         <div className="sheet">
-          <LawnForm lawn={null} />
+          <FirstLawnForm guess={unitsOfLanguages((await headers()).get('accept-language') ?? '')} />
         </div>
       </>
     );

@@ -5,7 +5,7 @@ import { unitChoices } from '@/app/_ui/unit-choices';
 import type { UnitSystem } from '@/lib/units/display';
 
 /** Fields of the lawn's form whose unit follows the system as long as nothing is typed in them. */
-const FOLLOWING = { elevation: 'length', mowingHeight: 'mowing' } as const;
+const FOLLOWING = { elevation: 'length', mowingHeight: 'mowing', length: 'length', width: 'length', tank: 'tank', carrier: 'carrier' } as const;
 
 /** Which units the reader thinks in; empty amounts of the same form turn to them at once. */
 export function UnitSystemChoice({ defaultValue }: { defaultValue: UnitSystem }) {

@@ -4,13 +4,24 @@ import Link from 'next/link';
 import type { CauseFinding, Evidence } from '@/lib/trial/causes';
 import type { MarkCauses } from '@/lib/work/find-causes';
 
-function EvidenceList({ evidence }: { evidence: readonly Evidence[] }) {
+/** Each source once, in the order in which the page comes to it; a piece of evidence carries its number. */
+function sourcesOf(findings: readonly CauseFinding[]): Map<string, number> {
+  const names = findings.flatMap((finding) => [...finding.evidenceFor, ...finding.evidenceAgainst].map((one) => one.source));
+  return new Map([...new Set(names)].map((name, place) => [name, place + 1]));
+}
+
+function EvidenceList({ evidence, sources }: { evidence: readonly Evidence[]; sources: ReadonlyMap<string, number> }) {
   if (evidence.length === 0) return <>–</>;
   return (
     <ul className="evidence">
       {evidence.map((one) => (
         <li key={one.text}>
-          {one.weight !== 'some' ? <strong>{one.text}</strong> : one.text} <span className="soft">({one.source})</span>
+          {one.weight !== 'some' ? <strong>{one.text}</strong> : one.text}
+          <sup>
+            <a href={`#source-${sources.get(one.source)}`} aria-label={`Source: ${one.source}`}>
+              {sources.get(one.source)}
+            </a>
+          </sup>
         </li>
       ))}
     </ul>
@@ -18,7 +29,7 @@ function EvidenceList({ evidence }: { evidence: readonly Evidence[] }) {
 }
 
 /** Causes with their evidence, strong pieces in bold. */
-function CauseTable({ label, findings }: { label: string; findings: readonly CauseFinding[] }) {
+function CauseTable({ label, findings, sources }: { label: string; findings: readonly CauseFinding[]; sources: ReadonlyMap<string, number> }) {
   if (findings.length === 0) return null;
   return (
     <TableHold label={label}>
@@ -39,10 +50,10 @@ function CauseTable({ label, findings }: { label: string; findings: readonly Cau
               <td>{finding.title}</td>
               <td data-head="How strong" className={`strength-${finding.strength}`}>{finding.strength}</td>
               <td data-head="For it">
-                <EvidenceList evidence={finding.evidenceFor} />
+                <EvidenceList evidence={finding.evidenceFor} sources={sources} />
               </td>
               <td data-head="Against it">
-                <EvidenceList evidence={finding.evidenceAgainst} />
+                <EvidenceList evidence={finding.evidenceAgainst} sources={sources} />
               </td>
               <td className="soft" data-head={finding.unknown.length > 0 ? 'Not recorded' : undefined}>
                 {finding.unknown.join(', ')}
@@ -76,6 +87,8 @@ export function CauseReportView({ causes }: { causes: MarkCauses }) {
   const weighed = report.findings.filter((finding) => finding.strength !== 'not weighed');
   const unlikely = weighed.filter((finding) => finding.strength === 'unlikely');
   const notWeighed = report.findings.filter((finding) => finding.strength === 'not weighed');
+  const shown = weighed.filter((finding) => finding.strength !== 'unlikely');
+  const sources = sourcesOf([...shown, ...unlikely]);
   const looks = weighed.filter((finding) => finding.strength !== 'unlikely').slice(0, MOST_LOOKS);
   return (
     <>
@@ -94,13 +107,13 @@ export function CauseReportView({ causes }: { causes: MarkCauses }) {
           </ul>
         </>
       )}
-      <CauseTable label="Evidence for each cause" findings={weighed.filter((finding) => finding.strength !== 'unlikely')} />
+      <CauseTable label="Evidence for each cause" findings={shown} sources={sources} />
       {unlikely.length > 0 && (
         <details>
           <summary>
             Unlikely from the record: {unlikely.length} {unlikely.length === 1 ? 'cause' : 'causes'}
           </summary>
-          <CauseTable label="Evidence for the unlikely causes" findings={unlikely} />
+          <CauseTable label="Evidence for the unlikely causes" findings={unlikely} sources={sources} />
         </details>
       )}
       <p className="soft">“Likely” needs three points more for than against and a strong piece; a trial of the cause counts ten, a decisive piece four, a strong one two (both in bold), another one. Our own rule, no source.</p>
@@ -118,6 +131,15 @@ export function CauseReportView({ causes }: { causes: MarkCauses }) {
           </ul>
           <p className="soft">Mowing, watering, what was seen, other products and traffic written down as events are weighed from then on.</p>
         </details>
+      )}
+      {sources.size > 0 && (
+        <ol className="sources" aria-label="Sources">
+          {[...sources].map(([name, number]) => (
+            <li key={name} id={`source-${number}`}>
+              {name}
+            </li>
+          ))}
+        </ol>
       )}
       {nextTime.length > 0 && (
         <>

@@ -1,4 +1,5 @@
 'use client';
+import Link from 'next/link';
 import { useRouter } from 'next/navigation';
 import { useRef, useState } from 'react';
 
@@ -41,7 +42,7 @@ export function Upload({ lawnId, viewpoints }: { lawnId: string; viewpoints: { i
   const router = useRouter();
   const [jobs, setJobs] = useState<Job[]>([]);
   const [over, setOver] = useState(false);
-  const [viewpoint, setViewpoint] = useState(viewpoints[0]?.name ?? '');
+  const [viewpoint, setViewpoint] = useState(viewpoints[0]?.name ?? 'The usual place');
   const nextKey = useRef(0);
   const running = useRef(0);
   const queue = useRef<Job[]>([]);
@@ -79,6 +80,9 @@ export function Upload({ lawnId, viewpoints }: { lawnId: string; viewpoints: { i
     change(job.key, { state: 'queued', message: '' });
     pump();
   };
+
+  const kept = jobs.filter((job) => job.photoId !== undefined);
+  const waiting = jobs.filter((job) => job.state === 'queued' || job.state === 'sending' || job.state === 'reading').length;
 
   return (
     <section className="sheet">
@@ -124,6 +128,13 @@ export function Upload({ lawnId, viewpoints }: { lawnId: string; viewpoints: { i
           }}
         />
       </div>
+      {waiting === 0 && kept.length > 0 && (
+        <p className="row" role="status">
+          <Link className="button button-main" href={`/photos/${kept[0]?.photoId}`}>
+            {kept.length === 1 ? 'Outline its plots' : 'Outline the plots in the first'}
+          </Link>
+        </p>
+      )}
       <ul style={{ listStyle: 'none', padding: 0, margin: '0.75rem 0 0', display: 'grid', gap: '0.6rem' }} aria-live="polite">
         {jobs.map((job) => (
           <li key={job.key}>

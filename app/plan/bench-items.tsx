@@ -4,7 +4,7 @@ import { acidOf, type PlanProduct } from '@/lib/plan/plan-product';
 import type { SprayPlan } from '@/lib/plan/plan-spray';
 import type { TypedItem } from '@/lib/plan/typed-plan';
 import { NUTRIENT_BASES, shareOnBasis, analysisFault, type NutrientBasis } from '@/lib/spray/nutrients';
-import { showDryRate, showLiquidRate, showTyped, type UnitSystem } from '@/lib/units/display';
+import { inOwnUnit, showDryRate, showLiquidRate, showTyped, type UnitSystem } from '@/lib/units/display';
 import { nutrientLine } from './nutrients';
 import { TypedAmountField, useFault } from './typed-field';
 
@@ -26,16 +26,17 @@ function basesOf(product: PlanProduct): readonly NutrientBasis[] {
 }
 
 /** What a product was picked for is a good guess for what one wants to fix. */
-function picked(item: TypedItem, product: PlanProduct | undefined, units: ItemUnits, hasTarget: boolean): TypedItem {
+function picked(item: TypedItem, product: PlanProduct | undefined, units: ItemUnits, hasTarget: boolean, system: UnitSystem): TypedItem {
   if (!product) return { ...item, productId: '', by: 'rate' };
   const list = product.form === 'dry' ? units.dry : units.liquid;
   const keepsRate = item.rate.value !== '' && item.productId !== '';
-  const rate = product.usualRate && !keepsRate ? { value: String(product.usualRate.value), unit: product.usualRate.unit } : { value: item.rate.value, unit: list[0]?.value ?? '' };
+  const usual = product.usualRate && inOwnUnit(product.usualRate, system);
+  const rate = usual && !keepsRate ? { value: String(usual.value), unit: usual.unit } : { value: item.rate.value, unit: list[0]?.value ?? '' };
   const bases = basesOf(product);
   return {
     ...item,
     productId: product.id,
-    by: acidOf(product) !== null && product.mixingKind === 'acid' && product.usualRate === null && hasTarget ? 'target-ph' : 'rate',
+    by: acidOf(product) !== null && product.mixingKind === 'acid' && hasTarget ? 'target-ph' : 'rate',
     rate,
     basis: bases.includes(item.basis as NutrientBasis) ? item.basis : (bases[0] ?? 'N'),
   };
@@ -71,7 +72,7 @@ export function BenchItem({
             name={`${at}.productId`}
             value={item.productId}
             aria-invalid={wrong ? true : undefined}
-            onChange={(event) => onChange(picked(item, products.find((one) => one.id === event.target.value), units, hasTarget))}
+            onChange={(event) => onChange(picked(item, products.find((one) => one.id === event.target.value), units, hasTarget, system))}
           >
             <option value="">Pick from the shelf</option>
             {products.map((one) => (

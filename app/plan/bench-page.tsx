@@ -23,7 +23,7 @@ export async function BenchPage({ lawn, plan, like, wish = null }: { lawn: Lawn;
   const system = lawn.unitSystem;
   const units = benchUnits(system);
   const fresh = { ...benchStart(lawn, sprayers, localOfInstant(start, lawn.timeZone), units), plotIds: usual, ...weatherStart(await weatherAround(lawn.id, start), system) };
-  const asked = like ? { ...fresh, items: itemsOf(like, units), plotIds: like.plots.map((plot) => plot.plotId) } : wish ? wishedStart(wish, fresh, plots, units) : fresh;
+  const asked = like ? { ...fresh, items: itemsOf(like, units, system), plotIds: like.plots.map((plot) => plot.plotId) } : wish ? wishedStart(wish, fresh, plots, units) : fresh;
   const typed = (plan && keptPlan(plan)?.typed) ?? asked;
   const draftKey = `draft:plan-${plan?.id ?? like?.id ?? (wish ? JSON.stringify(wish) : lawn.id)}`;
   return (

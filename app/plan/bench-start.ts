@@ -7,7 +7,7 @@ import type { PlanWish } from '@/lib/forms/plan-query';
 import { fromLPerHa } from '@/lib/units/rate';
 import { fromMPerS } from '@/lib/units/speed';
 import { fromC } from '@/lib/units/temperature';
-import type { UnitSystem } from '@/lib/units/display';
+import { inOwnUnit, unitLabel, type UnitSystem } from '@/lib/units/display';
 import { unitChoices } from '@/app/_ui/unit-choices';
 import type { BenchUnits, SprayerStart } from './bench';
 
@@ -16,7 +16,7 @@ const digits = (value: number) => String(Number(value.toPrecision(6)));
 /** The units offered on the bench, the reader's own first. */
 export function benchUnits(system: UnitSystem): BenchUnits {
   const dry = unitChoices('dryRate', system);
-  const mgPerL = { value: 'mg/L CaCO3', label: 'mg/L as CaCO₃' };
+  const mgPerL = { value: 'mg/L CaCO3', label: unitLabel('mg/L CaCO3', system) };
   return {
     liquid: unitChoices('liquidRate', system), dry,
     nutrient: dry.filter((choice) => /\/(1000ft2|acre|m2|100m2|ha)$/.test(choice.value)).sort((a, b) => Number(b.value === usualNutrient(system)) - Number(a.value === usualNutrient(system))),
@@ -28,6 +28,12 @@ export function benchUnits(system: UnitSystem): BenchUnits {
 
 const usualNutrient = (system: UnitSystem) => (system === 'metric' ? 'kg/ha' : 'lb/1000ft2');
 
+/** An amount of the diary as a bench begins with it: in the reader's own units. */
+const own = (amount: { value: number; unit: string }, system: UnitSystem): TypedAmount => {
+  const { value, unit } = inOwnUnit(amount, system);
+  return { value: digits(value), unit };
+};
+
 /** What a sprayer fills in: its tank as entered, and the carrier volume of its catch test. */
 export function sprayerStart(sprayer: Sprayer, system: UnitSystem): SprayerStart {
   const unit = system === 'metric' ? 'L/100m2' : 'us-gal/1000ft2';
@@ -35,18 +41,18 @@ export function sprayerStart(sprayer: Sprayer, system: UnitSystem): SprayerStart
   return {
     id: sprayer.id,
     carrier: typedCarrier
-      ? { value: digits(sprayer.carrierEnteredValue ?? 0), unit: sprayer.carrierEnteredUnit ?? unit }
+      ? own({ value: sprayer.carrierEnteredValue ?? 0, unit: sprayer.carrierEnteredUnit ?? unit }, system)
       : sprayer.carrierLPerHa === null ? null : { value: digits(fromLPerHa(sprayer.carrierLPerHa, unit).value), unit },
-    tank: sprayer.tankEnteredValue !== null && sprayer.tankEnteredUnit !== null ? { value: digits(sprayer.tankEnteredValue), unit: sprayer.tankEnteredUnit } : { value: digits(sprayer.tankL), unit: 'L' },
+    tank: sprayer.tankEnteredValue !== null && sprayer.tankEnteredUnit !== null ? own({ value: sprayer.tankEnteredValue, unit: sprayer.tankEnteredUnit }, system) : own({ value: sprayer.tankL, unit: 'L' }, system),
   };
 }
 
 const given = (value: number | null, unit: string): TypedAmount => ({ value: value === null ? '' : digits(value), unit });
 
 /** A spray's products as they were typed, to plan the like again. */
-export function itemsOf(spray: Spray, units: BenchUnits): TypedItem[] {
+export function itemsOf(spray: Spray, units: BenchUnits, system: UnitSystem): TypedItem[] {
   return spray.items.map((item) => ({
-    productId: item.productId, by: 'rate', rate: { value: digits(item.rateEnteredValue), unit: item.rateEnteredUnit },
+    productId: item.productId, by: 'rate', rate: own({ value: item.rateEnteredValue, unit: item.rateEnteredUnit }, system),
     nutrient: { value: '', unit: units.nutrient[0]?.value ?? '' }, basis: 'N',
   }));
 }

@@ -282,7 +282,7 @@ function ReasonField({ over, value, onChange }: { over: readonly string[]; value
   return (
     <div className="notice notice-bad">
       <div className="field">
-        <label htmlFor="reason">Why past the label?</label>
+        <label htmlFor="reason">Why against the label?</label>
         <span className="hint" id="reason-hint">
           The label is the law. {over.join(' ')} The reason is written into the record.
         </span>

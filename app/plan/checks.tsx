@@ -2,7 +2,7 @@ import type { Check, CheckLevel } from '@/lib/spray/check';
 import { showArea, showConcentration, showDryRate, showLiquidRate, showNutrientRate, showTemperature, significant, type UnitSystem } from '@/lib/units/display';
 import { asRead } from '@/lib/units/quantity';
 
-const words: Record<CheckLevel, string> = { never: 'Never', 'over-label': 'Past the label', caution: 'Caution', note: 'Note', clear: 'Clear' };
+const words: Record<CheckLevel, string> = { never: 'Never', 'over-label': 'Against the label', caution: 'Caution', note: 'Note', clear: 'Clear' };
 const notice: Record<CheckLevel, string> = { never: 'notice notice-bad', 'over-label': 'notice notice-bad', caution: 'notice', note: 'notice notice-plain', clear: 'notice notice-good' };
 
 /** A check's figure in the reader's units. */

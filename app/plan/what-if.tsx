@@ -143,7 +143,7 @@ function Comparison({ plan, tried, system }: { plan: SprayPlan; tried: SprayPlan
     ['pH open to air', (one) => ph(one, 'open')],
     ['Dissolved in the mix', (one) => showConcentration(one.sheet.salt.saltGPerL * 1000, system).text],
     ['Tanks', (one) => String(one.sheet.recipes.length)],
-    ['Over the label / cautions', count],
+    ['Against the label / cautions', count],
   ];
   return (
     <TableHold label="Plan and what if">

@@ -28,6 +28,13 @@ function allowedBy(product: Product, system: UnitSystem): string {
   const parts = [
     most && `at most ${most}`,
     carrier && `in at least ${carrier}`,
+    product.labelLowestTempC !== null && `not below ${amount(product.labelLowestTempEnteredValue, product.labelLowestTempEnteredUnit, system)}`,
+    product.labelHighestTempC !== null && `not above ${amount(product.labelHighestTempEnteredValue, product.labelHighestTempEnteredUnit, system)}`,
+    product.labelWatering === 'water-in' && 'watered in',
+    product.labelWatering === 'keep-dry' && 'not watered in',
+    product.labelRainfastHours !== null && `dry for ${product.labelRainfastHours} h`,
+    product.labelReEntryHours !== null && `people off for ${product.labelReEntryHours} h`,
+    product.labelMowingWaitDays !== null && `no mowing for ${product.labelMowingWaitDays} days`,
     product.minIntervalDays !== null && `every ${product.minIntervalDays} days`,
     season && `${season} a season`,
     product.seasonMostApplications !== null && `${product.seasonMostApplications} times a season`,

@@ -6,6 +6,7 @@ import { productRoles } from '@/lib/forms/product-form';
 import { MIXING_KINDS } from '@/lib/spray/mixing-order';
 import { significant, type UnitSystem } from '@/lib/units/display';
 import { SUBSTANCE_NAMES } from '@/lib/water/substances';
+import { FormChoice } from './form-choice';
 import { saveProduct } from './actions';
 
 const analysis = [
@@ -33,15 +34,7 @@ export function ProductForm({ product, system }: { product: Product | null; syst
     <ActionForm action={saveProduct.bind(null, product?.id ?? null)} submit={product ? 'Save the product' : 'Put it on the shelf'} draftKey={`product-${product?.id ?? 'new'}`}>
       <div className="fields">
         <Field name="name" label="Name" defaultValue={product?.name} required />
-        <Choose
-          name="form"
-          label="Form"
-          defaultValue={product?.form}
-          choices={[
-            { value: 'liquid', label: 'Liquid' },
-            { value: 'dry', label: 'Dry (powder, crystals)' },
-          ]}
-        />
+        <FormChoice defaultValue={product?.form} rateUnits={{ liquid: unitChoices('liquidRate', system)[0]?.value ?? '', dry: unitChoices('dryRate', system)[0]?.value ?? '' }} />
         <Choose
           name="role"
           label="What it is for"
@@ -50,8 +43,8 @@ export function ProductForm({ product, system }: { product: Product | null; syst
         />
         <Choose
           name="mixingKind"
-          label="Goes into water as"
-          hint="Sets its place in the mixing order."
+          label="Kind of product"
+          hint="Sets when it goes into the tank."
           defaultValue={product?.mixingKind ?? ''}
           choices={[{ value: '', label: 'told from form and purpose' }, ...MIXING_KINDS.map((kind) => ({ value: kind, label: kind }))]}
         />
@@ -67,6 +60,7 @@ export function ProductForm({ product, system }: { product: Product | null; syst
       <fieldset>
         <legend>Guaranteed analysis, % by weight as printed</legend>
         <div className="fields" style={{ gridTemplateColumns: 'repeat(auto-fill, minmax(8rem, 1fr))' }}>
+          <Field name="grade" label="Three numbers on the bag" placeholder="12-4-8" hint="N, P₂O₅, K₂O. The parts below can wait." />
           {analysis.map(([name, label]) => (
             <Field key={name} name={name} label={label} numeric defaultValue={product?.[name] || ''} />
           ))}
@@ -84,6 +78,21 @@ export function ProductForm({ product, system }: { product: Product | null; syst
             defaultValue={product?.labelLeastCarrierEnteredValue}
             defaultUnit={product?.labelLeastCarrierEnteredUnit}
           />
+          <AmountField name="labelLowestTemp" label="Not below" units={unitChoices('temperature', system)} defaultValue={product?.labelLowestTempEnteredValue} defaultUnit={product?.labelLowestTempEnteredUnit} />
+          <AmountField name="labelHighestTemp" label="Not above" units={unitChoices('temperature', system)} defaultValue={product?.labelHighestTempEnteredValue} defaultUnit={product?.labelHighestTempEnteredUnit} />
+          <Choose
+            name="labelWatering"
+            label="Watering after"
+            defaultValue={product?.labelWatering ?? ''}
+            choices={[
+              { value: '', label: 'The label says nothing' },
+              { value: 'water-in', label: 'Water it in' },
+              { value: 'keep-dry', label: 'Don’t water it in' },
+            ]}
+          />
+          <Field name="labelRainfastHours" label="Dry for, hours" hint="No rain or watering that long after." numeric defaultValue={product?.labelRainfastHours} />
+          <Field name="labelReEntryHours" label="People and pets off for, hours" numeric defaultValue={product?.labelReEntryHours} />
+          <Field name="labelMowingWaitDays" label="No mowing for, days" numeric defaultValue={product?.labelMowingWaitDays} />
           <Field name="minIntervalDays" label="Shortest interval, days" numeric defaultValue={product?.minIntervalDays} />
           <AmountField name="seasonCap" label="Most per season" units={rates} defaultValue={product?.seasonCapEnteredValue} defaultUnit={product?.seasonCapEnteredUnit} />
           <Field name="seasonMostApplications" label="Most applications a season" numeric defaultValue={product?.seasonMostApplications} />

@@ -1,13 +1,13 @@
 import Link from 'next/link';
 import { ActionForm } from '@/app/_ui/action-form';
-import { AmountField, Choose, Field, TextArea } from '@/app/_ui/field';
-import { unitChoices } from '@/app/_ui/unit-choices';
+import { AmountField, type Choice, Choose, Field, TextArea } from '@/app/_ui/field';
+import { totalChoices, unitChoices } from '@/app/_ui/unit-choices';
 import type { Lawn } from '@/lib/diary/lawns';
 import type { Plot } from '@/lib/diary/plots';
 import type { Product } from '@/lib/diary/products';
 import type { Sprayer } from '@/lib/diary/sprayers';
 import type { Spray } from '@/lib/diary/sprays';
-import { showArea } from '@/lib/units/display';
+import { inOwnUnit, isOwnUnit, showArea, type UnitSystem } from '@/lib/units/display';
 import { fromC } from '@/lib/units/temperature';
 import { fromL } from '@/lib/units/volume';
 import { fromMPerS } from '@/lib/units/speed';
@@ -15,6 +15,13 @@ import { localOfInstant } from '@/lib/work/lawn-time';
 import { saveSpray } from './actions';
 import { PlotTicks } from './plot-ticks';
 import { SprayItems } from './spray-items';
+
+/** A rate as a label prints it, or what went into the tank in all, after the reader's own units. */
+function withTotals(form: 'liquid' | 'dry', system: UnitSystem): Choice[] {
+  const rates = unitChoices(form === 'liquid' ? 'liquidRate' : 'dryRate', system);
+  const own = rates.filter((unit) => isOwnUnit(unit.value, system));
+  return [...own, ...totalChoices(form, system), ...rates.filter((unit) => !own.includes(unit))];
+}
 
 const digits = (value: number | null | undefined) => (value == null ? undefined : Number(value.toPrecision(6)));
 
@@ -75,15 +82,12 @@ export function SprayForm({
         ]}
       />
       <SprayItems
-        products={products.map((product) => ({
-          id: product.id,
-          name: product.name,
-          form: product.form,
-          usualValue: product.labelRateEnteredValue,
-          usualUnit: product.labelRateEnteredUnit,
-        }))}
-        liquidUnits={unitChoices('liquidRate', system)}
-        dryUnits={unitChoices('dryRate', system)}
+        products={products.map(({ id, name, form, labelRateEnteredValue, labelRateEnteredUnit }) => {
+          const usual = labelRateEnteredValue === null || labelRateEnteredUnit === null ? null : inOwnUnit({ value: labelRateEnteredValue, unit: labelRateEnteredUnit }, system);
+          return { id, name, form, usualValue: usual?.value ?? null, usualUnit: usual?.unit ?? null };
+        })}
+        liquidUnits={withTotals('liquid', system)}
+        dryUnits={withTotals('dry', system)}
         start={(spray?.items ?? []).map((item) => ({ productId: item.productId, value: String(item.rateEnteredValue), unit: item.rateEnteredUnit }))}
       />
       <fieldset>

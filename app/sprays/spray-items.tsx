@@ -2,6 +2,7 @@
 import { useState } from 'react';
 import { useDraft, useFieldError } from '@/app/_ui/action-form';
 import { draftRows } from '@/app/_ui/draft';
+import { unitLabel } from '@/lib/units/display';
 import type { Choice } from '@/app/_ui/field';
 import type { ItemStart, ShelfProduct } from '@/app/_ui/shelf-item';
 
@@ -99,7 +100,7 @@ function ItemRow({
             value={row.unit || units[0]?.value}
             onChange={(event) => onChange({ unit: event.target.value })}
           >
-            {row.unit && !units.some((unit) => unit.value === row.unit) && <option value={row.unit}>{row.unit}</option>}
+            {row.unit && !units.some((unit) => unit.value === row.unit) && <option value={row.unit}>{unitLabel(row.unit)}</option>}
             {units.map((unit) => (
               <option key={unit.value} value={unit.value}>
                 {unit.label}

@@ -2,7 +2,8 @@ import './trials.css';
 import type { Metadata } from 'next';
 import Link from 'next/link';
 import { currentLawn } from '@/app/_ui/current-lawn';
-import { listTrials } from '@/lib/diary/trials';
+import { listTrials, type Trial } from '@/lib/diary/trials';
+import { putAway } from '@/lib/work/lawn-due';
 import { DESIGN_WORDS } from './design-words';
 import { dateText } from '@/lib/units/dates';
 
@@ -25,6 +26,21 @@ export default async function TrialsPage() {
       </div>
     );
   }
+  const { trialIds: over } = await putAway(lawn, new Date());
+  // Where all are over, none need be looked for.
+  const away = over.size === trials.length ? new Set<string>() : over;
+  const entry = (trial: Trial) => (
+    <section key={trial.id} className="sheet">
+      <h2>
+        <Link href={`/trials/${trial.id}`}>{trial.name}</Link>
+      </h2>
+      {trial.question && <p>{trial.question}</p>}
+      <p className="soft">
+        {DESIGN_WORDS[trial.design]}, {trial.plots.length} strips, {trial.treatments.map((treatment) => treatment.name).join(' · ')}. From {dateText(trial.startsOn, lawn)}
+        {over.has(trial.id) ? ', finished' : ''}.
+      </p>
+    </section>
+  );
   return (
     <>
       <div className="row row-end">
@@ -33,17 +49,15 @@ export default async function TrialsPage() {
           Lay out a trial
         </Link>
       </div>
-      {trials.map((trial) => (
-        <section key={trial.id} className="sheet">
-          <h2>
-            <Link href={`/trials/${trial.id}`}>{trial.name}</Link>
-          </h2>
-          {trial.question && <p>{trial.question}</p>}
-          <p className="soft">
-            {DESIGN_WORDS[trial.design]}, {trial.plots.length} strips, {trial.treatments.map((treatment) => treatment.name).join(' · ')}. From {dateText(trial.startsOn, lawn ?? { unitSystem: 'metric' })}.
-          </p>
-        </section>
-      ))}
+      {trials.filter((trial) => !away.has(trial.id)).map(entry)}
+      {away.size > 0 && (
+        <details>
+          <summary>
+            {away.size} finished {away.size === 1 ? 'trial' : 'trials'}
+          </summary>
+          {trials.filter((trial) => away.has(trial.id)).map(entry)}
+        </details>
+      )}
     </>
   );
 }

@@ -1,5 +1,5 @@
 import Link from 'next/link';
-import { How } from '@/app/_ui/how';
+import { How, HowEach } from '@/app/_ui/how';
 import { dayText, monthText, readerOf } from '@/lib/units/dates';
 import { SeasonChart, type DaySeries } from '@/app/_ui/season-chart';
 import { waterText } from '@/app/_ui/weather-text';
@@ -238,7 +238,7 @@ export function SeasonSection({ season, lawn, query }: { season: SeasonWeather; 
               less the base, not below 0. Limits first: the lowest is raised to the base and the highest lowered to {showTemperature(degreeDays.upperC, system).text} before the mean. The two differ on cold mornings. <How to="degree-days" />
             </p>
             <p className="soft">{LEAF_WETNESS_RULE}</p>
-            <p className="soft">ETo: FAO-56 Penman-Monteith by the hour (eq. 53), summed over the day. VPD: FAO-56 saturation pressure (eq. 11) less the vapour pressure. <How to="eto" /> <How to="delta-t" /></p>
+            <p className="soft">ETo: FAO-56 Penman-Monteith by the hour (eq. 53), summed over the day. VPD: FAO-56 saturation pressure (eq. 11) less the vapour pressure. <HowEach to={['eto', 'delta-t']} /></p>
           </details>
         </>
       )}

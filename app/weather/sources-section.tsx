@@ -124,7 +124,7 @@ export function ServiceSection({
                     <div style={{ flex: 1, minWidth: 0 }}>
                       <Field name={`fields.${field}.name`} label={fieldNames[field]} defaultValue={entry?.name} />
                     </div>
-                    <div style={{ width: '6.5rem', flex: 'none' }}>
+                    <div data-as-typed="" style={{ width: '6.5rem', flex: 'none' }}>
                       <Choose name={`fields.${field}.unit`} label="Unit" defaultValue={entry?.unit ?? null} choices={COLUMN_KINDS[field].units.map((unit) => ({ value: unit, label: unitName(unit) }))} />
                     </div>
                   </div>

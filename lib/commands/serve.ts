@@ -3,6 +3,7 @@ import { spawn } from 'node:child_process';
 import path from 'node:path';
 import { clearLeftBehind } from '@/lib/archive/left-overs';
 import { finishSwap } from '@/lib/archive/swap';
+import { checkBucket, hasBucket } from '@/lib/darkroom/bucket';
 import { closeDiary } from '@/lib/diary/client';
 import { FolderInUse, FolderRefused, holdFolder, type Hold } from '@/lib/door/folder-lock';
 import { isRunning } from '@/lib/door/process-life';
@@ -23,6 +24,14 @@ if (await finishSwap(serving.dataFolder)) console.log('Finished a restore that w
 const cleared = await clearLeftBehind(serving.dataFolder, isRunning);
 if (cleared.count > 0) console.log(`Removed ${cleared.count} unfinished thing(s) that a stop left behind (${(cleared.bytes / 1e6).toFixed(1)} MB).`);
 
+if (hasBucket()) {
+  try {
+    await checkBucket();
+  } catch (error) {
+    console.error(`swathbook: ${(error as Error).message.replace(/^E/, 'e')}`);
+    process.exit(1);
+  }
+}
 await clearStopped(new Date());
 await closeDiary();
 

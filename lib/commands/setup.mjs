@@ -54,14 +54,20 @@ export function installPackages() {
   });
 }
 
-export function generateClient() {
-  onceFor('.swathbook-client', hashOf(['prisma/schema.prisma', 'package-lock.json']), () => {
-    // Generating needs no engine, only that the variable names a file: so nothing is downloaded.
-    run('npx', ['prisma', 'generate', '--config', 'prisma/prisma.config.ts'], {
-      stdio: ['ignore', 'ignore', 'inherit'],
-      env: { ...process.env, PRISMA_SCHEMA_ENGINE_BINARY: inProject('package.json'), PRISMA_HIDE_UPDATE_MESSAGE: '1' },
-    });
+/** Generating needs no engine, only that the variable names a file: so nothing is downloaded. */
+const generate = (folder) =>
+  run('npx', ['prisma', 'generate', '--config', `${folder}/prisma.config.ts`], {
+    stdio: ['ignore', 'ignore', 'inherit'],
+    env: { ...process.env, PRISMA_SCHEMA_ENGINE_BINARY: inProject('package.json'), PRISMA_HIDE_UPDATE_MESSAGE: '1' },
   });
+
+export function generateClient() {
+  onceFor('.swathbook-client', hashOf(['prisma/schema.prisma', 'package-lock.json']), () => generate('prisma'));
+}
+
+/** The client for a diary on PostgreSQL: made where one is asked for. */
+export function generateServerClient() {
+  onceFor('.swathbook-client-postgresql', hashOf(['prisma/postgresql/schema.prisma', 'package-lock.json']), () => generate('prisma/postgresql'));
 }
 
 export function migrate() {
@@ -89,4 +95,5 @@ export function prepare() {
   requireNode();
   installPackages();
   generateClient();
+  if (process.env.SWATHBOOK_DATABASE) generateServerClient();
 }

@@ -9,7 +9,8 @@ import { METHOD_VERSION } from '../photo/measure';
 import type { Pixels } from '../photo/pixels';
 import { decodePhoto, MAX_PIXELS, openingBytes } from './decode';
 import { inDecodeRoom } from './decode-room';
-import { expectHash, photoPath } from './shelf';
+import { originalOf } from './originals';
+import { expectHash } from './shelf';
 import type { PhotoKind } from './sniff';
 
 /** Widths of the cached smaller pictures: a tile, a phone, a desktop. */
@@ -36,15 +37,17 @@ const inProgress = new Map<string, Promise<string>>();
  */
 export function printOf(dataFolder: string, photo: PrintedPhoto, width: PrintWidth): Promise<string> {
   if (!PRINT_WIDTHS.includes(width)) throw new RangeError(`width: expected one of ${PRINT_WIDTHS.join(', ')}, got ${width}`);
-  const original = photoPath(dataFolder, photo.sha256, photo.kind);
-  return writePrintOnce(printPath(dataFolder, photo.sha256, `${width}.jpg`), () => opened(original, async () => {
+  return writePrintOnce(printPath(dataFolder, photo.sha256, `${width}.jpg`), () => opened(originalOf(dataFolder, photo), async (original) => {
     if (photo.kind === 'heic' || photo.kind === 'avif') return asJpeg(fromPixels((await decodePhoto(original)).pixels), width);
     return asJpeg(sharp(original, { limitInputPixels: MAX_PIXELS, failOn: 'error', sequentialRead: true }).autoOrient(), width);
   }));
 }
 
 /** Work on an opened original, once there is room for it. */
-const opened = async <T>(original: string, work: () => Promise<T>): Promise<T> => inDecodeRoom(await openingBytes(original), work);
+async function opened<T>(bringing: Promise<string>, work: (original: string) => Promise<T>): Promise<T> {
+  const original = await bringing;
+  return inDecodeRoom(await openingBytes(original), () => work(original));
+}
 
 /** All prints of a photo from its decoded pixels: cheaper than one by one when the pixels are at hand. */
 export async function makePrints(dataFolder: string, sha256: string, pixels: Pixels): Promise<void> {
@@ -70,8 +73,7 @@ export const MAP_RANGE = { from: 0.2, to: 0.7 } as const;
  * where there is no turf, to be laid over the photo and scaled up. Made if it isn't there yet.
  */
 export function greennessMapPrint(dataFolder: string, photo: PrintedPhoto): Promise<string> {
-  const original = photoPath(dataFolder, photo.sha256, photo.kind);
-  return writePrintOnce(printPath(dataFolder, photo.sha256, `map-${METHOD_VERSION}.png`), () => opened(original, async () => greennessMapPng((await decodePhoto(original)).pixels)));
+  return writePrintOnce(printPath(dataFolder, photo.sha256, `map-${METHOD_VERSION}.png`), () => opened(originalOf(dataFolder, photo), async (original) => greennessMapPng((await decodePhoto(original)).pixels)));
 }
 
 /** The map as PNG bytes. */

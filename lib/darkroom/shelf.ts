@@ -138,11 +138,6 @@ export function shelfTroubleFor(error: unknown): unknown {
   return error;
 }
 
-/** Removes a stored photo. Gone already is fine. */
-export async function discardPhoto(dataFolder: string, sha256: string, kind: PhotoKind): Promise<void> {
-  await rm(photoPath(dataFolder, sha256, kind), { force: true });
-}
-
 /** Where whole photos go that no diary row speaks for: they are set aside, not deleted, since it may be the diary that is lost. */
 export const STRAYS = 'strays';
 

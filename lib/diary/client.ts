@@ -1,11 +1,15 @@
 import 'server-only';
+import { existsSync } from 'node:fs';
+import { createRequire } from 'node:module';
 import path from 'node:path';
 import { PrismaClient, type Prisma } from '@prisma/client';
 import { PrismaBetterSqlite3 } from '@prisma/adapter-better-sqlite3';
 import { VisitRefused } from '@/lib/visit';
+import { serverTrouble } from './database-server';
+import { databaseFile, postgresqlUrl } from './engine';
 
 /**
- * The one Prisma client of a process, opened at first use on `diary.db` in the data folder.
+ * The one Prisma client of a process, opened at first use on the database that `engine.ts` names.
  * Dev reloads keep it on globalThis, so that a reload doesn't open a second connection.
  */
 const holder = globalThis as { swathbookClient?: PrismaClient };
@@ -16,9 +20,8 @@ export function diary(): PrismaClient {
 }
 
 function openDiary(): PrismaClient {
-  const client = new PrismaClient({
-    adapter: new PrismaBetterSqlite3({ url: `file:${path.join(/* turbopackIgnore: true */ path.resolve(process.env['SWATHBOOK_DATA'] ?? 'data'), 'diary.db')}`, timeout: 10_000 }),
-  });
+  const url = postgresqlUrl();
+  const client = url === undefined ? new PrismaClient({ adapter: new PrismaBetterSqlite3({ url: `file:${databaseFile()}`, timeout: 10_000 }) }) : openServer(url);
   const told = client.$extends({
     query: {
       $allOperations: ({ args, query }: { args: unknown; query: (args: unknown) => Prisma.PrismaPromise<unknown> }) =>
@@ -28,22 +31,69 @@ function openDiary(): PrismaClient {
     },
   });
   // The extension changes what an error says, nothing of the client's shape.
-  return told as unknown as PrismaClient;
+  return url === undefined ? (told as unknown as PrismaClient) : oneAfterAnother(told as unknown as PrismaClient);
+}
+
+/** A client of its own kind (same models, same types), loaded only where it is asked for: a diary in a file starts no slower. */
+export function openServer(url: string): PrismaClient {
+  const require = createRequire(path.join(/* turbopackIgnore: true */ process.cwd(), 'package.json'));
+  if (!existsSync(path.join(/* turbopackIgnore: true */ process.cwd(), 'node_modules/.prisma/client-postgresql'))) {
+    throw new Error("SWATHBOOK_DATABASE: expected the client for PostgreSQL to be made, got none: 'npm start' with the setting makes it");
+  }
+  const { PrismaPg } = require('@prisma/adapter-pg') as typeof import('@prisma/adapter-pg');
+  const { PrismaClient: ServerClient } = require('.prisma/client-postgresql') as { PrismaClient: typeof PrismaClient };
+  return new ServerClient({ adapter: new PrismaPg({ connectionString: url, connectionTimeoutMillis: 5_000, max: 10 }) });
+}
+
+/** How often a transaction is tried that met another one. */
+const TRIES = 6;
+
+/**
+ * SQLite lets one writer in at a time; on PostgreSQL the same is promised by serializable transactions, of which one that met
+ * another is undone by the server and done again here. (Lists of statements read nothing and need no such promise.)
+ */
+function oneAfterAnother(client: PrismaClient): PrismaClient {
+  const begin = client.$transaction.bind(client) as (work: unknown, options?: object) => Promise<unknown>;
+  const transaction = async (work: unknown, options: object = {}): Promise<unknown> => {
+    if (typeof work !== 'function') return begin(work, options);
+    for (let left = TRIES - 1; ; left--) {
+      try {
+        return await begin(work, { maxWait: 5_000, timeout: 30_000, ...options, isolationLevel: 'Serializable' });
+      } catch (error) {
+        if (left === 0 || !metAnother(error)) throw error;
+        await new Promise((go) => {
+          setTimeout(go, 5 * 2 ** (TRIES - left));
+        });
+      }
+    }
+  };
+  return new Proxy(client, { get: (target, name) => (name === '$transaction' ? transaction : (Reflect.get(target, name, target) as unknown)) });
+}
+
+function metAnother(error: unknown): boolean {
+  if (!(error instanceof Error)) return false;
+  return ('code' in error && error.code === 'P2034') || /TransactionWriteConflict|could not serialize|deadlock detected/i.test(error.message);
 }
 
 /**
- * The disk won't take what was to be written. The diary is as it was before: SQLite undoes what it can't finish.
+ * The database won't take what was to be written. The diary is as it was before: it undoes what it can't finish.
  * `digest` is what Next shows of an error in the browser, so the page can say what it was.
  */
 export class DiaryTrouble extends Error {
   override readonly name = 'DiaryTrouble';
-  readonly digest: 'disk-full' | 'not-writable';
+  readonly digest: keyof typeof TROUBLES;
 
   constructor(digest: DiaryTrouble['digest'], options: ErrorOptions) {
-    super(digest === 'disk-full' ? 'The disk is full: nothing was saved. Free some space and try again.' : 'The data folder can’t be written to: nothing was saved.', options);
+    super(TROUBLES[digest], options);
     this.digest = digest;
   }
 }
+
+const TROUBLES = {
+  'disk-full': 'The disk is full: nothing was saved. Free some space and try again.',
+  'not-writable': 'The data folder can’t be written to: nothing was saved.',
+  'no-server': 'The database server doesn’t answer: nothing was saved. Try again in a moment.',
+} as const;
 
 /** What was to be changed, or what it was to hang on, is not in the diary. Nothing was written. */
 export class EntryGone extends VisitRefused {
@@ -64,7 +114,8 @@ function diaryTrouble(error: unknown): unknown {
   if (code === 'P2025' || code === 'P2003') return new EntryGone({ cause: error });
   if (code === 'P2002') return new EntryThere({ cause: error });
   const words = error instanceof Error ? `${error.message} ${String(error.cause ?? '')}` : String(error);
-  if (/database or disk is full/i.test(words)) return new DiaryTrouble('disk-full', { cause: error });
+  if (postgresqlUrl() !== undefined && serverTrouble(error) !== null) return new DiaryTrouble('no-server', { cause: error });
+  if (/database or disk is full|No space left on device/i.test(words)) return new DiaryTrouble('disk-full', { cause: error });
   if (/readonly database|read-only file system|unable to open database file|disk I\/O error/i.test(words)) return new DiaryTrouble('not-writable', { cause: error });
   return error;
 }

@@ -1,5 +1,6 @@
 import 'server-only';
 import { diary } from './client';
+import { holdsText } from './engine';
 
 /** What is looked for: words anywhere in the text, and a span of instants (`to` not included). */
 export interface FindOptions {
@@ -12,7 +13,7 @@ export interface FindOptions {
 const span = ({ from, to }: FindOptions) => ({ ...(from ? { gte: from } : {}), ...(to ? { lt: to } : {}) });
 
 /** Plots are often called by one letter, which stands in every word: such a text has to be the whole name. */
-const plotNamed = (text: string) => (text.length === 1 ? { equals: text.toUpperCase() } : { contains: text });
+const plotNamed = (text: string) => (text.length === 1 ? { equals: text.toUpperCase() } : holdsText(text));
 
 export interface FoundSpray {
   id: string;
@@ -35,9 +36,9 @@ export async function findSprays(lawnId: string, options: FindOptions): Promise<
         ? {}
         : {
             OR: [
-              { note: { contains: text } },
-              { applicator: { contains: text } },
-              { items: { some: { product: { name: { contains: text } } } } },
+              { note: holdsText(text) },
+              { applicator: holdsText(text) },
+              { items: { some: { product: { name: holdsText(text) } } } },
               { plots: { some: { plot: { name: plotNamed(text) } } } },
             ],
           }),
@@ -73,7 +74,7 @@ export async function findPhotos(lawnId: string, options: FindOptions): Promise<
       lawnId,
       deletedAt: null,
       takenAt: span(options),
-      ...(text === '' ? {} : { OR: [{ fileName: { contains: text } }, { note: { contains: text } }, { viewpoint: { name: { contains: text } } }] }),
+      ...(text === '' ? {} : { OR: [{ fileName: holdsText(text) }, { note: holdsText(text) }, { viewpoint: { name: holdsText(text) } }] }),
     },
     orderBy: { takenAt: 'desc' },
     take: options.limit,
@@ -94,11 +95,11 @@ export async function findEvents(lawnId: string, options: FindOptions & { kinds:
         ? {}
         : {
             OR: [
-              { subject: { contains: text } },
-              { note: { contains: text } },
-              { detail: { contains: text.replaceAll(' ', '-') } },
+              { subject: holdsText(text) },
+              { note: holdsText(text) },
+              { detail: holdsText(text.replaceAll(' ', '-')) },
               { kind: { in: [...kinds] } },
-              { product: { name: { contains: text } } },
+              { product: { name: holdsText(text) } },
               { plots: { some: { plot: { name: plotNamed(text) } } } },
             ],
           }),
@@ -125,7 +126,7 @@ export async function findTrials(lawnId: string, options: { text: string; fromDa
       lawnId,
       deletedAt: null,
       startsOn: { ...(fromDay ? { gte: fromDay } : {}), ...(toDay ? { lte: toDay } : {}) },
-      ...(text === '' ? {} : { OR: [{ name: { contains: text } }, { question: { contains: text } }, { note: { contains: text } }, { treatments: { some: { name: { contains: text } } } }] }),
+      ...(text === '' ? {} : { OR: [{ name: holdsText(text) }, { question: holdsText(text) }, { note: holdsText(text) }, { treatments: { some: { name: holdsText(text) } } }] }),
     },
     orderBy: { startsOn: 'desc' },
     take: options.limit,

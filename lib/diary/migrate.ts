@@ -2,49 +2,15 @@ import 'server-only';
 import fs from 'node:fs';
 import os from 'node:os';
 import path from 'node:path';
-import { createRequire } from 'node:module';
 import { bindMigrationAwareSqlAdapterFactory } from '@prisma/driver-adapter-utils';
 import { PrismaBetterSqlite3 } from '@prisma/adapter-better-sqlite3';
+import { filters, migrationsIn, openEngine, projectRoot, sqlOf, type Engine } from './migration-engine';
 
-/**
- * Migrations by Prisma's own engine in its WebAssembly build: it needs no downloaded binary,
- * so a diary can be set up on a machine without the internet.
- */
+/** Migrations of a SQLite file, which is also what every archive holds. */
 
-const projectRoot = process.cwd();
 const schemaPath = path.join(projectRoot, 'prisma/schema.prisma');
 const migrationsPath = path.join(projectRoot, 'prisma/migrations');
-const filters = { externalTables: [], externalEnums: [] };
-
-interface MigrationDirectory {
-  path: string;
-  migrationFile: { path: string; content: { tag: 'ok'; value: string } };
-}
-
-interface Engine {
-  applyMigrations(request: object): Promise<{ appliedMigrationNames: string[] }>;
-  diff(request: object): Promise<{ stdout: string | null }>;
-}
-
-interface Glue {
-  __wbg_set_wasm(exports: WebAssembly.Exports): void;
-  SchemaEngine: { 'new'(request: object, log: (message: string) => void, adapter: unknown): Promise<Engine> };
-}
-
-/** The engine's module, instantiated once a process: a second instance would upset the first. */
-let loadedGlue: Promise<Glue> | undefined;
-
-async function loadGlue(): Promise<Glue> {
-  const require = createRequire(path.join(projectRoot, 'package.json'));
-  const glue = (await import('@prisma/schema-engine-wasm/schema_engine_bg')) as Glue;
-  const wasmPath = path.join(path.dirname(require.resolve('@prisma/schema-engine-wasm')), 'schema_engine_bg.wasm');
-  const { instance } = await WebAssembly.instantiate(fs.readFileSync(wasmPath), {
-    './schema_engine_bg.js': glue as unknown as WebAssembly.ModuleImports,
-  });
-  glue.__wbg_set_wasm(instance.exports);
-  (instance.exports['__wbindgen_start'] as () => void)();
-  return glue;
-}
+const migrationsList = () => migrationsIn(migrationsPath, 'sqlite');
 
 /** The engine sends a whole migration to its shadow database as one statement, which better-sqlite3 takes only as a script. */
 class ScriptTolerantAdapter extends PrismaBetterSqlite3 {
@@ -73,31 +39,10 @@ class ScriptTolerantAdapter extends PrismaBetterSqlite3 {
   }
 }
 
-async function openEngine(databasePath: string): Promise<{ engine: Engine; close: () => Promise<void> }> {
-  loadedGlue ??= loadGlue();
-  const glue = await loadedGlue;
-  const schema = fs.readFileSync(schemaPath, 'utf8');
+async function openFile(databasePath: string): Promise<{ engine: Engine; close: () => Promise<void> }> {
   const adapter = new ScriptTolerantAdapter({ url: `file:${databasePath}` }, { shadowDatabaseUrl: ':memory:' });
-  const engine = await glue.SchemaEngine.new({ datamodels: [[schemaPath, schema]] }, () => {}, bindMigrationAwareSqlAdapterFactory(adapter));
+  const engine = await openEngine(schemaPath, bindMigrationAwareSqlAdapterFactory(adapter));
   return { engine, close: () => adapter.closeAll() };
-}
-
-function migrationsList(): { baseDir: string; lockfile: object; shadowDbInitScript: string; migrationDirectories: MigrationDirectory[] } {
-  const names = fs.existsSync(migrationsPath)
-    ? fs.readdirSync(migrationsPath, { withFileTypes: true }).filter((entry) => entry.isDirectory()).map((entry) => entry.name).sort()
-    : [];
-  return {
-    baseDir: migrationsPath,
-    lockfile: { path: 'migration_lock.toml', content: 'provider = "sqlite"\n' },
-    shadowDbInitScript: '',
-    migrationDirectories: names.map((name) => ({
-      path: name,
-      migrationFile: {
-        path: 'migration.sql',
-        content: { tag: 'ok', value: fs.readFileSync(path.join(migrationsPath, name, 'migration.sql'), 'utf8') },
-      },
-    })),
-  };
 }
 
 /** The names of all migrations this version knows, in order. */
@@ -111,7 +56,7 @@ export async function applyMigrations(databasePath: string): Promise<string[]> {
   const connection = await new PrismaBetterSqlite3({ url: `file:${databasePath}` }).connect();
   await connection.executeScript('PRAGMA journal_mode = WAL;');
   await connection.dispose();
-  const { engine, close } = await openEngine(databasePath);
+  const { engine, close } = await openFile(databasePath);
   try {
     const { appliedMigrationNames } = await engine.applyMigrations({ migrationsList: migrationsList(), filters });
     return appliedMigrationNames;
@@ -126,18 +71,16 @@ export async function draftMigration(): Promise<string> {
   try {
     const databasePath = path.join(scratch, 'draft.db');
     await applyMigrations(databasePath);
-    const { engine } = await openEngine(databasePath);
+    const { engine } = await openFile(databasePath);
     const schema = { files: [{ path: schemaPath, content: fs.readFileSync(schemaPath, 'utf8') }], configDir: projectRoot };
-    const result = await engine.diff({
+    return sqlOf(await engine.diff({
       from: migrationsList().migrationDirectories.length === 0 ? { tag: 'empty' } : { tag: 'migrations', ...migrationsList() },
       to: { tag: 'schemaDatamodel', ...schema },
       script: true,
       exitCode: null,
       shadowDatabaseUrl: null,
       filters,
-    });
-    const sql = result.stdout ?? '';
-    return sql.includes('-- This is an empty migration') ? '' : sql;
+    }));
   } finally {
     fs.rmSync(scratch, { recursive: true, force: true });
   }

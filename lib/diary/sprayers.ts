@@ -16,3 +16,8 @@ export async function createSprayer(lawnId: string, input: SprayerInput): Promis
 export async function updateSprayer(id: string, input: SprayerInput): Promise<Sprayer> {
   return diary().sprayer.update({ where: { id }, data: input, omit: { createdAt: true, deletedAt: true } });
 }
+
+/** A carrier volume that counts from now on; an older catch test kept with the sprayer is taken out, since it said another. */
+export async function setCarrier(id: string, carrier: Pick<SprayerInput, 'carrierLPerHa' | 'carrierEnteredValue' | 'carrierEnteredUnit'>): Promise<void> {
+  await diary().sprayer.update({ where: { id }, data: { ...carrier, catchTestMl: null, catchTestAreaM2: null } });
+}

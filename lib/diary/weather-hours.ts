@@ -1,6 +1,8 @@
 import 'server-only';
 import { WEATHER_FIELDS, type WeatherField, type WeatherHour as HourOfWeather } from '@/lib/weather/hour';
+import { Prisma } from '@prisma/client';
 import { diary } from './client';
+import { epochMs, instant, rowsOfJson, storedInstant, wholeNumber } from './sql';
 
 /** An hour as the diary keeps it: the figures, and who measured them (`a + b` where two sources made one hour). */
 export interface WeatherHour extends HourOfWeather {
@@ -22,11 +24,14 @@ const chunk = 1000;
 const ofWind: readonly WeatherField[] = ['windMPerS', 'gustMPerS', 'windHeightM'];
 
 /** New figures over old ones, where there are new ones: what a later answer doesn't say, it doesn't take away. */
-const renewed = WEATHER_FIELDS.map((field) =>
-  ofWind.includes(field)
-    ? `"${field}" = CASE WHEN excluded."windMPerS" IS NULL AND excluded."gustMPerS" IS NULL THEN "${field}" ELSE excluded."${field}" END`
-    : `"${field}" = COALESCE(excluded."${field}", "${field}")`,
-).join(', ');
+const renewed = WEATHER_FIELDS.map((field) => {
+  const old = `"WeatherHour"."${field}"`;
+  return ofWind.includes(field)
+    ? `"${field}" = CASE WHEN excluded."windMPerS" IS NULL AND excluded."gustMPerS" IS NULL THEN ${old} ELSE excluded."${field}" END`
+    : `"${field}" = COALESCE(excluded."${field}", ${old})`;
+}).join(', ');
+
+const KEY = '("lawnId", "hourStart", "layer")';
 
 /** Writes hours into one layer. An hour that is there stays as it is, or takes the new figures when `renew` says so. @returns how many rows were written */
 async function writeLayer(
@@ -34,19 +39,13 @@ async function writeLayer(
   to: { layer: number; importId: string | null; source: string | null; renew: boolean },
   hours: readonly (Partial<Record<WeatherField, number | null>> & { at: string; source?: string })[],
 ): Promise<number> {
-  const picked = WEATHER_FIELDS.map((_, index) => `json_extract(value, '$[${index + 1}]')`).join(', ');
-  return diary().$executeRawUnsafe(
-    `INSERT ${to.renew ? '' : 'OR IGNORE '}INTO "WeatherHour" ("lawnId", "layer", "importId", "source", ${columns.map((column) => `"${column}"`).join(', ')})
-     SELECT ?, ?, ?, json_extract(value, '$[${columns.length}]'), json_extract(value, '$[0]'), ${picked} FROM json_each(?) WHERE true${to.renew ? ` ON CONFLICT DO UPDATE SET "source" = excluded."source", ${renewed}` : ''}`,
-    lawnId,
-    to.layer,
-    to.importId,
-    JSON.stringify(hours.map((hour) => [hour.at, ...WEATHER_FIELDS.map((field) => hour[field] ?? null), to.source ?? hour.source])),
-  );
+  const { rows, cell } = rowsOfJson(JSON.stringify(hours.map((hour) => [hour.at, ...WEATHER_FIELDS.map((field) => hour[field] ?? null), to.source ?? hour.source])));
+  const picked = Prisma.join([cell(columns.length, 'text'), cell(0, 'instant'), ...WEATHER_FIELDS.map((_, index) => cell(index + 1, 'number'))]);
+  const then = to.renew ? `DO UPDATE SET "source" = excluded."source", ${renewed}` : 'DO NOTHING';
+  return diary().$executeRaw`
+    INSERT INTO "WeatherHour" ("lawnId", "layer", "importId", "source", ${Prisma.raw(columns.map((column) => `"${column}"`).join(', '))})
+    SELECT ${lawnId}, ${wholeNumber(to.layer)}, ${to.importId}, ${picked} FROM ${rows} WHERE true ON CONFLICT ${Prisma.raw(`${KEY} ${then}`)}`;
 }
-
-/** An instant as the database writes it. */
-export const storedInstant = (at: Date | string | number): string => new Date(at).toISOString().replace('Z', '+00:00');
 
 /** Writes hours that came without a file and are not there yet. @returns how many were written */
 export async function addWeatherHours(lawnId: string, hours: readonly WeatherHourInput[]): Promise<number> {
@@ -97,13 +96,9 @@ type Row = Record<WeatherField, number | null> & { at: number; source: string };
  * each figure comes from the highest layer that has it; wind and the height it was measured at stay together.
  */
 export async function weatherHoursBetween(lawnId: string, from: Date, to: Date): Promise<WeatherHour[]> {
-  const rows = await diary().$queryRawUnsafe<Row[]>(
-    `SELECT CAST(strftime('%s', "hourStart") AS REAL) * 1000 AS "at", "source", ${WEATHER_FIELDS.map((field) => `"${field}"`).join(', ')}
-     FROM "WeatherHour" WHERE "lawnId" = ? AND "hourStart" >= ? AND "hourStart" < ? ORDER BY "hourStart", "layer" DESC`,
-    lawnId,
-    storedInstant(from),
-    storedInstant(to),
-  );
+  const rows = await diary().$queryRaw<Row[]>`
+    SELECT ${epochMs('"hourStart"')} AS "at", "source", ${Prisma.raw(WEATHER_FIELDS.map((field) => `"${field}"`).join(', '))}
+    FROM "WeatherHour" WHERE "lawnId" = ${lawnId} AND "hourStart" >= ${instant(from)} AND "hourStart" < ${instant(to)} ORDER BY "hourStart", "layer" DESC`;
   const hours: WeatherHour[] = [];
   for (const { at, ...row } of rows) {
     const upper = hours.at(-1);
@@ -135,11 +130,7 @@ export async function weatherSpan(lawnId: string): Promise<{ first: Date; last: 
 
 /** How many hours between two instants the diary has from any source. */
 export async function countHoursBetween(lawnId: string, from: Date, to: Date): Promise<number> {
-  const [row] = await diary().$queryRawUnsafe<{ hours: number | bigint }[]>(
-    `SELECT count(DISTINCT "hourStart") AS "hours" FROM "WeatherHour" WHERE "lawnId" = ? AND "hourStart" >= ? AND "hourStart" < ?`,
-    lawnId,
-    storedInstant(from),
-    storedInstant(to),
-  );
+  const [row] = await diary().$queryRaw<{ hours: number | bigint }[]>`
+    SELECT count(DISTINCT "hourStart") AS "hours" FROM "WeatherHour" WHERE "lawnId" = ${lawnId} AND "hourStart" >= ${instant(from)} AND "hourStart" < ${instant(to)}`;
   return Number(row?.hours ?? 0);
 }

@@ -100,6 +100,18 @@ export async function outlinedNeighbours(photoIds: readonly string[]): Promise<M
   return new Map(rows.map(({ id, ...beside }) => [id, beside]));
 }
 
+/** The photos of some viewpoints with outlines that count, oldest first, each viewpoint's by themselves. */
+export async function outlinedInOrder(viewpointIds: readonly string[]): Promise<Map<string, { id: string; takenAtMs: number; sha256: string }[]>> {
+  const rows = await inParts([...new Set(viewpointIds)], (part) => diary().photo.findMany({
+    where: { viewpointId: { in: part }, deletedAt: null, outlines: { some: { accepted: true, plot: { deletedAt: null } } } },
+    orderBy: [{ takenAt: 'asc' }, { sha256: 'asc' }],
+    select: { id: true, takenAt: true, sha256: true, viewpointId: true },
+  }));
+  const found = new Map<string, { id: string; takenAtMs: number; sha256: string }[]>();
+  for (const { id, takenAt, sha256, viewpointId } of rows) found.set(viewpointId!, [...(found.get(viewpointId!) ?? []), { id, takenAtMs: takenAt.getTime(), sha256 }]);
+  return found;
+}
+
 /** The first photo of each viewpoint that a person outlined: what later ones are held against. */
 export async function referencePhotos(viewpointIds: readonly string[]): Promise<Map<string, string>> {
   const found = new Map<string, string>();

@@ -19,6 +19,7 @@ export const DIARY_WORDS: Readonly<Record<string, z.ZodType>> = {
   'Lawn.unitSystem': words('us-customary', 'metric'),
   'Lawn.timeZone': z.string().refine(isTimeZone),
   'Product.form': words('liquid', 'dry'),
+  'Product.labelWatering': words('water-in', 'keep-dry'),
   'Spray.state': words('planned', 'done'),
   'Spray.weatherSource': words('typed', 'hours', 'plan'),
   'Plot.groundPlace': words('plan', 'inside', 'apart'),

@@ -121,3 +121,8 @@ export const SprayerForm = z
       catchTestAreaM2,
     };
   });
+
+/** A carrier volume found by a catch test. */
+export const CarrierForm = z
+  .object({ carrier: carrierField('Carrier volume').refine((amount) => amount !== null, 'Carrier volume: expected a number above 0, got nothing') })
+  .transform(({ carrier }) => ({ carrierLPerHa: carrier!.canonical, carrierEnteredValue: carrier!.value, carrierEnteredUnit: carrier!.unit }));

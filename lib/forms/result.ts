@@ -1,6 +1,6 @@
 /** What a server action gives back: done (with a word to the person, or none), or a sentence for each field that is off. */
 export type FormResult =
-  | { ok: true; message?: string }
+  | { ok: true; message?: string; /** Where one goes from here. */ next?: { href: string; label: string } }
   | {
       ok: false;
       message: string;

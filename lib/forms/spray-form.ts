@@ -1,4 +1,6 @@
 import { z } from 'zod';
+import { MASS_UNITS, type MassUnit } from '@/lib/units/mass';
+import { VOLUME_UNITS, type VolumeUnit } from '@/lib/units/volume';
 import { RATE_UNITS, type RateUnit } from '@/lib/units/rate';
 import {
   amountField,
@@ -14,6 +16,11 @@ import { airTempField, carrierField, leftoverField, sprayedVolumeField, windFiel
 
 const units = <T extends string>(list: readonly T[]) => list as unknown as readonly [T, ...T[]];
 
+const totalUnits = units<MassUnit | VolumeUnit>([...VOLUME_UNITS, ...MASS_UNITS]);
+
+/** A product of a spray: by its rate, or by what went into the tank in all (sent as the unit `total:us-fl-oz`). */
+export type SprayedItem = { productId: string } & ({ rate: { value: number; unit: RateUnit } } | { total: { value: number; unit: MassUnit | VolumeUnit } });
+
 /** A spray that was done: when, where, what, how much. Times are local to the lawn and turned into instants by its time zone. */
 export const SprayForm = z
   .object({
@@ -27,16 +34,22 @@ export const SprayForm = z
         rate: z.object({ value: z.string().optional(), unit: z.string().optional() }).optional(),
       }),
     ).transform((rows, context) => {
-      const items: { productId: string; rate: { value: number; unit: RateUnit } }[] = [];
+      const items: SprayedItem[] = [];
       rows.forEach((row, index) => {
         if (!row.productId && !row.rate?.value) return;
         if (!row.productId) {
           context.addIssue({ code: 'custom', path: [index, 'productId'], message: `Product ${index + 1}: expected a product from the shelf, got nothing` });
           return;
         }
-        const rate = amountField('Rate', units<RateUnit>(RATE_UNITS), { above: 0, max: 1e6 }).safeParse(row.rate);
+        if (row.rate?.unit?.startsWith('total:')) {
+          const total = amountField(`Amount of product ${index + 1}`, totalUnits, { above: 0, max: 1e6 }).safeParse({ value: row.rate.value, unit: row.rate.unit.slice('total:'.length) });
+          if (total.success) items.push({ productId: row.productId, total: total.data });
+          else context.addIssue({ code: 'custom', path: [index, 'rate'], message: total.error.issues[0]?.message ?? `Amount of product ${index + 1}: expected a number with a unit` });
+          return;
+        }
+        const rate = amountField(`Rate of product ${index + 1}`, units<RateUnit>(RATE_UNITS), { above: 0, max: 1e6 }).safeParse(row.rate);
         if (!rate.success) {
-          context.addIssue({ code: 'custom', path: [index, 'rate'], message: rate.error.issues[0]?.message ?? 'Rate: expected a number with a unit' });
+          context.addIssue({ code: 'custom', path: [index, 'rate'], message: rate.error.issues[0]?.message ?? `Rate of product ${index + 1}: expected a number with a unit` });
           return;
         }
         items.push({ productId: row.productId, rate: rate.data });

@@ -52,13 +52,18 @@ export interface PhotoCircumstances {
   readonly mownSinceBaseline: boolean | null;
 }
 
+/** With the sun lower than this it is dusk: a daylight photo was not taken then. */
+const UNDER_HORIZON_DEG = -2;
+
 export const UNKNOWN_CIRCUMSTANCES: PhotoCircumstances = { sunElevationDeg: null, sunAzimuthDeg: null, camera: null, hoursSinceWater: null, mownSinceBaseline: null };
 
 /** Cautions from what the record knows of a photo and of its baseline. */
 export function circumstanceCautions(now: PhotoCircumstances, baseline: PhotoCircumstances | null): Caution[] {
   const cautions: Caution[] = [];
   const { sunElevationDeg: up, hoursSinceWater: wet } = now;
-  if (up !== null && up < CAUTION_LIMITS.sunElevationDeg) {
+  if (up !== null && up < UNDER_HORIZON_DEG) {
+    cautions.push({ code: 'low-sun', value: up, sentence: `By its time the sun stood ${Math.abs(up).toFixed(0)}° under the horizon. If the photo is bright, its clock is wrong, or the lawn’s place or time zone: put the time right below.` });
+  } else if (up !== null && up < CAUTION_LIMITS.sunElevationDeg) {
     cautions.push({ code: 'low-sun', value: up, sentence: `Low sun (${up.toFixed(0)}° above the horizon): blades shade each other and the light is warm, so the index is less sure.` });
   }
   if (wet !== null && wet < CAUTION_LIMITS.wetHours) {

@@ -7,6 +7,7 @@ import { mixtureChecks } from '@/lib/spray/mixture-checks';
 import type { PerElement } from '@/lib/spray/nutrients';
 import type { AreaDose } from '@/lib/spray/product-rate';
 import type { SaltLoad } from '@/lib/spray/solution';
+import { labelConditions } from './label-conditions';
 import { limitDose, type PlanProduct } from './plan-product';
 import type { Season } from './season';
 import { quantity } from '@/lib/units/quantity';
@@ -134,6 +135,7 @@ export function planChecks(mix: CheckedMix, history: readonly PastSpray[]): read
     ...labelChecksOver(mix, history),
     ...groundChecks(mix),
     ...carrierOfLabels(mix.products, mix.carrierLPerHa),
+    ...labelConditions(mix.products, { airTempC: mix.airTempC }),
     ...notEntered(mix.products),
     ...burnChecks(mix.items, conditions),
     ...mixtureChecks(mix.items, { carrierLPerHa: mix.carrierLPerHa, tankPH: mix.tankPH, hardnessMgPerLCaCO3: mix.hardnessMgPerLCaCO3 }),

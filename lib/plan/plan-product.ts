@@ -21,11 +21,23 @@ export interface PlanProduct extends Measured {
   readonly minIntervalDays: number | null;
   /** Least carrier volume the label asks for, L/ha; left out or null where nobody entered it. */
   readonly leastCarrierLPerHa?: number | null;
+  /** What else the label asks of a spray; left out where nobody entered it. */
+  readonly conditions?: LabelConditions;
   readonly mostPerSeason: Rate | null;
   readonly mostApplicationsPerSeason: number | null;
   readonly pack: Pack | null;
   readonly currency: string | null;
   readonly cautions: readonly string[];
+}
+
+/** What a label asks of weather, watering, mowing and people; null where it says nothing or nobody entered it. */
+export interface LabelConditions {
+  readonly lowestTempC: number | null;
+  readonly highestTempC: number | null;
+  readonly rainfastHours: number | null;
+  readonly reEntryHours: number | null;
+  readonly watering: 'water-in' | 'keep-dry' | null;
+  readonly mowingWaitDays: number | null;
 }
 
 /** The acid a product is, when its composition is one listed acid and water; else null: its dose can't be worked out. */

@@ -198,6 +198,6 @@ function readItem(read: Reader, item: TypedItem, index: number): WishedItem[] {
     if (nutrient === null || basis === undefined) return [];
     return [{ row: index, productId: item.productId, dose: { kind: 'nutrient', basis, kgPerHa: toKgPerHa(nutrient) }, entered: nutrient }];
   }
-  const rate = read.amount(`${at}.rate`, 'Rate', item.rate, RATE_UNITS as readonly RateUnit[], { above: 0, max: 1e6 }, true);
+  const rate = read.amount(`${at}.rate`, `Rate of product ${index + 1}`, item.rate, RATE_UNITS as readonly RateUnit[], { above: 0, max: 1e6 }, true);
   return rate === null ? [] : [{ row: index, productId: item.productId, dose: { kind: 'rate', rate: rate as Rate }, entered: rate }];
 }

@@ -5,7 +5,7 @@ export const COMMON_PRACTICE = 'common practice, no source';
 export const LABEL = "the product's label, as entered";
 
 export type CheckCode =
-  | 'label-not-entered' | 'label-rate' | 'label-carrier' | 'label-interval' | 'label-season-amount' | 'label-season-applications' | 'role-interval'
+  | 'label-not-entered' | 'label-rate' | 'label-carrier' | 'label-temperature' | 'label-rainfast' | 'label-watering' | 'label-mowing' | 're-entry' | 'label-interval' | 'label-season-amount' | 'label-season-applications' | 'role-interval'
   | 'iron-rate' | 'foliar-nitrogen-rate' | 'salt-strength' | 'surfactant-with-ammonium' | 'heat' | 'carrier-volume'
   | 'acid-with-chlorine' | 'oxidiser-with-ammonium' | 'peroxide-with-iron' | 'iron-with-phosphate' | 'calcium-with-sulfate' | 'calcium-with-phosphate'
   | 'check-sprayed' | 'plots-overlap' | 'ground-unknown'

@@ -40,7 +40,7 @@ export function designProblems(design: TrialDesign): string[] {
   if (new Set(treatments).size !== treatments.length) problems.push('treatments: expected each once, got one twice');
   if (check !== null && !treatments.includes(check) && !subTreatments.includes(check)) problems.push(`check: expected one of the treatments, got '${check}'`);
   if (treatments.length < 2 || treatments.length > 20) problems.push(`treatments: expected 2 to 20, got ${treatments.length}`);
-  if (!Number.isInteger(blocks) || blocks < 1 || blocks > 50) problems.push(`blocks: expected a whole number from 1 to 50, got ${blocks}`);
+  if (!Number.isInteger(blocks) || blocks < 1 || blocks > 50) problems.push(`Replicates: expected a whole number from 1 to 50, got ${blocks}`);
   if (layout === 'paired-strips' && treatments.length !== 2) problems.push(`paired strips: expected 2 treatments, got ${treatments.length}`);
   if (layout === 'latin-square' && blocks !== treatments.length) problems.push(`Latin square: expected as many rows as treatments (${treatments.length}), got ${blocks}`);
   if (layout === 'latin-square' && treatments.length > 10) problems.push(`Latin square: expected at most 10 treatments, got ${treatments.length}`);

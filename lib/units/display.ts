@@ -10,7 +10,7 @@ import {
   toGPerL, toKgPerHa, toLPerHa, toMlPerL,
 } from './rate';
 import { fromMPerS, type SpeedUnit } from './speed';
-import { fromC, fromDifferenceC, type TemperatureUnit } from './temperature';
+import { fromC, fromDifferenceC, toC, type TemperatureUnit } from './temperature';
 import { fromL, toL, VOLUME_UNITS, type VolumeUnit } from './volume';
 
 /** Which units the reader thinks in. */
@@ -24,6 +24,7 @@ export interface Shown {
 }
 
 const LABELS: Readonly<Record<string, string>> = {
+  '% v/v': '% v/v',
   m2: 'm²', '100m2': '100 m²', ft2: 'ft²', yd2: 'yd²', '1000ft2': '1000 ft²',
   'us-tsp': 'tsp', 'us-tbsp': 'tbsp', 'us-fl-oz': 'fl oz', 'us-cup': 'cup', 'us-pt': 'pt', 'us-qt': 'qt', 'us-gal': 'gal',
   '100us-gal': '100 gal', '100L': '100 L', 'specific-gravity': 'specific gravity',
@@ -170,12 +171,24 @@ export function isOwnUnit(unit: string, system: UnitSystem): boolean {
  * @example showTyped({ value: 1, unit: 'us-gal/1000ft2' }, 'metric').text // '4.07 L/100 m²'
  */
 export function showTyped(typed: Amount<string>, system: UnitSystem, figures = 6): Shown {
-  if (isOwnUnit(typed.unit, system)) return { ...show(typed, figures), text: `${significant(typed.value, figures)} ${unitLabel(typed.unit, system)}` };
+  if (!isOwnUnit(typed.unit, system)) return converted(typed, system, figures);
+  return { ...show(typed, figures), text: `${significant(typed.value, figures)} ${unitLabel(typed.unit, system)}` };
+}
+
+/** What was typed, in a unit the reader uses: to begin a new entry with. The record keeps what was typed. */
+export function inOwnUnit(typed: Amount<string>, system: UnitSystem): Amount<string> {
+  if (isOwnUnit(typed.unit, system)) return typed;
+  const { value, unit } = converted(typed, system, 6);
+  return { value: Number(value.toPrecision(4)), unit };
+}
+
+function converted(typed: Amount<string>, system: UnitSystem, figures: number): Shown {
   const rate = typed as Rate;
   if (isLiquidAreaRate(rate)) return showLiquidRate(toLPerHa(rate), system);
   if (isDryAreaRate(rate)) return showDryRate(toKgPerHa(rate), system);
   if (isLiquidTankRate(rate)) return show(fromMlPerL(toMlPerL(rate), system === 'metric' ? 'mL/L' : 'us-fl-oz/us-gal'));
   if (isDryTankRate(rate)) return show(fromGPerL(toGPerL(rate), system === 'metric' ? 'g/L' : 'oz/us-gal'));
+  if (typed.unit === 'degC' || typed.unit === 'degF') return showTemperature(toC(typed as Amount<TemperatureUnit>), system);
   if (VOLUME_UNITS.includes(typed.unit as VolumeUnit)) return showVolume(toL(typed as Amount<VolumeUnit>), system);
   if (MASS_UNITS.includes(typed.unit as MassUnit)) return showMass(toKg(typed as Amount<MassUnit>), system);
   return show(typed, figures);

@@ -13,8 +13,8 @@ export type RateTankVolume = keyof typeof TANK_VOLUME_L;
 
 /** Volume of product on an area, as `us-fl-oz/1000ft2`. Also the unit of carrier volume. */
 export type LiquidAreaRateUnit = `${VolumeUnit}/${RateArea}`;
-/** Volume of product in a volume of tank mix, as `us-fl-oz/us-gal` or `mL/L`. */
-export type LiquidTankRateUnit = `${VolumeUnit}/${RateTankVolume}`;
+/** Volume of product in a volume of tank mix, as `us-fl-oz/us-gal`, `mL/L` or, as surfactants' labels say it, `% v/v`. */
+export type LiquidTankRateUnit = `${VolumeUnit}/${RateTankVolume}` | '% v/v';
 /** Weight of product on an area, as `oz/1000ft2` or `kg/ha`. */
 export type DryAreaRateUnit = `${MassUnit}/${RateArea}`;
 /** Weight of product in a volume of tank mix, as `oz/100us-gal` or `g/L`. */
@@ -46,7 +46,7 @@ function crossed<A extends string, B extends string>(
 const litres = (unit: VolumeUnit) => toL({ value: 1, unit });
 const kilograms = (unit: MassUnit) => toKg({ value: 1, unit });
 const LIQUID_AREA: Factors<LiquidAreaRateUnit> = crossed(VOLUME_UNITS, litres, RATE_AREA_M2, HECTARE_M2);
-const LIQUID_TANK: Factors<LiquidTankRateUnit> = crossed(VOLUME_UNITS, litres, TANK_VOLUME_L, 1000);
+const LIQUID_TANK: Factors<LiquidTankRateUnit> = { ...crossed(VOLUME_UNITS, litres, TANK_VOLUME_L, 1000), '% v/v': 10 };
 const DRY_AREA: Factors<DryAreaRateUnit> = crossed(MASS_UNITS, kilograms, RATE_AREA_M2, HECTARE_M2);
 const DRY_TANK: Factors<DryTankRateUnit> = crossed(MASS_UNITS, kilograms, TANK_VOLUME_L, 1000);
 

@@ -1,6 +1,6 @@
 import 'server-only';
 import { discardPrints } from '@/lib/darkroom/prints';
-import { discardPhoto } from '@/lib/darkroom/shelf';
+import { discardPhoto } from '@/lib/darkroom/originals';
 import type { PhotoKind } from '@/lib/darkroom/sniff';
 import { removeBinnedPhoto } from '@/lib/diary/bin';
 import { dataFolder } from '@/lib/forms/environment';

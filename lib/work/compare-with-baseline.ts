@@ -22,8 +22,8 @@ export async function comparePhoto(pairing: Pairing, key: string): Promise<void>
   const cautions: Caution[] = [];
   for (const { baseline, check, plots } of pairing.groups) {
     const answer = await comparePhotos({
-      before: fileOf(baseline),
-      after: fileOf(photo),
+      before: await fileOf(baseline),
+      after: await fileOf(photo),
       outlines: {
         plots: plots.map(({ before, after }) => plotOutline(before, after, check)),
         ...boards(baseline, photo),
@@ -42,7 +42,7 @@ export async function comparePhoto(pairing: Pairing, key: string): Promise<void>
     cautions.push(...pairCautions(compared));
   }
   if (pairing.alone.length > 0) {
-    const answer = await lookAtPhoto({ path: fileOf(photo), plots: pairing.alone.map(({ plotId, corners, ground }) => ({ id: plotId, corners, ...(ground?.length === 4 ? { groundMetres: ground } : {}) })) });
+    const answer = await lookAtPhoto({ path: await fileOf(photo), plots: pairing.alone.map(({ plotId, corners, ground }) => ({ id: plotId, corners, ...(ground?.length === 4 ? { groundMetres: ground } : {}) })) });
     if ('looked' in answer) {
       patches.push(...answer.looked.patches);
       if (answer.looked.notTurf.length > 0) cautions.push({ code: 'not-turf', sentence: answer.looked.notTurf.join(' ') });

@@ -1,7 +1,7 @@
 import 'server-only';
 import { spawn, type ChildProcess } from 'node:child_process';
 import { discardPrints } from '@/lib/darkroom/prints';
-import { discardPhoto } from '@/lib/darkroom/shelf';
+import { discardPhoto } from '@/lib/darkroom/originals';
 import type { PhotoKind } from '@/lib/darkroom/sniff';
 import { demoScenario } from '@/lib/demo/scenario';
 import { countPhotos } from '@/lib/diary/photos';

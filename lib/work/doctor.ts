@@ -6,8 +6,14 @@ import path from 'node:path';
 import { inspectDatabase, type DatabaseFacts } from '@/lib/archive/database';
 import { clearLeftBehind, leftBehind } from '@/lib/archive/left-overs';
 import { finishSwap, movedAside } from '@/lib/archive/swap';
+import { hasBucket, keysOnShelf } from '@/lib/darkroom/bucket';
+import { hashInKey, keepOriginal } from '@/lib/darkroom/originals';
+import type { PhotoKind } from '@/lib/darkroom/sniff';
 import { clearOrphans, foreignIn, isWritable, orphansIn, STRAYS } from '@/lib/darkroom/shelf';
+import { serverTrouble } from '@/lib/diary/database-server';
+import { postgresqlUrl } from '@/lib/diary/engine';
 import { applyMigrations, knownMigrations } from '@/lib/diary/migrate';
+import { serverFacts } from '@/lib/diary/server-facts';
 import { holderOf } from '@/lib/door/folder-lock';
 import { isRunning } from '@/lib/door/process-life';
 import { listArchives, photoEntryName, programVersion } from './keep-archive';
@@ -78,7 +84,32 @@ export async function examine(folder: string, now: Date, deep: boolean): Promise
 type Say = (sentence: string, fix?: Finding['fix']) => void;
 type WhenQuiet = (fix: NonNullable<Finding['fix']>) => Finding['fix'];
 
-async function examineDatabase(folder: string, { good, bad }: { good: Say; bad: Say }, whenQuiet: WhenQuiet): Promise<DatabaseFacts | null> {
+type PhotosOfDatabase = Pick<DatabaseFacts, 'photos'>;
+
+async function examineServer({ good, bad }: { good: Say; bad: Say }, whenQuiet: WhenQuiet, server: string): Promise<PhotosOfDatabase | null> {
+  let facts;
+  try {
+    facts = await serverFacts();
+  } catch (error) {
+    bad(`The database: ${serverTrouble(error) ?? (error as Error).message}`);
+    return null;
+  }
+  good(`The database server answers (PostgreSQL ${facts.version}).`);
+  const { applyPostgresqlMigrations, knownPostgresqlMigrations } = await import('@/lib/diary/migrate-postgresql');
+  const known = knownPostgresqlMigrations();
+  const unknown = facts.migrations.filter((name) => !known.includes(name));
+  const waiting = known.filter((name) => !facts.migrations.includes(name));
+  if (unknown.length > 0) bad(`The database was used by a newer version (${unknown.join(', ')}): update this one.`);
+  else if (waiting.length > 0) bad(`The database waits for ${waiting.length} migration(s).`, whenQuiet({ offer: 'run them', apply: async () => `Ran ${(await applyPostgresqlMigrations(server)).join(', ')}.` }));
+  else good(`All ${known.length} migration(s) have run.`);
+  const skewS = Math.abs(facts.clockMs - Date.now()) / 1000;
+  if (skewS > 60) bad(`The database server's clock is ${Math.round(skewS)} s off this machine's: sessions and dates will differ. Set both by a time server.`);
+  return facts;
+}
+
+async function examineDatabase(folder: string, { good, bad }: { good: Say; bad: Say }, whenQuiet: WhenQuiet): Promise<PhotosOfDatabase | null> {
+  const server = postgresqlUrl();
+  if (server !== undefined) return examineServer({ good, bad }, whenQuiet, server);
   const database = path.join(folder, 'diary.db');
   if (!existsSync(database)) {
     const strays = (await readdir(path.join(folder, 'photos')).catch(() => [])).length;
@@ -105,13 +136,15 @@ async function examineDatabase(folder: string, { good, bad }: { good: Say; bad: 
   return facts;
 }
 
-async function examinePhotos(folder: string, facts: DatabaseFacts, { good, note, bad }: { good: Say; note: Say; bad: Say }, whenQuiet: WhenQuiet, now: Date, deep: boolean): Promise<void> {
+async function examinePhotos(folder: string, facts: PhotosOfDatabase, { good, note, bad }: { good: Say; note: Say; bad: Say }, whenQuiet: WhenQuiet, now: Date, deep: boolean): Promise<void> {
   const missing: string[] = [];
   const changed: string[] = [];
   for (const photo of facts.photos) {
     const name = photoEntryName(photo.sha256, photo.kind) ?? photo.sha256;
     const file = path.join(folder, ...name.split('/'));
-    if (!(await stat(file).then((info) => info.isFile(), () => false))) missing.push(name);
+    if (!(await stat(file).then((info) => info.isFile(), () => false))) {
+      if (!hasBucket()) missing.push(name); // with a store, the folder only keeps copies at hand
+    }
     else if (deep && (await hashOf(file)) !== photo.sha256) changed.push(name);
   }
   const first = (names: string[]) => `${names.slice(0, 3).join(', ')}${names.length > 3 ? ` and ${names.length - 3} more` : ''}`;
@@ -143,8 +176,42 @@ async function examinePhotos(folder: string, facts: DatabaseFacts, { good, note,
   }
   if (strays.length > twice.length) note(`${strays.length - twice.length} photo(s) lie in ${STRAYS}: uploads that a stop cut short. Upload them again, or remove them.`);
 
+  if (hasBucket()) await examineStore(folder, facts, { good, note, bad }, whenQuiet);
+
   const waiting = facts.photos.filter((photo) => photo.state === 'waiting' && photo.binned === 0).length;
   if (waiting > 0) note(`${waiting} photo(s) wait to be measured.`, whenQuiet({ offer: 'measure them', apply: async () => `Measured ${await resumeMeasuring()}.` }));
+}
+
+/** Rows against the photo store, both ways. */
+async function examineStore(folder: string, facts: PhotosOfDatabase, { good, note, bad }: { good: Say; note: Say; bad: Say }, whenQuiet: WhenQuiet): Promise<void> {
+  const there = new Set<string>();
+  const strange: string[] = [];
+  try {
+    for await (const key of keysOnShelf()) {
+      const sha256 = hashInKey(key);
+      if (sha256 === null) strange.push(key);
+      else there.add(sha256);
+    }
+  } catch (error) {
+    bad((error as Error).message);
+    return;
+  }
+  const rows = new Set(facts.photos.map((photo) => photo.sha256));
+  const lacking = facts.photos.filter((photo) => !there.has(photo.sha256));
+  if (lacking.length === 0) good(`All ${rows.size} photos of the diary are in the photo store.`);
+  else {
+    bad(`${lacking.length} photo(s) of the diary are not in the photo store.`, whenQuiet({
+      offer: 'put there those that this folder has',
+      apply: async () => {
+        let put = 0;
+        for (const { sha256, kind } of lacking) await keepOriginal(folder, { sha256, kind: kind as PhotoKind }).then(() => (put += 1), () => undefined);
+        return `Put ${put}.`;
+      },
+    }));
+  }
+  const orphans = [...there].filter((sha256) => !rows.has(sha256));
+  if (orphans.length > 0) note(`${orphans.length} object(s) in the photo store belong to no photo of the diary (${orphans[0]!.slice(0, 12)}…). They may be another diary's, or of uploads that a stop cut short; nothing is removed.`);
+  if (strange.length > 0) note(`${strange.length} object(s) in the photo store are none that this diary puts there (${strange[0]!.slice(0, 60)}).`);
 }
 
 async function hashOf(file: string): Promise<string> {

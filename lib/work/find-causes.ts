@@ -225,7 +225,7 @@ function planWith(spray: Spray, products: ReadonlyMap<string, Product>, changes:
     const product = products.get(item.productId);
     const by = (product?.role === 'surfactant' ? factor('surfactantFactor') : 1) * ((product?.fePercent ?? 0) > 0 ? factor('ironFactor') : 1);
     // A rate per tank volume gets weaker by itself when there is more water; what lies on the ground is to stay.
-    const perTank = /\/(100)?(us-gal|L)$/.test(item.rateEnteredUnit) ? 1 / carrierFactor : 1;
+    const perTank = /^% v\/v$|\/(100)?(us-gal|L)$/.test(item.rateEnteredUnit) ? 1 / carrierFactor : 1;
     return by === 0 ? [] : [{ productId: item.productId, rateEnteredValue: item.rateEnteredValue * by * perTank, rateEnteredUnit: item.rateEnteredUnit }];
   });
   const carrier =

@@ -8,8 +8,12 @@ import { readArchive } from '@/lib/archive/read';
 import { ArchiveRefused } from '@/lib/archive/refused';
 import { abandonedMakings, makingPrefix } from '@/lib/archive/left-overs';
 import { sentenceFor, writeArchive, type FileToKeep } from '@/lib/archive/write';
+import { originalOf } from '@/lib/darkroom/originals';
 import { photoPath } from '@/lib/darkroom/shelf';
 import { KIND_FACTS, type PhotoKind } from '@/lib/darkroom/sniff';
+import { copyServerToFile } from '@/lib/diary/copy-rows';
+import { postgresqlUrl } from '@/lib/diary/engine';
+import { applyMigrations } from '@/lib/diary/migrate';
 import { FolderRefused, holdUnlessServed, type Hold } from '@/lib/door/folder-lock';
 import { isRunning, startOf } from '@/lib/door/process-life';
 import { archiveManifestText, parseArchiveManifest } from '@/lib/forms/archive-manifest';
@@ -45,12 +49,13 @@ export function photoEntryName(sha256: string, kind: string): string | null {
 
 /**
  * Makes one file of everything: the database by online backup (others may read and write meanwhile) and every photo it lists,
- * with a manifest of hashes; then reads it back whole. Photos whose files are gone are named, not silently left out.
+ * with a manifest of hashes; then reads it back whole. `held`: the caller has the folder already. Photos whose files are gone are named, not silently left out.
  * @throws ArchiveRefused with one sentence; nothing is left behind then
  */
-export async function keepArchive({ now, target, onProgress = () => {} }: { now: Date; target?: string; onProgress?: (progress: ArchiveProgress) => void }): Promise<KeptArchive & { missing: readonly string[]; photos: number }> {
+export async function keepArchive({ now, target, held = false, onProgress = () => {} }: { now: Date; target?: string; held?: boolean; onProgress?: (progress: ArchiveProgress) => void }): Promise<KeptArchive & { missing: readonly string[]; photos: number }> {
   const folder = dataFolder();
-  if (!existsSync(path.join(folder, databaseEntry))) throw new ArchiveRefused(`Expected a diary in '${folder}', found none.`);
+  const server = postgresqlUrl();
+  if (server === undefined && !existsSync(path.join(folder, databaseEntry))) throw new ArchiveRefused(`Expected a diary in '${folder}', found none.`);
   const stamp = now.toISOString().replaceAll(/[-:]|\.\d+/g, '');
   const file = path.resolve(target ?? path.join(archivesFolder(), `swathbook-${stamp}.zip`));
   if (existsSync(file)) throw new ArchiveRefused(`Expected a name that is free, got '${file}', which is there already.`);
@@ -58,13 +63,13 @@ export async function keepArchive({ now, target, onProgress = () => {} }: { now:
   let hold: Hold | null = null;
   try {
     // Beside a server, which has the folder; else nobody may restore or migrate while its parts are copied.
-    hold = holdUnlessServed(folder, 'archiving');
+    if (!held) hold = holdUnlessServed(folder, 'archiving');
     await mkdir(path.dirname(file), { recursive: true });
     for (const abandoned of await abandonedMakings(path.dirname(file), isRunning)) await rm(abandoned, { recursive: true, force: true });
     scratch = await mkdtemp(path.join(path.dirname(file), makingPrefix(process.pid, startOf(process.pid))));
     onProgress({ step: 'copying the database', doneBytes: 0, totalBytes: 0 });
     const copy = path.join(scratch, databaseEntry);
-    await backUpDatabase(path.join(folder, databaseEntry), copy);
+    await backUpDatabase(server === undefined ? path.join(folder, databaseEntry) : await asFile(server, scratch), copy);
     const facts = await inspectDatabase(copy);
     if (facts.integrity.length > 0) throw new ArchiveRefused(`Expected a sound database, got trouble: ${facts.integrity[0]}. 'npm run doctor' says more.`);
 
@@ -72,6 +77,7 @@ export async function keepArchive({ now, target, onProgress = () => {} }: { now:
     const missing: string[] = [];
     for (const photo of facts.photos) {
       const name = photoEntryName(photo.sha256, photo.kind) ?? `photos/${photo.sha256.slice(0, 2)}/${photo.sha256}`;
+      if (Object.hasOwn(KIND_FACTS, photo.kind)) await originalOf(folder, { sha256: photo.sha256, kind: photo.kind as PhotoKind });
       const original = path.join(folder, ...name.split('/'));
       const info = await stat(original).catch(() => null);
       if (info?.isFile()) files.push({ name, path: original, bytes: info.size, sha256: photo.sha256 });
@@ -101,6 +107,14 @@ export async function keepArchive({ now, target, onProgress = () => {} }: { now:
     hold?.release();
     if (scratch !== undefined) await rm(scratch, { recursive: true, force: true }).catch(() => undefined);
   }
+}
+
+/** A diary on PostgreSQL as a SQLite file: every archive holds one, so that it can be put back on either. */
+async function asFile(server: string, scratch: string): Promise<string> {
+  const file = path.join(scratch, 'rows.db');
+  await applyMigrations(file);
+  await copyServerToFile(server, file);
+  return file;
 }
 
 /** The archives kept in the data folder, newest first. */

@@ -3,8 +3,13 @@ import type { Lawn } from '@/lib/diary/lawns';
 import { findProducts } from '@/lib/diary/products';
 import type { Spray } from '@/lib/diary/sprays';
 import { labelChecksOver } from '@/lib/plan/plan-checks';
+import { labelConditions, type WhatCame } from '@/lib/plan/label-conditions';
 import { seasonOf } from '@/lib/plan/season';
 import { type Check, gravestFirst } from '@/lib/spray/check';
+import { HOUR_MS } from '@/lib/weather/hour';
+import { rainBetween } from '@/lib/weather/rain-since';
+import { eventsNear } from './events-near';
+import { knownHours } from './known-hours';
 import { planFacts } from './plan-facts';
 import { planProduct } from './plan-product';
 
@@ -24,5 +29,31 @@ export async function labelBreaches(lawn: Lawn, spray: Spray): Promise<readonly 
     plots: spray.plots.map((covered) => covered.plot), products: known.map((one) => one.product), items: known,
     carrierLPerHa: spray.carrierLPerHa, season: seasonOf(spray.startedAt.getTime(), lawn.timeZone, lawn.latitudeDeg),
   }, facts.history.filter((other) => !other.planned));
-  return gravestFirst(checks.filter((check) => check.level !== 'clear'));
+  const conditions = labelConditions(known.map((one) => one.product), await whatCame(lawn, spray));
+  return gravestFirst([...checks, ...conditions].filter((check) => check.level !== 'clear'));
+}
+
+/** As long as any label asks for anything, a week. */
+const LOOK_HOURS = 168;
+/** Water that counts: what a gauge shows, 0.01 in. */
+const WATER_MM = 0.25;
+
+/** The air of a spray, and the first water and mowing on its plots since. */
+async function whatCame(lawn: Lawn, spray: Spray): Promise<WhatCame> {
+  const end = (spray.endedAt ?? spray.startedAt).getTime();
+  const until = new Date(end + 60 * 24 * HOUR_MS);
+  const [hours, events] = await Promise.all([
+    knownHours(lawn.id, new Date(end - HOUR_MS), new Date(end + LOOK_HOURS * HOUR_MS)),
+    eventsNear(lawn.id, spray.plots.map((covered) => covered.plotId), new Date(end), until),
+  ]);
+  const rained = hours.filter((hour) => (hour.rainMm ?? 0) >= WATER_MM && hour.hourStartUtcMs + HOUR_MS > end).map((hour) => Math.max(0, (hour.hourStartUtcMs - end) / HOUR_MS));
+  const watered = events.filter((event) => event.kind === 'watering' || event.kind === 'rain').map((event) => (event.at.getTime() - end) / HOUR_MS).filter((after) => after <= LOOK_HOURS);
+  const wet = [...rained, ...watered];
+  const mown = events.find((event) => event.kind === 'mowing');
+  return {
+    airTempC: spray.airTempC,
+    hoursToWater: wet.length === 0 ? null : Math.min(...wet),
+    waterKnownHours: rainBetween(hours, end, end + LOOK_HOURS * HOUR_MS).hoursKnown,
+    daysToMowing: mown ? (mown.at.getTime() - end) / (24 * HOUR_MS) : null,
+  };
 }

@@ -7,7 +7,9 @@ import { createSpray, findSpray, updateSpray, type Spray, type SprayItemInput } 
 import type { SprayEntry } from '@/lib/forms/spray-form';
 import { amountForArea, doseFromRate } from '@/lib/spray/product-rate';
 import { showArea, showVolume } from '@/lib/units/display';
-import { isDryTankRate, isLiquidTankRate, type Rate } from '@/lib/units/rate';
+import { type MassUnit, toKg } from '@/lib/units/mass';
+import { type DryAreaRate, isDryTankRate, isLiquidTankRate, type LiquidAreaRate, type Rate } from '@/lib/units/rate';
+import { toL, VOLUME_UNITS, type VolumeUnit } from '@/lib/units/volume';
 import { instantOfLocal } from './lawn-time';
 import { notYet, tooLong } from './not-yet';
 import { attachWeather } from './spray-weather';
@@ -24,6 +26,13 @@ type Earlier = Spray['items'][number];
 /** What was planned stays with the spray when it is corrected. */
 function plannedOf(earlier: Earlier | undefined): Pick<SprayItemInput, 'plannedKg' | 'plannedL'> {
   return { plannedKg: earlier?.plannedKg ?? null, plannedL: earlier?.plannedL ?? null };
+}
+
+/** What went into the tank in all, as a rate on the ground it went to: by volume where a volume was typed, else by weight. */
+function rateOfTotal({ value, unit }: { value: number; unit: MassUnit | VolumeUnit }, areaM2: number): LiquidAreaRate | DryAreaRate {
+  const perHa = (amount: number) => Number(((amount / areaM2) * 10_000).toPrecision(9));
+  const volume = VOLUME_UNITS.find((one) => one === unit);
+  return volume === undefined ? { value: perHa(toKg({ value, unit: unit as MassUnit })), unit: 'kg/ha' } : { value: perHa(toL({ value, unit: volume })), unit: 'L/ha' };
 }
 
 const isSameRate = (earlier: Earlier, rate: { value: number; unit: string }) =>
@@ -90,7 +99,8 @@ export async function logSpray(lawnId: string, entry: SprayEntry, sprayId?: stri
   for (const [index, item] of entry.items.entries()) {
     const product = products.find((candidate) => candidate.id === item.productId) ?? used.get(item.productId);
     if (!product) return { ok: false, field: `items.${index}.productId`, message: 'Product: expected one from the shelf, got one that is not there any more' };
-    const rate = item.rate as Rate;
+    const asked = 'total' in item ? rateOfTotal(item.total, areaM2) : item.rate;
+    const rate = asked as Rate;
     if (carrierLPerHa === null && isTankRate(rate)) {
       return {
         ok: false,
@@ -104,14 +114,15 @@ export async function logSpray(lawnId: string, entry: SprayEntry, sprayId?: stri
     const earlier = before?.items.find((one) => one.productId === product.id);
     items.push({
       productId: product.id,
-      rateEnteredValue: item.rate.value,
-      rateEnteredUnit: item.rate.unit,
+      rateEnteredValue: asked.value,
+      rateEnteredUnit: asked.unit,
       rateKgPerHa: dose.massKgPerHa,
       rateLPerHa: dose.volumeLPerHa,
       actualKg: amount.massKg,
       actualL: amount.volumeL,
+      ...('total' in item ? { actualEnteredValue: item.total.value, actualEnteredUnit: item.total.unit } : {}),
       ...plannedOf(earlier),
-      ...(earlier && sameGround && isSameRate(earlier, item.rate) ? recordedOf(earlier) : {}),
+      ...(earlier && sameGround && isSameRate(earlier, asked) ? recordedOf(earlier) : {}),
     });
   }
 

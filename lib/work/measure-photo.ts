@@ -4,7 +4,7 @@ import { keepFailure, saveReadings } from '@/lib/diary/readings';
 import type { PhotoState, StateOutline } from '@/lib/diary/worked-out';
 import { scorePhoto } from '@/lib/darkroom/scorer';
 import { PhotoRefused } from '@/lib/darkroom/refused';
-import { photoPath } from '@/lib/darkroom/shelf';
+import { originalOf } from '@/lib/darkroom/originals';
 import type { PhotoKind } from '@/lib/darkroom/sniff';
 import { dataFolder } from '@/lib/forms/environment';
 import type { PlotReading } from '@/lib/photo/measure';
@@ -52,7 +52,7 @@ export async function measureState(photo: PhotoState, key: string): Promise<{ ok
   const folder = dataFolder();
   try {
     const scored = await scorePhoto({
-      path: photoPath(folder, photo.sha256, photo.kind as PhotoKind),
+      path: await originalOf(folder, { sha256: photo.sha256, kind: photo.kind as PhotoKind }),
       plots: accepted.map(({ plotId, corners, ground }) => ({ id: plotId, polygon: corners, ...(ground && ground.length === corners.length ? { groundMetres: ground } : {}) })),
       prints: { dataFolder: folder, sha256: photo.sha256 },
     });

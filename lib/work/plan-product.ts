@@ -53,6 +53,10 @@ export function planProduct(product: Product): PlanProduct {
     mostPerApplication: rateOf(product.labelMaxEnteredValue, product.labelMaxEnteredUnit),
     minIntervalDays: product.minIntervalDays,
     leastCarrierLPerHa: product.labelLeastCarrierLPerHa,
+    conditions: {
+      lowestTempC: product.labelLowestTempC, highestTempC: product.labelHighestTempC, rainfastHours: product.labelRainfastHours, reEntryHours: product.labelReEntryHours,
+      watering: product.labelWatering === 'water-in' || product.labelWatering === 'keep-dry' ? product.labelWatering : null, mowingWaitDays: product.labelMowingWaitDays,
+    },
     mostPerSeason: rateOf(product.seasonCapEnteredValue, product.seasonCapEnteredUnit),
     mostApplicationsPerSeason: product.seasonMostApplications,
     pack: packOf(product), currency: product.priceCurrency,

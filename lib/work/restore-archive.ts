@@ -8,10 +8,15 @@ import { readArchive } from '@/lib/archive/read';
 import { ArchiveRefused } from '@/lib/archive/refused';
 import { finishSwap, swapIn } from '@/lib/archive/swap';
 import { sentenceFor, settle, settleFolder } from '@/lib/archive/write';
+import { keepOriginal, originalAt } from '@/lib/darkroom/originals';
+import { copyFileToServer } from '@/lib/diary/copy-rows';
+import { postgresqlUrl } from '@/lib/diary/engine';
+import { hasRows } from '@/lib/diary/server-facts';
 import { applyMigrations } from '@/lib/diary/migrate';
+import { applyPostgresqlMigrations } from '@/lib/diary/migrate-postgresql';
 import { FolderInUse, FolderRefused, holdFolder, type Hold } from '@/lib/door/folder-lock';
 import { parseArchiveManifest } from '@/lib/forms/archive-manifest';
-import { photoEntryName } from './keep-archive';
+import { keepArchive, photoEntryName } from './keep-archive';
 import { proveForeign, proveOurs } from './prove-database';
 
 export interface Restored {
@@ -51,7 +56,10 @@ export async function restoreArchive(file: string, folder: string, now: Date, on
     await proveOurs(path.join(staged, databaseEntry), staged);
     await mkdir(path.join(staged, 'photos'), { recursive: true });
     await settleAll(staged);
-    const earlierData = await swapIn(folder, path.basename(staged), `before-restore-${stamp}`);
+    const server = postgresqlUrl();
+    const earlierData = server === undefined ? await swapIn(folder, path.basename(staged), `before-restore-${stamp}`) : await ontoServer(server, staged, folder, now);
+    // Where there is a store, what was restored goes there too; a stop before its end is for doctor to find.
+    for (const { name } of manifest.entries) await shelveEntry(folder, name);
     return { madeAt: manifest.madeAt, photos: manifest.entries.length - 1, missing: manifest.missing, migrated, earlierData };
   } catch (error) {
     if (!existsSync(path.join(folder, 'restoring.json'))) await rm(staged, { recursive: true, force: true }).catch(() => undefined);
@@ -59,6 +67,30 @@ export async function restoreArchive(file: string, folder: string, now: Date, on
   } finally {
     hold.release();
   }
+}
+
+/**
+ * The same for a diary on PostgreSQL. What is there is archived first; then photos come (each under its own hash, so none is in another's
+ * way), then all rows in one transaction. A stop before its end leaves the earlier diary, with photos that no row names.
+ * @returns the archive with the earlier diary, or null when it was empty
+ */
+async function ontoServer(server: string, staged: string, folder: string, now: Date): Promise<string | null> {
+  await applyPostgresqlMigrations(server);
+  const earlier = (await hasRows()) ? (await keepArchive({ now, held: true, target: path.join(folder, 'archives', `before-restore-${path.basename(staged).replace('restore-', '')}.zip`) })).path : null;
+  for (const shelf of await readdir(path.join(staged, 'photos'))) {
+    await mkdir(path.join(folder, 'photos', shelf), { recursive: true });
+    for (const name of await readdir(path.join(staged, 'photos', shelf))) await rename(path.join(staged, 'photos', shelf, name), path.join(folder, 'photos', shelf, name));
+    await settleFolder(path.join(folder, 'photos', shelf));
+  }
+  await settleFolder(path.join(folder, 'photos'));
+  await copyFileToServer(path.join(staged, databaseEntry), server);
+  await rm(staged, { recursive: true, force: true });
+  return earlier;
+}
+
+async function shelveEntry(folder: string, name: string): Promise<void> {
+  const photo = originalAt(name);
+  if (photo !== null) await keepOriginal(folder, photo);
 }
 
 async function proveDatabase(staged: string, names: readonly string[], missing: readonly string[]): Promise<void> {

@@ -31,6 +31,16 @@ function labelMax(rate: Rate) {
     labelLeastCarrierLPerHa: null,
     labelLeastCarrierEnteredValue: null,
     labelLeastCarrierEnteredUnit: null,
+    labelLowestTempC: null,
+    labelLowestTempEnteredValue: null,
+    labelLowestTempEnteredUnit: null,
+    labelHighestTempC: null,
+    labelHighestTempEnteredValue: null,
+    labelHighestTempEnteredUnit: null,
+    labelRainfastHours: null,
+    labelReEntryHours: null,
+    labelWatering: null,
+    labelMowingWaitDays: null,
   };
 }
 

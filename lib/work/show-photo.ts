@@ -2,7 +2,7 @@ import 'server-only';
 import { createReadStream } from 'node:fs';
 import { Readable } from 'node:stream';
 import { greennessMapPrint, printOf, type PrintWidth } from '@/lib/darkroom/prints';
-import { photoPath } from '@/lib/darkroom/shelf';
+import { originalOf } from '@/lib/darkroom/originals';
 import { KIND_FACTS, type PhotoKind } from '@/lib/darkroom/sniff';
 import { findPhoto } from '@/lib/diary/photos';
 import { dataFolder } from '@/lib/forms/environment';
@@ -21,7 +21,7 @@ export async function photoBytes(photoId: string, width: PrintWidth | 'original'
   if (!photo) return null;
   const kind = photo.kind as PhotoKind;
   const folder = dataFolder();
-  if (width === 'original') return { stream: open(photoPath(folder, photo.sha256, kind)), mediaType: KIND_FACTS[kind].mediaType, fileName: photo.fileName };
+  if (width === 'original') return { stream: open(await originalOf(folder, { sha256: photo.sha256, kind })), mediaType: KIND_FACTS[kind].mediaType, fileName: photo.fileName };
   if (width === 'map') return { stream: open(await greennessMapPrint(folder, { sha256: photo.sha256, kind })), mediaType: 'image/png', fileName: 'map.png' };
   return { stream: open(await printOf(folder, { sha256: photo.sha256, kind }, width)), mediaType: 'image/jpeg', fileName: photo.fileName };
 }

@@ -2,9 +2,11 @@ import 'server-only';
 import { decodePhoto, openingBytes } from '@/lib/darkroom/decode';
 import { inDecodeRoom } from '@/lib/darkroom/decode-room';
 import { readExif } from '@/lib/darkroom/exif';
+import { BucketTrouble } from '@/lib/darkroom/bucket';
+import { discardPhoto, keepOriginal } from '@/lib/darkroom/originals';
 import { makePrints } from '@/lib/darkroom/prints';
 import { PhotoRefused } from '@/lib/darkroom/refused';
-import { discardPhoto, letRunOut, ShelfTrouble, shelfTroubleFor, storeUpload, type StoredPhoto } from '@/lib/darkroom/shelf';
+import { letRunOut, ShelfTrouble, shelfTroubleFor, storeUpload, type StoredPhoto } from '@/lib/darkroom/shelf';
 import { DiaryTrouble, EntryThere } from '@/lib/diary/client';
 import { findLawn, type Lawn } from '@/lib/diary/lawns';
 import { createPhoto, findPhotoBySha256, updatePhoto, type TakenAtBasis } from '@/lib/diary/photos';
@@ -50,12 +52,14 @@ export async function takePhoto(source: ReadableStream<Uint8Array> | AsyncIterab
   const before = await alreadyThere(stored.sha256);
   if (before) return before;
   try {
+    // No row names a photo that the store, where there is one, doesn't have.
+    await keepOriginal(dataFolder(), stored);
     return await enterPhoto(lawn, stored, arrival);
   } catch (error) {
     // The same file sent twice at once: the other was entered first.
     const there = error instanceof EntryThere ? await alreadyThere(stored.sha256) : null;
     if (there) return there;
-    if (!stored.existed && !(await findPhotoBySha256(stored.sha256))) await discardPhoto(dataFolder(), stored.sha256, stored.kind);
+    if (!stored.existed && !(await findPhotoBySha256(stored.sha256))) await discardPhoto(dataFolder(), stored.sha256, stored.kind).catch(() => undefined);
     return answerFor(error);
   }
 }
@@ -71,7 +75,7 @@ async function alreadyThere(sha256: string): Promise<TakePhotoResult | null> {
 function answerFor(error: unknown): TakePhotoResult {
   const trouble = shelfTroubleFor(error);
   if (trouble instanceof PhotoRefused) return { ok: false, status: 400, message: trouble.message };
-  if (trouble instanceof ShelfTrouble) return { ok: false, status: 507, message: trouble.message };
+  if (trouble instanceof ShelfTrouble || trouble instanceof BucketTrouble) return { ok: false, status: 507, message: trouble.message };
   if (trouble instanceof DiaryTrouble) return { ok: false, status: 507, message: trouble.message };
   throw error;
 }

@@ -2,15 +2,16 @@ import 'server-only';
 import { createHash } from 'node:crypto';
 import { findLawn, type Lawn } from '@/lib/diary/lawns';
 import { BY_PERSON } from '@/lib/diary/outlines';
-import { adoptOutlines, outlinedNeighbours, photoIdsInOrder, photoStates, referencePhotos, type PhotoState, type StateOutline } from '@/lib/diary/worked-out';
+import { adoptOutlines, outlinedInOrder, outlinedNeighbours, photoIdsInOrder, photoStates, referencePhotos, type PhotoState, type StateOutline } from '@/lib/diary/worked-out';
 import { CHANGE } from '@/lib/photo/change';
 import { MARKS } from '@/lib/photo/marks';
+import { PLACE_MAP_VERSION } from '@/lib/lineup/place-map';
 import { METHOD_VERSION } from '@/lib/photo/measure';
 import { loadHistory, pairsOf, type History, type Pairing } from './baselines';
 import { COMPARE_VERSION } from './compare-photos';
 import { comparePhoto } from './compare-with-baseline';
 import type { GroundPlan } from './find-plots-by-cards';
-import { lineUpPhoto, placeByCards } from './line-up-photo';
+import { lineUpPhoto, placeByCards, type LineUpSource } from './line-up-photo';
 import { measureState } from './measure-photo';
 import { groundPlanOf } from './peg-cards';
 
@@ -32,7 +33,7 @@ export interface Stand {
   readonly wanted: Readonly<Record<Part, string>>;
   readonly holds: Readonly<Record<Part, boolean>>;
   /** What its outlines are found by, where a person set none: the lawn's plot cards, and other photos of the viewpoint. */
-  readonly source: { readonly plan: GroundPlan | null; readonly photos: { readonly last: PhotoState; readonly reference: PhotoState | null } | null };
+  readonly source: { readonly plan: GroundPlan | null; readonly photos: LineUpSource | null };
 }
 
 /** True when everything worked out of the photo still rests on what is in the diary now. */
@@ -67,6 +68,19 @@ function comparisonFingerprint(pairing: Pairing, edition: string): string {
   );
 }
 
+/** How many photos before it a photo's viewpoint is learned from: at least the first, fewer than twice as many, so that the map is learned on from photo to photo. */
+const LESSONS = 4;
+
+/** The photos of a viewpoint that teach where another one lies: the last few before it whose outlines count, its reference left aside. */
+function lessonsFor(state: PhotoState, outlined: readonly { readonly id: string; readonly takenAtMs: number; readonly sha256: string }[], referenceId: string | undefined): string[] {
+  const at = state.takenAt.getTime();
+  const before = outlined.filter((photo) => photo.id !== state.id && photo.id !== referenceId && (photo.takenAtMs < at || (photo.takenAtMs === at && photo.sha256 < state.sha256)));
+  return before.slice(Math.max(0, Math.floor((before.length - LESSONS) / LESSONS) * LESSONS)).map((photo) => photo.id);
+}
+
+/** What a viewpoint's map rests on when it is learned from these photos, the reference first. */
+const placeKey = (photos: readonly PhotoState[]): string => fingerprint(PLACE_MAP_VERSION, photos.map((photo) => [photo.sha256, shapes(photo)]));
+
 /** How the worked-out rows of some photos of a lawn stand. Cheap: rows by their index and a hash a photo, no pixels. */
 export async function standOf(lawnId: string, photoIds: readonly string[]): Promise<Map<string, Stand>> {
   const lawn = await findLawn(lawnId);
@@ -77,22 +91,27 @@ export async function standOf(lawnId: string, photoIds: readonly string[]): Prom
 
 async function standsIn(lawn: Lawn, history: History, states: readonly PhotoState[]): Promise<Stand[]> {
   const found = states.filter(areFound);
-  const [neighbours, references, pairings, plan] = await Promise.all([
+  const viewpoints = found.flatMap((state) => state.viewpointId ?? []);
+  const [neighbours, references, outlined, pairings, plan] = await Promise.all([
     outlinedNeighbours(found.map((state) => state.id)),
-    referencePhotos(found.flatMap((state) => state.viewpointId ?? [])),
+    referencePhotos(viewpoints),
+    outlinedInOrder(viewpoints),
     pairsOf(history, states),
     found.length === 0 ? null : groundPlanOf(lawn.id),
   ]);
-  const sourceIds = found.flatMap((state) => [neighbours.get(state.id)?.earlier ?? neighbours.get(state.id)?.later, references.get(state.viewpointId ?? '')].filter((id) => id != null));
+  const lessons = new Map(found.map((state) => [state.id, lessonsFor(state, outlined.get(state.viewpointId ?? '') ?? [], references.get(state.viewpointId ?? ''))]));
+  const sourceIds = found.flatMap((state) => [neighbours.get(state.id)?.earlier ?? neighbours.get(state.id)?.later, references.get(state.viewpointId ?? ''), ...lessons.get(state.id)!].filter((id) => id != null));
   const sources = new Map((await photoStates([...new Set(sourceIds)])).map((state) => [state.id, state]));
   return states.map((state): Stand => {
     const beside = neighbours.get(state.id);
     const last = sources.get(beside?.earlier ?? beside?.later ?? '') ?? null;
     const reference = sources.get(references.get(state.viewpointId ?? '') ?? '') ?? null;
-    const source = last && shapes(last).length > 0 ? { last, reference: reference && reference.id !== last.id && reference.id !== state.id && shapes(reference).length > 0 ? reference : null } : null;
+    const apart = reference && reference.id !== last?.id && reference.id !== state.id && shapes(reference).length > 0 ? reference : null;
+    const taught = apart ? (lessons.get(state.id) ?? []).flatMap((id) => sources.get(id) ?? []).filter((photo) => shapes(photo).length > 0) : [];
+    const source = last && shapes(last).length > 0 ? { last, reference: apart, learned: taught.map((photo, i) => ({ photo, key: placeKey([apart!, ...taught.slice(0, i + 1)]) })) } : null;
     const pairing = pairings.get(state.id) as Pairing;
     const wanted = {
-      outlines: areFound(state) && (source || plan) ? fingerprint(LINE_UP_VERSION, state.sha256, plan, source && [source.last.sha256, shapes(source.last), source.reference?.sha256 ?? null, source.reference ? shapes(source.reference) : null]) : '',
+      outlines: areFound(state) && (source || plan) ? fingerprint(LINE_UP_VERSION, state.sha256, plan, source && [source.last.sha256, shapes(source.last), source.reference?.sha256 ?? null, source.reference ? shapes(source.reference) : null, source.learned.at(-1)?.key ?? null]) : '',
       readings: readingsFingerprint(state),
       comparison: comparisonFingerprint(pairing, lawn.chartEdition),
     };

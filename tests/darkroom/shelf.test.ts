@@ -6,7 +6,8 @@ import sharp from 'sharp';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { decodePhoto } from '@/lib/darkroom/decode';
 import { greennessMapPrint, MAP_RANGE, printOf } from '@/lib/darkroom/prints';
-import { clearOrphans, discardPhoto, photoPath, storeUpload } from '@/lib/darkroom/shelf';
+import { discardPhoto } from '@/lib/darkroom/originals';
+import { clearOrphans, photoPath, storeUpload } from '@/lib/darkroom/shelf';
 import { scorePhoto, stopScorers } from '@/lib/darkroom/scorer';
 import { pictureOf } from '../support/pictures';
 

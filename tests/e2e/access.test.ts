@@ -4,6 +4,7 @@ import type { AxeResults } from 'axe-core';
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { openBrowser, sizes } from '../support/browser';
+import { addressesOfDemo } from '../support/every-page';
 import { startServer, type TestServer } from '../support/server';
 
 const axeSource = fs.readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
@@ -12,34 +13,11 @@ let server: TestServer;
 let browser: Browser;
 let addresses: string[] = [];
 
-/** The first address on a page that matches, or none. */
-async function firstLink(page: Page, from: string, pattern: RegExp): Promise<string[]> {
-  await page.goto(server.url + from);
-  const found = await page.locator('main a').evaluateAll((all) => all.map((link) => (link as HTMLAnchorElement).getAttribute('href') ?? ''));
-  const match = found.find((address) => pattern.test(address));
-  return match ? [match] : [];
-}
-
 beforeAll(async () => {
   server = await startServer({ demo: true });
   browser = await openBrowser();
   const page = await browser.newPage(sizes.desktop);
-  const [viewpoint] = await firstLink(page, '/photos', /^\/photos\?viewpoint=[a-z0-9]{8,}$/);
-  const [marked] = await firstLink(page, '/find?in=marks', /^\/photos\/[a-z0-9]{8,}$/);
-  const mark = marked ? await firstLink(page, marked, /^\/marks\/[a-z0-9]{8,}$/) : [];
-  addresses = [
-    '/', '/?show=sprays', '/plan', '/plan/new', '/plan/calibrate', '/sprays/new', '/events/new', '/events/new?kind=product', '/photos', '/capture', '/trials', '/trials/new', '/response', '/response/against', '/shelf', '/shelf/new', '/weather',
-    '/weather/import', '/lawn', '/lawn?new', '/find', '/find?q=iron', '/calendar', '/bin', '/keep', '/methods',
-    ...(await firstLink(page, '/?show=sprays', /^\/sprays\/[a-z0-9]{8,}$/)),
-    ...(await firstLink(page, '/photos', /^\/photos\/[a-z0-9]{8,}$/)),
-    ...(await firstLink(page, viewpoint ?? '/photos', /^\/compare\?/)),
-    ...(marked ? [marked, ...mark, ...mark.map((address) => `${address}/find-out`)] : []),
-    ...(await firstLink(page, '/shelf', /^\/shelf\/[a-z0-9]{8,}$/)),
-    ...(await firstLink(page, '/weather', /^\/weather\/day\//)),
-    ...(await firstLink(page, '/trials', /^\/trials\/[a-z0-9]{8,}$/)),
-    ...(await firstLink(page, '/?show=events', /^\/events\/[a-z0-9]{8,}$/)),
-    '/no-such-page',
-  ];
+  addresses = await addressesOfDemo(page, server.url);
   await page.close();
 });
 afterAll(async () => {

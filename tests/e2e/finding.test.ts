@@ -31,6 +31,45 @@ describe('the demo lawn, finding things and taking things back', () => {
     await page.close();
   }, 320_000);
 
+  test('the diary shows plots beside the check; the season is moved along by keys; one slider shows the time before', async () => {
+    const page = await browser.newPage(sizes.phone);
+    await page.goto(server.url);
+    expect(await page.locator('.answer-sheet').innerText()).toMatch(/turned darker than the check by 0\.\d{3} \(0\.\d{3} to 0\.\d{3}\)/);
+    const season = page.getByRole('region', { name: 'The season' });
+    const slide = season.getByRole('slider', { name: /Move along the season/ });
+    await slide.focus();
+    const newest = await slide.getAttribute('aria-valuetext');
+    await slide.press('ArrowLeft');
+    expect(await slide.getAttribute('aria-valuetext')).not.toBe(newest);
+    await slide.press('End');
+    expect(await slide.getAttribute('aria-valuetext')).toBe(newest);
+    const plot = season.getByRole('img', { name: 'C · full iron from above' });
+    await plot.scrollIntoViewIfNeeded();
+    await expect.poll(() => plot.evaluate((img: HTMLImageElement) => img.naturalWidth), { timeout: 20_000 }).toBeGreaterThan(300);
+    expect(await season.locator('.band-before').count()).toBe(0);
+    await season.getByRole('slider', { name: /time before the spray/ }).fill('100');
+    await expect.poll(() => season.locator('.band-before').first().evaluate((img: HTMLImageElement) => img.naturalWidth), { timeout: 20_000 }).toBeGreaterThan(300);
+    const wide = await page.evaluate(() => document.documentElement.scrollWidth);
+    expect(wide).toBeLessThanOrEqual(sizes.phone.viewport.width);
+    await page.close();
+  }, 120_000);
+
+  test('the lawn’s days come as a calendar file, and under a private address until it is revoked', async () => {
+    const file = await fetch(`${server.url}/api/calendar.ics`);
+    expect(file.headers.get('content-type')).toContain('text/calendar');
+    expect(await file.text()).toMatch(/^BEGIN:VCALENDAR\r\n[\s\S]*END:VCALENDAR\r\n$/);
+    const page = await browser.newPage(sizes.desktop);
+    await page.goto(`${server.url}/calendar`);
+    await page.getByRole('button', { name: 'Make a private address' }).click();
+    const address = await page.locator('.share-address a').innerText();
+    expect((await fetch(address)).headers.get('content-type')).toContain('text/calendar');
+    expect((await fetch(address.slice(0, -1) + (address.endsWith('A') ? 'B' : 'A'))).status).toBe(404);
+    await page.getByRole('button', { name: 'Revoke the address' }).click();
+    await page.getByRole('button', { name: 'Make a private address' }).waitFor();
+    expect((await fetch(address)).status).toBe(404);
+    await page.close();
+  }, 60_000);
+
   test('a search finds sprays by product and photos by viewpoint, and filters narrow it down', async () => {
     const page = await browser.newPage(sizes.desktop);
     await page.goto(server.url);

@@ -1,7 +1,7 @@
 import fs from 'node:fs';
 import os from 'node:os';
 import path from 'node:path';
-import type { Browser, Page } from 'playwright-core';
+import type { Browser, Locator, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { demoScenario } from '@/lib/demo/scenario';
 import { drawLawnPhoto } from '@/lib/demo/lawn-renderer';
@@ -29,6 +29,29 @@ afterAll(async () => {
   await server?.stop();
   fs.rmSync(scratch, { recursive: true, force: true });
 });
+
+/** Counts what a person's hands do: taps (a pick from a list is one) and fields typed into. */
+class Hands {
+  taps = 0;
+  typed = 0;
+  constructor(readonly page: Page) {}
+  async tap(target: Locator): Promise<void> {
+    this.taps += 1;
+    await target.click();
+  }
+  async pick(list: Locator, choice: string | { label: string }): Promise<void> {
+    this.taps += 1;
+    await list.selectOption(choice);
+  }
+  async type(field: Locator, text: string): Promise<void> {
+    this.typed += 1;
+    await field.fill(text);
+  }
+  async tapPhoto(at: readonly [number, number]): Promise<void> {
+    this.taps += 1;
+    await tap(this.page, at);
+  }
+}
 
 /** Taps a point of the photo given in the photo's own pixels. */
 async function tap(page: Page, [x, y]: readonly [number, number]): Promise<void> {
@@ -123,6 +146,66 @@ describe('from an empty diary to an answer', () => {
     await page.getByText('laid onto the later').waitFor();
     expect(errors).toEqual([]);
     await page.close();
+  });
+
+  test('by hand, from the welcome page to the first change against the check, takes at most 35 taps and 15 typed fields', async () => {
+    const own = await startServer();
+    const context = await browser.newContext({ ...sizes.desktop, locale: 'en-GB', timezoneId: 'Europe/Rome' });
+    const page = await context.newPage();
+    const hands = new Hands(page);
+    const nav = (name: string) => page.getByRole('navigation').getByRole('link', { name, exact: true });
+    await page.goto(own.url);
+    await hands.tap(page.getByRole('link', { name: 'Set up your lawn' }));
+    expect(await page.getByLabel('Units on screen').inputValue()).toBe('metric'); // as the browser's language says
+    await expect.poll(() => page.getByLabel('Time zone').inputValue()).toBe('Europe/Rome');
+    await hands.type(page.getByLabel('Where it lies'), '45.07, 7.69');
+    await hands.type(page.getByLabel('Length of a plot', { exact: true }), '7');
+    await hands.type(page.getByLabel('Width of a plot', { exact: true }), '1.5');
+    await hands.type(page.getByLabel('Tank', { exact: true }), '8');
+    await hands.type(page.getByLabel('Carrier volume', { exact: true }), '8');
+    await hands.tap(page.getByRole('button', { name: 'Start this lawn' }));
+    await page.getByRole('heading', { name: 'My lawn' }).waitFor();
+
+    await hands.tap(nav('Shelf'));
+    await hands.tap(page.getByRole('link', { name: 'Add the first one' }));
+    await hands.type(page.getByLabel('Name', { exact: true }), 'Iron salt');
+    await hands.pick(page.getByLabel('Form', { exact: true }), 'dry');
+    await hands.pick(page.getByLabel('What it is for'), 'iron');
+    await hands.type(page.getByLabel('Iron Fe'), '20');
+    await hands.type(page.getByLabel('Usual rate', { exact: true }), '1.1');
+    expect(await page.getByLabel('Usual rate: unit').inputValue()).toBe('g/m2');
+    await hands.tap(page.getByRole('button', { name: 'Put it on the shelf' }));
+    await page.getByRole('link', { name: 'Iron salt' }).waitFor();
+
+    await hands.tap(nav('Diary'));
+    await hands.tap(page.getByRole('link', { name: 'Log a spray' }));
+    await hands.type(page.getByLabel('Start'), '2026-04-14T08:35');
+    await hands.pick(page.getByLabel('Product 1'), { label: 'Iron salt' });
+    await hands.tap(page.getByRole('button', { name: 'Write it into the diary' }));
+    await page.getByRole('heading', { name: /Spray of/ }).waitFor();
+
+    await hands.tap(nav('Photos'));
+    hands.taps += 1; // the files are picked in the system's own window
+    await page.getByLabel('Photos', { exact: true }).setInputFiles([path.join(scratch, before.fileName), path.join(scratch, after.fileName)]);
+    await expect.poll(() => page.getByText(/Kept\./).count(), { timeout: 60_000 }).toBe(2);
+    await hands.tap(page.getByRole('link', { name: 'Outline the plots in the first' }));
+    await page.locator('.stage svg').waitFor();
+    await page.getByText('Tap the far left corner of').waitFor();
+    for (const strip of ['A', 'C'] as const) for (const corner of before.plotCorners[strip]) await hands.tapPhoto(corner);
+    await hands.tap(page.getByRole('button', { name: 'Save the outlines and measure' }));
+    await page.getByText('Measured 2 plots.').waitFor();
+    await hands.tap(page.getByRole('link', { name: /Outline the next photo|See it before and after/ }));
+    await page.waitForURL(/\/photos\/|\/compare/);
+    if (page.url().includes('/compare')) {
+      await hands.tap(page.getByRole('link', { name: /photo/i }).first());
+    }
+    const change = page.locator('.reading-value').first();
+    await expect.poll(async () => ((await change.count()) > 0 ? change.innerText() : ''), { timeout: 120_000 }).toMatch(/^[+−]0\.\d{3}/);
+    console.log(`first answer: ${hands.taps} taps, ${hands.typed} typed fields`);
+    expect(hands.taps).toBeLessThanOrEqual(35);
+    expect(hands.typed).toBeLessThanOrEqual(15);
+    await context.close();
+    await own.stop();
   });
 
   test('a file that is no photo gets one sentence and leaves nothing behind', async () => {

@@ -96,7 +96,7 @@ async function walk(edit: string): Promise<string[]> {
     const [value, interval] = [signed(headline.value), intervalText(headline)];
     should(`/photos/${photoId}`, page(`/photos/${photoId}`), `${value} (${interval})`);
     for (const address of ['/response', `/trials/${trialId}/analysis`, `/trials/${trialId}/report`, `/shared/${token}`]) should(address, page(address), `${value} ${interval}`);
-    should('/', page('/'), `changed ${value}`);
+    should('/', page('/'), value);
     should('values.csv', page(`/trials/${trialId}/values.csv`), String(headline.value));
   }
   // What a person said is the same wherever the patch is named.

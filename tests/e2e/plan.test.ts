@@ -67,9 +67,9 @@ describe('from an empty shelf to a printed tank card', () => {
     await pick(page, 2, /^Ammonium sulfate/, ['-0.5', 'lb/1000ft2']);
 
     // Impossible input speaks at its field, at once, and stays.
-    await page.getByText(/^Rate: expected a number above 0.*got '-0.5'$/).first().waitFor();
+    await page.getByText(/^Rate of product 1: expected a number above 0.*got '-0.5'$/).first().waitFor();
     await page.getByRole('button', { name: 'Keep this plan' }).click();
-    await page.getByText('nothing you typed is lost').or(page.getByText(/^Rate: expected a number above 0/)).first().waitFor();
+    await page.getByText('nothing you typed is lost').or(page.getByText(/^Rate of product 1: expected a number above 0/)).first().waitFor();
     expect(await page.locator('[name="items.1.rate.value"]').inputValue()).toBe('-0.5');
     expect(await page.locator('[name="items.0.rate.value"]').inputValue()).toBe('4');
     await page.reload();
@@ -150,10 +150,10 @@ describe('from an empty shelf to a printed tank card', () => {
     const later = new Date(`${await start.inputValue()}:00Z`);
     later.setUTCDate(later.getUTCDate() + 3);
     await start.fill(later.toISOString().slice(0, 16));
-    await page.getByText('Past the label', { exact: true }).first().waitFor();
+    await page.getByText('Against the label', { exact: true }).first().waitFor();
     await page.getByRole('button', { name: 'Keep this plan' }).click();
     await page.getByText(/^Reason: expected why this plan goes past a label limit/).first().waitFor();
-    await page.getByLabel('Why past the label?').fill('Second half of a split rate, agreed beforehand');
+    await page.getByLabel('Why against the label?').fill('Second half of a split rate, agreed beforehand');
     await page.getByRole('button', { name: 'Keep this plan' }).click();
     await page.getByText('Second half of a split rate, agreed beforehand').first().waitFor();
 

@@ -23,6 +23,12 @@ describe('a product as its label prints it', () => {
     expect(parsed.ok ? parsed.value.labelMaxRateKgPerHa : null).toBeCloseTo(24.412, 3);
     expect(parsed.ok ? parsed.value.labelLeastCarrierLPerHa : null).toBeCloseTo(407.46, 2); // 1 gal/1000 ft² (exact definitions)
   });
+  test('the three numbers on the bag are an analysis, and what is typed below goes before them', () => {
+    expect(read({ grade: '12-4-8' })).toMatchObject({ ok: true, value: { nOtherPercent: 12, nUreaPercent: 0, p2o5Percent: 4, k2oPercent: 8 } });
+    expect(read({ grade: '46 – 0 – 0', nUreaPercent: '46' })).toMatchObject({ ok: true, value: { nOtherPercent: 0, nUreaPercent: 46 } });
+    expect(errors({ grade: '21-0-0', nAmmoniacalPercent: '12' })['grade']).toBe('Three numbers on the bag: expected the nitrogen that the parts below add up to, 12 %, got 21 %');
+    expect(errors({ grade: '21' })['grade']).toMatch(/expected nitrogen, phosphate and potash such as 12-4-8, got '21'/);
+  });
   test('an empty composition is unknown, not water', () => {
     const parsed = read({ 'composition.0.substance': '', 'composition.0.percent': '' });
     expect(parsed).toMatchObject({ ok: true, value: { composition: null, mixingKind: null } });

@@ -43,6 +43,12 @@ describe('circumstances', () => {
     expect(cautions[3]!.value).toBe(90);
   });
 
+  test('a sun under the horizon asks whether the clock is right', () => {
+    const [caution, ...more] = circumstanceCautions({ ...UNKNOWN_CIRCUMSTANCES, sunElevationDeg: -13.4 }, null);
+    expect(more).toEqual([]);
+    expect(caution).toMatchObject({ code: 'low-sun', value: -13.4, sentence: expect.stringMatching(/^By its time the sun stood 13° under the horizon\. .*clock is wrong/) as string });
+  });
+
   test('a photo from twice as near is said to be from elsewhere', () => {
     expect(viewCaution(rectangle(0, 0, 100, 100), rectangle(0, 0, 200, 200))?.value).toBeCloseTo(2);
     expect(viewCaution(rectangle(0, 0, 100, 100), rectangle(5, 5, 110, 108))).toBeNull();

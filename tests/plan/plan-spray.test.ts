@@ -107,7 +107,7 @@ describe('acid: which water, which tank', () => {
   });
   test('hardness far above alkalinity is said, and raises the ionic strength the dose is worked out at', () => {
     const of = (hardness: string) => planned(typedPlan({ waterPh: '8', waterAlkalinity: { value: '50', unit: 'mg/L CaCO3' }, waterHardness: { value: hardness, unit: 'mg/L CaCO3' }, targetPh: '6', items: [citricForPh] }), facts([material('citric-anhydrous')])).chemistry;
-    expect(of('400').hardness).toContain('far above alkalinity 50');
+    expect(of('400').hardness).toContain('far above alkalinity ⟦alkalinity 50⟧');
     expect(of('90').hardness).toBeNull();
     // Calcium bicarbonate and chloride: ½(4·c_Ca + alk + c_Cl) with c_Ca = 400/100.09, the anions 400/50.04, mmol/L: 11.99.
     const dose = of('400').waterDose;
@@ -164,7 +164,7 @@ describe('checks over the diary', () => {
 describe('impossible input gets a sentence at its field', () => {
   const acid = material('phosphoric-75');
   test.each<[string, Partial<TypedPlan>, string, RegExp]>([
-    ['a negative rate', { items: [byRate('urea', '-1', 'lb/1000ft2')] }, 'items.0.rate', /^Rate: expected a number above 0.*, got '-1'$/],
+    ['a negative rate', { items: [byRate('urea', '-1', 'lb/1000ft2')] }, 'items.0.rate', /^Rate of product 1: expected a number above 0.*, got '-1'$/],
     ['a day the calendar hasn’t', { startedLocal: '2026-02-31T10:00', items: [byRate('urea', '1', 'lb/1000ft2')] }, 'startedLocal', /got '2026-02-31T10:00'$/],
     ['no plot', { plotIds: [], items: [byRate('urea', '1', 'lb/1000ft2')] }, 'plotIds', /expected at least one plot/],
     ['a plot of no area', { plotIds: ['nothing'], items: [byRate('urea', '1', 'lb/1000ft2')] }, 'plotIds', /^Area: expected more than 0 m², got 0/],

@@ -122,7 +122,7 @@ describe('randomisation', () => {
     }
   });
   it('refuses a design that cannot be laid out', () => {
-    expect(() => randomiseTrial({ ...blocks, blocks: 0 }, seededRandom(1))).toThrow('blocks: expected a whole number from 1 to 50, got 0');
+    expect(() => randomiseTrial({ ...blocks, blocks: 0 }, seededRandom(1))).toThrow('Replicates: expected a whole number from 1 to 50, got 0');
   });
 });
 

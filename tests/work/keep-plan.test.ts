@@ -218,7 +218,7 @@ describe('a plan becomes a spray', () => {
     const [row] = parse(csv ?? '', { columns: true }) as Record<string, string>[];
     expect(row).toMatchObject({
       'date (yyyy-mm-dd)': '2026-05-20', 'start (local time)': '19:05', 'end (local time)': '19:40', 'time zone': 'America/Denver', product: 'Urea 46-0-0', 'registration number': '123-45',
-      'total product, undiluted (kg)': '1.13398', 'area treated (1000 ft2)': '5', 'rate as typed': '0.5', 'rate as typed: unit': 'lb/1000ft2', applicator: `'@Ada, "the elder"`,
+      'total product, undiluted (kg)': '1.13398', 'area treated (1000 ft2)': '5', 'rate as entered': '0.5', 'rate as entered: unit': 'lb/1000ft2', applicator: `'@Ada, "the elder"`,
       'applicator certificate or licence number': 'CO-7', 'place or address': `'=HYPERLINK("x")`, 'air temperature (degC)': '20', 'wind speed (m/s)': '2.235', 'wind from (degrees)': '270', site: 'turfgrass',
     });
     expect((await spraysBetween(lawn.id, null, null)).length).toBe(1);

@@ -5,12 +5,20 @@ import { How } from '@/app/_ui/how';
 import { BeingWorkedOut } from '@/app/_ui/being-worked-out';
 import { dayText, momentText, spanText } from '@/lib/units/dates';
 import { markKindWords, markStateWords } from '@/app/_ui/mark-words';
+import type { MarkKindName } from '@/lib/diary/marks';
 import { showArea } from '@/lib/units/display';
+import { changesIn } from '@/lib/work/changes';
+import { viewsOf } from '@/lib/work/plot-cuts';
+import { judge } from '../../photos/[id]/actions';
 import { causesOfMark } from '@/lib/work/find-causes';
 import { CauseReportView } from '../cause-report';
+import { MarkPictures } from '../mark-pictures';
 import { TestedCauses } from '../tested-causes';
 
 export const metadata: Metadata = { title: 'A mark' };
+
+/** What a person says it is, or is not. */
+const NAMES: Record<MarkKindName, string> = { silver: 'a haze', blackening: 'a blackening', burn: 'a scorch', chlorosis: 'a yellowing', other: 'a patch' };
 
 export default async function MarkPage({ params, searchParams }: { params: Promise<{ id: string }>; searchParams: Promise<Record<string, string | string[] | undefined>> }) {
   const { spray: asked } = await searchParams;
@@ -19,6 +27,8 @@ export default async function MarkPage({ params, searchParams }: { params: Promi
   const { mark, photo, lawn, thread, spray, clearAt, otherSprays } = causes;
   const first = thread[0] ?? mark;
   const last = thread.at(-1) ?? mark;
+  const view = causes.pending ? undefined : viewsOf(photo.id, await changesIn(lawn.id, [photo.id]), [mark]).find((one) => one.plotId === mark.plotId);
+  const it = NAMES[mark.kind];
   return (
     <>
       <h1>
@@ -55,12 +65,18 @@ export default async function MarkPage({ params, searchParams }: { params: Promi
         </p>
       )}
       <section className="sheet">
-        <Link href={`/photos/${photo.id}`} className="stage" style={{ display: 'block', maxWidth: '40rem' }}>
-          <img src={`/api/photos/${photo.id}?width=960`} alt={`Photo of ${dayText(photo.takenAt, lawn)} with the mark outlined`} />
-          <svg viewBox={`0 0 ${photo.widthPx} ${photo.heightPx}`} aria-hidden="true">
-            <polygon className="mark-shape" points={mark.polygon.map(([x, y]) => `${x},${y}`).join(' ')} />
-          </svg>
-        </Link>
+        {view ? <MarkPictures view={view} atMs={photo.takenAt.getTime()} reader={lawn} /> : null}
+        <form action={judge} className="row mark-verdict">
+          <input type="hidden" name="id" value={mark.id} />
+          <input type="hidden" name="kind" value={mark.kind} />
+          <button type="submit" name="state" value="confirmed" className="button-plain" aria-pressed={mark.state === 'confirmed'}>
+            It is {it}
+          </button>
+          <button type="submit" name="state" value="dismissed" className="button-plain" aria-pressed={mark.state === 'dismissed'}>
+            It is not
+          </button>
+          <Link href={`/photos/${photo.id}`}>Call it something else, or see the whole photo</Link>
+        </form>
         {thread.length > 1 && (
           <p className="row">
             The same patch on{' '}

@@ -14,6 +14,7 @@ import type { FormResult } from '@/lib/forms/result';
 import { correctPhoto } from '@/lib/work/correct-photo';
 import { keepSightings, pointOut } from '@/lib/work/keep-sightings';
 import { judgeMark } from '@/lib/work/marks';
+import { afterOutlining } from '@/lib/work/after-outlining';
 import { outlinePlots } from '@/lib/work/outline-plots';
 import { renewLawnOf } from '@/lib/work/worked-out';
 
@@ -26,7 +27,8 @@ export async function saveOutlines(photoId: string, _previous: FormResult, data:
   // Photos that rest on this one follow.
   after(() => renewLawnOf(photoId));
   revalidatePath('/', 'layout');
-  return done.ok ? { ok: true, message: done.message } : { ok: false, message: done.message, errors: {} };
+  const next = done.ok ? await afterOutlining(photoId) : null;
+  return done.ok ? { ok: true, message: done.message, ...(next ? { next } : {}) } : { ok: false, message: done.message, errors: {} };
 }
 
 export async function addLandmark(photoId: string, _previous: FormResult, data: FormData): Promise<FormResult> {

@@ -39,10 +39,10 @@ export function MarksList({ marks, alone, system, reader, since }: { marks: Mark
               ))}
             </select>
             <button type="submit" name="state" value="confirmed" className="button-plain">
-              It is
+              Yes, it is there
             </button>
             <button type="submit" name="state" value="dismissed" className="button-plain">
-              Dismiss
+              No, it is not
             </button>
             {mark.state !== 'dismissed' && mark.isNew && (
               <Link className="button" href={`/marks/${mark.id}`}>

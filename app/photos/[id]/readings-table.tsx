@@ -1,4 +1,4 @@
-import { How } from '@/app/_ui/how';
+import { How, HowEach } from '@/app/_ui/how';
 import { intervalText, saysCheck, signed } from '@/app/_ui/change-text';
 import { dayText, type Reader } from '@/lib/units/dates';
 import { TableHold } from '@/app/_ui/table-hold';
@@ -139,7 +139,7 @@ export function ReadingsTable({ outlines, readings, differences, changes, reader
         </TableHold>
         <p className="soft">
           Dark green colour index = [(H − 60)/60 + (1 − S) + (1 − B)] / 3 of the mean hue, saturation and brightness of turf pixels, after Karcher and Richardson 2003, Crop Science 43:943–951. Method{' '}
-          {readings[0]?.methodVersion}. <How to="mask" /> <How to="interval" /> <How to="indices" />
+          {readings[0]?.methodVersion}. <HowEach to={['mask', 'interval', 'indices']} />
         </p>
       </details>
     </>

@@ -155,7 +155,7 @@ export function OutlineEditor({
       {draftAtMs !== null && (
         <div className="notice" role="status">
           <p>
-            These outlines were not saved yet; they are as you left them on {new Date(draftAtMs).toLocaleString(undefined, { dateStyle: 'medium', timeStyle: 'short' })}.
+            These outlines were not saved yet; they are as you left them on this device.
           </p>
           <button type="button" onClick={throwAway}>
             Throw them away
@@ -234,7 +234,7 @@ export function OutlineEditor({
       {(changed || outlines.length > 0) && (
         <ActionForm
           action={saveAndAccept}
-          submit={outlines.length === 0 && hadOutlines ? 'Save without outlines' : changed || outlines.some((outline) => !outline.accepted) ? 'Save the outlines and measure' : 'Measure again'}
+          submit={outlines.length === 0 && hadOutlines ? 'Save without outlines' : changed || outlines.some((outline) => !outline.accepted) ? 'Save the outlines and measure' : 'Read the colour again'}
           busy="Measuring …"
         >
           <input type="hidden" name="outlines" value={JSON.stringify(outlines.map(({ plotId, corners }) => ({ plotId, corners })))} />

@@ -55,7 +55,7 @@ export default async function SprayPage({ params }: { params: Promise<{ id: stri
         <h1>Spray of {momentText(spray.startedAt, lawn)}</h1>
         <div className="row">
           <Link className="button" href={`/plan/new?like=${spray.id}`}>
-            Plan the like again
+            Plan this again
           </Link>
           <Link className="button" href={`/sprays/${spray.id}/edit`}>
             Change
@@ -74,7 +74,7 @@ export default async function SprayPage({ params }: { params: Promise<{ id: stri
                   <th>Product</th>
                   {planned && <th className="number">Planned</th>}
                   <th className="number">{planned ? 'Went out' : 'Amount'}</th>
-                  <th className="number">Rate as typed</th>
+                  <th className="number">Rate, as entered</th>
                   <th className="number">On an area</th>
                 </tr>
               </thead>
@@ -146,7 +146,7 @@ export default async function SprayPage({ params }: { params: Promise<{ id: stri
             ))}
           </p>
           {spray.endedAt && <p>Ended {timeText(spray.endedAt, lawn)}.</p>}
-          <p>{weather.length > 0 ? `${weather.join(', ')} (${spray.weatherSource === 'hours' ? 'from the weather hours, wind at 2 m' : spray.weatherSource === 'plan' ? 'as typed in the plan, until the weather hours come' : 'typed'})` : 'Weather not recorded.'}</p>
+          <p>{weather.length > 0 ? `${weather.join(', ')} (${spray.weatherSource === 'hours' ? 'from the weather hours, wind near the ground' : spray.weatherSource === 'plan' ? 'as typed in the plan, until the weather hours come' : 'typed'})` : 'Weather not recorded.'}</p>
           {spray.measuredPh !== null && <p>pH of the mix {significant(spray.measuredPh)}.</p>}
           {spray.applicator && (
             <p>

@@ -336,7 +336,7 @@ export function ReadColumns({ lawnId, reader, fileId, preview, fields }: { lawnI
           </button>
         )}
         <button type="button" disabled={busy !== null} onClick={() => void drop()}>
-          Let this file go
+          Remove this file
         </button>
       </div>
     </>

@@ -8,6 +8,7 @@ import { readPaper } from '@/lib/forms/paper-query';
 import { measuredOut } from '@/lib/plan/measure-out';
 import type { SprayPlan } from '@/lib/plan/plan-spray';
 import { readTypedPlan } from '@/lib/plan/typed-plan';
+import type { CheckCode } from '@/lib/spray/check';
 import { CAUTIONS } from '@/lib/spray/cautions';
 import { showArea, showLength, showLiquidRate, showSpeed, showVolume, type UnitSystem } from '@/lib/units/display';
 import { keptPlan } from '@/lib/work/keep-plan';
@@ -20,6 +21,9 @@ import { PrintButton } from './print-button';
 import { asRead } from '@/lib/units/quantity';
 
 export const metadata: Metadata = { title: 'Tank card' };
+
+/** What a label wants kept after the spray belongs on the card, though nothing is wrong. */
+const TO_KEEP: ReadonlySet<CheckCode> = new Set(['label-rainfast', 'label-watering', 'label-mowing', 're-entry'] as const);
 
 /** The steps of one filling: mixing order, each product with its amount. */
 function cardLoads(plan: SprayPlan, system: UnitSystem): CardLoad[] {
@@ -50,7 +54,7 @@ export default async function CardPage({ params, searchParams }: { params: Promi
   const system = lawn.unitSystem;
   const { wish } = readTypedPlan(kept.typed);
   const window = await planWindow(lawn, spray.startedAt, plan.carrierLPerHa, wish ?? { airTempC: null, relHumidityPercent: null, windMPerS: null });
-  const warnings = plan.checks.filter((check) => check.level === 'over-label' || check.level === 'caution');
+  const warnings = plan.checks.filter((check) => check.level === 'over-label' || check.level === 'caution' || TO_KEEP.has(check.code));
   const ph = wish?.jarPH ?? (plan.chemistry.tank?.kind === 'predicted' ? plan.chemistry.tank.closed.pH : null);
   return (
     <article className={`tank-card on-${paper}`}>
@@ -72,6 +76,20 @@ export default async function CardPage({ params, searchParams }: { params: Promi
           {plan.sheet.recipes.length} {plan.sheet.recipes.length === 1 ? 'tank' : 'tanks'}
         </p>
       </header>
+      {(warnings.length > 0 || spray.overLimitReason) && (
+        <section className="card-warn">
+          <h2>Watch out</h2>
+          <ul>
+            {warnings.map((check) => (
+              <li key={`${check.code}-${check.sentence}`}>
+                {check.level === 'over-label' && <strong>Against the label. </strong>}
+                {asRead(check.sentence, system)} {check.fix}
+              </li>
+            ))}
+            {spray.overLimitReason && <li>Reason given: {spray.overLimitReason}</li>}
+          </ul>
+        </section>
+      )}
       <Checklist cardId={spray.id} loads={cardLoads(plan, system)} />
       <section>
         <h2>Walk</h2>
@@ -91,20 +109,6 @@ export default async function CardPage({ params, searchParams }: { params: Promi
           pH of the mix: {ph === null ? 'measure it' : `about ${ph.toFixed(1)}; measured`} <span className="blank" />
         </p>
       </section>
-      {(warnings.length > 0 || spray.overLimitReason) && (
-        <section className="card-warn">
-          <h2>Mind</h2>
-          <ul>
-            {warnings.map((check) => (
-              <li key={`${check.code}-${check.sentence}`}>
-                {check.level === 'over-label' && <strong>Past the label. </strong>}
-                {asRead(check.sentence, system)} {check.fix}
-              </li>
-            ))}
-            {spray.overLimitReason && <li>Reason given: {spray.overLimitReason}</li>}
-          </ul>
-        </section>
-      )}
       <section className="card-warn">
         <h2>Cautions</h2>
         <ul>

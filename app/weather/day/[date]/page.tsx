@@ -1,7 +1,7 @@
 import type { Metadata } from 'next';
 import Link from 'next/link';
 import { notFound } from 'next/navigation';
-import { How } from '@/app/_ui/how';
+import { HowEach } from '@/app/_ui/how';
 import { currentLawn } from '@/app/_ui/current-lawn';
 import { dateText, momentText, timeText } from '@/lib/units/dates';
 import { fixed, sunText, waterText } from '@/app/_ui/weather-text';
@@ -77,7 +77,7 @@ export default async function DayPage({ params }: { params: Promise<{ date: stri
             {rainSinceSpray.rain.hoursUnknown > 0.5 && `, at least (${Math.round(rainSinceSpray.rain.hoursUnknown)} h not known)`}.
           </p>
         )}
-        <p className="soft">A figure of the day is shown only when at most two of its hours are missing. <How to="eto" /> <How to="delta-t" /> <How to="sun" /></p>
+        <p className="soft">A figure of the day is shown only when at most two of its hours are missing. <HowEach to={['eto', 'delta-t', 'sun']} /></p>
       </section>
       <section className="sheet">
         <h2>By the hour</h2>
@@ -97,7 +97,7 @@ export default async function DayPage({ params }: { params: Promise<{ date: stri
                   <th className="number">VPD</th>
                   <th className="number">Wet bulb</th>
                   <th className="number">Delta T</th>
-                  <th className="number">Wind at 2 m</th>
+                  <th className="number">Wind near the ground</th>
                   <th className="number">Rain</th>
                   <th className="number">Sun, W/m²</th>
                   <th className="number">ETo</th>
