@@ -39,7 +39,7 @@ function pool(): Tinypool {
  * @throws PhotoRefused when it can't be decoded
  */
 export async function scorePhoto(request: ScoreRequest, { signal }: { signal?: AbortSignal } = {}): Promise<ScoredPhoto> {
-  const answer = await inDecodeRoom(await openingBytes(request.path), () => pool().run(request, signal === undefined ? {} : { signal }) as Promise<ScoreAnswer>);
+  const answer = await inDecodeRoom(await openingBytes(request.path, request.scale ?? 'own'), () => pool().run(request, signal === undefined ? {} : { signal }) as Promise<ScoreAnswer>);
   if ('refused' in answer) throw new PhotoRefused(answer.refused.code, answer.refused.sentence);
   return answer.scored;
 }

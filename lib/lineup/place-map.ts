@@ -185,6 +185,22 @@ export function groundBy(map: PlaceMap, pose: MapPose): Homography | null {
   return corners.every((corner) => applyHomography(h, corner).every(Number.isFinite)) ? h : null;
 }
 
+/** How far off, pixels of a photo of this pose, what is known of the ground may put it at the worst of some places of the reference photo: one standard deviation. */
+export function doubtOfGround(map: PlaceMap, pose: MapPose, places: readonly Point[]): number {
+  const { ground } = map;
+  if (!ground) return Infinity;
+  return Math.max(...places.map((place) => {
+    const [x, y] = shares(map, place);
+    const form = [x, y, 1];
+    const solved = solveRows(ground.information.map((row, i) => Float64Array.of(row[0], row[1], row[2], form[i]!)));
+    const variance = form.reduce((sum, value, i) => sum + value * solved[i]!, 0);
+    const nearness = form.reduce((sum, value, i) => sum + value * ground.plane[i]!, 0);
+    const sd = Number.isFinite(variance) ? Math.sqrt(Math.max(0, variance)) : Infinity;
+    const [a, b] = [project(pose, map.focal, x, y, nearness), project(pose, map.focal, x, y, nearness + sd)];
+    return Math.hypot(a[0] - b[0], a[1] - b[1]);
+  }));
+}
+
 /** A place of the reference photo in shares of its long side about its middle. */
 const shares = (map: PlaceMap, [x, y]: Point): [number, number] => {
   const view = viewOf(map);

@@ -34,6 +34,38 @@ export function agreeOrDoubt(
   return { verdict: direct.accepted || byLast.accepted ? 'one' : 'doubt', fromReference: best, gapPercent };
 }
 
+/** Where a viewpoint's map of lasting points puts the ground, and how far off that may be: one standard deviation, percent of the diagonal. */
+export interface ByPlace {
+  readonly fromReference: Homography;
+  readonly doubtPercent: number;
+}
+
+/** A way that may not have been accepted, with how near it came: 0..1, accepted from 0.5. */
+export interface Guess extends Route {
+  readonly confidence: number;
+}
+
+/** A map that knows the place worse than this takes no part, percent. */
+const VAGUE = 0.45;
+/** A way refused with less than this is no more than a guess and not worth confirming. */
+const WORTH_CONFIRMING = 0.2;
+/** Two ways as near as this confirm each other, percent. */
+const CONFIRMS = 0.7;
+
+/**
+ * The loop closed: the way found by how the ground looks must end where the lasting points round it put the ground, which other
+ * photos taught. Where it doesn't, none is trusted. A way that fell short by itself is trusted when the map ends at the same place.
+ */
+export function heldToPlace(agreement: Agreement, guesses: readonly Guess[], place: ByPlace | null, outlines: readonly Polygon[], diagonal: number, tolerancePercent = 1): Agreement {
+  if (!place || !(place.doubtPercent <= VAGUE)) return agreement;
+  const points = outlines.flat();
+  const gapTo = (map: Homography): number => (100 * widest(map, place.fromReference, points)) / diagonal;
+  if (agreement.verdict !== 'doubt') return gapTo(agreement.fromReference) > tolerancePercent + 2 * place.doubtPercent ? { ...agreement, verdict: 'doubt' } : agreement;
+  const near = guesses.filter((guess) => guess.confidence >= WORTH_CONFIRMING && gapTo(guess.fromReference) <= CONFIRMS).sort((a, b) => b.confidence - a.confidence)[0];
+  // Of two accepted ways that differ, the map says which; of none, the place it puts the ground is the better guess.
+  return near ? { verdict: 'agree', fromReference: near.fromReference, gapPercent: gapTo(near.fromReference) } : guesses.some((guess) => guess.accepted) ? agreement : { ...agreement, fromReference: place.fromReference };
+}
+
 function widest(a: Homography, b: Homography, points: readonly Point[]): number {
   let most = 0;
   for (const p of points) {

@@ -59,7 +59,7 @@ const manyBytes = 250_000_000;
 async function bytesOf(request: PairRequest): Promise<{ bytes: number; request: PairRequest }> {
   if ('look' in request || 'cards' in request) return { bytes: (await openingCost('look' in request ? request.look.path : request.cards.path)).openingBytes, request };
   if ('find' in request) {
-    const [after, ...known] = await Promise.all([request.find.after, request.find.last.path, ...(request.find.reference ? [request.find.reference.path] : [])].map((file) => openingCost(file)));
+    const [after, ...known] = await Promise.all([request.find.after, request.find.last.path, ...(request.find.reference ? [request.find.reference.path] : []), ...(request.find.place?.learned ?? []).map(({ photo }) => photo.path)].map((file) => openingCost(file)));
     const held = after?.heldBytes ?? 0;
     return { bytes: Math.max(after?.openingBytes ?? 0, ...known.map((one) => held + one.openingBytes)), request };
   }

@@ -2,10 +2,12 @@ import 'server-only';
 import { decodePhoto } from '@/lib/darkroom/decode';
 import { focalOf } from '@/lib/darkroom/exif';
 import { registerPair } from '@/lib/lineup/register';
-import { agreeOrDoubt } from '@/lib/photo/agree';
-import { composeHomographies, applyHomography, type Homography } from '@/lib/photo/homography';
+import { locateBy } from '@/lib/lineup/locate';
+import { agreeOrDoubt, heldToPlace } from '@/lib/photo/agree';
+import { composeHomographies, applyHomography, invertHomography, type Homography } from '@/lib/photo/homography';
 import { fitHomography } from '@/lib/photo/homography-fit';
 import type { Pixels, Point, Polygon } from '@/lib/photo/pixels';
+import { placeMapOf, seenIn, sharedCorners, type PlaceSource } from './viewpoint-place';
 
 /** An earlier photo of the viewpoint and where its plots lie. */
 export interface KnownPhoto {
@@ -20,6 +22,8 @@ export interface FindRequest {
   readonly last: KnownPhoto;
   /** The viewpoint's reference photo, when it is another than the last. */
   readonly reference?: KnownPhoto;
+  /** What the viewpoint's map is learned from, once two of its photos have outlines. */
+  readonly place?: PlaceSource;
 }
 
 export interface FoundPlots {
@@ -32,34 +36,37 @@ export interface FoundPlots {
 
 /**
  * Finds the plots of a viewpoint in a new photo: by way of its last photo, and straight from its reference photo, so that
- * small errors can't add up from photo to photo. The two ways must end at the same place. Runs on the comparing thread.
+ * small errors can't add up from photo to photo. The two ways must end at the same place, and where the viewpoint's map of lasting
+ * points puts the ground. Runs on the comparing thread.
  */
-export async function findPlots({ after, last, reference }: FindRequest): Promise<FoundPlots> {
+export async function findPlots({ after, last, reference, place }: FindRequest): Promise<FoundPlots> {
   const { pixels } = await decodePhoto(after);
   const later: Later = { pixels, focal: await focalOf(after, pixels) };
   const fromLast = await register(last, later);
   const carried = (map: Homography, known: KnownPhoto) => Object.fromEntries(known.plots.map((plot) => [plot.id, plot.corners.map((corner) => applyHomography(map, corner))]));
   const simple: FoundPlots = { sure: fromLast.status === 'ok', confidence: fromLast.confidence, corners: carried(fromLast.homography, last) };
   if (!reference) return simple;
-  const shared = last.plots.flatMap((plot) => {
-    const other = reference.plots.find((candidate) => candidate.id === plot.id && candidate.corners.length === plot.corners.length);
-    return other ? [{ reference: other.corners, last: plot.corners }] : [];
-  });
-  const between = shared.length === 0 ? null : fitHomography(shared.flatMap((plot) => [...plot.reference]), shared.flatMap((plot) => [...plot.last]));
+  const shared = sharedCorners(reference, last);
+  const between = shared.reference.length === 0 ? null : fitHomography(shared.reference, shared.other);
   if (between === null) return simple;
   const direct = await register(reference, later);
-  const agreement = agreeOrDoubt(
-    { fromReference: direct.homography, accepted: direct.status === 'ok' },
-    { fromReference: composeHomographies(fromLast.homography, between), accepted: fromLast.status === 'ok' },
-    shared.map((plot) => plot.reference),
-    Math.hypot(pixels.width, pixels.height),
-  );
+  const ways = [
+    { fromReference: direct.homography, accepted: direct.status === 'ok', confidence: direct.confidence },
+    { fromReference: composeHomographies(fromLast.homography, between), accepted: fromLast.status === 'ok', confidence: fromLast.confidence },
+  ] as const;
+  const diagonal = Math.hypot(pixels.width, pixels.height);
+  const byPlace = place ? locateBy(await placeMapOf(place), await seenIn(after, pixels), shared.reference) : null;
+  const agreement = heldToPlace(agreeOrDoubt(...ways, [shared.reference], diagonal), ways, byPlace, [shared.reference], diagonal);
   const used = direct.status === 'ok' || fromLast.status !== 'ok' ? direct : fromLast;
-  const known = { ...last, plots: last.plots.filter((plot) => !reference.plots.some((other) => other.id === plot.id)) };
+  const onlyInLast = { ...last, plots: last.plots.filter((plot) => !reference.plots.some((other) => other.id === plot.id)) };
+  const back = invertHomography(between);
+  const byAgreed = fromLast.status === 'ok' || back === null ? fromLast.homography : composeHomographies(agreement.fromReference, back);
+  const sure = agreement.verdict !== 'doubt';
   return {
-    sure: agreement.verdict !== 'doubt',
-    confidence: used.confidence,
-    corners: { ...carried(fromLast.homography, known), ...carried(agreement.fromReference, reference) },
+    sure,
+    // What the map confirmed stands at the limit.
+    confidence: sure ? Math.max(0.5, used.confidence) : used.confidence,
+    corners: { ...carried(byAgreed, onlyInLast), ...carried(agreement.fromReference, reference) },
   };
 }
 

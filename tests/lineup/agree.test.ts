@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { agreeOrDoubt } from '@/lib/photo/agree';
+import { agreeOrDoubt, heldToPlace } from '@/lib/photo/agree';
 import { composeHomographies, IDENTITY, type Homography } from '@/lib/photo/homography';
 import type { Point } from '@/lib/photo/pixels';
 
@@ -33,5 +33,34 @@ describe('agreeOrDoubt', () => {
       return agreeOrDoubt({ fromReference: IDENTITY, accepted: true }, { fromReference: chained, accepted: true }, PLOT, DIAGONAL).verdict;
     });
     expect(verdicts).toEqual(['agree', 'agree', 'agree', 'doubt']);
+  });
+});
+
+describe('heldToPlace', () => {
+  const place = (x: number, doubtPercent = 0.2) => ({ fromReference: shift(x), doubtPercent });
+  const way = (x: number, confidence: number) => ({ fromReference: shift(x), accepted: confidence >= 0.5, confidence });
+  const held = (direct: ReturnType<typeof way>, byLast: ReturnType<typeof way>, by: ReturnType<typeof place> | null) =>
+    heldToPlace(agreeOrDoubt(direct, byLast, PLOT, DIAGONAL), [direct, byLast], by, PLOT, DIAGONAL);
+
+  it('doubts what was accepted when things round the lawn put the ground elsewhere', () => {
+    expect(held(way(20, 0.8), way(21, 0.1), place(22)).verdict).toBe('one');
+    expect(held(way(20, 0.8), way(21, 0.1), place(60)).verdict).toBe('doubt');
+    expect(held(way(20, 0.8), way(21, 0.7), place(60)).verdict).toBe('doubt');
+  });
+
+  it('trusts a way that fell a little short when the map ends at the same place, and never one that is mere guesswork', () => {
+    expect(held(way(20, 0.4), way(300, 0.1), place(23))).toMatchObject({ verdict: 'agree', fromReference: shift(20) });
+    expect(held(way(20, 0.05), way(21, 0.1), place(20)).verdict).toBe('doubt');
+    expect(held(way(20, 0.4), way(21, 0.4), place(40)).verdict).toBe('doubt');
+  });
+
+  it('says which of two accepted ways is right', () => {
+    expect(held(way(20, 0.7), way(60, 0.9), place(22))).toMatchObject({ verdict: 'agree', fromReference: shift(20) });
+    expect(held(way(20, 0.7), way(60, 0.9), place(100)).verdict).toBe('doubt');
+  });
+
+  it('leaves everything as it is where the map is vague or there is none', () => {
+    expect(held(way(20, 0.8), way(21, 0.1), place(60, 0.6)).verdict).toBe('one');
+    expect(held(way(20, 0.4), way(21, 0.4), null).verdict).toBe('doubt');
   });
 });

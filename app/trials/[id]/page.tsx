@@ -40,6 +40,9 @@ export default async function TrialPage({ params, searchParams }: { params: Prom
           <Link className="button" href={`${base}/rate`}>
             Rate blind
           </Link>
+          <Link className="button" href={`${base}/on-site`}>
+            On the lawn
+          </Link>
           <Link className="button" href={`${base}/report`}>
             Report
           </Link>

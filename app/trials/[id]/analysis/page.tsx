@@ -6,6 +6,8 @@ import Link from 'next/link';
 import { notFound } from 'next/navigation';
 import { isDoubt } from '@/lib/photo/cautions';
 import { MARKED, MEASURES, readAnalysisQuery } from '@/lib/forms/trial-form';
+import { columnKey, columnsOf } from '@/lib/trial/measurement';
+import { unitLabel } from '@/lib/units/display';
 import { analyseRecord } from '@/lib/work/trial-analysis';
 import { daysOfSprays } from '@/lib/work/trial-days';
 import { marksByDay } from '@/lib/work/test-a-cause';
@@ -33,10 +35,11 @@ export default async function AnalysisPage({ params, searchParams }: { params: P
   const base = `/trials/${trial.id}`;
   const findings = analyseRecord(record, choices);
   const { analysis } = findings;
+  const columns = columnsOf(record.measurements);
   const tested = analysis.byDay.some((day) => day.analysis.kind === 'tested');
   const link = (part: Partial<typeof choices>) => {
-    const { margin, ...rest } = { ...choices, ...part };
-    return `${base}/analysis?${new URLSearchParams({ ...rest, ...(margin === null ? {} : { margin: String(margin) }) }).toString()}`;
+    const { margin, column, ...rest } = { ...choices, ...part };
+    return `${base}/analysis?${new URLSearchParams({ ...rest, ...(column === null ? {} : { column }), ...(margin === null ? {} : { margin: String(margin) }) }).toString()}`;
   };
   const photos = [...new Map(record.readings.map((reading) => [reading.photoId, reading])).values()];
   const doubtful = photos.filter((photo) => photo.cautions.some((caution) => isDoubt(caution.code)));
@@ -55,9 +58,15 @@ export default async function AnalysisPage({ params, searchParams }: { params: P
       </div>
       <BeingWorkedOut lawnId={record.lawn.id} photos={record.pending} />
       <nav className="row" aria-label="What is analysed">
-        {MEASURES.map((measure) => (
+        {MEASURES.filter((measure) => measure !== 'measured').map((measure) => (
           <Link key={measure} className="chip" aria-current={measure === choices.measure} href={link({ measure })}>
             {MEASURE_WORDS[measure]}
+          </Link>
+        ))}
+        {columns.map((column) => (
+          <Link key={columnKey(column)} className="chip" aria-current={choices.measure === 'measured' && choices.column === columnKey(column)} href={link({ measure: 'measured', column: columnKey(column) })}>
+            {column.name}
+            {column.unit && `, ${unitLabel(column.unit)}`}
           </Link>
         ))}
       </nav>
@@ -79,10 +88,11 @@ export default async function AnalysisPage({ params, searchParams }: { params: P
       </nav>
       <form className="fields" action={`${base}/analysis`} style={{ marginBottom: '1rem' }}>
         <input type="hidden" name="measure" value={choices.measure} />
+        {choices.column !== null && <input type="hidden" name="column" value={choices.column} />}
         <input type="hidden" name="comparison" value={choices.comparison} />
         <input type="hidden" name="marked" value={choices.marked} />
         <div className="field">
-          <label htmlFor="margin">Alike within, {choices.measure === 'rating' ? 'points' : 'index units'}</label>
+          <label htmlFor="margin">Alike within, {choices.measure === 'rating' ? 'points' : choices.measure === 'measured' ? 'the column’s unit' : 'index units'}</label>
           <div className="amount">
             <input id="margin" name="margin" inputMode="decimal" defaultValue={choices.margin ?? ''} placeholder="0.01" />
             <button type="submit">Ask</button>

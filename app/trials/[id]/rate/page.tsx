@@ -51,6 +51,9 @@ export default async function RatePage({ params, searchParams }: { params: Promi
       </div>
       <section className="sheet">
         <p>You see each strip cropped and straightened, without its name, in an order drawn by lot. Nobody’s earlier scores are shown before you have given yours.</p>
+        <p>
+          Standing on the lawn? <Link href={`${base}/on-site`}>Rate by stake number, without a photo</Link>.
+        </p>
         {days.length === 0 ? (
           <p className="notice">
             No strip is outlined in a photo yet. <Link href="/photos">Add photos</Link> first.
