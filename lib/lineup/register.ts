@@ -378,7 +378,7 @@ function look(
   const map = toCopy(full, level);
   const scale = level.before.scale;
   const [x0, x1, y0, y1] = [0, 0, 1, 1].map((k, i) => scale * (i % 2 === 0 ? Math.min : Math.max)(...plots.map((p) => p[k]!))) as [number, number, number, number];
-  const part = crop ? cropped(level.before, [x0, x1, y0, y1]) : { planes: level.before, left: 0, top: 0 };
+  const part = crop ? cropped(level.before, x0, x1, y0, y1) : { planes: level.before, left: 0, top: 0 };
   const partMap = composeHomographies(map, [1, 0, part.left, 0, 1, part.top, 0, 0, 1]);
   const sightings = sight(part.planes, level.after, partMap, windows).map((found) => {
     const s = { ...found, x: found.x + part.left, y: found.y + part.top };
@@ -394,17 +394,25 @@ function look(
 const AROUND = 0.5;
 
 /** The part of a copy about the plots' box (left, right, top, bottom), and where it lies. */
-function cropped(planes: Planes, [x0, x1, y0, y1]: readonly [number, number, number, number]): { planes: Planes; left: number; top: number } {
+function cropped(planes: Planes, x0: number, x1: number, y0: number, y1: number): { planes: Planes; left: number; top: number } {
+  const box = [x0, x1, y0, y1].join();
+  const known = crops.get(planes);
+  if (known?.box === box) return known;
   const [mx, my] = [AROUND * (x1 - x0) + 24, AROUND * (y1 - y0) + 24];
   const left = Math.max(0, Math.floor(x0 - mx));
   const top = Math.max(0, Math.floor(y0 - my));
   const width = Math.min(planes.width, Math.ceil(x1 + mx)) - left;
   const height = Math.min(planes.height, Math.ceil(y1 + my)) - top;
-  if (width >= planes.width && height >= planes.height) return { planes, left: 0, top: 0 };
-  const data = new Float32Array(4 * width * height);
-  for (let y = 0; y < height; y++) data.set(planes.data.subarray(4 * ((top + y) * planes.width + left), 4 * ((top + y) * planes.width + left + width)), 4 * y * width);
-  return { planes: { width, height, scale: planes.scale, data }, left, top };
+  const whole = width >= planes.width && height >= planes.height;
+  const data = whole ? planes.data : new Float32Array(4 * width * height);
+  if (!whole) for (let y = 0; y < height; y++) data.set(planes.data.subarray(4 * ((top + y) * planes.width + left), 4 * ((top + y) * planes.width + left + width)), 4 * y * width);
+  const part = whole ? { box, planes, left: 0, top: 0 } : { box, planes: { width, height, scale: planes.scale, data }, left, top };
+  crops.set(planes, part);
+  return part;
 }
+
+/** The part of each copy that was asked for last: one copy is looked at more than once. */
+const crops = new WeakMap<Planes, { box: string; planes: Planes; left: number; top: number }>();
 
 const toCopy = (full: Homography, l: Pair<Planes>): Homography => betweenCopies(full, l.before.scale, l.after.scale);
 const toFull = (map: Homography, l: Pair<Planes>): Homography => betweenFullSize(map, l.before.scale, l.after.scale);
