@@ -45,11 +45,11 @@ async function answers(url: string, child: ChildProcess): Promise<void> {
 }
 
 /** Serves the built pages on a free port with a fresh data folder (or the one given). */
-export async function startServer(options: { dataFolder?: string; demo?: boolean; env?: Record<string, string> } = {}): Promise<TestServer> {
+export async function startServer(options: { dataFolder?: string; demo?: true | 'metric'; env?: Record<string, string> } = {}): Promise<TestServer> {
   const dataFolder = options.dataFolder ?? fs.mkdtempSync(path.join(os.tmpdir(), 'swathbook-e2e-'));
   const env = { SWATHBOOK_DATA: dataFolder, NODE_ENV: 'production' as const, NEXT_TELEMETRY_DISABLED: '1' };
   await runToEnd(command('migrate'), env);
-  if (options.demo) await runToEnd(command('seed-demo'), env);
+  if (options.demo) await runToEnd([...command('seed-demo'), ...(options.demo === 'metric' ? ['metric'] : [])], env);
   const port = await freePort();
   const child = spawn(process.execPath, ['lib/commands/front.mjs'], {
     cwd: root,

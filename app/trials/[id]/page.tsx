@@ -81,7 +81,7 @@ export default async function TrialPage({ params, searchParams }: { params: Prom
         <div>
           <section className="sheet">
             <h2>What is due</h2>
-            <DueList due={due} base={base} />
+            <DueList due={due} base={base} reader={lawn} />
             <a className="button" href={`${base}/calendar`}>
               Photo days for your calendar (.ics)
             </a>

@@ -17,6 +17,7 @@ import { MarksOnStrips } from '../../marks-on-strips';
 import { StripsByDay } from '../../strips-by-day';
 import { LeaveOutForm } from './leave-out-form';
 import { leaveOut, takeBackIn, takePlotBackIn } from '../../actions';
+import { dateText } from '@/lib/units/dates';
 
 const MARKED_WORDS: Readonly<Record<(typeof MARKED)[number], string>> = {
   'left-out': 'without marked patches',
@@ -169,8 +170,8 @@ export default async function AnalysisPage({ params, searchParams }: { params: P
               </li>
             ))}
         </ul>
-        {doubtful.length > 0 && <p className="soft">Photos with cautions: {doubtful.map((photo) => photo.on).join(', ')}.</p>}
-        <LeaveOutForm action={leaveOut.bind(null, trial.id)} photos={photos.map((photo) => ({ id: photo.photoId, on: photo.on }))} strips={trial.plots.map((plot) => ({ id: plot.plotId, label: labelOf(trial, plot.plotId) }))} />
+        {doubtful.length > 0 && <p className="soft">Photos with cautions: {doubtful.map((photo) => dateText(photo.on, record.lawn)).join(', ')}.</p>}
+        <LeaveOutForm action={leaveOut.bind(null, trial.id)} photos={photos.map((photo) => ({ id: photo.photoId, on: dateText(photo.on, record.lawn) }))} strips={trial.plots.map((plot) => ({ id: plot.plotId, label: labelOf(trial, plot.plotId) }))} />
       </section>
     </>
   );
