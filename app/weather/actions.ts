@@ -5,8 +5,9 @@ import { expectCall } from '@/lib/forms/action-call';
 import { parseForm } from '@/lib/forms/fields';
 import { enteredOf, TypedForecastForm } from '@/lib/forms/typed-forecast-form';
 import type { FormResult } from '@/lib/forms/result';
-import { WeatherServiceForm } from '@/lib/forms/weather-service';
+import { ServiceLookForm, WeatherServiceForm } from '@/lib/forms/weather-service';
 import { saveServiceSettings } from '@/lib/work/ask-weather-service';
+import { lookAtAnswer, type AnswerLook } from '@/lib/work/look-at-answer';
 import { attachWeather } from '@/lib/work/spray-weather';
 import { dropTypedForecast, keepTypedForecast } from '@/lib/work/typed-forecast';
 import { undoWeatherImport } from '@/lib/work/take-weather-file';
@@ -50,4 +51,11 @@ export async function forgetTypedForecast(lawnId: string): Promise<void> {
   expectCall({ ids: [lawnId] });
   await dropTypedForecast(lawnId);
   revalidatePath('/', 'layout');
+}
+
+/** One look at a service's answer, for matching its names; nothing is kept. */
+export async function lookAtService(lawnId: string, data: FormData): Promise<AnswerLook> {
+  expectCall({ ids: [lawnId], form: data });
+  const parsed = parseForm(ServiceLookForm, data);
+  return parsed.ok ? lookAtAnswer(lawnId, parsed.value, new Date()) : { ok: false, message: parsed.message };
 }
