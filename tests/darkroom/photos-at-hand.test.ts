@@ -40,7 +40,7 @@ describe('photos at hand', () => {
 
   it('a file that can’t be opened is tried again', async () => {
     const file = path.join(folder, 'e.png');
-    await expect(photoAtHand(file)).rejects.toThrow();
+    await expect(photoAtHand(file)).rejects.toThrow('Expected a photo at');
     await photo('e.png', 70, 3);
     expect((await photoAtHand(file)).pixels.data[1]).toBe(70);
   });
