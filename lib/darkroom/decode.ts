@@ -5,6 +5,7 @@ import { Worker } from 'node:worker_threads';
 import sharp, { type Metadata, type Sharp, type SharpOptions } from 'sharp';
 import type { Pixels } from '../photo/pixels';
 import { halved, scaleFor, type PhotoScale } from '../photo/scale';
+import { coresForPhotos } from './cores';
 import { readHeifFacts, type HeifFacts } from './heif-boxes';
 import { PhotoRefused } from './refused';
 import { describeOther, PHOTO_KINDS_IN_WORDS, sniff, SNIFF_BYTES, type PhotoKind } from './sniff';
@@ -55,6 +56,8 @@ export type AskedScale = PhotoScale | 'own';
 
 // Each decoded photo is used once; keeping libvips' operation cache would only hold memory.
 sharp.cache(false);
+// Threads of one operation, beside those of others at work: no more than may be busy with photos.
+sharp.concurrency(coresForPhotos());
 
 /**
  * What a photo is, from its header alone: kind, upright size. Nothing is decoded, so a picture of absurd size costs nothing.
