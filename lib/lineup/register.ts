@@ -6,9 +6,10 @@ import { coarseSearch, distinct } from './coarse';
 import { findBoardsIn, type Boards } from './find-boards';
 import { judge, type Evidence, type Verdict } from './judge';
 import { findCameraMove, SURE, type CameraMove } from './camera-move';
-import { featureWidth, findFeaturesIn } from './features';
+import { featureWidth, findFeaturesIn, type Features } from './features';
 import { changeBetween, groundOnly, lastingOf, inOrder, refineGround, searchGround, type GroundFit, type Lasting } from './ground';
 import { knownNormal } from './known-normal';
+import { onceFor } from './once';
 import { fitAndRival } from './rival';
 import { matchFeatures } from './match-features';
 import { change, refine } from './refine';
@@ -147,14 +148,18 @@ interface Moved {
 
 /** How the camera moved between the photos, by everything outside the boards; undefined when they may not show one place. */
 function findMove(photos: Pair<Pixels>, boards: Pair<readonly Polygon[]>, options: RegisterOptions): Moved | undefined {
-  const features = {
-    before: findFeaturesIn(hideBoards(makeView(photos.before, featureWidth(photos.before)), boards.before), photos.before),
-    after: findFeaturesIn(hideBoards(makeView(photos.after, featureWidth(photos.after)), boards.after), photos.after),
-  };
+  const features = { before: featuresOf(photos.before, boards.before), after: featuresOf(photos.after, boards.after) };
   const matches = matchFeatures(features.before, features.after);
   const move = findCameraMove(features.before, features.after, matches, options.focal ? { focal: options.focal } : {});
   if (!move || move.surprise < SURE) return undefined;
   return { move, points: lastingOf(move, features.before, features.after, matches) };
+}
+
+const featuresOnce = onceFor<Pixels, Features>();
+
+/** A photo's lasting points outside its boards. */
+function featuresOf(photo: Pixels, boards: readonly Polygon[]): Features {
+  return featuresOnce(photo, JSON.stringify(boards), () => findFeaturesIn(hideBoards(makeView(photo, featureWidth(photo)), boards), photo));
 }
 
 /** A plane that more than this share of the lasting points lie under is no ground. */
@@ -177,8 +182,10 @@ function groundStarts(ready: Prepared, { move, points }: Moved, views: Pair<View
 
 /** The copy of a photo that registration looks at; `findBoardsIn` takes it too. */
 export function registrationView(photo: Pixels): View {
-  return makeView(photo, WORKING_WIDTH);
+  return viewOnce(photo, '', () => makeView(photo, WORKING_WIDTH));
 }
+
+const viewOnce = onceFor<Pixels, View>();
 
 function outlinesOf(boards: Boards | undefined): Polygon[] {
   return [boards?.chart?.corners, boards?.greyCard?.corners].filter((c) => c !== undefined);
@@ -198,16 +205,24 @@ const PLANES = [[1.2, 9], [1.5, 9], [1.5, 10], [1.5, 10]] as const;
 function prepare(
   photos: Pair<Pixels>, views800: Pair<View>, boards: Pair<readonly Polygon[]>, plots: readonly Polygon[] | undefined,
 ): Prepared {
-  const views: Pair<View>[] = [{
-    before: hideBoards(views800.before, boards.before), after: hideBoards(views800.after, boards.after),
-  }];
-  for (let i = 0; i < 3; i++) views.unshift(both(views[0]!, halve));
   const outlines = plots?.length ? plots : [middle(photos.before)];
-  const raw = views.map((pair, i) => {
-    const [smooth, local] = PLANES[i]!;
-    return both(pair, (v) => makePlanes(v, smooth, local));
-  });
+  const [before, after] = [planesOf(views800.before, boards.before), planesOf(views800.after, boards.after)];
+  const raw = before.map((planes, i) => ({ before: planes, after: after[i]! }));
   return { photos, plots: outlines.flat(), outlines, raw };
+}
+
+const planesOnce = onceFor<View, Planes[]>();
+
+/** The planes of a photo without its boards, at four sizes, smallest first. */
+function planesOf(view800: View, boards: readonly Polygon[]): Planes[] {
+  return planesOnce(view800, JSON.stringify(boards), () => {
+    const views = [hideBoards(view800, boards)];
+    for (let i = 0; i < 3; i++) views.unshift(halve(views[0]!));
+    return views.map((view, i) => {
+      const [smooth, local] = PLANES[i]!;
+      return makePlanes(view, smooth, local);
+    });
+  });
 }
 
 /** Starts looked at closely. */
