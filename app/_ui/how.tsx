@@ -18,6 +18,7 @@ export const howTopics = {
   water: 'tank pH and acid dose',
   drying: 'drying time',
   'delta-t': 'Delta T, dew point and VPD',
+  'typed-forecast': 'a typed forecast',
   eto: 'reference evapotranspiration',
   'degree-days': 'growing degree days',
   sun: 'the sun',

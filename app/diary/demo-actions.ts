@@ -3,9 +3,9 @@ import { revalidatePath } from 'next/cache';
 import { expectCall } from '@/lib/forms/action-call';
 import { removeDemo, startDemo } from '@/lib/work/demo-lawn';
 
-export async function writeDemo(): Promise<void> {
-  expectCall({});
-  await startDemo();
+export async function writeDemo(data: FormData): Promise<void> {
+  expectCall({ form: data });
+  await startDemo(data.get('setting') === 'metric-cool' ? 'metric-cool' : 'us-warm');
   revalidatePath('/', 'layout');
 }
 

@@ -17,9 +17,12 @@ export function Welcome({ demo }: { demo: DemoState }) {
           Set up your lawn
         </Link>
         {demo.kind === 'none' && (
-          <form action={writeDemo}>
-            <button type="submit" className="button-plain">
+          <form action={writeDemo} className="row">
+            <button type="submit" className="button-plain" name="setting" value="us-warm">
               Look at the demo lawn first
+            </button>
+            <button type="submit" className="button-plain" name="setting" value="metric-cool">
+              The same in metric units
             </button>
           </form>
         )}

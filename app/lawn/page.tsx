@@ -3,6 +3,7 @@ import { headers } from 'next/headers';
 import Link from 'next/link';
 import { saysCheck } from '@/app/_ui/change-text';
 import { currentLawn } from '@/app/_ui/current-lawn';
+import { FocusWhenGrown } from '@/app/_ui/focus-when-grown';
 import { listLawns } from '@/lib/diary/lawns';
 import { listPlots } from '@/lib/diary/plots';
 import { listSprayers } from '@/lib/diary/sprayers';
@@ -78,6 +79,7 @@ export default async function LawnPage({ searchParams }: { searchParams: Promise
         ))}
         <details className="sheet" open={plots.length === 0}>
           <summary>Add a plot</summary>
+          <FocusWhenGrown count={plots.length} />
           <PlotForm key={plots.length} lawnId={lawn.id} plot={null} others={plots} system={system} />
         </details>
       </section>
@@ -97,6 +99,7 @@ export default async function LawnPage({ searchParams }: { searchParams: Promise
         ))}
         <details className="sheet" open={sprayers.length === 0}>
           <summary>Add a sprayer</summary>
+          <FocusWhenGrown count={sprayers.length} />
           <SprayerForm key={sprayers.length} lawnId={lawn.id} sprayer={null} system={system} />
         </details>
       </section>

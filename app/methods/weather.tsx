@@ -3,6 +3,7 @@ import { DELTA_T_SOURCE } from '@/lib/weather/delta-t';
 import { LEAF_WETNESS_RULE } from '@/lib/weather/leaf-wetness';
 import { PSYCHROMETER_PER_C } from '@/lib/weather/pressure';
 import { GRASS_ALBEDO } from '@/lib/weather/radiation';
+import { DAY_CURVE } from '@/lib/weather/typed-forecast';
 import { DEFAULT_LIMITS, PRACTICE } from '@/lib/weather/window-limits';
 import { LEAST_WIND_AT_2M_M_PER_S } from '@/lib/weather/wind';
 import { Method } from './method';
@@ -28,6 +29,14 @@ export function WeatherMethods() {
         sources={['FAO-56 eq. 11, 15, 16, 54', DELTA_T_SOURCE]}
       >
         <p>The wet bulb is the root of the psychrometer equation at the place’s pressure. Below 2 °C of Delta T droplets live long and may drift in an inversion; above 10 °C they dry in the air.</p>
+      </Method>
+      <Method
+        id="typed-forecast"
+        formulas={['day: T = low + (high − low) sin( π (h − c) / (Y + 2 (a − c)) )', 'night: T = low + (T at sunset − low) e^(−b n / Z), stretched to end at the low']}
+        parameters={[['a, maximum after noon', `${DAY_CURVE.maxLagH} h`], ['b, decay over the night', DAY_CURVE.nightDecay], ['c, minimum after sunrise', `${DAY_CURVE.minLagH} h`]]}
+        sources={['Parton & Logan 1981, Agricultural Meteorology 23:205–216 (air at 1.5 m)', 'dew point held from sunset on: common practice, no source']}
+      >
+        <p>Hours between the typed low and high, h hours after sunrise on a day of Y hours, n hours after sunset of a night of Z. Rain is spread evenly over its part of the day; wind counts as measured at 10 m. What is not typed stays unknown.</p>
       </Method>
       <Method id="eto" formulas={['ETo(hour) = [ 0.408 Δ (Rn − G) + γ · 37/(T + 273) · u₂ · VPD ] / [ Δ + γ (1 + 0.34 u₂) ]']} parameters={[['Albedo of grass', GRASS_ALBEDO]]} sources={['FAO-56 eq. 53 (hourly), 6 (daily), 37 to 40 (net radiation), 45 and 46 (soil)']}>
         <p>Water that well-watered reference grass would use. Where radiation or pressure wasn’t measured it is estimated from the sun’s height and the elevation, and the estimate is named.</p>

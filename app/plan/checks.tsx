@@ -17,6 +17,9 @@ function shown(value: number, unit: string, system: UnitSystem): string {
   return `${significant(value)} ${unit}`;
 }
 
+/** What is counted in particles says its share of the limit in its sentence. */
+const isChemists = (unit: string): boolean => unit.startsWith('mmol/L');
+
 function CheckItem({ check, system }: { check: Check; system: UnitSystem }) {
   return (
     <li className={notice[check.level]}>
@@ -29,9 +32,9 @@ function CheckItem({ check, system }: { check: Check; system: UnitSystem }) {
         </div>
       )}
       <div className="soft">
-        {check.value !== null && `Here ${shown(check.value, check.unit, system)}`}
-        {check.value !== null && check.limit !== null && check.limit !== 0 && `, held against ${shown(check.limit, check.unit, system)}. `}
-        {check.value !== null && (check.limit === null || check.limit === 0) && '. '}Source: {check.source}.
+        {check.value !== null && !isChemists(check.unit) && `Here ${shown(check.value, check.unit, system)}`}
+        {check.value !== null && !isChemists(check.unit) && check.limit !== null && check.limit !== 0 && `, held against ${shown(check.limit, check.unit, system)}. `}
+        {check.value !== null && !isChemists(check.unit) && (check.limit === null || check.limit === 0) && '. '}Source: {check.source}.
       </div>
     </li>
   );

@@ -35,13 +35,13 @@ function changed(wish: PlanWish, whatIf: WhatIf): PlanWish {
   };
 }
 
-function Slider({ label, value, min, max, step, text, onChange }: { label: string; value: number; min: number; max: number; step: number; text: string; onChange: (value: number) => void }) {
+function Slider({ label, value, min, max, step, text, ends, onChange }: { label: string; value: number; min: number; max: number; step: number; text: string; /** What its two ends stand for. */ ends: readonly [string, string]; onChange: (value: number) => void }) {
   return (
     <label className="slider">
       <span>
-        {label}: <strong className="number">{text}</strong>
+        {label}: <strong className="number">{text}</strong> <span className="soft">from {ends[0]} to {ends[1]}</span>
       </span>
-      <input type="range" min={min} max={max} step={step} value={value} onChange={(event) => onChange(Number(event.target.value))} />
+      <input type="range" min={min} max={max} step={step} value={value} aria-valuetext={text} onChange={(event) => onChange(Number(event.target.value))} />
     </label>
   );
 }
@@ -61,12 +61,12 @@ export function WhatIfPanel({ plan, wish, facts, system, onTake }: { plan: Spray
       <div className="sliders">
         {water !== null && (
           <>
-            <Slider label="Target pH" min={4} max={Math.max(4.1, Math.min(9, Math.floor(water.pH * 10) / 10))} step={0.1} value={whatIf.targetPH ?? wish.targetPH ?? 6} text={(whatIf.targetPH ?? wish.targetPH)?.toFixed(1) ?? 'none'} onChange={(targetPH) => move({ targetPH })} />
-            <Slider label="Alkalinity of the water" min={0} max={400} step={5} value={whatIf.alkalinityMgPerLCaCO3 ?? water.alkalinityMgPerLCaCO3} text={`${showAlkalinity(whatIf.alkalinityMgPerLCaCO3 ?? water.alkalinityMgPerLCaCO3, system).text}`} onChange={(alkalinityMgPerLCaCO3) => move({ alkalinityMgPerLCaCO3 })} />
+            <Slider label="Target pH" min={4} max={Math.max(4.1, Math.min(9, Math.floor(water.pH * 10) / 10))} step={0.1} value={whatIf.targetPH ?? wish.targetPH ?? 6} text={(whatIf.targetPH ?? wish.targetPH)?.toFixed(1) ?? 'none'} ends={['4.0', Math.max(4.1, Math.min(9, Math.floor(water.pH * 10) / 10)).toFixed(1)]} onChange={(targetPH) => move({ targetPH })} />
+            <Slider label="Alkalinity of the water" min={0} max={400} step={5} value={whatIf.alkalinityMgPerLCaCO3 ?? water.alkalinityMgPerLCaCO3} text={`${showAlkalinity(whatIf.alkalinityMgPerLCaCO3 ?? water.alkalinityMgPerLCaCO3, system).text}`} ends={['none', showAlkalinity(400, system).text]} onChange={(alkalinityMgPerLCaCO3) => move({ alkalinityMgPerLCaCO3 })} />
           </>
         )}
-        <Slider label="Carrier volume" min={0.25} max={3} step={0.05} value={whatIf.carrierShare} text={showLiquidRate(wish.carrierLPerHa * whatIf.carrierShare, system).text} onChange={(carrierShare) => move({ carrierShare })} />
-        <Slider label="All rates" min={0.1} max={2} step={0.05} value={whatIf.rateShare} text={`${significant(whatIf.rateShare * 100)} %`} onChange={(rateShare) => move({ rateShare })} />
+        <Slider label="Carrier volume" min={0.25} max={3} step={0.05} value={whatIf.carrierShare} text={showLiquidRate(wish.carrierLPerHa * whatIf.carrierShare, system).text} ends={['a quarter', '3 times the plan']} onChange={(carrierShare) => move({ carrierShare })} />
+        <Slider label="All rates" min={0.1} max={2} step={0.05} value={whatIf.rateShare} text={`${significant(whatIf.rateShare * 100)} %`} ends={['10 %', '200 %']} onChange={(rateShare) => move({ rateShare })} />
       </div>
       <div aria-live="polite">
         {tried.faults.map((fault) => (

@@ -51,7 +51,7 @@ export function ProductForm({ product, system }: { product: Product | null; syst
         <AmountField
           name="density"
           label="Density (liquids)"
-          hint="Printed as lb per gallon or specific gravity. Turns volume into weight; needed for the nutrients of a liquid."
+          hint="The weight of a volume, or specific gravity, as printed. Turns volume into weight; needed for the nutrients of a liquid."
           units={unitChoices('density', system)}
           defaultValue={product?.densityKgPerL}
           defaultUnit={product?.densityKgPerL == null ? undefined : 'kg/L'}

@@ -1,3 +1,4 @@
+import { significant } from '@/lib/units/display';
 import { CurveFigure } from '@/app/_ui/curve-figure';
 import { TableHold } from '@/app/_ui/table-hold';
 import type { Analysis } from '@/lib/trial/analyse';
@@ -10,6 +11,7 @@ export const MEASURE_WORDS: Readonly<Record<TrialMeasure, string>> = {
   'adjusted-for-baseline': 'index, adjusted for before the spray',
   index: 'dark green colour index as photographed',
   rating: 'rating, 1 to 9',
+  measured: 'measured on the lawn',
 };
 
 const signed = (value: number, digits: number) => `${value < 0 ? '−' : '+'}${Math.abs(value).toFixed(digits)}`;
@@ -18,7 +20,7 @@ const signed = (value: number, digits: number) => `${value < 0 ? '−' : '+'}${M
 const digitsOf = (measure: TrialMeasure): number => (measure === 'rating' ? 2 : 3);
 
 /** How a value of the measure is written. */
-export const shownBy = (measure: TrialMeasure) => (value: number) => (measure === 'index' || measure === 'adjusted-for-baseline' || measure === 'rating' ? value.toFixed(digitsOf(measure)) : signed(value, 3));
+export const shownBy = (measure: TrialMeasure) => (value: number) => (measure === 'measured' ? significant(value, 4) : measure === 'index' || measure === 'adjusted-for-baseline' || measure === 'rating' ? value.toFixed(digitsOf(measure)) : signed(value, 3));
 
 const pText = (p: number | null) => (p === null ? '' : p < 0.0001 ? '< 0.0001' : p.toFixed(4));
 
@@ -332,7 +334,7 @@ export function ResponseCurves({ analysis, measure, sprays }: { analysis: TrialA
     <CurveFigure
       series={analysis.curves.filter((curve) => curve.points.length > 0).map((curve) => ({ name: curve.treatment, points: curve.points.map((point) => ({ x: point.day, y: point.response, low: point.low, high: point.high })) }))}
       xLabel={sprays.length > 0 ? 'days since the first spray' : 'days since the planned first spray'}
-      yLabel={measure === 'rating' ? 'rating' : measure === 'index' || measure === 'adjusted-for-baseline' ? 'index' : 'change of index'}
+      yLabel={measure === 'rating' ? 'rating' : measure === 'measured' ? 'value' : measure === 'index' || measure === 'adjusted-for-baseline' ? 'index' : 'change of index'}
       label={`Response by day: ${MEASURE_WORDS[measure]}`}
       caption={`${MEASURE_WORDS[measure]}; bars are 95 % intervals (of the mean where there are replicates, of the strip itself where there is one). Dashed uprights: sprays.`}
       moments={sprays}

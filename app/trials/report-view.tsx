@@ -14,19 +14,24 @@ import { DESIGN_WORDS } from './design-words';
 import { MarksOnStrips } from './marks-on-strips';
 import { StripsByDay } from './strips-by-day';
 import { TrialMapView } from './trial-map-view';
+import { dateText, shortDateText, type Reader } from '@/lib/units/dates';
 
 /** A trial's report, on screen and on paper. `stripAddress` says where a strip's picture is served: the owner's and a shared reader's differ. */
 export function ReportView({ report, system, stripAddress, linked }: { report: TrialReport; system: UnitSystem; stripAddress: (frame: FilmFrame) => string; /** Whether the reader may follow links into the diary. */ linked: boolean }) {
   const { record, film } = report;
   const { trial } = record;
+  const photoDay = (photoId: string) => {
+    const on = record.readings.find((reading) => reading.photoId === photoId)?.on;
+    return on === undefined ? '?' : dateText(on, record.lawn);
+  };
   const tested = report.change.analysis.byDay.some(({ analysis }) => analysis.kind === 'tested');
   return (
     <article className="report">
       <h1>{trial.name}</h1>
       {trial.question && <p>{trial.question}</p>}
       <p className="soft">
-        {DESIGN_WORDS[trial.design]}, {trial.blocks} {trial.blocks === 1 ? 'replicate' : 'replicates'}, {trial.plots.length} strips, order by seed {trial.seed}. First sprayed {record.firstSprayAt ? record.firstSprayOn : 'not yet'};{' '}
-        {film.dates.length} photo days, {film.dates[0] ?? '–'} to {film.dates.at(-1) ?? '–'}.
+        {DESIGN_WORDS[trial.design]}, {trial.blocks} {trial.blocks === 1 ? 'replicate' : 'replicates'}, {trial.plots.length} strips, order by seed {trial.seed}. First sprayed {record.firstSprayAt ? dateText(record.firstSprayOn, record.lawn) : 'not yet'};{' '}
+        {film.dates.length} photo days, {film.dates.length === 0 ? '–' : `${dateText(film.dates[0]!, record.lawn)} to ${dateText(film.dates.at(-1)!, record.lawn)}`}.
       </p>
       {record.pending > 0 && <p className="notice">{record.pending === 1 ? 'One photo of this trial is' : `${record.pending} photos of this trial are`} being worked out and not in these numbers yet.</p>}
       <section className="sheet">
@@ -102,7 +107,7 @@ export function ReportView({ report, system, stripAddress, linked }: { report: T
       <section className="sheet new-page">
         <h2>Film strip</h2>
         <p className="soft">Each strip from straight above, near end at the bottom, as photographed: light differs from day to day, so compare strips within a date.</p>
-        <FilmStrip film={film} stripAddress={stripAddress} />
+        <FilmStrip film={film} reader={record.lawn} stripAddress={stripAddress} />
       </section>
       <section className="sheet new-page">
         <h2>Change against the check, by day</h2>
@@ -144,12 +149,12 @@ export function ReportView({ report, system, stripAddress, linked }: { report: T
         <ul>
           {record.omissions.map((omission) => (
             <li key={omission.id}>
-              Left out: {omission.plotId ? `strip ${labelOf(trial, omission.plotId)}` : 'all strips'} in the photo of {record.readings.find((reading) => reading.photoId === omission.photoId)?.on ?? '?'}, since {omission.reason}
+              Left out: {omission.plotId ? `strip ${labelOf(trial, omission.plotId)}` : 'all strips'} in the photo of {photoDay(omission.photoId)}, since {omission.reason}
             </li>
           ))}
           {report.photoCautions.map((photo) => (
             <li key={photo.on}>
-              {photo.on}: {photo.sentences.join(' ')}
+              {dateText(photo.on, record.lawn)}: {photo.sentences.join(' ')}
             </li>
           ))}
           {record.marks.length > 0 && (
@@ -184,7 +189,7 @@ export function ReportView({ report, system, stripAddress, linked }: { report: T
   );
 }
 
-function FilmStrip({ film, stripAddress }: { film: TrialReport['film']; stripAddress: (frame: FilmFrame) => string }) {
+function FilmStrip({ film, reader, stripAddress }: { film: TrialReport['film']; reader: Pick<Reader, 'unitSystem'>; stripAddress: (frame: FilmFrame) => string }) {
   return (
     <TableHold label="Film strip by date">
       <table className="film-table" style={{ '--frames': Math.max(4, film.dates.length) } as CSSProperties}>
@@ -192,7 +197,7 @@ function FilmStrip({ film, stripAddress }: { film: TrialReport['film']; stripAdd
           <tr>
             <th>Strip</th>
             {film.dates.map((date) => (
-              <th key={date}>{date.slice(5)}</th>
+              <th key={date}>{shortDateText(date, reader)}</th>
             ))}
           </tr>
         </thead>
@@ -207,7 +212,7 @@ function FilmStrip({ film, stripAddress }: { film: TrialReport['film']; stripAdd
               {row.frames.map((frame, index) => (
                 <td key={film.dates[index]}>
                   {frame ? (
-                    <img src={stripAddress(frame)} alt={`Strip ${row.label} on ${film.dates[index] ?? ''}`} height={144} />
+                    <img src={stripAddress(frame)} alt={`Strip ${row.label} on ${shortDateText(film.dates[index]!, reader)}`} height={144} />
                   ) : (
                     <span className="film-missing">missing</span>
                   )}

@@ -76,19 +76,21 @@ export function StripMap({
         const xs = strip.cornersM.map(([px]) => x(px));
         const ys = strip.cornersM.map(([, py]) => y(py));
         const [left, right, top, bottom] = [Math.min(...xs), Math.max(...xs), Math.min(...ys), Math.max(...ys)];
-        const size = Math.min(5, (right - left) * 0.42, (bottom - top) * 0.28);
         const letters = letterOf(strip.treatment) + (strip.subTreatment ? letterOf(strip.subTreatment) : '');
+        // As large as the strip takes: a figure of a sans serif is some 0.62 of its height wide.
+        const fits = (text: string) => (right - left) / (0.68 * text.length);
+        const size = Math.min(7, fits(letters), fits(strip.label) / 0.85, (bottom - top) * 0.3);
         const check = treatments.find((treatment) => treatment.name === strip.treatment)?.isCheck ?? false;
         return (
           <g key={strip.key}>
             <title>{`${strip.label}: ${strip.treatment}${strip.subTreatment ? ` + ${strip.subTreatment}` : ''}`}</title>
             <rect x={left} y={top} width={right - left} height={bottom - top} className="map-strip" />
             {!check && <rect x={left} y={top} width={right - left} height={bottom - top} fill={`url(#${id}-hatch-${hatchOf(strip.treatment)})`} />}
-            <rect x={(left + right) / 2 - size} y={(top + bottom) / 2 - size * 1.15} width={size * 2} height={size * 2.3} rx={0.6} className="map-plate" />
+            <rect x={Math.max(left, (left + right) / 2 - size)} y={(top + bottom) / 2 - size * 1.15} width={Math.min(right - left, size * 2)} height={size * 2.3} rx={0.6} className="map-plate" />
             <text x={(left + right) / 2} y={(top + bottom) / 2 - size * 0.05} textAnchor="middle" fontSize={size} className="map-letter">
               {letters}
             </text>
-            <text x={(left + right) / 2} y={(top + bottom) / 2 + size * 0.9} textAnchor="middle" fontSize={size * 0.7} className="map-label">
+            <text x={(left + right) / 2} y={(top + bottom) / 2 + size * 0.9} textAnchor="middle" fontSize={size * 0.85} className="map-label">
               {strip.label}
             </text>
           </g>

@@ -3,10 +3,13 @@ import { revalidatePath } from 'next/cache';
 import { removeServiceHours } from '@/lib/diary/weather-hours';
 import { expectCall } from '@/lib/forms/action-call';
 import { parseForm } from '@/lib/forms/fields';
+import { enteredOf, TypedForecastForm } from '@/lib/forms/typed-forecast-form';
 import type { FormResult } from '@/lib/forms/result';
-import { WeatherServiceForm } from '@/lib/forms/weather-service';
+import { ServiceLookForm, WeatherServiceForm } from '@/lib/forms/weather-service';
 import { saveServiceSettings } from '@/lib/work/ask-weather-service';
+import { lookAtAnswer, type AnswerLook } from '@/lib/work/look-at-answer';
 import { attachWeather } from '@/lib/work/spray-weather';
+import { dropTypedForecast, keepTypedForecast } from '@/lib/work/typed-forecast';
 import { undoWeatherImport } from '@/lib/work/take-weather-file';
 
 const wrong = (message: string): FormResult => ({ ok: false, message, errors: {} });
@@ -33,4 +36,26 @@ export async function dropServiceHours(lawnId: string, _previous: FormResult, da
   await attachWeather(lawnId, new Date(0), new Date());
   revalidatePath('/', 'layout');
   return { ok: true, message: `${removed.toLocaleString('en-US')} hours of the service are removed.` };
+}
+
+export async function saveTypedForecast(lawnId: string, _previous: FormResult, data: FormData): Promise<FormResult> {
+  expectCall({ ids: [lawnId], form: data });
+  const parsed = parseForm(TypedForecastForm, data);
+  if (!parsed.ok) return parsed;
+  await keepTypedForecast(lawnId, parsed.value, enteredOf(data), new Date());
+  revalidatePath('/', 'layout');
+  return { ok: true, message: 'Kept. The hours above are worked out from it.' };
+}
+
+export async function forgetTypedForecast(lawnId: string): Promise<void> {
+  expectCall({ ids: [lawnId] });
+  await dropTypedForecast(lawnId);
+  revalidatePath('/', 'layout');
+}
+
+/** One look at a service's answer, for matching its names; nothing is kept. */
+export async function lookAtService(lawnId: string, data: FormData): Promise<AnswerLook> {
+  expectCall({ ids: [lawnId], form: data });
+  const parsed = parseForm(ServiceLookForm, data);
+  return parsed.ok ? lookAtAnswer(lawnId, parsed.value, new Date()) : { ok: false, message: parsed.message };
 }

@@ -9,9 +9,11 @@ import { instantOfLocal } from '@/lib/work/lawn-time';
 import { USUAL_CARRIER_L_PER_HA } from '@/lib/work/lawn-weather';
 import { seasonWeather } from '@/lib/work/season-weather';
 import { listWeatherImports } from '@/lib/work/take-weather-file';
+import { typedForecast } from '@/lib/work/typed-forecast';
 import { windowAhead } from '@/lib/work/window-ahead';
 import { SeasonSection } from './season-section';
 import { ImportsSection, ServiceSection } from './sources-section';
+import { TypedForecastSection } from './typed-forecast-section';
 import { WindowSection } from './window-section';
 
 export const metadata: Metadata = { title: 'Weather' };
@@ -34,7 +36,7 @@ export default async function WeatherPage({ searchParams }: { searchParams: Prom
   }
   const query = readWeatherQuery(await searchParams);
   const now = new Date();
-  const [sprayers, settings, forecast, outcome, imports, serviceHours, season] = await Promise.all([
+  const [sprayers, settings, forecast, outcome, imports, serviceHours, season, typed] = await Promise.all([
     listSprayers(lawn.id),
     serviceSettings(),
     readForecast(lawn.id),
@@ -42,6 +44,7 @@ export default async function WeatherPage({ searchParams }: { searchParams: Prom
     listWeatherImports(lawn.id),
     countServiceHours(lawn.id),
     seasonWeather(lawn, query.year, bases[query.base], now),
+    typedForecast(lawn.id),
   ]);
   const carrierLPerHa = query.carrierLPerHa ?? sprayers.find((sprayer) => sprayer.carrierLPerHa !== null)?.carrierLPerHa ?? null;
   const from = query.from ? instantOfLocal(`${query.from}T00:00`, lawn.timeZone) : now;
@@ -70,6 +73,7 @@ export default async function WeatherPage({ searchParams }: { searchParams: Prom
         </nav>
       </div>
       <WindowSection answer={window} lawn={lawn} query={query} carrierLPerHa={carrierLPerHa ?? USUAL_CARRIER_L_PER_HA} />
+      <TypedForecastSection lawn={lawn} kept={typed} />
       {season.years.length > 0 && <SeasonSection season={season} lawn={lawn} query={query} />}
       <ImportsSection lawn={lawn} imports={imports} />
       <ServiceSection lawn={lawn} settings={settings} fetchedAtUtcMs={forecast?.fetchedAtUtcMs ?? null} outcome={outcome} serviceHours={serviceHours} now={now} />

@@ -9,7 +9,9 @@ import type { ServiceOutcome } from '@/lib/work/ask-weather-service';
 import type { listWeatherImports } from '@/lib/work/take-weather-file';
 import { dropServiceHours, saveService, undoImport } from './actions';
 import { AskService } from './ask-service';
+import { lookAtService } from './actions';
 import { fieldNames, unitName } from './field-names';
+import { MatchAnswer } from './match-answer';
 
 type Imports = Awaited<ReturnType<typeof listWeatherImports>>;
 const staleMs = 60 * 60_000;
@@ -110,12 +112,13 @@ export function ServiceSection({
             name="address"
             label="Address"
             defaultValue={settings?.addressTemplate}
-            placeholder="https://…?lat={latitude}&lon={longitude}&hourly={fields}"
-            hint="With {latitude} and {longitude}; {from} and {to} become dates, {fields} the names below. The answer must be JSON: “hourly” holding “time” and one array a field."
+            placeholder="https://…?lat={latitude}&lon={longitude}"
+            hint="A web address that answers with the weather by the hour as JSON. Write {latitude} and {longitude} where the place goes (it is told to a kilometre); {from} and {to} where it wants dates; {fields} where it wants to be told which figures, by the names below."
           />
+          <MatchAnswer look={lookAtService.bind(null, lawn.id)} fields={COLUMN_FIELDS.map((field) => ({ field, name: fieldNames[field], units: COLUMN_KINDS[field].units.map((unit) => ({ value: unit, label: unitName(unit) })) }))} />
           <fieldset>
             <legend>Names in its answer</legend>
-            <p className="soft">Start from the CF standard names; type what your service calls each field, and leave empty what it lacks. Units the answer itself states win.</p>
+            <p className="soft">Filled by a look at an answer, or typed: what the service calls each figure, empty where it has none. Units that the answer itself states win. To begin with, the standard names of the atmospheric sciences stand here.</p>
             <div className="fields">
               {COLUMN_FIELDS.map((field) => {
                 const entry = entryOf(field);

@@ -4,6 +4,7 @@ import { createServer, type IncomingMessage, type ServerResponse } from 'node:ht
 import type { Socket } from 'node:net';
 import type { Duplex } from 'node:stream';
 import path from 'node:path';
+import { leaveACoreToPages } from '../darkroom/cores';
 import { createFront } from '../door/front';
 import { FolderInUse, FolderRefused, holdFolder } from '../door/folder-lock';
 import { readServing } from '../forms/environment';
@@ -59,6 +60,7 @@ export async function runFront({ next, log, isRouterState }: { next: (options: o
     process.exit(error instanceof FolderInUse ? 2 : 1);
   }
 
+  leaveACoreToPages();
   // Next adds an `upgrade` listener to the server it is told of, one that never answers: this one nobody ever calls.
   const pages = next({ dev: false, dir: process.cwd(), hostname: host, port, httpServer: new EventEmitter() });
   await pages.prepare();

@@ -1,4 +1,4 @@
-/** Writes the demo diary into the data folder named by SWATHBOOK_DATA, once. Started by `npm run demo`. */
+/** Writes the demo diary into the data folder named by SWATHBOOK_DATA, once: a US lawn, or with the word `metric` one in metric units. Started by `npm run demo`. */
 import { stopScorers } from '@/lib/darkroom/scorer';
 import { closeDiary } from '@/lib/diary/client';
 import { holdFolder } from '@/lib/door/folder-lock';
@@ -13,7 +13,8 @@ try {
   process.exit(2);
 }
 const started = Date.now();
-const fresh = await seedDemo((text) => console.log(text));
+const setting = process.argv.slice(2).includes('metric') ? 'metric-cool' : 'us-warm';
+const fresh = await seedDemo((text) => console.log(text), setting);
 if (fresh) console.log(`The demo diary is written (${((Date.now() - started) / 1000).toFixed(0)} s).`);
 await stopScorers();
 await stopComparer();

@@ -10,7 +10,7 @@ if (demo) process.env.SWATHBOOK_DATA ??= path.join(projectRoot, 'demo-data');
 prepare();
 migrate();
 if (demo) {
-  const seeded = spawnSync(process.execPath, commandNamed('seed-demo'), { cwd: projectRoot, stdio: 'inherit' });
+  const seeded = spawnSync(process.execPath, [...commandNamed('seed-demo'), ...(process.argv.includes('--metric') ? ['metric'] : [])], { cwd: projectRoot, stdio: 'inherit' });
   if (seeded.status !== 0) process.exit(seeded.status ?? 1);
 }
 buildWhenStale();

@@ -1,5 +1,5 @@
 import 'server-only';
-import { availableParallelism } from 'node:os';
+import { coresForPhotos } from './cores';
 import { PhotoRefused } from './refused';
 
 /**
@@ -22,7 +22,7 @@ interface Waiting {
 const shared = globalThis as { swathbookDecodeRoom?: { bytes: number; slots: number; waiting: Waiting[] } };
 const room = (shared.swathbookDecodeRoom ??= { bytes: 0, slots: 0, waiting: [] });
 
-const fits = ({ bytes, slot }: Waiting) => (!slot || room.slots < Math.max(2, availableParallelism())) && (room.bytes === 0 || room.bytes + bytes <= ROOM_BYTES);
+const fits = ({ bytes, slot }: Waiting) => (!slot || room.slots < coresForPhotos()) && (room.bytes === 0 || room.bytes + bytes <= ROOM_BYTES);
 
 function admit(): void {
   for (let next = room.waiting[0]; next !== undefined && fits(next); next = room.waiting[0]) {

@@ -4,6 +4,8 @@ import path from 'node:path';
 import { Worker } from 'node:worker_threads';
 import sharp, { type Metadata, type Sharp, type SharpOptions } from 'sharp';
 import type { Pixels } from '../photo/pixels';
+import { halved, scaleFor, type PhotoScale } from '../photo/scale';
+import { coresForPhotos } from './cores';
 import { readHeifFacts, type HeifFacts } from './heif-boxes';
 import { PhotoRefused } from './refused';
 import { describeOther, PHOTO_KINDS_IN_WORDS, sniff, SNIFF_BYTES, type PhotoKind } from './sniff';
@@ -40,15 +42,22 @@ export interface PhotoFacts {
 }
 
 export interface DecodedPhoto extends PhotoFacts {
+  /** At the scale asked for; the facts tell the full size. */
   readonly pixels: Pixels;
+  readonly scale: PhotoScale;
   readonly colourSource: ColourSource;
 }
 
 /** A file's path, or its bytes. */
 export type PhotoSource = string | Uint8Array;
 
+/** A scale to open a photo at, or its own (see scaleFor). */
+export type AskedScale = PhotoScale | 'own';
+
 // Each decoded photo is used once; keeping libvips' operation cache would only hold memory.
 sharp.cache(false);
+// Threads of one operation, beside those of others at work: no more than may be busy with photos.
+sharp.concurrency(coresForPhotos());
 
 /**
  * What a photo is, from its header alone: kind, upright size. Nothing is decoded, so a picture of absurd size costs nothing.
@@ -63,12 +72,12 @@ export async function inspectPhoto(source: PhotoSource): Promise<PhotoFacts> {
  * must hold whole beside them. Measured on plain JPEG and PNG (3.0 to 3.2 bytes a pixel, 6 when turned); the rest by the decoders' own designs.
  * @throws PhotoRefused when it is no photo this can take
  */
-export async function openingBytes(source: PhotoSource): Promise<number> {
-  return (await openingCost(source)).openingBytes;
+export async function openingBytes(source: PhotoSource, scale: AskedScale = 1): Promise<number> {
+  return (await openingCost(source, scale)).openingBytes;
 }
 
 /** The same, with what the opened photo holds from then on. */
-export async function openingCost(source: PhotoSource): Promise<{ openingBytes: number; heldBytes: number }> {
+export async function openingCost(source: PhotoSource, asked: AskedScale = 1): Promise<{ openingBytes: number; heldBytes: number }> {
   const { facts, metadata } = await inspect(source);
   const channels = metadata?.channels ?? 4;
   const sample = metadata?.depth === 'ushort' ? 2 : metadata?.depth === 'float' ? 4 : 1;
@@ -83,25 +92,33 @@ export async function openingCost(source: PhotoSource): Promise<{ openingBytes: 
   }[facts.kind];
   const turned = facts.orientation >= 5 ? 3 : 0;
   const pixels = facts.width * facts.height;
-  return { openingBytes: pixels * (3.2 + turned + beside), heldBytes: pixels * 3 };
+  const scale = asked === 'own' ? scaleFor(facts) : asked;
+  // A JPEG decoder leaves out what it needn't make; the others make the whole photo first.
+  const made = facts.kind === 'jpeg' && typeof source === 'string' ? pixels / scale ** 2 : pixels;
+  return { openingBytes: made * (3.2 + turned) + pixels * beside + (made === pixels && scale > 1 ? (3 * pixels) / scale ** 2 : 0), heldBytes: (pixels * 3) / scale ** 2 };
 }
 
 /**
  * A photo as upright sRGB pixels: turned once as its orientation says, embedded profile applied, 16-bit brought to 8,
  * CMYK and grey to RGB, transparent parts on grey (which no turf mask takes for turf).
+ * @param options.scale 2: at half its size; of a JPEG file the decoder makes no more than that, which takes half the time
  * @throws PhotoRefused when it can't be decoded whole
  */
-export async function decodePhoto(source: PhotoSource): Promise<DecodedPhoto> {
+export async function decodePhoto(source: PhotoSource, { scale: asked = 1 }: { scale?: AskedScale } = {}): Promise<DecodedPhoto> {
   const inspected = await inspect(source);
-  if (inspected.facts.kind !== 'jpeg') return decodeAs(source, inspected, 'error');
+  const scale = asked === 'own' ? scaleFor(inspected.facts) : asked;
+  if (inspected.facts.kind !== 'jpeg') return decodeAs(source, inspected, 'error', scale);
   // A JPEG that ends before its picture does draws but a warning, like stray bytes that harm nothing: only the first is refused.
-  return decodeAs(source, inspected, 'warning').catch((error: unknown) => {
+  return decodeAs(source, inspected, 'warning', scale).catch((error: unknown) => {
     if (!(error instanceof PhotoRefused) || error.code === 'truncated') throw error;
-    return decodeAs(source, inspected, 'error');
+    return decodeAs(source, inspected, 'error', scale);
   });
 }
 
-async function decodeAs(source: PhotoSource, { facts, heif, metadata }: Inspected, failOn: 'warning' | 'error'): Promise<DecodedPhoto> {
+async function decodeAs(file: PhotoSource, { facts, heif, metadata }: Inspected, failOn: 'warning' | 'error', scale: PhotoScale): Promise<DecodedPhoto> {
+  // libvips takes an option of its loader behind a file's name; sharp's own way to half a JPEG decodes all of it.
+  const byDecoder = scale === 2 && facts.kind === 'jpeg' && typeof file === 'string';
+  const source = byDecoder ? `${file}[shrink=2]` : file;
   const { input, colourSource } = await toSharpInput(source, facts, heif, metadata, failOn);
   try {
     // Only what needs a step gets it: each one goes over all pixels once more.
@@ -110,8 +127,10 @@ async function decodeAs(source: PhotoSource, { facts, heif, metadata }: Inspecte
     const flat = opaque ? input : input.flatten({ background: { r: 128, g: 128, b: 128 } });
     const { data, info } = await (plain ? flat : flat.toColourspace('srgb')).raw({ depth: 'uchar' }).toBuffer({ resolveWithObject: true });
     const rgb = info.channels === 3 ? new Uint8Array(data.buffer, data.byteOffset, data.length) : greyToRgb(data, info.channels);
-    const pixels: Pixels = { width: info.width, height: info.height, channels: 3, space: 'srgb', data: rgb };
-    return { ...facts, width: info.width, height: info.height, pixels, colourSource };
+    const own = { width: info.width, height: info.height, data: rgb };
+    const pixels: Pixels = { ...(scale === 2 && !byDecoder ? halved(own) : own), channels: 3, space: 'srgb' };
+    const full = byDecoder ? { width: facts.width, height: facts.height } : { width: info.width, height: info.height };
+    return { ...facts, ...full, pixels, scale, colourSource };
   } catch (error) {
     throw refusalFor(error, facts.kind);
   }

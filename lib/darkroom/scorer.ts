@@ -1,7 +1,7 @@
 import 'server-only';
-import { availableParallelism } from 'node:os';
 import path from 'node:path';
 import { Tinypool } from 'tinypool';
+import { coresForPhotos } from './cores';
 import { openingBytes } from './decode';
 import { inDecodeRoom } from './decode-room';
 import type { CutRequest } from './plot-cuts';
@@ -18,7 +18,7 @@ const IDLE_MS = 30_000;
 const shared = globalThis as { swathbookScorers?: Tinypool };
 
 /**
- * The workers that decode and measure, one photo each at a time, at most one for each processor. Started when first used.
+ * The workers that decode and measure, one photo each at a time, as many as there are processors for it. Started when first used.
  * The worker is compiled by itself (lib/compiled.mjs): it is not part of the pages' bundles.
  */
 function pool(): Tinypool {
@@ -26,7 +26,7 @@ function pool(): Tinypool {
     runtime: 'worker_threads',
     filename: path.join(process.cwd(), 'lib', 'darkroom', 'scorer-boot.mjs'),
     minThreads: 0,
-    maxThreads: availableParallelism(),
+    maxThreads: coresForPhotos(),
     concurrentTasksPerWorker: 1,
     idleTimeout: IDLE_MS,
   });
@@ -39,7 +39,7 @@ function pool(): Tinypool {
  * @throws PhotoRefused when it can't be decoded
  */
 export async function scorePhoto(request: ScoreRequest, { signal }: { signal?: AbortSignal } = {}): Promise<ScoredPhoto> {
-  const answer = await inDecodeRoom(await openingBytes(request.path), () => pool().run(request, signal === undefined ? {} : { signal }) as Promise<ScoreAnswer>);
+  const answer = await inDecodeRoom(await openingBytes(request.path, request.scale ?? 'own'), () => pool().run(request, signal === undefined ? {} : { signal }) as Promise<ScoreAnswer>);
   if ('refused' in answer) throw new PhotoRefused(answer.refused.code, answer.refused.sentence);
   return answer.scored;
 }

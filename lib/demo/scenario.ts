@@ -3,7 +3,9 @@ import { seededRandom } from '@/lib/stats/random';
 import type { DryAreaRate, LiquidAreaRate, Rate } from '@/lib/units/rate';
 import { cameraAt, type Pose } from './camera';
 import { gainAgainstCheck, hazeLeft, springGain, type Dose } from './response';
-import { FIRST_DAY, LAST_DAY, LAWN, PHOTO_DAYS, PRODUCTS, RATINGS, SPRAYER, SPRAYS, STRIPS, TREATMENTS, TRIAL, UTC_OFFSET_MINUTES, WISHES, type PhotoDay } from './story';
+import {
+  FIRST_DAY, LAST_DAY, lawnOf, PHOTO_DAYS, PRODUCTS, productsOf, RATINGS, sprayerOf, SPRAYS, spraysOf, STRIPS, treatmentsOf, TRIAL, utcOffsetMinutes, WISHES, type DemoLawnFacts, type DemoSetting, type DemoSprayer, type PhotoDay,
+} from './story';
 import { demoWeather, type DemoWeatherHour } from './weather';
 
 /**
@@ -125,8 +127,9 @@ export interface DemoRating {
 
 export interface DemoScenario {
   readonly seed: number;
-  readonly lawn: typeof LAWN;
-  readonly sprayer: typeof SPRAYER;
+  readonly setting: DemoSetting;
+  readonly lawn: DemoLawnFacts;
+  readonly sprayer: DemoSprayer;
   readonly viewpoint: { readonly name: string; readonly note: string };
   readonly trial: typeof TRIAL;
   readonly strips: readonly DemoStrip[];
@@ -163,25 +166,26 @@ export const PHOTO_WIDTH_PX = 1600;
 export const PHOTO_HEIGHT_PX = 1200;
 
 /** The demo's diary, the same for the same seed: chance decides the weather and how the phone was held, not the story. */
-export function demoScenario(seed = DEMO_SEED): DemoScenario {
+export function demoScenario(seed = DEMO_SEED, setting: DemoSetting = 'metric-cool'): DemoScenario {
   const random = seededRandom(seed);
   return {
     seed,
-    lawn: LAWN,
-    sprayer: SPRAYER,
+    setting,
+    lawn: lawnOf(setting),
+    sprayer: sprayerOf(setting),
     viewpoint: { name: 'From the third step', note: 'Standing on the third step of the back door, phone at chest height, fence along the top.' },
     trial: TRIAL,
     strips: STRIPS,
-    products: PRODUCTS,
-    treatments: TREATMENTS,
-    sprays: SPRAYS,
-    photos: PHOTO_DAYS.map((day, index) => demoPhoto(day, index, random)),
+    products: productsOf(setting),
+    treatments: treatmentsOf(setting),
+    sprays: spraysOf(setting),
+    photos: PHOTO_DAYS.map((day, index) => demoPhoto(day, index, random, setting)),
     ratings: RATINGS,
-    weatherHours: demoWeather({ ...LAWN, utcOffsetMinutes: UTC_OFFSET_MINUTES }, FIRST_DAY, LAST_DAY, WISHES, seed),
+    weatherHours: demoWeather({ ...lawnOf(setting), utcOffsetMinutes: utcOffsetMinutes(setting) }, FIRST_DAY, LAST_DAY, WISHES, seed),
   };
 }
 
-function demoPhoto(day: PhotoDay, index: number, random: ReturnType<typeof seededRandom>): DemoPhoto {
+function demoPhoto(day: PhotoDay, index: number, random: ReturnType<typeof seededRandom>, setting: DemoSetting): DemoPhoto {
   const takenAtLocal = `${day.date}T${day.time}`;
   const at = trialDay(takenAtLocal);
   const about = (middle: number, spread: number) => middle + spread * (2 * random.next() - 1);
@@ -196,10 +200,10 @@ function demoPhoto(day: PhotoDay, index: number, random: ReturnType<typeof seede
   const strength = hazeLeft(at - trialDay(hazeSpray.startedLocal));
   const gain = (id: StripId) => springGain(at) + gainAgainstCheck(dosesOn(id), at);
   return {
-    fileName: `orchard-green-${day.date}.jpg`,
+    fileName: `${lawnOf(setting).name.toLowerCase().replace(' ', '-')}-${day.date}.jpg`,
     viewpoint: 'From the third step',
     takenAtLocal,
-    utcOffsetMinutes: UTC_OFFSET_MINUTES,
+    utcOffsetMinutes: utcOffsetMinutes(setting),
     widthPx: PHOTO_WIDTH_PX,
     heightPx: PHOTO_HEIGHT_PX,
     camera: { make: 'Demo', model: 'Drawn lawn camera', exposureS: day.sunny ? 1 / 800 : 1 / 320, fNumber: 1.8, iso: 50, focalLengthMm: 4.2 },

@@ -1,4 +1,6 @@
-import { toKgPerHa, toLPerHa, type DryAreaRate, type LiquidAreaRate } from '@/lib/units/rate';
+import type { UnitSystem } from '@/lib/units/display';
+import { toKgPerHa, toLPerHa, type DryAreaRate, type LiquidAreaRate, type Rate } from '@/lib/units/rate';
+import { toL } from '@/lib/units/volume';
 import type { DemoProduct, DemoRating, DemoSpray, DemoSprayItem, DemoStrip, DemoTreatment, StripId, TreatmentId } from './scenario';
 import type { DayWish } from './weather';
 
@@ -8,7 +10,11 @@ export const FIRST_DAY = '2026-04-13';
 export const LAST_DAY = '2026-05-18';
 export const UTC_OFFSET_MINUTES = 120;
 
-export const LAWN = {
+/** In which country the demo's lawn lies, and so its grass, units and dates; story and pictures are the same. */
+export const DEMO_SETTINGS = ['us-warm', 'metric-cool'] as const;
+export type DemoSetting = (typeof DEMO_SETTINGS)[number];
+
+const METRIC_LAWN = {
   name: 'Orchard green',
   place: 'Valdorsa (an invented village)',
   latitudeDeg: 45.31,
@@ -24,9 +30,29 @@ export const LAWN = {
   waterHardnessMgPerLCaCO3: 175,
   waterChlorinated: false,
   note: 'An invented demonstration lawn: the photos are drawn, the weather is made up.',
-} as const;
+};
+export type DemoLawnFacts = Omit<typeof METRIC_LAWN, 'unitSystem'> & { unitSystem: UnitSystem };
 
-export const SPRAYER = {
+const US_LAWN: DemoLawnFacts = {
+  ...METRIC_LAWN,
+  name: 'Creek side',
+  place: 'Mill Hollow (an invented town)',
+  latitudeDeg: 34.21,
+  longitudeDeg: -86.37,
+  elevationM: 210,
+  timeZone: 'America/Chicago',
+  unitSystem: 'us-customary',
+  grass: 'Bermudagrass, sodded two summers ago',
+  mowingHeightMm: 38.1,
+  mowingHeight: { value: 1.5, unit: 'in' },
+  waterPh: 7.8,
+};
+
+export const lawnOf = (setting: DemoSetting): DemoLawnFacts => (setting === 'us-warm' ? US_LAWN : { ...METRIC_LAWN, unitSystem: 'metric' });
+/** Both places keep summer time through the story. */
+export const utcOffsetMinutes = (setting: DemoSetting): number => (setting === 'us-warm' ? -300 : UTC_OFFSET_MINUTES);
+
+const METRIC_SPRAYER = {
   name: 'Backpack, two-nozzle hand boom',
   tankL: 12,
   tank: { value: 12, unit: 'L' },
@@ -37,7 +63,46 @@ export const SPRAYER = {
   catchTestMl: 630,
   catchTestAreaM2: 10.5,
   catchTestedLocal: '2026-04-12T17:20:00',
-} as const;
+};
+export type DemoSprayer = typeof METRIC_SPRAYER;
+export const sprayerOf = (setting: DemoSetting): DemoSprayer =>
+  setting === 'metric-cool' ? METRIC_SPRAYER : { ...METRIC_SPRAYER, tank: { value: 3, unit: 'us-gal' }, tankL: toL({ value: 3, unit: 'us-gal' }), carrier: { value: 1.5, unit: 'us-gal/1000ft2' }, carrierLPerHa: toLPerHa({ value: 1.5, unit: 'us-gal/1000ft2' }), swathM: 0.762 };
+
+/** What a metric rate of the story reads as on a US label: to the figures such a label prints, within 6 % of it. */
+const US_RATES: Readonly<Record<string, Rate>> = {
+  '60 g/100m2': { value: 2, unit: 'oz/1000ft2' }, '125 g/100m2': { value: 4, unit: 'oz/1000ft2' }, '80 g/100m2': { value: 2.6, unit: 'oz/1000ft2' }, '250 g/100m2': { value: 8, unit: 'oz/1000ft2' },
+  '2 g/100m2': { value: 0.065, unit: 'oz/1000ft2' }, '20 g/100m2': { value: 0.65, unit: 'oz/1000ft2' }, '30 g/100m2': { value: 1, unit: 'oz/1000ft2' }, '110 g/100m2': { value: 3.6, unit: 'oz/1000ft2' },
+  '12 mL/100m2': { value: 0.38, unit: 'us-fl-oz/1000ft2' }, '30 mL/100m2': { value: 0.95, unit: 'us-fl-oz/1000ft2' }, '6 L/100m2': { value: 1.5, unit: 'us-gal/1000ft2' },
+};
+
+function rateIn<R extends Rate>(rate: R, setting: DemoSetting): R {
+  const us = US_RATES[`${rate.value} ${rate.unit}`];
+  if (setting === 'metric-cool') return rate;
+  if (us === undefined) throw new RangeError(`rate: expected one with a US reading, got ${rate.value} ${rate.unit}`);
+  return us as R;
+}
+
+/** A product with its label in the units of the setting. */
+export const productsOf = (setting: DemoSetting): readonly DemoProduct[] => PRODUCTS.map((product) => ({ ...product, labelRate: rateIn(product.labelRate, setting), labelMax: rateIn(product.labelMax, setting) }));
+
+function itemIn(item: DemoSprayItem, setting: DemoSetting): DemoSprayItem {
+  const rate = rateIn(item.rate, setting);
+  return { ...item, rate, rateKgPerHa: item.rateKgPerHa === null ? null : toKgPerHa(rate as DryAreaRate), rateLPerHa: item.rateLPerHa === null ? null : toLPerHa(rate as LiquidAreaRate) };
+}
+export const treatmentsOf = (setting: DemoSetting): readonly DemoTreatment[] => TREATMENTS.map((treatment) => ({ ...treatment, items: treatment.items.map((item) => itemIn(item, setting)) }));
+export const spraysOf = (setting: DemoSetting): readonly DemoSpray[] =>
+  SPRAYS.map((spray) => {
+    const carrier = rateIn(spray.carrier, setting);
+    return { ...spray, carrier, carrierLPerHa: toLPerHa(carrier), items: spray.items.map((item) => itemIn(item, setting)) };
+  });
+
+/** When it was mown and watered besides: the story's photos say how long ago. */
+export const MOWN_LOCAL = ['2026-04-18T17:00', '2026-04-25T16:30', '2026-05-02T17:15', '2026-05-10T16:45', '2026-05-15T18:00'] as const;
+export const WATERED_LOCAL = [{ at: '2026-04-19T05:30', minutes: 40 }, { at: '2026-05-05T05:30', minutes: 40 }] as const;
+export const wateringOf = (setting: DemoSetting): { waterMm: number; value: number; unit: string } => (setting === 'us-warm' ? { waterMm: 12.7, value: 0.5, unit: 'in' } : { waterMm: 12, value: 12, unit: 'mm' });
+
+/** The plan that lies ready: the lean mix for strip B, four days after the last photo. */
+export const PLANNED = { startedLocal: '2026-05-22T08:00', keptLocal: '2026-05-19T20:00', strip: 'B', treatment: 'lean-iron', note: 'The lean mix once more, without the surfactant.' } as const;
 
 export const TRIAL = {
   name: 'How much iron is enough?',

@@ -63,14 +63,15 @@ export function turfField(photo: DemoPhoto, strips: readonly DemoStrip[]): TurfF
   };
 }
 
-/** A silvery haze draws the colour towards grey and lifts it a little; its rim is ragged, and it ends with the strip. */
+/** A silvery haze is paler and greyer than the turf under it, thins out softly towards its rim, and ends with the strip. */
 function hazed(photo: DemoPhoto, x: number, y: number, r: number, g: number, b: number): LinearRgb {
   const haze = photo.haze;
   if (!haze) return [r, g, b];
   const reach = Math.hypot((x - haze.centreM[0]) / haze.halfWidthM, (y - haze.centreM[1]) / haze.halfLengthM);
-  const ragged = reach + 0.26 * smoothNoise(x / 0.24, y / 0.5, SWARD_SEED + 4) + 0.1 * smoothNoise(x / 0.09, y / 0.1, SWARD_SEED + 5);
+  const ragged = reach + 0.18 * smoothNoise(x / 0.24, y / 0.5, SWARD_SEED + 4) + 0.06 * smoothNoise(x / 0.09, y / 0.1, SWARD_SEED + 5);
   const mottle = 0.8 + 0.2 * smoothNoise(x / 0.16, y / 0.45, SWARD_SEED + 6);
-  const cover = haze.strength * 0.52 * mottle * Math.min(1, Math.max(0, (1.12 - ragged) / 0.45));
-  const grey = 1.18 * (0.2126 * r + 0.7152 * g + 0.0722 * b);
+  const inside = Math.min(1, Math.max(0, (1.25 - ragged) / 0.75));
+  const cover = haze.strength * 0.52 * mottle * inside * inside * (3 - 2 * inside);
+  const grey = 1.75 * (0.2126 * r + 0.7152 * g + 0.0722 * b);
   return [r + cover * (grey - r), g + cover * (grey - g), b + cover * (1.02 * grey - b)];
 }

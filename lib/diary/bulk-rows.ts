@@ -1,5 +1,7 @@
 import 'server-only';
+import { Prisma } from '@prisma/client';
 import { diary } from './client';
+import { rowsOfJson, storedInstant } from './sql';
 
 export interface BulkPhoto {
   readonly id: string;
@@ -24,40 +26,37 @@ async function inChunks<T>(rows: readonly T[], write: (rows: T[]) => Promise<unk
   for (let at = 0; at < rows.length; at += chunk) await write(rows.slice(at, at + chunk));
 }
 
+/** Columns of a table, those named taken from elsewhere, the others from the row that is copied (called "r"). */
+function columnsOf(fields: Readonly<Record<string, string>>, instead: Readonly<Record<string, Prisma.Sql>>): { names: Prisma.Sql; values: Prisma.Sql } {
+  const names = Object.keys(fields);
+  return { names: Prisma.raw(names.map((name) => `"${name}"`).join(', ')), values: Prisma.join(names.map((name) => instead[name] ?? Prisma.raw(`r."${name}"`))) };
+}
+
 /** Copies a measured photo under new names and days, with its outlines and readings (blocks and all): a large diary to measure pages with. */
 export async function copyPhotoRows(photoId: string, copies: readonly BulkPhoto[], shift: (copy: BulkPhoto, index: number) => number): Promise<void> {
-  const photo = await diary().photo.findUniqueOrThrow({ where: { id: photoId }, include: { outlines: true, readings: true } });
-  const { outlines, readings, cautions: _cautions, comparisonCautions: _comparison, greyCard: _card, chart: _chart, ...facts } = photo;
-  await inChunks(copies, (part) => diary().photo.createMany({ data: part.map((copy) => ({ ...facts, ...copy })) }));
-  await inChunks(copies, (part) =>
-    diary().outline.createMany({
-      data: part.flatMap((copy) => outlines.map(({ id: _id, corners, ...outline }) => ({ ...outline, corners: corners as object, photoId: copy.id }))),
-    }),
-  );
   let index = 0;
-  await inChunks(copies, (part) =>
-    diary().reading.createMany({
-      data: part.flatMap((copy) => {
-        const by = shift(copy, index++);
-        return readings.map(({ id: _id, parameters, blocks, ...reading }) => ({
-          ...reading,
-          parameters: parameters as object,
-          blocks: blocks as object,
-          photoId: copy.id,
-          takenAt: copy.takenAt,
-          dgci: reading.dgci === null ? null : reading.dgci + by,
-        }));
-      }),
-    }),
-  );
+  await inChunks(copies, async (part) => {
+    const { rows, cell } = rowsOfJson(JSON.stringify(part.map((copy) => [copy.id, copy.sha256, copy.bytes, copy.fileName, storedInstant(copy.takenAt), shift(copy, index++)])));
+    const [id, takenAt] = [cell(0, 'text'), cell(4, 'instant')];
+    const photos = columnsOf(Prisma.PhotoScalarFieldEnum, { id, sha256: cell(1, 'text'), bytes: Prisma.sql`CAST(${cell(2, 'number')} AS INTEGER)`, fileName: cell(3, 'text'), takenAt });
+    const ofPlot = { id: Prisma.sql`${id} || '-' || r."plotId"`, photoId: id };
+    const outlines = columnsOf(Prisma.OutlineScalarFieldEnum, ofPlot);
+    const readings = columnsOf(Prisma.ReadingScalarFieldEnum, { ...ofPlot, takenAt, dgci: Prisma.sql`r."dgci" + ${cell(5, 'number')}` });
+    await diary().$transaction([
+      diary().$executeRaw`INSERT INTO "Photo" (${photos.names}) SELECT ${photos.values} FROM ${rows}, "Photo" r WHERE r."id" = ${photoId}`,
+      diary().$executeRaw`INSERT INTO "Outline" (${outlines.names}) SELECT ${outlines.values} FROM ${rows}, "Outline" r WHERE r."photoId" = ${photoId}`,
+      diary().$executeRaw`INSERT INTO "Reading" (${readings.names}) SELECT ${readings.values} FROM ${rows}, "Reading" r WHERE r."photoId" = ${photoId}`,
+    ]);
+  });
 }
 
 /** Notes for many photos that what was copied to them rests on what they hold, with a change for each pair of plot and check given. */
 export async function settlePhotoRows(
   photos: readonly { id: string; readingsKey: string; comparisonKey: string; changes: readonly { baselinePhotoId: string; plotId: string; checkPlotId: string; difference: number }[] }[],
 ): Promise<void> {
-  await inChunks(photos, (part) =>
-    diary().$transaction([
+  await inChunks(photos, (part) => {
+    const { rows, cell } = rowsOfJson(JSON.stringify(part.map((photo) => [photo.id, photo.readingsKey, photo.comparisonKey])));
+    return diary().$transaction([
       diary().change.createMany({
         data: part.flatMap(({ id, changes }) =>
           changes.map((change) => {
@@ -66,9 +65,11 @@ export async function settlePhotoRows(
           }),
         ),
       }),
-      ...part.map(({ id, readingsKey, comparisonKey }) => diary().photo.update({ where: { id }, data: { readingsKey, comparisonKey } })),
-    ]),
-  );
+      diary().$executeRaw`
+        UPDATE "Photo" SET "readingsKey" = k."readings", "comparisonKey" = k."comparison"
+        FROM (SELECT ${cell(0, 'text')} AS "photo", ${cell(1, 'text')} AS "readings", ${cell(2, 'text')} AS "comparison" FROM ${rows}) AS k WHERE "Photo"."id" = k."photo"`,
+    ]);
+  });
 }
 
 /** Many sprays of one product each. */

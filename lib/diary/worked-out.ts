@@ -4,6 +4,7 @@ import { Prisma } from '@prisma/client';
 import type { Point } from '@/lib/photo/pixels';
 import { diary } from './client';
 import { inParts } from './in-parts';
+import { epochMs } from './sql';
 import type { Caution } from './photos';
 import type { OutlineOrigin } from './outlines';
 import type { PlanPoint } from './plots';
@@ -126,6 +127,16 @@ export async function referencePhotos(viewpointIds: readonly string[]): Promise<
   return found;
 }
 
+/** The size of each viewpoint's first photo: it sets the scale at which all photos from there are read. */
+export async function firstSizes(viewpointIds: readonly string[]): Promise<Map<string, { width: number; height: number }>> {
+  const found = new Map<string, { width: number; height: number }>();
+  for (const viewpointId of new Set(viewpointIds)) {
+    const first = await diary().photo.findFirst({ where: { viewpointId, deletedAt: null }, orderBy: [{ takenAt: 'asc' }, { sha256: 'asc' }], select: { widthPx: true, heightPx: true } });
+    if (first) found.set(viewpointId, { width: first.widthPx, height: first.heightPx });
+  }
+  return found;
+}
+
 /** Photos of a viewpoint with outlines that count of some plots, before an instant, nearest first (or from the first on, when told so): at most `limit`. */
 export async function outlinedPhotosBefore(viewpointId: string, plotIds: readonly string[], before: Date, order: 'nearest' | 'first', limit: number): Promise<{ id: string; takenAtMs: number; plotIds: string[] }[]> {
   const direction = order === 'nearest' ? 'desc' : 'asc';
@@ -138,7 +149,29 @@ export async function outlinedPhotosBefore(viewpointId: string, plotIds: readonl
   return rows.map((row) => ({ id: row.id, takenAtMs: row.takenAt.getTime(), plotIds: row.outlines.map((outline) => outline.plotId) }));
 }
 
-/** When sprays were done on a lawn and where, and what its trials are: what baselines hang on. */
+/** When a lawn was first sprayed, and first again after more than so many days without, in order: a row a season, however many sprays there are. */
+export async function firstSpraysAfterPause(lawnId: string, pauseDays: number): Promise<Date[]> {
+  // Whole seconds in the query, the last of them below.
+  const rows = await diary().$queryRaw<{ startedAt: string | Date; before: string | Date | null }[]>`
+    SELECT "startedAt", "before" FROM (
+      SELECT "startedAt", LAG("startedAt") OVER (ORDER BY "startedAt") AS "before" FROM "Spray" WHERE "lawnId" = ${lawnId} AND "state" = 'done' AND "deletedAt" IS NULL
+    ) AS "done" WHERE "before" IS NULL OR ${epochMs('"startedAt"')} - ${epochMs('"before"')} > ${pauseDays * 86_400_000 - 1000} ORDER BY "startedAt"`;
+  return rows.map(({ startedAt, before }) => ({ at: new Date(startedAt), before: before === null ? null : new Date(before) })).filter(({ at, before }) => before === null || at.getTime() - before.getTime() > pauseDays * 86_400_000).map(({ at }) => at);
+}
+
+/** The trials of a lawn with their plots and the civil date from which sprays on these are theirs. */
+export async function trialPlots(lawnId: string): Promise<{ startsOn: string; plotIds: string[] }[]> {
+  const trials = await diary().trial.findMany({ where: { lawnId, deletedAt: null }, select: { startsOn: true, createdAt: true, plots: { select: { plotId: true, plot: { select: { createdAt: true } } } } } });
+  return trials.map((trial) => ({ startsOn: countsFrom(trial), plotIds: trial.plots.map((plot) => plot.plotId) }));
+}
+
+/** When a spray was first done on any of some plots, from an instant on (null: ever); null when none was. */
+export async function firstSprayOn(lawnId: string, plotIds: readonly string[], from: Date | null): Promise<Date | null> {
+  const where = { lawnId, state: 'done', deletedAt: null, ...(from ? { startedAt: { gte: from } } : {}), plots: { some: { plotId: { in: [...plotIds] } } } };
+  return (await diary().spray.findFirst({ where, orderBy: { startedAt: 'asc' }, select: { startedAt: true } }))?.startedAt ?? null;
+}
+
+/** When sprays were done on a lawn and where, and what its trials are. */
 export async function sprayHistory(lawnId: string) {
   const [sprays, trials] = await Promise.all([
     diary().spray.findMany({ where: { lawnId, state: 'done', deletedAt: null }, orderBy: { startedAt: 'asc' }, select: { id: true, startedAt: true, plots: { select: { plotId: true } } } }),

@@ -1,6 +1,7 @@
 import { z } from 'zod';
 import { LAYOUTS } from '@/lib/trial/design';
 import { LAWN_EVENT_KINDS } from '@/lib/trial/lawn-event';
+import { MEASUREMENT_KINDS } from '@/lib/trial/measurement';
 import { isTimeZone } from '@/lib/weather/local-time';
 
 /**
@@ -30,6 +31,7 @@ export const DIARY_WORDS: Readonly<Record<string, z.ZodType>> = {
   'Outline.origin': words('drawn', 'copied', 'lined-up', 'surveyed', 'cards'),
   'Mark.kind': words('silver', 'blackening', 'burn', 'chlorosis', 'other'),
   'Trial.design': words(...LAYOUTS),
+  'PlotMeasurement.kind': words(...MEASUREMENT_KINDS),
   'WeatherImport.state': words('writing', 'done'),
 };
 

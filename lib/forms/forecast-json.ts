@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { readAnswerSeries } from '@/lib/forms/answer-series';
 import type { Refused } from '@/lib/forms/weather-csv-mapping';
 import { COLUMN_FIELDS, COLUMN_KINDS, type ColumnField, columnReader, unitFromText } from '@/lib/forms/weather-columns';
 import { type Readings, gatherHours } from '@/lib/forms/weather-gather';
@@ -49,27 +50,31 @@ function impossibleSentence({ field, name, unit }: { field: ColumnField; name: s
   return `Weather service: expected ${name} ${limits}, got ${significant(raw, 6)} ${unitLabel(unit)} for ${at} UTC${others}, so nothing of this answer was taken.`;
 }
 
+/** The lists of an answer: of an object that names them `hourly`, each held to its length; else wherever times and numbers are found. */
+function hoursOf(json: unknown): { time: readonly (string | number)[]; lists: Readonly<Record<string, unknown>>; units: Readonly<Record<string, unknown>> } | Refused {
+  const answer = answerSchema.safeParse(json);
+  if (answer.success) return { time: answer.data.hourly.time, lists: answer.data.hourly, units: answer.data.hourly_units ?? {} };
+  const found = readAnswerSeries(json);
+  return 'ok' in found ? found : { time: found.time, lists: found.series, units: found.units };
+}
+
 /**
- * Hours from a service's answer: an object with `hourly`, holding `time` and one array of numbers a field, all of one length,
- * and perhaps `hourly_units`. Units the answer names win over those of the settings. One figure that can't be on earth and the whole
+ * Hours from a service's answer: times and one list of numbers a field, all of one length, side by side or as rows, at the top or deeper
+ * (`readAnswerSeries`), and perhaps units beside them. Units the answer names win over those of the settings. One figure that can't be on earth and the whole
  * answer is refused.
  * @returns hours, or one sentence: what was expected, what came
  */
 export function readForecastHours(json: unknown, settings: ForecastSettings): ForecastHours | Refused {
-  const answer = answerSchema.safeParse(json);
-  if (!answer.success) {
-    const [issue] = answer.error.issues;
-    return { ok: false, sentence: `Weather service: expected an object with hourly.time and arrays beside it, got something else (${issue?.path.join('.') || 'top'}: ${issue?.message ?? 'unknown'}).` };
-  }
-  const { hourly, hourly_units: units } = answer.data;
-  const { time } = hourly;
+  const found = hoursOf(json);
+  if ('ok' in found) return found;
+  const { time, lists: hourly, units } = found;
   const fields: ColumnField[] = [];
   const columns: { field: ColumnField; name: string; unit: string; read: (value: number) => number | null; list: (number | null)[] }[] = [];
   for (const { field, name, unit } of settings.fields) {
     if (hourly[name] === undefined) continue;
     const list = numbers.safeParse(hourly[name]);
     if (!list.success || list.data.length !== time.length) {
-      return { ok: false, sentence: `Weather service: expected ${time.length} numbers in hourly.${name}, got ${list.success ? list.data.length : 'something else'}.` };
+      return { ok: false, sentence: `Weather service: expected ${time.length} numbers in ${name}, got ${list.success ? list.data.length : 'something else'}.` };
     }
     const named = typeof units?.[name] === 'string' ? units[name] : null;
     const known = named === null ? unit : unitFromText(field, named);
@@ -77,7 +82,7 @@ export function readForecastHours(json: unknown, settings: ForecastSettings): Fo
     fields.push(field);
     columns.push({ field, name, unit: known, read: columnReader(field, known), list: list.data });
   }
-  if (fields.length === 0) return { ok: false, sentence: `Weather service: expected ${settings.fields.map((one) => one.name).join(', ')} under hourly, got ${Object.keys(hourly).slice(0, 8).join(', ')}.` };
+  if (fields.length === 0) return { ok: false, sentence: `Weather service: expected ${settings.fields.map((one) => one.name).join(', ')} in the answer, got ${Object.keys(hourly).filter((name) => name !== 'time').slice(0, 8).join(', ')}.` };
   const logger = { kind: 'zone', clock: zoneClock(settings.timeZone) } as const;
   const readings: Readings = { fields, utcMs: [], values: fields.map(() => []) };
   const impossible: { column: (typeof columns)[number]; raw: number; utcMs: number }[] = [];

@@ -131,7 +131,7 @@ export const RatingForm = z.object({
   unscored: scores.filter(({ score }) => score === null).length,
 }));
 
-export const MEASURES = ['change-against-check', 'change', 'adjusted-for-baseline', 'index', 'rating'] as const;
+export const MEASURES = ['change-against-check', 'change', 'adjusted-for-baseline', 'index', 'rating', 'measured'] as const;
 export type TrialMeasure = (typeof MEASURES)[number];
 
 /** What becomes of marked patches: left out of the ground that is compared, counted with it, or their whole strip left out. */
@@ -139,6 +139,8 @@ export const MARKED = ['left-out', 'counted', 'without'] as const;
 
 const AnalysisQuery = z.object({
   measure: z.enum(MEASURES).catch('change-against-check'),
+  /** Which measured column, where one is analysed. */
+  column: z.string().max(80).nullable().catch(null).default(null),
   comparison: z.enum(['tukey', 'lsd']).catch('tukey'),
   marked: z.enum(MARKED).catch('left-out'),
   /** Largest difference from the check that still counts as none; empty asks nothing. */

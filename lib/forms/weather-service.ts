@@ -72,6 +72,20 @@ export const WeatherServiceForm = z
     return z.NEVER;
   });
 
+/** What is needed to look at a service's answer once, before its names are known: the same fields of the same form. */
+export const ServiceLookForm = z
+  .object({ name: textField('Name', 60), address: textField('Address', 2000), timeout: numberField('Longest wait', { min: 0.2, max: 60, unit: 's' }), fields: z.record(z.string(), z.object({ name: z.string().optional() }).loose()).optional() })
+  .transform(({ name, address, timeout, fields }, context) => {
+    const template = forecastSettingsSchema.shape.addressTemplate.safeParse(address);
+    if (!template.success) {
+      const message = template.error.issues[0]?.message ?? 'service address: expected a web address';
+      context.addIssue({ code: 'custom', path: ['address'], message: message.charAt(0).toUpperCase() + message.slice(1) });
+      return z.NEVER;
+    }
+    return { name, addressTemplate: template.data, timeoutS: timeout, fieldNames: Object.values(fields ?? {}).flatMap((one) => (one.name?.trim() ? [one.name.trim().slice(0, 120)] : [])) };
+  });
+export type ServiceLook = z.output<typeof ServiceLookForm>;
+
 const figure = z.number().nullable().catch(null).default(null);
 const keptSchema = z.object({
   key: z.string(),

@@ -158,11 +158,15 @@ function draw(sample: Int32Array, n: number, round: number, random: () => number
 }
 
 /** Writes F = Kb^-T [t]x R Ka^-1 in shares of the long sides. */
-function fundamental(pose: Pose, out: Float64Array): void {
-  const { rotation: r, direction: t, focal: [fa, fb] } = pose;
-  const [t0, t1, t2] = [t[0]!, t[1]!, t[2]!];
+function fundamental({ rotation: r, direction: t, focal }: Pose, out: Float64Array): void {
+  crossed(t[0]!, t[1]!, t[2]!, r, focal, out);
+}
+
+function crossed(t0: number, t1: number, t2: number, r: ArrayLike<number>, [fa, fb]: readonly [number, number], out: Float64Array): void {
   for (let c = 0; c < 3; c++) {
-    const [a, b, d] = [r[c]!, r[3 + c]!, r[6 + c]!];
+    const a = r[c]!;
+    const b = r[3 + c]!;
+    const d = r[6 + c]!;
     const col = c === 2 ? 1 : 1 / fa;
     out[c] = ((t1 * d - t2 * b) * col) / fb;
     out[3 + c] = ((t2 * a - t0 * d) * col) / fb;
@@ -231,18 +235,31 @@ function moved(pose: Pose, step: ArrayLike<number>): Pose {
   };
 }
 
-/** Derivatives of F by the first `count` numbers of a step. */
+/** Derivatives of F by the first `count` numbers of a step: F is linear in the rotation and in the direction. */
 function derivatives(pose: Pose, count: number, out: readonly Float64Array[]): void {
-  const step = new Float64Array(7);
-  for (let p = 0; p < count; p++) {
-    step.fill(0);
-    step[p] = 1e-5;
-    fundamental(moved(pose, step), out[p]!);
-    step[p] = -1e-5;
-    fundamental(moved(pose, step), F);
-    for (let i = 0; i < 9; i++) out[p]![i] = (out[p]![i]! - F[i]!) / 2e-5;
+  const { rotation: r, direction: t, focal } = pose;
+  for (let p = 0; p < 3; p++) {
+    // The rotation's derivative by a turn about axis p is [axis]x R.
+    const [i, j] = [(p + 1) % 3, (p + 2) % 3];
+    for (let c = 0; c < 3; c++) {
+      TURN[3 * p + c] = 0;
+      TURN[3 * i + c] = -r[3 * j + c]!;
+      TURN[3 * j + c] = r[3 * i + c]!;
+    }
+    crossed(t[0]!, t[1]!, t[2]!, TURN, focal, out[p]!);
+  }
+  const [u, v] = across(t);
+  crossed(u[0]!, u[1]!, u[2]!, r, focal, out[3]!);
+  crossed(v[0]!, v[1]!, v[2]!, r, focal, out[4]!);
+  if (count <= 5) return;
+  fundamental(pose, F);
+  for (let k = 0; k < 9; k++) {
+    out[5]![k] = k % 3 === 2 ? 0 : -F[k]!;
+    out[6]![k] = k >= 6 ? 0 : -F[k]!;
   }
 }
+
+const TURN = new Float64Array(9);
 
 const SLOPES = Array.from({ length: 7 }, () => new Float64Array(9));
 
@@ -323,17 +340,18 @@ function bestDirection(points: Normalised, sample: Int32Array, r: Float64Array, 
     const n = [b - v * c, u * c - a, v * a - u * b];
     for (let i = 0; i < 3; i++) for (let j = 0; j < 3; j++) m[3 * i + j]! += n[i]! * n[j]!;
   }
-  const trace = m[0]! + m[4]! + m[8]!;
-  let t = Float64Array.of(0.8, 0.33, 0.5);
+  const some = 1e-6 * (m[0]! + m[4]! + m[8]!) + 1e-15;
+  const [a, b, c, d, e, f] = [m[0]! + some, m[1]!, m[2]!, m[4]! + some, m[5]!, m[8]! + some];
+  // The inverse but for a factor: the cofactors of the symmetric matrix.
+  const [aa, ab, ac, bb, bc, cc] = [d * f - e * e, c * e - b * f, b * e - c * d, a * f - c * c, b * c - a * e, a * d - b * b];
+  let [x, y, z] = [0.8, 0.33, 0.5];
   for (let i = 0; i < 8; i++) {
-    const next = t.slice();
-    const copy = m.slice();
-    for (let k = 0; k < 3; k++) copy[4 * k]! += 1e-6 * trace + 1e-15;
-    if (!solveInPlace(copy, next, 3)) break;
-    const length = Math.hypot(next[0]!, next[1]!, next[2]!);
-    t = next.map((value) => value / length);
+    const [u, v, w] = [aa * x + ab * y + ac * z, ab * x + bb * y + bc * z, ac * x + bc * y + cc * z];
+    const length = Math.hypot(u, v, w);
+    if (!(length > 0)) break;
+    [x, y, z] = [u / length, v / length, w / length];
   }
-  return t;
+  return Float64Array.of(x, y, z);
 }
 
 interface Prior {

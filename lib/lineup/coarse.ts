@@ -1,6 +1,7 @@
 import 'server-only';
 import { applyHomography, composeHomographies, type Homography } from '@/lib/photo/homography';
 import type { Point } from '@/lib/photo/pixels';
+import { lay, type PlanesKernel } from './planes-simd';
 import type { Planes } from './views';
 
 /** A first guess of the map between two small copies, and how well it fits there (correlation -1..1). */
@@ -27,8 +28,8 @@ export function coarseSearch(before: Planes, after: Planes, most: number): Guess
   const [cols, rows] = [x1 - x0 + 1, y1 - y0 + 1];
   const padX = Math.max(0, Math.round(REACH * w) - x0);
   const padY = Math.max(0, Math.round(REACH * h) - y0);
-  const image = padded(after, padX, padY);
-  const template = new Float32Array(3 * cols * rows);
+  const image = padded(after, padX, padY, cols * rows);
+  const template = new Float32Array(image.kernel.memory.buffer, image.template, 4 * cols * rows);
   const guesses: Guess[] = [];
   const [cx, cy] = [(w - 1) / 2, (h - 1) / 2];
   for (const scale of SCALES) {
@@ -45,33 +46,30 @@ export function coarseSearch(before: Planes, after: Planes, most: number): Guess
   return distinct(guesses, before, most);
 }
 
-/** Planes with three values a pixel, and a summed-area table of their squares, (width + 1) x (height + 1). */
+/** Planes with a border in the kernel's memory, room for a template there, and a summed-area table of their squares, (width + 1) x (height + 1). */
 interface Image {
   readonly width: number;
   readonly height: number;
-  readonly data: Float32Array;
+  readonly kernel: PlanesKernel;
+  readonly at: number;
+  readonly template: number;
   readonly squares: Float64Array;
 }
 
-function padded({ width, height, data: from }: Planes, padX: number, padY: number): Image {
+function padded({ width, height, data: from }: Planes, padX: number, padY: number, templatePixels: number): Image {
   const [w, h] = [width + 2 * padX, height + 2 * padY];
-  const data = new Float32Array(3 * w * h);
-  for (let y = 0, i = 0; y < height; y++) {
-    for (let x = 0, k = 3 * ((y + padY) * w + padX); x < width; x++, i += 4, k += 3) {
-      data[k] = from[i]!;
-      data[k + 1] = from[i + 1]!;
-      data[k + 2] = from[i + 2]!;
-    }
-  }
+  const { kernel, at: [at, template] } = lay(16 * w * h, 16 * templatePixels);
+  const data = new Float32Array(kernel.memory.buffer, at, 4 * w * h).fill(0);
+  for (let y = 0; y < height; y++) data.set(from.subarray(4 * y * width, 4 * (y + 1) * width), 4 * ((y + padY) * w + padX));
   const squares = new Float64Array((w + 1) * (h + 1));
   for (let y = 0, k = 0; y < h; y++) {
     let row = 0;
-    for (let x = 0; x < w; x++, k += 3) {
+    for (let x = 0; x < w; x++, k += 4) {
       row += data[k]! ** 2 + data[k + 1]! ** 2 + data[k + 2]! ** 2;
       squares[(y + 1) * (w + 1) + x + 1] = squares[y * (w + 1) + x + 1]! + row;
     }
   }
-  return { width: w, height: h, data, squares };
+  return { width: w, height: h, kernel, at, template, squares };
 }
 
 /** Every second shift by every second pixel first (the copies are smoother than that), then all shifts beside the best few. */
@@ -86,7 +84,7 @@ function bestShift(image: Image, template: Float32Array, cols: number, rows: num
   const rough: { fit: number; x: number; y: number }[] = [];
   for (let y = 0; y <= mostY; y += STRIDE) {
     for (let x = 0; x <= mostX; x += STRIDE) {
-      const fit = correlation(image, template, thinnedEnergy, cols, rows, x, y, STRIDE);
+      const fit = correlation(image, thinnedEnergy, cols, rows, x, y, STRIDE);
       if (rough.length === LOOKED_AT_CLOSELY && fit <= rough.at(-1)!.fit) continue;
       rough.push({ fit, x, y });
       rough.sort((a, b) => b.fit - a.fit);
@@ -97,7 +95,7 @@ function bestShift(image: Image, template: Float32Array, cols: number, rows: num
   for (const near of rough) {
     for (let y = Math.max(0, near.y - 1); y <= Math.min(mostY, near.y + 1); y++) {
       for (let x = Math.max(0, near.x - 1); x <= Math.min(mostX, near.x + 1); x++) {
-        const fit = correlation(image, template, fullEnergy, cols, rows, x, y, 1);
+        const fit = correlation(image, fullEnergy, cols, rows, x, y, 1);
         if (fit > best.fit) best = { fit, x, y };
       }
     }
@@ -109,28 +107,17 @@ function bestShift(image: Image, template: Float32Array, cols: number, rows: num
 function energy(template: Float32Array, cols: number, rows: number, step: number): number {
   let sum = 0;
   for (let y = 0; y < rows; y += step) {
-    for (let x = 0, i = 3 * y * cols; x < cols; x += step, i += 3 * step) sum += template[i]! ** 2 + template[i + 1]! ** 2 + template[i + 2]! ** 2;
+    for (let x = 0, i = 4 * y * cols; x < cols; x += step, i += 4 * step) sum += template[i]! ** 2 + template[i + 1]! ** 2 + template[i + 2]! ** 2;
   }
   return sum;
 }
 
-function correlation(
-  { width, data, squares }: Image, template: Float32Array, own: number, cols: number, rows: number, left: number, top: number, step: number,
-): number {
-  let [c0, c1, c2] = [0, 0, 0];
-  for (let y = 0; y < rows; y += step) {
-    let i = 3 * y * cols;
-    let k = 3 * ((top + y) * width + left);
-    for (let x = 0; x < cols; x += step, i += 3 * step, k += 3 * step) {
-      c0 += template[i]! * data[k]!;
-      c1 += template[i + 1]! * data[k + 1]!;
-      c2 += template[i + 2]! * data[k + 2]!;
-    }
-  }
+function correlation({ width, kernel, at, template, squares }: Image, own: number, cols: number, rows: number, left: number, top: number, step: number): number {
+  const product = kernel.dot(at, width, template, cols, rows, left, top, step);
   const stride = width + 1;
   const other = squares[(top + rows) * stride + left + cols]! - squares[top * stride + left + cols]! - squares[(top + rows) * stride + left]! + squares[top * stride + left]!;
   const seen = (Math.ceil(rows / step) * Math.ceil(cols / step)) / (rows * cols);
-  return (c0 + c1 + c2) / Math.sqrt(own * other * seen + 1e-12);
+  return product / Math.sqrt(own * other * seen + 1e-12);
 }
 
 /** The earlier copy turned and scaled about its centre, looked up where the template lies. */
@@ -147,12 +134,13 @@ function fillTurned(
       const py = cy + (c * dy - s * dx) / square;
       const fx = Math.floor(px);
       const fy = Math.floor(py);
-      const o = (y * cols + x) * 3;
+      const o = (y * cols + x) * 4;
       if (fx < 0 || fy < 0 || fx >= w - 1 || fy >= h - 1) {
-        to[o] = to[o + 1] = to[o + 2] = 0;
+        to[o] = to[o + 1] = to[o + 2] = to[o + 3] = 0;
         continue;
       }
       const [tx, ty, q] = [px - fx, py - fy, 4 * (fy * w + fx)];
+      to[o + 3] = 0;
       for (let k = q; k < q + 3; k++) {
         to[o + k - q] = (1 - ty) * ((1 - tx) * p[k]! + tx * p[k + 4]!) + ty * ((1 - tx) * p[k + 4 * w]! + tx * p[k + 4 * w + 4]!);
       }

@@ -1,4 +1,4 @@
-// Two loops of lining up, sixteen bytes at a time: blurring, and counting the bits in which descriptors differ.
+// Two loops of lining up, sixteen bytes at a time: blurring, and looking for the descriptors that differ in the fewest bits.
 // AssemblyScript, compiled by `npm run kernel` into features-simd-bytes.ts. Memory is laid out by the caller.
 
 /** Sum along a row of `radius` each side: the row lies at `from` with `radius` extra values on either side. */
@@ -32,19 +32,40 @@ export function blurDown(from: usize, to: usize, stride: i32, height: i32, y: i3
 }
 
 /**
- * Bits in which one descriptor (64 bytes at `one`) differs from each of `count` at `many`: 16-bit numbers at `to`.
+ * Looks for the descriptor (64 bytes each at `many`) with the fewest bits different from `one` among those from..to whose size lies
+ * between least and most and whose x within reach of it. Writes its number (-1 for none), its bits and those of the second nearest at
+ * `to` (32-bit each); keeps for each of the many the fewest bits it was met with (16-bit at `backBest`) and by whom (`i`, 32-bit at `back`).
  */
-export function bitsApart(one: usize, many: usize, count: i32, to: usize): void {
+export function nearest(one: usize, many: usize, xs: usize, sizes: usize, from: i32, end: i32, x: f64, reach: f64, least: f64, most: f64, i: i32, backBest: usize, back: usize, to: usize): void {
   const a = v128.load(one);
   const b = v128.load(one, 16);
   const c = v128.load(one, 32);
   const d = v128.load(one, 48);
-  for (let k = 0; k < count; k++) {
-    const at = many + ((<usize>k) << 6);
-    const p = i8x16.add(i8x16.popcnt(v128.xor(a, v128.load(at))), i8x16.popcnt(v128.xor(b, v128.load(at, 16))));
-    const q = i8x16.add(i8x16.popcnt(v128.xor(c, v128.load(at, 32))), i8x16.popcnt(v128.xor(d, v128.load(at, 48))));
-    const pairs = i16x8.extadd_pairwise_i8x16_u(i8x16.add(p, q));
-    const fours = i32x4.extadd_pairwise_i16x8_u(pairs);
-    store<u16>(to + ((<usize>k) << 1), <u16>(i32x4.extract_lane(fours, 0) + i32x4.extract_lane(fours, 1) + i32x4.extract_lane(fours, 2) + i32x4.extract_lane(fours, 3)));
+  let best = 999, second = 999, at = -1;
+  for (let k = from; k < end; k++) {
+    const by = (<usize>k) << 2;
+    const size = <f64>load<f32>(sizes + by);
+    if (size < least || size > most) continue;
+    const dx = <f64>load<f32>(xs + by) - x;
+    if (dx > reach || dx < -reach) continue;
+    const word = many + ((<usize>k) << 6);
+    const p = i8x16.add(i8x16.popcnt(v128.xor(a, v128.load(word))), i8x16.popcnt(v128.xor(b, v128.load(word, 16))));
+    const q = i8x16.add(i8x16.popcnt(v128.xor(c, v128.load(word, 32))), i8x16.popcnt(v128.xor(d, v128.load(word, 48))));
+    const fours = i32x4.extadd_pairwise_i16x8_u(i16x8.extadd_pairwise_i8x16_u(i8x16.add(p, q)));
+    const bits = i32x4.extract_lane(fours, 0) + i32x4.extract_lane(fours, 1) + i32x4.extract_lane(fours, 2) + i32x4.extract_lane(fours, 3);
+    if (bits < best) {
+      second = best;
+      best = bits;
+      at = k;
+    } else if (bits < second) {
+      second = bits;
+    }
+    if (bits < <i32>load<u16>(backBest + ((<usize>k) << 1))) {
+      store<u16>(backBest + ((<usize>k) << 1), <u16>bits);
+      store<i32>(back + by, i);
+    }
   }
+  store<i32>(to, at);
+  store<i32>(to, best, 4);
+  store<i32>(to, second, 8);
 }

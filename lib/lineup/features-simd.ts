@@ -5,7 +5,7 @@ interface Exports {
   readonly memory: WebAssembly.Memory;
   blurRow(from: number, to: number, width: number, kernel: number, radius: number): void;
   blurDown(from: number, to: number, stride: number, height: number, y: number, kernel: number, radius: number): void;
-  bitsApart(one: number, many: number, count: number, to: number): void;
+  nearest(one: number, many: number, xs: number, sizes: number, from: number, end: number, x: number, reach: number, least: number, most: number, i: number, backBest: number, back: number, to: number): void;
 }
 
 let loaded: Exports | null | undefined;
@@ -63,23 +63,44 @@ export function blurSimd(from: Float32Array, w: number, h: number, kernel: Float
   return out;
 }
 
-/** Counts, for one descriptor of 16 words after another, the bits in which it differs from a run of many. */
-export type BitCounter = (words: Int32Array, at: number, from: number, to: number) => Uint16Array;
+/** Descriptors (16 words each) of points, their places across and their sizes. */
+export interface Described {
+  readonly words: Int32Array;
+  readonly x: Float32Array;
+  readonly size: Float32Array;
+}
 
-/** A counter over these descriptors (16 words each); its answer is reused, and good until the kernel is used for anything else. Null when the kernel can't run here. */
-export function bitCounterSimd(many: Int32Array): BitCounter | null {
-  const count = many.length / 16;
-  const manyAt = START + 64;
-  const outAt = manyAt + 4 * many.length;
-  const wasm = ready(outAt + 2 * count + 16);
+/** What one descriptor is nearest to: its number (-1 for none), the bits that differ, and those of the second nearest. */
+export type Nearest = readonly [at: number, bits: number, second: number];
+
+export interface NearestSearch {
+  /** Among `many` from..to, those of a size from least to most and within reach of x; `i` is who asks. */
+  find(words: Int32Array, at: number, i: number, from: number, to: number, x: number, reach: number, least: number, most: number): Nearest;
+  /** Who came nearest to each of the many so far; -1 where nobody was compared. */
+  back(): Int32Array;
+}
+
+/** A search for the nearest of these descriptors; good until the kernel is used for anything else. Null when the kernel can't run here. */
+export function nearestSimd({ words: many, x: xs, size: sizes }: Described): NearestSearch | null {
+  const count = xs.length;
+  const manyAt = START + 128;
+  const [xsAt, sizesAt, backAt, bestAt] = [0, 1, 2, 3].map((k) => manyAt + 4 * many.length + 4 * count * k) as [number, number, number, number];
+  const wasm = ready(bestAt + 2 * count + 64);
   if (wasm === null) return null;
   const { buffer } = wasm.memory;
   const one = new Int32Array(buffer, START, 16);
+  const answer = new Int32Array(buffer, START + 64, 3);
   new Int32Array(buffer, manyAt, many.length).set(many);
-  const out = new Uint16Array(buffer, outAt, count);
-  return (words, at, from, to) => {
-    for (let i = 0; i < 16; i++) one[i] = words[at + i]!;
-    wasm.bitsApart(START, manyAt + 64 * from, to - from, outAt);
-    return out;
+  new Float32Array(buffer, xsAt, count).set(xs);
+  new Float32Array(buffer, sizesAt, count).set(sizes);
+  const back = new Int32Array(buffer, backAt, count).fill(-1);
+  new Uint16Array(buffer, bestAt, count).fill(999);
+  return {
+    find(words, at, i, from, to, x, reach, least, most) {
+      for (let k = 0; k < 16; k++) one[k] = words[at + k]!;
+      wasm.nearest(START, manyAt, xsAt, sizesAt, from, to, x, reach, least, most, i, bestAt, backAt, START + 64);
+      return answer as unknown as Nearest;
+    },
+    back: () => back.slice(),
   };
 }

@@ -1,5 +1,6 @@
 import 'server-only';
 import { blurSimd } from './features-simd';
+import { lay } from './planes-simd';
 import { makeView, type View } from './views';
 import type { Pixels } from '@/lib/photo/pixels';
 import { summedArea } from './summed-area';
@@ -83,8 +84,11 @@ interface Grey {
 
 /** Lightness by its cube root (about as the eye ranks it), so that light and shade count alike; small copies enlarged. */
 function greyOf({ width: w, height: h, rgb: [r, g, b] }: View): Grey {
-  const data = new Float32Array(w * h);
-  for (let o = 0; o < data.length; o++) data[o] = Math.cbrt(0.2126 * r[o]! + 0.7152 * g[o]! + 0.0722 * b[o]! + 0.002);
+  const { kernel, at: [roots] } = lay(4 * w * h);
+  const light = new Float32Array(kernel.memory.buffer, roots, w * h);
+  for (let o = 0; o < light.length; o++) light[o] = 0.2126 * r[o]! + 0.7152 * g[o]! + 0.0722 * b[o]! + 0.002;
+  kernel.cubeRoots(roots, w * h);
+  const data = light.slice();
   const by = Math.min(2, FEATURE_LONG_SIDE / Math.max(w, h));
   return by < 1.15 ? { width: w, height: h, data } : enlarged({ width: w, height: h, data }, Math.round(w * by), Math.round(h * by));
 }
@@ -125,68 +129,51 @@ function detect(grey: Grey, seen: Uint8Array, seenWidth: number): Found {
   const seenBy = seenWidth / grey.width;
   for (let octave = 0; octave < OCTAVES && Math.min(w, h) >= 48; octave++) {
     octaves.push({ width: w, height: h, sums: summedArea(base, w, h) });
-    const responses: Float32Array[] = [];
+    const responses: number[] = [];
     let level = base;
     let half: Float32Array | undefined;
+    const bytes = 4 * w * h;
+    const { kernel, at: [image, r0, r1, r2, r3, places] } = lay(bytes, bytes, bytes, bytes, bytes, 4 * MOST_PLACES);
+    const { buffer } = kernel.memory;
     for (let k = 0; k < SIGMAS.length; k++) {
       if (k > 0) level = gaussian(level, w, h, Math.sqrt(SIGMAS[k]! ** 2 - SIGMAS[k - 1]! ** 2));
-      responses.push(hessian(level, w, h, SIGMAS[k]!));
+      new Float32Array(buffer, image, w * h).set(level);
+      const response = [r0, r1, r2, r3][k]!;
+      kernel.hessian(image, w, h, SIGMAS[k]! ** 4, response);
+      responses.push(response);
       if (k === 2) half = level;
     }
-    for (let k = 1; k <= 2; k++) peaks(found, responses, k, w, h, octave, seen, seenWidth, seenBy);
+    for (let k = 1; k <= 2; k++) {
+      const count = kernel.peaks(responses[k - 1]!, responses[k]!, responses[k + 1]!, w, h, MARGIN, LEAST, places, MOST_PLACES);
+      keepPeaks(found, new Int32Array(buffer, places, count), new Float32Array(buffer, responses[k]!, w * h), k, w, octave, seen, seenWidth, seenBy);
+    }
     base = everySecond(half!, w, h);
     [w, h] = [w >> 1, h >> 1];
   }
   return { ...found, octaves };
 }
 
-function hessian(level: Float32Array, w: number, h: number, sigma: number): Float32Array {
-  const out = new Float32Array(w * h);
-  const scale = sigma ** 4;
-  for (let y = 1; y < h - 1; y++) {
-    for (let x = 1, o = y * w + 1; x < w - 1; x++, o++) {
-      const twice = 2 * level[o]!;
-      const xx = level[o - 1]! + level[o + 1]! - twice;
-      const yy = level[o - w]! + level[o + w]! - twice;
-      const xy = (level[o + w + 1]! + level[o - w - 1]! - level[o + w - 1]! - level[o - w + 1]!) / 4;
-      out[o] = scale * (xx * yy - xy * xy);
-    }
-  }
-  return out;
-}
-
 /** Weaker answers are the camera's noise. */
 const LEAST = 2e-6;
 
-function peaks(
-  found: Found, responses: readonly Float32Array[], k: number, w: number, h: number, octave: number, seen: Uint8Array, seenWidth: number, seenBy: number,
-): void {
-  const [below, here, above] = [responses[k - 1]!, responses[k]!, responses[k + 1]!];
-  const by = 2 ** octave;
-  const margin = 4;
-  for (let y = margin; y < h - margin; y++) {
-    for (let x = margin, o = y * w + margin; x < w - margin; x++, o++) {
-      const v = here[o]!;
-      if (!(v > LEAST) || v <= here[o - 1]! || v < here[o + 1]! || v <= here[o - w]! || v < here[o + w]!) continue;
-      if (v <= here[o - w - 1]! || v <= here[o - w + 1]! || v < here[o + w - 1]! || v < here[o + w + 1]!) continue;
-      if (v <= largestAround(below, o, w) || v < largestAround(above, o, w)) continue;
-      const dx = fraction(here[o - 1]!, v, here[o + 1]!);
-      const dy = fraction(here[o - w]!, v, here[o + w]!);
-      const px = (x + dx + 0.5) * by - 0.5;
-      const py = (y + dy + 0.5) * by - 0.5;
-      const s = Math.floor((py + 0.5) * seenBy) * seenWidth + Math.floor((px + 0.5) * seenBy);
-      if (seen[s] === 0) continue;
-      found.x.push(px);
-      found.y.push(py);
-      found.size.push(SIGMAS[k]! * by);
-      found.strength.push(v);
-      found.octave.push(octave);
-    }
-  }
-}
+/** Pixels from the edge that no point is looked for in, and the most points of one size. */
+const MARGIN = 4;
+const MOST_PLACES = 200_000;
 
-function largestAround(r: Float32Array, o: number, w: number): number {
-  return Math.max(r[o]!, r[o - 1]!, r[o + 1]!, r[o - w]!, r[o + w]!, r[o - w - 1]!, r[o - w + 1]!, r[o + w - 1]!, r[o + w + 1]!);
+function keepPeaks(found: Found, places: Int32Array, here: Float32Array, k: number, w: number, octave: number, seen: Uint8Array, seenWidth: number, seenBy: number): void {
+  const by = 2 ** octave;
+  for (const o of places) {
+    const [x, y, v] = [o % w, Math.floor(o / w), here[o]!];
+    const px = (x + fraction(here[o - 1]!, v, here[o + 1]!) + 0.5) * by - 0.5;
+    const py = (y + fraction(here[o - w]!, v, here[o + w]!) + 0.5) * by - 0.5;
+    const s = Math.floor((py + 0.5) * seenBy) * seenWidth + Math.floor((px + 0.5) * seenBy);
+    if (seen[s] === 0) continue;
+    found.x.push(px);
+    found.y.push(py);
+    found.size.push(SIGMAS[k]! * by);
+    found.strength.push(v);
+    found.octave.push(octave);
+  }
 }
 
 /** Where the parabola through three values peaks, -0.5..0.5. */

@@ -3,6 +3,9 @@ import { LINEAR_OF_CODE } from '@/lib/colour/srgb';
 import { CARD_CELLS, readCard } from '@/lib/photo/card-code';
 import { applyHomography, homographyFrom4, signedArea, type Homography } from '@/lib/photo/homography';
 import type { Pixels, Point } from '@/lib/photo/pixels';
+import { onceFor } from './once';
+import { edgesOf, takePatch } from './patches';
+import { lay } from './planes-simd';
 import { convexHull, distance, meeting, steadyLine, toQuad, type Corners } from './quads';
 
 /** A plot card lying in the photo. */
@@ -31,7 +34,13 @@ const SIDE = [14, 260] as const;
  * whose 36 cells are one of the printed codes with at most two read wrong. A number seen twice is left out: one of the two
  * is something else. Sorted by number.
  */
-export function findCards(photo: Pixels): SeenCard[] {
+export function findCards(photo: Pixels): readonly SeenCard[] {
+  return cardsOnce(photo, '', () => lookForCards(photo));
+}
+
+const cardsOnce = onceFor<Pixels, SeenCard[]>();
+
+function lookForCards(photo: Pixels): SeenCard[] {
   const found = new Map<number, SeenCard[]>();
   let copy = greyCopy(photo);
   const stack = new Int32Array(copy.width * copy.height);
@@ -69,15 +78,15 @@ function greyCopy(photo: Pixels): Copy {
   const step = Math.max(1, Math.round(photo.width / SEARCH_WIDTH));
   const width = Math.floor(photo.width / step);
   const height = Math.floor(photo.height / step);
+  const rowsAtOnce = step * Math.max(1, Math.floor(64 / step));
+  const { kernel, at: [bytes, sums, to] } = lay(3 * photo.width * rowsAtOnce, 4 * width, (width * rowsAtOnce) / step);
+  const part = new Uint8Array(kernel.memory.buffer, bytes, 3 * photo.width * rowsAtOnce);
   const grey = new Uint8Array(width * height);
-  const sums = new Uint16Array(width);
-  for (let y = 0; y < height; y++) {
-    sums.fill(0);
-    for (let row = y * step; row < (y + 1) * step; row++) {
-      let i = row * photo.width * 3 + 1;
-      for (let x = 0; x < width; x++) for (let k = 0; k < step; k++, i += 3) sums[x]! += photo.data[i]!;
-    }
-    for (let x = 0; x < width; x++) grey[y * width + x] = sums[x]! / (step * step);
+  for (let y = 0; y < height * step; y += rowsAtOnce) {
+    const rows = Math.min(rowsAtOnce, height * step - y);
+    part.set(photo.data.subarray(3 * photo.width * y, 3 * photo.width * (y + rows)));
+    kernel.greenSquares(bytes, photo.width, rows, step, width, sums, to);
+    grey.set(new Uint8Array(kernel.memory.buffer, to, (width * rows) / step), (width * y) / step);
   }
   return { width, height, scale: 1 / step, grey };
 }
@@ -103,7 +112,7 @@ function darkQuads(copy: Copy, half: number, stack: Int32Array): Corners[] {
   const least = SIDE[0] ** 2 * 0.2;
   for (let start = 0; start < dark.length; start++) {
     if (dark[start] !== 1) continue;
-    const patch = flood(dark, w, h, start, stack, left, right);
+    const patch = takePatch(dark, w, h, start, stack, left, right);
     const [across, down] = [patch.x1 - patch.x0 + 1, patch.y1 - patch.y0 + 1];
     if (patch.count < least || patch.x0 === 0 || patch.y0 === 0 || patch.x1 === w - 1 || patch.y1 === h - 1) continue;
     if (Math.max(across, down) > 1.5 * SIDE[1] || Math.max(across, down) > 4.5 * Math.min(across, down)) continue;
@@ -136,76 +145,12 @@ function liesOnWhite({ width: w, height: h, grey }: Copy, quad: Corners): boolea
   return clear >= 9;
 }
 
-/** Takes one connected dark patch away (1 becomes 2); its bounds and size, and its ends in each row in `left` and `right`. */
-function flood(
-  dark: Uint8Array, w: number, h: number, start: number, stack: Int32Array, left: Int32Array, right: Int32Array,
-): { count: number; x0: number; x1: number; y0: number; y1: number } {
-  const firstRow = Math.floor(start / w);
-  let [top, count, x0, x1, y0, y1] = [1, 0, w, -1, firstRow, firstRow];
-  stack[0] = start;
-  dark[start] = 2;
-  left[firstRow] = w;
-  right[firstRow] = -1;
-  while (top > 0) {
-    const o = stack[--top]!;
-    const y = Math.floor(o / w);
-    const x = o - y * w;
-    count++;
-    // Patches grow row by row, so a row beyond the bounds is the next one and starts empty.
-    for (; y1 < y; left[++y1] = w, right[y1] = -1);
-    for (; y0 > y; left[--y0] = w, right[y0] = -1);
-    if (x < left[y]!) left[y] = x;
-    if (x > right[y]!) right[y] = x;
-    if (x < x0) x0 = x;
-    if (x > x1) x1 = x;
-    if (x > 0 && dark[o - 1] === 1) dark[(stack[top++] = o - 1)] = 2;
-    if (x < w - 1 && dark[o + 1] === 1) dark[(stack[top++] = o + 1)] = 2;
-    if (y > 0 && dark[o - w] === 1) dark[(stack[top++] = o - w)] = 2;
-    if (y < h - 1 && dark[o + w] === 1) dark[(stack[top++] = o + w)] = 2;
-  }
-  return { count, x0, x1, y0, y1 };
-}
-
-/** Pixel edges, not centres, so that the hull has the patch's true extent. */
-function edgesOf(left: Int32Array, right: Int32Array, y0: number, y1: number): Point[] {
-  const edges: Point[] = [];
-  for (let y = y0; y <= y1; y++) {
-    if (right[y]! < 0) continue;
-    edges.push([left[y]! - 0.5, y - 0.5], [left[y]! - 0.5, y + 0.5], [right[y]! + 0.5, y - 0.5], [right[y]! + 0.5, y + 0.5]);
-  }
-  return edges;
-}
-
-/** 1 where a pixel is clearly darker than the mean of the window around it, by sums over rows and columns. */
+/** 1 where a pixel is clearly darker than the mean of the window around it. */
 function darkerThanAround({ width: w, height: h, grey }: Copy, half: number): Uint8Array {
-  const dark = new Uint8Array(w * h);
-  const columns = new Int32Array(w);
-  let rows = 0;
-  for (let y = 0; y < Math.min(half, h); y++, rows++) for (let x = 0; x < w; x++) columns[x]! += grey[y * w + x]!;
-  for (let y = 0; y < h; y++) {
-    if (y + half < h) {
-      for (let x = 0; x < w; x++) columns[x]! += grey[(y + half) * w + x]!;
-      rows++;
-    }
-    if (y - half - 1 >= 0) {
-      for (let x = 0; x < w; x++) columns[x]! -= grey[(y - half - 1) * w + x]!;
-      rows--;
-    }
-    let [sum, n] = [0, 0];
-    for (let x = 0; x < Math.min(half, w); x++, n++) sum += columns[x]!;
-    for (let x = 0; x < w; x++) {
-      if (x + half < w) {
-        sum += columns[x + half]!;
-        n++;
-      }
-      if (x - half - 1 >= 0) {
-        sum -= columns[x - half - 1]!;
-        n--;
-      }
-      if (grey[y * w + x]! * n * rows < sum * 0.85 - 3 * n * rows) dark[y * w + x] = 1;
-    }
-  }
-  return dark;
+  const { kernel, at: [bytes, columns, to] } = lay(w * h, 4 * w, w * h);
+  new Uint8Array(kernel.memory.buffer, bytes, w * h).set(grey);
+  kernel.darkBytes(bytes, w, h, half, columns, to);
+  return new Uint8Array(kernel.memory.buffer, to, w * h).slice();
 }
 
 /** Corners of the grid of cells, for the black square as it was found. */

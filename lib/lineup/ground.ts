@@ -115,14 +115,22 @@ export function pointsAbout(points: Lasting, move: Posed, plane: GroundPlane, si
   const long = Math.max(sizes.after.width, sizes.after.height);
   const far = groundMap(move, { ...plane, length: 0 }, sizes);
   const map = groundMap(move, plane, sizes);
+  const n = downOf(plane);
+  const f = move.focal[0] * Math.max(sizes.before.width, sizes.before.height);
+  const [cx, cy] = [(sizes.before.width - 1) / 2, (sizes.before.height - 1) / 2];
   let [under, within] = [0, 0];
   for (let k = 0; k < points.count; k++) {
-    const p: Point = [points.x[k]!, points.y[k]!];
-    if (below(plane, move.focal[0], sizes.before, p) < NEAR_HORIZON / 2) continue;
-    const [fx, fy] = applyHomography(far, p);
-    const [gx, gy] = applyHomography(map, p);
-    const length = Math.hypot(gx - fx, gy - fy);
-    const along = length < 1e-9 ? 0 : ((points.u[k]! - fx) * (gx - fx) + (points.v[k]! - fy) * (gy - fy)) / length;
+    const x = points.x[k]!;
+    const y = points.y[k]!;
+    if ((n[0] * (x - cx) + n[1] * (y - cy)) / f + n[2] < NEAR_HORIZON / 2) continue;
+    const fw = far[6] * x + far[7] * y + far[8];
+    const fx = (far[0] * x + far[1] * y + far[2]) / fw;
+    const fy = (far[3] * x + far[4] * y + far[5]) / fw;
+    const gw = map[6] * x + map[7] * y + map[8];
+    const dx = (map[0] * x + map[1] * y + map[2]) / gw - fx;
+    const dy = (map[3] * x + map[4] * y + map[5]) / gw - fy;
+    const length = Math.sqrt(dx * dx + dy * dy);
+    const along = length < 1e-9 ? 0 : ((points.u[k]! - fx) * dx + (points.v[k]! - fy) * dy) / length;
     // A plane as good as endlessly far holds every far point: that says nothing.
     if (Math.abs(along - length) < IN_PLANE * long) within += length > 3 * IN_PLANE * long ? 1 : 0;
     else if (along < length - 2 * IN_PLANE * long) under++;
@@ -256,7 +264,7 @@ export function sampleBox(before: Planes, plots: readonly Point[]): Samples {
  */
 export function fitOf(before: Planes, after: Planes, { at, block, weight }: Samples): (map: Homography) => number {
   const blocks = weight.length;
-  const { kernel, at: [own, other, maps, places, blockAt, answers] } = lay(before.data.byteLength, after.data.byteLength, 72, at.byteLength, block.byteLength, 40 * blocks) as { kernel: ReturnType<typeof lay>['kernel']; at: [number, number, number, number, number, number] };
+  const { kernel, at: [own, other, maps, places, blockAt, answers] } = lay(before.data.byteLength, after.data.byteLength, 72, at.byteLength, block.byteLength, 40 * blocks);
   const { buffer } = kernel.memory;
   new Float32Array(buffer, own, before.data.length).set(before.data);
   new Float32Array(buffer, other, after.data.length).set(after.data);
@@ -366,13 +374,13 @@ export function refineGround(
   if (known) moved[7] = guess.plane.pitch - known.pitch;
   let samples: Samples | undefined;
   for (const { before, after } of copies) {
-    const masked = groundOnly(before, state.plane, state.move.focal[0], sizes.before);
+    const ground = groundOnly(before, state.plane, state.move.focal[0], sizes.before);
     const block = Math.round(before.width / 16);
-    const pair = layPair(masked, after, roomFor(masked, block));
+    const pair = layPair(ground, after, roomFor(ground, block));
     for (let round = 0; round < rounds; round++) {
       const map = groundMap(state.move, state.plane, sizes);
       pair.warp(betweenCopies(map, before.scale, after.scale));
-      const { normal, right } = assemble(pair, masked, block);
+      const { normal, right } = assemble(pair, ground, block);
       const j = slopes(state, sizes);
       const m = prior.slice();
       const g = new Float64Array(NUMBERS);
@@ -407,16 +415,24 @@ export function refineGround(
   return { plane: state.plane, map, fit, under, within, rank: rankOf(fit, under, within, state.plane, known), move: state.move, allowed: allowedBy(state, prior, sizes) };
 }
 
+/** What was made of some planes before: the same ground is asked for at every look. */
+const masked = new WeakMap<Planes, { readonly plane: GroundPlane; readonly result: Planes }>();
+
 /** The copy with only what can be ground seen. */
 export function groundOnly(before: Planes, plane: GroundPlane, focal: number, full: Sized): Planes {
+  const known = masked.get(before);
+  if (known?.plane === plane) return known.result;
   const { width: w, height: h, scale } = before;
   const data = before.data.slice();
   for (let y = 0; y < h; y++) {
-    for (let x = 0; x < w; x++) {
-      if (below(plane, focal, full, [(x + 0.5) / scale - 0.5, (y + 0.5) / scale - 0.5]) < NEAR_HORIZON) data[4 * (y * w + x) + 3] = 0;
-    }
+    // Depression grows evenly along a row.
+    const at = below(plane, focal, full, [0.5 / scale - 0.5, (y + 0.5) / scale - 0.5]);
+    const by = below(plane, focal, full, [1.5 / scale - 0.5, (y + 0.5) / scale - 0.5]) - at;
+    for (let x = 0, i = 4 * y * w + 3; x < w; x++, i += 4) if (at + x * by < NEAR_HORIZON) data[i] = 0;
   }
-  return { ...before, data };
+  const result = { ...before, data };
+  masked.set(before, { plane, result });
+  return result;
 }
 
 /** What the ten numbers' prior leaves the map, bent a little by lens and lawn. */

@@ -1,6 +1,6 @@
 import 'server-only';
 import { WORDS, type Features } from './features';
-import { bitCounterSimd, type BitCounter } from './features-simd';
+import { nearestSimd, type Described, type NearestSearch } from './features-simd';
 import { firstAtLeast } from '@/lib/photo/first-at-least';
 
 /** Points of two photos that took each other for their nearest, best first. */
@@ -40,40 +40,17 @@ export function matchFeatures(first: Features, second: Features, options: MatchO
   const nearest = new Int32Array(first.count).fill(-1);
   const best = new Uint16Array(first.count).fill(999);
   const next = new Uint16Array(first.count).fill(999);
-  const back = new Int32Array(second.count).fill(-1);
-  const backBest = new Uint16Array(second.count).fill(999);
-  const ours = first.words;
-  const count = bitCounterSimd(theirs) ?? plainCounter(theirs);
+  const many = { words: theirs, x: xs, size: sizes };
+  const search = nearestSimd(many) ?? nearestPlain(many);
   for (let i = 0; i < first.count; i++) {
     const [x, y] = [first.x[i]! * scale, first.y[i]! * scale];
     const size = first.size[i]! * scale;
-    const [least, most] = [size / SIZE_FACTOR, size * SIZE_FACTOR];
-    let [b1, b2, at] = [999, 999, -1];
-    const from = firstAtLeast(ys, y - reach);
-    const to = firstAtLeast(ys, y + reach);
-    const apart = count(ours, i * WORDS, from, to);
-    for (let q = from; q < to; q++) {
-      const s = sizes[q]!;
-      if (s < least || s > most) continue;
-      const dx = xs[q]! - x;
-      if (dx > reach || dx < -reach) continue;
-      const d = apart[q - from]!;
-      if (d < b1) {
-        b2 = b1;
-        b1 = d;
-        at = q;
-      } else if (d < b2) {
-        b2 = d;
-      }
-      if (d < backBest[q]!) {
-        backBest[q] = d;
-        back[q] = i;
-      }
-    }
-    nearest[i] = at;
-    best[i] = b1;
-    next[i] = b2;
+    const found = search.find(first.words, i * WORDS, i, firstAtLeast(ys, y - reach), firstAtLeast(ys, y + reach), x, reach, size / SIZE_FACTOR, size * SIZE_FACTOR);
+    nearest[i] = found[0];
+    best[i] = found[1];
+    next[i] = found[2];
   }
+  const back = search.back();
   const kept: { i: number; q: number; ratio: number }[] = [];
   for (let i = 0; i < first.count; i++) {
     const q = nearest[i]!;
@@ -90,12 +67,36 @@ export function matchFeatures(first: Features, second: Features, options: MatchO
   };
 }
 
-/** The same counts without WebAssembly. */
-function plainCounter(many: Int32Array): BitCounter {
-  const out = new Uint16Array(many.length / WORDS);
-  return (words, at, from, to) => {
-    for (let q = from; q < to; q++) out[q - from] = bitsApart(words, at, many, q * WORDS);
-    return out;
+/** The same search without WebAssembly. */
+export function nearestPlain({ words: many, x: xs, size: sizes }: Described): NearestSearch {
+  const back = new Int32Array(xs.length).fill(-1);
+  const backBest = new Uint16Array(xs.length).fill(999);
+  const answer: [number, number, number] = [-1, 999, 999];
+  return {
+    find(words, at, i, from, to, x, reach, least, most) {
+      let [b1, b2, where] = [999, 999, -1];
+      for (let q = from; q < to; q++) {
+        const s = sizes[q]!;
+        if (s < least || s > most) continue;
+        const dx = xs[q]! - x;
+        if (dx > reach || dx < -reach) continue;
+        const d = bitsApart(words, at, many, q * WORDS);
+        if (d < b1) {
+          b2 = b1;
+          b1 = d;
+          where = q;
+        } else if (d < b2) {
+          b2 = d;
+        }
+        if (d < backBest[q]!) {
+          backBest[q] = d;
+          back[q] = i;
+        }
+      }
+      [answer[0], answer[1], answer[2]] = [where, b1, b2];
+      return answer;
+    },
+    back: () => back.slice(),
   };
 }
 

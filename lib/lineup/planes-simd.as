@@ -497,7 +497,7 @@ function partly(left: i32, top: i32, seen: f64): f64 {
 
 // @ts-ignore: decorator
 @inline
-function at(left: i32, top: i32, isWhole: bool, seen: f64): f64 {
+function correlationAt(left: i32, top: i32, isWhole: bool, seen: f64): f64 {
   if (isWhole) return whole(left, top);
   if (<f64>boxSeen(seenOther, left, top, side) < seen * areaOf) return 0;
   return partly(left, top, seen);
@@ -535,7 +535,7 @@ export function search(left0: i32, top0: i32, cutOff: i32, least: f64, seen: f64
   let peak: f64 = -1;
   for (let sy = 0; sy < span; sy += 2) {
     for (let sx = 0; sx < span; sx += 2) {
-      const correlation = at(left + sx, top + sy, isWhole, seen);
+      const correlation = correlationAt(left + sx, top + sy, isWhole, seen);
       put(sx, sy, correlation);
       if (correlation > peak) peak = correlation;
     }
@@ -554,10 +554,316 @@ export function search(left0: i32, top0: i32, cutOff: i32, least: f64, seen: f64
           continue;
         }
       }
-      const correlation = at(left + sx, top + sy, isWhole, seen);
+      const correlation = correlationAt(left + sx, top + sy, isWhole, seen);
       put(sx, sy, correlation);
       if (correlation > peak) peak = correlation;
     }
   }
   return peak;
+}
+
+// ---- Making the copies and their planes ----
+
+/**
+ * Adds `rows` rows of a photo (three bytes a pixel, `width` pixels) to squares of `step` x `step` pixels: linear light by `table` (256
+ * floats), four floats a square at `to`, `across` squares a row. What is left over at the right is left out.
+ */
+export function addSquares(bytes: usize, width: i32, rows: i32, step: i32, across: i32, table: usize, to: usize): void {
+  for (let y = 0; y < rows; y++) {
+    let at = bytes + <usize>(y * width * 3);
+    let square = to + ((<usize>((y / step) * across)) << 4);
+    for (let x = 0; x < across; x++, square += 16) {
+      let r: f32 = 0, g: f32 = 0, b: f32 = 0;
+      for (let k = 0; k < step; k++, at += 3) {
+        r += load<f32>(table + ((<usize>load<u8>(at)) << 2));
+        g += load<f32>(table + ((<usize>load<u8>(at, 1)) << 2));
+        b += load<f32>(table + ((<usize>load<u8>(at, 2)) << 2));
+      }
+      store<f32>(square, load<f32>(square) + r);
+      store<f32>(square, load<f32>(square, 4) + g, 4);
+      store<f32>(square, load<f32>(square, 8) + b, 8);
+    }
+  }
+}
+
+/** Adds a row of `from` (`width` x four floats) to the pixels of `to` that `column` (a 32-bit number each) names, and counts in the fourth. */
+export function addRow(from: usize, width: i32, column: usize, to: usize): void {
+  for (let x = 0; x < width; x++) {
+    const at = to + ((<usize>load<i32>(column + ((<usize>x) << 2))) << 4);
+    v128.store(at, f32x4.add(v128.load(at), f32x4.replace_lane(v128.load(from + ((<usize>x) << 4)), 3, 1)));
+  }
+}
+
+// Natural logarithms of four positive numbers, to about 1e-6.
+// @ts-ignore: decorator
+@inline
+function logOf(v: v128): v128 {
+  // Mantissa between the roots of a half and of two, so that its logarithm is small.
+  const shifted = i32x4.sub(v, i32x4.splat(0x3f3504f3));
+  const exponent = f32x4.convert_i32x4_s(i32x4.shr_s(shifted, 23));
+  const m = i32x4.add(v128.and(shifted, i32x4.splat(0x7fffff)), i32x4.splat(0x3f3504f3));
+  // log m = 2 artanh((m - 1) / (m + 1)), five terms of its series.
+  const one = f32x4.splat(1);
+  const s = f32x4.div(f32x4.sub(m, one), f32x4.add(m, one));
+  const q = f32x4.mul(s, s);
+  let sum = f32x4.splat(<f32>(1.0 / 9.0));
+  sum = f32x4.add(f32x4.mul(sum, q), f32x4.splat(<f32>(1.0 / 7.0)));
+  sum = f32x4.add(f32x4.mul(sum, q), f32x4.splat(<f32>(1.0 / 5.0)));
+  sum = f32x4.add(f32x4.mul(sum, q), f32x4.splat(<f32>(1.0 / 3.0)));
+  sum = f32x4.add(f32x4.mul(sum, q), one);
+  return f32x4.add(f32x4.mul(exponent, f32x4.splat(<f32>Math.LN2)), f32x4.mul(f32x4.add(s, s), sum));
+}
+
+/** Lightness, red against green and blue against green of `count` pixels (a plane each at r, g, b), by logarithms of light + `dark`, as an image with 0 in the fourth. */
+export function logs(r: usize, g: usize, b: usize, count: i32, dark: f32, to: usize): void {
+  const offset = f32x4.splat(dark);
+  for (let i = 0; i < count; i += 4) {
+    const by = (<usize>i) << 2;
+    const lr = logOf(f32x4.add(v128.load(r + by), offset)), lg = logOf(f32x4.add(v128.load(g + by), offset)), lb = logOf(f32x4.add(v128.load(b + by), offset));
+    const light = f32x4.add(f32x4.mul(f32x4.splat(0.3), lr), f32x4.add(f32x4.mul(f32x4.splat(0.59), lg), f32x4.mul(f32x4.splat(0.11), lb)));
+    const red = f32x4.sub(lr, lg), blue = f32x4.sub(lb, lg);
+    const zero = f32x4.splat(0);
+    // Four pixels of three planes become three (and a zero) of four pixels.
+    const a = v128.shuffle<f32>(light, red, 0, 4, 1, 5), c = v128.shuffle<f32>(blue, zero, 0, 4, 1, 5);
+    const d = v128.shuffle<f32>(light, red, 2, 6, 3, 7), e = v128.shuffle<f32>(blue, zero, 2, 6, 3, 7);
+    const out = to + (by << 2);
+    v128.store(out, v128.shuffle<f32>(a, c, 0, 1, 4, 5));
+    v128.store(out, v128.shuffle<f32>(a, c, 2, 3, 6, 7), 16);
+    v128.store(out, v128.shuffle<f32>(d, e, 0, 1, 4, 5), 32);
+    v128.store(out, v128.shuffle<f32>(d, e, 2, 3, 6, 7), 48);
+  }
+}
+
+/** Running mean of 2 radius + 1 values along the rows of an image, edges repeated. */
+export function meanRows(from: usize, to: usize, w: i32, h: i32, radius: i32): void {
+  const size = 2 * radius + 1;
+  const share = f32x4.splat(1 / <f32>size);
+  for (let y = 0; y < h; y++) {
+    const row = from + ((<usize>(y * w)) << 4);
+    const out = to + ((<usize>(y * w)) << 4);
+    const last = (<usize>(w - 1)) << 4;
+    let sum = f32x4.mul(v128.load(row), f32x4.splat(<f32>(radius + 1)));
+    for (let x = 1; x <= radius; x++) sum = f32x4.add(sum, v128.load(row + min<usize>(last, (<usize>x) << 4)));
+    for (let x = 0; x < w; x++) {
+      v128.store(out + ((<usize>x) << 4), f32x4.mul(sum, share));
+      const enter = x + radius + 1 < w ? (<usize>(x + radius + 1)) << 4 : last;
+      const leave: usize = x > radius ? (<usize>(x - radius)) << 4 : 0;
+      sum = f32x4.add(sum, f32x4.sub(v128.load(row + enter), v128.load(row + leave)));
+    }
+  }
+}
+
+/** The same down the columns; `sums` holds a row for the work. */
+export function meanColumns(from: usize, to: usize, w: i32, h: i32, radius: i32, sums: usize): void {
+  const size = 2 * radius + 1;
+  const share = f32x4.splat(1 / <f32>size);
+  const row = (<usize>w) << 4;
+  const first = f32x4.splat(<f32>(radius + 1));
+  for (let by: usize = 0; by < row; by += 16) v128.store(sums + by, f32x4.mul(v128.load(from + by), first));
+  for (let y = 1; y <= radius; y++) {
+    const at = from + <usize>min(h - 1, y) * row;
+    for (let by: usize = 0; by < row; by += 16) v128.store(sums + by, f32x4.add(v128.load(sums + by), v128.load(at + by)));
+  }
+  for (let y = 0; y < h; y++) {
+    const enter = from + <usize>min(h - 1, y + radius + 1) * row;
+    const leave = from + <usize>max(0, y - radius) * row;
+    const out = to + <usize>y * row;
+    for (let by: usize = 0; by < row; by += 16) {
+      const sum = v128.load(sums + by);
+      v128.store(out + by, f32x4.mul(sum, share));
+      v128.store(sums + by, f32x4.add(sum, f32x4.sub(v128.load(enter + by), v128.load(leave + by))));
+    }
+  }
+}
+
+/** Zeros where a place is not seen (a byte each), 1 in the fourth where it is. */
+export function onlySeen(image: usize, seen: usize, count: i32, to: usize): void {
+  for (let i = 0; i < count; i++) {
+    const by = (<usize>i) << 4;
+    v128.store(to + by, load<u8>(seen + <usize>i) ? f32x4.replace_lane(v128.load(image + by), 3, 1) : f32x4.splat(0));
+  }
+}
+
+/** Takes the local level (its fourth says how much of it was seen) off what is seen. */
+export function lessLevel(image: usize, level: usize, count: i32): void {
+  for (let i = 0; i < count; i++) {
+    const by = (<usize>i) << 4;
+    const v = v128.load(image + by);
+    if (f32x4.extract_lane(v, 3) == 0) continue;
+    const l = v128.load(level + by);
+    const mean = f32x4.div(l, f32x4.splat(f32x4.extract_lane(l, 3) + <f32>1e-6));
+    v128.store(image + by, f32x4.replace_lane(f32x4.sub(v, mean), 3, 1));
+  }
+}
+
+/** Multiplies the planes of an image. */
+export function scale(image: usize, count: i32, s0: f32, s1: f32, s2: f32): void {
+  const by4 = f32x4.replace_lane(f32x4.replace_lane(f32x4.replace_lane(f32x4.splat(1), 0, s0), 1, s1), 2, s2);
+  for (let i = 0; i < count; i++) {
+    const at = image + ((<usize>i) << 4);
+    v128.store(at, f32x4.mul(v128.load(at), by4));
+  }
+}
+
+/** Sum of an image's part (from left, top) times a template (cols x rows), every `step`-th value each way. */
+export function dot(image: usize, w: i32, template: usize, cols: i32, rows: i32, left: i32, top: i32, step: i32): f32 {
+  let a = f32x4.splat(0), b = f32x4.splat(0);
+  const by = (<usize>step) << 4;
+  for (let y = 0; y < rows; y += step) {
+    let from = template + ((<usize>(y * cols)) << 4);
+    let at = image + ((<usize>((top + y) * w + left)) << 4);
+    let x = 0;
+    for (; x + step < cols; x += 2 * step, from += 2 * by, at += 2 * by) {
+      a = f32x4.add(a, f32x4.mul(v128.load(from), v128.load(at)));
+      b = f32x4.add(b, f32x4.mul(v128.load(from + by), v128.load(at + by)));
+    }
+    if (x < cols) a = f32x4.add(a, f32x4.mul(v128.load(from), v128.load(at)));
+  }
+  return sumOf(f32x4.add(a, b));
+}
+
+// ---- Lasting points ----
+
+/** Determinant of the Hessian of a plane (w x h floats) times `by`; zeros along the edges. */
+export function hessian(from: usize, w: i32, h: i32, by: f32, to: usize): void {
+  const row = (<usize>w) << 2;
+  memory.fill(to, 0, row * <usize>h);
+  const factor = f32x4.splat(by), quarter = f32x4.splat(0.25);
+  for (let y = 1; y < h - 1; y++) {
+    for (let x = 1; x < w - 1; x += 4) {
+      // The last four may overlap those before: they come to the same.
+      const at = from + <usize>y * row + ((<usize>min(x, w - 5)) << 2);
+      const c = v128.load(at);
+      const twice = f32x4.add(c, c);
+      const xx = f32x4.sub(f32x4.add(v128.load(at - 4), v128.load(at, 4)), twice);
+      const yy = f32x4.sub(f32x4.add(v128.load(at - row), v128.load(at + row)), twice);
+      const xy = f32x4.mul(quarter, f32x4.sub(f32x4.add(v128.load(at + row, 4), v128.load(at - row - 4)), f32x4.add(v128.load(at + row - 4), v128.load(at - row, 4))));
+      v128.store(to + (at - from), f32x4.mul(factor, f32x4.sub(f32x4.mul(xx, yy), f32x4.mul(xy, xy))));
+    }
+  }
+}
+
+/**
+ * Places `margin` from the edges where a response is above `least` and above all its neighbours, also those a size below and above; of
+ * equal ones the last counts. Writes 32-bit pixel numbers, at most `most`; returns how many.
+ */
+export function peaks(below: usize, here: usize, above: usize, w: i32, h: i32, margin: i32, least: f32, to: usize, most: i32): i32 {
+  const row = (<usize>w) << 2;
+  const floor = f32x4.splat(least);
+  let n = 0;
+  for (let y = margin; y < h - margin; y++) {
+    for (let x = margin; x < w - margin; x += 4) {
+      const by = <usize>y * row + ((<usize>x) << 2);
+      const at = here + by;
+      const v = v128.load(at);
+      let mask = v128.and(f32x4.gt(v, floor), v128.and(f32x4.gt(v, v128.load(at - 4)), f32x4.ge(v, v128.load(at, 4))));
+      mask = v128.and(mask, v128.and(f32x4.gt(v, v128.load(at - row)), f32x4.ge(v, v128.load(at + row))));
+      if (!v128.any_true(mask)) continue;
+      mask = v128.and(mask, v128.and(f32x4.gt(v, v128.load(at - row - 4)), f32x4.gt(v, v128.load(at - row, 4))));
+      mask = v128.and(mask, v128.and(f32x4.ge(v, v128.load(at + row - 4)), f32x4.ge(v, v128.load(at + row, 4))));
+      mask = v128.and(mask, v128.and(f32x4.gt(v, largestAround(below + by, row)), f32x4.ge(v, largestAround(above + by, row))));
+      const bits = i32x4.bitmask(mask);
+      if (bits == 0) continue;
+      for (let k = 0; k < 4; k++) {
+        if ((bits >> k) & 1 && x + k < w - margin && n < most) {
+          store<i32>(to + ((<usize>n) << 2), y * w + x + k);
+          n++;
+        }
+      }
+    }
+  }
+  return n;
+}
+
+// @ts-ignore: decorator
+@inline
+function largestAround(at: usize, row: usize): v128 {
+  const middle = f32x4.max(v128.load(at), f32x4.max(v128.load(at - 4), v128.load(at, 4)));
+  const up = f32x4.max(v128.load(at - row), f32x4.max(v128.load(at - row - 4), v128.load(at - row, 4)));
+  const down = f32x4.max(v128.load(at + row), f32x4.max(v128.load(at + row - 4), v128.load(at + row, 4)));
+  return f32x4.max(middle, f32x4.max(up, down));
+}
+
+/** Cube roots of `count` positive numbers, to about 1e-6: a guess by the exponent's third, three steps of Newton. */
+export function cubeRoots(values: usize, count: i32): void {
+  const third = f32x4.splat(<f32>(1.0 / 3.0));
+  for (let i = 0; i < count; i += 4) {
+    const at = values + ((<usize>i) << 2);
+    const x = v128.load(at);
+    // 709921077 is two thirds of the bits of 1.
+    let y = i32x4.add(i32x4.trunc_sat_f32x4_s(f32x4.mul(f32x4.convert_i32x4_s(x), third)), i32x4.splat(709921077));
+    for (let k = 0; k < 3; k++) y = f32x4.sub(y, f32x4.mul(third, f32x4.sub(y, f32x4.div(x, f32x4.mul(y, y)))));
+    v128.store(at, y);
+  }
+}
+
+// ---- Dark patches ----
+
+/** Mean green of squares of `step` x `step` pixels (three bytes each, `width` a row), a byte a square, `across` a row; `sums` holds a row for the work. */
+export function greenSquares(bytes: usize, width: i32, rows: i32, step: i32, across: i32, sums: usize, to: usize): void {
+  const area = step * step;
+  for (let y = 0; y < rows; y += step) {
+    memory.fill(sums, 0, (<usize>across) << 2);
+    for (let j = 0; j < step; j++) {
+      let at = bytes + <usize>((y + j) * width * 3 + 1);
+      for (let x = 0; x < across; x++) {
+        let sum = 0;
+        for (let k = 0; k < step; k++, at += 3) sum += <i32>load<u8>(at);
+        const to = sums + ((<usize>x) << 2);
+        store<i32>(to, load<i32>(to) + sum);
+      }
+    }
+    for (let x = 0; x < across; x++, to++) store<u8>(to, <u8>(load<i32>(sums + ((<usize>x) << 2)) / area));
+  }
+}
+
+/**
+ * 1 where a byte is clearly darker than the mean of the window of half-width `half` around it, else 0: below 85 % of it less 3.
+ * `columns` holds a row of 32-bit sums for the work.
+ */
+export function darkBytes(grey: usize, w: i32, h: i32, half: i32, columns: usize, to: usize): void {
+  memory.fill(columns, 0, (<usize>w) << 2);
+  let rows = 0;
+  for (; rows < min(half, h); rows++) addBytes(grey + <usize>(rows * w), w, columns, 1);
+  for (let y = 0; y < h; y++) {
+    if (y + half < h) {
+      addBytes(grey + <usize>((y + half) * w), w, columns, 1);
+      rows++;
+    }
+    if (y - half - 1 >= 0) {
+      addBytes(grey + <usize>((y - half - 1) * w), w, columns, -1);
+      rows--;
+    }
+    let sum = 0, n = 0;
+    for (; n < min(half, w); n++) sum += load<i32>(columns + ((<usize>n) << 2));
+    const row = grey + <usize>(y * w), out = to + <usize>(y * w);
+    for (let x = 0; x < w; x++) {
+      const at = columns + ((<usize>x) << 2);
+      if (x + half < w) {
+        sum += load<i32>(at + ((<usize>half) << 2));
+        n++;
+      }
+      if (x - half - 1 >= 0) {
+        sum -= load<i32>(at - ((<usize>(half + 1)) << 2));
+        n--;
+      }
+      const places = n * rows;
+      store<u8>(out + <usize>x, 20 * <i32>load<u8>(row + <usize>x) * places < 17 * sum - 60 * places ? 1 : 0);
+    }
+  }
+}
+
+/** Adds bytes, times 1 or -1, to 32-bit sums. */
+function addBytes(bytes: usize, count: i32, sums: usize, sign: i32): void {
+  let x = 0;
+  const by = i32x4.splat(sign);
+  for (; x + 4 <= count; x += 4) {
+    const at = sums + ((<usize>x) << 2);
+    const four = i32x4.extend_low_i16x8_u(i16x8.extend_low_i8x16_u(v128.load32_zero(bytes + <usize>x)));
+    v128.store(at, i32x4.add(v128.load(at), i32x4.mul(four, by)));
+  }
+  for (; x < count; x++) {
+    const at = sums + ((<usize>x) << 2);
+    store<i32>(at, load<i32>(at) + sign * <i32>load<u8>(bytes + <usize>x));
+  }
 }

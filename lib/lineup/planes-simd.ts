@@ -12,6 +12,20 @@ export interface PlanesKernel {
   layWindows(own: number, other: number, w: number, h: number, split: number, stride: number, table: number, tableOwn: number, tableOther: number, w0: number, w1: number, w2: number): void;
   setWindows(half: number, reach: number, template: number, surface: number): void;
   search(left: number, top: number, cutOff: number, least: number, seen: number, mostly: number, close: number): number;
+  addSquares(bytes: number, width: number, rows: number, step: number, across: number, table: number, to: number): void;
+  addRow(from: number, width: number, column: number, to: number): void;
+  logs(r: number, g: number, b: number, count: number, dark: number, to: number): void;
+  meanRows(from: number, to: number, w: number, h: number, radius: number): void;
+  meanColumns(from: number, to: number, w: number, h: number, radius: number, sums: number): void;
+  onlySeen(image: number, seen: number, count: number, to: number): void;
+  lessLevel(image: number, level: number, count: number): void;
+  scale(image: number, count: number, s0: number, s1: number, s2: number): void;
+  dot(image: number, w: number, template: number, cols: number, rows: number, left: number, top: number, step: number): number;
+  hessian(from: number, w: number, h: number, by: number, to: number): void;
+  cubeRoots(values: number, count: number): void;
+  greenSquares(bytes: number, width: number, rows: number, step: number, across: number, sums: number, to: number): void;
+  darkBytes(grey: number, w: number, h: number, half: number, columns: number, to: number): void;
+  peaks(below: number, here: number, above: number, w: number, h: number, margin: number, least: number, to: number, most: number): number;
 }
 
 let loaded: PlanesKernel | undefined;
@@ -31,7 +45,7 @@ const SPARE = 64;
  * Lays arrays of so many bytes one after another in the kernel's memory and gives their addresses. They hold until the next call:
  * whatever uses the kernel lays its arrays, works, and takes its answers out before anything else does.
  */
-export function lay(...bytes: readonly number[]): { readonly kernel: PlanesKernel; readonly at: readonly number[] } {
+export function lay<const T extends readonly number[]>(...bytes: T): { readonly kernel: PlanesKernel; readonly at: { readonly [K in keyof T]: number } } {
   loaded ??= load();
   let end = START;
   const at = bytes.map((size) => {
@@ -41,5 +55,5 @@ export function lay(...bytes: readonly number[]): { readonly kernel: PlanesKerne
   });
   const missing = end - loaded.memory.buffer.byteLength;
   if (missing > 0) loaded.memory.grow(Math.ceil(missing / 65536));
-  return { kernel: loaded, at };
+  return { kernel: loaded, at: at as unknown as { readonly [K in keyof T]: number } };
 }

@@ -2,7 +2,8 @@ import 'server-only';
 import { signedArea } from '@/lib/photo/homography';
 import { medianInPlace } from '@/lib/photo/median';
 import type { Point } from '@/lib/photo/pixels';
-import { blur, type View } from './views';
+import { edgesOf, takePatch } from './patches';
+import { smoothLogs, type View } from './views';
 
 /** Four corners of a board, clockwise on screen. */
 export type Corners = readonly [Point, Point, Point, Point];
@@ -17,26 +18,25 @@ export interface Quad {
   readonly fill: number;
 }
 
-/** Logarithms of red and of blue against green, slightly smoothed, with the level of most of the photo (turf). */
+/** Logarithms of red and of blue against green, slightly smoothed, and their sum, with the level of most of the photo (turf). */
 interface Chroma {
   readonly rg: Float32Array;
   readonly bg: Float32Array;
+  readonly both: Float32Array;
   readonly turf: number;
 }
 
 function chromaOf(view: View): Chroma {
-  const { width: w, height: h, rgb: [r, g, b] } = view;
-  const n = w * h;
-  const rg = new Float32Array(n);
-  const bg = new Float32Array(n);
-  for (let o = 0; o < n; o++) {
-    const lg = Math.log(g[o]! + 0.004);
-    rg[o] = Math.log(r[o]! + 0.004) - lg;
-    bg[o] = Math.log(b[o]! + 0.004) - lg;
+  const n = view.width * view.height;
+  const logs = smoothLogs(view, 0.8);
+  const [rg, bg, both] = [new Float32Array(n), new Float32Array(n), new Float32Array(n)];
+  for (let o = 0, i = 1; o < n; o++, i += 4) {
+    rg[o] = logs[i]!;
+    bg[o] = logs[i + 1]!;
+    both[o] = rg[o]! + bg[o]!;
   }
-  const smoothRg = blur(rg, w, h, 0.8);
-  const sample = Float32Array.from({ length: Math.floor(n / 11) }, (_, i) => smoothRg[i * 11]!).sort();
-  return { rg: smoothRg, bg: blur(bg, w, h, 0.8), turf: sample[sample.length >> 1] ?? 0 };
+  const sample = Float32Array.from({ length: Math.floor(n / 11) }, (_, i) => rg[i * 11]!).sort();
+  return { rg, bg, both, turf: sample[sample.length >> 1] ?? 0 };
 }
 
 /** Patches that are not turf-coloured, as quadrilaterals: once by the photo's own turf, once for turf partly in shade. */
@@ -46,16 +46,15 @@ export function findQuads(view: View): Quad[] {
   const n = w * h;
   const quads: Quad[] = [];
   const other = new Uint8Array(n);
+  const [stack, left, right] = [new Int32Array(n), new Int32Array(h), new Int32Array(h)];
   for (const [red, blue] of [[chroma.turf + 0.4, -0.35], [Math.max(chroma.turf + 0.4, -0.45), -0.22]] as const) {
     for (let o = 0; o < n; o++) other[o] = chroma.rg[o]! > red || chroma.bg[o]! > blue ? 1 : 0;
-    const label = new Int32Array(n);
-    let next = 0;
     for (let start = 0; start < n; start++) {
-      if (other[start] === 0 || label[start] !== 0) continue;
-      next++;
-      const patch = flood(other, label, w, h, start, next);
-      if (patch.touches || patch.count < AREA[0] * n || patch.count > AREA[1] * n) continue;
-      const hull = convexHull(patch.outline);
+      if (other[start] !== 1) continue;
+      const patch = takePatch(other, w, h, start, stack, left, right);
+      if (patch.count < AREA[0] * n || patch.count > AREA[1] * n) continue;
+      if (patch.x0 === 0 || patch.y0 === 0 || patch.x1 === w - 1 || patch.y1 === h - 1) continue;
+      const hull = convexHull(edgesOf(left, right, patch.y0, patch.y1));
       const rough = toQuad(hull);
       if (!rough) continue;
       const area = Math.abs(signedArea(rough));
@@ -75,9 +74,8 @@ const SLACK = 5;
  * Moves each side to where the colour is half-way between turf and board: the crossings along 25 lines across the
  * side, a line through most of them (so that a blade lying over the edge does not count), the lines' intersections.
  */
-function sharpen(view: View, { rg, bg }: Chroma, rough: Corners): Corners {
+function sharpen(view: View, { both }: Chroma, rough: Corners): Corners {
   const { width: w, height: h } = view;
-  const both = rg.map((v, o) => v + bg[o]!);
   const value = ([x, y]: Point): number => {
     const x0 = Math.max(0, Math.min(w - 2, Math.floor(x)));
     const y0 = Math.max(0, Math.min(h - 2, Math.floor(y)));
@@ -133,36 +131,6 @@ export function meeting([a, b]: [Point, Point], [c, d]: [Point, Point]): Point |
   if (Math.abs(det) < 1e-9) return undefined;
   const s = ((c[0] - a[0]) * vy - (c[1] - a[1]) * vx) / det;
   return [a[0] + s * ux, a[1] + s * uy];
-}
-
-/** Marks one connected patch; its leftmost and rightmost pixels by row, its size, and whether it reaches the frame. */
-function flood(other: Uint8Array, label: Int32Array, w: number, h: number, start: number, id: number) {
-  const stack = [start];
-  label[start] = id;
-  let count = 0;
-  let touches = false;
-  const left = new Map<number, number>();
-  const right = new Map<number, number>();
-  while (stack.length > 0) {
-    const o = stack.pop()!;
-    const x = o % w;
-    const y = (o - x) / w;
-    count++;
-    if (x === 0 || y === 0 || x === w - 1 || y === h - 1) touches = true;
-    if (x < (left.get(y) ?? w)) left.set(y, x);
-    if (x > (right.get(y) ?? -1)) right.set(y, x);
-    for (const q of [x > 0 ? o - 1 : o, x < w - 1 ? o + 1 : o, y > 0 ? o - w : o, y < h - 1 ? o + w : o]) {
-      if (other[q] === 1 && label[q] === 0) {
-        label[q] = id;
-        stack.push(q);
-      }
-    }
-  }
-  const outline: Point[] = [];
-  // Pixel edges, not centres, so that the hull has the patch's true extent.
-  for (const [y, x] of left) outline.push([x - 0.5, y - 0.5], [x - 0.5, y + 0.5]);
-  for (const [y, x] of right) outline.push([x + 0.5, y - 0.5], [x + 0.5, y + 0.5]);
-  return { count, touches, outline };
 }
 
 /** Convex hull, clockwise on screen (Andrew 1979, monotone chain). */

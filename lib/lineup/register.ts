@@ -9,6 +9,7 @@ import { findCameraMove, SURE, type CameraMove } from './camera-move';
 import { featureWidth, findFeaturesIn, type Features } from './features';
 import { changeBetween, groundOnly, lastingOf, inOrder, refineGround, searchGround, type GroundFit, type Lasting } from './ground';
 import { knownNormal } from './known-normal';
+import { onceFor } from './once';
 import { fitAndRival } from './rival';
 import { matchFeatures } from './match-features';
 import { change, refine } from './refine';
@@ -109,11 +110,9 @@ function lookAtBoth(before: Pixels, after: Pixels, options: RegisterOptions): Lo
     before: (options.boardsBefore ?? outlinesOf(found.before)).map((b) => grown(b, BOARD_MARGIN)),
     after: (options.boardsAfter ?? outlinesOf(found.after)).map((b) => grown(b, BOARD_MARGIN)),
   };
-  const features = {
-    before: findFeaturesIn(hideBoards(makeView(before, featureWidth(before)), boards.before), before),
-    after: findFeaturesIn(hideBoards(makeView(after, featureWidth(after)), boards.after), after),
-  };
-  return { photos, views, found, raw: planesOf(views, boards), features };
+  const features = { before: featuresOf(before, boards.before), after: featuresOf(after, boards.after) };
+  const [planesBefore, planesAfter] = [planesOf(views.before, boards.before), planesOf(views.after, boards.after)];
+  return { photos, views, found, raw: planesBefore.map((planes, i) => ({ before: planes, after: planesAfter[i]! })), features };
 }
 
 const swapped = <T>({ before, after }: Pair<T>): Pair<T> => ({ before: after, after: before });
@@ -206,6 +205,13 @@ function findMove({ features }: Looked, options: RegisterOptions): Moved | undef
   return { move, points: lastingOf(move, features.before, features.after, matches) };
 }
 
+const featuresOnce = onceFor<Pixels, Features>();
+
+/** A photo's lasting points outside its boards. */
+function featuresOf(photo: Pixels, boards: readonly Polygon[]): Features {
+  return featuresOnce(photo, JSON.stringify(boards), () => findFeaturesIn(hideBoards(makeView(photo, featureWidth(photo)), boards), photo));
+}
+
 /** A plane that more than this share of the lasting points lie under is no ground. */
 const UNDER = 0.15;
 /** Guesses of the ground looked at closely. */
@@ -226,8 +232,10 @@ function groundStarts(ready: Prepared, { move, points }: Moved, views: Pair<View
 
 /** The copy of a photo that registration looks at; `findBoardsIn` takes it too. */
 export function registrationView(photo: Pixels): View {
-  return makeView(photo, WORKING_WIDTH);
+  return viewOnce(photo, '', () => makeView(photo, WORKING_WIDTH));
 }
+
+const viewOnce = onceFor<Pixels, View>();
 
 function outlinesOf(boards: Boards | undefined): Polygon[] {
   return [boards?.chart?.corners, boards?.greyCard?.corners].filter((c) => c !== undefined);
@@ -244,21 +252,23 @@ interface Prepared {
 /** Smoothing and the reach of the local level at each size, pixels of that copy. */
 const PLANES = [[1.2, 9], [1.5, 9], [1.5, 10], [1.5, 10]] as const;
 
-/** Copies at four sizes, smallest first. */
-function planesOf(views800: Pair<View>, boards: Pair<readonly Polygon[]>): Pair<Planes>[] {
-  const views: Pair<View>[] = [{
-    before: hideBoards(views800.before, boards.before), after: hideBoards(views800.after, boards.after),
-  }];
-  for (let i = 0; i < 3; i++) views.unshift(both(views[0]!, halve));
-  return views.map((pair, i) => {
-    const [smooth, local] = PLANES[i]!;
-    return both(pair, (v) => makePlanes(v, smooth, local));
-  });
-}
-
 function readyFor({ photos, raw }: Looked, { plotCornersBefore: plots }: RegisterOptions): Prepared {
   const outlines = plots?.length ? plots : [middle(photos.before)];
   return { photos, plots: outlines.flat(), outlines, raw };
+}
+
+const planesOnce = onceFor<View, Planes[]>();
+
+/** The planes of a photo without its boards, at four sizes, smallest first. */
+function planesOf(view800: View, boards: readonly Polygon[]): Planes[] {
+  return planesOnce(view800, JSON.stringify(boards), () => {
+    const views = [hideBoards(view800, boards)];
+    for (let i = 0; i < 3; i++) views.unshift(halve(views[0]!));
+    return views.map((view, i) => {
+      const [smooth, local] = PLANES[i]!;
+      return makePlanes(view, smooth, local);
+    });
+  });
 }
 
 /** Starts looked at closely. */
@@ -429,7 +439,7 @@ function look(
   const map = toCopy(full, level);
   const scale = level.before.scale;
   const [x0, x1, y0, y1] = [0, 0, 1, 1].map((k, i) => scale * (i % 2 === 0 ? Math.min : Math.max)(...plots.map((p) => p[k]!))) as [number, number, number, number];
-  const part = crop ? cropped(level.before, [x0, x1, y0, y1]) : { planes: level.before, left: 0, top: 0 };
+  const part = crop ? cropped(level.before, x0, x1, y0, y1) : { planes: level.before, left: 0, top: 0 };
   const partMap = composeHomographies(map, [1, 0, part.left, 0, 1, part.top, 0, 0, 1]);
   const sightings = sight(part.planes, level.after, partMap, windows).map((found) => {
     const s = { ...found, x: found.x + part.left, y: found.y + part.top };
@@ -445,17 +455,25 @@ function look(
 const AROUND = 0.5;
 
 /** The part of a copy about the plots' box (left, right, top, bottom), and where it lies. */
-function cropped(planes: Planes, [x0, x1, y0, y1]: readonly [number, number, number, number]): { planes: Planes; left: number; top: number } {
+function cropped(planes: Planes, x0: number, x1: number, y0: number, y1: number): { planes: Planes; left: number; top: number } {
+  const box = [x0, x1, y0, y1].join();
+  const known = crops.get(planes);
+  if (known?.box === box) return known;
   const [mx, my] = [AROUND * (x1 - x0) + 24, AROUND * (y1 - y0) + 24];
   const left = Math.max(0, Math.floor(x0 - mx));
   const top = Math.max(0, Math.floor(y0 - my));
   const width = Math.min(planes.width, Math.ceil(x1 + mx)) - left;
   const height = Math.min(planes.height, Math.ceil(y1 + my)) - top;
-  if (width >= planes.width && height >= planes.height) return { planes, left: 0, top: 0 };
-  const data = new Float32Array(4 * width * height);
-  for (let y = 0; y < height; y++) data.set(planes.data.subarray(4 * ((top + y) * planes.width + left), 4 * ((top + y) * planes.width + left + width)), 4 * y * width);
-  return { planes: { width, height, scale: planes.scale, data }, left, top };
+  const whole = width >= planes.width && height >= planes.height;
+  const data = whole ? planes.data : new Float32Array(4 * width * height);
+  if (!whole) for (let y = 0; y < height; y++) data.set(planes.data.subarray(4 * ((top + y) * planes.width + left), 4 * ((top + y) * planes.width + left + width)), 4 * y * width);
+  const part = whole ? { box, planes, left: 0, top: 0 } : { box, planes: { width, height, scale: planes.scale, data }, left, top };
+  crops.set(planes, part);
+  return part;
 }
+
+/** The part of each copy that was asked for last: one copy is looked at more than once. */
+const crops = new WeakMap<Planes, { box: string; planes: Planes; left: number; top: number }>();
 
 const toCopy = (full: Homography, l: Pair<Planes>): Homography => betweenCopies(full, l.before.scale, l.after.scale);
 const toFull = (map: Homography, l: Pair<Planes>): Homography => betweenFullSize(map, l.before.scale, l.after.scale);

@@ -2,6 +2,7 @@ import 'server-only';
 import { LINEAR_OF_CODE } from '@/lib/colour/srgb';
 import { medianInPlace } from '@/lib/photo/median';
 import type { Pixels, Polygon } from '@/lib/photo/pixels';
+import { lay, type PlanesKernel } from './planes-simd';
 
 /**
  * What registration looks at: small copies of a photo as three logarithmic planes (lightness, red against green,
@@ -33,27 +34,35 @@ export function makeView(pixels: Pixels, width: number): View {
   const w = Math.min(width, pixels.width);
   const scale = w / pixels.width;
   const h = Math.max(1, Math.round(pixels.height * scale));
-  const n = w * h;
-  const [r, g, b] = [new Float32Array(n), new Float32Array(n), new Float32Array(n)];
-  const count = new Uint16Array(n);
-  const column = Int32Array.from({ length: pixels.width }, (_, x) => Math.min(w - 1, Math.floor((x + 0.5) * scale)));
-  const { data } = pixels;
-  let i = 0;
-  for (let y = 0; y < pixels.height; y++) {
-    const row = Math.min(h - 1, Math.floor((y + 0.5) * scale)) * w;
-    for (let x = 0; x < pixels.width; x++, i += 3) {
-      const o = row + column[x]!;
-      r[o]! += LINEAR_OF_CODE[data[i]!]!;
-      g[o]! += LINEAR_OF_CODE[data[i + 1]!]!;
-      b[o]! += LINEAR_OF_CODE[data[i + 2]!]!;
-      count[o]!++;
+  // A large photo goes by squares of whole pixels first, still at least twice as fine as the copy.
+  const step = Math.max(1, Math.floor(pixels.width / (2 * w)));
+  const across = Math.floor(pixels.width / step);
+  const rowsAtOnce = step * Math.max(1, Math.floor(64 / step));
+  const strip = rowsAtOnce / step;
+  const { kernel, at: [bytes, table, squares, column, sums] } = lay(3 * pixels.width * rowsAtOnce, 1024, 16 * across * strip, 4 * across, 16 * w * h);
+  const { buffer } = kernel.memory;
+  new Float32Array(buffer, table, 256).set(LINEAR_OF_CODE);
+  new Int32Array(buffer, column, across).set(Int32Array.from({ length: across }, (_, x) => Math.min(w - 1, Math.floor((x + 0.5) * step * scale))));
+  const total = new Float32Array(buffer, sums, 4 * w * h).fill(0);
+  const each = new Float32Array(buffer, squares, 4 * across * strip);
+  const part = new Uint8Array(buffer, bytes, 3 * pixels.width * rowsAtOnce);
+  for (let y = 0; y + step <= pixels.height; y += rowsAtOnce) {
+    const rows = step * Math.floor(Math.min(rowsAtOnce, pixels.height - y) / step);
+    part.set(pixels.data.subarray(3 * pixels.width * y, 3 * pixels.width * (y + rows)));
+    each.fill(0);
+    kernel.addSquares(bytes, pixels.width, rows, step, across, table, squares);
+    for (let k = 0; k < rows / step; k++) {
+      const row = Math.min(h - 1, Math.floor((y + (k + 0.5) * step) * scale));
+      kernel.addRow(squares + 16 * across * k, across, column, sums + 16 * w * row);
     }
   }
-  for (let o = 0; o < n; o++) {
-    const c = count[o]! || 1;
-    r[o]! /= c;
-    g[o]! /= c;
-    b[o]! /= c;
+  const n = w * h;
+  const [r, g, b] = [new Float32Array(n), new Float32Array(n), new Float32Array(n)];
+  for (let o = 0, i = 0; o < n; o++, i += 4) {
+    const share = 1 / ((total[i + 3]! || 1) * step * step);
+    r[o] = total[i]! * share;
+    g[o] = total[i + 1]! * share;
+    b[o] = total[i + 2]! * share;
   }
   return { width: w, height: h, scale, rgb: [r, g, b], seen: new Uint8Array(n).fill(1) };
 }
@@ -116,35 +125,21 @@ const QUIET = 0.003;
 export function makePlanes(view: View, smooth: number, local: number): Planes {
   const { width: w, height: h, rgb: [r, g, b], seen } = view;
   const n = w * h;
-  const logs = [new Float32Array(n), new Float32Array(n), new Float32Array(n)] as const;
-  for (let o = 0; o < n; o++) {
-    const lr = Math.log(r[o]! + DARK);
-    const lg = Math.log(g[o]! + DARK);
-    const lb = Math.log(b[o]! + DARK);
-    logs[0][o] = 0.3 * lr + 0.59 * lg + 0.11 * lb;
-    logs[1][o] = lr - lg;
-    logs[2][o] = lb - lg;
-  }
-  const hidden = seen.includes(0);
-  const coverLocal = hidden ? blur(Float32Array.from(seen), w, h, local) : seen;
-  const data = new Float32Array(4 * n);
-  for (let c = 0; c < 3; c++) {
-    const fine = smooth > 0 ? blur(logs[c]!, w, h, smooth) : logs[c]!;
-    let level: Float32Array;
-    if (hidden) {
-      const kept = new Float32Array(n);
-      for (let o = 0; o < n; o++) kept[o] = fine[o]! * seen[o]!;
-      level = blur(kept, w, h, local);
-      for (let o = 0; o < n; o++) level[o]! /= coverLocal[o]! + 1e-6;
-    } else {
-      level = blur(fine, w, h, local);
-    }
-    for (let o = 0; o < n; o++) fine[o] = seen[o] === 1 ? fine[o]! - level[o]! : 0;
-    const unit = typicalSize(fine, seen);
-    for (let o = 0, i = c; o < n; o++, i += 4) data[i] = fine[o]! / unit;
-  }
-  for (let o = 0, i = 3; o < n; o++, i += 4) data[i] = seen[o]!;
-  return { width: w, height: h, scale: view.scale, data };
+  const { kernel, at: [red, green, blue, hidden, fine, level, between, sums] } = lay(4 * n, 4 * n, 4 * n, n, 16 * n, 16 * n, 16 * n, 16 * w);
+  const { buffer } = kernel.memory;
+  [red, green, blue].forEach((at, c) => new Float32Array(buffer, at, n).set([r, g, b][c]!));
+  new Uint8Array(buffer, hidden, n).set(seen);
+  const blurInto = (image: number, sigma: number): void => blurImage(kernel, image, between, sums, w, h, sigma);
+  kernel.logs(red, green, blue, n, DARK, fine);
+  if (smooth > 0) blurInto(fine, smooth);
+  kernel.onlySeen(fine, hidden, n, fine);
+  new Uint8Array(buffer, level, 16 * n).set(new Uint8Array(buffer, fine, 16 * n));
+  blurInto(level, local);
+  kernel.lessLevel(fine, level, n);
+  const values = new Float32Array(buffer, fine, 4 * n);
+  const [u0, u1, u2] = [typicalSize(values, 0, seen), typicalSize(values, 1, seen), typicalSize(values, 2, seen)];
+  kernel.scale(fine, n, 1 / u0, 1 / u1, 1 / u2);
+  return { width: w, height: h, scale: view.scale, data: values.slice() };
 }
 
 /**
@@ -196,25 +191,45 @@ function looked(planes: Planes, name: string, make: () => Curve): Planes {
   return result;
 }
 
-/** Standard deviation of most values, taken from their median size so that paths and stakes don't enter. */
-function typicalSize(values: Float32Array, seen: Uint8Array): number {
-  const sizes = new Float64Array(Math.ceil(values.length / 7));
+/** Lightness, red against green and blue against green of a view (four numbers a pixel, the last 0), in logarithms, smoothed by `sigma` pixels. Good until something else uses the kernel. */
+export function smoothLogs({ width: w, height: h, rgb }: View, sigma: number): Float32Array {
+  const n = w * h;
+  const { kernel, at: [red, green, blue, image, between, sums] } = lay(4 * n, 4 * n, 4 * n, 16 * n, 16 * n, 16 * w);
+  [red, green, blue].forEach((at, c) => new Float32Array(kernel.memory.buffer, at, n).set(rgb[c]!));
+  kernel.logs(red, green, blue, n, DARK, image);
+  blurImage(kernel, image, between, sums, w, h, sigma);
+  return new Float32Array(kernel.memory.buffer, image, 4 * n);
+}
+
+/** `blur` of an image in the kernel's memory. */
+function blurImage(kernel: PlanesKernel, image: number, between: number, sums: number, w: number, h: number, sigma: number): void {
+  for (const radius of boxesOf(sigma)) {
+    kernel.meanRows(image, between, w, h, radius);
+    kernel.meanColumns(between, image, w, h, radius, sums);
+  }
+}
+
+/** Standard deviation of most values of a plane, taken from their median size so that paths and stakes don't enter. */
+function typicalSize(data: Float32Array, plane: number, seen: Uint8Array): number {
+  const sizes = new Float64Array(Math.ceil(seen.length / 7));
   let n = 0;
-  for (let o = 0; o < values.length; o += 7) if (seen[o] === 1) sizes[n++] = Math.abs(values[o]!);
+  for (let o = 0; o < seen.length; o += 7) if (seen[o] === 1) sizes[n++] = Math.abs(data[4 * o + plane]!);
   return (n === 0 ? 0 : medianInPlace(sizes.subarray(0, n))) / 0.6745 + QUIET;
+}
+
+/** Radii of three running means that come nearest to a Gaussian: those of odd width 2r+1 have variance ((2r+1)^2 - 1) / 4 together (Wells 1986). */
+function boxesOf(sigma: number): number[] {
+  const ideal = Math.sqrt(4 * sigma * sigma + 1);
+  const low = Math.max(1, 2 * Math.floor((ideal - 1) / 2) + 1);
+  const lows = Math.round((12 * sigma * sigma - 3 * low * low - 12 * low - 9) / (-4 * low - 4));
+  return [0, 1, 2].map((pass) => ((pass < lows ? low : low + 2) - 1) / 2).filter((radius) => radius > 0);
 }
 
 /** Near-Gaussian blur of standard deviation `sigma` pixels: three running means a direction, edges repeated. */
 export function blur(from: Float32Array, w: number, h: number, sigma: number): Float32Array {
-  // Three box filters of odd width 2r+1 have variance ((2r+1)^2 - 1) / 4; mixed widths come closest (Wells 1986).
-  const ideal = Math.sqrt(4 * sigma * sigma + 1);
-  const low = Math.max(1, 2 * Math.floor((ideal - 1) / 2) + 1);
-  const lows = Math.round((12 * sigma * sigma - 3 * low * low - 12 * low - 9) / (-4 * low - 4));
   const between = new Float32Array(from.length);
   const result = from.slice();
-  for (let pass = 0; pass < 3; pass++) {
-    const radius = ((pass < lows ? low : low + 2) - 1) / 2;
-    if (radius === 0) continue;
+  for (const radius of boxesOf(sigma)) {
     meanAlongRows(result, between, w, h, radius);
     meanAlongColumns(between, result, w, h, radius);
   }

@@ -23,7 +23,7 @@ const ANSWERS = 16_384;
 export function layPair(before: Planes, after: Planes, room = 0): LaidPair {
   const { width: w, height: h } = before;
   const { width: aw, height: ah } = after;
-  const { kernel, at: [own, other, warped, maps, answers, work] } = lay(before.data.byteLength, after.data.byteLength, before.data.byteLength, 72, ANSWERS, room) as { kernel: PlanesKernel; at: [number, number, number, number, number, number] };
+  const { kernel, at: [own, other, warped, maps, answers, work] } = lay(before.data.byteLength, after.data.byteLength, before.data.byteLength, 72, ANSWERS, room);
   const { buffer } = kernel.memory;
   new Float32Array(buffer, own, before.data.length).set(before.data);
   new Float32Array(buffer, other, after.data.length).set(after.data);

@@ -33,8 +33,7 @@ export function layGround(before: Planes, after: Planes, map: Homography, pad: n
   const pixels = w * h;
   const stride = (w >> 1) + 17;
   const places = (w + 1) * (h + 1);
-  const { kernel, at } = lay(16 * pixels, after.data.byteLength, 72, 16 * pixels, 32 * h * stride, 32 * places, 4 * places, 4 * places, TEMPLATE, SURFACE);
-  const [own, later, maps, other, split, table, seenOwn, seenOther, template, surface] = at as [number, number, number, number, number, number, number, number, number, number];
+  const { kernel, at: [own, later, maps, other, split, table, seenOwn, seenOther, template, surface] } = lay(16 * pixels, after.data.byteLength, 72, 16 * pixels, 32 * h * stride, 32 * places, 4 * places, 4 * places, TEMPLATE, SURFACE);
   const { buffer } = kernel.memory;
   const framed = new Float32Array(buffer, own, 4 * pixels).fill(0);
   const row = 4 * before.width;

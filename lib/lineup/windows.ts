@@ -72,6 +72,15 @@ const STRIKING = { across: 8, down: 6, each: 2 } as const;
 
 /** Where the photo stands out most from its turf, spread over the photo: stakes, joints, weeds, flags. */
 function strikingPoints(planes: Planes): [number, number][] {
+  const known = striking.get(planes) ?? findStriking(planes);
+  striking.set(planes, known);
+  return known;
+}
+
+/** The same copy is looked at more than once. */
+const striking = new WeakMap<Planes, [number, number][]>();
+
+function findStriking(planes: Planes): [number, number][] {
   const { width: w, height: h, data } = planes;
   const energy = new Float32Array(w * h);
   for (let o = 0, i = 0; o < energy.length; o++, i += 4) energy[o] = data[i]! ** 2 + data[i + 1]! ** 2 + data[i + 2]! ** 2;

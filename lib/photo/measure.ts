@@ -9,10 +9,11 @@ import {
 } from './kernel';
 import { simdKernel } from './kernel-simd';
 import type { Pixels, Polygon } from './pixels';
+import { scaled, type PhotoScale } from './scale';
 import { inPictureShare, LEAST_IN_PICTURE, leaveOutMasked, regionOf, type Mask } from './region';
 
 /** Raised with every change that can change a reading's numbers. Stored with the reading. */
-export const METHOD_VERSION = 'turf-hsb-2';
+export const METHOD_VERSION = 'turf-hsb-3';
 
 /** All that a reading depends on beside the photo and the outline. Stored with the reading, whole. */
 export interface MeasureParameters {
@@ -29,6 +30,8 @@ export interface MeasureParameters {
   readonly photoSd: number;
   readonly resamples: number;
   readonly seed: number;
+  /** Pixels of the photo along a side to one that is measured; photos of one viewpoint are read at one scale. */
+  readonly scale: PhotoScale;
 }
 
 /**
@@ -46,6 +49,7 @@ export const DEFAULT_PARAMETERS: MeasureParameters = {
   photoSd: 0.0045,
   resamples: 2000,
   seed: 1,
+  scale: 1,
 };
 
 export interface PlotToMeasure {
@@ -111,6 +115,7 @@ export interface PlotBlocks {
 
 /**
  * Measures each plot in one pass over its pixels. Pure: same pixels, outlines and parameters, same reading.
+ * @param pixels the photo at the parameters' scale; outlines are in pixels of the full-size photo whatever that is
  * @throws RangeError for an outline that isn't one (fewer than three corners, no area)
  */
 export function measurePlots(
@@ -121,16 +126,17 @@ export function measurePlots(
   const mask = maskTables(parameters.hueFromDeg, parameters.hueToDeg, parameters.saturationFrom);
   const fast = simdKernel(parameters.hueFromDeg, parameters.hueToDeg, parameters.saturationFrom);
   return plots.map((plot) => {
-    const whole = regionOf(plot.polygon, pixels.width, pixels.height);
+    const polygon = scaled(plot.polygon, parameters.scale);
+    const whole = regionOf(polygon, pixels.width, pixels.height);
     const region = plot.leaveOut === undefined ? whole : leaveOutMasked(whole, plot.leaveOut, pixels.width, pixels.height);
-    const grid = blockGrid(plot.polygon, plot.groundMetres, parameters.blocksAcrossWidth, parameters.minBlockM);
+    const grid = blockGrid(polygon, plot.groundMetres, parameters.blocksAcrossWidth, parameters.minBlockM);
     const sums = new Float64Array(grid.across * grid.along * SUMS);
     const pieces = cutIntoBlocks(region, grid);
     if (fast === null) addRuns(pixels.data, pixels.width, pieces, mask, sums);
     else fast(pixels.data, pixels.width, pieces, sums);
     const total = totalSums(sums);
     const turfPixels = total[TURF] as number;
-    const inPicture = inPictureShare(plot.polygon, pixels.width, pixels.height);
+    const inPicture = inPictureShare(polygon, pixels.width, pixels.height);
     const leaves = inPicture < LEAST_IN_PICTURE;
     if (leaves) sums.fill(0);
     return {

@@ -41,8 +41,13 @@ export function standardDeviation(values: ArrayLike<number>): number {
  */
 export function quantile(values: ArrayLike<number>, probability: number): number {
   expectAtLeast('values', values, 1);
+  return quantileOfSorted(Float64Array.from(values).sort(), probability);
+}
+
+/** The same of values in rising order: nothing is sorted. */
+export function quantileOfSorted(sorted: ArrayLike<number>, probability: number): number {
+  expectAtLeast('values', sorted, 1);
   expectInRange('probability', probability, 0, 1, '');
-  const sorted = Float64Array.from(values).sort();
   const position = (sorted.length - 1) * probability;
   const below = Math.floor(position);
   const low = sorted[below] as number;

@@ -1,9 +1,3 @@
-/** A spray that was done: when, and on which plots. */
-export interface DoneSpray {
-  readonly atMs: number;
-  readonly plotIds: readonly string[];
-}
-
 /** A photo that could be a baseline: outlined, from the same viewpoint. */
 export interface OutlinedPhoto {
   readonly id: string;
@@ -19,10 +13,11 @@ const DAY_MS = 86_400_000;
 /**
  * The instants from which on the change of a plot is counted anew, in order: the lawn's first spray, its first after a long
  * pause, and the first spray of every trial the plot is part of.
+ * @param sprays instants of the lawn's sprays; those within a pause of one before may be left out
  * @param trialStarts instants of the first spray of each of the plot's trials
  */
-export function seriesStarts(sprays: readonly DoneSpray[], trialStarts: readonly number[]): number[] {
-  const at = sprays.map((spray) => spray.atMs).sort((a, b) => a - b);
+export function seriesStarts(sprays: readonly number[], trialStarts: readonly number[]): number[] {
+  const at = sprays.toSorted((a, b) => a - b);
   const ofLawn = at.filter((ms, i) => i === 0 || ms - at[i - 1]! > PAUSE_DAYS * DAY_MS);
   return [...new Set([...ofLawn, ...trialStarts])].sort((a, b) => a - b);
 }

@@ -68,6 +68,11 @@ export function dateText(date: string, reader: Pick<Reader, 'unitSystem'>): stri
 
 const MONTHS = ['January', 'February', 'March', 'April', 'May', 'June', 'July', 'August', 'September', 'October', 'November', 'December'];
 
+/** The same without the year: 1 May, or May 1. */
+export function shortDateText(date: string, reader: Pick<Reader, 'unitSystem'>): string {
+  return shortDayText(new Date(`${date}T12:00:00Z`), { ...reader, timeZone: 'UTC' });
+}
+
 /** A month, 2026-05: May 2026. */
 export function monthText(month: string): string {
   return `${MONTHS[Number(month.slice(5)) - 1] ?? ''} ${month.slice(0, 4)}`;

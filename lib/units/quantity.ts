@@ -1,5 +1,5 @@
 import {
-  showAirPressure, showAlkalinity, showArea, showConcentration, showDryRate, showFilm, showLength, showLiquidRate, showMass, showNutrientRate, showSpeed, showTemperature,
+  showAirPressure, showAlkalinity, showArea, showConcentration, showDryRate, showFilm, showLength, showLiquidRate, showMass, showSpeed, showTemperature,
   showTemperatureDifference, showVolume, showWaterDepth, type UnitSystem,
 } from './display';
 
@@ -11,7 +11,7 @@ const TEXT = {
   temperature: (value, system) => showTemperature(value, system).text,
   temperatureDifference: (value, system) => showTemperatureDifference(value, system).text,
   dryRate: (value, system) => showDryRate(value, system).text,
-  nutrientRate: (value, system) => showNutrientRate(value, system).text,
+  nutrientRate: (value, system) => showDryRate(value, system).text,
   liquidRate: (value, system) => showLiquidRate(value, system).text,
   wind: (value, system) => showSpeed(value, system).text,
   water: (value, system) => showWaterDepth(value, system).text,

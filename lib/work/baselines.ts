@@ -1,23 +1,22 @@
 import 'server-only';
 import type { Lawn } from '@/lib/diary/lawns';
-import { outlinedPhotosBefore, photoStates, sprayHistory, type PhotoState, type StateOutline } from '@/lib/diary/worked-out';
-import { lastShowing, seriesAt, seriesStarts, type DoneSpray, type OutlinedPhoto } from '@/lib/trial/baseline';
-import { spraysOfTrial } from './trial-sprays';
+import { firstSprayOn, firstSpraysAfterPause, outlinedPhotosBefore, photoStates, trialPlots, type PhotoState, type StateOutline } from '@/lib/diary/worked-out';
+import { lastShowing, PAUSE_DAYS, seriesAt, seriesStarts, type OutlinedPhoto } from '@/lib/trial/baseline';
+import { EVER } from '@/lib/trial/counts-from';
+import { instantOfLocal } from './lawn-time';
 
-/** What a lawn's baselines hang on: its sprays that were done, and when each trial was first sprayed. */
+/** What a lawn's baselines hang on: its first spray and those after a long pause, and when each trial was first sprayed (see spraysOfTrial). */
 export interface History {
-  readonly sprays: readonly DoneSpray[];
+  readonly afterPauseMs: readonly number[];
   readonly trials: readonly { readonly plotIds: readonly string[]; readonly firstSprayMs: number }[];
 }
 
 export async function loadHistory(lawn: Pick<Lawn, 'id' | 'timeZone'>): Promise<History> {
-  const { sprays, trials } = await sprayHistory(lawn.id);
+  const [afterPause, trials] = await Promise.all([firstSpraysAfterPause(lawn.id, PAUSE_DAYS), trialPlots(lawn.id)]);
+  const firsts = await Promise.all(trials.map(({ startsOn, plotIds }) => firstSprayOn(lawn.id, plotIds, startsOn === EVER ? null : instantOfLocal(`${startsOn}T00:00`, lawn.timeZone))));
   return {
-    sprays: sprays.map((spray) => ({ atMs: spray.startedAt.getTime(), plotIds: spray.plotIds })),
-    trials: trials.flatMap((trial) => {
-      const first = spraysOfTrial(trial, sprays, lawn.timeZone)[0];
-      return first ? [{ plotIds: trial.plotIds, firstSprayMs: first.startedAt.getTime() }] : [];
-    }),
+    afterPauseMs: afterPause.map((at) => at.getTime()),
+    trials: trials.flatMap(({ plotIds }, place) => (firsts[place] ? [{ plotIds, firstSprayMs: firsts[place].getTime() }] : [])),
   };
 }
 
@@ -83,7 +82,7 @@ async function baselinesOf(history: History, states: readonly PhotoState[]): Pro
     const shown = state.outlines.filter(counts).map((outline) => outline.plotId);
     for (const { plotId } of state.outlines.filter(counts)) {
       const check = checkOf(history, state, plotId);
-      const starts = seriesStarts(history.sprays, history.trials.filter((trial) => trial.plotIds.includes(plotId)).map((trial) => trial.firstSprayMs));
+      const starts = seriesStarts(history.afterPauseMs, history.trials.filter((trial) => trial.plotIds.includes(plotId)).map((trial) => trial.firstSprayMs));
       for (let start = seriesAt(starts, at); start !== null && !own.has(plotId); start = seriesAt(starts, start - 1)) {
         const photoId = lastShowing(await outlined(state.viewpointId, shown, start, 'nearest'), plotId, check?.plotId ?? null);
         if (photoId !== null && photoId !== state.id) own.set(plotId, { photoId, sinceSpray: true, isBaseline: false });

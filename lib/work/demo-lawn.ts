@@ -4,6 +4,7 @@ import { discardPrints } from '@/lib/darkroom/prints';
 import { discardPhoto } from '@/lib/darkroom/originals';
 import type { PhotoKind } from '@/lib/darkroom/sniff';
 import { demoScenario } from '@/lib/demo/scenario';
+import type { DemoSetting } from '@/lib/demo/story';
 import { countPhotos } from '@/lib/diary/photos';
 import { removeLawn } from '@/lib/diary/remove-lawn';
 import { readSetting, removeSettings } from '@/lib/diary/settings';
@@ -32,9 +33,9 @@ export async function demoState(): Promise<DemoState> {
 }
 
 /** Starts writing the demo lawn into this diary, in a process of its own so that the pages stay quick. Does nothing when it is there or under way. */
-export async function startDemo(): Promise<void> {
+export async function startDemo(setting: DemoSetting): Promise<void> {
   if ((await demoState()).kind !== 'none') return;
-  const child = spawn(process.execPath, ['lib/commands/run.mjs', 'seed-demo'], {
+  const child = spawn(process.execPath, ['lib/commands/run.mjs', 'seed-demo', ...(setting === 'metric-cool' ? ['metric'] : [])], {
     env: { ...process.env, SWATHBOOK_DATA: dataFolder() },
     stdio: 'ignore',
   });

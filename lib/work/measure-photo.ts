@@ -9,6 +9,7 @@ import type { PhotoKind } from '@/lib/darkroom/sniff';
 import { dataFolder } from '@/lib/forms/environment';
 import type { PlotReading } from '@/lib/photo/measure';
 import { polygonArea } from '@/lib/photo/region';
+import type { PhotoScale } from '@/lib/photo/scale';
 import { sharedAreaM2 } from '@/lib/trial/plot-ground';
 
 /** A reading as the diary keeps it. */
@@ -43,7 +44,7 @@ function readingRow(plotId: string, takenAt: Date, reading: PlotReading) {
 }
 
 /** Measures the accepted outlines of a photo and keeps the readings under the fingerprint of what they rest on; what went wrong, if it did, is kept with the photo. */
-export async function measureState(photo: PhotoState, key: string): Promise<{ ok: true } | { ok: false; message: string }> {
+export async function measureState(photo: PhotoState, key: string, scale: PhotoScale): Promise<{ ok: true } | { ok: false; message: string }> {
   const accepted = photo.outlines.filter((outline) => outline.accepted);
   if (accepted.length === 0) {
     await saveReadings(photo.id, [], [], key);
@@ -54,6 +55,7 @@ export async function measureState(photo: PhotoState, key: string): Promise<{ ok
     const scored = await scorePhoto({
       path: await originalOf(folder, { sha256: photo.sha256, kind: photo.kind as PhotoKind }),
       plots: accepted.map(({ plotId, corners, ground }) => ({ id: plotId, polygon: corners, ...(ground && ground.length === corners.length ? { groundMetres: ground } : {}) })),
+      scale,
       prints: { dataFolder: folder, sha256: photo.sha256 },
     });
     await saveReadings(

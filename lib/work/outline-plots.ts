@@ -5,6 +5,8 @@ import { listOutlines, replaceOutlines } from '@/lib/diary/outlines';
 import { boardIds } from '@/lib/forms/photo-form';
 import type { Point } from '@/lib/photo/pixels';
 import { polygonArea } from '@/lib/photo/region';
+import { workIsElsewhere } from '@/lib/diary/work-queue';
+import { askRenewalOf } from './ask-renewal';
 import { renewPhoto } from './worked-out';
 
 /** Sets a photo's outlines as a person drew or accepted them, and measures them. */
@@ -39,6 +41,10 @@ export async function outlinePlots(
   // What went wrong is tried again when a person asks, though nothing has changed.
   if (photo.measureState === 'failed') await updatePhoto(photoId, { readingsKey: null });
   if (photo.cautions.some((caution) => caution.code === 'not-compared')) await updatePhoto(photoId, { comparisonKey: null });
+  if (workIsElsewhere()) {
+    await askRenewalOf(photoId);
+    return { ok: true, message: outlines.length === 0 ? 'Kept: nothing is outlined in this photo.' : `Kept ${outlines.length} ${outlines.length === 1 ? 'outline' : 'outlines'}; the photo is being read.` };
+  }
   const { renewed, failed } = await renewPhoto(photoId);
   if (failed !== null) return { ok: false, message: failed };
   if (outlines.length === 0) return { ok: true, message: before.size > 0 ? 'Outlines removed; nothing is measured in this photo.' : 'No plot is outlined in this photo, so nothing is measured.' };

@@ -8,6 +8,7 @@ import { ratingAgreement, type RatingAgreement } from './rating-agreement';
 import { marksByDay } from './test-a-cause';
 import { treatmentMixes, type TreatmentMix } from './treatment-mixes';
 import { labelOf, treatmentOf, type TrialRecord } from './trial-record';
+import { momentText } from '@/lib/units/dates';
 
 export interface ReportSpray {
   id: string;
@@ -53,7 +54,6 @@ export interface TrialReport {
 
 export async function reportTrial(record: TrialRecord): Promise<TrialReport> {
   const { trial, lawn, readings } = record;
-  const local = (instant: Date) => localOfInstant(instant, lawn.timeZone).replace('T', ' ');
   const sprayers = await listSprayers(lawn.id);
   const dates = [...new Set(readings.map((reading) => reading.on))];
   const last = readings.at(-1)?.takenAt ?? record.sprays.at(-1)?.startedAt ?? null;
@@ -63,8 +63,8 @@ export async function reportTrial(record: TrialRecord): Promise<TrialReport> {
     mixes: treatmentMixes(trial, sprayers[0] ?? null),
     sprays: record.sprays.map((spray) => ({
       id: spray.id,
-      when: local(spray.startedAt),
-      day: Math.round((Date.parse(local(spray.startedAt).slice(0, 10)) - Date.parse(record.firstSprayOn)) / 86_400_000),
+      when: momentText(spray.startedAt, lawn),
+      day: Math.round((Date.parse(localOfInstant(spray.startedAt, lawn.timeZone).slice(0, 10)) - Date.parse(record.firstSprayOn)) / 86_400_000),
       strips: spray.plots.filter((covered) => trial.plots.some((plot) => plot.plotId === covered.plotId)).map((covered) => labelOf(trial, covered.plotId)),
       items: spray.items.map((item) => ({ name: item.product.name, form: item.product.form, rateEnteredValue: item.rateEnteredValue, rateEnteredUnit: item.rateEnteredUnit })),
       carrierLPerHa: spray.carrierLPerHa,

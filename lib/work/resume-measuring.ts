@@ -1,7 +1,9 @@
 import 'server-only';
 import { clearOrphans } from '@/lib/darkroom/shelf';
 import { knownPhotoHashes, waitingPhotos } from '@/lib/diary/photos';
+import { workIsElsewhere } from '@/lib/diary/work-queue';
 import { dataFolder } from '@/lib/forms/environment';
+import { askRenewalOf } from './ask-renewal';
 import { renewLawn, renewPhoto } from './worked-out';
 
 /** Sets aside files that no photo of the diary owns. No upload may be in progress. @returns how many */
@@ -16,6 +18,10 @@ export async function clearStopped(now: Date): Promise<number> {
  */
 export async function resumeMeasuring(): Promise<number> {
   const waiting = await waitingPhotos();
+  if (workIsElsewhere()) {
+    for (const { id } of waiting) await askRenewalOf(id);
+    return waiting.length;
+  }
   for (const { id } of waiting) await renewPhoto(id).catch((error: unknown) => console.error(`swathbook: photo ${id} could not be measured`, error));
   for (const lawnId of new Set(waiting.map((photo) => photo.lawnId))) await renewLawn(lawnId);
   return waiting.length;

@@ -1,7 +1,8 @@
 import 'server-only';
 import { demoPhotos } from '@/lib/demo/demo-photos';
-import { demoScenario, type DemoScenario, type DemoSprayItem, type StripId } from '@/lib/demo/scenario';
-import { createLawn } from '@/lib/diary/lawns';
+import { DEMO_SEED, demoScenario, type DemoScenario, type DemoSprayItem, type StripId } from '@/lib/demo/scenario';
+import { MOWN_LOCAL, PLANNED, WATERED_LOCAL, wateringOf, type DemoSetting } from '@/lib/demo/story';
+import { createLawn, type Lawn } from '@/lib/diary/lawns';
 import { createPlot, type PlanPoint } from '@/lib/diary/plots';
 import { createProduct } from '@/lib/diary/products';
 import { addRatings } from '@/lib/diary/ratings';
@@ -12,6 +13,8 @@ import { createSprayer } from '@/lib/diary/sprayers';
 import { createSpray } from '@/lib/diary/sprays';
 import { addWeatherHours, weatherHoursBetween } from '@/lib/diary/weather-hours';
 import { isDryAreaRate, isLiquidAreaRate, toKgPerHa, toLPerHa, type Rate } from '@/lib/units/rate';
+import { readTypedPlan, type TypedPlan } from '@/lib/plan/typed-plan';
+import { keepPlan } from './keep-plan';
 import { instantOfLocal } from './lawn-time';
 import { outlinePlots } from './outline-plots';
 import { takePhoto } from './take-photo';
@@ -45,9 +48,9 @@ function labelMax(rate: Rate) {
 }
 
 /** Writes the demo diary into an empty database, once. @returns false when it was there already */
-export async function seedDemo(progress: (text: string) => void): Promise<boolean> {
+export async function seedDemo(progress: (text: string) => void, setting: DemoSetting = 'us-warm'): Promise<boolean> {
   if ((await readSetting(demoDone)) !== null) return false;
-  const scenario = demoScenario();
+  const scenario = demoScenario(DEMO_SEED, setting);
   const { mowingHeight, ...lawnFacts } = scenario.lawn;
   const lawn = await createLawn({ ...lawnFacts, chartEdition: '2014', mowingHeightEnteredValue: mowingHeight.value, mowingHeightEnteredUnit: mowingHeight.unit });
   await writeSetting(demoLawn, { lawnId: lawn.id, productIds: [] });
@@ -162,7 +165,9 @@ export async function seedDemo(progress: (text: string) => void): Promise<boolea
   await createEvent(lawn.id, { kind: 'renovation', at: at('2025-09-14T10:00'), detail: 'overseeded', note: 'Thin along the path.' }, []);
   await createEvent(lawn.id, { kind: 'product', at: at('2026-03-20T17:30'), detail: 'weed-control', subject: 'Crabgrass granules', note: 'Watered in the same evening.' }, []);
   await createEvent(lawn.id, { kind: 'mowing', at: at('2026-04-12T16:00'), mowingHeightMm: lawn.mowingHeightMm, mowingHeightEnteredValue: mowingHeight.value, mowingHeightEnteredUnit: mowingHeight.unit, mowingDirectionDeg: 45, bladeSharpened: true }, []);
-  await createEvent(lawn.id, { kind: 'watering', at: at('2026-04-19T05:30'), waterMm: 12.7, waterEnteredValue: 0.5, waterEnteredUnit: 'in', waterMin: 40 }, []);
+  for (const local of MOWN_LOCAL) await createEvent(lawn.id, { kind: 'mowing', at: at(local), mowingHeightMm: lawn.mowingHeightMm, mowingHeightEnteredValue: mowingHeight.value, mowingHeightEnteredUnit: mowingHeight.unit, mowingDirectionDeg: 45, bladeSharpened: false }, []);
+  const water = wateringOf(setting);
+  for (const watered of WATERED_LOCAL) await createEvent(lawn.id, { kind: 'watering', at: at(watered.at), waterMm: water.waterMm, waterEnteredValue: water.value, waterEnteredUnit: water.unit, waterMin: watered.minutes }, []);
 
   const trialId = await seedTrial(lawn.id, scenario, plotIds, productIds);
 
@@ -204,8 +209,27 @@ export async function seedDemo(progress: (text: string) => void): Promise<boolea
       ratedAt: at(rating.ratedAtLocal),
     })),
   );
+  await seedPlan(lawn, scenario, plotOf(PLANNED.strip).id, sprayer.id, productIds);
   await writeSetting(demoDone, { seed: scenario.seed });
   return true;
+}
+
+/** A plan that lies ready to be opened, printed and sprayed. */
+async function seedPlan(lawn: Lawn, scenario: DemoScenario, plotId: string, sprayerId: string, productIds: ReadonlyMap<string, string>): Promise<void> {
+  const { carrier, tank } = scenario.sprayer;
+  const treatment = scenario.treatments.find((one) => one.id === PLANNED.treatment);
+  const text = ({ value, unit }: { value: number; unit: string }) => ({ value: String(value), unit });
+  const typed: TypedPlan = {
+    startedLocal: PLANNED.startedLocal, plotIds: [plotId], sprayerId, carrier: text(carrier), tank: text(tank), headroomPercent: '', reservePercent: '', evenLoads: false,
+    items: (treatment?.items ?? []).map((item) => ({ productId: productIds.get(item.productId) ?? '', by: 'rate', rate: text(item.rate), nutrient: { value: '', unit: 'lb/1000ft2' }, basis: 'N' })),
+    waterPh: String(lawn.waterPh ?? ''), waterAlkalinity: { value: String(lawn.waterAlkalinityMgPerLCaCO3 ?? ''), unit: 'mg/L CaCO3' }, waterHardness: { value: String(lawn.waterHardnessMgPerLCaCO3 ?? ''), unit: 'mg/L CaCO3' },
+    targetPh: '', acidAir: 'closed', jarPh: '', airTemp: { value: '', unit: lawn.unitSystem === 'metric' ? 'degC' : 'degF' }, relHumidityPercent: '', wind: { value: '', unit: lawn.unitSystem === 'metric' ? 'km/h' : 'mph' },
+    overLimitReason: '', note: PLANNED.note,
+  };
+  const read = readTypedPlan(typed);
+  if (read.wish === null) throw new Error(read.faults.map((fault) => fault.sentence).join(' '));
+  const kept = await keepPlan(lawn.id, { typed, wish: read.wish }, new Date(instantOfLocal(PLANNED.keptLocal, lawn.timeZone)));
+  if (!kept.ok) throw new Error(kept.message);
 }
 
 /** The demo's trial on its three strips, as if laid out before the first spray. */

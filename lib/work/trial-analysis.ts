@@ -3,6 +3,7 @@ import type { MARKED, TrialMeasure } from '@/lib/forms/trial-form';
 import { DEFAULT_PARAMETERS } from '@/lib/photo/measure';
 import { costOf } from '@/lib/spray/cost';
 import type { AnalysisPlan, PlotValue } from '@/lib/trial/analyse';
+import { columnKey } from '@/lib/trial/measurement';
 import { analyseTrial, type TrialAnalysis } from '@/lib/trial/over-time';
 import { unitLabel } from '@/lib/units/display';
 import { countingAllGround, type Figure } from './changes';
@@ -11,6 +12,8 @@ import { labelOf, type TrialReading, type TrialRecord } from './trial-record';
 
 export interface AnalysisChoices {
   measure: TrialMeasure;
+  /** The key of the measured column, where one is analysed. */
+  column?: string | null;
   comparison: 'tukey' | 'lsd';
   /** Marked patches are left out of the ground compared, or counted with it; 'without' leaves out every strip that carries one in that photo. */
   marked: (typeof MARKED)[number];
@@ -70,6 +73,16 @@ function valuesOf(record: TrialRecord, choices: AnalysisChoices): PlotValue[] {
         const own = common(plot.plotId);
         const scores = record.ratings.filter((rating) => rating.day === day && rating.plotId === plot.plotId).map((rating) => rating.score);
         return own ? [{ ...own, day, value: scores.length > 0 ? mean(scores) : null, excludedBecause: plot.excludedReason }] : [];
+      }),
+    );
+  }
+  if (choices.measure === 'measured') {
+    const values = record.measurements.filter((one) => columnKey(one) === choices.column);
+    return [...new Set(values.map((one) => one.day))].sort((a, b) => a - b).flatMap((day) =>
+      trial.plots.flatMap((plot): PlotValue[] => {
+        const own = common(plot.plotId);
+        const read = values.filter((one) => one.day === day && one.plotId === plot.plotId).map((one) => one.value);
+        return own ? [{ ...own, day, value: read.length > 0 ? mean(read) : null, excludedBecause: plot.excludedReason }] : [];
       }),
     );
   }
@@ -196,7 +209,7 @@ export function analyseRecord(record: TrialRecord, choices: AnalysisChoices): Tr
   const check = trial.treatments.find((treatment) => treatment.isCheck)?.name ?? null;
   const plan: AnalysisPlan = {
     layout: trial.design,
-    measure: choices.measure === 'rating' ? 'index' : choices.measure,
+    measure: choices.measure === 'rating' || choices.measure === 'measured' ? 'index' : choices.measure,
     check,
     scale: choices.measure === 'rating' ? 'ordinal' : 'interval',
     comparison: choices.comparison,

@@ -41,7 +41,16 @@ export function trialCsv(record: TrialRecord): string {
       excludedBecause: trial.plots.find((one) => one.plotId === rating.plotId)?.excludedReason ?? null,
     })),
   ];
-  return longCsv(rows);
+  return longCsv([...rows, ...measuredRows(record, common)]);
+}
+
+/** What was measured on the lawn, in the diary's own unit. */
+function measuredRows({ trial, measurements }: TrialRecord, common: (plotId: string, on: string, day: number) => Pick<LongRow, 'trial' | 'on' | 'dayOfTrial' | 'block' | 'plot' | 'treatment' | 'subTreatment'>): LongRow[] {
+  return measurements.map((one) => ({
+    ...common(one.plotId, one.on, one.day),
+    measure: one.name, value: one.value, low95: null, high95: null, unit: one.kind === 'clippings' ? 'g' : one.enteredUnit || (one.kind === 'count' ? 'number' : 'as read'), photo: null, methodVersion: null,
+    excludedBecause: trial.plots.find((plot) => plot.plotId === one.plotId)?.excludedReason ?? null,
+  }));
 }
 
 /** The change against the check as it stands on every page; where marks are left out, the same with all ground counted beside it. */

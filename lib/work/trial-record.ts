@@ -1,6 +1,7 @@
 import 'server-only';
 import { findLawn, type Lawn } from '@/lib/diary/lawns';
 import type { Caution } from '@/lib/diary/photos';
+import { measurementsOfTrial, type Measurement } from '@/lib/diary/measurements';
 import { ratingsOfTrial, type Rating } from '@/lib/diary/ratings';
 import { listSprays, type Spray } from '@/lib/diary/sprays';
 import { findTrial, listOmissions, photosShowing, readingsOfPlots, type Omission, type PlotReadingRow, type Trial, type TrialPlot } from '@/lib/diary/trials';
@@ -39,6 +40,8 @@ export interface TrialRecord {
   readonly firstSprayOn: string;
   readonly readings: readonly TrialReading[];
   readonly ratings: readonly (Rating & { readonly on: string; readonly day: number })[];
+  /** What was weighed, read off or counted on its plots. */
+  readonly measurements: readonly (Measurement & { readonly on: string; readonly day: number })[];
   readonly omissions: readonly Omission[];
   /** Marks that nobody dismissed. */
   readonly marks: readonly Mark[];
@@ -70,10 +73,11 @@ export async function readTrial(trialId: string): Promise<TrialRecord | null> {
   const lawn = trial ? await findLawn(trial.lawnId) : null;
   if (!trial || !lawn) return null;
   const plotIds = trial.plots.map((plot) => plot.plotId);
-  const [allSprays, allRows, ratings, omissions, photoIds] = await Promise.all([
+  const [allSprays, allRows, ratings, measurements, omissions, photoIds] = await Promise.all([
     listSprays(lawn.id, { limit: 1000 }),
     readingsOfPlots(plotIds),
     ratingsOfTrial(trial.id),
+    measurementsOfTrial(trial.id),
     listOmissions(trial.id),
     photosShowing(plotIds),
   ]);
@@ -113,6 +117,7 @@ export async function readTrial(trialId: string): Promise<TrialRecord | null> {
     firstSprayOn,
     readings,
     ratings: ratings.map((rating) => ({ ...rating, on: dateOf(rating.seenAt), day: daysBetween(firstSprayOn, dateOf(rating.seenAt)) })),
+    measurements: measurements.map((one) => ({ ...one, on: dateOf(one.measuredAt), day: daysBetween(firstSprayOn, dateOf(one.measuredAt)) })),
     omissions,
     marks: marks.filter((mark) => plotIds.includes(mark.plotId) && mark.state !== 'dismissed' && !pending.has(mark.photoId)),
     pending: pending.size,

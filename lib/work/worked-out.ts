@@ -2,11 +2,12 @@ import 'server-only';
 import { createHash } from 'node:crypto';
 import { findLawn, type Lawn } from '@/lib/diary/lawns';
 import { BY_PERSON } from '@/lib/diary/outlines';
-import { adoptOutlines, outlinedInOrder, outlinedNeighbours, photoIdsInOrder, photoStates, referencePhotos, type PhotoState, type StateOutline } from '@/lib/diary/worked-out';
+import { adoptOutlines, firstSizes, outlinedInOrder, outlinedNeighbours, photoIdsInOrder, photoStates, referencePhotos, type PhotoState, type StateOutline } from '@/lib/diary/worked-out';
 import { CHANGE } from '@/lib/photo/change';
 import { MARKS } from '@/lib/photo/marks';
 import { PLACE_MAP_VERSION } from '@/lib/lineup/place-map';
 import { METHOD_VERSION } from '@/lib/photo/measure';
+import { scaleFor, type PhotoScale } from '@/lib/photo/scale';
 import { loadHistory, pairsOf, type History, type Pairing } from './baselines';
 import { COMPARE_VERSION } from './compare-photos';
 import { comparePhoto } from './compare-with-baseline';
@@ -30,6 +31,8 @@ export type Part = 'outlines' | 'readings' | 'comparison';
 export interface Stand {
   readonly state: PhotoState;
   readonly pairing: Pairing;
+  /** What the photo is read at: the scale of its viewpoint's first photo, so that one viewpoint's readings are alike. */
+  readonly scale: PhotoScale;
   readonly wanted: Readonly<Record<Part, string>>;
   readonly holds: Readonly<Record<Part, boolean>>;
   /** What its outlines are found by, where a person set none: the lawn's plot cards, and other photos of the viewpoint. */
@@ -53,9 +56,9 @@ const areFound = (state: PhotoState): boolean => state.outlinesKey !== BY_PERSON
 /** A board as outlined by a person; the two ways of not having one are alike. */
 const board = (corners: unknown): unknown => (Array.isArray(corners) && corners.length === 4 ? corners : null);
 
-function readingsFingerprint(state: PhotoState): string {
+function readingsFingerprint(state: PhotoState, scale: PhotoScale): string {
   const accepted = state.outlines.filter((outline) => outline.accepted);
-  return fingerprint(METHOD_VERSION, state.sha256, accepted.map(({ plotId, corners, ground }) => [plotId, corners, ground?.length === corners.length ? ground : null]));
+  return fingerprint(METHOD_VERSION, scale, state.sha256, accepted.map(({ plotId, corners, ground }) => [plotId, corners, ground?.length === corners.length ? ground : null]));
 }
 
 function comparisonFingerprint(pairing: Pairing, edition: string): string {
@@ -92,12 +95,13 @@ export async function standOf(lawnId: string, photoIds: readonly string[]): Prom
 async function standsIn(lawn: Lawn, history: History, states: readonly PhotoState[]): Promise<Stand[]> {
   const found = states.filter(areFound);
   const viewpoints = found.flatMap((state) => state.viewpointId ?? []);
-  const [neighbours, references, outlined, pairings, plan] = await Promise.all([
+  const [neighbours, references, outlined, pairings, plan, sizes] = await Promise.all([
     outlinedNeighbours(found.map((state) => state.id)),
     referencePhotos(viewpoints),
     outlinedInOrder(viewpoints),
     pairsOf(history, states),
     found.length === 0 ? null : groundPlanOf(lawn.id),
+    firstSizes(states.flatMap((state) => state.viewpointId ?? [])),
   ]);
   const lessons = new Map(found.map((state) => [state.id, lessonsFor(state, outlined.get(state.viewpointId ?? '') ?? [], references.get(state.viewpointId ?? ''))]));
   const sourceIds = found.flatMap((state) => [neighbours.get(state.id)?.earlier ?? neighbours.get(state.id)?.later, references.get(state.viewpointId ?? ''), ...lessons.get(state.id)!].filter((id) => id != null));
@@ -110,14 +114,16 @@ async function standsIn(lawn: Lawn, history: History, states: readonly PhotoStat
     const taught = apart ? (lessons.get(state.id) ?? []).flatMap((id) => sources.get(id) ?? []).filter((photo) => shapes(photo).length > 0) : [];
     const source = last && shapes(last).length > 0 ? { last, reference: apart, learned: taught.map((photo, i) => ({ photo, key: placeKey([apart!, ...taught.slice(0, i + 1)]) })) } : null;
     const pairing = pairings.get(state.id) as Pairing;
+    const scale = scaleFor(sizes.get(state.viewpointId ?? '') ?? { width: state.widthPx, height: state.heightPx });
     const wanted = {
       outlines: areFound(state) && (source || plan) ? fingerprint(LINE_UP_VERSION, state.sha256, plan, source && [source.last.sha256, shapes(source.last), source.reference?.sha256 ?? null, source.reference ? shapes(source.reference) : null, source.learned.at(-1)?.key ?? null]) : '',
-      readings: readingsFingerprint(state),
+      readings: readingsFingerprint(state, scale),
       comparison: comparisonFingerprint(pairing, lawn.chartEdition),
     };
     return {
       state,
       pairing,
+      scale,
       wanted,
       source: { plan: areFound(state) ? plan : null, photos: source },
       holds: {
@@ -160,7 +166,7 @@ export async function renewPhoto(photoId: string): Promise<{ renewed: boolean; f
     stand = await standOfOne(photoId);
   }
   if (stand && !stand.holds.readings) {
-    const measured = await measureState(stand.state, stand.wanted.readings);
+    const measured = await measureState(stand.state, stand.wanted.readings, stand.scale);
     if (!measured.ok) return { renewed: true, failed: measured.message };
   }
   if (stand && !stand.holds.comparison) await comparePhoto(stand.pairing, stand.wanted.comparison);
@@ -180,12 +186,6 @@ export async function renewLawn(lawnId: string, firstId?: string): Promise<numbe
   // What was just uploaded is waited for.
   if (firstId !== undefined) await renewPhoto(firstId).catch((error: unknown) => console.error(`swathbook: photo ${firstId} could not be read`, error));
   return sweep(lawnId);
-}
-
-/** The same for the lawn a photo belongs to. */
-export async function renewLawnOf(photoId: string): Promise<void> {
-  const [state] = await photoStates([photoId]);
-  if (state) await renewLawn(state.lawnId);
 }
 
 function sweep(lawnId: string): Promise<number> {

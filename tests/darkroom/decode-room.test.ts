@@ -1,5 +1,7 @@
+import { availableParallelism } from 'node:os';
 import sharp from 'sharp';
 import { describe, expect, test } from 'vitest';
+import { coresForPhotos, leaveACoreToPages } from '@/lib/darkroom/cores';
 import { decodePhoto, inspectPhoto, openingBytes } from '@/lib/darkroom/decode';
 import { inDecodeRoom, MOST_BYTES } from '@/lib/darkroom/decode-room';
 import { pictureOf } from '../support/pictures';
@@ -59,4 +61,23 @@ describe('a JPEG', () => {
   test('with stray bytes after its end is taken', async () => {
     expect((await decodePhoto(Buffer.concat([await turf(), Buffer.from('stray bytes')]))).width).toBe(320);
   });
+});
+
+test('a process that serves pages leaves one processor to them, and always works on one photo', async () => {
+  const shared = globalThis as { swathbookServesPages?: boolean };
+  const all = coresForPhotos();
+  expect(all).toBe(availableParallelism());
+  leaveACoreToPages();
+  try {
+    expect(coresForPhotos()).toBe(Math.max(1, all - 1));
+    let [open, most] = [0, 0];
+    await Promise.all(Array.from({ length: 8 }, () => inDecodeRoom(1000, async () => {
+      most = Math.max(most, ++open);
+      await new Promise((resolve) => setTimeout(resolve, 2));
+      open -= 1;
+    })));
+    expect(most).toBe(Math.max(1, all - 1));
+  } finally {
+    delete shared.swathbookServesPages;
+  }
 });

@@ -35,13 +35,13 @@ afterAll(async () => {
 const noSideScroll = async (page: Page) => expect(await page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth)).toBeLessThanOrEqual(0);
 
 describe('a new lawn', () => {
-  test('picked as metric asks for millimetres and metres, and leaves a typed amount in its unit', async () => {
+  test('picked as metric asks for metres and litres, and leaves a typed amount in its unit', async () => {
     const page = await browser.newPage(sizes.desktop);
     await page.goto(`${server.url}/lawn?new`);
     const unit = (name: string) => page.locator(`[name="${name}.unit"]`).inputValue();
-    await page.locator('[name="elevation.value"]').fill('5280');
+    await page.locator('[name="length.value"]').fill('40');
     await page.getByLabel('Units on screen').selectOption('metric');
-    expect([await unit('mowingHeight'), await unit('elevation')]).toEqual(['mm', 'ft']);
+    expect([await unit('length'), await unit('width'), await unit('tank'), await unit('carrier')]).toEqual(['ft', 'm', 'L', 'L/100m2']);
     await page.close();
   });
 });

@@ -93,9 +93,9 @@ describe('the demo lawn, finding things and taking things back', () => {
   test('the calendar says what a day holds and opens the diary there', async () => {
     const page = await browser.newPage(sizes.phone);
     await page.goto(`${server.url}/calendar`);
-    await page.getByRole('link', { name: '2026-04-14: 2 sprays' }).click();
+    await page.getByRole('link', { name: 'Apr 14, 2026: 2 sprays' }).click();
     await page.locator('.day').first().waitFor();
-    expect(await page.locator('.day-date').first().innerText()).toMatch(/^14 Apr/);
+    expect(await page.locator('.day-date').first().innerText()).toMatch(/^Apr 14/);
     await page.close();
   });
 

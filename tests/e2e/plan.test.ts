@@ -19,10 +19,12 @@ async function setUpLawn(page: Page): Promise<void> {
   await page.goto(`${server.url}/lawn`);
   await page.getByLabel('Name', { exact: true }).fill('Back lawn');
   await page.getByLabel('Time zone').fill('America/Denver');
-  await page.getByLabel('pH', { exact: true }).fill('8');
-  await page.getByLabel('Alkalinity', { exact: true }).fill('150');
   await page.getByRole('button', { name: 'Start this lawn' }).click();
   await page.getByRole('heading', { name: 'Back lawn' }).waitFor();
+  await page.getByLabel('pH', { exact: true }).fill('8');
+  await page.getByLabel('Alkalinity', { exact: true }).fill('150');
+  await page.getByRole('button', { name: 'Save the lawn' }).click();
+  await page.getByText('Lawn saved.').waitFor();
   const plot = page.locator('#plots details', { hasText: 'Add a plot' });
   await plot.getByLabel('Plot name').fill('North');
   await plot.getByLabel('Length', { exact: true }).fill('50');
@@ -67,9 +69,9 @@ describe('from an empty shelf to a printed tank card', () => {
     await pick(page, 2, /^Ammonium sulfate/, ['-0.5', 'lb/1000ft2']);
 
     // Impossible input speaks at its field, at once, and stays.
-    await page.getByText(/^Rate of product 1: expected a number above 0.*got '-0.5'$/).first().waitFor();
+    await page.getByText(/^Rate of product 2: expected a number above 0.*got '-0.5'$/).first().waitFor();
     await page.getByRole('button', { name: 'Keep this plan' }).click();
-    await page.getByText('nothing you typed is lost').or(page.getByText(/^Rate of product 1: expected a number above 0/)).first().waitFor();
+    await page.getByText('nothing you typed is lost').or(page.getByText(/^Rate of product 2: expected a number above 0/)).first().waitFor();
     expect(await page.locator('[name="items.1.rate.value"]').inputValue()).toBe('-0.5');
     expect(await page.locator('[name="items.0.rate.value"]').inputValue()).toBe('4');
     await page.reload();
@@ -82,7 +84,7 @@ describe('from an empty shelf to a printed tank card', () => {
 
     // 2000 ft² at 1 gal/1000 ft²: 4 oz/1000 ft² is 8 oz, 0.5 lb/1000 ft² is 1 lb, in one tank of 2 gal.
     const amounts = page.getByRole('table', { name: 'Amounts for each tank' });
-    await amounts.getByText('8 oz', { exact: true }).first().waitFor();
+    await amounts.getByText('8 oz by weight', { exact: true }).first().waitFor();
     await amounts.getByText('1 lb', { exact: true }).first().waitFor();
     await amounts.getByText('2 gal', { exact: true }).first().waitFor();
     await page.getByText('The mix comes to').getByText('pH 6.0').waitFor();

@@ -9,7 +9,7 @@ let browser: Browser;
 const { lawn } = demoScenario();
 
 beforeAll(async () => {
-  server = await startServer({ demo: true });
+  server = await startServer({ demo: 'metric' });
   browser = await openBrowser();
 }, 300_000);
 afterAll(async () => {
@@ -89,7 +89,7 @@ describe('trials', () => {
     await page.goto(`${trialUrl}/analysis`);
     await page.getByText('Each treatment lies on one strip only').first().waitFor();
     await page.getByLabel('Reason').fill('haze over a third of the strip');
-    await page.getByLabel('Photo of').selectOption({ label: '2026-05-09' });
+    await page.getByLabel('Photo of').selectOption({ label: '9 May 2026' });
     await page.getByLabel('Strip', { exact: true }).selectOption({ label: 'C' });
     await page.getByRole('button', { name: 'Leave it out' }).click();
     await page.getByText('Day 25: strip C does not count (haze over a third of the strip).').waitFor();

@@ -20,7 +20,7 @@ afterAll(async () => {
 for (const setting of ['metric', 'us-customary'] as const) {
   describe(`a lawn read in ${setting === 'metric' ? 'metric units' : 'US units'}`, () => {
     test('no page shows a unit or a date of the other setting, nor a figure nobody put into words', async () => {
-      const page = await browser.newPage({ ...sizes.desktop, locale: 'en-GB' });
+      const page = await browser.newPage({ ...sizes.desktop, locale: setting === 'metric' ? 'en-GB' : 'en-US' });
       await page.goto(`${server.url}/lawn`);
       await page.getByLabel('Units on screen').selectOption(setting);
       await page.getByRole('button', { name: 'Save the lawn' }).click();

@@ -1,8 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import { compileKernel, KERNELS } from '@/lib/commands/build-kernel.mjs';
-import { bitCounterSimd, blurSimd } from '@/lib/lineup/features-simd';
+import { blurSimd, nearestSimd } from '@/lib/lineup/features-simd';
 import { FEATURES_SIMD } from '@/lib/lineup/features-simd-bytes';
-import { bitsApart } from '@/lib/lineup/match-features';
+import { nearestPlain } from '@/lib/lineup/match-features';
 
 /** Whole numbers that look strewn (Knuth's multiplier); nothing is measured with them. */
 const strewn = (n: number): Int32Array => Int32Array.from({ length: n }, (_, i) => Math.imul(i + 7, 2654435761) ^ Math.imul(i * i + 1, 40503));
@@ -10,12 +10,21 @@ const strewn = (n: number): Int32Array => Int32Array.from({ length: n }, (_, i) 
 describe('the SIMD kernel of features', () => {
   it('is what its source compiles to', async () => expect(await compileKernel(KERNELS[1])).toBe(FEATURES_SIMD), 60_000);
 
-  it('counts the same bits as the plain loop', () => {
-    const many = strewn(37 * 16);
-    const one = strewn(48).subarray(16);
-    const count = bitCounterSimd(many)!;
-    const found = Array.from(count(one, 16, 5, 31).subarray(0, 26));
-    expect(found).toEqual(Array.from({ length: 26 }, (_, k) => bitsApart(one, 16, many, (k + 5) * 16)));
+  it('finds the same nearest descriptors as the plain loop, both ways', () => {
+    const n = 37;
+    const many = { words: strewn(n * 16), x: Float32Array.from(strewn(n), (v) => (v & 1023) / 10), size: Float32Array.from(strewn(n), (v) => 1 + ((v >> 3) & 7)) };
+    const [fast, plain] = [nearestSimd(many)!, nearestPlain(many)];
+    const ours = strewn(12 * 16).reverse();
+    let met = 0;
+    for (let i = 0; i < 12; i++) {
+      const ask = [ours, i * 16, i, i % 5, n - (i % 3), 8 * i, 40, 1.5, 6] as const;
+      const found = [...plain.find(...ask)];
+      expect([...fast.find(...ask)]).toEqual(found);
+      if (found[0]! >= 0) met++;
+    }
+    expect(met).toBeGreaterThan(8);
+    expect([...fast.back()]).toEqual([...plain.back()]);
+    expect(fast.find(ours, 0, 0, 0, 0, 0, 40, 1, 6)[0]).toBe(-1);
   });
 
   it('blurs as the sum over the kernel says, edges repeated, at any width', () => {

@@ -1,6 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { blockBootstrapContrast, blockBootstrapDifference, blockBootstrapMean, type BlockSum } from '@/lib/stats/bootstrap';
+import { quantile } from '@/lib/stats/describe';
 import { seededRandom } from '@/lib/stats/random';
 import { expectClose } from '../support/close';
 
@@ -17,6 +18,24 @@ function correlatedBlocks(blocks: number, perBlock: number, random: ReturnType<t
 const anyBlocks = fc.array(fc.record({ count: fc.integer({ min: 1, max: 1000 }), sum: fc.double({ min: -1e3, max: 1e3, noNaN: true }) }), { minLength: 2, maxLength: 20 });
 
 describe('block bootstrap of a mean', () => {
+  it('takes the quantiles of means over blocks drawn one by one by the seeded generator, whether asked first or again', () => {
+    for (const [blocks, seed] of [[9, 1], [30, 'text'], [9, '1'], [300, 1]] as const) {
+      const sums = correlatedBlocks(blocks, 10, seededRandom(blocks));
+      const random = seededRandom(seed);
+      const means = Array.from({ length: 2000 }, () => {
+        const drawn = Array.from({ length: blocks }, () => sums[random.below(blocks)]!);
+        return drawn.reduce((sum, block) => sum + block.sum, 0) / drawn.reduce((sum, block) => sum + block.count, 0);
+      });
+      const estimate = sums.reduce((sum, block) => sum + block.sum, 0) / (10 * blocks);
+      const stretched = (probability: number) => estimate + Math.sqrt(blocks / (blocks - 1)) * (quantile(means, probability) - estimate);
+      for (let again = 0; again < 2; again++) {
+        const { low, high } = blockBootstrapMean(sums, { seed });
+        expectClose('low', low, stretched(0.025), 1e-12);
+        expectClose('high', high, stretched(0.975), 1e-12);
+      }
+    }
+  });
+
   it('holds the true mean in 95% of intervals, give or take, when values in a block are alike', () => {
     const random = seededRandom(42);
     const RUNS = 600;

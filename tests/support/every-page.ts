@@ -27,7 +27,7 @@ export async function addressesOfDemo(page: Page, url: string): Promise<string[]
     ...(await first('/weather', /^\/weather\/day\//)),
     ...(await first('/lawn', /^\/plots\/[a-z0-9]{8,}$/)),
     ...plan, ...plan.flatMap((address) => [`${address}/edit`, `${address}/card`]),
-    ...trial, ...trial.flatMap((address) => [`${address}/map`, `${address}/report`, `${address}/analysis`, `${address}/rate`, `${address}/edit`]),
+    ...trial, ...trial.flatMap((address) => [`${address}/map`, `${address}/report`, `${address}/analysis`, `${address}/rate`, `${address}/on-site`, `${address}/on-site?what=clippings`, `${address}/edit`]),
     ...(await first('/?show=events', /^\/events\/[a-z0-9]{8,}$/)),
     '/no-such-page',
   ];

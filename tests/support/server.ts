@@ -44,12 +44,24 @@ async function answers(url: string, child: ChildProcess): Promise<void> {
   throw new Error(`${url}: expected an answer within a minute, got none`);
 }
 
+/** Puts a demo diary into a folder: made once a run of the browser tests (tests/e2e/demos.ts), else for this folder alone. */
+async function copyDemo(kind: true | 'metric', dataFolder: string): Promise<void> {
+  const shared = process.env['SWATHBOOK_TEST_DEMOS'];
+  const made = shared === undefined ? dataFolder : path.join(shared, kind === 'metric' ? 'metric' : 'us');
+  if (!fs.existsSync(path.join(made, 'diary.db'))) {
+    const env = { SWATHBOOK_DATA: made, NODE_ENV: 'production' };
+    await runToEnd(command('migrate'), env);
+    await runToEnd([...command('seed-demo'), ...(kind === 'metric' ? ['metric'] : [])], env);
+  }
+  if (made !== dataFolder) fs.cpSync(made, dataFolder, { recursive: true });
+}
+
 /** Serves the built pages on a free port with a fresh data folder (or the one given). */
-export async function startServer(options: { dataFolder?: string; demo?: boolean; env?: Record<string, string> } = {}): Promise<TestServer> {
+export async function startServer(options: { dataFolder?: string; demo?: true | 'metric'; env?: Record<string, string> } = {}): Promise<TestServer> {
   const dataFolder = options.dataFolder ?? fs.mkdtempSync(path.join(os.tmpdir(), 'swathbook-e2e-'));
   const env = { SWATHBOOK_DATA: dataFolder, NODE_ENV: 'production' as const, NEXT_TELEMETRY_DISABLED: '1' };
+  if (options.demo) await copyDemo(options.demo, dataFolder);
   await runToEnd(command('migrate'), env);
-  if (options.demo) await runToEnd(command('seed-demo'), env);
   const port = await freePort();
   const child = spawn(process.execPath, ['lib/commands/front.mjs'], {
     cwd: root,

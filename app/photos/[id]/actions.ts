@@ -13,10 +13,10 @@ import { OutlinesForm, PhotoFactsForm } from '@/lib/forms/photo-form';
 import type { FormResult } from '@/lib/forms/result';
 import { correctPhoto } from '@/lib/work/correct-photo';
 import { keepSightings, pointOut } from '@/lib/work/keep-sightings';
+import { askRenewalOf } from '@/lib/work/ask-renewal';
 import { judgeMark } from '@/lib/work/marks';
 import { afterOutlining } from '@/lib/work/after-outlining';
 import { outlinePlots } from '@/lib/work/outline-plots';
-import { renewLawnOf } from '@/lib/work/worked-out';
 
 export async function saveOutlines(photoId: string, _previous: FormResult, data: FormData): Promise<FormResult> {
   expectCall({ ids: [photoId], form: data });
@@ -25,7 +25,7 @@ export async function saveOutlines(photoId: string, _previous: FormResult, data:
   await keepSightings(photoId, parsed.value.found);
   const done = await outlinePlots(photoId, parsed.value.outlines);
   // Photos that rest on this one follow.
-  after(() => renewLawnOf(photoId));
+  after(() => askRenewalOf(photoId));
   revalidatePath('/', 'layout');
   const next = done.ok ? await afterOutlining(photoId) : null;
   return done.ok ? { ok: true, message: done.message, ...(next ? { next } : {}) } : { ok: false, message: done.message, errors: {} };
@@ -54,7 +54,7 @@ export async function savePhotoFacts(photoId: string, _previous: FormResult, dat
   if (!parsed.ok) return parsed;
   const corrected = await correctPhoto(photoId, parsed.value, new Date());
   if (!corrected.ok) return corrected;
-  after(() => renewLawnOf(photoId));
+  after(() => askRenewalOf(photoId));
   revalidatePath('/', 'layout');
   return { ok: true, message: 'Saved.' };
 }

@@ -61,6 +61,12 @@ const bases: Record<Photo['takenAtBasis'], string> = {
   upload: 'the file’s own date: the photo tells none',
 };
 
+/** The step that a photo's reading is at: each is noted when it is done, whoever does it. */
+function stepOf(holds: Readonly<Record<'outlines' | 'readings' | 'comparison', boolean>> | undefined): string {
+  if (holds === undefined || !holds.outlines) return 'Step 1 of 3: looking for the plots.';
+  return holds.readings ? 'Step 3 of 3: comparing with the baseline photo.' : 'Step 2 of 3: measuring the plots.';
+}
+
 export default async function PhotoPage({ params }: { params: Promise<{ id: string }> }) {
   const photo = await findPhoto((await params).id);
   const lawn = photo ? await findLawn(photo.lawnId) : null;
@@ -91,6 +97,7 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
   const unaccepted = outlines.filter((outline) => !outline.accepted);
   const viewpoint = viewpoints.find((entry) => entry.id === photo.viewpointId);
   const start = [...outlines.map(({ plotId, corners, accepted }) => ({ plotId, corners, accepted })), ...boardOutlines(photo)];
+  const step = stepOf(stand?.holds);
   const asks = stand?.holds.outlines !== false && photo.measureState !== 'waiting' && (unaccepted.length > 0 || outlines.length === 0);
   const asking = asks ? await askLandmarks(photo, outlines) : null;
   const landmarks = photo.viewpointId ? await namedLandmarks(photo.viewpointId, photo.id) : [];
@@ -148,8 +155,8 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
           .
         </p>
       ))}
-      {photo.measureState === 'waiting' && <LookAgain>Being read: plots are looked for, measured and compared with the baseline photo. This page looks again by itself.</LookAgain>}
-      {photo.measureState !== 'waiting' && <BeingWorkedOut lawnId={lawn.id} photos={upToDate ? 0 : 1} />}
+      {photo.measureState === 'waiting' && <LookAgain>{`Being read. ${step} This page looks again by itself.`}</LookAgain>}
+      {photo.measureState !== 'waiting' && <BeingWorkedOut lawnId={lawn.id} photos={upToDate ? 0 : 1} step={step} />}
       {photo.measureState === 'failed' && <p className="notice notice-bad">{photo.measureMessage}</p>}
       {unaccepted.length > 0 && (
         <p className="notice">

@@ -1,3 +1,4 @@
+import type { KeyboardEvent } from 'react';
 import type { Picked } from './outline-steps';
 
 export interface PickerPlot {
@@ -27,7 +28,7 @@ export function PlotPicker({
   onPick: (picked: Picked) => void;
 }) {
   const choice = (what: Picked, words: string) => (
-    <button key={words} type="button" role="radio" aria-checked={same(what, picked)} className={same(what, picked) ? 'button-main' : ''} onClick={() => onPick(what)}>
+    <button key={words} type="button" role="radio" aria-checked={same(what, picked)} tabIndex={same(what, picked) || picked.kind === 'nothing' ? 0 : -1} className={same(what, picked) ? 'button-main' : ''} onClick={() => onPick(what)}>
       {words}
     </button>
   );
@@ -36,7 +37,7 @@ export function PlotPicker({
   const isDone = (trial: (typeof trials)[number]) => trial.strips.every((strip) => outlined.has(strip.plotId));
   const inMore = picked.kind === 'plot' && [...boards, ...more.flatMap((group) => group.plots)].some((one) => one.id === picked.plotId);
   return (
-    <div role="radiogroup" aria-label="What to outline">
+    <div role="radiogroup" aria-label="What to outline" onKeyDown={moveByArrows}>
       <div className="picker">
         {outlined.size > 1 && choice({ kind: 'all' }, 'Move all together')}
         {trials.filter((trial) => !isDone(trial)).map(byStakes)}
@@ -55,4 +56,17 @@ export function PlotPicker({
       </details>
     </div>
   );
+}
+
+const STEPS: Readonly<Record<string, number>> = { ArrowRight: 1, ArrowDown: 1, ArrowLeft: -1, ArrowUp: -1 };
+
+/** As in any group of radio buttons: an arrow key picks the next or the one before, round the ends; what is folded away is passed over. */
+function moveByArrows(event: KeyboardEvent<HTMLDivElement>): void {
+  const by = STEPS[event.key];
+  if (by === undefined || !(event.target instanceof HTMLElement) || event.target.getAttribute('role') !== 'radio') return;
+  event.preventDefault();
+  const all = [...event.currentTarget.querySelectorAll<HTMLElement>('[role="radio"]')].filter((one) => one.checkVisibility());
+  const next = all[(all.indexOf(event.target) + by + all.length) % all.length];
+  next?.focus();
+  next?.click();
 }

@@ -40,6 +40,9 @@ export default async function TrialPage({ params, searchParams }: { params: Prom
           <Link className="button" href={`${base}/rate`}>
             Rate blind
           </Link>
+          <Link className="button" href={`${base}/on-site`}>
+            On the lawn
+          </Link>
           <Link className="button" href={`${base}/report`}>
             Report
           </Link>
@@ -78,7 +81,7 @@ export default async function TrialPage({ params, searchParams }: { params: Prom
         <div>
           <section className="sheet">
             <h2>What is due</h2>
-            <DueList due={due} base={base} />
+            <DueList due={due} base={base} reader={lawn} />
             <a className="button" href={`${base}/calendar`}>
               Photo days for your calendar (.ics)
             </a>

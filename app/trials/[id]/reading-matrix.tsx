@@ -1,6 +1,7 @@
 import { TableHold } from '@/app/_ui/table-hold';
 import Link from 'next/link';
 import { labelOf, treatmentOf, type TrialRecord } from '@/lib/work/trial-record';
+import { dateText } from '@/lib/units/dates';
 
 /** Index of each strip in each photo; what is missing says so, what is left out is struck through. */
 export function ReadingMatrix({ record }: { record: TrialRecord }) {
@@ -32,7 +33,7 @@ export function ReadingMatrix({ record }: { record: TrialRecord }) {
           {photos.map((photo) => (
             <tr key={photo.photoId}>
               <td>
-                <Link href={`/photos/${photo.photoId}`}>{photo.on}</Link>
+                <Link href={`/photos/${photo.photoId}`}>{dateText(photo.on, record.lawn)}</Link>
               </td>
               <td className="number">{photo.isBefore ? 'before' : photo.day}</td>
               {trial.plots.map((plot) => {

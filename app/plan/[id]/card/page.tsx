@@ -49,7 +49,7 @@ export default async function CardPage({ params, searchParams }: { params: Promi
   const lawn = spray ? await findLawn(spray.lawnId) : null;
   const kept = spray ? keptPlan(spray) : null;
   if (!spray || !lawn || !kept) notFound();
-  const paper = readPaper(await searchParams);
+  const paper = readPaper(await searchParams, lawn.unitSystem);
   const plan = kept.result;
   const system = lawn.unitSystem;
   const { wish } = readTypedPlan(kept.typed);
@@ -60,9 +60,9 @@ export default async function CardPage({ params, searchParams }: { params: Promi
     <article className={`tank-card on-${paper}`}>
       <div className="row no-print">
         <PrintButton />
-        {(['a5', 'letter'] as const).map((size) => (
+        {(['a4', 'a5', 'letter'] as const).map((size) => (
           <Link key={size} className="chip" aria-current={paper === size} href={`/plan/${spray.id}/card?paper=${size}`}>
-            {size === 'a5' ? 'A5' : 'Letter'}
+            {size === 'letter' ? 'Letter' : size.toUpperCase()}
           </Link>
         ))}
         <Link className="button" href={spray.state === 'done' ? `/sprays/${spray.id}` : `/plan/${spray.id}`}>

@@ -6,6 +6,8 @@ import Link from 'next/link';
 import { notFound } from 'next/navigation';
 import { isDoubt } from '@/lib/photo/cautions';
 import { MARKED, MEASURES, readAnalysisQuery } from '@/lib/forms/trial-form';
+import { columnKey, columnsOf } from '@/lib/trial/measurement';
+import { unitLabel } from '@/lib/units/display';
 import { analyseRecord } from '@/lib/work/trial-analysis';
 import { daysOfSprays } from '@/lib/work/trial-days';
 import { marksByDay } from '@/lib/work/test-a-cause';
@@ -15,6 +17,7 @@ import { MarksOnStrips } from '../../marks-on-strips';
 import { StripsByDay } from '../../strips-by-day';
 import { LeaveOutForm } from './leave-out-form';
 import { leaveOut, takeBackIn, takePlotBackIn } from '../../actions';
+import { dateText } from '@/lib/units/dates';
 
 const MARKED_WORDS: Readonly<Record<(typeof MARKED)[number], string>> = {
   'left-out': 'without marked patches',
@@ -32,10 +35,11 @@ export default async function AnalysisPage({ params, searchParams }: { params: P
   const base = `/trials/${trial.id}`;
   const findings = analyseRecord(record, choices);
   const { analysis } = findings;
+  const columns = columnsOf(record.measurements);
   const tested = analysis.byDay.some((day) => day.analysis.kind === 'tested');
   const link = (part: Partial<typeof choices>) => {
-    const { margin, ...rest } = { ...choices, ...part };
-    return `${base}/analysis?${new URLSearchParams({ ...rest, ...(margin === null ? {} : { margin: String(margin) }) }).toString()}`;
+    const { margin, column, ...rest } = { ...choices, ...part };
+    return `${base}/analysis?${new URLSearchParams({ ...rest, ...(column === null ? {} : { column }), ...(margin === null ? {} : { margin: String(margin) }) }).toString()}`;
   };
   const photos = [...new Map(record.readings.map((reading) => [reading.photoId, reading])).values()];
   const doubtful = photos.filter((photo) => photo.cautions.some((caution) => isDoubt(caution.code)));
@@ -54,9 +58,15 @@ export default async function AnalysisPage({ params, searchParams }: { params: P
       </div>
       <BeingWorkedOut lawnId={record.lawn.id} photos={record.pending} />
       <nav className="row" aria-label="What is analysed">
-        {MEASURES.map((measure) => (
+        {MEASURES.filter((measure) => measure !== 'measured').map((measure) => (
           <Link key={measure} className="chip" aria-current={measure === choices.measure} href={link({ measure })}>
             {MEASURE_WORDS[measure]}
+          </Link>
+        ))}
+        {columns.map((column) => (
+          <Link key={columnKey(column)} className="chip" aria-current={choices.measure === 'measured' && choices.column === columnKey(column)} href={link({ measure: 'measured', column: columnKey(column) })}>
+            {column.name}
+            {column.unit && `, ${unitLabel(column.unit)}`}
           </Link>
         ))}
       </nav>
@@ -78,10 +88,11 @@ export default async function AnalysisPage({ params, searchParams }: { params: P
       </nav>
       <form className="fields" action={`${base}/analysis`} style={{ marginBottom: '1rem' }}>
         <input type="hidden" name="measure" value={choices.measure} />
+        {choices.column !== null && <input type="hidden" name="column" value={choices.column} />}
         <input type="hidden" name="comparison" value={choices.comparison} />
         <input type="hidden" name="marked" value={choices.marked} />
         <div className="field">
-          <label htmlFor="margin">Alike within, {choices.measure === 'rating' ? 'points' : 'index units'}</label>
+          <label htmlFor="margin">Alike within, {choices.measure === 'rating' ? 'points' : choices.measure === 'measured' ? 'the column’s unit' : 'index units'}</label>
           <div className="amount">
             <input id="margin" name="margin" inputMode="decimal" defaultValue={choices.margin ?? ''} placeholder="0.01" />
             <button type="submit">Ask</button>
@@ -159,8 +170,8 @@ export default async function AnalysisPage({ params, searchParams }: { params: P
               </li>
             ))}
         </ul>
-        {doubtful.length > 0 && <p className="soft">Photos with cautions: {doubtful.map((photo) => photo.on).join(', ')}.</p>}
-        <LeaveOutForm action={leaveOut.bind(null, trial.id)} photos={photos.map((photo) => ({ id: photo.photoId, on: photo.on }))} strips={trial.plots.map((plot) => ({ id: plot.plotId, label: labelOf(trial, plot.plotId) }))} />
+        {doubtful.length > 0 && <p className="soft">Photos with cautions: {doubtful.map((photo) => dateText(photo.on, record.lawn)).join(', ')}.</p>}
+        <LeaveOutForm action={leaveOut.bind(null, trial.id)} photos={photos.map((photo) => ({ id: photo.photoId, on: dateText(photo.on, record.lawn) }))} strips={trial.plots.map((plot) => ({ id: plot.plotId, label: labelOf(trial, plot.plotId) }))} />
       </section>
     </>
   );

@@ -10,6 +10,7 @@ import { readTrial } from '@/lib/work/trial-record';
 import { saveRatings } from '../../actions';
 import { AgreementTables } from './agreement-tables';
 import { RateForm } from './rate-form';
+import { dateText } from '@/lib/units/dates';
 
 export const metadata: Metadata = { title: 'Rate blind' };
 
@@ -26,7 +27,7 @@ export default async function RatePage({ params, searchParams }: { params: Promi
       <>
         <h1>Rate strips, blind</h1>
         <p>
-          {rater}, photos of {on}. {strips.length} pictures in an order drawn by lot; some strips may come twice. {trial.causeTest
+          {rater}, photos of {dateText(on, record.lawn)}. {strips.length} pictures in an order drawn by lot; some strips may come twice. {trial.causeTest
             ? 'Rate the haze alone: 9 is none, 5 half of the strip, 1 all over. '
             : `1 is ${RATING_WORDS[1] ?? ''}, 6 ${RATING_WORDS[6] ?? ''}, 9 ${RATING_WORDS[9] ?? ''}. Judge colour and evenness together. `}
           Don’t go back.
@@ -50,6 +51,9 @@ export default async function RatePage({ params, searchParams }: { params: Promi
       </div>
       <section className="sheet">
         <p>You see each strip cropped and straightened, without its name, in an order drawn by lot. Nobody’s earlier scores are shown before you have given yours.</p>
+        <p>
+          Standing on the lawn? <Link href={`${base}/on-site`}>Rate by stake number, without a photo</Link>.
+        </p>
         {days.length === 0 ? (
           <p className="notice">
             No strip is outlined in a photo yet. <Link href="/photos">Add photos</Link> first.
@@ -66,7 +70,7 @@ export default async function RatePage({ params, searchParams }: { params: Promi
                 <select id="on" name="on" defaultValue={days.at(-1)?.on}>
                   {days.map((day) => (
                     <option key={day.on} value={day.on}>
-                      {day.on}, {day.strips} strips{day.raters.length > 0 ? `, rated by ${day.raters.length}` : ''}
+                      {dateText(day.on, record.lawn)}, {day.strips} strips{day.raters.length > 0 ? `, rated by ${day.raters.length}` : ''}
                     </option>
                   ))}
                 </select>

@@ -1,0 +1,34 @@
+'use server';
+import { revalidatePath } from 'next/cache';
+import { removeMeasurement } from '@/lib/diary/measurements';
+import { expectCall, idOf } from '@/lib/forms/action-call';
+import { parseForm } from '@/lib/forms/fields';
+import { MeasurementForm, SiteRatingForm } from '@/lib/forms/on-site-form';
+import type { FormResult } from '@/lib/forms/result';
+import { measureOnSite, rateOnSite } from '@/lib/work/on-site';
+
+export async function saveSiteRatings(trialId: string, _previous: FormResult, data: FormData): Promise<FormResult> {
+  expectCall({ ids: [trialId], form: data });
+  const parsed = parseForm(SiteRatingForm, data);
+  if (!parsed.ok) return parsed;
+  const kept = await rateOnSite(trialId, parsed.value, new Date());
+  if (!kept.ok) return { ok: false, message: kept.message, errors: { [kept.field]: kept.message } };
+  revalidatePath(`/trials/${trialId}`, 'layout');
+  return kept;
+}
+
+export async function saveMeasurements(trialId: string, _previous: FormResult, data: FormData): Promise<FormResult> {
+  expectCall({ ids: [trialId], form: data });
+  const parsed = parseForm(MeasurementForm, data);
+  if (!parsed.ok) return parsed;
+  const kept = await measureOnSite(trialId, parsed.value, new Date());
+  if (!kept.ok) return { ok: false, message: kept.message, errors: { [kept.field]: kept.message } };
+  revalidatePath(`/trials/${trialId}`, 'layout');
+  return kept;
+}
+
+export async function takeBackMeasurement(trialId: string, data: FormData): Promise<void> {
+  expectCall({ ids: [trialId], form: data });
+  await removeMeasurement(trialId, idOf(data));
+  revalidatePath(`/trials/${trialId}`, 'layout');
+}
