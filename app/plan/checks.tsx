@@ -1,5 +1,5 @@
 import type { Check, CheckLevel } from '@/lib/spray/check';
-import { showArea, showConcentration, showDryRate, showLiquidRate, showNutrientRate, showTemperature, significant, type UnitSystem } from '@/lib/units/display';
+import { showArea, showConcentration, showDryRate, showLiquidRate, showTemperature, significant, type UnitSystem } from '@/lib/units/display';
 import { asRead } from '@/lib/units/quantity';
 
 const words: Record<CheckLevel, string> = { never: 'Never', 'over-label': 'Against the label', caution: 'Caution', note: 'Note', clear: 'Clear' };
@@ -8,7 +8,7 @@ const notice: Record<CheckLevel, string> = { never: 'notice notice-bad', 'over-l
 /** A check's figure in the reader's units. */
 function shown(value: number, unit: string, system: UnitSystem): string {
   if (unit === 'kg/ha') return showDryRate(value, system).text;
-  if (unit.startsWith('kg ')) return `${showNutrientRate(value, system).text} of ${unit.slice(3).replace('/ha', '')}`;
+  if (unit.startsWith('kg ')) return `${showDryRate(value, system).text} of ${unit.slice(3).replace('/ha', '')}`;
   if (unit === 'g/L') return showConcentration(value * 1000, system).text;
   if (unit === 'L/ha') return showLiquidRate(value, system).text;
   if (unit === 'm²') return showArea(value, system).text;
