@@ -75,10 +75,12 @@ export default async function DiaryPage({ searchParams }: { searchParams: Promis
               </>
             }
             after={
-              <>
-                {' '}
-                <How to="change" />
-              </>
+              latest.answer.some((part) => part.evidence) && (
+                <>
+                  {' '}
+                  <How to="change" />
+                </>
+              )
             }
           />
         </section>

@@ -129,7 +129,7 @@ export function WindowSection({ answer, lawn, query, carrierLPerHa }: { answer: 
           </p>
         ) : (
           <p>
-            {query.from ? 'The diary has no hours of that day.' : 'No hours ahead are known.'} Turn on <a href="#service">a weather service</a> for the hours to come, or look at a day the diary has hours of.
+            {query.from ? 'The diary has no hours of that day.' : 'No hours ahead are known.'} <a href="#typed">Type a forecast</a> or turn on <a href="#service">a weather service</a> for the hours to come, or look at a day the diary has hours of.
           </p>
         )}
         <Question lawn={lawn} query={query} carrierLPerHa={carrierLPerHa} />

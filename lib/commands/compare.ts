@@ -7,6 +7,7 @@ import { focalOf } from '../darkroom/exif';
 import { parseOutlinesFile, type OutlinesFile } from '../forms/outlines-file';
 import { isSimple } from '../photo/region';
 import { alignAndCompare, type ComparedPair } from '../work/compare-photos';
+import { compareMany } from '../work/comparer';
 
 /** npm run -s compare: what changed between two photos of the same plots, without server or database. */
 const USAGE = `Usage: npm run -s compare -- BEFORE AFTER --outlines FILE [--out DIR] [--json]
@@ -58,8 +59,7 @@ async function main(args: readonly string[]): Promise<number> {
   }
   if (values.out !== undefined) await mkdir(values.out, { recursive: true });
   const outcomes: Outcome[] = [];
-  for (const job of jobs) {
-    const outcome = await runJob(job);
+  for await (const outcome of jobs.length === 1 ? [await runJob(jobs[0]!)] : runJobs(jobs)) {
     outcomes.push(outcome);
     if ('error' in outcome) console.error(`${outcome.name}: ${outcome.error}`);
     else if (values.out !== undefined) await writeFile(path.join(values.out, `${outcome.name}.json`), `${JSON.stringify(outcome.result, null, 2)}\n`);
@@ -115,6 +115,22 @@ async function runJob({ name, before, after, outlines }: Job): Promise<Outcome> 
   } catch (error) {
     return { name, error: (error as Error).message };
   }
+}
+
+/** Many pairs, one a processor at a time, in their order. */
+async function* runJobs(jobs: readonly Job[]): AsyncGenerator<Outcome> {
+  const read = await Promise.all(jobs.map(({ outlines }) => readOutlines(outlines)));
+  const answers = compareMany(jobs.flatMap(({ before, after }, k) => (typeof read[k] === 'string' ? [] : [{ before, after, outlines: read[k]! }])));
+  for (const [k, { name }] of jobs.entries()) {
+    const asked = read[k]!;
+    if (typeof asked === 'string') {
+      yield { name, error: asked };
+      continue;
+    }
+    const { value } = await answers.next();
+    yield value && 'compared' in value ? { name, result: value.compared } : { name, error: value?.failed ?? 'it was not compared' };
+  }
+  await answers.return(undefined);
 }
 
 async function readOutlines(file: string): Promise<OutlinesFile | string> {

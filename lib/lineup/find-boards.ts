@@ -2,6 +2,7 @@ import 'server-only';
 import { LINEAR_OF_CODE } from '@/lib/colour/srgb';
 import { applyHomography, homographyFrom4 } from '@/lib/photo/homography';
 import type { Pixels, Point } from '@/lib/photo/pixels';
+import { onceFor } from './once';
 import { distance, findQuads, type Corners, type Quad } from './quads';
 import { makeView, type View } from './views';
 
@@ -47,6 +48,12 @@ export function findBoards(pixels: Pixels): Boards {
 
 /** The same on a copy already made; corners and centres still in full-size pixels. */
 export function findBoardsIn(view: View): Boards {
+  return boardsOnce(view, '', () => lookForBoards(view));
+}
+
+const boardsOnce = onceFor<View, Boards>();
+
+function lookForBoards(view: View): Boards {
   const quads = findQuads(view);
   let chart: Boards['chart'];
   let greyCard: Boards['greyCard'];

@@ -3,6 +3,7 @@ import { LINEAR_OF_CODE } from '@/lib/colour/srgb';
 import { CARD_CELLS, readCard } from '@/lib/photo/card-code';
 import { applyHomography, homographyFrom4, signedArea, type Homography } from '@/lib/photo/homography';
 import type { Pixels, Point } from '@/lib/photo/pixels';
+import { onceFor } from './once';
 import { edgesOf, takePatch } from './patches';
 import { lay } from './planes-simd';
 import { convexHull, distance, meeting, steadyLine, toQuad, type Corners } from './quads';
@@ -33,7 +34,13 @@ const SIDE = [14, 260] as const;
  * whose 36 cells are one of the printed codes with at most two read wrong. A number seen twice is left out: one of the two
  * is something else. Sorted by number.
  */
-export function findCards(photo: Pixels): SeenCard[] {
+export function findCards(photo: Pixels): readonly SeenCard[] {
+  return cardsOnce(photo, '', () => lookForCards(photo));
+}
+
+const cardsOnce = onceFor<Pixels, SeenCard[]>();
+
+function lookForCards(photo: Pixels): SeenCard[] {
   const found = new Map<number, SeenCard[]>();
   let copy = greyCopy(photo);
   const stack = new Int32Array(copy.width * copy.height);

@@ -163,19 +163,24 @@ export function findStripes(plot: GroundRaster): Stripes {
   for (const i of cells) total += (light[i]! - centre) ** 2;
   let best: Stripes = { directionDeg: 0, amplitude: 0, share: 0 };
   const step = 0.03 * side;
+  const xs = Float64Array.from(cells, (i) => i % width);
+  const ys = Float64Array.from(cells, (i) => Math.floor(i / width));
+  const values = Float64Array.from(cells, (i) => light[i]! - centre);
+  const middle = Math.ceil(Math.hypot(width, height) / step) + 1;
+  const sums = new Float64Array(2 * middle + 1);
+  const counts = new Int32Array(2 * middle + 1);
   for (let directionDeg = 0; directionDeg < 180; directionDeg += 5) {
     const turn = (directionDeg * Math.PI) / 180;
     const [nx, ny] = [-Math.sin(turn), Math.cos(turn)];
-    const sums = new Map<number, [number, number]>();
-    for (const i of cells) {
-      const bin = Math.round((nx * (i % width) + ny * Math.floor(i / width)) / step);
-      const entry = sums.get(bin) ?? [0, 0];
-      entry[0] += light[i]! - centre;
-      entry[1]++;
-      sums.set(bin, entry);
+    sums.fill(0);
+    counts.fill(0);
+    for (let k = 0; k < cells.length; k++) {
+      const bin = middle + Math.round((nx * xs[k]! + ny * ys[k]!) / step);
+      sums[bin]! += values[k]!;
+      counts[bin]!++;
     }
     let explained = 0;
-    for (const [sum, n] of sums.values()) if (n >= 8) explained += (sum * sum) / n;
+    for (let bin = 0; bin < sums.length; bin++) if (counts[bin]! >= 8) explained += sums[bin]! ** 2 / counts[bin]!;
     const share = explained / Math.max(total, 1e-12);
     if (share > best.share) best = { directionDeg, amplitude: Math.sqrt((2 * explained) / cells.length), share };
   }

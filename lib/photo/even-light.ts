@@ -107,15 +107,19 @@ function turfLike([r, g, b]: readonly [number, number, number]): boolean {
 function patchMean(photo: Pixels, [x, y]: Point, reach: number): readonly [number, number, number] | null {
   const [cx, cy] = [Math.round(x), Math.round(y)];
   if (!(cx >= reach && cy >= reach && cx + reach < photo.width && cy + reach < photo.height)) return null;
-  const sum = [0, 0, 0];
+  let r = 0;
+  let g = 0;
+  let b = 0;
   let n = 0;
   const stride = Math.max(1, Math.floor(reach / 6));
+  const { data, width } = photo;
   for (let j = -reach; j <= reach; j += stride) {
-    for (let i = -reach; i <= reach; i += stride) {
-      const at = ((cy + j) * photo.width + cx + i) * 3;
-      for (let c = 0; c < 3; c++) sum[c]! += LINEAR_OF_CODE[photo.data[at + c]!]!;
-      n++;
+    let at = ((cy + j) * width + cx - reach) * 3;
+    for (let i = -reach; i <= reach; i += stride, at += 3 * stride, n++) {
+      r += LINEAR_OF_CODE[data[at]!]!;
+      g += LINEAR_OF_CODE[data[at + 1]!]!;
+      b += LINEAR_OF_CODE[data[at + 2]!]!;
     }
   }
-  return [sum[0]! / n, sum[1]! / n, sum[2]! / n];
+  return [r / n, g / n, b / n];
 }

@@ -1,5 +1,5 @@
 import { LINEAR_OF_CODE, linearToSrgb } from '../colour/srgb';
-import { applyHomography, type Homography } from './homography';
+import type { Homography } from './homography';
 import type { Pixels } from './pixels';
 
 /**
@@ -32,27 +32,48 @@ export function rectifyLinear(photo: Pixels, toPhoto: Homography, width: number,
   const linear = new Float32Array(width * height * 3);
   const seen = new Uint8Array(width * height);
   const sum = new Float64Array(3);
+  const [a, b, c, d, e, f, g, h, k] = toPhoto;
+  const { width: photoWidth, height: photoHeight, data } = photo;
   for (let y = 0; y < height; y++) {
     for (let x = 0; x < width; x++) {
       const side = samplesPerSide(toPhoto, x, y);
-      sum.fill(0);
+      let red = 0;
+      let green = 0;
+      let blue = 0;
       let count = 0;
-      for (let j = 0; j < side; j++) {
-        for (let i = 0; i < side; i++) {
-          const u = x + (i + 0.5) / side - 0.5;
+      if (side === 1) {
+        const scale = g * x + h * y + k;
+        sum.fill(0);
+        if (addBilinear(photo, (a * x + b * y + c) / scale, (d * x + e * y + f) / scale, sum)) {
+          count = 1;
+          red = sum[0]!;
+          green = sum[1]!;
+          blue = sum[2]!;
+        }
+      } else {
+        for (let j = 0; j < side; j++) {
           const v = y + (j + 0.5) / side - 0.5;
-          const scale = toPhoto[6] * u + toPhoto[7] * v + toPhoto[8];
-          const px = (toPhoto[0] * u + toPhoto[1] * v + toPhoto[2]) / scale;
-          const py = (toPhoto[3] * u + toPhoto[4] * v + toPhoto[5]) / scale;
-          if (side > 1 ? addNearest(photo, px, py, sum) : addBilinear(photo, px, py, sum)) count++;
+          for (let i = 0; i < side; i++) {
+            const u = x + (i + 0.5) / side - 0.5;
+            const scale = g * u + h * v + k;
+            const px = (a * u + b * v + c) / scale;
+            const py = (d * u + e * v + f) / scale;
+            // The pixel a sample lies in.
+            if (!(px >= -0.5 && py >= -0.5 && px < photoWidth - 0.5 && py < photoHeight - 0.5)) continue;
+            const at = (Math.round(py) * photoWidth + Math.round(px)) * 3;
+            red += LINEAR_OF_CODE[data[at]!]!;
+            green += LINEAR_OF_CODE[data[at + 1]!]!;
+            blue += LINEAR_OF_CODE[data[at + 2]!]!;
+            count++;
+          }
         }
       }
       if (count < (side * side) / 2) continue;
       const cell = y * width + x;
       seen[cell] = 1;
-      linear[cell * 3] = sum[0]! / count;
-      linear[cell * 3 + 1] = sum[1]! / count;
-      linear[cell * 3 + 2] = sum[2]! / count;
+      linear[cell * 3] = red / count;
+      linear[cell * 3 + 1] = green / count;
+      linear[cell * 3 + 2] = blue / count;
     }
   }
   return { width, height, linear, seen };
@@ -70,22 +91,14 @@ export function birdsEye(photo: Pixels, toPhoto: Homography, width: number, heig
 /** Code of ground that the photo doesn't show, lighter than turf and no colour of its own. */
 const UNSEEN = 214;
 
-function samplesPerSide(toPhoto: Homography, x: number, y: number): number {
-  const [x0, y0] = applyHomography(toPhoto, [x, y]);
-  const [x1, y1] = applyHomography(toPhoto, [x + 1, y]);
-  const [x2, y2] = applyHomography(toPhoto, [x, y + 1]);
-  const longest = Math.max(Math.hypot(x1 - x0, y1 - y0), Math.hypot(x2 - x0, y2 - y0));
-  return Math.min(MAX_SAMPLES_PER_SIDE, Math.max(1, Math.ceil(longest)));
-}
-
-/** Adds the linear light of the pixel a point lies in; false when the point lies outside the photo. */
-function addNearest({ width, height, data }: Pixels, x: number, y: number, sum: Float64Array): boolean {
-  if (!(x >= -0.5 && y >= -0.5 && x < width - 0.5 && y < height - 0.5)) return false;
-  const at = (Math.round(y) * width + Math.round(x)) * 3;
-  sum[0]! += LINEAR_OF_CODE[data[at]!]!;
-  sum[1]! += LINEAR_OF_CODE[data[at + 1]!]!;
-  sum[2]! += LINEAR_OF_CODE[data[at + 2]!]!;
-  return true;
+function samplesPerSide(m: Homography, x: number, y: number): number {
+  const w0 = m[6] * x + m[7] * y + m[8];
+  const x0 = m[0] * x + m[1] * y + m[2];
+  const y0 = m[3] * x + m[4] * y + m[5];
+  const [w1, w2] = [w0 + m[6], w0 + m[7]];
+  const across = Math.sqrt(((x0 + m[0]) / w1 - x0 / w0) ** 2 + ((y0 + m[3]) / w1 - y0 / w0) ** 2);
+  const down = Math.sqrt(((x0 + m[1]) / w2 - x0 / w0) ** 2 + ((y0 + m[4]) / w2 - y0 / w0) ** 2);
+  return Math.min(MAX_SAMPLES_PER_SIDE, Math.max(1, Math.ceil(Math.max(across, down))));
 }
 
 /** Adds the photo's linear light at a point, interpolated; false when the point lies outside the photo. */

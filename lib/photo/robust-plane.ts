@@ -12,32 +12,40 @@ export function withoutPlane(values: Float32Array, use: Uint8Array, zone: Uint8A
   /** Which column of the fit holds a zone's offset; zones without cells share the first. */
   const column = Int32Array.from({ length: zones }, (_, z) => Math.max(2, 2 + present.indexOf(z)));
   const size = 2 + present.length;
-  const weights = new Float64Array(cells.length).fill(1);
-  const residuals = new Float64Array(cells.length);
-  let fit: Float64Array = new Float64Array(size);
-  const predict = (i: number): number =>
-    fit[0]! * ((i % width) / width - 0.5) + fit[1]! * (Math.floor(i / width) / height - 0.5) + fit[column[zone[i]!]!]!;
   if (cells.length < 4 * size) return values.map(() => NaN);
+  const n = cells.length;
+  const weights = new Float64Array(n).fill(1);
+  const residuals = new Float64Array(n);
+  const [xs, ys, vs] = [new Float64Array(n), new Float64Array(n), new Float64Array(n)];
+  const columns = new Int32Array(n);
+  for (let k = 0; k < n; k++) {
+    const i = cells[k]!;
+    xs[k] = (i % width) / width - 0.5;
+    ys[k] = Math.floor(i / width) / height - 0.5;
+    vs[k] = values[i]!;
+    columns[k] = column[zone[i]!]!;
+  }
+  let fit: Float64Array = new Float64Array(size);
   for (let round = 0; round < 8; round++) {
     const normal = Array.from({ length: size }, () => new Float64Array(size + 1));
-    for (let k = 0; k < cells.length; k++) {
-      const i = cells[k]!;
+    const [rx, ry] = [normal[0]!, normal[1]!];
+    for (let k = 0; k < n; k++) {
       const w = weights[k]!;
       if (w === 0) continue;
-      const x = (i % width) / width - 0.5;
-      const y = Math.floor(i / width) / height - 0.5;
-      const c = column[zone[i]!]!;
-      const v = values[i]!;
-      const [rx, ry, rc] = [normal[0]!, normal[1]!, normal[c]!];
+      const x = xs[k]!;
+      const y = ys[k]!;
+      const c = columns[k]!;
+      const v = vs[k]!;
+      const rc = normal[c]!;
       rx[0]! += w * x * x; rx[1]! += w * x * y; rx[c]! += w * x; rx[size]! += w * x * v;
       ry[0]! += w * x * y; ry[1]! += w * y * y; ry[c]! += w * y; ry[size]! += w * y * v;
       rc[0]! += w * x; rc[1]! += w * y; rc[c]! += w; rc[size]! += w * v;
     }
     for (let k = 0; k < size; k++) normal[k]![k]! += 1e-6;
     fit = solveRows(normal);
-    for (let k = 0; k < cells.length; k++) residuals[k] = values[cells[k]!]! - predict(cells[k]!);
+    for (let k = 0; k < n; k++) residuals[k] = vs[k]! - (fit[0]! * xs[k]! + fit[1]! * ys[k]! + fit[columns[k]!]!);
     const spread = robustSd(residuals) + 1e-6;
-    for (let k = 0; k < cells.length; k++) weights[k] = Math.max(0, 1 - (residuals[k]! / (4 * spread)) ** 2) ** 2;
+    for (let k = 0; k < n; k++) weights[k] = Math.max(0, 1 - (residuals[k]! / (4 * spread)) ** 2) ** 2;
   }
   const out = new Float32Array(values.length).fill(NaN);
   for (let y = 0, i = 0; y < height; y++) {

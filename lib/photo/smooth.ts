@@ -38,13 +38,15 @@ export function spreadKept(values: Float32Array, keep: Uint8Array, width: number
  */
 export function blur(raster: Float32Array, width: number, height: number, sigma: number): void {
   if (sigma <= 0) return;
-  const line = new Float64Array(Math.max(width, height));
-  const spare = new Float64Array(line.length);
   const along = sigma > 2 ? runningMeans(sigma) : gaussian(sigma);
-  blurRows(raster, width, height, along, line, spare);
+  // Zeros on both sides of a line, as far as any window reaches, spare asking where it ends.
+  const pad = 1 + ('kernel' in along ? (along.kernel.length - 1) / 2 : Math.max(...along.radii));
+  const line = new Float64Array(Math.max(width, height) + 2 * pad);
+  const spare = new Float64Array(line.length);
+  blurRows(raster, width, height, along, pad, line, spare);
   // Columns as rows of the turned raster: neighbours in memory, so the processor's cache helps.
   const turned = transposed(raster, width, height);
-  blurRows(turned, height, width, along, line, spare);
+  blurRows(turned, height, width, along, pad, line.fill(0), spare.fill(0));
   raster.set(transposed(turned, height, width));
 }
 
@@ -66,40 +68,39 @@ function runningMeans(sigma: number): LineBlur {
   return { radii: Array.from({ length: passes }, (_, k) => (odd - 1) / 2 + (k < small ? 0 : 1)) };
 }
 
-function blurRows(raster: Float32Array, width: number, height: number, along: LineBlur, line: Float64Array, spare: Float64Array): void {
+function blurRows(raster: Float32Array, width: number, height: number, along: LineBlur, pad: number, line: Float64Array, spare: Float64Array): void {
   for (let row = 0; row < width * height; row += width) {
-    for (let x = 0; x < width; x++) line[x] = raster[row + x]!;
-    if ('kernel' in along) {
-      weigh(line, spare, width, along.kernel);
-      for (let x = 0; x < width; x++) raster[row + x] = spare[x]!;
-      continue;
-    }
+    for (let x = 0; x < width; x++) line[pad + x] = raster[row + x]!;
     let [from, to] = [line, spare];
-    for (const radius of along.radii) {
-      slideMean(from, to, width, radius);
-      [from, to] = [to, from];
+    if ('kernel' in along) {
+      weigh(line, spare, pad, width, along.kernel);
+      from = spare;
+    } else {
+      for (const radius of along.radii) {
+        slideMean(from, to, pad, width, radius);
+        [from, to] = [to, from];
+      }
     }
-    for (let x = 0; x < width; x++) raster[row + x] = from[x]!;
+    for (let x = 0; x < width; x++) raster[row + x] = from[pad + x]!;
   }
 }
 
-function slideMean(from: Float64Array, to: Float64Array, length: number, radius: number): void {
+function slideMean(from: Float64Array, to: Float64Array, pad: number, length: number, radius: number): void {
   const share = 1 / (2 * radius + 1);
   let sum = 0;
-  for (let i = 0; i < Math.min(radius, length); i++) sum += from[i]!;
-  for (let i = 0; i < length; i++) {
-    if (i + radius < length) sum += from[i + radius]!;
-    if (i - radius - 1 >= 0) sum -= from[i - radius - 1]!;
+  for (let i = pad; i < pad + Math.min(radius, length); i++) sum += from[i]!;
+  for (let i = pad; i < pad + length; i++) {
+    sum += from[i + radius]!;
+    sum -= from[i - radius - 1]!;
     to[i] = sum * share;
   }
 }
 
-function weigh(from: Float64Array, to: Float64Array, length: number, kernel: Float64Array): void {
+function weigh(from: Float64Array, to: Float64Array, pad: number, length: number, kernel: Float64Array): void {
   const radius = (kernel.length - 1) / 2;
-  for (let i = 0; i < length; i++) {
-    const last = Math.min(length - 1, i + radius);
+  for (let i = pad; i < pad + length; i++) {
     let sum = 0;
-    for (let j = Math.max(0, i - radius); j <= last; j++) sum += from[j]! * kernel[j - i + radius]!;
+    for (let j = 0, k = i - radius; j < kernel.length; j++, k++) sum += from[k]! * kernel[j]!;
     to[i] = sum;
   }
 }

@@ -107,7 +107,8 @@ function ofTrials({ trials }: LawnDueInput) {
 /** What is due and why, in words: the same on the page and in the calendar file. */
 export function dueText({ kind, plots, reasons, product, atMs }: DueThing, reader: Reader): { title: string; why: string } {
   const of = plots.length > 6 ? `${plots.length} plots` : listed(plots);
-  const why = listed(reasons.map((reason) => (reason.of === 'spray' ? `day ${reason.day} after the spray of ${dateText(reason.on, reader)}` : reason.day <= 0 ? `${reason.name}, before its first spray` : `${reason.name}, day ${reason.day}`)));
+  const said = listed(reasons.map((reason) => (reason.of === 'spray' ? `day ${reason.day} after the spray of ${dateText(reason.on, reader)}` : reason.day <= 0 ? `${reason.name}, before its first spray` : `${reason.name}, day ${reason.day}`)));
+  const why = said.charAt(0).toUpperCase() + said.slice(1);
   switch (kind) {
     case 'photos':
       return { title: `Photograph ${of}`, why: `${why}. Same place, same hour, the check in the same photo.` };

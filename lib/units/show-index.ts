@@ -9,8 +9,5 @@ export function signedIndex(value: number): string {
   return Number(size) === 0 ? size : `${value < 0 ? '−' : '+'}${size}`;
 }
 
-/** A share of a plot in whole percent; below 1 % to a tenth. */
-export function shareText(share: number): string {
-  const percent = share * 100;
-  return `${percent < 1 ? percent.toFixed(1) : percent.toFixed(0)} %`;
-}
+/** A share of a plot in percent to a tenth, as its mark's page has it; 0.18 -> '18 %'. */
+export const shareText = (share: number): string => `${(share * 100).toFixed(1).replace(/\.0$/, '')} %`;

@@ -1,6 +1,6 @@
 import 'server-only';
-import { decodePhoto } from '@/lib/darkroom/decode';
 import { focalOf } from '@/lib/darkroom/exif';
+import { photoAtHand } from '@/lib/darkroom/photos-at-hand';
 import { alignAndCompare, lookAtSingle } from './compare-photos';
 import type { PairAnswer, PairRequest } from './comparer';
 import { findPlots } from './find-plots';
@@ -12,13 +12,13 @@ export default async function onWorker(request: PairRequest): Promise<PairAnswer
     if ('find' in request) return { found: await findPlots(request.find) };
     if ('cards' in request) return { byCards: await findPlotsByCards(request.cards) };
     if ('look' in request) {
-      const { pixels } = await decodePhoto(request.look.path);
+      const { pixels } = await photoAtHand(request.look.path);
       return { looked: lookAtSingle(pixels, request.look.plots) };
     }
     const { before, after, outlines, trustGiven = false, oneByOne = false } = request.compare;
-    const first = decodePhoto(before);
+    const first = photoAtHand(before);
     if (oneByOne) await first;
-    const [{ pixels: earlier }, { pixels: later }] = await Promise.all([first, decodePhoto(after)]);
+    const [{ pixels: earlier }, { pixels: later }] = await Promise.all([first, photoAtHand(after)]);
     return { compared: alignAndCompare(earlier, later, outlines, { trustGiven, focal: [await focalOf(before, earlier), await focalOf(after, later)] }) };
   } catch (error) {
     return { failed: error instanceof Error ? error.message : String(error) };

@@ -1,4 +1,5 @@
 import 'server-only';
+import { availableParallelism, freemem } from 'node:os';
 import path from 'node:path';
 import { Tinypool } from 'tinypool';
 import { openingCost } from '@/lib/darkroom/decode';
@@ -50,6 +51,27 @@ function pool(): Tinypool {
     idleTimeout: idleMs,
   });
   return shared.swathbookComparer;
+}
+
+/** What a thread may hold at its peak with two photos of 16 megapixels. */
+const THREAD_BYTES = 450_000_000;
+
+/**
+ * Compares many pairs for a command, one a processor at a time as far as half the free memory goes; the answers come in the order asked,
+ * each as soon as it and those before it are there. Never throws: a failure is an answer.
+ */
+export async function* compareMany(requests: readonly CompareRequest[]): AsyncGenerator<{ readonly compared: ComparedPair } | Failed> {
+  const threads = Math.max(1, Math.min(availableParallelism(), requests.length, Math.floor(freemem() / 2 / THREAD_BYTES)));
+  const many = new Tinypool({ runtime: 'worker_threads', filename: path.join(process.cwd(), 'lib', 'work', 'compare-many-boot.mjs'), minThreads: threads, maxThreads: threads, concurrentTasksPerWorker: 1 });
+  try {
+    const answers = requests.map((compare) => many.run({ compare }).catch((error: unknown): Failed => ({ failed: error instanceof Error ? error.message : String(error) })) as Promise<PairAnswer>);
+    for (const waited of answers) {
+      const answer = await waited;
+      yield 'compared' in answer || 'failed' in answer ? answer : otherAnswer;
+    }
+  } finally {
+    await many.destroy();
+  }
 }
 
 /** A pair that holds more than this is opened one photo after the other. */

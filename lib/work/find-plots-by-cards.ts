@@ -1,5 +1,5 @@
 import 'server-only';
-import { decodePhoto } from '@/lib/darkroom/decode';
+import { photoAtHand } from '@/lib/darkroom/photos-at-hand';
 import { CARD_LIMITS, doubtOf, groundByCards } from '@/lib/lineup/cards-pair';
 import { findCards } from '@/lib/lineup/find-cards';
 import { cardAtPlace } from '@/lib/photo/card-ground';
@@ -27,7 +27,7 @@ export interface FoundByCards {
 
 /** Finds plots by the plot cards in a photo; null when too few are seen or they don't fix the ground well enough. */
 export async function findPlotsByCards({ path, plan }: CardRequest): Promise<FoundByCards | null> {
-  const { pixels } = await decodePhoto(path);
+  const { pixels } = await photoAtHand(path);
   return plotsByCards(pixels, plan);
 }
 

@@ -1,6 +1,6 @@
 import 'server-only';
-import { decodePhoto } from '@/lib/darkroom/decode';
 import { focalOf } from '@/lib/darkroom/exif';
+import { photoAtHand } from '@/lib/darkroom/photos-at-hand';
 import { registerPair } from '@/lib/lineup/register';
 import { locateBy } from '@/lib/lineup/locate';
 import { agreeOrDoubt, heldToPlace } from '@/lib/photo/agree';
@@ -40,7 +40,7 @@ export interface FoundPlots {
  * points puts the ground. Runs on the comparing thread.
  */
 export async function findPlots({ after, last, reference, place }: FindRequest): Promise<FoundPlots> {
-  const { pixels } = await decodePhoto(after);
+  const { pixels } = await photoAtHand(after);
   const later: Later = { pixels, focal: await focalOf(after, pixels) };
   const fromLast = await register(last, later);
   const carried = (map: Homography, known: KnownPhoto) => Object.fromEntries(known.plots.map((plot) => [plot.id, plot.corners.map((corner) => applyHomography(map, corner))]));
@@ -76,7 +76,7 @@ interface Later {
 }
 
 async function register(known: KnownPhoto, after: Later) {
-  const { pixels } = await decodePhoto(known.path);
+  const { pixels } = await photoAtHand(known.path);
   return registerPair(pixels, after.pixels, {
     plotCornersBefore: known.plots.map((plot) => plot.corners),
     tiltBefore: known.tilt,

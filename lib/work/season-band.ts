@@ -28,6 +28,7 @@ export interface SeasonBand {
 const MOST_PHOTOS = 48;
 const MOST_DAYS = 150;
 const MOST_PLOTS = 6;
+const BEYOND_DAYS = 14;
 const DAY_MS = 86_400_000;
 
 /** The season up to the newest photo; null with fewer than two photos that show a plot. */
@@ -52,7 +53,9 @@ export async function seasonBand(lawn: Lawn): Promise<SeasonBand | null> {
     weatherHoursBetween(lawn.id, from, new Date(last.takenAt.getTime() + 2 * DAY_MS)),
   ]);
   const done = sprays.filter((spray) => spray.state === 'done');
-  const toMs = Math.max(shown.at(-1)!.atMs, ...done.map((spray) => spray.startedAt.getTime()), ...events.map((event) => event.at.getTime()));
+  // What lies far beyond the last photo isn't of this season, and would press it together.
+  const endMs = shown.at(-1)!.atMs + BEYOND_DAYS * DAY_MS;
+  const toMs = Math.max(shown.at(-1)!.atMs, ...[...done.map((spray) => spray.startedAt.getTime()), ...events.map((event) => event.at.getTime())].filter((ms) => ms <= endMs));
   const rain = new Map<string, { atMs: number; mm: number }>();
   for (const hour of hours) {
     const mm = hour.rainMm ?? 0;
@@ -67,8 +70,8 @@ export async function seasonBand(lawn: Lawn): Promise<SeasonBand | null> {
     toMs: toMs + DAY_MS,
     plots,
     photos: shown.map((photo) => ({ ...photo, views: photo.views.filter((view) => wanted.has(view.plotId)) })),
-    sprays: done.map((spray) => ({ id: spray.id, atMs: spray.startedAt.getTime(), plots: spray.plots.map((covered) => covered.plot.name).join(', ') })),
-    events: events.map((event) => ({ id: event.id, atMs: event.at.getTime(), kind: event.kind })),
+    sprays: done.filter((spray) => spray.startedAt.getTime() <= toMs).map((spray) => ({ id: spray.id, atMs: spray.startedAt.getTime(), plots: spray.plots.map((covered) => covered.plot.name).join(', ') })),
+    events: events.filter((event) => event.at.getTime() <= toMs).map((event) => ({ id: event.id, atMs: event.at.getTime(), kind: event.kind })),
     rain: [...rain.values()].filter(({ mm }) => mm >= 0.2),
   };
 }

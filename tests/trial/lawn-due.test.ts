@@ -37,7 +37,7 @@ describe('photos after a spray', () => {
     const due = lawnDue(input({ sprays, trials: [{ id: 't', name: 'How much', days }] })).filter(({ on }) => on === '2026-05-11');
     expect(due).toHaveLength(1);
     expect(due[0]?.plots).toEqual(['C', 'A']);
-    expect(dueText(due[0]!, metric)).toEqual({ title: 'Photograph C and A', why: 'day 3 after the spray of 8 May 2026 and How much, day 28. Same place, same hour, the check in the same photo.' });
+    expect(dueText(due[0]!, metric)).toEqual({ title: 'Photograph C and A', why: 'Day 3 after the spray of 8 May 2026 and How much, day 28. Same place, same hour, the check in the same photo.' });
   });
 });
 
