@@ -204,7 +204,9 @@ describe('from an empty diary to an answer', () => {
     await hands.tap(page.getByRole('link', { name: 'Outline the plots in the first' }));
     await page.locator('.stage svg').waitFor();
     await outlineByTaps(hands, before);
+    const first = page.url();
     await hands.tap(page.getByRole('link', { name: /Outline the next photo|See it before and after/ }));
+    await page.waitForURL((url) => url.href !== first);
     if (page.url().includes('/compare')) await hands.tap(page.getByRole('link', { name: /photo/i }).first());
     // The next photo is lined up with the first by itself; where that isn't sure, it asks for its corners too.
     const change = page.locator('.reading-value', { hasText: /^[+−]0\.\d{3}/ }).first();
