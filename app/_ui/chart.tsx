@@ -38,6 +38,21 @@ export interface Moment {
   label: string;
 }
 
+const DAY_MS = 86_400_000;
+/** A spray so many days from the photos still belongs on their chart; one farther off would squeeze them. */
+const REACH_DAYS = 14;
+
+/** From the first to the last photo, with the sprays near them, and a little room. */
+function spanOf(series: readonly Series[], sprays: readonly Moment[]): { from: number; to: number } {
+  const xs = series.flatMap((entry) => entry.points.map((point) => point.x));
+  const [first, last] = xs.length > 0 ? [Math.min(...xs), Math.max(...xs)] : [Math.min(...sprays.map(({ x }) => x)), Math.max(...sprays.map(({ x }) => x))];
+  if (!Number.isFinite(first) || !Number.isFinite(last)) return { from: 0, to: DAY_MS };
+  const near = sprays.map(({ x }) => x).filter((x) => x >= first - REACH_DAYS * DAY_MS && x <= last + REACH_DAYS * DAY_MS);
+  const [from, to] = [Math.min(first, ...near), Math.max(last, ...near)];
+  const room = Math.max(DAY_MS, 0.03 * (to - from));
+  return { from: from - room, to: to + room };
+}
+
 /** Values by date with 95% intervals as bars, sprays as upright lines. A doubtful point is hollow and says why. */
 export function TimeChart({ series, sprays, yLabel, reader, zeroLine, label }: { series: Series[]; sprays: Moment[]; yLabel: string; reader: Reader; zeroLine?: boolean; label: string }) {
   const { dark, ink, grid, sheet } = useChartInks();
@@ -62,7 +77,9 @@ export function TimeChart({ series, sprays, yLabel, reader, zeroLine, label }: {
     }),
   };
   const annotations: Record<string, AnnotationOptions> = {};
-  sprays.forEach((spray, index) => {
+  const { from, to } = spanOf(series, sprays);
+  const shown = sprays.filter((spray) => spray.x >= from && spray.x <= to);
+  shown.forEach((spray, index) => {
     annotations[`spray-${index}`] = {
       type: 'line',
       xMin: spray.x,
@@ -70,7 +87,8 @@ export function TimeChart({ series, sprays, yLabel, reader, zeroLine, label }: {
       borderColor: dark ? '#eab46f' : '#8f4f10',
       borderWidth: 2,
       borderDash: [6, 4],
-      label: { display: true, content: spray.label, position: 'end', backgroundColor: dark ? '#3b2c18' : '#f8ecd9', color: ink, font: { size: 11 } },
+      // Neighbours' labels stand on three steps; where there is no room for them the lines speak alone.
+      label: { display: (context) => shown.length <= 12 && context.chart.width > 44 * shown.length, content: spray.label, position: 'end', yAdjust: (index % 3) * 20, backgroundColor: dark ? '#3b2c18' : '#f8ecd9', color: ink, font: { size: 11 } },
     };
   });
   series.forEach((entry, s) => {
@@ -95,7 +113,7 @@ export function TimeChart({ series, sprays, yLabel, reader, zeroLine, label }: {
     animation: false,
     parsing: false,
     scales: {
-      x: { type: 'linear', ticks: { color: ink, callback: (value) => shortDayText(Number(value), reader), maxTicksLimit: 8 }, grid: { color: grid } },
+      x: { type: 'linear', min: from, max: to, ticks: { color: ink, callback: (value) => shortDayText(Number(value), reader), maxTicksLimit: 8 }, grid: { color: grid } },
       y: { grace: '8%', title: { display: true, text: yLabel, color: ink }, ticks: { color: ink }, grid: { color: grid } },
     },
     plugins: {

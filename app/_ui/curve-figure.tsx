@@ -42,9 +42,13 @@ export function CurveFigure({ series, xLabel, yLabel, label, caption, moments = 
   const all = series.flatMap((one) => one.points);
   if (all.length === 0) return <p className="notice">Nothing to draw yet.</p>;
   const ys = [...all.flatMap((point) => [point.y, point.low ?? point.y, point.high ?? point.y]), ...(zero ? [0] : [])];
-  const xs = [...all.map((point) => point.x), ...moments.map((moment) => moment.x)];
+  const own = all.map((point) => point.x);
+  // What lies far outside of the points would squeeze them; and days are counted from 0.
+  const reach = 0.25 * (Math.max(...own) - Math.min(...own) || 1);
+  const near = moments.filter((moment) => moment.x >= Math.min(...own) - reach && moment.x <= Math.max(...own) + reach);
+  const xs = [...own, ...near.map((moment) => moment.x), ...(joined && Math.min(...own) > 0 && Math.min(...own) < 0.5 * Math.max(...own) ? [0] : [])];
   const pad = (from: number, to: number, share: number) => ((to - from || Math.abs(to) || 1) * share);
-  const [x0, x1] = [Math.min(...xs) - pad(Math.min(...xs), Math.max(...xs), 0.03), Math.max(...xs) + pad(Math.min(...xs), Math.max(...xs), 0.03)];
+  const [x0, x1] = [Math.min(...xs) === 0 ? 0 : Math.min(...xs) - pad(Math.min(...xs), Math.max(...xs), 0.03), Math.max(...xs) + pad(Math.min(...xs), Math.max(...xs), 0.03)];
   const [y0, y1] = [Math.min(...ys) - pad(Math.min(...ys), Math.max(...ys), 0.06), Math.max(...ys) + pad(Math.min(...ys), Math.max(...ys), 0.06)];
   const px = (x: number) => edge.left + ((x - x0) / (x1 - x0)) * (W - edge.left - edge.right);
   const py = (y: number) => H - edge.bottom - ((y - y0) / (y1 - y0)) * (H - edge.top - edge.bottom);
@@ -73,10 +77,10 @@ export function CurveFigure({ series, xLabel, yLabel, label, caption, moments = 
         ))}
         <line x1={edge.left} x2={W - edge.right} y1={H - edge.bottom} y2={H - edge.bottom} className="axis" />
         {zero && <line x1={edge.left} x2={W - edge.right} y1={py(0)} y2={py(0)} className="zero" />}
-        {moments.map((moment, index) => (
+        {near.map((moment, index) => (
           <g key={`${moment.x} ${index}`}>
             <line x1={px(moment.x)} x2={px(moment.x)} y1={edge.top} y2={H - edge.bottom} className="moment" />
-            <text x={px(moment.x) + 3} y={edge.top + 9}>
+            <text x={px(moment.x) + 3} y={edge.top + 9 + (index % 3) * 13}>
               {moment.label}
             </text>
           </g>

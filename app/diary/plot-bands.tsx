@@ -30,7 +30,7 @@ export function PlotBands({ views, scale, reader, large = false }: { views: read
               {view.change ? (
                 <ChangeBar figure={view.change} scale={scale} />
               ) : (
-                <span className="soft">{view.refused ?? (view.check ? 'before any spray' : 'no check beside it')}</span>
+                <span className="soft">{view.refused ?? (view.check || view.silent === 'waiting' ? silences[view.silent ?? 'nothing-before'] : 'no check beside it')}</span>
               )}
               {view.marksLeftOut > 0 && <span className="soft">{view.marksLeftOut === 1 ? 'marked patch left out' : 'marked patches left out'}</span>}
               {view.marks.map((mark) => (
@@ -65,6 +65,8 @@ export function PlotBands({ views, scale, reader, large = false }: { views: read
     </div>
   );
 }
+
+const silences = { 'before-spray': 'before any spray', waiting: 'being worked out', 'nothing-before': 'nothing from before to compare with' } as const;
 
 function Band({ now, before, name, marks }: { now: Cut; before: Cut | null; name: string; marks: PlotView['marks'] }) {
   return (

@@ -1,5 +1,5 @@
 import type { Check, CheckLevel } from '@/lib/spray/check';
-import { showArea, showConcentration, showDryRate, showLiquidRate, showNutrientRate, showTemperature, significant, type UnitSystem } from '@/lib/units/display';
+import { showArea, showConcentration, showDryRate, showLiquidRate, showTemperature, significant, type UnitSystem } from '@/lib/units/display';
 import { asRead } from '@/lib/units/quantity';
 
 const words: Record<CheckLevel, string> = { never: 'Never', 'over-label': 'Against the label', caution: 'Caution', note: 'Note', clear: 'Clear' };
@@ -8,7 +8,7 @@ const notice: Record<CheckLevel, string> = { never: 'notice notice-bad', 'over-l
 /** A check's figure in the reader's units. */
 function shown(value: number, unit: string, system: UnitSystem): string {
   if (unit === 'kg/ha') return showDryRate(value, system).text;
-  if (unit.startsWith('kg ')) return `${showNutrientRate(value, system).text} of ${unit.slice(3).replace('/ha', '')}`;
+  if (unit.startsWith('kg ')) return `${showDryRate(value, system).text} of ${unit.slice(3).replace('/ha', '')}`;
   if (unit === 'g/L') return showConcentration(value * 1000, system).text;
   if (unit === 'L/ha') return showLiquidRate(value, system).text;
   if (unit === 'm²') return showArea(value, system).text;
@@ -16,6 +16,9 @@ function shown(value: number, unit: string, system: UnitSystem): string {
   if (unit === 'pH') return `pH ${value.toFixed(1)}`;
   return `${significant(value)} ${unit}`;
 }
+
+/** What is counted in particles says its share of the limit in its sentence. */
+const isChemists = (unit: string): boolean => unit.startsWith('mmol/L');
 
 function CheckItem({ check, system }: { check: Check; system: UnitSystem }) {
   return (
@@ -29,9 +32,9 @@ function CheckItem({ check, system }: { check: Check; system: UnitSystem }) {
         </div>
       )}
       <div className="soft">
-        {check.value !== null && `Here ${shown(check.value, check.unit, system)}`}
-        {check.value !== null && check.limit !== null && check.limit !== 0 && `, held against ${shown(check.limit, check.unit, system)}. `}
-        {check.value !== null && (check.limit === null || check.limit === 0) && '. '}Source: {check.source}.
+        {check.value !== null && !isChemists(check.unit) && `Here ${shown(check.value, check.unit, system)}`}
+        {check.value !== null && !isChemists(check.unit) && check.limit !== null && check.limit !== 0 && `, held against ${shown(check.limit, check.unit, system)}. `}
+        {check.value !== null && !isChemists(check.unit) && (check.limit === null || check.limit === 0) && '. '}Source: {check.source}.
       </div>
     </li>
   );

@@ -1,7 +1,7 @@
 import type { ProductAmount } from '@/lib/spray/product-rate';
 import { showMass, showVolume, significant, type UnitSystem } from '@/lib/units/display';
 import { type MassUnit, toKg } from '@/lib/units/mass';
-import type { VolumeUnit } from '@/lib/units/volume';
+import { fromL, toL, type VolumeUnit } from '@/lib/units/volume';
 import { measurableMass, measurableVolume } from '@/lib/units/measurable';
 
 /** One amount as a person measures it: on a scale, or in a jug or spoon. */
@@ -18,14 +18,21 @@ export interface MeasuredOut {
   readonly advice: string;
 }
 
-/** Product dissolved per litre of a stock solution, g: enough for a kitchen scale, little enough to dissolve. */
-const STOCK_G_PER_L = 20;
+/** A first solution or dilution to measure from, where the product alone is too little to: enough for a scale or a jug, little enough to dissolve. */
+const STOCK = {
+  metric: { kgPerL: 0.02, made: 'dissolve 20 g in water to make 1 L', share: 0.1, mixed: 'mix 100 mL into water to make 1 L' },
+  'us-customary': { kgPerL: toKg({ value: 1, unit: 'oz' }) / toL({ value: 1, unit: 'us-qt' }), made: 'dissolve 1 oz by weight in water to make 1 qt', share: 0.1, mixed: 'mix 1 fl oz into water to make 10 fl oz' },
+} as const;
 
-/** Below 2 oz, 0.1 oz is too coarse a step. */
-const GRAMS_BELOW_KG = toKg({ value: 2, unit: 'oz' });
+/** What is taken of a stock: mL to two figures, or spoons, in parts of a teaspoon where quarters are too coarse. */
+function ofStock(volumeL: number, system: UnitSystem): string {
+  if (system === 'metric') return `${significant(volumeL * 1000, 2)} mL`;
+  const spoons = measurableVolume(volumeL, system);
+  return spoons.closeEnough ? spoons.text : `${significant(fromL(volumeL, 'us-tsp').value, 2)} tsp`;
+}
 
-/** Liquid in a litre of a first dilution, mL. */
-const DILUTED_ML_PER_L = 100;
+/** A weight as the scale shows it; an ounce says that it is one of weight, since fluid ounces stand beside it. */
+const weighed = (text: string): string => text.replace(/^([\d.]+ oz)$/, '$1 by weight');
 
 /**
  * A product's amount in measurable steps. A dry product is weighed, and gets a spoon measure only with a bulk density; a
@@ -36,21 +43,19 @@ export function measuredOut(amount: ProductAmount, form: 'liquid' | 'dry', syste
   if (form === 'liquid' && volumeL !== null) {
     const jug = measurableVolume(volumeL, system);
     const { text: exact, unit } = showVolume(volumeL, system);
-    const other = massKg === null ? '' : measurableMass(massKg, system).text;
+    const other = massKg === null ? '' : weighed(measurableMass(massKg, system).text);
     if (jug.closeEnough || volumeL === 0) return { text: jug.text, exact, unit: unit as VolumeUnit, other, advice: '' };
-    return { text: `${significant(volumeL * 1e6 / DILUTED_ML_PER_L, 2)} mL of it diluted`, exact, unit: unit as VolumeUnit, other: '', advice: `Too little to measure: mix ${DILUTED_ML_PER_L} mL into water to make 1 L, and measure from that.` };
+    return { text: `${ofStock(volumeL / STOCK[system].share, system)} of it diluted`, exact, unit: unit as VolumeUnit, other: '', advice: `Too little to measure: ${STOCK[system].mixed}, and measure from that.` };
   }
   if (massKg === null) {
     return volumeL === null
       ? { text: 'unknown', exact: 'unknown', unit: null, other: '', advice: 'Give the density of the product on the shelf.' }
       : { text: measurableVolume(volumeL, system).text, exact: showVolume(volumeL, system).text, unit: showVolume(volumeL, system).unit as VolumeUnit, other: '', advice: '' };
   }
-  // A kitchen scale shows grams as well as ounces, and 1 g is the finer step: little amounts are weighed in grams by everyone.
-  const inGrams = massKg < GRAMS_BELOW_KG ? 'metric' : system;
-  const scale = measurableMass(massKg, inGrams);
-  const { text: exact, unit: shown } = showMass(massKg, inGrams);
+  const scale = measurableMass(massKg, system);
+  const { text: exact, unit: shown } = showMass(massKg, system);
   const unit = shown as MassUnit;
-  if (scale.closeEnough || massKg === 0) return { text: scale.text, exact, unit, other: volumeL === null ? '' : measurableVolume(volumeL, system).text, advice: '' };
+  if (scale.closeEnough || massKg === 0) return { text: weighed(scale.text), exact, unit, other: volumeL === null ? '' : measurableVolume(volumeL, system).text, advice: '' };
   // A scale that shows 0 must not put "0 g" on a tank card: the measure is of a solution then.
-  return { text: `${significant((massKg * 1e6) / STOCK_G_PER_L, 2)} mL of it dissolved`, exact, unit, other: '', advice: `Too little for a kitchen scale: dissolve ${STOCK_G_PER_L} g in water to make 1 L, and measure from that.` };
+  return { text: `${ofStock(massKg / STOCK[system].kgPerL, system)} of it dissolved`, exact, unit, other: '', advice: `Too little for a scale: ${STOCK[system].made}, and measure from that.` };
 }

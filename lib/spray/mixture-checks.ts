@@ -117,7 +117,7 @@ function ironWithPhosphate(used: readonly MixItem[], { carrierLPerHa }: MixtureC
   return [{
     code: 'iron-with-phosphate', level: salt ? 'caution' : 'note', subject: names(irons), value: mayFall, limit: 0, unit: 'mmol/L', source: COMMON_PRACTICE,
     sentence: salt
-      ? `${names(salts)} with ${names(phosphates)}: up to ${significant(mayFall)} mmol/L can fall out as iron phosphate and clog the nozzle.`
+      ? `${names(salts)} with ${names(phosphates)}: iron phosphate can fall out and clog the nozzle.`
       : `${names(irons)} with ${names(phosphates)}: a chelate usually holds; look at a jar of the mix after half an hour.`,
     fix: salt ? 'Spray them on different days, or use chelated iron; jar test first.' : 'Jar test first.',
   }];
@@ -136,7 +136,7 @@ function calciumChecks(used: readonly MixItem[], { carrierLPerHa, hardnessMgPerL
     checks.push({
       code: 'calcium-with-sulfate', level: over ? 'caution' : fromProducts > 0 ? 'note' : 'clear', subject: '', value: mean, limit: GYPSUM_MMOL_PER_L, unit: 'mmol/L (geometric mean)',
       source: 'solubility of gypsum, handbook value from memory; salts in the mix raise it',
-      sentence: `Calcium ${significant(calcium)} and sulfate ${significant(sulfate)} mmol/L: gypsum begins to fall out near ${GYPSUM_MMOL_PER_L} of each.`,
+      sentence: `Calcium and sulfate in the mix stand at ${significant((mean / GYPSUM_MMOL_PER_L) * 100, 2)} % of where gypsum begins to fall out.`,
       fix: over || fromProducts > 0 ? 'Leave calcium for another day; never both in one concentrate.' : '',
     });
   }
@@ -145,7 +145,7 @@ function calciumChecks(used: readonly MixItem[], { carrierLPerHa, hardnessMgPerL
     const risky = Math.min(calcium, phosphate) > 0.5 && (tankPH === null || tankPH > 6);
     checks.push({
       code: 'calcium-with-phosphate', level: fromProducts > 0 || risky ? 'caution' : 'clear', subject: '', value: Math.min(calcium, phosphate), limit: 0.5, unit: 'mmol/L', source: COMMON_PRACTICE,
-      sentence: `Calcium ${significant(calcium)} and phosphate ${significant(phosphate)} mmol/L${tankPH === null ? '' : ` at pH ${significant(tankPH, 2)}`}: calcium phosphate falls out above about pH 6.`,
+      sentence: `Calcium meets phosphate${tankPH === null ? '' : ` at pH ${significant(tankPH, 2)}`}: calcium phosphate falls out above about pH 6.`,
       fix: fromProducts > 0 || risky ? 'Bring the water below pH 6 before the phosphate, and leave calcium products for another day.' : '',
     });
   }

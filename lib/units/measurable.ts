@@ -24,7 +24,8 @@ function judged(asked: number, measured: number, text: string): Measurable {
 }
 
 /**
- * A mass to the step of a kitchen scale: 1 g, or 0.1 oz with pounds and ounces for customary readers.
+ * A mass to the step of a kitchen scale: 1 g, or 0.1 oz with pounds and ounces for customary readers; below 2 oz, where that is too coarse,
+ * to the 0.01 oz of a small one.
  * @param massKg 0 or more
  * @throws RangeError for a negative mass
  * @example measurableMass(0.1134, 'metric').text // '113 g'
@@ -34,6 +35,10 @@ export function measurableMass(massKg: number, system: UnitSystem): Measurable {
   if (system === 'metric') {
     const grams = Math.round(massKg * 1000);
     return judged(massKg, grams / 1000, grams >= 1000 ? `${significant(grams / 1000, 15)} kg` : `${grams} g`);
+  }
+  if (massKg < 2 * OUNCE_KG) {
+    const hundredths = Math.round((massKg / OUNCE_KG) * 100);
+    return judged(massKg, (hundredths / 100) * OUNCE_KG, `${hundredths / 100} oz`);
   }
   const tenths = Math.round((massKg / OUNCE_KG) * 10);
   const pounds = Math.floor(tenths / 160);

@@ -1,5 +1,6 @@
 import { doseForWater } from './acid-dose';
 import { ACIDS, type AcidProduct } from './acids';
+import { significant } from '@/lib/units/display';
 import { quantity } from '@/lib/units/quantity';
 
 /** Two made-up waters of one pH, to show what pH leaves out. */
@@ -16,5 +17,5 @@ export function whyAlkalinity(waterPH: number, targetPH: number, acid: AcidProdu
   const principle = 'pH says where the water starts; alkalinity says how much acid it swallows on the way down, so it is alkalinity that sets the dose.';
   const [low, high] = [LOW_MG_PER_L, HIGH_MG_PER_L].map((alkalinityMgPerLCaCO3) => doseForWater({ pH: waterPH, alkalinityMgPerLCaCO3 }, targetPH, acid, 1));
   if (low?.kind !== 'dose' || high?.kind !== 'dose') return principle;
-  return `${principle} Two waters of pH ${waterPH}: at ${quantity('alkalinity', LOW_MG_PER_L)} it takes ${quantity('strength', low.amount.massKg * 1000)} of ${acid.name} to reach pH ${targetPH}, at ${quantity('alkalinity', HIGH_MG_PER_L)} ${quantity('strength', high.amount.massKg * 1000)}.`;
+  return `${principle} Two waters of pH ${waterPH}: to reach pH ${targetPH}, the one of ${quantity('alkalinity', HIGH_MG_PER_L)} takes ${significant(high.amount.massKg / low.amount.massKg, 2)} times the ${acid.name} that the one of ${quantity('alkalinity', LOW_MG_PER_L)} takes.`;
 }

@@ -32,8 +32,8 @@ export interface TwoSuns {
 export const DAY_CURVE = { maxLagH: 1.86, nightDecay: 2.2, minLagH: -0.17 } as const;
 /** Public forecasts give the wind at 10 m (the standard height of the World Meteorological Organization). */
 const FORECAST_WIND_HEIGHT_M = 10;
-/** So many hours are worth saying after it was typed. */
-const HOURS = 30;
+/** No more hours than lie between one night's first and the second sunset after it. */
+const MOST_HOURS = 48;
 
 /**
  * Air temperature (°C) at an instant between two days' extremes: a sine from the minimum near sunrise over the maximum after noon to
@@ -56,7 +56,7 @@ export function forecastTempC({ highC, lowC, nextHighC }: Pick<TypedForecast, 'h
 }
 
 /**
- * A typed forecast as hours, from the hour in which it was typed on. The dew point stays what it is at sunset (common practice, no source);
+ * A typed forecast as hours, from the hour in which it was typed to the next day's sunset: of the night after that it says nothing. The dew point stays what it is at sunset (common practice, no source);
  * rain is spread evenly over its part of the day. What wasn't typed is null.
  * @param hourOfDay hour of the lawn's clock at an instant, 0 to 23
  */
@@ -64,7 +64,8 @@ export function typedForecastHours(forecast: TypedForecast, sun: TwoSuns, hourOf
   const setC = forecastTempC(forecast, sun, sun.setMs);
   const dewC = dewPointC(setC, forecast.humidityPercent);
   const first = hourStartOf(forecast.typedAtMs);
-  return Array.from({ length: HOURS }, (_, place): WeatherHour => {
+  const count = Math.min(MOST_HOURS, Math.max(0, Math.ceil((sun.nextSetMs - first) / HOUR_MS)));
+  return Array.from({ length: count }, (_, place): WeatherHour => {
     const at = first + place * HOUR_MS;
     const airTempC = forecastTempC(forecast, sun, at + HOUR_MS / 2);
     const hour = hourOfDay(at);

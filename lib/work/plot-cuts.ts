@@ -34,6 +34,8 @@ export interface PlotView {
   readonly change: Figure | null;
   readonly marksLeftOut: number;
   readonly refused: string | null;
+  /** Why there is no change to give, where nothing refused one. */
+  readonly silent: 'before-spray' | 'waiting' | 'nothing-before' | null;
 }
 
 const isCuttable = (outline: StateOutline): boolean => outline.accepted && !outline.plotBinned && outline.corners.length === 4;
@@ -86,6 +88,7 @@ export function viewsOf(photoId: string, { stands, changes }: Pick<Changes, 'sta
         change: speaks ? change.headline : null,
         marksLeftOut: speaks ? change.marksLeftOut : 0,
         refused: speaks ? change.refused : null,
+        silent: speaks ? null : change !== undefined ? 'before-spray' : stand.holds.comparison ? 'nothing-before' : 'waiting',
       }];
     });
 }

@@ -54,6 +54,46 @@ describe('every page of the demo diary', () => {
     });
   }
 
+  test('by keyboard alone: an arrow moves the picker of plots, and a slider says what it stands at and where it ends', async () => {
+    const page = await browser.newPage(sizes.desktop);
+    const photo = addresses.find((address) => /^\/photos\/[a-z0-9]{20,}$/.test(address));
+    await page.goto(server.url + photo);
+    const radios = page.getByRole('radiogroup', { name: 'What to outline' }).getByRole('radio');
+    await radios.first().waitFor();
+    const nameOf = () => page.evaluate(() => document.activeElement?.textContent ?? '');
+    await radios.nth(1).click();
+    const first = await nameOf();
+    await page.keyboard.press('ArrowRight');
+    expect(await nameOf()).not.toBe(first);
+    expect(await page.evaluate(() => document.activeElement?.getAttribute('aria-checked'))).toBe('true');
+    await page.keyboard.press('ArrowLeft');
+    expect(await nameOf()).toBe(first);
+    const plan = addresses.find((address) => address.endsWith('/edit') && address.startsWith('/plan/'));
+    expect(plan).toBeDefined();
+    await page.goto(server.url + plan);
+    const slider = page.getByRole('slider', { name: /Carrier volume: .+ from a quarter to 3 times the plan/ });
+    await slider.focus();
+    const before = await slider.getAttribute('aria-valuetext');
+    await page.keyboard.press('ArrowRight');
+    expect(before).toMatch(/gal\/1000 ft²$/);
+    expect(await slider.getAttribute('aria-valuetext')).not.toBe(before);
+    await page.close();
+  });
+
+  test('a plot added by keyboard leaves the focus in the form for the next', async () => {
+    const page = await browser.newPage(sizes.desktop);
+    await page.goto(`${server.url}/lawn`);
+    const form = page.locator('#plots details', { hasText: 'Add a plot' });
+    await form.locator('summary').click();
+    await form.getByLabel('Plot name').fill('By keyboard');
+    await form.getByLabel('Or its area', { exact: true }).fill('10');
+    await page.keyboard.press('Enter');
+    await page.locator('#plots summary strong', { hasText: 'By keyboard' }).waitFor();
+    await expect.poll(() => page.evaluate(() => document.activeElement?.getAttribute('name'))).toBe('name');
+    expect(await form.getByLabel('Plot name').inputValue()).toBe('');
+    await page.close();
+  });
+
   test('on a phone the row of pages shows the current one, wherever it stands in the row', async () => {
     const page = await browser.newPage(sizes.phone);
     for (const address of ['/', '/response', '/lawn']) {

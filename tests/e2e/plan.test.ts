@@ -84,7 +84,7 @@ describe('from an empty shelf to a printed tank card', () => {
 
     // 2000 ft² at 1 gal/1000 ft²: 4 oz/1000 ft² is 8 oz, 0.5 lb/1000 ft² is 1 lb, in one tank of 2 gal.
     const amounts = page.getByRole('table', { name: 'Amounts for each tank' });
-    await amounts.getByText('8 oz', { exact: true }).first().waitFor();
+    await amounts.getByText('8 oz by weight', { exact: true }).first().waitFor();
     await amounts.getByText('1 lb', { exact: true }).first().waitFor();
     await amounts.getByText('2 gal', { exact: true }).first().waitFor();
     await page.getByText('The mix comes to').getByText('pH 6.0').waitFor();

@@ -98,7 +98,7 @@ describe.each(['desktop', 'phone'] as const)('weather hours on a %s', (size) => 
     await page.getByText('1 spray has weather from hours.').waitFor();
 
     await page.goto(`${server.url}/sprays/${sprayId}`);
-    await page.getByText('from the weather hours, wind at 2 m').waitFor();
+    await page.getByText('from the weather hours, wind near the ground').waitFor();
     await page.getByRole('heading', { name: 'How the weather was for it' }).waitFor();
     await page.getByText(/until the film is dry on the leaf/).waitFor();
     await noSideways(page);

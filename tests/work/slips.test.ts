@@ -125,7 +125,7 @@ describe('a plan that was sprayed', () => {
     expect(await doubts('1.9', 'g')).toEqual(['Iron: 1.9 g measured into the tank, 1/10 of the 19 g planned.']);
     expect(await doubts('25', 'g')).toEqual([]);
     expect(measuredOut({ massKg: 0.019, volumeL: null }, 'dry', 'metric').unit).toBe('g');
-    expect(measuredOut({ massKg: 0.019, volumeL: null }, 'dry', 'us-customary').unit).toBe('g');
+    expect(measuredOut({ massKg: 0.019, volumeL: null }, 'dry', 'us-customary').unit).toBe('oz');
     expect(measuredOut({ massKg: null, volumeL: 0.2 }, 'liquid', 'us-customary').unit).toBe('us-fl-oz');
   });
 
