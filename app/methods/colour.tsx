@@ -6,6 +6,7 @@ import { CORRECTION_LIMITS, GREY_CARD_REFLECTANCE, HALF_CAST, NO_CORRECTION } fr
 import { MARKS } from '@/lib/photo/marks';
 import { DEFAULT_PARAMETERS, METHOD_VERSION } from '@/lib/photo/measure';
 import { LINING_UP_FIGURES } from '@/lib/photo/lining-up-figures';
+import { chanceAt, SURE_ALONE } from '@/lib/photo/off-model';
 import { QUALITY_LIMITS } from '@/lib/photo/quality';
 import { HALVED_ABOVE_PIXELS } from '@/lib/photo/scale';
 import { LEAST_IN_PICTURE } from '@/lib/photo/region';
@@ -126,10 +127,12 @@ export function ColourMethods() {
         parameters={[
           ['Real pairs of the same ground', `${LINING_UP_FIGURES.real.trusted} of ${LINING_UP_FIGURES.real.pairs} trusted, ${LINING_UP_FIGURES.real.wrong} of them visibly wrong`],
           ['Real pairs of different places', `${LINING_UP_FIGURES.other.trusted} of ${LINING_UP_FIGURES.other.pairs} trusted`],
+          ['The judge, held against pairs it was not fitted on', `${LINING_UP_FIGURES.judge.trusted} of ${LINING_UP_FIGURES.judge.pairs} drawn pairs trusted, ${LINING_UP_FIGURES.judge.trustedOff} of them off by more than 1 % (so few leave up to ${percent(3 / LINING_UP_FIGURES.judge.trusted)} open)`],
           ['Drawn lawns with nothing around them', `${LINING_UP_FIGURES.drawn.trusted} of ${LINING_UP_FIGURES.drawn.pairs} trusted, worst corner ${LINING_UP_FIGURES.drawn.worstTrustedPercent} % of the diagonal off`],
         ]}
         sources={[
           `limits: ${our}`,
+          'judge: logistic model, Hosmer & Lemeshow 2000; none wrong of n leaves 3 / n open: Hanley & Lippman-Hand 1983',
           'points: determinant of the Hessian (Lindeberg 1998) and comparisons of cells (Alcantarilla, Nuevo & Bartoli 2013), matches by distance ratio (Lowe 2004)',
           'camera’s move: progressive sampling (Chum & Matas 2005), number of false alarms (Moisan & Stival 2004); ground within it: Hartley & Zisserman 2004, result 13.1',
         ]}
@@ -138,7 +141,7 @@ export function ColourMethods() {
           First the camera’s move is found from points that last, anywhere in the photo: house, fence, trees, path. Too few that agree, and the photos are not taken to show one place. Then the ground is looked for within that move: nothing that lasts may lie under it, and it must look the same in both photos, more than a plot further on. Lawns with nothing around them are lined up by their own colours instead.
         </p>
         <p>
-          A new photo is laid onto the viewpoint’s last and first photos by a map that keeps straight lines straight. Outlines follow by themselves only when every check passes: corners pinned down, parts of the photo agreeing with each other, the turf recognising itself, plots inside the picture. Confidence is how far the weakest check is from its limit: 0.5 stands at the limit, and it is no probability. Below that the outline is drawn dashed, as a guess to be corrected, and nothing is measured.
+          A new photo is laid onto the viewpoint’s last and first photos by a map that keeps straight lines straight. A fitted judge says how likely one of the plots’ corners is off by more than 1 % of the photo’s diagonal, from how well they are pinned down, whether the parts of the photo agree, how much was found again, whether the turf recognises itself and whether the last look still moved anything. Outlines follow by themselves when that chance is below {percent(chanceAt(SURE_ALONE))} and no other answer comes near; else the photos are lined up the other way round as well, and both must end at the same place. Whatever the odds: ground that looks as much the same a plot further on is refused. Confidence is how far the odds are from that limit: 0.5 stands at it, and it is no probability. Below it the outline is drawn dashed, as a guess to be corrected, and nothing is measured.
         </p>
       </Method>
       <Method

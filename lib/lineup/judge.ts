@@ -1,4 +1,5 @@
 import 'server-only';
+import { chanceAt, OFF_MODEL, SURE_ALONE } from '@/lib/photo/off-model';
 import type { Witness } from './witness';
 
 /** What one closer look found. Percentages are of the photo's diagonal, at the worst of the plots' corners. */
@@ -45,67 +46,96 @@ export interface Evidence {
 export interface Verdict {
   /** 'ok': outlines may be carried over without asking. 'taps': draw the guess and ask for four taps. */
   readonly status: 'ok' | 'taps';
-  /**
-   * How far the weakest of the checks is from its limit, 0..1: 0.5 stands at the limit, so 'ok' is 0.5 or more. Not a
-   * probability.
-   */
+  /** How far the answer is from the limit, 0..1: 0.5 stands at the limit, so 'ok' is 0.5 or more. Not a probability. */
   readonly confidence: number;
+  /** Chance, by the fitted judge, that one of the plots' corners is off by more than 1 % of the diagonal, 0..1. */
+  readonly offChance: number;
   /** What failed, in words; empty when 'ok'. */
   readonly reasons: readonly string[];
 }
 
-/**
- * Limits of the checks. Set on drawn photo pairs with known maps (right pairs, right pairs warped and re-exposed, and
- * pairs of different lawns): right answers within 1 % of the diagonal pass, others don't.
- */
-const LIMITS = {
-  /** Standard deviation at the worst plot corner, percent of the diagonal: after the 800-pixel and the 400-pixel look. */
-  sigmaPercent: 0.4,
-  sigmaPercentAt400: 0.75,
-  /** The same when a corner has left the later photo, so that nothing beyond it holds it. */
-  sigmaPercentOutside: 0.3,
-  cornersInFrame: 0.5,
-  movedPercent: 0.9,
-  agreement: 0.78,
-  /** The same where the camera's move holds the map: windows on a hedge or a bin beside the plots then can't pull it. */
-  agreementHeld: 0.7,
-  /** The fit under the map over the best fit a plot or so away. */
-  overRival: 1.2,
-  sightings: 22,
-  turfZ: 2.4,
-  turfOffset: 2.7,
-} as const;
+const within = (value: number, low: number, high: number): number => Math.min(high, Math.max(low, value));
 
-/** Decides whether a map is sure enough to carry outlines over without asking. */
-export function judge({ steps, turf, cornersInFrame, fit, rivalFit, move }: Evidence): Verdict {
+/** Logarithm of the odds that one of the plots' corners is off by more than 1 % of the diagonal. */
+export function offOdds({ steps, turf, fit, rivalFit }: Evidence): number {
   const [, third, last] = steps;
   if (!third || !last) throw new RangeError(`judge: expected three looks, got ${steps.length}`);
-  const outside = cornersInFrame < 1;
-  const checks: readonly (readonly [number, string])[] = [
-    [below(last.sigmaPercent, outside ? LIMITS.sigmaPercentOutside : LIMITS.sigmaPercent), 'the plot corners are not pinned down well enough'],
-    [below(third.sigmaPercent, LIMITS.sigmaPercentAt400), 'too little of the photo holds the plot corners in place'],
-    [below(last.movedPercent, LIMITS.movedPercent), 'the last look still moved the outlines'],
-    [below(1 - third.agreement, 1 - (move ? LIMITS.agreementHeld : LIMITS.agreement)), 'parts of the photo contradict each other'],
-    [above(last.sightings, LIMITS.sightings), 'too few things were found again in the later photo'],
-    [above(turf.z, LIMITS.turfZ), 'the turf inside the plots does not recognise itself'],
-    [below(turf.offset, LIMITS.turfOffset), 'the turf inside the plots fits better somewhere else'],
-    [above(fit / Math.max(0.02, rivalFit), LIMITS.overRival), 'the ground looks as much the same a plot further on'],
-    [below(1 - cornersInFrame, 1 - LIMITS.cornersInFrame), 'part of the plots lies outside the later photo'],
+  return OFF_MODEL.constant
+    + OFF_MODEL.sigma * Math.log(Math.max(0.05, last.sigmaPercent))
+    + OFF_MODEL.agreementAt400 * third.agreement
+    + OFF_MODEL.agreement * last.agreement
+    + OFF_MODEL.sightings * Math.log(Math.max(3, last.sightings))
+    + OFF_MODEL.turfZ * within(turf.z, -2, 10)
+    + OFF_MODEL.turfOffset * within(turf.offset, 0, 8)
+    + OFF_MODEL.overRival * overRival({ fit, rivalFit })
+    + OFF_MODEL.moved * within(last.movedPercent, 0, 1.5);
+}
+
+const overRival = ({ fit, rivalFit }: Pick<Evidence, 'fit' | 'rivalFit'>): number => Math.log(Math.max(0.02, fit) / Math.max(0.02, rivalFit));
+
+/** Where the photos lined up the other way round end at the same place: the log odds of both together, and of the worse of them. */
+const SURE_TOGETHER = -3;
+const WORSE_OF_TWO = 0;
+
+/** Where one of these fails no odds help: what repeats, what nothing holds, what left the photo. */
+const GUARDS = {
+  /** The fit under the map over the best fit a plot or so away; right answers came to 1.3 and more. */
+  overRival: 1.2,
+  sightings: 12,
+  /** Pixels of the 400-pixel copy between where the turf by itself fits best and the answer; right ones trusted came to 5 and less. */
+  turfOffset: 6,
+  cornersInFrame: 0.5,
+  sigmaPercent: 0.75,
+} as const;
+
+export function passesGuards({ steps, turf, cornersInFrame, fit, rivalFit }: Evidence): boolean {
+  const last = steps.at(-1)!;
+  return fit > GUARDS.overRival * Math.max(0.02, rivalFit) && last.sightings >= GUARDS.sightings && turf.offset <= GUARDS.turfOffset && cornersInFrame >= GUARDS.cornersInFrame && last.sigmaPercent < GUARDS.sigmaPercent;
+}
+
+/** What is said of a refused answer, and from where on; words only, nothing is decided by them. */
+function weaknesses({ steps, turf, cornersInFrame, fit, rivalFit }: Evidence): string[] {
+  const [, third, last] = steps as readonly [StepEvidence, StepEvidence, StepEvidence];
+  const said: readonly (readonly [boolean, string])[] = [
+    [last.sigmaPercent > 0.4, 'the plot corners are not pinned down well enough'],
+    [third.sigmaPercent > 0.75, 'too little of the photo holds the plot corners in place'],
+    [last.movedPercent > 0.9, 'the last look still moved the outlines'],
+    [Math.min(third.agreement, last.agreement) < 0.7, 'parts of the photo contradict each other'],
+    [last.sightings < 22, 'too few things were found again in the later photo'],
+    [turf.z < 2.4, 'the turf inside the plots does not recognise itself'],
+    [turf.offset > 2.7, 'the turf inside the plots fits better somewhere else'],
+    [fit < GUARDS.overRival * Math.max(0.02, rivalFit), 'the ground looks as much the same a plot further on'],
+    [cornersInFrame < GUARDS.cornersInFrame, 'part of the plots lies outside the later photo'],
   ];
-  const confidence = Math.min(...checks.map(([score]) => score));
+  const reasons = said.filter(([failed]) => failed).map(([, reason]) => reason);
+  return reasons.length > 0 ? reasons : ['what was found again does not add up to certainty'];
+}
+
+/** How odds stand to a limit, 0..1: 0.5 at it. */
+const confidenceAt = (odds: number, limit: number): number => 1 / (1 + Math.exp((odds - limit) / 2));
+
+/** Decides whether a map is sure enough by itself to carry outlines over without asking. */
+export function judge(evidence: Evidence): Verdict {
+  const odds = offOdds(evidence);
+  const sure = odds <= SURE_ALONE && passesGuards(evidence);
+  const confidence = confidenceAt(odds, SURE_ALONE);
   return {
-    status: confidence >= 0.5 ? 'ok' : 'taps',
-    confidence,
-    reasons: checks.filter(([score]) => score < 0.5).map(([, reason]) => reason),
+    status: sure ? 'ok' : 'taps',
+    confidence: sure ? confidence : Math.min(0.49, confidence),
+    offChance: chanceAt(odds),
+    reasons: sure ? [] : weaknesses(evidence),
   };
 }
 
-/** 1 far below the limit, 0.5 at it, towards 0 above. */
-function below(value: number, limit: number): number {
-  return 1 / (1 + (Math.max(0, value) / limit) ** 3);
+/** The verdict on an answer that the other direction ends at too; undefined where both together are not sure enough. */
+export function confirmed(evidence: Evidence, other: Evidence): Verdict | undefined {
+  const odds = offOdds(evidence);
+  const back = offOdds(other);
+  if (!(odds + back <= SURE_TOGETHER && Math.max(odds, back) <= WORSE_OF_TWO && passesGuards(evidence) && passesGuards(other))) return undefined;
+  return { status: 'ok', confidence: Math.max(0.5, confidenceAt(odds, SURE_ALONE)), offChance: chanceAt(odds), reasons: [] };
 }
 
-/** 1 far above the limit, 0.5 at it, towards 0 below. */
-function above(value: number, limit: number): number {
-  return value <= 0 ? 0 : 1 / (1 + (limit / value) ** 3);
+/** The verdict on an answer that another one contradicts. */
+export function contradicted(verdict: Verdict): Verdict {
+  return { ...verdict, status: 'taps', confidence: Math.min(0.49, verdict.confidence), reasons: [...(verdict.status === 'ok' ? [] : verdict.reasons), 'two ways of lining up end at different places'] };
 }

@@ -1,10 +1,10 @@
 import 'server-only';
-import { betweenCopies, betweenFullSize, composeHomographies, IDENTITY, applyHomography, signedArea, type Homography } from '@/lib/photo/homography';
+import { betweenCopies, betweenFullSize, composeHomographies, IDENTITY, applyHomography, invertHomography, signedArea, type Homography } from '@/lib/photo/homography';
 import type { Pixels, Point, Polygon } from '@/lib/photo/pixels';
 import { grown } from '@/lib/photo/region';
 import { coarseSearch, distinct } from './coarse';
 import { findBoardsIn, type Boards } from './find-boards';
-import { judge, type Evidence, type Verdict } from './judge';
+import { confirmed, contradicted, judge, offOdds, passesGuards, type Evidence, type Verdict } from './judge';
 import { findCameraMove, SURE, type CameraMove } from './camera-move';
 import { featureWidth, findFeaturesIn, type Features } from './features';
 import { changeBetween, groundOnly, lastingOf, inOrder, refineGround, searchGround, type GroundFit, type Lasting } from './ground';
@@ -63,22 +63,38 @@ interface Candidate {
 const both = <A, B>({ before, after }: Pair<A>, make: (one: A) => B): Pair<B> => ({ before: make(before), after: make(after) });
 
 /**
- * The map that carries outlines from one photo of a viewpoint to a later one, and whether to trust it.
+ * The map that carries outlines from one photo of a viewpoint to a later one, and whether to trust it. An answer that is not
+ * sure by itself, or that another one contradicts, is put to the test: the photos are lined up the other way round, which meets other
+ * windows, other starts and other repeats; what is right ends at the same place.
  * Works on copies 100 to 1200 pixels wide whatever the photos' size; the same input gives the same answer.
  * @throws RangeError when a photo is too small to look at
  */
 export function registerPair(before: Pixels, after: Pixels, options: RegisterOptions = {}): Registration {
   const started = performance.now();
-  const { answers, boards } = lookAtPair(before, after, options, false);
-  const { verdict, map, evidence } = answers[0]!;
-  return { ...verdict, homography: map, ms: performance.now() - started, evidence, boards };
+  const looked = lookAtBoth(before, after, options);
+  const { verdict, map, evidence } = decide(looked, oneWay(looked, options, false), options);
+  return { ...verdict, homography: map, ms: performance.now() - started, evidence, boards: looked.found };
 }
 
 /**
- * Every answer looked at closely, the most trusted first: those the camera's move gives, then (when none of them can be trusted,
+ * Every answer looked at closely, the likeliest first: those the camera's move gives, then (when none of them can be trusted,
  * or `all` are wanted) the one a search on colours gives.
  */
 export function lookAtPair(before: Pixels, after: Pixels, options: RegisterOptions, all: boolean): { answers: readonly Answer[]; boards: Registration['boards'] } {
+  const looked = lookAtBoth(before, after, options);
+  return { answers: oneWay(looked, options, all), boards: looked.found };
+}
+
+/** Two photos made ready, whichever way they are then lined up. */
+interface Looked {
+  readonly photos: Pair<Pixels>;
+  readonly views: Pair<View>;
+  readonly found: Registration['boards'];
+  readonly raw: readonly Pair<Planes>[];
+  readonly features: Pair<Features>;
+}
+
+function lookAtBoth(before: Pixels, after: Pixels, options: RegisterOptions): Looked {
   for (const photo of [before, after]) {
     if (photo.width < 200 || photo.height < 150) {
       throw new RangeError(`registerPair: expected photos of at least 200 x 150 pixels, got ${photo.width} x ${photo.height}`);
@@ -86,23 +102,37 @@ export function lookAtPair(before: Pixels, after: Pixels, options: RegisterOptio
   }
   const photos = { before, after };
   const views = options.views ?? both(photos, registrationView);
-  const boards = {
+  const found = {
     before: options.boardsBefore ? undefined : findBoardsIn(views.before),
     after: options.boardsAfter ? undefined : findBoardsIn(views.after),
   };
-  const outlines = {
-    before: (options.boardsBefore ?? outlinesOf(boards.before)).map((b) => grown(b, BOARD_MARGIN)),
-    after: (options.boardsAfter ?? outlinesOf(boards.after)).map((b) => grown(b, BOARD_MARGIN)),
+  const boards = {
+    before: (options.boardsBefore ?? outlinesOf(found.before)).map((b) => grown(b, BOARD_MARGIN)),
+    after: (options.boardsAfter ?? outlinesOf(found.after)).map((b) => grown(b, BOARD_MARGIN)),
   };
-  const ready = prepare(photos, views, outlines, options.plotCornersBefore);
-  const moved = findMove(photos, outlines, options);
+  const features = { before: featuresOf(before, boards.before), after: featuresOf(after, boards.after) };
+  const [planesBefore, planesAfter] = [planesOf(views.before, boards.before), planesOf(views.after, boards.after)];
+  return { photos, views, found, raw: planesBefore.map((planes, i) => ({ before: planes, after: planesAfter[i]! })), features };
+}
+
+const swapped = <T>({ before, after }: Pair<T>): Pair<T> => ({ before: after, after: before });
+
+/** The same photos, the later one taken for the earlier. */
+const turnedRound = ({ photos, views, found, raw, features }: Looked): Looked => ({
+  photos: swapped(photos), views: swapped(views), found: { before: found.after, after: found.before }, raw: raw.map(swapped), features: swapped(features),
+});
+
+/** The answers of one direction, the likeliest first. */
+function oneWay(looked: Looked, options: RegisterOptions, all: boolean): Answer[] {
+  const ready = readyFor(looked, options);
+  const moved = findMove(looked, options);
   const answers: Answer[] = [];
-  if (moved) for (const fit of groundStarts(ready, moved, views, options)) answers.push(closeIn(ready, fit.map, { moved, fit }));
+  if (moved) for (const fit of groundStarts(ready, moved, looked.views, options)) answers.push(closeIn(ready, fit.map, { moved, fit }));
   if (all || !answers.some((answer) => answer.verdict.status === 'ok' && !wantsWitness(answer))) {
     const starts = findStarts(ready);
     answers.push(closeIn(ready, starts[0]?.map ?? IDENTITY, undefined));
   }
-  return { answers: ranked(answers, ready.plots, photos.after), boards };
+  return answers.sort((a, b) => a.verdict.offChance - b.verdict.offChance);
 }
 
 /** Few lasting points, or most of them in the ground itself, may place the ground a little off: the search on colours is asked too. */
@@ -110,35 +140,56 @@ function wantsWitness({ evidence: { move } }: Answer): boolean {
   return move !== undefined && (move.surprise < 200 || move.within > 0.3);
 }
 
-/** Correlation of the ground, less a fifth for each percent of doubt at the worst corner. */
-function worthOf({ evidence: { fit, steps } }: Answer): number {
-  return fit - 0.2 * steps.at(-1)!.sigmaPercent;
+/** Two answers further apart than this at a plot's corner are different answers, percent of the diagonal. */
+const DIFFERENT = 0.7;
+/** Ends of the two directions as near as this are the same place. */
+const SAME_PLACE = 0.5;
+/** A different answer whose odds are not worse by this much (logarithm) is a rival. */
+const RIVAL_ODDS = 1;
+/** The other direction's answer must be as likely as this to give a new start. */
+const SHOWS_THE_WAY = -3;
+
+/** An answer with worse odds than these contradicts nothing. */
+const HOPELESS = 1;
+
+/** The pair's answer out of one direction's, the likeliest first; asks the other direction where that doesn't settle it. */
+function decide(looked: Looked, answers: readonly Answer[], options: RegisterOptions): Answer {
+  const { photos } = looked;
+  const percent = 100 / Math.hypot(photos.after.width, photos.after.height);
+  const ready = readyFor(looked, options);
+  const apart = (a: Homography, b: Homography): number => gap(a, b, ready.plots) * percent;
+  const hasRival = (answer: Answer): boolean => answers.some((other) => apart(answer.map, other.map) > DIFFERENT && offOdds(other.evidence) < offOdds(answer.evidence) + RIVAL_ODDS);
+  const best = answers[0]!;
+  const contested = hasRival(best);
+  if (best.verdict.status === 'ok' && !contested) return best;
+  const refused = contested ? { ...best, verdict: contradicted(best.verdict) } : best;
+  const other = otherWay(looked, best, options);
+  if (!other) return refused;
+  const [back, toAfter] = other;
+  if (apart(best.map, toAfter) <= SAME_PLACE) {
+    const verdict = confirmed(best.evidence, back.evidence);
+    return verdict ? { ...best, verdict } : refused;
+  }
+  // It ends elsewhere. When it is much the likelier, this direction may never have come near: it is started from there.
+  if (offOdds(back.evidence) <= SHOWS_THE_WAY && passesGuards(back.evidence)) {
+    const again = closeIn(ready, toAfter, undefined);
+    if (again.verdict.status === 'ok' && !hasRival(again) && apart(again.map, toAfter) <= SAME_PLACE) return again;
+  }
+  return contested || offOdds(back.evidence) > HOPELESS ? refused : { ...best, verdict: contradicted(best.verdict) };
 }
 
-/** Two answers further apart than this at a plot's corner contradict each other, percent of the diagonal. */
-const CONTRADICTS = 1;
-/** An answer elsewhere with this share of the best one's fit is a rival. */
-const NEARLY = 0.9;
-
-/**
- * The answers, best first: trusted ones by how much the ground looks the same under them and
- * how well they are pinned down. When another
- * one ends elsewhere and explains the ground nearly as well, none is trusted.
- */
-function ranked(answers: readonly Answer[], plots: readonly Point[], after: Pixels): Answer[] {
-  const trusted = answers.filter((a) => a.verdict.status === 'ok').sort((a, b) => worthOf(b) - worthOf(a));
-  const rest = answers.filter((a) => a.verdict.status !== 'ok').sort((a, b) => b.verdict.confidence - a.verdict.confidence);
-  const [first, ...others] = trusted;
-  if (!first) return rest;
-  const percent = 100 / Math.hypot(after.width, after.height);
-  const rival = [...others, ...rest].find((other) => gap(first.map, other.map, plots) * percent > CONTRADICTS && other.evidence.fit > NEARLY * first.evidence.fit);
-  if (!rival) return [...trusted, ...rest];
-  return [...trusted, ...rest].map((answer): Answer => ({
-    ...answer,
-    verdict: { status: 'taps', confidence: Math.min(0.49, answer.verdict.confidence), reasons: [...answer.verdict.reasons, 'two ways of lining up end at different places'] },
-  }));
+/** The likeliest answer of the photos lined up the other way round, and its map turned back; undefined where the guess can't be followed. */
+function otherWay(looked: Looked, best: Answer, options: RegisterOptions): [Answer, Homography] | undefined {
+  const plots = options.plotCornersBefore?.length ? options.plotCornersBefore : [middle(looked.photos.before)];
+  const moved = plots.map((plot) => plot.map((p) => applyHomography(best.map, p)));
+  if (!moved.flat(2).every(Number.isFinite)) return undefined;
+  const [back] = oneWay(turnedRound(looked), {
+    plotCornersBefore: moved, plotMetresBefore: options.plotMetresBefore,
+    ...(options.focal ? { focal: [options.focal[1], options.focal[0]] as const } : {}),
+  }, false);
+  const toAfter = back && invertHomography(back.map);
+  return toAfter ? [back, toAfter] : undefined;
 }
-
 
 /** A camera's move that is sure, and the lasting points it was found by. */
 interface Moved {
@@ -147,8 +198,7 @@ interface Moved {
 }
 
 /** How the camera moved between the photos, by everything outside the boards; undefined when they may not show one place. */
-function findMove(photos: Pair<Pixels>, boards: Pair<readonly Polygon[]>, options: RegisterOptions): Moved | undefined {
-  const features = { before: featuresOf(photos.before, boards.before), after: featuresOf(photos.after, boards.after) };
+function findMove({ features }: Looked, options: RegisterOptions): Moved | undefined {
   const matches = matchFeatures(features.before, features.after);
   const move = findCameraMove(features.before, features.after, matches, options.focal ? { focal: options.focal } : {});
   if (!move || move.surprise < SURE) return undefined;
@@ -202,12 +252,8 @@ interface Prepared {
 /** Smoothing and the reach of the local level at each size, pixels of that copy. */
 const PLANES = [[1.2, 9], [1.5, 9], [1.5, 10], [1.5, 10]] as const;
 
-function prepare(
-  photos: Pair<Pixels>, views800: Pair<View>, boards: Pair<readonly Polygon[]>, plots: readonly Polygon[] | undefined,
-): Prepared {
+function readyFor({ photos, raw }: Looked, { plotCornersBefore: plots }: RegisterOptions): Prepared {
   const outlines = plots?.length ? plots : [middle(photos.before)];
-  const [before, after] = [planesOf(views800.before, boards.before), planesOf(views800.after, boards.after)];
-  const raw = before.map((planes, i) => ({ before: planes, after: after[i]! }));
   return { photos, plots: outlines.flat(), outlines, raw };
 }
 

@@ -7,6 +7,8 @@ export const LINING_UP_FIGURES = {
   real: { pairs: 21, trusted: 9, wrong: 0 },
   /** Real photos of two different places: pairs, those trusted. */
   other: { pairs: 2, trusted: 0 },
+  /** Cross-validation over drawn pairs: the judge fitted on the others decides on each; answers it was fitted on, and how many of those were off by more than 1 %. */
+  judge: { pairs: 44, trusted: 30, trustedOff: 0, answers: 178, answersOff: 58 },
   /** Drawn lawns with nothing around them, whose map is known. */
   drawn: { pairs: 16, trusted: 10, worstTrustedPercent: 0.31 },
 } as const;

@@ -1,0 +1,68 @@
+import { describe, expect, it } from 'vitest';
+import { confirmed, contradicted, judge, offOdds, passesGuards, type Evidence, type StepEvidence } from '@/lib/lineup/judge';
+import { chanceAt, SURE_ALONE } from '@/lib/photo/off-model';
+
+const step = (more: Partial<StepEvidence> = {}): StepEvidence => ({ sigmaPercent: 0.1, withoutOnePercent: 0.05, agreement: 0.95, sightings: 100, movedPercent: 0.05, ...more });
+const evidence = (last: Partial<StepEvidence> = {}, more: Partial<Evidence> = {}): Evidence => ({
+  steps: [step(), step({ sigmaPercent: 0.2 }), step(last)], turf: { z: 6, offset: 0.5, windows: 70, mean: 0.2 }, fit: 0.4, rivalFit: 0.15, cornersInFrame: 1, ...more,
+});
+
+describe('the judge of one answer', () => {
+  it('finds an answer the likelier to be off the less its corners are held, the less agrees, the fewer things are seen again and the more it still moves', () => {
+    const plain = offOdds(evidence());
+    for (const worse of [{ sigmaPercent: 0.3 }, { agreement: 0.8 }, { sightings: 20 }, { movedPercent: 0.4 }]) expect(offOdds(evidence(worse))).toBeGreaterThan(plain);
+    for (const worse of [{ turf: { z: 1, offset: 0.5, windows: 70, mean: 0.2 } }, { turf: { z: 6, offset: 5, windows: 70, mean: 0.2 } }, { rivalFit: 0.3 }]) expect(offOdds(evidence({}, worse))).toBeGreaterThan(plain);
+  });
+
+  it('trusts a good answer and says nothing against it; a poor one is asked about in words', () => {
+    expect(judge(evidence())).toMatchObject({ status: 'ok', reasons: [] });
+    expect(judge(evidence()).confidence).toBeGreaterThanOrEqual(0.5);
+    const poor = judge(evidence({ sigmaPercent: 0.6, agreement: 0.6, sightings: 14 }));
+    expect(poor.status).toBe('taps');
+    expect(poor.confidence).toBeLessThan(0.5);
+    expect(poor.reasons).toContain('parts of the photo contradict each other');
+  });
+
+  it('trusts nothing that looks as much the same a plot further on, whose turf fits elsewhere, that hardly anything holds or that left the photo, whatever the odds', () => {
+    for (const bad of [evidence({}, { rivalFit: 0.39 }), evidence({ sightings: 6 }), evidence({}, { cornersInFrame: 0.4 }), evidence({ sigmaPercent: 0.9 }), evidence({}, { turf: { z: 3, offset: 9, windows: 70, mean: 0.1 } })]) {
+      expect(passesGuards(bad)).toBe(false);
+      expect(judge(bad).status).toBe('taps');
+      expect(confirmed(bad, evidence())).toBeUndefined();
+      expect(confirmed(evidence(), bad)).toBeUndefined();
+    }
+  });
+
+  it('is finite where nothing was seen at all', () => {
+    const nothing = { sigmaPercent: 99, withoutOnePercent: 99, agreement: 0, sightings: 0, movedPercent: 99 };
+    const verdict = judge({ ...evidence(), steps: [nothing, nothing, nothing], turf: { z: 0, offset: 22, windows: 0, mean: 0 } });
+    expect(verdict).toMatchObject({ status: 'taps' });
+    expect(verdict.offChance).toBeGreaterThan(0.99);
+  });
+});
+
+describe('two directions', () => {
+  // Found by trying: an answer whose odds lie between sure and hopeless.
+  const middling = Array.from({ length: 60 }, (_, i) => evidence({ sigmaPercent: 0.1 + i * 0.01, agreement: 0.95 - i * 0.004, sightings: 60 })).find((one) => offOdds(one) > -4 && offOdds(one) < -2)!;
+
+  it('confirm an answer that is not sure by itself', () => {
+    expect(judge(middling).status).toBe('taps');
+    expect(confirmed(middling, middling)).toMatchObject({ status: 'ok', reasons: [] });
+  });
+
+  it('don’t when one of them is likely off', () => {
+    const off = evidence({ sigmaPercent: 0.6, agreement: 0.6, sightings: 20 });
+    expect(offOdds(off)).toBeGreaterThan(1);
+    expect(confirmed(middling, off)).toBeUndefined();
+  });
+
+  it('that end at different places leave nothing trusted', () => {
+    const verdict = contradicted(judge(evidence()));
+    expect(verdict.status).toBe('taps');
+    expect(verdict.confidence).toBeLessThan(0.5);
+    expect(verdict.reasons).toEqual(['two ways of lining up end at different places']);
+  });
+
+  it('stand at 0.7 % where one is trusted by itself', () => {
+    expect(chanceAt(SURE_ALONE)).toBeCloseTo(0.0067, 4);
+  });
+});
