@@ -39,7 +39,8 @@ export async function copyPhotoRows(photoId: string, copies: readonly BulkPhoto[
     const { rows, cell } = rowsOfJson(JSON.stringify(part.map((copy) => [copy.id, copy.sha256, copy.bytes, copy.fileName, storedInstant(copy.takenAt), shift(copy, index++)])));
     const [id, takenAt] = [cell(0, 'text'), cell(4, 'instant')];
     const photos = columnsOf(Prisma.PhotoScalarFieldEnum, { id, sha256: cell(1, 'text'), bytes: Prisma.sql`CAST(${cell(2, 'number')} AS INTEGER)`, fileName: cell(3, 'text'), takenAt });
-    const ofPlot = { id: Prisma.sql`${id} || '-' || r."plotId"`, photoId: id };
+    // Within the length that identifiers may have; what tells plots apart stands at the end of theirs.
+    const ofPlot = { id: Prisma.sql`${id} || substr(r."plotId", 8)`, photoId: id };
     const outlines = columnsOf(Prisma.OutlineScalarFieldEnum, ofPlot);
     const readings = columnsOf(Prisma.ReadingScalarFieldEnum, { ...ofPlot, takenAt, dgci: Prisma.sql`r."dgci" + ${cell(5, 'number')}` });
     await diary().$transaction([
