@@ -244,12 +244,14 @@ describe('the SIMD kernel of planes', () => {
       const fine = blur(Float32Array.from({ length: n }, (_, o) => of(o)), w, h, 1.5);
       const level = blur(fine.map((v, o) => v * seen[o]!), w, h, 9);
       const ratios: number[] = [];
+      let hidden = 0;
       for (let o = 0; o < n; o++) {
         const got = planes.data[4 * o + c]!;
         expect(planes.data[4 * o + 3]).toBe(seen[o]);
-        if (seen[o] === 0) expect(got).toBe(0);
+        if (seen[o] === 0) hidden += Math.abs(got);
         else if (Math.abs(got) > 0.5) ratios.push((fine[o]! - level[o]! / cover[o]!) / got);
       }
+      expect(hidden).toBe(0);
       expect(ratios.length).toBeGreaterThan(500);
       const unit = ratios.reduce((sum, v) => sum + v, 0) / ratios.length;
       for (const ratio of ratios) expect(Math.abs(ratio / unit - 1)).toBeLessThan(2e-3);
@@ -276,14 +278,17 @@ describe('the SIMD kernel of planes', () => {
     new Uint8Array(kernel.memory.buffer, bytes, w * h).set(grey);
     kernel.darkBytes(bytes, w, h, half, columns, to);
     const dark = new Uint8Array(kernel.memory.buffer, to, w * h).slice();
+    let wrong = 0;
     for (let y = 0; y < h; y++) {
       for (let x = 0; x < w; x++) {
         let [sum, n] = [0, 0];
         for (let v = Math.max(0, y - half); v <= Math.min(h - 1, y + half); v++) for (let u = Math.max(0, x - half); u <= Math.min(w - 1, x + half); u++, n++) sum += grey[v * w + u]!;
         const limit = (0.85 * sum) / n - 3;
-        if (Math.abs(grey[y * w + x]! - limit) > 1e-9) expect(dark[y * w + x]).toBe(grey[y * w + x]! < limit ? 1 : 0);
+        // Where it is the limit itself, either will do.
+        if (Math.abs(grey[y * w + x]! - limit) > 1e-9 && (dark[y * w + x] === 1) !== grey[y * w + x]! < limit) wrong++;
       }
     }
+    expect(wrong).toBe(0);
     expect(dark.includes(1)).toBe(true);
     const data = Uint8Array.from({ length: 3 * 13 * 6 }, () => random.below(256));
     const green = lay(data.length, 16, 8);
