@@ -87,7 +87,9 @@ export async function lawnCalendar(lawn: Lawn, now: Date): Promise<string> {
 /** Which trials of a lawn are over, so that they and the plots only they use can stand back. */
 export async function putAway(lawn: Pick<Lawn, 'id' | 'timeZone'>, now: Date): Promise<{ trialIds: Set<string>; plotIds: Set<string> }> {
   const today = localOfInstant(now, lawn.timeZone).slice(0, 10);
-  const [trials, sprays] = await Promise.all([listTrials(lawn.id), sprayHistory(lawn.id).then((history) => history.sprays)]);
+  const trials = await listTrials(lawn.id);
+  if (trials.length === 0) return { trialIds: new Set(), plotIds: new Set() };
+  const { sprays } = await sprayHistory(lawn.id);
   const over = trials.filter((trial) => {
     const plotIds = trial.plots.map((plot) => plot.plotId);
     const sprayedOn = spraysOfTrial({ startsOn: countsFrom(trial), plotIds }, sprays, lawn.timeZone).map((spray) => localOfInstant(spray.startedAt, lawn.timeZone).slice(0, 10));
