@@ -4,6 +4,8 @@ export interface ShelfProduct {
   name: string;
   form: 'liquid' | 'dry';
   usualValue: number | null;
+  /** Whether it brings nitrogen: then its rate may be told by that. */
+  bringsNitrogen?: boolean;
   usualUnit: string | null;
 }
 

@@ -74,7 +74,7 @@ export function ProductForm({ product, system }: { product: Product | null; syst
           <AmountField
             name="labelLeastCarrier"
             label="Least carrier volume"
-            units={unitChoices('liquidRate', system)}
+            units={unitChoices('carrier', system)}
             defaultValue={product?.labelLeastCarrierEnteredValue}
             defaultUnit={product?.labelLeastCarrierEnteredUnit}
           />

@@ -82,12 +82,13 @@ export function SprayForm({
         ]}
       />
       <SprayItems
-        products={products.map(({ id, name, form, labelRateEnteredValue, labelRateEnteredUnit }) => {
+        products={products.map(({ id, name, form, labelRateEnteredValue, labelRateEnteredUnit, nAmmoniacalPercent, nNitratePercent, nUreaPercent, nOtherPercent }) => {
           const usual = labelRateEnteredValue === null || labelRateEnteredUnit === null ? null : inOwnUnit({ value: labelRateEnteredValue, unit: labelRateEnteredUnit }, system);
-          return { id, name, form, usualValue: usual?.value ?? null, usualUnit: usual?.unit ?? null };
+          return { id, name, form, bringsNitrogen: nAmmoniacalPercent + nNitratePercent + nUreaPercent + nOtherPercent > 0, usualValue: usual?.value ?? null, usualUnit: usual?.unit ?? null };
         })}
         liquidUnits={withTotals('liquid', system)}
         dryUnits={withTotals('dry', system)}
+        nitrogenUnit={metric ? { value: 'N:kg/ha', label: 'kg N/ha' } : { value: 'N:lb/1000ft2', label: 'lb N/1000 ft²' }}
         start={(spray?.items ?? []).map((item) => ({ productId: item.productId, value: String(item.rateEnteredValue), unit: item.rateEnteredUnit }))}
       />
       <fieldset>

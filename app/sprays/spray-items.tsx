@@ -7,7 +7,7 @@ import type { Choice } from '@/app/_ui/field';
 import type { ItemStart, ShelfProduct } from '@/app/_ui/shelf-item';
 
 /** The products in a spray, each with its rate; rows are added and taken away, and typed rates stay. */
-export function SprayItems({ products, liquidUnits, dryUnits, start }: { products: ShelfProduct[]; liquidUnits: Choice[]; dryUnits: Choice[]; start: ItemStart[] }) {
+export function SprayItems({ products, liquidUnits, dryUnits, nitrogenUnit, start }: { products: ShelfProduct[]; liquidUnits: Choice[]; dryUnits: Choice[]; /** How a rate is told by the nitrogen it brings. */ nitrogenUnit: Choice; start: ItemStart[] }) {
   const typed = draftRows(useDraft(), 'items').map((row): ItemStart => ({ productId: row.get('productId') ?? '', value: row.get('rate.value') ?? '', unit: row.get('rate.unit') ?? '' }));
   const [rows, setRows] = useState(() => (typed.length > 0 ? typed : start.length > 0 ? start : [{ productId: '', value: '', unit: '' }]).map((row, key) => ({ ...row, key })));
   const wrong = useFieldError('items');
@@ -24,6 +24,7 @@ export function SprayItems({ products, liquidUnits, dryUnits, start }: { product
           products={products}
           liquidUnits={liquidUnits}
           dryUnits={dryUnits}
+          nitrogenUnit={nitrogenUnit}
           onChange={(part) => change(row.key, part)}
           onRemove={rows.length > 1 ? () => setRows((all) => all.filter((entry) => entry.key !== row.key)) : undefined}
         />
@@ -41,6 +42,7 @@ function ItemRow({
   products,
   liquidUnits,
   dryUnits,
+  nitrogenUnit,
   onChange,
   onRemove,
 }: {
@@ -49,13 +51,15 @@ function ItemRow({
   products: ShelfProduct[];
   liquidUnits: Choice[];
   dryUnits: Choice[];
+  nitrogenUnit: Choice;
   onChange: (part: Partial<ItemStart>) => void;
   onRemove: (() => void) | undefined;
 }) {
   const productWrong = useFieldError(`items.${index}.productId`);
   const rateWrong = useFieldError(`items.${index}.rate`);
   const product = products.find((candidate) => candidate.id === row.productId);
-  const units = product?.form === 'dry' ? dryUnits : [...liquidUnits, ...dryUnits];
+  const rates = product?.form === 'dry' ? dryUnits : [...liquidUnits, ...dryUnits];
+  const units = product?.bringsNitrogen ? [...rates, nitrogenUnit] : rates;
   return (
     <div className="fields" style={{ marginBottom: '0.75rem', alignItems: 'end' }}>
       <div className="field">

@@ -27,7 +27,7 @@ export async function leftBehind(dataFolder: string, isRunning: IsRunning): Prom
   const here = await readdir(dataFolder).catch(() => [] as string[]);
   // A restore whose last steps are still to be done needs what it unpacked.
   const swapping = here.includes('restoring.json');
-  const found = here.filter((name) => (!swapping && /^restore-[0-9TZ]+$/.test(name)) || /^(?:restoring|door|in-use|door-tries)\.json(?:\.[0-9a-f]+)?\.part$/.test(name)).map((name) => path.join(dataFolder, name));
+  const found = here.filter((name) => (!swapping && /^restore-[0-9TZ]+$/.test(name)) || /^(?:restoring|door|in-use|door-tries)\.json(?:\.[0-9a-f]+)?\.part$|^diary\.db\.migrating/.test(name)).map((name) => path.join(dataFolder, name));
   const archives = path.join(dataFolder, 'archives');
   found.push(...(await abandonedMakings(archives, isRunning)));
   found.push(...(await partsIn(archives)));

@@ -12,12 +12,13 @@ import type { Pixels } from '../photo/pixels';
 import { DEFAULT_PARAMETERS, measurePlots, type PlotToMeasure } from '../photo/measure';
 import { scaled, scaleFor, type PhotoScale } from '../photo/scale';
 import { lookAtQuality } from '../photo/quality';
-import { median } from '../stats/describe';
 import { seededRandom } from '../stats/random';
+import { cost, costOf, line, middle, peakMemory, type Cost } from './bench-cost';
+import { benchPairs } from './bench-pair';
 
 /**
  * npm run bench: what reading a photo of 16 megapixels costs beside decoding it, what 24 cost beside an OpenCV script that makes
- * nothing but the index, and how soon a command is there; ratios of one run on one machine, medians of RUNS, the target beside
+ * nothing but the index, how soon a command is there, and what lining up and comparing pairs of 12 megapixels takes; ratios of one run on one machine, medians of RUNS, the target beside
  * each. The photo is drawn: grass-like grain over stripes, as JPEG of quality 90 and 4:2:0 like a phone's. Six strips side by side.
  * The script (bench-opencv.py) needs Debian's python3-opencv; without it that part says that it was skipped.
  */
@@ -62,28 +63,6 @@ function sixStrips(): PlotToMeasure[] {
   }));
 }
 
-/** What some work took: by the clock, and of the processors. Others at work on the machine make the clock run on, the processors' time less so. */
-interface Cost {
-  readonly wallMs: number;
-  readonly cpuMs: number;
-}
-
-async function cost(work: () => Promise<unknown> | unknown): Promise<Cost> {
-  const start = performance.now();
-  const before = process.cpuUsage();
-  await work();
-  const { user, system } = process.cpuUsage(before);
-  return { wallMs: performance.now() - start, cpuMs: (user + system) / 1000 };
-}
-
-function middle(costs: readonly Cost[]): Cost {
-  return { wallMs: median(costs.map((c) => c.wallMs)), cpuMs: median(costs.map((c) => c.cpuMs)) };
-}
-
-function line({ wallMs, cpuMs }: Cost, what: string): void {
-  console.log(`${wallMs.toFixed(0).padStart(7)} ms ${cpuMs.toFixed(0).padStart(7)} ms  ${what}`);
-}
-
 function ratios(part: Cost, whole: Cost, what: string, aim: number): string {
   const ratio = part.wallMs / whole.wallMs;
   return `${ratio.toFixed(2)} × ${what} by the clock, ${(part.cpuMs / whole.cpuMs).toFixed(2)} × of the processors (target ${aim}${ratio > aim ? ', missed' : ''})`;
@@ -97,6 +76,7 @@ async function main(): Promise<void> {
   const plots = sixStrips();
   console.log(`Load average ${loadavg()[0]?.toFixed(1)} on ${availableParallelism()} processors before the start.`);
   try {
+    await benchPairs(folder);
     await onePhoto(file, plots, jpeg.length);
     await batch(file, plots);
     await stopScorers();
@@ -156,13 +136,6 @@ async function batch(file: string, plots: readonly PlotToMeasure[]): Promise<voi
   peakMemory();
 }
 
-/** Runs a program to its end. @returns its cost, or null where it can't be run */
-function costOf(program: string, args: readonly string[]): Cost | null {
-  const timed = spawnSync('bash', ['-c', 'TIMEFORMAT="%R %U %S"; time "$0" "$@" >/dev/null 2>/dev/null', program, ...args], { encoding: 'utf8' });
-  const [wall, user, system] = (timed.stderr.trim().split('\n').at(-1) ?? '').split(' ').map(Number) as [number, number, number];
-  return timed.status === 0 ? { wallMs: wall * 1000, cpuMs: (user + system) * 1000 } : null;
-}
-
 /** The command as a person runs it, start and all, beside the script, in turn. */
 function commands(folder: string, file: string, plots: readonly PlotToMeasure[]): void {
   const outlines = path.join(folder, 'outlines.json');
@@ -192,10 +165,6 @@ function commands(folder: string, file: string, plots: readonly PlotToMeasure[])
   const start = middle(runs.start);
   line(start, `measure of a file that isn't there: start and end (target ${AIM.startS} s${start.wallMs > AIM.startS * 1000 ? ', missed by the clock' : ''}${start.cpuMs > AIM.startS * 1000 ? ', missed of the processors' : ''})`);
   console.log(`Load average ${loadavg()[0]?.toFixed(1)} at the end.`);
-}
-
-function peakMemory(): void {
-  console.log(`${(process.resourceUsage().maxRSS / 1024).toFixed(0).padStart(7)} MB  peak memory`);
 }
 
 async function decodeInLanes(file: string, count: number, lanes: number, scale: PhotoScale): Promise<void> {

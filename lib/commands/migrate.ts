@@ -47,7 +47,10 @@ if (verb === 'draft') {
   // A restore that a stop cut short is finished first: migrating would put an empty diary in its place.
   if (await finishSwap(folder)) console.log('Finished a restore that was cut short.');
   const url = postgresqlUrl();
-  const applied = url !== undefined ? await onServer(url) : await applyMigrations(path.join(folder, 'diary.db'));
+  const applied = url !== undefined ? await onServer(url) : await applyMigrations(path.join(folder, 'diary.db')).catch((error: Error) => {
+    console.error(`swathbook: ${error.message}`);
+    process.exit(1);
+  });
   console.log(applied.length > 0 ? `Migrated: ${applied.join(', ')}` : 'The database is up to date.');
 }
 

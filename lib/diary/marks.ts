@@ -1,5 +1,5 @@
 import 'server-only';
-import type { Prisma } from '@prisma/client';
+import { Prisma } from '@prisma/client';
 import type { Point } from '@/lib/photo/pixels';
 import type { PlaceOnPlot } from '@/lib/photo/same-patch';
 import { diary } from './client';
@@ -72,6 +72,25 @@ export async function replaceMarks(photoId: string, marks: readonly MarkInput[])
 export async function marksOfPlots(plotIds: readonly string[]): Promise<RawMark[]> {
   const rows = await inParts(plotIds, (part) => diary().mark.findMany({ where: { plotId: { in: part }, photo: { deletedAt: null } }, include: withNames }));
   return rows.map(narrow).sort((a, b) => a.takenAt.getTime() - b.takenAt.getTime() || b.score - a.score);
+}
+
+/** A mark without its outline and what it measured: enough to tell which marks are one patch of ground. */
+export type MarkPlace = Pick<RawMark, 'id' | 'photoId' | 'plotId' | 'plotName' | 'takenAt' | 'threadId' | 'acrossShare' | 'alongShare' | 'foundKind' | 'isNew'>;
+
+/** The places of all marks on some plots in photos that aren't in the bin, in the order of marksOfPlots; no outline is read. */
+export async function markPlaces(plotIds: readonly string[]): Promise<MarkPlace[]> {
+  const rows = await inParts(plotIds, (part) => diary().$queryRaw<(Omit<MarkPlace, 'takenAt' | 'foundKind' | 'isNew'> & { takenAt: Date | string; kind: string; isNew: boolean | number; score: number })[]>`
+    SELECT m."id", m."photoId", m."plotId", t."name" AS "plotName", p."takenAt", m."threadId", m."acrossShare", m."alongShare", m."kind", m."isNew", m."score"
+    FROM "Mark" m JOIN "Photo" p ON p."id" = m."photoId" JOIN "Plot" t ON t."id" = m."plotId" WHERE m."plotId" IN (${Prisma.join(part)}) AND p."deletedAt" IS NULL`);
+  return rows
+    .map(({ kind, score, takenAt, isNew, ...row }) => ({ ...row, score, takenAt: new Date(takenAt), isNew: Boolean(isNew), foundKind: narrowKind(kind) }))
+    .sort((a, b) => a.takenAt.getTime() - b.takenAt.getTime() || b.score - a.score);
+}
+
+/** Marks by their names; those that aren't there are left out. */
+export async function marksById(ids: readonly string[]): Promise<Map<string, RawMark>> {
+  const rows = await inParts(ids, (part) => diary().mark.findMany({ where: { id: { in: part } }, include: withNames }));
+  return new Map(rows.map((row) => [row.id, narrow(row)]));
 }
 
 /** Which plots of a lawn, not in the bin, have marks in some of its photos (all of them, unless told). */

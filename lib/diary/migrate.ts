@@ -50,18 +50,73 @@ export function knownMigrations(): string[] {
   return migrationsList().migrationDirectories.map((migration) => migration.path);
 }
 
-/** Brings a database file (made when absent) up to the newest migration. @returns the names applied now, in order */
+type Rows = readonly (readonly unknown[])[];
+
+/** Runs some statements on a file over a connection of its own. @returns the rows of the last */
+async function onFile(databasePath: string, ...statements: string[]): Promise<Rows> {
+  const connection = await new PrismaBetterSqlite3({ url: `file:${databasePath}` }).connect();
+  try {
+    let rows: Rows = [];
+    for (const sql of statements) rows = (await connection.queryRaw({ sql, args: [], argTypes: [] })).rows;
+    return rows;
+  } finally {
+    await connection.dispose();
+  }
+}
+
+/** Which migrations a file has been through, and at which one it stopped half way; null for a file that is not there or holds nothing yet. */
+async function standOf(databasePath: string): Promise<{ done: ReadonlySet<string>; stoppedAt: string | null } | null> {
+  if (!fs.existsSync(databasePath)) return null;
+  const tables = new Set((await onFile(databasePath, `SELECT name FROM sqlite_master WHERE type = 'table'`)).map(([name]) => name));
+  const noted = tables.has('_prisma_migrations') ? await onFile(databasePath, `SELECT migration_name, finished_at FROM _prisma_migrations WHERE rolled_back_at IS NULL`) : [];
+  const done = new Set(noted.flatMap(([name, at]) => (at === null ? [] : [String(name)])));
+  const stoppedAt = noted.find(([, at]) => at === null)?.[0];
+  // A first start of an earlier version that was killed: no lawn can have been written.
+  if (done.size === 0 && (!tables.has('Lawn') || (await onFile(databasePath, `SELECT count(*) FROM "Lawn"`))[0]?.[0] === 0)) return null;
+  return { done, stoppedAt: stoppedAt === undefined ? null : String(stoppedAt) };
+}
+
+const removeFile = (file: string) => ['', '-wal', '-shm', '-journal'].forEach((end) => fs.rmSync(`${file}${end}`, { force: true }));
+
+/**
+ * Brings a database file (made when absent) up to the newest migration. Migrations run on a copy that then takes its place, so that a
+ * stop at any moment leaves the file as it was; nobody else may have it open. Where none is missing nothing is started.
+ * @returns the names applied now, in order
+ */
 export async function applyMigrations(databasePath: string): Promise<string[]> {
   fs.mkdirSync(path.dirname(databasePath), { recursive: true });
-  const connection = await new PrismaBetterSqlite3({ url: `file:${databasePath}` }).connect();
-  await connection.executeScript('PRAGMA journal_mode = WAL;');
-  await connection.dispose();
-  const { engine, close } = await openFile(databasePath);
+  const making = `${databasePath}.migrating`;
+  removeFile(making);
+  const stand = await standOf(databasePath);
+  if (stand !== null) {
+    if (stand.stoppedAt !== null) throw new Error(`expected a database whose migrations ran through, got one that an earlier version was stopped on in '${stand.stoppedAt}': restore an archive`);
+    if (knownMigrations().every((name) => stand.done.has(name))) return [];
+    await onFile(databasePath, 'PRAGMA wal_checkpoint(TRUNCATE)');
+    fs.copyFileSync(databasePath, making);
+  }
+  await onFile(making, 'PRAGMA journal_mode = WAL');
+  const { engine, close } = await openFile(making);
+  let applied: string[];
   try {
-    const { appliedMigrationNames } = await engine.applyMigrations({ migrationsList: migrationsList(), filters });
-    return appliedMigrationNames;
+    applied = (await engine.applyMigrations({ migrationsList: migrationsList(), filters })).appliedMigrationNames;
   } finally {
     await close();
+  }
+  await onFile(making, 'PRAGMA wal_checkpoint(TRUNCATE)');
+  syncFile(making);
+  for (const end of ['-wal', '-shm']) fs.rmSync(`${databasePath}${end}`, { force: true });
+  fs.renameSync(making, databasePath);
+  for (const end of ['-wal', '-shm']) fs.rmSync(`${making}${end}`, { force: true });
+  syncFile(path.dirname(databasePath));
+  return applied;
+}
+
+function syncFile(file: string): void {
+  const open = fs.openSync(file, 'r');
+  try {
+    fs.fsyncSync(open);
+  } finally {
+    fs.closeSync(open);
   }
 }
 

@@ -1,7 +1,7 @@
 import { z } from 'zod';
 import { MASS_UNITS, type MassUnit } from '@/lib/units/mass';
 import { VOLUME_UNITS, type VolumeUnit } from '@/lib/units/volume';
-import { RATE_UNITS, type RateUnit } from '@/lib/units/rate';
+import { DRY_AREA_RATE_UNITS, type DryAreaRateUnit, RATE_UNITS, type RateUnit } from '@/lib/units/rate';
 import {
   amountField,
   idField,
@@ -16,10 +16,11 @@ import { airTempField, carrierField, leftoverField, sprayedVolumeField, windFiel
 
 const units = <T extends string>(list: readonly T[]) => list as unknown as readonly [T, ...T[]];
 
+const nitrogenUnits = units<DryAreaRateUnit>(DRY_AREA_RATE_UNITS);
 const totalUnits = units<MassUnit | VolumeUnit>([...VOLUME_UNITS, ...MASS_UNITS]);
 
-/** A product of a spray: by its rate, or by what went into the tank in all (sent as the unit `total:us-fl-oz`). */
-export type SprayedItem = { productId: string } & ({ rate: { value: number; unit: RateUnit } } | { total: { value: number; unit: MassUnit | VolumeUnit } });
+/** A product of a spray: by its rate, by what went into the tank in all (sent as the unit `total:us-fl-oz`), or by the nitrogen it brought (`N:lb/1000ft2`). */
+export type SprayedItem = { productId: string } & ({ rate: { value: number; unit: RateUnit } } | { total: { value: number; unit: MassUnit | VolumeUnit } } | { nitrogen: { value: number; unit: DryAreaRateUnit } });
 
 /** A spray that was done: when, where, what, how much. Times are local to the lawn and turned into instants by its time zone. */
 export const SprayForm = z
@@ -45,6 +46,12 @@ export const SprayForm = z
           const total = amountField(`Amount of product ${index + 1}`, totalUnits, { above: 0, max: 1e6 }).safeParse({ value: row.rate.value, unit: row.rate.unit.slice('total:'.length) });
           if (total.success) items.push({ productId: row.productId, total: total.data });
           else context.addIssue({ code: 'custom', path: [index, 'rate'], message: total.error.issues[0]?.message ?? `Amount of product ${index + 1}: expected a number with a unit` });
+          return;
+        }
+        if (row.rate?.unit?.startsWith('N:')) {
+          const nitrogen = amountField(`Nitrogen of product ${index + 1}`, nitrogenUnits, { above: 0, max: 1e4 }).safeParse({ value: row.rate.value, unit: row.rate.unit.slice('N:'.length) });
+          if (nitrogen.success) items.push({ productId: row.productId, nitrogen: nitrogen.data });
+          else context.addIssue({ code: 'custom', path: [index, 'rate'], message: nitrogen.error.issues[0]?.message ?? 'Nitrogen: expected a number with a unit' });
           return;
         }
         const rate = amountField(`Rate of product ${index + 1}`, units<RateUnit>(RATE_UNITS), { above: 0, max: 1e6 }).safeParse(row.rate);

@@ -1,5 +1,5 @@
 import 'server-only';
-import { blurSimd } from './features-simd';
+import { blurSimd, describeSimd } from './features-simd';
 import { lay } from './planes-simd';
 import { makeView, type View } from './views';
 import type { Pixels } from '@/lib/photo/pixels';
@@ -196,68 +196,21 @@ function spread(found: Found, w: number, h: number): number[] {
     .flatMap(([, list]) => list.sort((a, b) => strength[b]! - strength[a]! || a - b).slice(0, EACH));
 }
 
-/** Grids of cells whose means and slopes are compared with one another (after Alcantarilla, Nuevo & Bartoli 2013). */
-const GRIDS = [2, 3, 4] as const;
-
 /**
  * For each point, the square around it is cut into 2 x 2, 3 x 3 and 4 x 4 cells; each cell's mean, and the difference of
- * its halves across and down, is compared with every other cell's of its grid: one bit a comparison.
+ * its halves across and down, is compared with every other cell's of its grid: one bit a comparison (after Alcantarilla,
+ * Nuevo & Bartoli 2013).
  */
 function describe(found: Found, keep: readonly number[], turn: number): Int32Array {
   const words = new Int32Array(keep.length * WORDS);
-  const cells = new Float64Array(3 * 16);
-  const [c, s] = [Math.cos(turn), Math.sin(turn)];
-  keep.forEach((k, i) => {
-    const { width: w, height: h, sums } = found.octaves[found.octave[k]!]!;
-    const by = 2 ** found.octave[k]!;
-    const x = (found.x[k]! + 0.5) / by;
-    const y = (found.y[k]! + 0.5) / by;
-    const half = (HALF_PATCH * found.size[k]!) / by;
-    let bit = 0;
-    let at = i * WORDS;
-    let word = 0;
-    for (const n of GRIDS) {
-      const edge = (2 * half) / n;
-      for (let q = 0; q < n * n; q++) {
-        const u = -half + ((q % n) + 0.5) * edge;
-        const v = -half + (Math.floor(q / n) + 0.5) * edge;
-        const [mx, my] = [x + c * u - s * v, y + s * u + c * v];
-        const e = edge / 4;
-        // Four quarters of the cell; with a turn their boxes stay upright, which a few degrees forgive.
-        const a = boxMean(sums, w, h, mx - c * e + s * e, my - s * e - c * e, e);
-        const b = boxMean(sums, w, h, mx + c * e + s * e, my + s * e - c * e, e);
-        const d = boxMean(sums, w, h, mx - c * e - s * e, my - s * e + c * e, e);
-        const f = boxMean(sums, w, h, mx + c * e - s * e, my + s * e + c * e, e);
-        cells[q] = a + b + d + f;
-        cells[16 + q] = b + f - a - d;
-        cells[32 + q] = d + f - a - b;
-      }
-      for (let channel = 0; channel < 48; channel += 16) {
-        for (let p = 0; p < n * n; p++) {
-          for (let q = p + 1; q < n * n; q++) {
-            if (cells[channel + p]! > cells[channel + q]!) word |= 1 << (bit & 31);
-            bit++;
-            if ((bit & 31) === 0) {
-              words[at++] = word;
-              word = 0;
-            }
-          }
-        }
-      }
-    }
-    if ((bit & 31) !== 0) words[at] = word;
+  found.octaves.forEach(({ width: w, height: h, sums }, octave) => {
+    const mine = keep.flatMap((k, i) => (found.octave[k] === octave ? [i] : []));
+    const by = 2 ** octave;
+    const points = Float64Array.from(mine.flatMap((i) => [(found.x[keep[i]!]! + 0.5) / by, (found.y[keep[i]!]! + 0.5) / by, (HALF_PATCH * found.size[keep[i]!]!) / by]));
+    const described = describeSimd(sums, w, h, points, turn);
+    mine.forEach((i, k) => words.set(described.subarray(k * WORDS, (k + 1) * WORDS), i * WORDS));
   });
   return words;
-}
-
-/** Mean over the square of half-edge `e` about a place (pixel edges at whole numbers); beyond the photo, its border. */
-function boxMean(sums: Float64Array, w: number, h: number, x: number, y: number, e: number): number {
-  const x0 = Math.max(0, Math.min(w - 1, Math.round(x - e)));
-  const y0 = Math.max(0, Math.min(h - 1, Math.round(y - e)));
-  const x1 = Math.max(x0 + 1, Math.min(w, Math.round(x + e)));
-  const y1 = Math.max(y0 + 1, Math.min(h, Math.round(y + e)));
-  const stride = w + 1;
-  return (sums[y1 * stride + x1]! - sums[y0 * stride + x1]! - sums[y1 * stride + x0]! + sums[y0 * stride + x0]!) / ((x1 - x0) * (y1 - y0));
 }
 
 function everySecond(from: Float32Array, w: number, h: number): Float32Array {
@@ -280,32 +233,5 @@ function gaussian(from: Float32Array, w: number, h: number, sigma: number): Floa
     total += (i === 0 ? 1 : 2) * kernel[i]!;
   }
   for (let i = 0; i <= radius; i++) kernel[i]! /= total;
-  const fast = blurSimd(from, w, h, kernel);
-  if (fast) return fast;
-  const between = new Float32Array(w * h);
-  const row = new Float32Array(w + 2 * radius);
-  for (let y = 0; y < h; y++) {
-    row.set(from.subarray(y * w, (y + 1) * w), radius);
-    row.fill(from[y * w]!, 0, radius);
-    row.fill(from[(y + 1) * w - 1]!, radius + w);
-    for (let x = 0, o = y * w; x < w; x++, o++) {
-      const c = x + radius;
-      let sum = kernel[0]! * row[c]!;
-      for (let i = 1; i <= radius; i++) sum += kernel[i]! * (row[c - i]! + row[c + i]!);
-      between[o] = sum;
-    }
-  }
-  const out = new Float32Array(w * h);
-  for (let y = 0; y < h; y++) {
-    const to = out.subarray(y * w, (y + 1) * w);
-    const middle = between.subarray(y * w, (y + 1) * w);
-    for (let x = 0; x < w; x++) to[x] = kernel[0]! * middle[x]!;
-    for (let i = 1; i <= radius; i++) {
-      const up = Math.max(0, y - i) * w;
-      const down = Math.min(h - 1, y + i) * w;
-      const k = kernel[i]!;
-      for (let x = 0; x < w; x++) to[x]! += k * (between[up + x]! + between[down + x]!);
-    }
-  }
-  return out;
+  return blurSimd(from, w, h, kernel);
 }

@@ -1,6 +1,6 @@
 import 'server-only';
 import { WORDS, type Features } from './features';
-import { nearestSimd, type Described, type NearestSearch } from './features-simd';
+import { nearestSimd } from './features-simd';
 import { firstAtLeast } from '@/lib/photo/first-at-least';
 
 /** Points of two photos that took each other for their nearest, best first. */
@@ -31,24 +31,29 @@ export function matchFeatures(first: Features, second: Features, options: MatchO
   const limit = options.ratio ?? 0.88;
   const scale = second.width / first.width;
   const reach = (options.reach ?? 0.45) * Math.hypot(second.width, second.height);
-  const order = Int32Array.from({ length: second.count }, (_, j) => j).sort((a, b) => second.y[a]! - second.y[b]!);
+  // By size, then from top to bottom: what can't match by its size is never looked at.
+  const order = Int32Array.from({ length: second.count }, (_, j) => j).sort((a, b) => second.size[a]! - second.size[b]! || second.y[a]! - second.y[b]!);
   const ys = Float32Array.from(order, (j) => second.y[j]!);
+  const groups = groupsOf(order, second.size, ys);
   const xs = Float32Array.from(order, (j) => second.x[j]!);
-  const sizes = Float32Array.from(order, (j) => second.size[j]!);
   const theirs = new Int32Array(second.count * WORDS);
   for (let q = 0; q < order.length; q++) theirs.set(second.words.subarray(order[q]! * WORDS, (order[q]! + 1) * WORDS), q * WORDS);
   const nearest = new Int32Array(first.count).fill(-1);
   const best = new Uint16Array(first.count).fill(999);
   const next = new Uint16Array(first.count).fill(999);
-  const many = { words: theirs, x: xs, size: sizes };
-  const search = nearestSimd(many) ?? nearestPlain(many);
+  const many = { words: theirs, x: xs };
+  const search = nearestSimd(many);
   for (let i = 0; i < first.count; i++) {
     const [x, y] = [first.x[i]! * scale, first.y[i]! * scale];
     const size = first.size[i]! * scale;
-    const found = search.find(first.words, i * WORDS, i, firstAtLeast(ys, y - reach), firstAtLeast(ys, y + reach), x, reach, size / SIZE_FACTOR, size * SIZE_FACTOR);
-    nearest[i] = found[0];
-    best[i] = found[1];
-    next[i] = found[2];
+    search.begin(first.words, i * WORDS, i);
+    for (const group of groups) {
+      if (group.size < size / SIZE_FACTOR || group.size > size * SIZE_FACTOR) continue;
+      const found = search.among(group.from + firstAtLeast(group.ys, y - reach), group.from + firstAtLeast(group.ys, y + reach), x, reach);
+      nearest[i] = found[0];
+      best[i] = found[1];
+      next[i] = found[2];
+    }
   }
   const back = search.back();
   const kept: { i: number; q: number; ratio: number }[] = [];
@@ -67,37 +72,23 @@ export function matchFeatures(first: Features, second: Features, options: MatchO
   };
 }
 
-/** The same search without WebAssembly. */
-export function nearestPlain({ words: many, x: xs, size: sizes }: Described): NearestSearch {
-  const back = new Int32Array(xs.length).fill(-1);
-  const backBest = new Uint16Array(xs.length).fill(999);
-  const answer: [number, number, number] = [-1, 999, 999];
-  return {
-    find(words, at, i, from, to, x, reach, least, most) {
-      let [b1, b2, where] = [999, 999, -1];
-      for (let q = from; q < to; q++) {
-        const s = sizes[q]!;
-        if (s < least || s > most) continue;
-        const dx = xs[q]! - x;
-        if (dx > reach || dx < -reach) continue;
-        const d = bitsApart(words, at, many, q * WORDS);
-        if (d < b1) {
-          b2 = b1;
-          b1 = d;
-          where = q;
-        } else if (d < b2) {
-          b2 = d;
-        }
-        if (d < backBest[q]!) {
-          backBest[q] = d;
-          back[q] = i;
-        }
-      }
-      [answer[0], answer[1], answer[2]] = [where, b1, b2];
-      return answer;
-    },
-    back: () => back.slice(),
-  };
+/** Points of one size, and where they begin in the order. */
+interface Group {
+  readonly size: number;
+  readonly from: number;
+  /** From top to bottom. */
+  readonly ys: Float32Array;
+}
+
+function groupsOf(order: Int32Array, size: Float32Array, ys: Float32Array): Group[] {
+  const groups: Group[] = [];
+  for (let from = 0; from < order.length; ) {
+    let to = from + 1;
+    while (to < order.length && size[order[to]!] === size[order[from]!]) to++;
+    groups.push({ size: size[order[from]!]!, from, ys: ys.subarray(from, to) });
+    from = to;
+  }
+  return groups;
 }
 
 /** Number of bits in which two descriptors differ. */

@@ -57,13 +57,16 @@ export interface KnownPatch {
   readonly toMs: number;
 }
 
+type Writable<T> = { -readonly [Key in keyof T]: T[Key] };
+
 /**
  * Sorts the marks of one plot into patches of ground: the same place, not longer apart than SAME_EVENT_DAYS. Patches a person
  * spoke of stand first; the order in which marks came in doesn't matter.
  * @returns mark -> its patch: the known one's id, else the id of its first mark
  */
 export function patchesOf(marks: readonly Sighting[], known: readonly KnownPatch[]): Map<string, string> {
-  const patches = known.map((patch) => ({ ...patch, photos: new Set<string>() }));
+  // Copies: they grow with each mark that is theirs.
+  const patches: (Writable<KnownPatch> & { photos: Set<string> })[] = known.map((patch) => ({ ...patch, photos: new Set<string>() }));
   const found = new Map<string, string>();
   const inOrder = marks.toSorted((a, b) => a.takenAtMs - b.takenAtMs || (a.place?.across ?? 0) - (b.place?.across ?? 0) || (a.place?.along ?? 0) - (b.place?.along ?? 0) || a.id.localeCompare(b.id));
   for (const mark of inOrder) {
@@ -75,7 +78,9 @@ export function patchesOf(marks: readonly Sighting[], known: readonly KnownPatch
       [patch] = near.toSorted((a, b) => placesApart(a.place as PlaceOnPlot, place) - placesApart(b.place as PlaceOnPlot, place));
     }
     if (patch) {
-      patches.splice(patches.indexOf(patch), 1, { ...patch, fromMs: Math.min(patch.fromMs, mark.takenAtMs), toMs: Math.max(patch.toMs, mark.takenAtMs), photos: new Set([...patch.photos, mark.photoId]) });
+      patch.fromMs = Math.min(patch.fromMs, mark.takenAtMs);
+      patch.toMs = Math.max(patch.toMs, mark.takenAtMs);
+      patch.photos.add(mark.photoId);
       found.set(mark.id, patch.id);
     } else {
       patches.push({ id: mark.id, place, fromMs: mark.takenAtMs, toMs: mark.takenAtMs, photos: new Set([mark.photoId]) });

@@ -5,7 +5,7 @@ import { findEvents, findPhotos, findSprays, findTrials, type FoundPhoto, type F
 import type { Lawn } from '@/lib/diary/lawns';
 import { plotsWithMarks, type MarkKindName, type MarkState } from '@/lib/diary/marks';
 import { instantOfLocal } from './lawn-time';
-import { marksWithVerdicts, type Mark } from './marks';
+import { newestMarks, type Mark } from './marks';
 
 export interface FindRequest {
   q: string;
@@ -61,9 +61,9 @@ export async function findInDiary(lawn: Pick<Lawn, 'id' | 'timeZone'>, request: 
 async function findMarks(lawnId: string, { q, kind, state }: FindRequest, { from, to, limit }: { from: Date | null; to: Date | null; limit: number }): Promise<Mark[]> {
   const text = q.toLowerCase();
   // Plots are often called by one letter, which stands in every word: such a text has to be the whole name.
-  const saysSo = (mark: Mark) => text === '' || mark.note.toLowerCase().includes(text) || (text.length === 1 ? mark.plotName.toLowerCase() === text : mark.plotName.toLowerCase().includes(text));
-  const marks = (await marksWithVerdicts(lawnId, await plotsWithMarks(lawnId))).filter(
+  const saysSo = (mark: Pick<Mark, 'note' | 'plotName'>) => text === '' || mark.note.toLowerCase().includes(text) || (text.length === 1 ? mark.plotName.toLowerCase() === text : mark.plotName.toLowerCase().includes(text));
+  const marks = await newestMarks(lawnId, await plotsWithMarks(lawnId), limit,
     (mark) => (from === null || mark.takenAt >= from) && (to === null || mark.takenAt < to) && (kind === null || mark.kind === kind) && (state === null || mark.state === state) && saysSo(mark),
   );
-  return marks.toReversed().slice(0, limit);
+  return marks.toReversed();
 }

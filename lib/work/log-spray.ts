@@ -35,6 +35,11 @@ function rateOfTotal({ value, unit }: { value: number; unit: MassUnit | VolumeUn
   return volume === undefined ? { value: perHa(toKg({ value, unit: unit as MassUnit })), unit: 'kg/ha' } : { value: perHa(toL({ value, unit: volume })), unit: 'L/ha' };
 }
 
+/** The product that brings so much nitrogen, by weight on the ground. */
+function rateOfNitrogen(nitrogen: DryAreaRate, nPercent: number): DryAreaRate {
+  return { value: Number(((nitrogen.value * 100) / nPercent).toPrecision(9)), unit: nitrogen.unit };
+}
+
 const isSameRate = (earlier: Earlier, rate: { value: number; unit: string }) =>
   rate.unit === earlier.rateEnteredUnit && Math.abs(rate.value - earlier.rateEnteredValue) <= Math.abs(earlier.rateEnteredValue) * 1e-9;
 
@@ -99,7 +104,9 @@ export async function logSpray(lawnId: string, entry: SprayEntry, sprayId?: stri
   for (const [index, item] of entry.items.entries()) {
     const product = products.find((candidate) => candidate.id === item.productId) ?? used.get(item.productId);
     if (!product) return { ok: false, field: `items.${index}.productId`, message: 'Product: expected one from the shelf, got one that is not there any more' };
-    const asked = 'total' in item ? rateOfTotal(item.total, areaM2) : item.rate;
+    const nitrogen = product.nAmmoniacalPercent + product.nNitratePercent + product.nUreaPercent + product.nOtherPercent;
+    if ('nitrogen' in item && nitrogen === 0) return { ok: false, field: `items.${index}.rate`, message: `Nitrogen of ${product.name}: expected a product with nitrogen in its analysis, got one without` };
+    const asked = 'total' in item ? rateOfTotal(item.total, areaM2) : 'nitrogen' in item ? rateOfNitrogen(item.nitrogen, nitrogen) : item.rate;
     const rate = asked as Rate;
     if (carrierLPerHa === null && isTankRate(rate)) {
       return {

@@ -1,5 +1,5 @@
 import 'server-only';
-import { findRawMark, marksOfPlots, patchesOfPlots, plotsWithMarks, sayOfPatch, type MarkKindName, type MarkState, type Patch, type RawMark } from '@/lib/diary/marks';
+import { findRawMark, markPlaces, marksById, marksOfPlots, patchesOfPlots, plotsWithMarks, sayOfPatch, type MarkKindName, type MarkPlace, type MarkState, type Patch, type RawMark } from '@/lib/diary/marks';
 import { patchesOf } from '@/lib/photo/same-patch';
 import { placed } from './keep-marks';
 import { upToDatePhotos } from './worked-out';
@@ -14,11 +14,27 @@ export interface Mark extends Omit<RawMark, 'threadId'> {
   note: string;
 }
 
-/** The marks of some plots with their patches and verdicts, oldest photo first: those of photos whose comparison is up to date. */
-export async function marksWithVerdicts(lawnId: string, plotIds: readonly string[]): Promise<Mark[]> {
-  const marks = judged(await marksOfPlots(plotIds), await patchesOfPlots(plotIds));
-  const upToDate = await upToDatePhotos(lawnId, [...new Set(marks.map((mark) => mark.photoId))]);
-  return marks.filter((mark) => upToDate.has(mark.photoId));
+/** What is known of a mark without its outline, with its patch and verdict. */
+type JudgedPlace = Judged<MarkPlace>;
+
+/** Photos asked about at a time, until there are marks enough. */
+const LOOK_AT = 50;
+/** While everything is being worked out anew no more are asked about: pages look again by themselves. */
+const LOOK_MOST = 400;
+
+/**
+ * The newest marks of some plots with their patches and verdicts, oldest photo first: those of photos whose comparison is up to date,
+ * and, when told, only those that pass. No more are read whole than are given.
+ */
+export async function newestMarks(lawnId: string, plotIds: readonly string[], limit: number, passes: (mark: JudgedPlace) => boolean = () => true): Promise<Mark[]> {
+  const wanted = judged(await markPlaces(plotIds), await patchesOfPlots(plotIds)).filter(passes).toReversed();
+  const found: JudgedPlace[] = [];
+  for (let at = 0; at < Math.min(wanted.length, LOOK_MOST) && found.length < limit; at += LOOK_AT) {
+    const part = wanted.slice(at, at + LOOK_AT);
+    const upToDate = await upToDatePhotos(lawnId, [...new Set(part.map((mark) => mark.photoId))]);
+    found.push(...part.filter((mark) => upToDate.has(mark.photoId)));
+  }
+  return whole(found.slice(0, limit).toReversed());
 }
 
 /** The marks of some photos with their verdicts, of all plots that aren't in the bin. */
@@ -26,18 +42,35 @@ export async function marksOfPhotos(lawnId: string, photoIds: readonly string[])
   const plotIds = await plotsWithMarks(lawnId, photoIds);
   if (plotIds.length === 0) return [];
   const wanted = new Set(photoIds);
-  return judged(await marksOfPlots(plotIds), await patchesOfPlots(plotIds)).filter((mark) => wanted.has(mark.photoId));
+  return whole(judged(await markPlaces(plotIds), await patchesOfPlots(plotIds)).filter((mark) => wanted.has(mark.photoId)));
+}
+
+/** The marks as they are kept, with what was found out of their patches. */
+async function whole(places: readonly JudgedPlace[]): Promise<Mark[]> {
+  const raw = await marksById(places.map((mark) => mark.id));
+  return places.flatMap(({ patchId, kind, state, note, id }): Mark[] => {
+    const { threadId: _threadId, ...mark } = raw.get(id) ?? {};
+    return 'id' in mark ? [{ ...(mark as Omit<RawMark, 'threadId'>), patchId, kind, state, note }] : [];
+  });
 }
 
 /** What is worth a sign in a list: a mark of a named kind that wasn't there before and that nobody dismissed. */
 export const isNews = (mark: Mark): boolean => mark.isNew && mark.state !== 'dismissed' && mark.foundKind !== 'other';
 
-function judged(marks: readonly RawMark[], patches: readonly Patch[]): Mark[] {
+type Judged<T> = Omit<T, 'threadId'> & Pick<Mark, 'patchId' | 'kind' | 'state' | 'note'>;
+
+function judged<T extends MarkPlace>(marks: readonly T[], patches: readonly Patch[]): Judged<T>[] {
   const place = (across: number | null, along: number | null) => (across === null || along === null ? null : { across, along });
   const patchOf = new Map<string, string>();
-  for (const plotId of new Set(marks.map((mark) => mark.plotId))) {
+  const byPlot = new Map<string, T[]>();
+  for (const mark of marks) {
+    const own = byPlot.get(mark.plotId);
+    if (own) own.push(mark);
+    else byPlot.set(mark.plotId, [mark]);
+  }
+  for (const [plotId, own] of byPlot) {
     const found = patchesOf(
-      marks.filter((mark) => mark.plotId === plotId).map((mark) => ({ id: mark.id, photoId: mark.photoId, takenAtMs: mark.takenAt.getTime(), place: place(mark.acrossShare, mark.alongShare), name: mark.threadId })),
+      own.map((mark) => ({ id: mark.id, photoId: mark.photoId, takenAtMs: mark.takenAt.getTime(), place: place(mark.acrossShare, mark.alongShare), name: mark.threadId })),
       patches.filter((patch) => patch.plotId === plotId).map((patch) => ({ id: patch.id, place: place(patch.acrossShare, patch.alongShare), fromMs: patch.seenFrom.getTime(), toMs: patch.seenTo.getTime() })),
     );
     for (const [markId, patchId] of found) patchOf.set(markId, patchId);
@@ -84,7 +117,7 @@ export async function judgeMark(id: string, judgement: { state: MarkState; kind?
 /** When each patch was first seen, of the plots some marks lie on. */
 export async function firstSeen(marks: readonly Mark[]): Promise<Map<string, Date>> {
   const plotIds = [...new Set(marks.map((mark) => mark.plotId))];
-  const all = plotIds.length === 0 ? [] : judged(await marksOfPlots(plotIds), await patchesOfPlots(plotIds));
+  const all = plotIds.length === 0 ? [] : judged(await markPlaces(plotIds), await patchesOfPlots(plotIds));
   const first = new Map<string, Date>();
   for (const { patchId, takenAt } of all) if (!first.has(patchId)) first.set(patchId, takenAt);
   return first;

@@ -33,7 +33,7 @@ export async function momentOfGrass(lawnId: string, plotIds: readonly string[], 
 export async function momentsOfGrass(lawnId: string, photos: readonly GrassInPhoto[]): Promise<MomentOfGrass[]> {
   if (photos.length === 0) return [];
   const dayBefore = (photo: GrassInPhoto) => new Date(photo.takenAt.getTime() - DAY_MS);
-  const first = new Date(Math.min(...photos.map((photo) => Math.min(dayBefore(photo).getTime(), photo.baselineAt?.getTime() ?? Infinity))));
+  const first = new Date(Math.min(...photos.map((photo) => dayBefore(photo).getTime())));
   const last = new Date(Math.max(...photos.map((photo) => photo.takenAt.getTime())));
   const [wet, newestFirst, grounds] = await Promise.all([
     wetHoursBetween(lawnId, new Date(Math.min(...photos.map((photo) => dayBefore(photo).getTime()))), last),
@@ -42,7 +42,8 @@ export async function momentsOfGrass(lawnId: string, photos: readonly GrassInPho
   ]);
   const events = newestFirst.toReversed();
   const reached = new Map<string, readonly string[]>();
-  return photos.map((photo) => {
+  const earlier = new Map<string, Promise<Date | null>>();
+  return Promise.all(photos.map(async (photo) => {
     const { plotIds, takenAt, baselineAt } = photo;
     const key = plotIds.join(' ');
     const here = reached.get(key) ?? groundReached(plotIds, grounds).known;
@@ -55,7 +56,30 @@ export async function momentsOfGrass(lawnId: string, photos: readonly GrassInPho
         return event === null ? [] : [(takenAt.getTime() - event.at.getTime()) / HOUR_MS];
       }),
     ];
-    const mown = baselineAt === null ? null : lastOf('mowing', events, here, baselineAt, takenAt);
-    return { hoursSinceWater: since.length === 0 ? null : Math.min(...since), mownSince: mown?.at ?? null };
-  });
+    let mown = baselineAt === null ? null : (lastOf('mowing', events, here, baselineAt, takenAt)?.at ?? null);
+    if (baselineAt !== null && mown === null && baselineAt < first) {
+      // None since the photos looked at here began: the last one before them is the same for all that show these plots.
+      const asked = `${key} ${baselineAt.getTime()}`;
+      const before = earlier.get(asked) ?? lastMowing(lawnId, here, baselineAt, first);
+      earlier.set(asked, before);
+      mown = await before;
+    }
+    return { hoursSinceWater: since.length === 0 ? null : Math.min(...since), mownSince: mown };
+  }));
+}
+
+/** Mowings looked at together when the last one on some plots is looked for. */
+const LOOK_BACK = 20;
+
+/** The last mowing on some plots from one instant on and before another: a few at a time, newest first, since it is rarely far back. */
+async function lastMowing(lawnId: string, plotIds: readonly string[], from: Date, before: Date): Promise<Date | null> {
+  for (let to = before; ; ) {
+    const part = await listEvents(lawnId, { from, to, kinds: ['mowing'], limit: LOOK_BACK });
+    const last = lastOf('mowing', part, plotIds, from, before);
+    if (last || part.length < LOOK_BACK) return last?.at ?? null;
+    // What was written down for the same instant as the last of these is looked at once more.
+    const oldest = part.at(-1)!.at;
+    if (oldest.getTime() + 1 >= to.getTime()) return lastOf('mowing', await listEvents(lawnId, { from, to, kinds: ['mowing'] }), plotIds, from, before)?.at ?? null;
+    to = new Date(oldest.getTime() + 1);
+  }
 }

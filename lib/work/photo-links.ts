@@ -1,6 +1,7 @@
 import 'server-only';
 import { photosBetween, type PhotoShown } from '@/lib/diary/photos';
 import { listSprays, type Spray } from '@/lib/diary/sprays';
+import { firstSprayOn } from '@/lib/diary/worked-out';
 
 /**
  * Which sprays a photo follows, worked out by time whenever it is asked, so that it never matters what was written first: for
@@ -25,11 +26,13 @@ export async function spraysBefore(photo: Pick<PhotoShown, 'lawnId' | 'takenAt' 
 
 /** The photos that follow a spray, oldest first: those of which it is one of the sprays before. At most `limit`. */
 export async function photosSince(spray: Spray, limit = 200): Promise<PhotoShown[]> {
-  const later = oldestFirst(await listSprays(spray.lawnId, { after: spray.startedAt, limit: 1000 }));
   // Once every one of its plots was sprayed again, no later photo follows it.
-  const again = spray.plots.map((covered) => later.find((other) => other.id !== spray.id && other.startedAt > spray.startedAt && other.plots.some((plot) => plot.plotId === covered.plotId))?.startedAt);
-  const until = again.length > 0 && again.every((at) => at !== undefined) ? new Date(Math.max(...again.map((at) => at!.getTime()))) : null;
+  const again = await Promise.all(spray.plots.map((covered) => firstSprayOn(spray.lawnId, [covered.plotId], new Date(spray.startedAt.getTime() + 1))));
+  const until = again.length > 0 && again.every((at) => at !== null) ? new Date(Math.max(...again.map((at) => at!.getTime()))) : null;
   const photos = await photosBetween(spray.lawnId, spray.startedAt, until, limit);
+  const last = photos.at(-1);
+  if (!last) return [];
+  const later = oldestFirst(await listSprays(spray.lawnId, { after: spray.startedAt, before: new Date(last.takenAt.getTime() + 1), limit: 1000 }));
   const sprays = oldestFirst([...later.filter((other) => other.id !== spray.id), spray]);
   return photos.filter((photo) => followed(photo, sprays).some((one) => one.id === spray.id));
 }

@@ -53,6 +53,18 @@ class Hands {
   }
 }
 
+/** Outlines both plots of a photo, each as it is asked for, and saves. */
+async function outlineByTaps(hands: Hands, photo: typeof before): Promise<void> {
+  const { page } = hands;
+  await expect.poll(() => page.getByText('Being read').count(), { timeout: 60_000 }).toBe(0);
+  for (let plot = 0; plot < 2; plot++) {
+    const asked = page.getByText('Tap the far left corner of');
+    await asked.waitFor();
+    for (const corner of photo.plotCorners[(await asked.innerText()).includes('Check') ? 'A' : 'C']) await hands.tapPhoto(corner);
+  }
+  await hands.tap(page.getByRole('button', { name: 'Save the outlines and measure' }));
+}
+
 /** Taps a point of the photo given in the photo's own pixels. */
 async function tap(page: Page, [x, y]: readonly [number, number]): Promise<void> {
   const box = await page.locator('.stage svg').boundingBox();
@@ -190,17 +202,19 @@ describe('from an empty diary to an answer', () => {
     await expect.poll(() => page.getByText(/Kept\./).count(), { timeout: 60_000 }).toBe(2);
     await hands.tap(page.getByRole('link', { name: 'Outline the plots in the first' }));
     await page.locator('.stage svg').waitFor();
-    await page.getByText('Tap the far left corner of').waitFor();
-    for (const strip of ['A', 'C'] as const) for (const corner of before.plotCorners[strip]) await hands.tapPhoto(corner);
-    await hands.tap(page.getByRole('button', { name: 'Save the outlines and measure' }));
-    await page.getByText('Measured 2 plots.').waitFor();
+    await outlineByTaps(hands, before);
+    const first = page.url();
     await hands.tap(page.getByRole('link', { name: /Outline the next photo|See it before and after/ }));
-    await page.waitForURL(/\/photos\/|\/compare/);
-    if (page.url().includes('/compare')) {
-      await hands.tap(page.getByRole('link', { name: /photo/i }).first());
-    }
-    const change = page.locator('.reading-value').first();
-    await expect.poll(async () => ((await change.count()) > 0 ? change.innerText() : ''), { timeout: 120_000 }).toMatch(/^[+−]0\.\d{3}/);
+    await page.waitForURL((url) => url.href !== first);
+    if (page.url().includes('/compare')) await hands.tap(page.getByRole('link', { name: /photo/i }).first());
+    // The next photo is lined up with the first by itself; where that isn't sure, it asks for its corners too.
+    const change = page.locator('.reading-value', { hasText: /^[+−]0\.\d{3}/ }).first();
+    const asks = page.getByText('Tap the far left corner of');
+    await expect.poll(async () => (await change.count()) > 0 || ((await asks.count()) > 0 && (await page.getByText(/Being read|being worked out/).count()) === 0), { timeout: 120_000 }).toBe(true);
+    if ((await change.count()) === 0) await outlineByTaps(hands, after);
+    await change.waitFor({ timeout: 120_000 });
+    // A week after the fuller rate, the scenario says, the strip is darker than the check.
+    expect(Number.parseFloat((await change.innerText()).replace('−', '-'))).toBeGreaterThan(0.02);
     console.log(`first answer: ${hands.taps} taps, ${hands.typed} typed fields`);
     expect(hands.taps).toBeLessThanOrEqual(35);
     expect(hands.typed).toBeLessThanOrEqual(15);

@@ -11,7 +11,7 @@ let browser: Browser;
 beforeAll(async () => {
   server = await startServer({ demo: true });
   browser = await openBrowser();
-});
+}, 600_000); // the demo is drawn first, and a busy machine draws slowly
 afterAll(async () => {
   await browser?.close();
   await server?.stop();
@@ -35,6 +35,6 @@ for (const setting of ['metric', 'us-customary'] as const) {
       }
       expect([...new Set(wrong)]).toEqual([]);
       await page.close();
-    });
+    }, 600_000);
   });
 }

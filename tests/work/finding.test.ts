@@ -65,7 +65,7 @@ describe('the calendar', () => {
     const shown = await calendarMonths(lawn, '2026-06', 2);
     const may = shown?.months[1];
     expect(may?.month).toBe('2026-05');
-    expect(may?.startsOn).toBe(4); // 1 May 2026 is a Friday
+    expect(may?.startsOn).toBe(5); // 1 May 2026 is a Friday
     expect(may?.days).toHaveLength(31);
     expect(may?.days.at(-1)).toMatchObject({ date: '2026-05-31', sprays: 1, photos: 1, marks: 0, endsAt: new Date('2026-06-01T04:00:00Z') });
     expect(shown?.months[0]?.days.every((day) => day.sprays + day.photos === 0)).toBe(true);

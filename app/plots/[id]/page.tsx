@@ -14,7 +14,7 @@ import { listEvents } from '@/lib/diary/lawn-events';
 import { listSprays } from '@/lib/diary/sprays';
 import { sharingGround } from '@/lib/work/ground-of';
 import { showArea, showTyped } from '@/lib/units/display';
-import { marksWithVerdicts } from '@/lib/work/marks';
+import { newestMarks } from '@/lib/work/marks';
 import { upToDatePhotos } from '@/lib/work/worked-out';
 
 export const metadata: Metadata = { title: 'A plot' };
@@ -25,7 +25,7 @@ export default async function PlotPage({ params }: { params: Promise<{ id: strin
   if (!plot || !lawn) notFound();
   const { known, unknown } = await sharingGround(lawn.id, [plot.id]);
   const [marks, sprays, photos, events, renovations] = await Promise.all([
-    marksWithVerdicts(lawn.id, [plot.id]),
+    newestMarks(lawn.id, [plot.id], 60),
     listSprays(lawn.id, { plotIds: known, limit: 20 }),
     listPhotos(lawn.id, { plotId: plot.id, limit: 24, oldestFirst: false }),
     listEvents(lawn.id, { plotIds: known, limit: 20 }),
@@ -70,7 +70,7 @@ export default async function PlotPage({ params }: { params: Promise<{ id: strin
           <p className="soft">None found.</p>
         ) : (
           <ul>
-            {marks.toReversed().slice(0, 200).map((mark) => (
+            {marks.toReversed().map((mark) => (
               <li key={mark.id}>
                 <Link href={`/photos/${mark.photoId}`}>{dayText(mark.takenAt, reader)}</Link>: {markKindWords[mark.kind]}, {(mark.areaShare * 100).toFixed(1)} % of the plot,{' '}
                 {markStateWords[mark.state]}
