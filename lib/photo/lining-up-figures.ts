@@ -10,8 +10,8 @@ export const LINING_UP_FIGURES = {
   /** Cross-validation over drawn pairs: the judge fitted on the others decides on each; answers it was fitted on, and how many of those were off by more than 1 %. */
   judge: { pairs: 44, trusted: 30, trustedOff: 0, answers: 178, answersOff: 58 },
   /**
-   * Drawn lawns with nothing around them, whose map is known, by the method as it stands: most of them are among those the judge was
-   * fitted on; `unseen` counts those drawn afterwards, the plainer half of the kinds.
+   * Drawn lawns with nothing around them, whose map is known: most of them are among those the judge was fitted on; `unseen` counts those
+   * drawn afterwards. The one trusted and off (1.2 %, a hard shadow's edge) has since taught a guard that refuses it; measured before that.
    */
-  drawn: { pairs: 54, trusted: 38, off: 0, worstTrustedPercent: 0.43, refusedThoughRight: 6, unseen: { pairs: 10, trusted: 10, off: 0 } },
+  drawn: { pairs: 56, trusted: 40, off: 1, worstTrustedPercent: 1.19, refusedThoughRight: 6, unseen: { pairs: 12, trusted: 12, off: 1 } },
 } as const;
