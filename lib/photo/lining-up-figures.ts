@@ -9,6 +9,9 @@ export const LINING_UP_FIGURES = {
   other: { pairs: 2, trusted: 0 },
   /** Cross-validation over drawn pairs: the judge fitted on the others decides on each; answers it was fitted on, and how many of those were off by more than 1 %. */
   judge: { pairs: 44, trusted: 30, trustedOff: 0, answers: 178, answersOff: 58 },
-  /** Drawn lawns with nothing around them, whose map is known. */
-  drawn: { pairs: 16, trusted: 10, worstTrustedPercent: 0.31 },
+  /**
+   * Drawn lawns with nothing around them, whose map is known, by the method as it stands: most of them are among those the judge was
+   * fitted on; `unseen` counts those drawn afterwards, the plainer half of the kinds.
+   */
+  drawn: { pairs: 54, trusted: 38, off: 0, worstTrustedPercent: 0.43, refusedThoughRight: 6, unseen: { pairs: 10, trusted: 10, off: 0 } },
 } as const;
