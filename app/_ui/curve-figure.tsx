@@ -60,7 +60,7 @@ export function CurveFigure({ series, xLabel, yLabel, label, caption, moments = 
     .sort((a, b) => a.y - b.y);
   for (let i = 1; i < ends.length; i++) ends[i]!.y = Math.max(ends[i]!.y, ends[i - 1]!.y + 15);
   return (
-    <figure className="figure">
+    <figure className="figure" tabIndex={0}>
       <svg viewBox={`0 0 ${W} ${H}`} role="img" aria-label={label}>
         {yTicks.map((y) => (
           <g key={y}>

@@ -78,7 +78,6 @@ export function Slider({ before, after, matrix3d, overlay }: { before: Shown; af
         ref={stage}
         className="stage compare-stage"
         style={{ touchAction: view.scale > 1 ? 'none' : 'pan-y', aspectRatio: `${after.width} / ${after.height}`, cursor: view.scale > 1 ? 'grab' : undefined }}
-        // oxlint-disable-next-line jsx-a11y/no-noninteractive-tabindex
         tabIndex={0}
         role="group"
         aria-label="The two photos; plus and minus enlarge, arrow keys move"

@@ -19,7 +19,8 @@ export function PlotBands({ views, scale, reader, large = false }: { views: read
   const reach = () => setReached(true);
   return (
     <div className="bands-hold" style={{ '--share': `${share}%` } as CSSProperties}>
-      <div className={large ? 'bands bands-large' : 'bands'}>
+      {/* On a phone it is swiped along, so the keyboard must be able to as well. */}
+      <div className={large ? 'bands bands-large' : 'bands'} role="group" aria-label="Plots beside the check" tabIndex={0}>
         {views.map((view) => (
           <figure key={view.plotId} className={view.marks.length > 0 ? 'band-pair band-marked' : 'band-pair'}>
             <div className={view.now.turned ? 'band-stack' : 'band-stack band-beside'}>

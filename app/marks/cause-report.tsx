@@ -18,7 +18,7 @@ function EvidenceList({ evidence, sources }: { evidence: readonly Evidence[]; so
         <li key={one.text}>
           {one.weight !== 'some' ? <strong>{one.text}</strong> : one.text}
           <sup>
-            <a href={`#source-${sources.get(one.source)}`} aria-label={`Source: ${one.source}`}>
+            <a href={`#source-${sources.get(one.source)}`} aria-label={`Source ${sources.get(one.source)}: ${one.source}`}>
               {sources.get(one.source)}
             </a>
           </sup>

@@ -11,7 +11,7 @@ import { weatherAround } from '@/lib/work/plan-window';
 import { usualPlots } from '@/lib/work/usual-plots';
 import { savePlan } from './actions';
 import { Bench } from './bench';
-import { benchStart, benchUnits, itemsOf, sprayerStart, weatherStart, wishedStart } from './bench-start';
+import { benchStart, benchUnits, itemsOf, sprayerStart, weatherStart, wishedStart, withOwnUnits } from './bench-start';
 
 const HOUR_MS = 3_600_000;
 
@@ -24,7 +24,8 @@ export async function BenchPage({ lawn, plan, like, wish = null }: { lawn: Lawn;
   const units = benchUnits(system);
   const fresh = { ...benchStart(lawn, sprayers, localOfInstant(start, lawn.timeZone), units), plotIds: usual, ...weatherStart(await weatherAround(lawn.id, start), system) };
   const asked = like ? { ...fresh, items: itemsOf(like, units, system), plotIds: like.plots.map((plot) => plot.plotId) } : wish ? wishedStart(wish, fresh, plots, units) : fresh;
-  const typed = (plan && keptPlan(plan)?.typed) ?? asked;
+  const kept = plan && keptPlan(plan)?.typed;
+  const typed = kept ? withOwnUnits(kept, fresh, system) : asked;
   const draftKey = `draft:plan-${plan?.id ?? like?.id ?? (wish ? JSON.stringify(wish) : lawn.id)}`;
   return (
     <Bench

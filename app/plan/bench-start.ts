@@ -7,7 +7,7 @@ import type { PlanWish } from '@/lib/forms/plan-query';
 import { fromLPerHa } from '@/lib/units/rate';
 import { fromMPerS } from '@/lib/units/speed';
 import { fromC } from '@/lib/units/temperature';
-import { inOwnUnit, unitLabel, type UnitSystem } from '@/lib/units/display';
+import { inOwnUnit, isOwnUnit, unitLabel, type UnitSystem } from '@/lib/units/display';
 import { unitChoices } from '@/app/_ui/unit-choices';
 import type { BenchUnits, SprayerStart } from './bench';
 
@@ -92,5 +92,16 @@ export function weatherStart(weather: { warmestC: number | null; relHumidityPerc
     airTemp: given(weather.warmestC === null ? null : Number(fromC(weather.warmestC, metric ? 'degC' : 'degF').value.toFixed(1)), metric ? 'degC' : 'degF'),
     relHumidityPercent: weather.relHumidityPercent === null ? '' : String(Math.round(weather.relHumidityPercent)),
     wind: given(weather.windMPerS === null ? null : Number(fromMPerS(weather.windMPerS, metric ? 'km/h' : 'mph').value.toFixed(1)), metric ? 'km/h' : 'mph'),
+  };
+}
+
+/** A kept plan as its bench begins: what was typed stands as it was typed; fields left empty ask in the reader's own units. */
+export function withOwnUnits(kept: TypedPlan, fresh: TypedPlan, system: UnitSystem): TypedPlan {
+  const asks = (amount: TypedAmount, own: TypedAmount): TypedAmount => (amount.value.trim() === '' && !isOwnUnit(amount.unit, system) ? { value: '', unit: own.unit } : amount);
+  const [item] = fresh.items;
+  return {
+    ...kept,
+    carrier: asks(kept.carrier, fresh.carrier), tank: asks(kept.tank, fresh.tank), airTemp: asks(kept.airTemp, fresh.airTemp), wind: asks(kept.wind, fresh.wind),
+    items: kept.items.map((one) => ({ ...one, rate: asks(one.rate, item?.rate ?? one.rate), nutrient: asks(one.nutrient, item?.nutrient ?? one.nutrient) })),
   };
 }

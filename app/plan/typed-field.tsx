@@ -58,7 +58,7 @@ export function TypedAmountField({ name, label, hint, units, value, onChange }: 
   return (
     <div className="field">
       <label htmlFor={id}>{label}</label>
-      <div className="amount">
+      <div className="amount" data-as-typed={value.value.trim() === '' ? undefined : ''}>
         <input id={id} name={`${name}.value`} inputMode="decimal" autoComplete="off" value={value.value} onChange={(event) => onChange({ ...value, value: event.target.value })} {...aria} />
         <select name={`${name}.unit`} aria-label={`${label}: unit`} value={value.unit} onChange={(event) => onChange({ ...value, unit: event.target.value })}>
           {!listed && <option value={value.unit}>{value.unit}</option>}

@@ -106,7 +106,7 @@ export function ServiceSection({
             <Field name="name" label="Name" defaultValue={settings?.name ?? 'Weather service'} hint="Your own word for it." />
             <Field name="timeout" label="Longest wait, s" numeric defaultValue={settings?.timeoutS ?? 8} hint="For one try; three tries are made." />
             <Field name="zone" label="Time zone of its times" defaultValue={settings?.timeZone ?? 'UTC'} hint="For times without an offset." />
-            <Field name="windHeight" label="Height of its wind, m" numeric defaultValue={settings?.windHeightM ?? 10} />
+            <Field name="windHeight" label="Height of its wind, metres" numeric defaultValue={settings?.windHeightM ?? 10} />
           </div>
           <Field
             name="address"

@@ -76,6 +76,8 @@ const overRival = ({ fit, rivalFit }: Pick<Evidence, 'fit' | 'rivalFit'>): numbe
 /** Where the photos lined up the other way round end at the same place: the log odds of both together, and of the worse of them. */
 const SURE_TOGETHER = -3;
 const WORSE_OF_TWO = 0;
+/** Least mean correlation of the turf inside the plots, over both directions: a shadow's edge can carry both astray while the turf hardly knows itself. */
+const TURF_KNOWS_ITSELF = 0.09;
 
 /** Where one of these fails no odds help: what repeats, what nothing holds, what left the photo. */
 const GUARDS = {
@@ -131,7 +133,7 @@ export function judge(evidence: Evidence): Verdict {
 export function confirmed(evidence: Evidence, other: Evidence): Verdict | undefined {
   const odds = offOdds(evidence);
   const back = offOdds(other);
-  if (!(odds + back <= SURE_TOGETHER && Math.max(odds, back) <= WORSE_OF_TWO && passesGuards(evidence) && passesGuards(other))) return undefined;
+  if (!(odds + back <= SURE_TOGETHER && Math.max(odds, back) <= WORSE_OF_TWO && (evidence.turf.mean + other.turf.mean) / 2 >= TURF_KNOWS_ITSELF && passesGuards(evidence) && passesGuards(other))) return undefined;
   return { status: 'ok', confidence: Math.max(0.5, confidenceAt(odds, SURE_ALONE)), offChance: chanceAt(odds), reasons: [] };
 }
 

@@ -58,9 +58,9 @@ export function rectifyLinear(photo: Pixels, toPhoto: Homography, width: number,
             const scale = g * u + h * v + k;
             const px = (a * u + b * v + c) / scale;
             const py = (d * u + e * v + f) / scale;
-            // The pixel a sample lies in.
+            // The pixel a sample lies in: from there on to the whole number below is to the nearest.
             if (!(px >= -0.5 && py >= -0.5 && px < photoWidth - 0.5 && py < photoHeight - 0.5)) continue;
-            const at = (Math.round(py) * photoWidth + Math.round(px)) * 3;
+            const at = (((py + 0.5) | 0) * photoWidth + ((px + 0.5) | 0)) * 3;
             red += LINEAR_OF_CODE[data[at]!]!;
             green += LINEAR_OF_CODE[data[at + 1]!]!;
             blue += LINEAR_OF_CODE[data[at + 2]!]!;

@@ -1,7 +1,7 @@
 /** What a lawn asks for: photos after sprays, ratings, when a product may go on again, plans. Days are civil dates of the lawn. */
 import { addDays, whatIsDue, type DueItem } from '@/lib/trial/due';
 import { listed } from '@/lib/trial/wording';
-import { dateText, momentText, type Reader } from '@/lib/units/dates';
+import { dateText, momentText, timeText, type Reader } from '@/lib/units/dates';
 
 /** Days after a spray on which a photo shows its response: green-up by iron within a day or two, by nitrogen within a week. Common practice, no source. */
 export const PHOTO_DAYS: readonly number[] = [1, 3, 7, 14];
@@ -17,6 +17,13 @@ export interface NamedPlot {
 /** Why something is due: a day after a spray, or of a trial (day 0: before its first spray). */
 export type DueReason = { readonly of: 'spray'; readonly id: string; readonly on: string; readonly day: number } | { readonly of: 'trial'; readonly id: string; readonly name: string; readonly day: number };
 
+/** Hours fit for spraying, as the weather known has them. */
+export interface OpenWindow {
+  readonly fromMs: number;
+  readonly toMs: number;
+  readonly verdict: 'suitable' | 'doubtful';
+}
+
 export interface DueThing {
   readonly kind: 'photos' | 'ratings' | 'trial-spray' | 'product' | 'plan';
   /** The same for the same thing whenever it is asked, so that a calendar replaces its entry instead of adding one. */
@@ -28,7 +35,7 @@ export interface DueThing {
   readonly reasons: readonly DueReason[];
   /** Of a product: its name, the days its label asks for, and the instant they are over; of a plan: when it is to begin. */
   readonly product?: { readonly id: string; readonly name: string; readonly intervalDays: number };
-  readonly plan?: { readonly id: string };
+  readonly plan?: { readonly id: string; readonly window: OpenWindow | null };
   readonly atMs?: number;
 }
 
@@ -41,7 +48,8 @@ export interface LawnDueInput {
   readonly trials: readonly { readonly id: string; readonly name: string; readonly days: readonly DueItem[] }[];
   /** The last time each product with an interval, or for iron any product with iron, went onto each plot. */
   readonly intervals: readonly { readonly productId: string; readonly name: string; readonly intervalDays: number; readonly plot: NamedPlot; readonly allowedOn: string; readonly allowedAtMs: number }[];
-  readonly plans: readonly { readonly id: string; readonly on: string; readonly atMs: number; readonly plots: readonly NamedPlot[] }[];
+  /** With the next window for it, where the coming hours are known. */
+  readonly plans: readonly { readonly id: string; readonly on: string; readonly atMs: number; readonly plots: readonly NamedPlot[]; readonly window?: OpenWindow | null }[];
 }
 
 const stateOn = (on: string, today: string): DueThing['state'] => (on > today ? 'later' : on === today ? 'today' : 'late');
@@ -65,7 +73,7 @@ export function lawnDue(input: LawnDueInput): DueThing[] {
     }
   }
   for (const plan of input.plans.filter(({ on }) => on >= addDays(today, -1) && on <= to)) {
-    things.push({ kind: 'plan', on: plan.on, state: stateOn(plan.on, today), key: `plan-${plan.id}`, plots: plan.plots.map((plot) => plot.name), reasons: [], plan: { id: plan.id }, atMs: plan.atMs });
+    things.push({ kind: 'plan', on: plan.on, state: stateOn(plan.on, today), key: `plan-${plan.id}`, plots: plan.plots.map((plot) => plot.name), reasons: [], plan: { id: plan.id, window: plan.window ?? null }, atMs: plan.atMs });
   }
   const open = input.intervals.filter(({ allowedOn }) => allowedOn >= today && allowedOn <= to);
   for (const key of new Set(open.map((one) => `${one.productId}-${one.allowedOn}`))) {
@@ -105,7 +113,7 @@ function ofTrials({ trials }: LawnDueInput) {
 }
 
 /** What is due and why, in words: the same on the page and in the calendar file. */
-export function dueText({ kind, plots, reasons, product, atMs }: DueThing, reader: Reader): { title: string; why: string } {
+export function dueText({ kind, plots, reasons, product, plan, atMs }: DueThing, reader: Reader): { title: string; why: string } {
   const of = plots.length > 6 ? `${plots.length} plots` : listed(plots);
   const said = listed(reasons.map((reason) => (reason.of === 'spray' ? `day ${reason.day} after the spray of ${dateText(reason.on, reader)}` : reason.day <= 0 ? `${reason.name}, before its first spray` : `${reason.name}, day ${reason.day}`)));
   const why = said.charAt(0).toUpperCase() + said.slice(1);
@@ -119,6 +127,6 @@ export function dueText({ kind, plots, reasons, product, atMs }: DueThing, reade
     case 'product':
       return { title: `${product!.name}: its label’s ${product!.intervalDays} days are over on ${of}`, why: `${atMs === undefined ? '' : `From ${momentText(atMs, reader)}. `}No reason to spray by itself; the label’s other limits hold.` };
     case 'plan':
-      return { title: `Planned spray of ${of}`, why: atMs === undefined ? '' : `Begins ${momentText(atMs, reader)}.` };
+      return { title: `Planned spray of ${of}`, why: `${atMs === undefined ? '' : `Begins ${momentText(atMs, reader)}.`}${plan?.window ? ` By the weather known ${plan.window.verdict === 'suitable' ? 'a window opens' : 'the best there is, with doubts,'} ${momentText(plan.window.fromMs, reader)} to ${timeText(plan.window.toMs, reader)}.` : ''}` };
   }
 }

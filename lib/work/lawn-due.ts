@@ -2,7 +2,7 @@ import 'server-only';
 import type { Lawn } from '@/lib/diary/lawns';
 import { photosBetween } from '@/lib/diary/photos';
 import { listPlots } from '@/lib/diary/plots';
-import { listPlans, spraysBetween } from '@/lib/diary/sprays';
+import { listPlans, spraysBetween, type Spray } from '@/lib/diary/sprays';
 import { listTrials } from '@/lib/diary/trials';
 import { sprayHistory } from '@/lib/diary/worked-out';
 import type { CalendarDay } from '@/lib/trial/calendar-file';
@@ -10,8 +10,10 @@ import { calendarFile } from '@/lib/trial/calendar-file';
 import { countsFrom } from '@/lib/trial/counts-from';
 import { addDays } from '@/lib/trial/due';
 import { isFinished } from '@/lib/trial/finished';
-import { dueText, lawnDue, LOOK_BACK_DAYS, PHOTO_DAYS, type DueThing, type LawnDueInput } from '@/lib/trial/lawn-due';
+import { dueText, lawnDue, LOOK_BACK_DAYS, PHOTO_DAYS, type DueThing, type LawnDueInput, type OpenWindow } from '@/lib/trial/lawn-due';
 import { localOfInstant } from './lawn-time';
+import { USUAL_CARRIER_L_PER_HA } from './lawn-weather';
+import { windowAhead } from './window-ahead';
 import { planFacts } from './plan-facts';
 import { trialDays } from './trial-days';
 import { readTrial } from './trial-record';
@@ -43,8 +45,21 @@ export async function dueOnLawn(lawn: Lawn, now: Date): Promise<DueThing[]> {
     photos: photos.map((photo) => ({ on: dateOf(photo.takenAt), plotIds: photo.plotIds })),
     trials,
     intervals: intervalsOf(facts.history, plots, dateOf, now),
-    plans: plans.map((plan) => ({ id: plan.id, on: dateOf(plan.startedAt), atMs: plan.startedAt.getTime(), plots: plan.plots.map((covered) => covered.plot) })),
+    plans: await Promise.all(plans.map(async (plan) => ({ id: plan.id, on: dateOf(plan.startedAt), atMs: plan.startedAt.getTime(), plots: plan.plots.map((covered) => covered.plot), window: await openWindow(lawn, plan, now) }))),
   });
+}
+
+/** Spraying a few plots takes about so long. Our own choice, no source. */
+const WORK_MINUTES = 45;
+/** As far as hours ahead are scored. */
+const AHEAD_MS = 2 * DAY_MS;
+
+/** The best window of the coming two days for a plan that falls into them; null where the hours aren't known or none fits. */
+async function openWindow(lawn: Lawn, plan: Spray, now: Date): Promise<OpenWindow | null> {
+  if (plan.startedAt.getTime() > now.getTime() + AHEAD_MS || plan.startedAt.getTime() < now.getTime() - DAY_MS) return null;
+  const answer = await windowAhead(lawn, { carrierLPerHa: plan.carrierLPerHa, wettedLeafAreaM2PerM2: 1, workMinutes: WORK_MINUTES, gridCarriersLPerHa: [plan.carrierLPerHa ?? USUAL_CARRIER_L_PER_HA] }, now);
+  const best = answer.kind === 'scored' ? answer.windows[0] : undefined;
+  return best && (best.verdict === 'suitable' || best.verdict === 'doubtful') ? { fromMs: best.startUtcMs, toMs: best.endUtcMs, verdict: best.verdict } : null;
 }
 
 async function activeTrials(lawn: Lawn, now: Date, today: string): Promise<LawnDueInput['trials']> {

@@ -2,6 +2,7 @@ import 'server-only';
 import { readFile } from 'node:fs/promises';
 import { cutKey, cutPath, type CutRequest, type PlotToCut } from '@/lib/darkroom/plot-cuts';
 import { cutPlots } from '@/lib/darkroom/scorer';
+import { discardPrints } from '@/lib/darkroom/prints';
 import type { PhotoKind } from '@/lib/darkroom/sniff';
 import type { MarkKindName } from '@/lib/diary/marks';
 import { photoStates, type PhotoState, type StateOutline } from '@/lib/diary/worked-out';
@@ -116,7 +117,14 @@ export async function cutBytes(photoId: string, plotId: string): Promise<{ bytes
   const read = () => readFile(file).catch(() => null);
   let bytes = await read();
   if (bytes === null) {
-    await makeOnce({ dataFolder: dataFolder(), photo: printed, photoWidthPx: photo.widthPx, plots: photo.outlines.filter(isCuttable).map(toCut) });
+    const made = makeOnce({ dataFolder: dataFolder(), photo: printed, photoWidthPx: photo.widthPx, plots: photo.outlines.filter(isCuttable).map(toCut) });
+    const failed = await made.then(() => null, (error: unknown) => ({ error }));
+    // A photo that was taken out meanwhile keeps nothing behind.
+    if ((await photoStates([photoId])).length === 0) {
+      await discardPrints(dataFolder(), photo.sha256);
+      return null;
+    }
+    if (failed) throw failed.error;
     bytes = await read();
   }
   return bytes === null ? null : { bytes, key: cutKey(plot) };

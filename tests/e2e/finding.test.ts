@@ -103,7 +103,7 @@ describe('the demo lawn, finding things and taking things back', () => {
     const page = await browser.newPage(sizes.desktop);
     await page.goto(`${server.url}/?show=sprays`);
     const sprays = await page.locator('.chip-spray').count();
-    await page.locator('.day-items a').first().click();
+    await page.locator('.day-items a[href^="/sprays/"]').first().click();
     await page.getByRole('heading', { name: /^Spray of/ }).waitFor();
     const address = page.url();
     await page.getByRole('button', { name: 'Move to the bin' }).click();

@@ -55,6 +55,11 @@ describe('two directions', () => {
     expect(confirmed(middling, off)).toBeUndefined();
   });
 
+  it('don’t where the turf inside the plots hardly knows itself: a shadow’s edge may have carried both astray', () => {
+    const faint = { ...middling, turf: { ...middling.turf, mean: 0.06 } };
+    expect(confirmed(faint, faint)).toBeUndefined();
+  });
+
   it('that end at different places leave nothing trusted', () => {
     const verdict = contradicted(judge(evidence()));
     expect(verdict.status).toBe('taps');

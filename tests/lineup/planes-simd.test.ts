@@ -1,9 +1,11 @@
 import { describe, expect, it } from 'vitest';
+import { LINEAR_OF_CODE } from '@/lib/colour/srgb';
 import { compileKernel, KERNELS } from '@/lib/commands/build-kernel.mjs';
 import { fitOf, sampleBox } from '@/lib/lineup/ground';
 import { PLANES_SIMD } from '@/lib/lineup/planes-simd-bytes';
 import { assemble, frame, roomFor } from '@/lib/lineup/refine';
-import type { Planes } from '@/lib/lineup/views';
+import { lay } from '@/lib/lineup/planes-simd';
+import { blur, makePlanes, makeView, type Planes } from '@/lib/lineup/views';
 import { layPair } from '@/lib/lineup/warp';
 import { layGround, makeSearch } from '@/lib/lineup/window-search';
 import { applyHomography, type Homography } from '@/lib/photo/homography';
@@ -208,5 +210,97 @@ describe('the SIMD kernel of planes', () => {
     }
     expect(total).toBeGreaterThan(0);
     expect(fitOf(before, after, samples)(MAP)).toBeCloseTo(sum / total, 5);
+  });
+
+  it('averages a photo in linear light, by whole pixels and by squares of them', () => {
+    const random = seededRandom(9);
+    for (const [width, height, to] of [[12, 9, 4], [64, 48, 8], [7, 5, 7]] as const) {
+      const data = Uint8Array.from({ length: 3 * width * height }, () => random.below(256));
+      const view = makeView({ width, height, channels: 3, space: 'srgb', data }, to);
+      const by = width / to;
+      for (let y = 0; y < view.height; y++) {
+        for (let x = 0; x < view.width; x++) {
+          for (let c = 0; c < 3; c++) {
+            let [sum, n] = [0, 0];
+            for (let v = Math.ceil(y * by - 0.5); v < (y + 1) * by - 0.5; v++) for (let u = Math.ceil(x * by - 0.5); u < (x + 1) * by - 0.5; u++, n++) sum += LINEAR_OF_CODE[data[3 * (v * width + u) + c]!]!;
+            expect(view.rgb[c]![y * view.width + x]).toBeCloseTo(sum / n, 5);
+          }
+        }
+      }
+    }
+  });
+
+  it('makes the planes of logarithms, smoothed, freed of the local level of what is seen, in units of their own spread', () => {
+    const random = seededRandom(11);
+    const [w, h, n] = [60, 44, 60 * 44];
+    const plane = (): Float32Array => Float32Array.from({ length: n }, (_, o) => 0.15 + 0.2 * random.next() + 0.1 * Math.sin(o / 9));
+    const rgb = [plane(), plane(), plane()] as const;
+    const seen = Uint8Array.from({ length: n }, (_, o) => (o % w > 20 && o % w < 29 && o > 12 * w && o < 20 * w ? 0 : 1));
+    const planes = makePlanes({ width: w, height: h, scale: 1, rgb, seen }, 1.5, 9);
+    const log = (c: number, o: number): number => Math.log(rgb[c]![o]! + 0.004);
+    const wanted = [(o: number) => 0.3 * log(0, o) + 0.59 * log(1, o) + 0.11 * log(2, o), (o: number) => log(0, o) - log(1, o), (o: number) => log(2, o) - log(1, o)];
+    const cover = blur(Float32Array.from(seen), w, h, 9);
+    wanted.forEach((of, c) => {
+      const fine = blur(Float32Array.from({ length: n }, (_, o) => of(o)), w, h, 1.5);
+      const level = blur(fine.map((v, o) => v * seen[o]!), w, h, 9);
+      const ratios: number[] = [];
+      let hidden = 0;
+      for (let o = 0; o < n; o++) {
+        const got = planes.data[4 * o + c]!;
+        expect(planes.data[4 * o + 3]).toBe(seen[o]);
+        if (seen[o] === 0) hidden += Math.abs(got);
+        else if (Math.abs(got) > 0.5) ratios.push((fine[o]! - level[o]! / cover[o]!) / got);
+      }
+      expect(hidden).toBe(0);
+      expect(ratios.length).toBeGreaterThan(500);
+      const unit = ratios.reduce((sum, v) => sum + v, 0) / ratios.length;
+      for (const ratio of ratios) expect(Math.abs(ratio / unit - 1)).toBeLessThan(2e-3);
+      // Most values lie within two of the units.
+      let most = 0;
+      for (let o = 0; o < n; o++) if (seen[o] && Math.abs(planes.data[4 * o + c]!) < 2) most++;
+      expect(most / n).toBeGreaterThan(0.85);
+    });
+  });
+
+  it('takes cube roots to a millionth', () => {
+    const values = [0.002, 0.01, 0.2, 1, 0.999, 7.3, 120, 0.0045];
+    const { kernel, at: [where] } = lay(4 * values.length);
+    new Float32Array(kernel.memory.buffer, where, values.length).set(values);
+    kernel.cubeRoots(where, values.length);
+    new Float32Array(kernel.memory.buffer, where, values.length).forEach((root, i) => expect(Math.abs(root / Math.cbrt(values[i]!) - 1)).toBeLessThan(1e-6));
+  });
+
+  it('finds what is darker than its window, and the mean green of squares', () => {
+    const random = seededRandom(4);
+    const [w, h, half] = [37, 29, 5];
+    const grey = Uint8Array.from({ length: w * h }, () => 60 + random.below(60));
+    const { kernel, at: [bytes, columns, to] } = lay(w * h, 4 * w, w * h);
+    new Uint8Array(kernel.memory.buffer, bytes, w * h).set(grey);
+    kernel.darkBytes(bytes, w, h, half, columns, to);
+    const dark = new Uint8Array(kernel.memory.buffer, to, w * h).slice();
+    let wrong = 0;
+    for (let y = 0; y < h; y++) {
+      for (let x = 0; x < w; x++) {
+        let [sum, n] = [0, 0];
+        for (let v = Math.max(0, y - half); v <= Math.min(h - 1, y + half); v++) for (let u = Math.max(0, x - half); u <= Math.min(w - 1, x + half); u++, n++) sum += grey[v * w + u]!;
+        const limit = (0.85 * sum) / n - 3;
+        // Where it is the limit itself, either will do.
+        if (Math.abs(grey[y * w + x]! - limit) > 1e-9 && (dark[y * w + x] === 1) !== grey[y * w + x]! < limit) wrong++;
+      }
+    }
+    expect(wrong).toBe(0);
+    expect(dark.includes(1)).toBe(true);
+    const data = Uint8Array.from({ length: 3 * 13 * 6 }, () => random.below(256));
+    const green = lay(data.length, 16, 8);
+    new Uint8Array(green.kernel.memory.buffer, green.at[0], data.length).set(data);
+    green.kernel.greenSquares(green.at[0], 13, 6, 3, 4, green.at[1], green.at[2]);
+    const squares = new Uint8Array(green.kernel.memory.buffer, green.at[2], 8);
+    for (let y = 0; y < 2; y++) {
+      for (let x = 0; x < 4; x++) {
+        let sum = 0;
+        for (let v = 3 * y; v < 3 * y + 3; v++) for (let u = 3 * x; u < 3 * x + 3; u++) sum += data[3 * (13 * v + u) + 1]!;
+        expect(squares[4 * y + x]).toBe(Math.floor(sum / 9));
+      }
+    }
   });
 });

@@ -62,6 +62,13 @@ describe('other things due', () => {
     const [plan] = lawnDue(input({ plans: [{ id: 'p', on: '2026-05-12', atMs: at('2026-05-12T19:30:00Z'), plots: [C] }] }));
     expect(dueText(plan!, { unitSystem: 'us-customary', timeZone: 'UTC' }).why).toBe('Begins Tue, May 12, 2026, 7:30 PM.');
   });
+  test('a plan says when the weather known opens a window for it, and with what doubt', () => {
+    const plan = { id: 'p', on: '2026-05-12', atMs: at('2026-05-12T19:30:00Z'), plots: [C] };
+    const why = (verdict: 'suitable' | 'doubtful') => dueText(lawnDue(input({ plans: [{ ...plan, window: { fromMs: at('2026-05-12T18:00:00Z'), toMs: at('2026-05-12T20:00:00Z'), verdict } }] }))[0]!, metric).why;
+    expect(why('suitable')).toBe('Begins Tue 12 May 2026, 19:30. By the weather known a window opens Tue 12 May 2026, 18:00 to 20:00.');
+    expect(why('doubtful')).toContain('the best there is, with doubts, Tue 12 May 2026, 18:00 to 20:00');
+    expect(dueText(lawnDue(input({ plans: [plan] }))[0]!, metric).why).toBe('Begins Tue 12 May 2026, 19:30.');
+  });
   test('ratings missed and done: the one is named, the other is not', () => {
     const days = (['missed', 'done'] as const).map((state, i) => ({ kind: 'rating' as const, plannedOn: `2026-05-0${8 + i}`, dayOfTrial: i, state, missingPlots: ['A'] }));
     expect(lawnDue(input({ trials: [{ id: 't', name: 'T', days }] })).map(({ kind, state }) => [kind, state])).toEqual([['ratings', 'missing']]);

@@ -1,6 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { createPlot } from '@/lib/diary/plots';
 import { createSpray } from '@/lib/diary/sprays';
+import { addWeatherHours } from '@/lib/diary/weather-hours';
 import { hasCalendarLink, lawnOfCalendarToken, makeCalendarLink, revokeCalendarLink } from '@/lib/work/calendar-link';
 import { dueOnLawn, lawnCalendar } from '@/lib/work/lawn-due';
 import { plainLawn, useFreshDiary } from '../support/diary';
@@ -63,5 +64,19 @@ describe('the private calendar address', () => {
     await revokeCalendarLink(lawn.id);
     expect(await hasCalendarLink(lawn.id)).toBe(false);
     for (const token of [second, '', 'x'.repeat(24), '../..', '__proto__']) expect(await lawnOfCalendarToken(token)).toBeNull();
+  });
+});
+
+describe('a plan of the coming days', () => {
+  test('takes its window from the hours known; without hours it names none', async () => {
+    const lawn = await plainLawn({ timeZone: 'UTC', latitudeDeg: 45, longitudeDeg: 0, unitSystem: 'metric' });
+    const plot = await createPlot(lawn.id, { name: 'C', isCheck: false, polygonM: null, areaM2: 10, areaEnteredValue: null, areaEnteredUnit: null, note: '' });
+    await createSpray(lawn.id, { state: 'planned', startedAt: new Date('2026-05-12T17:00:00Z'), carrierLPerHa: 800 }, [], [{ plotId: plot.id, areaM2: 10 }]);
+    expect((await dueOnLawn(lawn, now))[0]).toMatchObject({ kind: 'plan', on: '2026-05-12', plan: { window: null } });
+    await addWeatherHours(lawn.id, Array.from({ length: 72 }, (_, i) => ({ hourStart: new Date(Date.parse('2026-05-11T00:00:00Z') + i * 3_600_000), airTempC: 17, relHumidityPercent: 70, windMPerS: 1.5, windHeightM: 2, rainMm: 0, cloudPercent: 60, source: 'test' })));
+    const window = (await dueOnLawn(lawn, now))[0]?.plan?.window;
+    expect(window?.verdict).toMatch(/suitable|doubtful/);
+    expect(window!.fromMs).toBeGreaterThanOrEqual(now.getTime());
+    expect(window!.toMs - window!.fromMs).toBeGreaterThanOrEqual(45 * 60_000);
   });
 });
