@@ -47,6 +47,8 @@ export interface MoveOptions {
   /** Focal lengths over the long side where known (EXIF), per photo. */
   readonly focal?: readonly [number | undefined, number | undefined];
   readonly seed?: number;
+  /** How far a focal length that is given may be off, standard deviation as a share of it. */
+  readonly focalSpread?: number;
 }
 
 /**
@@ -92,7 +94,7 @@ export function findCameraMove(first: Features, second: Features, matches: Match
   const points = normalise(first, second, matches);
   if (points.n < 8) return undefined;
   const known = options.focal ?? [undefined, undefined];
-  const prior = { focal: [known[0] ?? USUAL_FOCAL, known[1] ?? USUAL_FOCAL] as const, spread: known.map((f) => (f === undefined ? FOCAL_SPREAD : FOCAL_SPREAD_KNOWN)) as [number, number] };
+  const prior = { focal: [known[0] ?? USUAL_FOCAL, known[1] ?? USUAL_FOCAL] as const, spread: known.map((f) => (f === undefined ? FOCAL_SPREAD : (options.focalSpread ?? FOCAL_SPREAD_KNOWN))) as [number, number] };
   const random = randomFrom(options.seed ?? 1);
   const sample = new Int32Array(5);
   const residuals = new Float64Array(points.n);

@@ -87,7 +87,7 @@ function season(seed: number, photos: number, felled = Infinity): { looks: Look[
     const stand = standBy(random);
     const photo = photograph(things, stand, day, random);
     const matches = matchMap(map, photo, bitsApart);
-    const move = findCameraMove(pointsAsFeatures(map), photo, matches, { focal: [FOCAL, FOCAL] })!;
+    const move = findCameraMove(pointsAsFeatures(map), photo, matches, { focal: [FOCAL, FOCAL], focalSpread: 0.02 })!;
     const truth = groundBetween(REFERENCE, stand, W, H);
     const byMap = map.ground ? poseByMap(map, photo, matches, move) : null;
     const found = byMap && groundBy(map, byMap);
@@ -109,11 +109,9 @@ describe('a viewpoint that learns', { timeout: 120_000 }, () => {
     expect(seasons.filter(({ looks }) => looks[2]!.offPercent !== null).length).toBeGreaterThanOrEqual(3);
   });
 
-  test('the tenth photo is found more surely than the third: the worst of a season’s end is far better than of its beginning', () => {
+  test('where the focal length is known to 2 %, the tenth photo is found more surely than the third: the worst of a season’s end is far better than of its beginning', () => {
     const between = (from: number, to: number) => seasons.flatMap(({ looks }) => looks.slice(from, to).flatMap((look) => look.offPercent ?? []));
     const [early, late] = [worst(between(1, 4)), worst(between(8, 11))];
-    console.log('off percent', seasons.map(({ looks }) => looks.map((look) => look.offPercent?.toFixed(2) ?? '-').join(' ')).join('\n'));
-    console.log('agreeing', seasons.map(({ looks }) => looks.map((look) => look.agreeing).join(' ')).join('\n'));
     expect(late).toBeLessThan(0.6 * early);
     expect(late).toBeLessThan(0.6);
     expect(median(between(8, 11))).toBeLessThan(0.25);
