@@ -1,3 +1,4 @@
+import { availableParallelism } from 'node:os';
 import { fileURLToPath } from 'node:url';
 import { defineConfig } from 'vitest/config';
 
@@ -16,6 +17,8 @@ export default defineConfig({
     exclude: ['tests/e2e/**'],
     environment: 'node',
     testTimeout: 60_000,
+    // Left to itself it would keep one of two processors idle.
+    maxWorkers: Math.max(2, availableParallelism() - 1),
     hookTimeout: 60_000,
   },
 });
