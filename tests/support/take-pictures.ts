@@ -21,8 +21,9 @@ async function take(page: Page, name: string, height: number): Promise<void> {
 try {
   const desktop = await browser.newPage({ ...sizes.desktop, viewport: { width: 1280, height: 1000 } });
   await desktop.goto(server.url);
-  const marked = desktop.locator('.photo-card', { has: desktop.locator('.chip-mark') }).last();
-  await marked.click();
+  await take(desktop, 'diary', 1000);
+  const marked = desktop.locator('.photo-row', { has: desktop.locator('.chip-mark') }).last();
+  await marked.locator('.photo-card').first().click();
   await desktop.getByRole('heading', { name: 'Readings' }).waitFor();
   await take(desktop, 'photo', 1000);
   await desktop.getByRole('link', { name: 'Why?' }).first().click();
