@@ -70,7 +70,7 @@ export function circumstanceCautions(now: PhotoCircumstances, baseline: PhotoCir
     cautions.push({ code: 'wet-leaf', value: wet, sentence: `Rain or irrigation ${wet.toFixed(1)} h before the photo: wet leaves look darker and shine.` });
   }
   if (now.mownSinceBaseline === true) {
-    cautions.push({ code: 'mown-since', value: null, sentence: 'Mown since the baseline photo: cut tips and new stripes change the look of the turf.' });
+    cautions.push({ code: 'mown-since', value: null, sentence: 'Mown since the baseline photo: cut tips and new stripes change the look of the turf. Where the check was mown with the plots, most of that cancels.' });
   }
   if (baseline === null) return cautions;
   const sun = sunDifference(now, baseline);
@@ -206,7 +206,7 @@ export function stripeCaution(plots: readonly GroundRaster[]): Caution | null {
 }
 
 /** Words that stand beside a reading without making it doubtful. */
-const NOTES_ONLY: ReadonlySet<string> = new Set(['board-missing', 'colour-correction', 'not-turf', 'outlines-overlap', 'plot-cards']);
+const NOTES_ONLY: ReadonlySet<string> = new Set(['board-missing', 'colour-correction', 'not-turf', 'outlines-overlap', 'plot-cards', 'mown-since']);
 
 /** Whether a caution makes the photo's readings doubtful (a hollow point on charts). */
 export function isDoubt(code: string): boolean {

@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { cardTemperatureK, circumstanceCautions, findStripes, stripeCaution, UNKNOWN_CIRCUMSTANCES, viewCaution } from '../../lib/photo/cautions';
+import { cardTemperatureK, circumstanceCautions, findStripes, isDoubt, stripeCaution, UNKNOWN_CIRCUMSTANCES, viewCaution } from '../../lib/photo/cautions';
 import { findNotTurf } from '../../lib/photo/not-turf';
 import { cellsToPhoto, plotFrame } from '../../lib/photo/plot-frame';
 import { rectifyLinear } from '../../lib/photo/rectify';
@@ -32,6 +32,11 @@ describe('mowing stripes', () => {
 describe('circumstances', () => {
   test('nothing known, nothing said', () => {
     expect(circumstanceCautions(UNKNOWN_CIRCUMSTANCES, UNKNOWN_CIRCUMSTANCES)).toEqual([]);
+  });
+
+  test('a lawn that is mown every week is not doubtful every week: mowing is said, a wet leaf makes a doubt', () => {
+    expect(isDoubt('mown-since')).toBe(false);
+    expect(isDoubt('wet-leaf')).toBe(true);
   });
 
   test('low sun, wet leaf, mown, another sun and another camera each give a sentence', () => {
