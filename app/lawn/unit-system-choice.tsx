@@ -1,6 +1,7 @@
 'use client';
 import { useRef } from 'react';
 import { Choose } from '@/app/_ui/field';
+import { turnUnits } from '@/app/_ui/turn-units';
 import { unitChoices } from '@/app/_ui/unit-choices';
 import type { UnitSystem } from '@/lib/units/display';
 
@@ -10,13 +11,8 @@ const FOLLOWING = { elevation: 'length', mowingHeight: 'mowing', length: 'length
 /** Which units the reader thinks in; empty amounts of the same form turn to them at once. */
 export function UnitSystemChoice({ defaultValue }: { defaultValue: UnitSystem }) {
   const hold = useRef<HTMLDivElement>(null);
-  const follow = (system: UnitSystem) => {
-    const fields = hold.current?.closest('form')?.elements;
-    for (const [name, purpose] of Object.entries(FOLLOWING)) {
-      const [value, unit] = [fields?.namedItem(`${name}.value`), fields?.namedItem(`${name}.unit`)];
-      if (value instanceof HTMLInputElement && unit instanceof HTMLSelectElement && value.value === '') unit.value = unitChoices(purpose, system)[0]?.value ?? unit.value;
-    }
-  };
+  const follow = (system: UnitSystem) =>
+    turnUnits(hold.current?.closest('form'), Object.fromEntries(Object.entries(FOLLOWING).map(([name, purpose]) => [name, unitChoices(purpose, system)[0]?.value])));
   return (
     <div
       ref={hold}

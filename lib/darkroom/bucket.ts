@@ -1,14 +1,13 @@
 import 'server-only';
-import { createHash, randomUUID } from 'node:crypto';
-import { createWriteStream, openAsBlob } from 'node:fs';
-import { mkdir, open, rename, rm } from 'node:fs/promises';
+import { randomUUID } from 'node:crypto';
+import { openAsBlob } from 'node:fs';
+import { mkdir, rename, rm } from 'node:fs/promises';
 import path from 'node:path';
-import { Readable, Transform } from 'node:stream';
-import { pipeline } from 'node:stream/promises';
 import type { AwsClient } from 'aws4fetch';
+import { MAX_PHOTO_BYTES, writeHashed } from './shelf';
 
 /** A store of objects that speaks S3's own language, and the part of it that holds this diary's photos. */
-export interface Bucket {
+interface Bucket {
   /** Address of the bucket and the prefix in it, without a slash at the end. */
   readonly address: string;
   /** The bucket's own address and the prefix, as its list wants them. */
@@ -28,7 +27,7 @@ const holder = globalThis as { swathbookBucket?: Promise<Bucket> | undefined; sw
 export const hasBucket = (): boolean => (process.env['SWATHBOOK_PHOTOS'] ?? '') !== '';
 
 /** The store that the settings name. The settings themselves are checked at the door (`lib/forms/environment.ts`). */
-export function photoBucket(): Promise<Bucket> {
+function photoBucket(): Promise<Bucket> {
   const named = `${process.env['SWATHBOOK_PHOTOS']} ${process.env['SWATHBOOK_S3_ENDPOINT'] ?? ''}`;
   if (holder.swathbookBucketOf !== named) {
     holder.swathbookBucketOf = named;
@@ -92,18 +91,7 @@ export async function fetchFromShelf(key: string, to: string, sha256: string): P
   const temporary = path.join(path.dirname(to), '..', 'tmp', `${randomUUID()}.part`);
   try {
     for (const folder of [temporary, to]) await mkdir(path.dirname(folder), { recursive: true });
-    const hash = createHash('sha256');
-    const through = new Transform({
-      transform(chunk: Buffer, _encoding, next) {
-        hash.update(chunk);
-        next(null, chunk);
-      },
-    });
-    await pipeline(Readable.fromWeb(response.body as Parameters<typeof Readable.fromWeb>[0]), through, createWriteStream(temporary, { flags: 'wx' }));
-    if (hash.digest('hex') !== sha256) throw new BucketTrouble(`Expected the photo store to give the bytes it was given, got others for ${key}.`);
-    const file = await open(temporary, 'r');
-    await file.sync();
-    await file.close();
+    if ((await writeHashed(temporary, response.body, MAX_PHOTO_BYTES)) !== sha256) throw new BucketTrouble(`Expected the photo store to give the bytes it was given, got others for ${key}.`);
     await rename(temporary, to);
     return true;
   } finally {

@@ -11,7 +11,7 @@ export interface Original {
 }
 
 /** A photo's name in the store: the same as under photos/ in the data folder. */
-export const shelfKey = ({ sha256, kind }: Original): string => `${sha256.slice(0, 2)}/${sha256}.${KIND_FACTS[kind].extension}`;
+const shelfKey = ({ sha256, kind }: Original): string => `${sha256.slice(0, 2)}/${sha256}.${KIND_FACTS[kind].extension}`;
 
 const onTheWay = new Map<string, Promise<void>>();
 

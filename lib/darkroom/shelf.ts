@@ -82,7 +82,8 @@ const DRAIN_BYTES = 900_000_000;
 
 const tooLarge = (maxBytes: number) => new PhotoRefused('too-large', `Expected a photo of at most ${Math.round(maxBytes / 1e6)} MB, got a larger file.`);
 
-async function writeHashed(to: string, source: AsyncIterable<Uint8Array> | ReadableStream<Uint8Array>, maxBytes: number): Promise<string> {
+/** Writes a stream to a new file, synced, while hashing it. @returns the SHA-256 in hex @throws PhotoRefused past `maxBytes` */
+export async function writeHashed(to: string, source: AsyncIterable<Uint8Array> | ReadableStream<Uint8Array>, maxBytes: number): Promise<string> {
   const hash = createHash('sha256');
   const file = await open(to, 'wx');
   try {

@@ -65,8 +65,9 @@ export interface Serving {
 
 /** How to serve. Any address but this machine's own needs a passphrase. @throws Error with one sentence */
 export function readServing(source: Record<string, string | undefined> = process.env): Serving {
-  const { HOST, PORT, SWATHBOOK_PASSPHRASE, SWATHBOOK_HTTPS, SWATHBOOK_DATA, SWATHBOOK_HOLD } = readEnvironment(source);
-  const { SWATHBOOK_PHOTOS, AWS_ACCESS_KEY_ID, AWS_SECRET_ACCESS_KEY, SWATHBOOK_WORK, SWATHBOOK_DATABASE } = readEnvironment(source);
+  const environment = readEnvironment(source);
+  const { HOST, PORT, SWATHBOOK_PASSPHRASE, SWATHBOOK_HTTPS, SWATHBOOK_DATA, SWATHBOOK_HOLD } = environment;
+  const { SWATHBOOK_PHOTOS, AWS_ACCESS_KEY_ID, AWS_SECRET_ACCESS_KEY, SWATHBOOK_WORK, SWATHBOOK_DATABASE } = environment;
   if (SWATHBOOK_WORK === 'apart' && SWATHBOOK_DATABASE === undefined) throw new Error('SWATHBOOK_WORK: expected SWATHBOOK_DATABASE set as well, since the queue lies there, got apart without it');
   if (SWATHBOOK_PHOTOS !== undefined && (!AWS_ACCESS_KEY_ID || !AWS_SECRET_ACCESS_KEY)) {
     throw new Error('SWATHBOOK_PHOTOS: expected AWS_ACCESS_KEY_ID and AWS_SECRET_ACCESS_KEY set as well, got a store without a key to it');

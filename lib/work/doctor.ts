@@ -86,6 +86,15 @@ type WhenQuiet = (fix: NonNullable<Finding['fix']>) => Finding['fix'];
 
 type PhotosOfDatabase = Pick<DatabaseFacts, 'photos'>;
 
+/** Migrations a database has been through against those this version knows. */
+function tellMigrations(done: readonly string[], known: readonly string[], run: () => Promise<string[]>, { good, bad }: { good: Say; bad: Say }, whenQuiet: WhenQuiet): void {
+  const waiting = known.filter((name) => !done.includes(name));
+  const unknown = done.filter((name) => !known.includes(name));
+  if (unknown.length > 0) bad(`The database was used by a newer version (${unknown.join(', ')}): update this one.`);
+  else if (waiting.length > 0) bad(`The database waits for ${waiting.length} migration(s).`, whenQuiet({ offer: 'run them', apply: async () => `Ran ${(await run()).join(', ')}.` }));
+  else good(`All ${known.length} migration(s) have run.`);
+}
+
 async function examineServer({ good, bad }: { good: Say; bad: Say }, whenQuiet: WhenQuiet, server: string): Promise<PhotosOfDatabase | null> {
   let facts;
   try {
@@ -96,12 +105,7 @@ async function examineServer({ good, bad }: { good: Say; bad: Say }, whenQuiet: 
   }
   good(`The database server answers (PostgreSQL ${facts.version}).`);
   const { applyPostgresqlMigrations, knownPostgresqlMigrations } = await import('@/lib/diary/migrate-postgresql');
-  const known = knownPostgresqlMigrations();
-  const unknown = facts.migrations.filter((name) => !known.includes(name));
-  const waiting = known.filter((name) => !facts.migrations.includes(name));
-  if (unknown.length > 0) bad(`The database was used by a newer version (${unknown.join(', ')}): update this one.`);
-  else if (waiting.length > 0) bad(`The database waits for ${waiting.length} migration(s).`, whenQuiet({ offer: 'run them', apply: async () => `Ran ${(await applyPostgresqlMigrations(server)).join(', ')}.` }));
-  else good(`All ${known.length} migration(s) have run.`);
+  tellMigrations(facts.migrations, knownPostgresqlMigrations(), () => applyPostgresqlMigrations(server), { good, bad }, whenQuiet);
   const skewS = Math.abs(facts.clockMs - Date.now()) / 1000;
   if (skewS > 60) bad(`The database server's clock is ${Math.round(skewS)} s off this machine's: sessions and dates will differ. Set both by a time server.`);
   return facts;
@@ -126,13 +130,7 @@ async function examineDatabase(folder: string, { good, bad }: { good: Say; bad: 
   if (facts.integrity.length > 0) bad(`The database is damaged (${facts.integrity.slice(0, 3).join('; ')}). Put an archive back: npm run restore -- FILE.`);
   else good(`The database is whole (checked by SQLite ${facts.sqlite}).`);
   if (facts.foreignKeys > 0) bad(`${facts.foreignKeys} row(s) in the database point at rows that are not there.`);
-  const known = knownMigrations();
-  const waiting = known.filter((name) => !facts.migrations.includes(name));
-  const unknown = facts.migrations.filter((name) => !known.includes(name));
-  if (unknown.length > 0) bad(`The database was used by a newer version (${unknown.join(', ')}): update this one.`);
-  else if (waiting.length > 0) {
-    bad(`The database waits for ${waiting.length} migration(s).`, whenQuiet({ offer: 'run them', apply: async () => `Ran ${(await applyMigrations(database)).join(', ')}.` }));
-  } else good(`All ${known.length} migration(s) have run.`);
+  tellMigrations(facts.migrations, knownMigrations(), () => applyMigrations(database), { good, bad }, whenQuiet);
   return facts;
 }
 

@@ -80,8 +80,6 @@ describe.skipIf(programs === null)('a diary on PostgreSQL', () => {
       .map((entry) => createHash('sha256').update(readFileSync(path.join(entry.parentPath, entry.name))).digest('hex')).sort();
 
   beforeAll(async () => {
-    const generated = spawnSync(process.execPath, ['-e', "import('./lib/commands/setup.mjs').then((setup) => setup.generateServerClient())"], { encoding: 'utf8' });
-    if (generated.status !== 0) throw new Error(generated.stderr);
     server = await startPostgres(programs!);
     for (const name of ['grown', 'empty']) server.run(`CREATE DATABASE ${name}`);
     

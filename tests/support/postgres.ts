@@ -4,6 +4,8 @@ import os from 'node:os';
 import path from 'node:path';
 import { freePort } from '@/lib/commands/free-port';
 
+const setup = new URL('../../lib/commands/setup.mjs', import.meta.url).href;
+
 /** The folder of PostgreSQL's programs (Debian keeps one a version, the newest is taken), or null where there is none. */
 export function postgresPrograms(): string | null {
   const parent = '/usr/lib/postgresql';
@@ -23,6 +25,8 @@ export interface PostgresServer {
 
 /** A PostgreSQL server of the test's own on a free port: no durability wanted, gone with `remove`. */
 export async function startPostgres(programs: string): Promise<PostgresServer> {
+  // The diary's client for it is made only where one is asked for.
+  own([process.execPath, '-e', `import(${JSON.stringify(setup)}).then((setup) => setup.generateServerClient())`]);
   const folder = fs.mkdtempSync(path.join(os.tmpdir(), 'swathbook-postgres-'));
   const asRoot = process.getuid?.() === 0;
   if (asRoot) own(['chown', 'postgres', folder]);

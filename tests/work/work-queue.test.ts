@@ -1,4 +1,4 @@
-import { spawn, spawnSync, type ChildProcess } from 'node:child_process';
+import { spawn, type ChildProcess } from 'node:child_process';
 import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import path from 'node:path';
@@ -37,8 +37,6 @@ describe.skipIf(programs === null)('work left to workers', () => {
   }
 
   beforeAll(async () => {
-    const generated = spawnSync(process.execPath, ['-e', "import('./lib/commands/setup.mjs').then((setup) => setup.generateServerClient())"], { encoding: 'utf8' });
-    if (generated.status !== 0) throw new Error(generated.stderr);
     server = await startPostgres(programs!);
     server.run('CREATE DATABASE queued');
     await applyPostgresqlMigrations(server.url('queued'));
