@@ -77,9 +77,10 @@ export async function photoStates(ids: readonly string[]): Promise<PhotoState[]>
   return rows.map(narrow);
 }
 
-/** A lawn's photos, oldest first; ties go by their bytes, so that order of arrival doesn't matter. */
-export async function photoIdsInOrder(lawnId: string): Promise<string[]> {
-  return (await diary().photo.findMany({ where: { lawnId, deletedAt: null }, orderBy: [{ takenAt: 'asc' }, { sha256: 'asc' }], select: { id: true } })).map((row) => row.id);
+/** A lawn's photos, or those of one viewpoint or from an instant on, oldest first; ties go by their bytes, so that order of arrival doesn't matter. */
+export async function photoIdsInOrder(lawnId: string, { viewpointId, from }: { viewpointId: string | null; from: Date | null } = { viewpointId: null, from: null }): Promise<string[]> {
+  const where = { lawnId, deletedAt: null, ...(viewpointId === null ? {} : { viewpointId }), ...(from === null ? {} : { takenAt: { gte: from } }) };
+  return (await diary().photo.findMany({ where, orderBy: [{ takenAt: 'asc' }, { sha256: 'asc' }], select: { id: true } })).map((row) => row.id);
 }
 
 const PERSONS_ORIGINS = ['drawn', 'surveyed'];

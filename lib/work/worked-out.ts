@@ -173,8 +173,39 @@ export async function renewPhoto(photoId: string): Promise<{ renewed: boolean; f
   return { renewed: true, failed: null };
 }
 
-/** Renewals under way, by lawn: one at a time a lawn, and once more when something changed meanwhile. */
-const holder = globalThis as { swathbookRenewals?: Map<string, { again: boolean; done: Promise<number> }> };
+/** What a renewal looks through: all of a lawn's photos, or those of one viewpoint from an instant on. */
+interface Scope {
+  readonly viewpointId: string | null;
+  readonly from: Date | null;
+}
+
+const WHOLE_LAWN: Scope = { viewpointId: null, from: null };
+const covers = (wide: Scope, narrow: Scope): boolean =>
+  (wide.viewpointId === null || wide.viewpointId === narrow.viewpointId) && (wide.from === null || (narrow.from !== null && wide.from <= narrow.from));
+
+/** Renewals under way, by lawn: one at a time a lawn, and once more of whatever changed meanwhile. */
+interface Run {
+  waiting: Scope[];
+  done: Promise<number>;
+}
+const holder = globalThis as { swathbookRenewals?: Map<string, Run>; swathbookUnderWay?: Map<string, number> };
+
+/** Whether this process is working on a photo: nobody need ask for it. */
+export const isUnderWay = (photoId: string): boolean => holder.swathbookUnderWay?.has(photoId) ?? false;
+
+async function renewFirst(photoId: string): Promise<void> {
+  const underWay = (holder.swathbookUnderWay ??= new Map<string, number>());
+  underWay.set(photoId, (underWay.get(photoId) ?? 0) + 1);
+  try {
+    await renewPhoto(photoId);
+  } catch (error) {
+    console.error(`swathbook: photo ${photoId} could not be read`, error);
+  } finally {
+    const left = (underWay.get(photoId) ?? 1) - 1;
+    if (left > 0) underWay.set(photoId, left);
+    else underWay.delete(photoId);
+  }
+}
 
 /**
  * Brings everything worked out of a lawn's photos up to date, oldest first, since later photos rest on earlier ones. Whoever
@@ -184,18 +215,38 @@ const holder = globalThis as { swathbookRenewals?: Map<string, { again: boolean;
  */
 export async function renewLawn(lawnId: string, firstId?: string): Promise<number> {
   // What was just uploaded is waited for.
-  if (firstId !== undefined) await renewPhoto(firstId).catch((error: unknown) => console.error(`swathbook: photo ${firstId} could not be read`, error));
-  return sweep(lawnId);
+  if (firstId !== undefined) await renewFirst(firstId);
+  return sweep(lawnId, WHOLE_LAWN);
 }
 
-function sweep(lawnId: string): Promise<number> {
+/**
+ * Reads a photo that came in, and renews what it can have moved: later photos of its viewpoint, which are lined up by it or read at its
+ * scale. One that comes back out of the bin with outlines moves earlier ones too. @returns how many others were renewed
+ */
+export async function renewUpload(photoId: string): Promise<number> {
+  const [state] = await photoStates([photoId]);
+  await renewFirst(photoId);
+  if (state && state.outlines.length > 0) return renewAround(photoId);
+  return state?.viewpointId ? sweep(state.lawnId, { viewpointId: state.viewpointId, from: state.takenAt }) : 0;
+}
+
+/** Renews a photo's viewpoint: all that it rests on, itself, and what rests on it. @returns how many photos were renewed */
+export async function renewAround(photoId: string): Promise<number> {
+  const [state] = await photoStates([photoId]);
+  if (!state) return 0;
+  if (state.viewpointId !== null) return sweep(state.lawnId, { viewpointId: state.viewpointId, from: null });
+  await renewFirst(photoId);
+  return 1;
+}
+
+function sweep(lawnId: string, scope: Scope): Promise<number> {
   holder.swathbookRenewals ??= new Map();
   const running = holder.swathbookRenewals.get(lawnId);
   if (running) {
-    running.again = true;
+    if (!running.waiting.some((wide) => covers(wide, scope))) running.waiting = [...running.waiting.filter((narrow) => !covers(scope, narrow)), scope];
     return running.done;
   }
-  const run = { again: false, done: Promise.resolve(0) };
+  const run: Run = { waiting: [scope], done: Promise.resolve(0) };
   holder.swathbookRenewals.set(lawnId, run);
   run.done = renewAll(lawnId, run).finally(() => holder.swathbookRenewals?.delete(lawnId));
   return run.done;
@@ -204,11 +255,10 @@ function sweep(lawnId: string): Promise<number> {
 /** Photos looked at together: enough for few queries, few enough that an edit made meanwhile is seen soon. */
 const LOOK_AT = 50;
 
-async function renewAll(lawnId: string, run: { again: boolean }): Promise<number> {
+async function renewAll(lawnId: string, run: Run): Promise<number> {
   let renewed = 0;
-  do {
-    run.again = false;
-    const ids = await photoIdsInOrder(lawnId);
+  for (let scope = run.waiting.shift(); scope !== undefined; scope = run.waiting.shift()) {
+    const ids = await photoIdsInOrder(lawnId, scope);
     for (let at = 0; at < ids.length; at += LOOK_AT) {
       const part = ids.slice(at, at + LOOK_AT);
       const upToDate = await upToDatePhotos(lawnId, part);
@@ -224,6 +274,6 @@ async function renewAll(lawnId: string, run: { again: boolean }): Promise<number
         }
       }
     }
-  } while (run.again);
+  }
   return renewed;
 }

@@ -156,7 +156,7 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
         </p>
       ))}
       {photo.measureState === 'waiting' && <LookAgain>{`Being read. ${step} This page looks again by itself.`}</LookAgain>}
-      {photo.measureState !== 'waiting' && <BeingWorkedOut lawnId={lawn.id} photos={upToDate ? 0 : 1} step={step} />}
+      {photo.measureState !== 'waiting' && <BeingWorkedOut lawnId={lawn.id} photos={upToDate ? 0 : 1} one={{ photoId: photo.id, step }} />}
       {photo.measureState === 'failed' && <p className="notice notice-bad">{photo.measureMessage}</p>}
       {unaccepted.length > 0 && (
         <p className="notice">
