@@ -2,7 +2,7 @@ import 'server-only';
 import { createHash } from 'node:crypto';
 import { findLawn, type Lawn } from '@/lib/diary/lawns';
 import { BY_PERSON } from '@/lib/diary/outlines';
-import { adoptOutlines, firstSizes, outlinedInOrder, outlinedNeighbours, photoIdsInOrder, photoStates, referencePhotos, type PhotoState, type StateOutline } from '@/lib/diary/worked-out';
+import { adoptOutlines, firstSizes, outlinedNeighbours, outlinedStretch, photoIdsInOrder, photoStates, referencePhotos, type OutlinedStretch, type PhotoState, type StateOutline } from '@/lib/diary/worked-out';
 import { CHANGE } from '@/lib/photo/change';
 import { MARKS } from '@/lib/photo/marks';
 import { PLACE_MAP_VERSION } from '@/lib/lineup/place-map';
@@ -75,11 +75,26 @@ function comparisonFingerprint(pairing: Pairing, edition: string): string {
 const LESSONS = 4;
 
 /** The photos of a viewpoint that teach where another one lies: the last few before it whose outlines count, its reference left aside. */
-function lessonsFor(state: PhotoState, outlined: readonly { readonly id: string; readonly takenAtMs: number; readonly sha256: string }[], referenceId: string | undefined): string[] {
+function lessonsFor(state: PhotoState, outlined: OutlinedStretch, reference: PhotoState | undefined): string[] {
   const at = state.takenAt.getTime();
-  const before = outlined.filter((photo) => photo.id !== state.id && photo.id !== referenceId && (photo.takenAtMs < at || (photo.takenAtMs === at && photo.sha256 < state.sha256)));
-  return before.slice(Math.max(0, Math.floor((before.length - LESSONS) / LESSONS) * LESSONS)).map((photo) => photo.id);
+  const isBefore = (photo: { readonly takenAtMs: number; readonly sha256: string }) => photo.takenAtMs < at || (photo.takenAtMs === at && photo.sha256 < state.sha256);
+  const near = outlined.photos.filter((photo) => photo.id !== state.id && photo.id !== reference?.id && isBefore(photo));
+  // The reference counts for none of those that lie before the stretch either.
+  const inStretch = reference === undefined || outlined.photos.some((photo) => photo.id === reference.id);
+  const far = outlined.before - (!inStretch && reference !== undefined && isBefore({ takenAtMs: reference.takenAt.getTime(), sha256: reference.sha256 }) ? 1 : 0);
+  const count = far + near.length;
+  const begins = Math.max(0, Math.floor((count - LESSONS) / LESSONS) * LESSONS);
+  return near.slice(Math.max(0, begins - far)).map((photo) => photo.id);
 }
+
+/** Of each viewpoint the stretch that teaches some of its photos. */
+async function stretchesFor(found: readonly PhotoState[]): Promise<Map<string, OutlinedStretch>> {
+  const byViewpoint = new Map<string, number[]>();
+  for (const { viewpointId, takenAt } of found) if (viewpointId !== null) byViewpoint.set(viewpointId, [...(byViewpoint.get(viewpointId) ?? []), takenAt.getTime()]);
+  return new Map(await Promise.all([...byViewpoint].map(async ([viewpointId, at]) => [viewpointId, await outlinedStretch(viewpointId, new Date(Math.min(...at)), new Date(Math.max(...at)), 2 * LESSONS)] as const)));
+}
+
+const NO_STRETCH: OutlinedStretch = { before: 0, photos: [] };
 
 /** What a viewpoint's map rests on when it is learned from these photos, the reference first. */
 const placeKey = (photos: readonly PhotoState[]): string => fingerprint(PLACE_MAP_VERSION, photos.map((photo) => [photo.sha256, shapes(photo)]));
@@ -95,17 +110,18 @@ export async function standOf(lawnId: string, photoIds: readonly string[]): Prom
 async function standsIn(lawn: Lawn, history: History, states: readonly PhotoState[]): Promise<Stand[]> {
   const found = states.filter(areFound);
   const viewpoints = found.flatMap((state) => state.viewpointId ?? []);
-  const [neighbours, references, outlined, pairings, plan, sizes] = await Promise.all([
+  const [neighbours, references, stretches, pairings, plan, sizes] = await Promise.all([
     outlinedNeighbours(found.map((state) => state.id)),
     referencePhotos(viewpoints),
-    outlinedInOrder(viewpoints),
+    stretchesFor(found),
     pairsOf(history, states),
     found.length === 0 ? null : groundPlanOf(lawn.id),
     firstSizes(states.flatMap((state) => state.viewpointId ?? [])),
   ]);
-  const lessons = new Map(found.map((state) => [state.id, lessonsFor(state, outlined.get(state.viewpointId ?? '') ?? [], references.get(state.viewpointId ?? ''))]));
+  const firsts = new Map((await photoStates([...new Set(references.values())])).map((state) => [state.id, state]));
+  const lessons = new Map(found.map((state) => [state.id, lessonsFor(state, stretches.get(state.viewpointId ?? '') ?? NO_STRETCH, firsts.get(references.get(state.viewpointId ?? '') ?? ''))]));
   const sourceIds = found.flatMap((state) => [neighbours.get(state.id)?.earlier ?? neighbours.get(state.id)?.later, references.get(state.viewpointId ?? ''), ...lessons.get(state.id)!].filter((id) => id != null));
-  const sources = new Map((await photoStates([...new Set(sourceIds)])).map((state) => [state.id, state]));
+  const sources = new Map([...firsts, ...(await photoStates([...new Set(sourceIds)].filter((id) => !firsts.has(id)))).map((state) => [state.id, state] as const)]);
   return states.map((state): Stand => {
     const beside = neighbours.get(state.id);
     const last = sources.get(beside?.earlier ?? beside?.later ?? '') ?? null;
