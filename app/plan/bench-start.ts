@@ -8,10 +8,11 @@ import { fromLPerHa } from '@/lib/units/rate';
 import { fromMPerS } from '@/lib/units/speed';
 import { fromC } from '@/lib/units/temperature';
 import { inOwnUnit, isOwnUnit, unitLabel, type UnitSystem } from '@/lib/units/display';
+import { fieldDigits } from '@/lib/units/field-digits';
 import { unitChoices } from '@/app/_ui/unit-choices';
 import type { BenchUnits, SprayerStart } from './bench';
 
-const digits = (value: number) => String(Number(value.toPrecision(6)));
+const digits = (value: number) => String(fieldDigits(value));
 
 /** The units offered on the bench, the reader's own first. */
 export function benchUnits(system: UnitSystem): BenchUnits {
