@@ -3,7 +3,7 @@ import type { MARKED, TrialMeasure } from '@/lib/forms/trial-form';
 import { DEFAULT_PARAMETERS } from '@/lib/photo/measure';
 import { costOf } from '@/lib/spray/cost';
 import type { AnalysisPlan, PlotValue } from '@/lib/trial/analyse';
-import { columnKey } from '@/lib/trial/measurement';
+import { columnKey, columnValue } from '@/lib/trial/measurement';
 import { analyseTrial, type TrialAnalysis } from '@/lib/trial/over-time';
 import { unitLabel } from '@/lib/units/display';
 import { countingAllGround, type Figure } from './changes';
@@ -81,7 +81,7 @@ function valuesOf(record: TrialRecord, choices: AnalysisChoices): PlotValue[] {
     return [...new Set(values.map((one) => one.day))].sort((a, b) => a - b).flatMap((day) =>
       trial.plots.flatMap((plot): PlotValue[] => {
         const own = common(plot.plotId);
-        const read = values.filter((one) => one.day === day && one.plotId === plot.plotId).map((one) => one.value);
+        const read = values.filter((one) => one.day === day && one.plotId === plot.plotId).map((one) => columnValue(one, record.lawn.unitSystem));
         return own ? [{ ...own, day, value: read.length > 0 ? mean(read) : null, excludedBecause: plot.excludedReason }] : [];
       }),
     );
