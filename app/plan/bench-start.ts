@@ -92,7 +92,7 @@ export function weatherStart(weather: { warmestC: number | null; relHumidityPerc
   return {
     airTemp: given(weather.warmestC === null ? null : Number(fromC(weather.warmestC, metric ? 'degC' : 'degF').value.toFixed(1)), metric ? 'degC' : 'degF'),
     relHumidityPercent: weather.relHumidityPercent === null ? '' : String(Math.round(weather.relHumidityPercent)),
-    wind: given(weather.windMPerS === null ? null : Number(fromMPerS(weather.windMPerS, metric ? 'km/h' : 'mph').value.toFixed(1)), metric ? 'km/h' : 'mph'),
+    wind: given(weather.windMPerS === null ? null : Number(fromMPerS(weather.windMPerS, metric ? 'm/s' : 'mph').value.toFixed(1)), metric ? 'm/s' : 'mph'),
   };
 }
 

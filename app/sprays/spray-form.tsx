@@ -140,8 +140,8 @@ export function SprayForm({
             name="wind"
             label="Wind"
             units={unitChoices('speed', system)}
-            defaultValue={digits(typed?.windMPerS == null ? null : fromMPerS(typed.windMPerS, metric ? 'km/h' : 'mph').value)}
-            defaultUnit={metric ? 'km/h' : 'mph'}
+            defaultValue={digits(typed?.windMPerS == null ? null : fromMPerS(typed.windMPerS, metric ? 'm/s' : 'mph').value)}
+            defaultUnit={metric ? 'm/s' : 'mph'}
           />
           <Field name="applicator" label="Who sprayed" defaultValue={spray?.applicator} />
         </div>
