@@ -36,7 +36,7 @@ export function ReportView({ report, system, stripAddress, linked }: { report: T
         {DESIGN_WORDS[trial.design]}, {trial.blocks} {trial.blocks === 1 ? 'replicate' : 'replicates'}, {trial.plots.length} strips, order by seed {trial.seed}. First sprayed {record.firstSprayAt ? dateText(record.firstSprayOn, record.lawn) : 'not yet'};{' '}
         {film.dates.length} photo days, {film.dates.length === 0 ? '–' : `${dateText(film.dates[0]!, record.lawn)} to ${dateText(film.dates.at(-1)!, record.lawn)}`}.
       </p>
-      {record.pending > 0 && <p className="notice">{record.pending === 1 ? 'One photo of this trial is' : `${record.pending} photos of this trial are`} being worked out and not in these numbers yet.</p>}
+      {record.pending > 0 && !linked && <p className="notice">{record.pending === 1 ? 'One photo of this trial is' : `${record.pending} photos of this trial are`} being worked out and not in these numbers yet.</p>}
       <section className="sheet">
         <h2>The answer in short</h2>
         <AnswerView answer={answerOfTrial(report)} linked={linked} />
