@@ -197,7 +197,7 @@ function ByDay({ analysis, measure }: { analysis: TrialReport['change']['analysi
 function FilmStrip({ film, reader, stripAddress }: { film: TrialReport['film']; reader: Pick<Reader, 'unitSystem'>; stripAddress: (frame: FilmFrame) => string }) {
   return (
     <TableHold label="Film strip by date">
-      <table className="film-table" style={{ '--frames': Math.max(4, film.dates.length) } as CSSProperties}>
+      <table className="film-table" style={{ '--frames': Math.max(4, film.dates.length), '--strips': Math.max(7, film.rows.length) } as CSSProperties}>
         <thead>
           <tr>
             <th>Strip</th>
