@@ -8,6 +8,7 @@ import { ratingAgreement, type RatingAgreement } from './rating-agreement';
 import { marksByDay } from './test-a-cause';
 import { treatmentMixes, type TreatmentMix } from './treatment-mixes';
 import { labelOf, treatmentOf, type TrialRecord } from './trial-record';
+import { columnKey, columnsOf, type MeasuredColumn } from '@/lib/trial/measurement';
 import { momentText } from '@/lib/units/dates';
 
 export interface ReportSpray {
@@ -46,6 +47,8 @@ export interface TrialReport {
   film: { dates: string[]; rows: { label: string; treatment: string; frames: (FilmFrame | null)[] }[] };
   change: TrialFindings;
   ratings: TrialFindings | null;
+  /** What else was measured on the strips. */
+  measured: { column: MeasuredColumn; findings: TrialFindings }[];
   marks: ReturnType<typeof marksByDay>;
   agreement: RatingAgreement | null;
   methods: { version: string; corrections: string[] }[];
@@ -86,6 +89,7 @@ export async function reportTrial(record: TrialRecord): Promise<TrialReport> {
     },
     change: analyseRecord(record, { measure: 'change-against-check', comparison: 'tukey', marked: 'left-out' }),
     ratings: record.ratings.length > 0 ? analyseRecord(record, { measure: 'rating', comparison: 'tukey', marked: 'left-out' }) : null,
+    measured: columnsOf(record.measurements, lawn.unitSystem).map((column) => ({ column, findings: analyseRecord(record, { measure: 'measured', column: columnKey(column), comparison: 'tukey', marked: 'left-out' }) })),
     marks: marksByDay(record),
     agreement: record.ratings.length > 0 ? ratingAgreement(record) : null,
     methods: [...new Set(readings.map((reading) => reading.methodVersion))].map((version) => ({

@@ -223,7 +223,7 @@ async function seedPlan(lawn: Lawn, scenario: DemoScenario, plotId: string, spra
     startedLocal: PLANNED.startedLocal, plotIds: [plotId], sprayerId, carrier: text(carrier), tank: text(tank), headroomPercent: '', reservePercent: '', evenLoads: false,
     items: (treatment?.items ?? []).map((item) => ({ productId: productIds.get(item.productId) ?? '', by: 'rate', rate: text(item.rate), nutrient: { value: '', unit: 'lb/1000ft2' }, basis: 'N' })),
     waterPh: String(lawn.waterPh ?? ''), waterAlkalinity: { value: String(lawn.waterAlkalinityMgPerLCaCO3 ?? ''), unit: 'mg/L CaCO3' }, waterHardness: { value: String(lawn.waterHardnessMgPerLCaCO3 ?? ''), unit: 'mg/L CaCO3' },
-    targetPh: '', acidAir: 'closed', jarPh: '', airTemp: { value: '', unit: lawn.unitSystem === 'metric' ? 'degC' : 'degF' }, relHumidityPercent: '', wind: { value: '', unit: lawn.unitSystem === 'metric' ? 'km/h' : 'mph' },
+    targetPh: '', acidAir: 'closed', jarPh: '', airTemp: { value: '', unit: lawn.unitSystem === 'metric' ? 'degC' : 'degF' }, relHumidityPercent: '', wind: { value: '', unit: lawn.unitSystem === 'metric' ? 'm/s' : 'mph' },
     overLimitReason: '', note: PLANNED.note,
   };
   const read = readTypedPlan(typed);

@@ -55,7 +55,7 @@ export default async function MarkPage({ params, searchParams }: { params: Promi
       <BeingWorkedOut lawnId={lawn.id} photos={causes.pending ? 1 : 0} />
       <p>
         {clearAt
-          ? `First seen is not arisen: the photo of ${dayText(clearAt, lawn)} shows this ground without it, so it arose after that.`
+          ? `It arose between ${dayText(clearAt, lawn)} and ${dayText(first.takenAt, lawn)}: the earlier photo shows this ground without it.`
           : 'No earlier photo shows this ground without it: when it arose is not known.'}
       </p>
       {spray && (

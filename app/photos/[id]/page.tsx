@@ -14,6 +14,7 @@ import { findLawn } from '@/lib/diary/lawns';
 import { listOutlines } from '@/lib/diary/outlines';
 import { findPhoto, neighbours, type Photo } from '@/lib/diary/photos';
 import { listPlots } from '@/lib/diary/plots';
+import { greennessRange } from '@/lib/colour/greenness-range';
 import { readingsOfPhoto } from '@/lib/diary/readings';
 import { listViewpoints } from '@/lib/diary/viewpoints';
 import { boardIds } from '@/lib/forms/photo-form';
@@ -84,6 +85,7 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
     cautionsOf(lawn, [photo.id], stands),
   ]);
   // What was worked out is shown only as long as it rests on what is in the diary now.
+  const mapRange = greennessRange(allReadings.flatMap(({ dgci }) => dgci ?? []));
   const readings = upToDate ? allReadings : [];
   const sprays = await spraysBefore({ lawnId: lawn.id, takenAt: photo.takenAt, plotIds: outlines.filter((outline) => outline.accepted).map((outline) => outline.plotId) });
   const choices = await plotsToOutline(photo, outlines.map((outline) => outline.plotId), sprays.flatMap((spray) => spray.plots.map((covered) => covered.plotId)));
@@ -110,7 +112,7 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
       boards={boardChoices}
       start={start}
       marks={marks.filter((mark) => mark.state !== 'dismissed').map((mark) => ({ id: mark.id, label: markKindWords[mark.kind], polygon: mark.polygon }))}
-      hasMap
+      mapRange={mapRange}
     />
   );
   const facts = [
@@ -186,7 +188,7 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
               )}
             </Fragment>
           )}
-          <MapLegend />
+          <MapLegend range={mapRange} />
         </section>
         <section className="sheet">
           <h2>Readings</h2>
