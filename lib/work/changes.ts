@@ -102,7 +102,7 @@ export function askChangesOnce(lawnId: string): AskChanges {
       const answer = changesIn(lawnId, fresh);
       for (const id of fresh) known.set(id, answer);
     }
-    const answers = await Promise.all([...new Set(photoIds.map((id) => known.get(id)!))]);
+    const answers = await Promise.all(new Set(photoIds.map((id) => known.get(id)!)));
     const asked = new Set(photoIds);
     const byPhoto = new Map<string, PlotChange[]>();
     for (const change of answers.flatMap((answer) => answer.changes)) {
