@@ -51,6 +51,7 @@ export async function runFront({ next, log, isRouterState }: { next: (options: o
   // From here on nobody who reads the environment finds the passphrase.
   delete process.env['SWATHBOOK_PASSPHRASE'];
   delete process.env['SWATHBOOK_HOLD'];
+  delete process.env['SWATHBOOK_OPENS'];
   const address = `${https ? 'https' : 'http'}://${host.includes(':') ? `[${host}]` : host}:${port}`;
   try {
     holdFolder(dataFolder, 'serving', { address, from: hold });
@@ -84,6 +85,7 @@ export async function runFront({ next, log, isRouterState }: { next: (options: o
       else log.debug(line, 'answer');
     },
   });
+  await mayOpen();
   const server = createServer({ connectionsCheckingInterval: 1000, headersTimeout: HEAD_MS, keepAliveTimeout: 5000 }, (request, response) => {
     front(request, response).catch((error: unknown) => {
       log.error({ trouble: error instanceof Error ? error.stack : String(error) }, 'request');
@@ -124,6 +126,21 @@ export async function runFront({ next, log, isRouterState }: { next: (options: o
     void takeUp(log);
   });
 }
+
+/** Where the process that started this one still clears away what a stop left, waits until it is done; ends when that process does. */
+async function mayOpen(): Promise<void> {
+  if (!told) return;
+  const word = await told;
+  if (word !== 'open') process.exit(0);
+}
+
+/** Listened for from the beginning, since the word may come before Next is ready. */
+const told = process.env['SWATHBOOK_OPENS'] === 'told' ? new Promise<string>((resolve) => {
+  process.once('message', (word) => resolve(String(word)));
+  process.once('disconnect', () => resolve('gone'));
+  for (const signal of ['SIGINT', 'SIGTERM'] as const) process.once(signal, () => resolve('stopped'));
+  if (!process.connected) resolve('gone');
+}) : null;
 
 /** What a stop cut short is taken up behind the open doors: nobody waits for it. */
 async function takeUp(log: Log): Promise<void> {

@@ -1,5 +1,5 @@
 import { spawn } from 'node:child_process';
-import { existsSync, mkdtempSync, rmSync } from 'node:fs';
+import { existsSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { availableParallelism, loadavg, tmpdir } from 'node:os';
 import path from 'node:path';
 import { benchJpeg } from '../darkroom/bench-photo';
@@ -29,6 +29,16 @@ const ONES = 5;
 const BATCH = 24;
 const AT_ONCE = 2;
 const POLL_MS = 100;
+
+/** Seconds of processors a process has used, its threads with it, as Linux counts them (proc(5): hundredths); 0 elsewhere. */
+function processorsOf(pid: number | undefined): number {
+  try {
+    const fields = readFileSync(`/proc/${pid}/stat`, 'utf8').split(') ')[1]!.split(' ');
+    return (Number(fields[11]) + Number(fields[12])) / 100;
+  } catch {
+    return 0;
+  }
+}
 
 const folder = mkdtempSync(path.join(tmpdir(), 'swathbook-uploads-'));
 const before = new Date('2026-05-01T12:00:00Z');
@@ -60,7 +70,8 @@ try {
   });
   for (let i = 0; i < 600 && !(await fetch(`${url}/api/health`).then(() => true, () => false)); i++) await pause(100);
 
-  const steps = new Set<string>();
+  /** How long pages stood at each step, seconds. */
+  const steps = new Map<string, number>();
   /** Sends the photo of a day and waits until its page has all its numbers. */
   async function send(day: number, onAnswer?: () => void): Promise<{ answeredS: number; shownS: number }> {
     const began = performance.now();
@@ -79,24 +90,27 @@ try {
         if (/being worked out|Being read/.test(page)) throw new Error('the page of a photo waits without naming its step');
         return { answeredS, shownS: since() };
       }
-      steps.add(step);
+      const from = performance.now();
       await pause(POLL_MS);
+      steps.set(step, (steps.get(step) ?? 0) + (performance.now() - from) / 1000);
     }
   }
 
   const pages = ['/', '/photos', '/response', '/plan', '/weather', '/trials', '/calendar', `/photos/${taken.photoId}`];
   for (const page of [...pages, ...pages]) await (await fetch(url + page)).arrayBuffer(); // code is loaded once, by whoever comes first
   await send(0); // and so is what reads photos
+  steps.clear();
+  const usedBefore = processorsOf(child.pid);
   const ones: Awaited<ReturnType<typeof send>>[] = [];
   for (let day = 1; day <= ONES; day++) ones.push(await send(day));
   const shownS = median(ones.map((one) => one.shownS));
   console.log(`One photo of 12 megapixels, lined up, measured and compared, median of ${ONES}: answered after ${median(ones.map((one) => one.answeredS)).toFixed(1)} s, its numbers on its page after ${shownS.toFixed(1)} s (target ${AIM.oneS} s${missed(shownS, AIM.oneS)})`);
-  console.log(`  the page named while it waited: ${[...steps].toSorted().join(' · ')}`);
+  console.log(`  its page named what it waited for: ${[...steps].toSorted().map(([step, seconds]) => `${step} (${(seconds / ONES).toFixed(1)} s)`).join(' · ')}; ${((processorsOf(child.pid) - usedBefore) / ONES).toFixed(1)} s of processors each, its pages included`);
 
-  let reading = true;
+  const visit = { over: false };
   const waits: number[] = [];
   const reader = (async () => {
-    for (let at = 0; reading; at++) {
+    for (let at = 0; !visit.over; at++) {
       const began = performance.now();
       await (await fetch(url + pages[at % pages.length])).arrayBuffer();
       waits.push(performance.now() - began);
@@ -117,7 +131,7 @@ try {
     await Promise.all(waiting);
   }));
   const batchS = (performance.now() - began) / 1000;
-  reading = false;
+  visit.over = true;
   await reader;
   const p95 = quantile(waits, 0.95);
   console.log(`${BATCH} of them, ${AT_ONCE} at a time: all numbers after ${batchS.toFixed(1)} s (target ${AIM.batchS} s${missed(batchS, AIM.batchS)})`);
