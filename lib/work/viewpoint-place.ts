@@ -1,5 +1,5 @@
 import 'server-only';
-import { mkdir, readFile, rename, rm, writeFile } from 'node:fs/promises';
+import { mkdir, readFile, rename, rm, stat, writeFile } from 'node:fs/promises';
 import path from 'node:path';
 import { deserialize, serialize } from 'node:v8';
 import { focalOf } from '@/lib/darkroom/exif';
@@ -58,6 +58,8 @@ export async function placeMapOf({ prefix, reference, learned }: PlaceSource): P
   }
   if (before < learned.length) {
     await keep(fileOf(learned.length), map);
+    // Nothing stays of a photo that was taken out meanwhile.
+    if (!(await stat(reference.path).catch(() => null))) await rm(fileOf(learned.length), { force: true });
     if (before > 0) await rm(fileOf(before), { force: true });
   }
   return map;
