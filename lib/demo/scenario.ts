@@ -1,3 +1,4 @@
+import { DAY_MS } from '@/lib/units/time';
 import type { Point } from '@/lib/photo/pixels';
 import { seededRandom } from '@/lib/stats/random';
 import type { DryAreaRate, LiquidAreaRate, Rate } from '@/lib/units/rate';
@@ -142,7 +143,6 @@ export interface DemoScenario {
 }
 
 export const DEMO_SEED = 41_326;
-const DAY_MS = 86_400_000;
 
 /** Days from the first midnight of the trial to a local time. */
 export function trialDay(local: string): number {

@@ -1,4 +1,5 @@
 import 'server-only';
+import { DAY_MS } from '@/lib/units/time';
 import { countsFrom } from '@/lib/trial/counts-from';
 import { Prisma } from '@prisma/client';
 import type { Point } from '@/lib/photo/pixels';
@@ -155,8 +156,8 @@ export async function firstSpraysAfterPause(lawnId: string, pauseDays: number): 
   const rows = await diary().$queryRaw<{ startedAt: string | Date; before: string | Date | null }[]>`
     SELECT "startedAt", "before" FROM (
       SELECT "startedAt", LAG("startedAt") OVER (ORDER BY "startedAt") AS "before" FROM "Spray" WHERE "lawnId" = ${lawnId} AND "state" = 'done' AND "deletedAt" IS NULL
-    ) AS "done" WHERE "before" IS NULL OR ${epochMs('"startedAt"')} - ${epochMs('"before"')} > ${pauseDays * 86_400_000 - 1000} ORDER BY "startedAt"`;
-  return rows.map(({ startedAt, before }) => ({ at: new Date(startedAt), before: before === null ? null : new Date(before) })).filter(({ at, before }) => before === null || at.getTime() - before.getTime() > pauseDays * 86_400_000).map(({ at }) => at);
+    ) AS "done" WHERE "before" IS NULL OR ${epochMs('"startedAt"')} - ${epochMs('"before"')} > ${pauseDays * DAY_MS - 1000} ORDER BY "startedAt"`;
+  return rows.map(({ startedAt, before }) => ({ at: new Date(startedAt), before: before === null ? null : new Date(before) })).filter(({ at, before }) => before === null || at.getTime() - before.getTime() > pauseDays * DAY_MS).map(({ at }) => at);
 }
 
 /** The trials of a lawn with their plots and the civil date from which sprays on these are theirs. */

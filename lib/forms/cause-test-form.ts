@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { CAUSE_FACTORS, type CauseFactorId } from '@/lib/trial/cause-test';
+import { CAUSE_FACTORS, type CauseFactorId } from '@/lib/explain/cause-test';
 import { LENGTH_UNITS, toM, type LengthUnit } from '@/lib/units/length';
 import { amountField, choiceField, numberField, optionalAmountField, optionalTextField, textField, tickField } from './fields';
 

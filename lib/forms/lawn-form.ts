@@ -1,3 +1,4 @@
+import { CHART_EDITIONS, USUAL_EDITION } from '@/lib/colour/chart-24';
 import { z } from 'zod';
 import { AREA_UNITS, toM2, type AreaUnit } from '@/lib/units/area';
 import { ALKALINITY_UNITS, toMgPerLCaCO3, type AlkalinityUnit } from '@/lib/units/concentration';
@@ -34,7 +35,7 @@ export const LawnForm = z
     waterAlkalinity: optionalAmountField('Alkalinity', units<AlkalinityUnit>(ALKALINITY_UNITS), { min: 0, max: 2000 }),
     waterHardness: optionalAmountField('Hardness', units<AlkalinityUnit>(ALKALINITY_UNITS), { min: 0, max: 5000 }),
     waterChlorinated: tickField,
-    chartEdition: choiceField('Colour chart', ['2014', '2005']).optional().default('2014'),
+    chartEdition: choiceField('Colour chart', CHART_EDITIONS).optional().default(USUAL_EDITION),
     note: optionalTextField('Note'),
   })
   .transform(({ elevation, mowingHeight, waterAlkalinity, waterHardness, ...rest }) => ({

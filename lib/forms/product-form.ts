@@ -14,13 +14,12 @@ import {
 } from '@/lib/units/rate';
 import { MASS_UNITS } from '@/lib/units/mass';
 import { VOLUME_UNITS } from '@/lib/units/volume';
+import { SHELF_ROLES } from '@/lib/spray/application';
 import { compositionFault } from '@/lib/spray/composition';
 import { MIXING_KINDS } from '@/lib/spray/mixing-order';
 import { analysisFault, type GuaranteedAnalysis } from '@/lib/spray/nutrients';
 import { airTempField } from './measures';
 import { choiceField, optionalAmountField, optionalNumberField, optionalTextField, rowsOf, textField } from './fields';
-
-export const productRoles = ['nitrogen', 'iron', 'potassium', 'phosphorus', 'micronutrient', 'acidifier', 'surfactant', 'biostimulant', 'pigment', 'other'] as const;
 
 const units = <T extends string>(list: readonly T[]) => list as unknown as readonly [T, ...T[]];
 const rateUnits = units<RateUnit>(RATE_UNITS);
@@ -70,7 +69,7 @@ export const ProductForm = z
   .object({
     name: textField('Name'),
     form: choiceField('Form', ['liquid', 'dry']),
-    role: choiceField('What it is for', productRoles),
+    role: choiceField('What it is for', SHELF_ROLES),
     density: optionalAmountField('Density', units<DensityUnit>(DENSITY_UNITS), { above: 0, max: 30 }),
     grade: optionalTextField('Three numbers on the bag', 40),
     nAmmoniacalPercent: percent('Ammoniacal nitrogen'),

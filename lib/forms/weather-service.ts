@@ -1,3 +1,4 @@
+import { DAY_MS } from '@/lib/units/time';
 import { z } from 'zod';
 import { choiceField, numberField, optionalTextField, textField, tickField } from '@/lib/forms/fields';
 import { forecastSettingsSchema } from '@/lib/forms/forecast-json';
@@ -108,4 +109,4 @@ export const AskServiceForm = z
   })
   .refine(({ from, to }) => (from === undefined) === (to === undefined), { error: 'History: expected two days, got one' })
   .refine(({ from, to }) => from === undefined || to === undefined || from <= to, { error: 'History: expected a last day after the first' })
-  .refine(({ from, to }) => from === undefined || to === undefined || Date.parse(to) - Date.parse(from) <= 366 * 86_400_000, { error: 'History: expected at most a year at a time' });
+  .refine(({ from, to }) => from === undefined || to === undefined || Date.parse(to) - Date.parse(from) <= 366 * DAY_MS, { error: 'History: expected at most a year at a time' });

@@ -1,3 +1,4 @@
+import { DAY_MS } from '@/lib/units/time';
 import { applyHomography, homographyFrom4 } from './homography';
 import type { Point, Polygon } from './pixels';
 
@@ -38,7 +39,6 @@ export function placesApart(a: PlaceOnPlot, b: PlaceOnPlot): number {
 /** Turf mows and grows a mark out in some weeks: what shows up at the same place after more days than this is something new. Our own choice, no source. */
 export const SAME_EVENT_DAYS = 45;
 
-const DAY_MS = 86_400_000;
 
 /** A mark in one photo. `name` is the thread an earlier version knew it by. */
 export interface Sighting {

@@ -8,6 +8,8 @@ import type { SaltLoad } from './solution';
 
 /** Best rate for colour on Kentucky bluegrass, as chelate: Yust, Wehner & Fermanian 1984, Agron J 76:934-938. */
 export const IRON_BEST_KG_PER_HA = 2.2;
+/** 3 lb Fe/acre, the "few pounds" from which turf turns dark, taken as three: Hull 2000. */
+export const IRON_DARKENS_KG_PER_HA = toKgPerHa({ value: 3, unit: 'lb/acre' });
 /** Up to here more iron still gave more colour on a high-pH soil: 1.6 oz Fe/1000 ft² (University of Nebraska 2018). */
 export const IRON_MOST_USEFUL_KG_PER_HA = 4.9;
 /** Leaf dieback above 15 lb Fe/acre on Kentucky bluegrass: extension text, seen in a copy only. */

@@ -1,5 +1,5 @@
+import { DAY_MS, HOUR_MS } from '@/lib/units/time';
 import type { WeatherHour, WeatherPlace } from '@/lib/weather/hour';
-import { HOUR_MS } from '@/lib/weather/hour';
 import { vapourPressureKPa } from '@/lib/weather/humidity';
 import {
   W_PER_M2_IN_MJ_PER_M2_H, clearSkySolar, extraterrestrialRadiationHour, netLongwaveHour, netShortwave, solarAltitudeSine,
@@ -23,7 +23,7 @@ export function hourSun(hourStartUtcMs: number, place: WeatherPlace): HourSun {
   // The day of the year is the place's own (by the sun, not the zone): UTC would change it in the afternoon over there.
   const middle = hourStartUtcMs + HOUR_MS / 2;
   const local = new Date(middle + (place.longitudeDeg / 15) * HOUR_MS);
-  const dayOfYear = Math.floor((local.getTime() - Date.UTC(local.getUTCFullYear(), 0, 1)) / 86_400_000) + 1;
+  const dayOfYear = Math.floor((local.getTime() - Date.UTC(local.getUTCFullYear(), 0, 1)) / DAY_MS) + 1;
   const period = {
     latitudeDeg: place.latitudeDeg,
     longitudeDeg: place.longitudeDeg,

@@ -1,5 +1,6 @@
+import { HOUR_MS } from '@/lib/units/time';
 import { dewPointC, relHumidityFromDewPoint } from '@/lib/weather/humidity';
-import { emptyHour, HOUR_MS, hourStartOf, type WeatherHour } from '@/lib/weather/hour';
+import { emptyHour, hourStartOf, type WeatherHour } from '@/lib/weather/hour';
 
 /** Parts of the coming day a forecast speaks of, by the hour of the lawn's clock. */
 export const FORECAST_PARTS = ['evening', 'night', 'morning', 'afternoon'] as const;

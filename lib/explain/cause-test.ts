@@ -1,4 +1,4 @@
-import type { CauseId } from '@/lib/trial/causes';
+import type { CauseId } from '@/lib/explain/causes';
 import { designProblems, type TrialDesign } from '@/lib/trial/design';
 import type { MarksAnalysis, TrialFactor } from '@/lib/trial/marks-on-plots';
 import { pWord } from '@/lib/trial/wording';
