@@ -39,7 +39,7 @@ export async function findProduct(id: string): Promise<Product | null> {
 
 /** Products by id, those taken off the shelf included: what past sprays are made of. */
 export async function findProducts(ids: readonly string[]): Promise<Map<string, Product>> {
-  const rows = await diary().product.findMany({ where: { id: { in: [...ids] } } });
+  const rows = await diary().product.findMany({ where: { id: { in: [...new Set(ids)] } } });
   return new Map(rows.map((row) => [row.id, narrow(row)]));
 }
 
@@ -61,4 +61,9 @@ export async function updateProduct(id: string, { composition, ...rest }: Partia
 /** Takes a product off the shelf; sprays that used it keep it. */
 export async function binProduct(id: string, at: Date): Promise<void> {
   await diary().product.update({ where: { id }, data: { deletedAt: at } });
+}
+
+/** Whether any product, those in the bin included, has iron. */
+export async function hasIronProducts(): Promise<boolean> {
+  return (await diary().product.findFirst({ where: { fePercent: { gt: 0 } }, select: { id: true } })) !== null;
 }

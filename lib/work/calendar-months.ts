@@ -67,11 +67,13 @@ export async function calendarMonths(lawn: Pick<Lawn, 'id' | 'timeZone'>, last: 
   const marked = events.photos.filter((photo) => photo.marked).map((photo) => photo.id);
   const upToDate = await upToDatePhotos(lawn.id, marked);
   const marks = (await marksOfPhotos(lawn.id, marked)).filter((mark) => upToDate.has(mark.photoId) && isNews(mark));
+  const marksIn = new Map<string, number>();
+  for (const mark of marks) marksIn.set(mark.photoId, (marksIn.get(mark.photoId) ?? 0) + 1);
   for (const photo of events.photos) {
     const day = dayOf(photo.takenAt);
     if (!day) continue;
     day.photos += 1;
-    day.marks += marks.filter((mark) => mark.photoId === photo.id).length;
+    day.marks += marksIn.get(photo.id) ?? 0;
   }
   for (const event of events.events) {
     const day = dayOf(event.at);

@@ -11,6 +11,7 @@ import { changesIn } from '@/lib/work/changes';
 import { viewsOf } from '@/lib/work/plot-cuts';
 import { judge } from '../../photos/[id]/actions';
 import { causesOfMark } from '@/lib/work/find-causes';
+import type { Mark } from '@/lib/work/marks';
 import { CauseReportView } from '../cause-report';
 import { MarkPictures } from '../mark-pictures';
 import { TestedCauses } from '../tested-causes';
@@ -19,6 +20,17 @@ export const metadata: Metadata = { title: 'A mark' };
 
 /** What a person says it is, or is not. */
 const NAMES: Record<MarkKind, string> = { silver: 'a haze', blackening: 'a blackening', burn: 'a scorch', chlorosis: 'a yellowing', other: 'a patch' };
+
+/** So many days of a patch stand in a row. */
+const MOST_SHOWN = 24;
+
+/** Of a patch seen in many photos the first, the last and those around one mark. */
+function around(thread: readonly Mark[], mark: Mark): readonly Mark[] {
+  if (thread.length <= MOST_SHOWN) return thread;
+  const at = Math.min(Math.max(0, thread.findIndex((one) => one.id === mark.id) - MOST_SHOWN / 2), thread.length - MOST_SHOWN);
+  const near = thread.slice(at, at + MOST_SHOWN);
+  return [...new Set([thread[0]!, ...near, thread.at(-1)!])];
+}
 
 export default async function MarkPage({ params, searchParams }: { params: Promise<{ id: string }>; searchParams: Promise<Record<string, string | string[] | undefined>> }) {
   const { spray: asked } = await searchParams;
@@ -80,11 +92,12 @@ export default async function MarkPage({ params, searchParams }: { params: Promi
         {thread.length > 1 && (
           <p className="row">
             The same patch on{' '}
-            {thread.map((one) => (
+            {around(thread, mark).map((one) => (
               <Link key={one.id} className="chip" aria-current={one.id === mark.id} href={`/marks/${one.id}`}>
                 {dayText(one.takenAt, lawn)}
               </Link>
             ))}
+            {thread.length > MOST_SHOWN && <span className="soft">of {thread.length} photos; a day opens the ones around it</span>}
           </p>
         )}
       </section>

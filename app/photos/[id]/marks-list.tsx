@@ -9,7 +9,7 @@ import { judge } from './actions';
 const kinds = Object.entries(markKindWords) as [MarkKind, string][];
 
 /** The marks found in a photo, each to be confirmed, dismissed or called something else. */
-export function MarksList({ marks, alone, system, reader, since }: { marks: Mark[]; /** Plots without an earlier photo to compare with. */ alone: ReadonlySet<string>; system: UnitSystem; reader: Reader; since: Map<string, Date> }) {
+export function MarksList({ marks, alone, system, reader, since }: { marks: readonly Mark[]; /** Plots without an earlier photo to compare with. */ alone: ReadonlySet<string>; system: UnitSystem; reader: Reader; since: Map<string, Date> }) {
   if (marks.length === 0) return <p className="soft">{alone.size > 0 ? 'Nothing stands out from its plot in this photo.' : 'No mark found against the baseline photo.'}</p>;
   return (
     <>

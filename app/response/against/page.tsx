@@ -18,8 +18,8 @@ const signed = (value: number, digits = 3) => `${value < 0 ? '−' : '+'}${Math.
 export default async function AgainstPage({ searchParams }: { searchParams: Promise<Record<string, string | string[] | undefined>> }) {
   const lawn = await currentLawn();
   const query = readResponseQuery(await searchParams);
-  const all = lawn ? await responseFactors(lawn.id) : null;
-  if (!lawn || !all || all.rows.length === 0) {
+  const all = lawn ? await responseFactors(lawn.id, [query.days]) : null;
+  if (!lawn || !all || all.plots.length === 0) {
     return (
       <div className="teach">
         <h1>Response against rates and weather</h1>
