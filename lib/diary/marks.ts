@@ -33,7 +33,7 @@ export interface RawMark {
   severityDeltaE00: number | null;
 }
 
-export function narrowKind(kind: string): MarkKind {
+function narrowKind(kind: string): MarkKind {
   return MARK_KINDS.find((known) => known === kind) ?? 'other';
 }
 

@@ -14,7 +14,6 @@ const parts = {
 type Row = Prisma.SprayGetPayload<{ include: typeof parts }>;
 
 export type Spray = Omit<Row, 'deletedAt' | 'createdAt' | 'state'> & { state: SprayState };
-export type SprayItem = Spray['items'][number];
 
 function narrow(row: Row): Spray {
   const { deletedAt: _deletedAt, createdAt: _createdAt, state, ...rest } = row;

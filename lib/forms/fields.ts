@@ -131,7 +131,7 @@ export function timeZoneField(label: string) {
 }
 
 /** A year of four digits typed in part is a year of the first millennium. */
-export const isSensibleYear = (local: string) => Number(local.slice(0, 4)) >= 1950 && Number(local.slice(0, 4)) <= 2200;
+const isSensibleYear = (local: string) => Number(local.slice(0, 4)) >= 1950 && Number(local.slice(0, 4)) <= 2200;
 
 /** Local date and time as a date-time input gives it: 2026-05-01T07:30. */
 export function localDateTimeField(label: string) {
@@ -173,7 +173,7 @@ function shown(value: unknown): string {
 }
 
 /** Form data as nested objects: `area.value` becomes `{ area: { value } }`; a name that comes twice becomes a list. */
-export function nestedForm(data: FormData): Record<string, unknown> {
+function nestedForm(data: FormData): Record<string, unknown> {
   const root: Record<string, unknown> = {};
   for (const [name, value] of data.entries()) {
     if (typeof value !== 'string' || name.startsWith('$')) continue;

@@ -1,8 +1,7 @@
 import { z } from 'zod';
 import { MARK_KINDS } from '@/lib/photo/mark-kind';
 
-export const findKinds = ['all', 'sprays', 'photos', 'marks', 'trials', 'events'] as const;
-export type FindKind = (typeof findKinds)[number];
+const findKinds = ['all', 'sprays', 'photos', 'marks', 'trials', 'events'] as const;
 
 const day = z.iso.date().nullable().catch(null);
 

@@ -9,7 +9,7 @@ import { isTimeZone } from '@/lib/weather/local-time';
 const nameSchema = z.string().trim().min(1).max(60);
 
 /** The weather service as it is kept: what to ask, how to read the answer, how long to wait. Off until turned on. */
-export const serviceSettingsSchema = forecastSettingsSchema.and(
+const serviceSettingsSchema = forecastSettingsSchema.and(
   z.object({ enabled: z.boolean(), name: nameSchema, timeoutS: z.number().min(0.2).max(60) }),
 );
 export type ServiceSettings = z.infer<typeof serviceSettingsSchema>;

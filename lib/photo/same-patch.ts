@@ -24,7 +24,7 @@ export function placeOnPlot(patch: Polygon, plot: Polygon): PlaceOnPlot | null {
 }
 
 /** Two patches count as one when their middles lie nearer than this share of the plot's sides (our own choice, no source). */
-export const SAME_PATCH_WITHIN = 0.15;
+const SAME_PATCH_WITHIN = 0.15;
 
 /** Whether two places are of one patch. */
 export function isSamePlace(a: PlaceOnPlot, b: PlaceOnPlot): boolean {

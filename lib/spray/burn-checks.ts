@@ -20,7 +20,7 @@ export const FOLIAR_N_STUDIED_KG_PER_HA = toKgPerHa({ value: 0.25, unit: 'lb/100
 export const FOLIAR_N_BURNED_KG_PER_HA = toKgPerHa({ value: 1, unit: 'lb/1000ft2' });
 /** 1 and 2 gal/1000 ft²: the least that is usual. */
 export const CARRIER_LEAST_L_PER_HA = toLPerHa({ value: 1, unit: 'us-gal/1000ft2' });
-export const CARRIER_USUAL_L_PER_HA = toLPerHa({ value: 2, unit: 'us-gal/1000ft2' });
+const CARRIER_USUAL_L_PER_HA = toLPerHa({ value: 2, unit: 'us-gal/1000ft2' });
 /** 80 and 85 °F: the trade's limits for iron. */
 export const HEAT_CAUTION_C = toC({ value: 80, unit: 'degF' });
 export const HEAT_STOP_IRON_C = toC({ value: 85, unit: 'degF' });

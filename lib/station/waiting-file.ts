@@ -13,7 +13,7 @@ export interface WaitingFile {
 }
 
 /** Five-minute readings of twenty years, with room. */
-export const MOST_FILE_BYTES = 300_000_000;
+const MOST_FILE_BYTES = 300_000_000;
 const keptDays = 14;
 
 const folderOf = (dataFolder: string) => path.join(dataFolder, 'incoming');

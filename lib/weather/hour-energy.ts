@@ -36,7 +36,7 @@ export function hourSun(hourStartUtcMs: number, place: WeatherPlace): HourSun {
 }
 
 /** Share of clear-sky sun that comes through a cloud cover, 1/3 to 1. @see FAO-56 eq. 35 and 36 with n/N = 1 − cover */
-export function clearShareOfCloud(cloudPercent: number): number {
+function clearShareOfCloud(cloudPercent: number): number {
   return (0.25 + 0.5 * (1 - cloudPercent / 100)) / 0.75;
 }
 

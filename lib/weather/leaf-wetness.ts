@@ -2,7 +2,7 @@ import { HOUR_MS } from '@/lib/units/time';
 import type { WeatherHour } from '@/lib/weather/hour';
 
 /** The humidity from which a leaf is taken as wet, %. */
-export const LEAF_WET_HUMIDITY_PERCENT = 90;
+const LEAF_WET_HUMIDITY_PERCENT = 90;
 
 export const LEAF_WETNESS_RULE =
   'An hour is leaf-wet when a wetness sensor says 30 min or more; without a sensor, when it rained or relative humidity was 90% or more (Sentelhas et al. 2008, Agric. For. Meteorol. 148:392-400; from memory).';

@@ -6,7 +6,7 @@ import { emptyHour, hourStartOf, type WeatherHour } from '@/lib/weather/hour';
 export const FORECAST_PARTS = ['evening', 'night', 'morning', 'afternoon'] as const;
 export type ForecastPart = (typeof FORECAST_PARTS)[number];
 /** First hour of each part and the first after it. */
-export const PART_HOURS: Readonly<Record<ForecastPart, readonly [number, number]>> = { evening: [18, 24], night: [0, 6], morning: [6, 12], afternoon: [12, 18] };
+const PART_HOURS: Readonly<Record<ForecastPart, readonly [number, number]>> = { evening: [18, 24], night: [0, 6], morning: [6, 12], afternoon: [12, 18] };
 
 /** What a person reads off any forecast for the coming night and day. */
 export interface TypedForecast {

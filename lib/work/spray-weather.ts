@@ -37,7 +37,7 @@ function meanOver(hours: readonly WeatherHour[], fromMs: number, toMs: number, r
  * What the hours say of a spray: means over its time, wind brought to 2 m, rain of the 24 h before where all of them are known.
  * Null when none of temperature, humidity and wind is known.
  */
-export function weatherOfSpan(hours: readonly WeatherHour[], startMs: number, endMs: number): SprayWeather | null {
+function weatherOfSpan(hours: readonly WeatherHour[], startMs: number, endMs: number): SprayWeather | null {
   const end = Math.max(endMs, startMs + 1);
   const rain = rainBetween(hours, startMs - DAY_MS, startMs);
   const weather: SprayWeather = {
