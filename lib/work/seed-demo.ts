@@ -33,19 +33,6 @@ function labelMax(rate: Rate) {
     labelMaxEnteredUnit: rate.unit,
     labelMaxRateKgPerHa: isDryAreaRate(rate) ? toKgPerHa(rate) : null,
     labelMaxRateLPerHa: isLiquidAreaRate(rate) ? toLPerHa(rate) : null,
-    labelLeastCarrierLPerHa: null,
-    labelLeastCarrierEnteredValue: null,
-    labelLeastCarrierEnteredUnit: null,
-    labelLowestTempC: null,
-    labelLowestTempEnteredValue: null,
-    labelLowestTempEnteredUnit: null,
-    labelHighestTempC: null,
-    labelHighestTempEnteredValue: null,
-    labelHighestTempEnteredUnit: null,
-    labelRainfastHours: null,
-    labelReEntryHours: null,
-    labelWatering: null,
-    labelMowingWaitDays: null,
   };
 }
 
