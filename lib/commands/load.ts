@@ -1,3 +1,4 @@
+import { DAY_MS } from '../units/time';
 import { spawn, type ChildProcess } from 'node:child_process';
 import { existsSync, mkdtempSync, rmSync } from 'node:fs';
 import { createServer, type AddressInfo } from 'node:net';
@@ -27,7 +28,7 @@ const NOON = new Date(`${new Date().toISOString().slice(0, 10)}T12:00:00Z`);
 const spraysFor = (photos: number) => Math.min(5000, Math.round(photos / 10));
 
 const date = (at: Date) => at.toISOString().slice(0, 10);
-const daysBefore = (at: Date, days: number) => new Date(at.getTime() - days * 86_400_000);
+const daysBefore = (at: Date, days: number) => new Date(at.getTime() - days * DAY_MS);
 
 /** Every page and file the product has; the folders of `app` are held against this list. */
 const pages = (diary: LoadedDiary): [name: string, address: string][] => [

@@ -5,6 +5,7 @@ import path from 'node:path';
 import sharp, { type Sharp } from 'sharp';
 import { greennessColour } from '../colour/greenness-scale';
 import { ANY_TURF, type GreennessRange } from '../colour/greenness-range';
+import { PRINT_WIDTHS, type PrintWidth } from '../photo/print-width';
 import { greennessMap } from '../photo/greenness-map';
 import { METHOD_VERSION } from '../photo/measure';
 import type { Pixels } from '../photo/pixels';
@@ -13,10 +14,6 @@ import { inDecodeRoom } from './decode-room';
 import { originalOf } from './originals';
 import { expectHash } from './shelf';
 import type { PhotoKind } from './sniff';
-
-/** Widths of the cached smaller pictures: a tile, a phone, a desktop. */
-export const PRINT_WIDTHS = [320, 960, 1600] as const;
-export type PrintWidth = (typeof PRINT_WIDTHS)[number];
 
 export interface PrintedPhoto {
   readonly sha256: string;

@@ -107,7 +107,7 @@ const TROUBLES = {
 } as const;
 
 /** What was to be changed, or what it was to hang on, is not in the diary. Nothing was written. */
-export class EntryGone extends VisitRefused {
+class EntryGone extends VisitRefused {
   constructor(options: ErrorOptions) {
     super(404, 'Expected an entry of this diary, got one that is not there any more: nothing was saved.', options);
   }

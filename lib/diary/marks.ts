@@ -1,13 +1,12 @@
 import 'server-only';
 import { Prisma } from '@prisma/client';
+import { MARK_KINDS, type MarkKind } from '@/lib/photo/mark-kind';
 import type { Point } from '@/lib/photo/pixels';
 import type { PlaceOnPlot } from '@/lib/photo/same-patch';
 import { diary } from './client';
 import { inParts } from './in-parts';
 import { jsonOfRows } from './sql';
 
-export const markKinds = ['silver', 'blackening', 'burn', 'chlorosis', 'other'] as const;
-export type MarkKindName = (typeof markKinds)[number];
 export type MarkState = 'open' | 'confirmed' | 'dismissed';
 
 const withNames = { plot: { select: { name: true } }, photo: { select: { lawnId: true, takenAt: true, viewpointId: true } } } as const;
@@ -25,7 +24,7 @@ export interface RawMark {
   threadId: string;
   acrossShare: number | null;
   alongShare: number | null;
-  foundKind: MarkKindName;
+  foundKind: MarkKind;
   isNew: boolean;
   score: number;
   polygon: Point[];
@@ -34,8 +33,8 @@ export interface RawMark {
   severityDeltaE00: number | null;
 }
 
-export function narrowKind(kind: string): MarkKindName {
-  return markKinds.find((known) => known === kind) ?? 'other';
+function narrowKind(kind: string): MarkKind {
+  return MARK_KINDS.find((known) => known === kind) ?? 'other';
 }
 
 function narrow(row: Row): RawMark {
@@ -130,7 +129,7 @@ export interface Patch {
   seenTo: Date;
   state: MarkState;
   /** What a person calls it; null: what the search found. */
-  kind: MarkKindName | null;
+  kind: MarkKind | null;
   note: string;
 }
 

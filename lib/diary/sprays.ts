@@ -15,7 +15,6 @@ const parts = {
 type Row = Prisma.SprayGetPayload<{ include: typeof parts }>;
 
 export type Spray = Omit<Row, 'deletedAt' | 'createdAt' | 'state'> & { state: SprayState };
-export type SprayItem = Spray['items'][number];
 
 function narrow(row: Row): Spray {
   const { deletedAt: _deletedAt, createdAt: _createdAt, state, ...rest } = row;
@@ -89,8 +88,8 @@ export async function coveringPlots(plotIds: readonly string[]): Promise<{ id: {
   return few.length <= FEW ? { id: { in: [...new Set(few.map((row) => row.sprayId))] } } : { plots: { some: { plotId: { in: [...plotIds] } } } };
 }
 
-/** Sprays of a lawn, newest first: at most `limit`, those before `before` and not before `after` when given, on one plot or any of several when given. */
-export async function listSprays(lawnId: string, options: { before?: Date; after?: Date; plotId?: string; plotIds?: readonly string[]; limit: number }): Promise<Spray[]> {
+/** Sprays of a lawn, newest first: at most `limit` when given, those before `before` and not before `after` when given, on one plot or any of several when given. */
+export async function listSprays(lawnId: string, options: { before?: Date; after?: Date; plotId?: string; plotIds?: readonly string[]; limit?: number }): Promise<Spray[]> {
   const where = {
     lawnId,
     deletedAt: null,
@@ -98,8 +97,9 @@ export async function listSprays(lawnId: string, options: { before?: Date; after
     ...(options.plotId ? await coveringPlots([options.plotId]) : options.plotIds ? await coveringPlots(options.plotIds) : {}),
   };
   const rows: Row[] = [];
-  while (rows.length < options.limit) {
-    const take = Math.min(PART, options.limit - rows.length);
+  const limit = options.limit ?? Infinity;
+  while (rows.length < limit) {
+    const take = Math.min(PART, limit - rows.length);
     const part = await diary().spray.findMany({ where, orderBy: [{ startedAt: 'desc' }, { id: 'desc' }], skip: rows.length, take, include: parts });
     rows.push(...part);
     if (part.length < take) break;

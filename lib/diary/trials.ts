@@ -1,6 +1,6 @@
 import 'server-only';
 import { Prisma } from '@prisma/client';
-import type { CauseTestPlan } from '@/lib/trial/cause-test';
+import type { CauseTestPlan } from '@/lib/explain/cause-test';
 import { LAYOUTS, type Layout } from '@/lib/trial/design';
 import type { PlanPoint } from './plots';
 import { diary } from './client';

@@ -1,3 +1,4 @@
+import { CHART_EDITIONS } from '@/lib/colour/chart-24';
 import { z } from 'zod';
 import type { PlotToMeasure } from '../photo/measure';
 
@@ -29,7 +30,7 @@ const outlinesFile = only({
   greyCard: patch.optional(),
   chart: patch.optional(),
   /** The edition of the chart's published values: before or from November 2014. */
-  chartEdition: z.enum(['2005', '2014'], { error: "expected '2005' or '2014'" }).optional(),
+  chartEdition: z.enum(CHART_EDITIONS, { error: "expected '2005' or '2014'" }).optional(),
 });
 
 export type OutlinesFile = z.infer<typeof outlinesFile>;

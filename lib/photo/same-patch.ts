@@ -1,3 +1,4 @@
+import { DAY_MS } from '@/lib/units/time';
 import { applyHomography, homographyFrom4 } from './homography';
 import type { Point, Polygon } from './pixels';
 
@@ -23,7 +24,7 @@ export function placeOnPlot(patch: Polygon, plot: Polygon): PlaceOnPlot | null {
 }
 
 /** Two patches count as one when their middles lie nearer than this share of the plot's sides (our own choice, no source). */
-export const SAME_PATCH_WITHIN = 0.15;
+const SAME_PATCH_WITHIN = 0.15;
 
 /** Whether two places are of one patch. */
 export function isSamePlace(a: PlaceOnPlot, b: PlaceOnPlot): boolean {
@@ -38,7 +39,6 @@ export function placesApart(a: PlaceOnPlot, b: PlaceOnPlot): number {
 /** Turf mows and grows a mark out in some weeks: what shows up at the same place after more days than this is something new. Our own choice, no source. */
 export const SAME_EVENT_DAYS = 45;
 
-const DAY_MS = 86_400_000;
 
 /** A mark in one photo. `name` is the thread an earlier version knew it by. */
 export interface Sighting {

@@ -7,7 +7,7 @@ import { dateText, momentText, timeText, type Reader } from '@/lib/units/dates';
 export const PHOTO_DAYS: readonly number[] = [1, 3, 7, 14];
 /** What was missed is named for so long; what comes is listed so far ahead. Our own choice, no source. */
 export const LOOK_BACK_DAYS = 14;
-export const LOOK_AHEAD_DAYS = 30;
+const LOOK_AHEAD_DAYS = 30;
 
 export interface NamedPlot {
   readonly id: string;

@@ -1,3 +1,4 @@
+import { DAY_MS, HOUR_MS } from '@/lib/units/time';
 import { expectWhole } from '@/lib/expect';
 import type { CalendarDay } from '@/lib/weather/sun-times';
 
@@ -32,7 +33,6 @@ export function isTimeZone(name: string): boolean {
   }
 }
 
-const DAY_MS = 86_400_000;
 
 /** A wall time as if it were UTC, ms: for arithmetic on clocks. @throws RangeError on a date that isn't in the calendar */
 export function wallAsUtcMs(wall: WallTime): number {
@@ -147,7 +147,7 @@ export function localDay(clock: ZoneClock, date: CalendarDay): { startUtcMs: num
   const startUtcMs = midnight(date);
   const next = wallFromMs(Date.UTC(date.year, date.month - 1, date.day + 1));
   const endUtcMs = midnight(next);
-  return { startUtcMs, endUtcMs, hours: (endUtcMs - startUtcMs) / 3_600_000 };
+  return { startUtcMs, endUtcMs, hours: (endUtcMs - startUtcMs) / HOUR_MS };
 }
 
 /** The local calendar day an instant falls on, as 'YYYY-MM-DD'. */

@@ -1,4 +1,5 @@
 import 'server-only';
+import { DAY_MS } from '@/lib/units/time';
 import { calendarBounds, calendarEvents } from '@/lib/diary/calendar';
 import type { Lawn } from '@/lib/diary/lawns';
 import { instantOfLocal, localOfInstant } from './lawn-time';
@@ -53,7 +54,7 @@ export async function calendarMonths(lawn: Pick<Lawn, 'id' | 'timeZone'>, last: 
     const length = new Date(Date.UTC(first.getUTCFullYear(), first.getUTCMonth() + 1, 0)).getUTCDate();
     const ofMonth = Array.from({ length }, (_day, index): CalendarDay => {
       const date = `${month}-${two(index + 1)}`;
-      const next = new Date(Date.parse(`${date}T00:00Z`) + 86_400_000).toISOString().slice(0, 10);
+      const next = new Date(Date.parse(`${date}T00:00Z`) + DAY_MS).toISOString().slice(0, 10);
       return { date, sprays: 0, plans: 0, photos: 0, marks: 0, events: 0, endsAt: instantOfLocal(`${next}T00:00`, lawn.timeZone) };
     });
     for (const day of ofMonth) days.set(day.date, day);

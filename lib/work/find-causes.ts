@@ -1,4 +1,5 @@
 import 'server-only';
+import { DAY_MS, HOUR_MS } from '@/lib/units/time';
 import { findLawn, type Lawn } from '@/lib/diary/lawns';
 import { listOutlines } from '@/lib/diary/outlines';
 import { findPhoto, type Photo } from '@/lib/diary/photos';
@@ -7,13 +8,13 @@ import { findPlot } from '@/lib/diary/plots';
 import { listSprayers } from '@/lib/diary/sprayers';
 import { listSprays, type Spray } from '@/lib/diary/sprays';
 import { lastMeasuredBefore, wasMeasuredFrom } from '@/lib/diary/trials';
-import { dryingWhatIfSentence, findCauses, LINK_DAYS, type CauseReport, type MarkRecord, type WhatIf } from '@/lib/trial/causes';
+import { dryingWhatIfSentence, findCauses, LINK_DAYS, type CauseReport, type MarkRecord, type WhatIf } from '@/lib/explain/causes';
 import { ironOf } from '@/lib/spray/mix-item';
 import { passesOver } from '@/lib/spray/passes';
 import { ATOMIC_WEIGHT } from '@/lib/units/atomic-weight';
 import { CACO3_MG_PER_MEQ } from '@/lib/units/concentration';
 import { showSpeed, showTemperature } from '@/lib/units/display';
-import { HOUR_MS, hourStartOf, type WeatherHour } from '@/lib/weather/hour';
+import { hourStartOf, type WeatherHour } from '@/lib/weather/hour';
 import { sharingGround } from './ground-of';
 import { lawnRecord } from './lawn-record';
 import { knownHours } from './known-hours';
@@ -58,7 +59,6 @@ export interface MarkCauses {
   combinedPlan: string | null;
 }
 
-const DAY_MS = 24 * HOUR_MS;
 /** No more sprays than these are looked through. */
 const MOST_BACK = 1000;
 

@@ -1,10 +1,12 @@
 import 'server-only';
+import { DAY_MS } from '@/lib/units/time';
 import { eventsById, type EventRow } from '@/lib/diary/lawn-events';
 import { LAWN_EVENT_KINDS } from '@/lib/trial/lawn-event';
 import { findEvents, findPhotos, findSprays, findTrials, type FoundPhoto, type FoundSpray, type FoundTrial } from '@/lib/diary/find';
 import type { Lawn } from '@/lib/diary/lawns';
 import { listPlots } from '@/lib/diary/plots';
-import { patchesOfPlots, plotsWithMarks, type MarkKindName, type MarkState } from '@/lib/diary/marks';
+import { patchesOfPlots, plotsWithMarks, type MarkState } from '@/lib/diary/marks';
+import type { MarkKind } from '@/lib/photo/mark-kind';
 import { instantOfLocal } from './lawn-time';
 import { newestMarks, type Mark } from './marks';
 
@@ -14,7 +16,7 @@ export interface FindRequest {
   /** Local dates, YYYY-MM-DD, both inside. */
   from: string | null;
   to: string | null;
-  kind: MarkKindName | null;
+  kind: MarkKind | null;
   state: MarkState | null;
 }
 
@@ -39,7 +41,7 @@ const kindsNamed = (text: string) => (text.length < 3 ? [] : LAWN_EVENT_KINDS.fi
 /** Looks through the diary of one lawn; at most `limit` of each kind, newest first. */
 export async function findInDiary(lawn: Pick<Lawn, 'id' | 'timeZone'>, request: FindRequest, limit = 30): Promise<Found> {
   const wanted = (kind: FindRequest['in']) => request.in === 'all' || request.in === kind;
-  const nextDay = (date: string) => new Date(Date.parse(`${date}T00:00Z`) + 86_400_000).toISOString().slice(0, 10);
+  const nextDay = (date: string) => new Date(Date.parse(`${date}T00:00Z`) + DAY_MS).toISOString().slice(0, 10);
   const options = {
     text: request.q,
     from: request.from ? instantOfLocal(`${request.from}T00:00`, lawn.timeZone) : null,

@@ -1,4 +1,5 @@
 import 'server-only';
+import { DAY_MS } from '@/lib/units/time';
 import type { Lawn } from '@/lib/diary/lawns';
 import { plotsPhotographed } from '@/lib/diary/photos';
 import { listPlots } from '@/lib/diary/plots';
@@ -18,7 +19,6 @@ import { trialDays } from './trial-days';
 import { readTrial } from './trial-record';
 import { spraysOfTrial } from './trial-sprays';
 
-const DAY_MS = 86_400_000;
 /** More photos than a lawn has in so many days. */
 const MOST_PHOTOS = 500;
 /** As many trials are asked what they want. */

@@ -1,6 +1,7 @@
 import 'server-only';
-import { findRawMark, markPlaces, marksById, patchesOfPlots, plotsWithMarks, sayOfPatch, type MarkKindName, type MarkPlace, type MarkState, type Patch, type RawMark } from '@/lib/diary/marks';
+import { findRawMark, markPlaces, marksById, patchesOfPlots, plotsWithMarks, sayOfPatch, type MarkPlace, type MarkState, type Patch, type RawMark } from '@/lib/diary/marks';
 import { whileUnwritten } from '@/lib/diary/stamp';
+import type { MarkKind } from '@/lib/photo/mark-kind';
 import { patchesOf } from '@/lib/photo/same-patch';
 import { placed } from './keep-marks';
 import { upToDatePhotos } from './worked-out';
@@ -10,7 +11,7 @@ export interface Mark extends Omit<RawMark, 'threadId'> {
   /** The patch of ground: the same in all photos that show it. */
   patchId: string;
   /** What a person called it, else what the search found. */
-  kind: MarkKindName;
+  kind: MarkKind;
   state: MarkState;
   note: string;
 }
@@ -121,7 +122,7 @@ export async function markAndItsPatch(id: string): Promise<{ mark: Mark; sightin
 }
 
 /** What a person says of a mark: it is said of the patch of ground, and holds in every photo that shows it. */
-export async function judgeMark(id: string, judgement: { state: MarkState; kind?: MarkKindName }, now: Date): Promise<void> {
+export async function judgeMark(id: string, judgement: { state: MarkState; kind?: MarkKind }, now: Date): Promise<void> {
   const found = await markAndItsPatch(id);
   if (!found) return;
   const { mark, sightings } = found;

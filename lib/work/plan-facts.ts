@@ -1,4 +1,5 @@
 import 'server-only';
+import { DAY_MS } from '@/lib/units/time';
 import type { Lawn } from '@/lib/diary/lawns';
 import { listEvents, type EventRow } from '@/lib/diary/lawn-events';
 import { listPlotGrounds, listPlots, type Plot } from '@/lib/diary/plots';
@@ -8,13 +9,12 @@ import { pastSprays, type PastSprayRow } from '@/lib/diary/sprays';
 import { analysisOf } from '@/lib/forms/product-form';
 import type { PastItem, PastSpray } from '@/lib/plan/plan-checks';
 import type { PlanFacts, PlanPlot } from '@/lib/plan/plan-spray';
-import { grassSeason, heatLimits } from '@/lib/trial/grass-season';
+import { grassSeason, heatLimits } from '@/lib/spray/grass-season';
 import { analysisFault, NO_NUTRIENTS, nutrientsIn } from '@/lib/spray/nutrients';
 import { rolesOf } from '@/lib/spray/product-roles';
 import { groundReached, overlapsAmong, type PlotGround } from '@/lib/trial/plot-ground';
 import { planProduct, statedRole } from './plan-product';
 
-const DAY_MS = 86_400_000;
 /** How far before and after a plan the diary is looked at: a season cap's year and a bit on either side. */
 const LOOK_MS = 400 * DAY_MS;
 /** A plan this long past its time is taken as forgotten and not counted as a spray to come. */

@@ -1,4 +1,5 @@
 import 'server-only';
+import { DAY_MS, HOUR_MS } from '@/lib/units/time';
 import { isDoubt } from '@/lib/photo/cautions';
 import { listSprayers } from '@/lib/diary/sprayers';
 import { weatherHoursBetween } from '@/lib/diary/weather-hours';
@@ -67,7 +68,7 @@ export async function reportTrial(record: TrialRecord): Promise<TrialReport> {
     sprays: record.sprays.map((spray) => ({
       id: spray.id,
       when: momentText(spray.startedAt, lawn),
-      day: Math.round((Date.parse(localOfInstant(spray.startedAt, lawn.timeZone).slice(0, 10)) - Date.parse(record.firstSprayOn)) / 86_400_000),
+      day: Math.round((Date.parse(localOfInstant(spray.startedAt, lawn.timeZone).slice(0, 10)) - Date.parse(record.firstSprayOn)) / DAY_MS),
       strips: spray.plots.filter((covered) => trial.plots.some((plot) => plot.plotId === covered.plotId)).map((covered) => labelOf(trial, covered.plotId)),
       items: spray.items.map((item) => ({ name: item.product.name, form: item.product.form, rateEnteredValue: item.rateEnteredValue, rateEnteredUnit: item.rateEnteredUnit })),
       carrierLPerHa: spray.carrierLPerHa,
@@ -115,7 +116,7 @@ async function weatherOf(lawnId: string, from: Date, to: Date): Promise<ReportWe
     lowestC: temperatures.length > 0 ? Math.min(...temperatures) : null,
     highestC: temperatures.length > 0 ? Math.max(...temperatures) : null,
     rainMm: rain.length > 0 ? rain.reduce((sum, mm) => sum + mm, 0) : null,
-    gapsHours: Math.max(0, Math.round((to.getTime() - from.getTime()) / 3_600_000) - hours.length),
+    gapsHours: Math.max(0, Math.round((to.getTime() - from.getTime()) / HOUR_MS) - hours.length),
   };
 }
 

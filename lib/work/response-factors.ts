@@ -1,4 +1,5 @@
 import 'server-only';
+import { DAY_MS } from '@/lib/units/time';
 import { findLawn } from '@/lib/diary/lawns';
 import { plotsPhotographed } from '@/lib/diary/photos';
 import { findProducts } from '@/lib/diary/products';
@@ -37,7 +38,6 @@ export interface ResponseFactors {
   pending: number;
 }
 
-const DAY_MS = 86_400_000;
 /** Latest sprays that are looked at. */
 const MOST_SPRAYS = 200;
 /** Latest sprays of the grouped line: its work grows with the cube of them. */

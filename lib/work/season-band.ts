@@ -1,4 +1,5 @@
 import 'server-only';
+import { DAY_MS } from '@/lib/units/time';
 import { listEvents } from '@/lib/diary/lawn-events';
 import type { LawnEventKind } from '@/lib/trial/lawn-event';
 import type { Lawn } from '@/lib/diary/lawns';
@@ -29,7 +30,6 @@ const MOST_PHOTOS = 48;
 const MOST_DAYS = 150;
 const MOST_PLOTS = 6;
 const BEYOND_DAYS = 14;
-const DAY_MS = 86_400_000;
 
 /** The season up to the newest photo; null with fewer than two photos that show a plot. */
 export async function seasonBand(lawn: Lawn, ask: AskChanges = (ids) => changesIn(lawn.id, ids)): Promise<SeasonBand | null> {

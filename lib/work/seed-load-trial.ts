@@ -1,4 +1,5 @@
 import 'server-only';
+import { DAY_MS } from '@/lib/units/time';
 import { createHash } from 'node:crypto';
 import { createSprayRows } from '@/lib/diary/bulk-rows';
 import { addRatings } from '@/lib/diary/ratings';
@@ -11,7 +12,6 @@ import { layOutTrial } from './lay-out-trial';
 /** The private link of the trial that a filled diary holds: 24 characters, as such links have. */
 export const LOAD_TOKEN = 'load-load-load-load-load';
 
-const DAY_MS = 86_400_000;
 
 /**
  * A trial of four strips like any lawn's: the same however large the diary around it is. Its photos are made by whoever calls.

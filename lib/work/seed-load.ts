@@ -1,4 +1,5 @@
 import 'server-only';
+import { DAY_MS, HOUR_MS } from '@/lib/units/time';
 import { createHash } from 'node:crypto';
 import { mkdir, readFile, writeFile } from 'node:fs/promises';
 import path from 'node:path';
@@ -48,7 +49,6 @@ export interface LoadedDiary {
   readonly newest: Date;
 }
 
-const dayMs = 86_400_000;
 const usualLastDay = Date.UTC(2026, 9, 1, 12);
 /** One photo of so many has a mark. */
 const MARK_EVERY = 25;
@@ -80,9 +80,9 @@ export async function seedLoad(size: LoadSize, jpeg: Buffer, progress: (words: s
 
   // Photos reach back in even steps, 500 a year and 20 years at most: beyond that the diary gets denser, not longer.
   const seasonDays = Math.min(size.photos / 500, 20) * 365;
-  const at = (share: number) => new Date(lastDay - share * seasonDays * dayMs);
+  const at = (share: number) => new Date(lastDay - share * seasonDays * DAY_MS);
   const sprays = Array.from({ length: size.sprays }, (_, index) => ({ id: name('spray', index), startedAt: at((index + 0.5) / size.sprays), productId, plotIds: plots.slice(1).map((plot) => plot.id), areaM2: 10 }));
-  await createSprayRows(lawn.id, [...sprays, { id: name('plan', 0), startedAt: new Date(lastDay + dayMs), productId, plotIds: plots.slice(1).map((plot) => plot.id), areaM2: 10, isPlan: true }]);
+  await createSprayRows(lawn.id, [...sprays, { id: name('plan', 0), startedAt: new Date(lastDay + DAY_MS), productId, plotIds: plots.slice(1).map((plot) => plot.id), areaM2: 10, isPlan: true }]);
   await createMowingRows(lawn.id, Array.from({ length: 2 * size.sprays }, (_, index) => at((index + 0.3) / (2 * size.sprays))));
   progress(`${size.sprays} sprays, ${2 * size.sprays} mowings`);
 
@@ -92,10 +92,10 @@ export async function seedLoad(size: LoadSize, jpeg: Buffer, progress: (words: s
   await createMarkRows(marks);
   progress(`${size.photos} photos, ${marked.length} with a mark`);
   if (size.withTrial) {
-    const begins = new Date(lastDay - 20 * dayMs);
+    const begins = new Date(lastDay - 20 * DAY_MS);
     const trial = await seedLoadTrial(lawn.id, productId, begins);
     const days = [20, 15, 14, 10, 7, 4, 3, 2, 1, 0, -1, -2];
-    await seedPhotos({ kind: 'trialphoto', lawnId: lawn.id, viewpointName: 'The trial', jpeg: withComment(jpeg, 'trial'), plotIds: trial.plotIds, times: days.map((day) => new Date(begins.getTime() + (day - 0.1) * dayMs)) }, random, () => {});
+    await seedPhotos({ kind: 'trialphoto', lawnId: lawn.id, viewpointName: 'The trial', jpeg: withComment(jpeg, 'trial'), plotIds: trial.plotIds, times: days.map((day) => new Date(begins.getTime() + (day - 0.1) * DAY_MS)) }, random, () => {});
     for (let index = VERDICT_EVERY / 2; index < marks.length; index += VERDICT_EVERY) await judgeMark(marks[index]!.id, { state: index % (2 * VERDICT_EVERY) < VERDICT_EVERY ? 'confirmed' : 'dismissed' }, new Date(lastDay));
     await seedLoadPlan(lawn.id, name('plan', 0), productId, plots.slice(1).map((plot) => plot.id), new Date(lastDay + dayMs).toISOString().slice(0, 16));
     progress('a trial and a plan');
@@ -103,8 +103,8 @@ export async function seedLoad(size: LoadSize, jpeg: Buffer, progress: (words: s
 
   const hours = Math.round(size.weatherYears * 365.25 * 24);
   const rows = Array.from({ length: hours }, (_, index) => {
-    const hourStart = new Date(lastDay - (index + 1) * 3_600_000);
-    const warm = Math.sin(((hourStart.getUTCHours() - 8) / 24) * 2 * Math.PI) * 6 + Math.sin(((hourStart.getTime() / dayMs - 100) / 365.25) * 2 * Math.PI) * 10;
+    const hourStart = new Date(lastDay - (index + 1) * HOUR_MS);
+    const warm = Math.sin(((hourStart.getUTCHours() - 8) / 24) * 2 * Math.PI) * 6 + Math.sin(((hourStart.getTime() / DAY_MS - 100) / 365.25) * 2 * Math.PI) * 10;
     return { hourStart, airTempC: Math.round((12 + warm) * 10) / 10, relHumidityPercent: 60, windMPerS: 2, windHeightM: 2, rainMm: index % 53 === 0 ? 1 : 0, solarWPerM2: Math.max(0, warm * 30), source: 'load' };
   });
   await addWeatherHours(lawn.id, rows);

@@ -1,4 +1,5 @@
 import 'server-only';
+import { HOUR_MS } from '@/lib/units/time';
 import type { Lawn } from '@/lib/diary/lawns';
 import type { Product } from '@/lib/diary/products';
 import type { Spray } from '@/lib/diary/sprays';
@@ -8,7 +9,7 @@ import { dissolvedShare, NOT_SALT } from '@/lib/spray/dissolved';
 import { NO_NUTRIENTS, nutrientsIn, sumNutrients, type PerElement } from '@/lib/spray/nutrients';
 import { strength } from '@/lib/spray/solution';
 import { dryingTime, type DryingResult } from '@/lib/weather/drying';
-import { HOUR_MS, hourStartOf, type WeatherHour } from '@/lib/weather/hour';
+import { hourStartOf, type WeatherHour } from '@/lib/weather/hour';
 import { vapourPressureDeficitKPa } from '@/lib/weather/humidity';
 import { sunDay } from '@/lib/weather/sun-times';
 import { localOfInstant } from './lawn-time';

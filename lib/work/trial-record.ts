@@ -74,7 +74,7 @@ export async function readTrial(trialId: string): Promise<TrialRecord | null> {
   if (!trial || !lawn) return null;
   const plotIds = trial.plots.map((plot) => plot.plotId);
   const [allSprays, allRows, ratings, measurements, omissions, photoIds] = await Promise.all([
-    listSprays(lawn.id, { plotIds, limit: 1000 }),
+    listSprays(lawn.id, { plotIds }),
     readingsOfPlots(plotIds),
     ratingsOfTrial(trial.id),
     measurementsOfTrial(trial.id),

@@ -46,7 +46,7 @@ function fingerprint(...parts: unknown[]): string {
   return createHash('sha1').update(JSON.stringify(parts)).digest('base64url');
 }
 
-export const isFourCornered = (outline: StateOutline): boolean => outline.accepted && outline.corners.length === 4;
+const isFourCornered = (outline: StateOutline): boolean => outline.accepted && outline.corners.length === 4;
 const isByPerson = ({ origin }: StateOutline): boolean => origin === 'drawn' || origin === 'surveyed';
 const shapes = (state: PhotoState) => state.outlines.filter(isFourCornered).filter((outline) => !outline.plotBinned).map(({ plotId, corners }) => [plotId, corners]);
 

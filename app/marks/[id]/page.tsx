@@ -5,7 +5,7 @@ import { How } from '@/app/_ui/how';
 import { BeingWorkedOut } from '@/app/_ui/being-worked-out';
 import { dayText, momentText, spanText } from '@/lib/units/dates';
 import { markKindWords, markStateWords } from '@/app/_ui/mark-words';
-import type { MarkKindName } from '@/lib/diary/marks';
+import type { MarkKind } from '@/lib/photo/mark-kind';
 import { showArea } from '@/lib/units/display';
 import { changesIn } from '@/lib/work/changes';
 import { viewsOf } from '@/lib/work/plot-cuts';
@@ -19,7 +19,7 @@ import { TestedCauses } from '../tested-causes';
 export const metadata: Metadata = { title: 'A mark' };
 
 /** What a person says it is, or is not. */
-const NAMES: Record<MarkKindName, string> = { silver: 'a haze', blackening: 'a blackening', burn: 'a scorch', chlorosis: 'a yellowing', other: 'a patch' };
+const NAMES: Record<MarkKind, string> = { silver: 'a haze', blackening: 'a blackening', burn: 'a scorch', chlorosis: 'a yellowing', other: 'a patch' };
 
 /** So many days of a patch stand in a row. */
 const MOST_SHOWN = 24;
