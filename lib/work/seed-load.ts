@@ -97,7 +97,7 @@ export async function seedLoad(size: LoadSize, jpeg: Buffer, progress: (words: s
     const days = [20, 15, 14, 10, 7, 4, 3, 2, 1, 0, -1, -2];
     await seedPhotos({ kind: 'trialphoto', lawnId: lawn.id, viewpointName: 'The trial', jpeg: withComment(jpeg, 'trial'), plotIds: trial.plotIds, times: days.map((day) => new Date(begins.getTime() + (day - 0.1) * DAY_MS)) }, random, () => {});
     for (let index = VERDICT_EVERY / 2; index < marks.length; index += VERDICT_EVERY) await judgeMark(marks[index]!.id, { state: index % (2 * VERDICT_EVERY) < VERDICT_EVERY ? 'confirmed' : 'dismissed' }, new Date(lastDay));
-    await seedLoadPlan(lawn.id, name('plan', 0), productId, plots.slice(1).map((plot) => plot.id), new Date(lastDay + dayMs).toISOString().slice(0, 16));
+    await seedLoadPlan(lawn.id, name('plan', 0), productId, plots.slice(1).map((plot) => plot.id), new Date(lastDay + DAY_MS).toISOString().slice(0, 16));
     progress('a trial and a plan');
   }
 
