@@ -85,7 +85,7 @@ export async function runFront({ next, log, isRouterState }: { next: (options: o
       else log.debug(line, 'answer');
     },
   });
-  await mayOpen();
+  await told;
   const server = createServer({ connectionsCheckingInterval: 1000, headersTimeout: HEAD_MS, keepAliveTimeout: 5000 }, (request, response) => {
     front(request, response).catch((error: unknown) => {
       log.error({ trouble: error instanceof Error ? error.stack : String(error) }, 'request');
@@ -119,6 +119,8 @@ export async function runFront({ next, log, isRouterState }: { next: (options: o
   };
   for (const signal of ['SIGINT', 'SIGTERM'] as const) process.on(signal, () => stop(signal));
   process.on('disconnect', () => stop('the command that started this has ended'));
+  // Asked to stop while it was opening: it never does.
+  if (heard.stop) process.exit(0);
 
   server.listen(port, host, () => {
     log.info({ address, locked: passphrase !== undefined }, 'serving');
@@ -127,19 +129,18 @@ export async function runFront({ next, log, isRouterState }: { next: (options: o
   });
 }
 
-/** Where the process that started this one still clears away what a stop left, waits until it is done; ends when that process does. */
-async function mayOpen(): Promise<void> {
-  if (!told) return;
-  const word = await told;
-  if (word !== 'open') process.exit(0);
-}
-
+/** What is heard before the doors are open: from the process that started this one, which still clears away what a stop left, or a signal. */
+const heard: { stop: boolean } = { stop: false };
 /** Listened for from the beginning, since the word may come before Next is ready. */
-const told = process.env['SWATHBOOK_OPENS'] === 'told' ? new Promise<string>((resolve) => {
-  process.once('message', (word) => resolve(String(word)));
-  process.once('disconnect', () => resolve('gone'));
-  for (const signal of ['SIGINT', 'SIGTERM'] as const) process.once(signal, () => resolve('stopped'));
-  if (!process.connected) resolve('gone');
+const told = process.env['SWATHBOOK_OPENS'] === 'told' ? new Promise<void>((resolve) => {
+  const stopped = (): void => {
+    heard.stop = true;
+    resolve();
+  };
+  process.once('message', () => resolve());
+  process.once('disconnect', stopped);
+  for (const signal of ['SIGINT', 'SIGTERM'] as const) process.once(signal, stopped);
+  if (!process.connected) stopped();
 }) : null;
 
 /** What a stop cut short is taken up behind the open doors: nobody waits for it. */

@@ -32,7 +32,7 @@ const front = spawn(process.execPath, [path.join('lib', 'commands', 'front.mjs')
 });
 for (const signal of ['SIGINT', 'SIGTERM'] as const) process.on(signal, () => front.kill(signal));
 process.on('disconnect', () => front.kill('SIGTERM'));
-front.on('exit', (code) => process.exit(code ?? 1));
+front.on('exit', (code, signal) => process.exit(code ?? (signal === 'SIGTERM' || signal === 'SIGINT' ? 0 : 1)));
 
 if (hasBucket()) {
   try {
