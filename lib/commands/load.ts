@@ -19,7 +19,7 @@ import { loadedDiary, seedLoad, type LoadedDiary, type LoadSize } from '../work/
  * npm run load [-- --photos N] [--rounds N] [--out FOLDER] [--with FOLDER]: fills one diary with 100 photos, 10 sprays and a year of
  * weather and another with N (10,000; 100,000 is the size to hold) photos, a tenth as many sprays, 5,000 at most, and 20 years of
  * weather, serves both and times the same pages of each, one after the other in turn. Prints the ratio large/small of each page;
- * the aim is 1.5 at most. With --out it only fills FOLDER; --with measures one filled so earlier. Needs built pages.
+ * the aim is 1.5 at most, and what is over it because it holds more says so. With --out it only fills FOLDER; --with measures one filled so earlier. Needs built pages.
  */
 const AIM = 1.5;
 const ROUNDS = 15;
@@ -94,6 +94,23 @@ const pages = (diary: LoadedDiary): [name: string, address: string][] => [
   ['a plot from above', `/api/photos/${diary.photoId}/above?plot=${diary.plotId}`],
   ['a cut-out', `/api/photos/${diary.photoId}/cut?plot=${diary.plotId}`],
 ];
+
+/** Why a page may take longer in the large diary: it holds more, and says so. */
+const HOLDS_MORE: Readonly<Record<string, string>> = {
+  'diary, back in time': 'forty photos stand there instead of eighteen',
+  'one plot': 'sixty marks instead of four, on sixty photos',
+  'a mark': 'its patch was seen in hundreds of photos, of which two dozen are asked about',
+  'causes to find out': 'its patch was seen in hundreds of photos, of which two dozen are asked about',
+  'response, against': '200 sprays on two plots make 400 points instead of 20',
+  'find, no such word': 'a piece of a word is looked for in every file name',
+  'find, marks': 'thirty marks instead of four',
+  calendar: 'four months hold 1,600 photos and 80 sprays instead of 100 and ten',
+  'one spray': 'its label is held against the 270 sprays of 400 days instead of ten',
+  'a new plan': 'its checks need the 270 sprays of 400 days instead of ten, and the form carries them',
+  'change a plan': 'its checks need the 270 sprays of 400 days instead of ten, and the form carries them',
+  weather: 'twenty years of seasons instead of one',
+  'due, as calendar': 'a month holds 20 sprays and 400 photos instead of four and 40',
+};
 
 async function drawJpeg(): Promise<Buffer> {
   const random = seededRandom('load photo');
@@ -186,7 +203,7 @@ async function compare(photos: number, rounds: number, filled: string | undefine
       const [a, b] = [median(times[0]), median(times[1])];
       const ratio = b / a;
       if (ratio > AIM || status !== 200) good = false;
-      console.log(`${name.padEnd(20)}${a.toFixed(1).padStart(6)} ms${b.toFixed(1).padStart(6)} ms${ratio.toFixed(2).padStart(8)}   ${(sizes[0] as number / 1000).toFixed(0)} / ${(sizes[1] as number / 1000).toFixed(0)} kB${ratio > AIM ? '   over the aim' : ''}${status === 200 ? '' : `   answered ${status}`}`);
+      console.log(`${name.padEnd(20)}${a.toFixed(1).padStart(6)} ms${b.toFixed(1).padStart(6)} ms${ratio.toFixed(2).padStart(8)}   ${(sizes[0] as number / 1000).toFixed(0)} / ${(sizes[1] as number / 1000).toFixed(0)} kB${ratio > AIM ? `   over the aim${HOLDS_MORE[name] === undefined ? '' : `: ${HOLDS_MORE[name]}`}` : ''}${status === 200 ? '' : `   answered ${status}`}`);
     }
     console.log(good ? `\nEvery page within ${AIM} times.` : `\nNot every page within ${AIM} times.`);
     return good;
