@@ -14,12 +14,16 @@ import { FirstLawnForm } from './first-lawn-form';
 import { LawnForm } from './lawn-form';
 import { PlotForm } from './plot-form';
 import { SprayerForm } from './sprayer-form';
+import { Rights } from '@/app/_ui/rights';
+import { lawnsToSee, mayDo } from '@/lib/work/rights';
+import { NoLawn } from '../diary/no-lawn';
 
 export const metadata: Metadata = { title: 'Lawn' };
 
 export default async function LawnPage({ searchParams }: { searchParams: Promise<{ new?: string }> }) {
   const wantsNew = (await searchParams).new !== undefined;
   const lawn = wantsNew ? null : await currentLawn();
+  if (!lawn && !(await mayDo('keeps', 'diary'))) return <NoLawn />;
   if (!lawn) {
     return (
       <>
@@ -31,13 +35,14 @@ export default async function LawnPage({ searchParams }: { searchParams: Promise
       </>
     );
   }
-  const [lawns, plots, sprayers] = await Promise.all([listLawns(), listPlots(lawn.id), listSprayers(lawn.id)]);
+  const [lawns, plots, sprayers] = await Promise.all([listLawns().then(lawnsToSee), listPlots(lawn.id), listSprayers(lawn.id)]);
   const system = lawn.unitSystem;
   return (
     <>
+      <Rights lawnId={lawn.id} forms="keeps" />
       <div className="row row-end">
         <h1>{lawn.name}</h1>
-        <form action={chooseLawn} className="row">
+        <form action={chooseLawn} className="row for-all">
           {lawns.length > 1 && (
             <>
               <select name="lawn" defaultValue={lawn.id} aria-label="Lawn" style={{ width: 'auto' }}>

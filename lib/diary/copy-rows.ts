@@ -11,7 +11,7 @@ const CHUNK = 500;
 const PATIENCE_MS = 6 * 3_600_000;
 
 /** Never copied: a way in is no part of the diary. */
-const LEFT_OUT: readonly string[] = ['DoorSession'];
+const LEFT_OUT: readonly string[] = ['DoorSession', 'PersonPassphrase', 'DoorTry', 'ServerFact'];
 
 type Row = Record<string, unknown>;
 interface Rows {

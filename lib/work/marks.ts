@@ -12,6 +12,8 @@ export interface Mark extends Omit<RawMark, 'threadId'> {
   kind: MarkKindName;
   state: MarkState;
   note: string;
+  /** Who said so, when a person did who was signed in by name. */
+  judgedBy: string | null;
 }
 
 /** What is known of a mark without its outline, with its patch and verdict. */
@@ -48,16 +50,16 @@ export async function marksOfPhotos(lawnId: string, photoIds: readonly string[])
 /** The marks as they are kept, with what was found out of their patches. */
 async function whole(places: readonly JudgedPlace[]): Promise<Mark[]> {
   const raw = await marksById(places.map((mark) => mark.id));
-  return places.flatMap(({ patchId, kind, state, note, id }): Mark[] => {
+  return places.flatMap(({ patchId, kind, state, note, judgedBy, id }): Mark[] => {
     const { threadId: _threadId, ...mark } = raw.get(id) ?? {};
-    return 'id' in mark ? [{ ...(mark as Omit<RawMark, 'threadId'>), patchId, kind, state, note }] : [];
+    return 'id' in mark ? [{ ...(mark as Omit<RawMark, 'threadId'>), patchId, kind, state, note, judgedBy }] : [];
   });
 }
 
 /** What is worth a sign in a list: a mark of a named kind that wasn't there before and that nobody dismissed. */
 export const isNews = (mark: Mark): boolean => mark.isNew && mark.state !== 'dismissed' && mark.foundKind !== 'other';
 
-type Judged<T> = Omit<T, 'threadId'> & Pick<Mark, 'patchId' | 'kind' | 'state' | 'note'>;
+type Judged<T> = Omit<T, 'threadId'> & Pick<Mark, 'patchId' | 'kind' | 'state' | 'note' | 'judgedBy'>;
 
 function judged<T extends MarkPlace>(marks: readonly T[], patches: readonly Patch[]): Judged<T>[] {
   const place = (across: number | null, along: number | null) => (across === null || along === null ? null : { across, along });
@@ -79,7 +81,7 @@ function judged<T extends MarkPlace>(marks: readonly T[], patches: readonly Patc
   return marks.map(({ threadId: _threadId, ...mark }) => {
     const patchId = patchOf.get(mark.id) as string;
     const patch = said.get(patchId);
-    return { ...mark, patchId, kind: patch?.kind ?? mark.foundKind, state: patch?.state ?? 'open', note: patch?.note ?? '' };
+    return { ...mark, patchId, kind: patch?.kind ?? mark.foundKind, state: patch?.state ?? 'open', note: patch?.note ?? '', judgedBy: patch?.byPersonId ?? null };
   });
 }
 

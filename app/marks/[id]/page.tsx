@@ -14,6 +14,8 @@ import { causesOfMark } from '@/lib/work/find-causes';
 import { CauseReportView } from '../cause-report';
 import { MarkPictures } from '../mark-pictures';
 import { TestedCauses } from '../tested-causes';
+import { askPage, Rights } from '@/app/_ui/rights';
+import { By } from '@/app/_ui/by';
 
 export const metadata: Metadata = { title: 'A mark' };
 
@@ -21,6 +23,7 @@ export const metadata: Metadata = { title: 'A mark' };
 const NAMES: Record<MarkKindName, string> = { silver: 'a haze', blackening: 'a blackening', burn: 'a scorch', chlorosis: 'a yellowing', other: 'a patch' };
 
 export default async function MarkPage({ params, searchParams }: { params: Promise<{ id: string }>; searchParams: Promise<Record<string, string | string[] | undefined>> }) {
+  await askPage('looks', { mark: (await params).id });
   const { spray: asked } = await searchParams;
   const causes = await causesOfMark((await params).id, typeof asked === 'string' ? asked : undefined);
   if (!causes) notFound();
@@ -31,6 +34,7 @@ export default async function MarkPage({ params, searchParams }: { params: Promi
   const it = NAMES[mark.kind];
   return (
     <>
+      <Rights lawnId={lawn.id} />
       <h1>
         {markKindWords[mark.kind]} on {mark.plotName}
       </h1>
@@ -38,7 +42,7 @@ export default async function MarkPage({ params, searchParams }: { params: Promi
         {markStateWords[mark.state]}, first seen {dayText(first.takenAt, lawn)}
         {last.id !== first.id && `, last seen ${dayText(last.takenAt, lawn)}`}. {(mark.areaShare * 100).toFixed(1)} % of the plot
         {mark.areaM2 !== null && ` (${showArea(mark.areaM2, lawn.unitSystem).text})`}
-        {mark.severityDeltaE00 !== null && `, off its surroundings by ${mark.severityDeltaE00.toFixed(1)} ΔE00`}.
+        {mark.severityDeltaE00 !== null && `, off its surroundings by ${mark.severityDeltaE00.toFixed(1)} ΔE00`}. <By words="Said by" id={mark.judgedBy} />
       </p>
       <BeingWorkedOut lawnId={lawn.id} photos={causes.pending ? 1 : 0} />
       <p>
