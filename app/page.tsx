@@ -40,7 +40,7 @@ export default async function DiaryPage({ searchParams }: { searchParams: Promis
   }
   return (
     <>
-      <Rights lawnId={lawn.id} />
+      <Rights lawnId={lawn.id} quiet />
       <div className="row row-end">
         <h1>Diary</h1>
         <div className="row">
@@ -53,7 +53,7 @@ export default async function DiaryPage({ searchParams }: { searchParams: Promis
           <Link className="button" href="/sprays/new">
             Log a spray
           </Link>
-          <Link className="button" href="/photos">
+          <Link className="button for-works" href="/photos">
             Add photos
           </Link>
         </div>

@@ -15,7 +15,7 @@ export default async function BinPage() {
   const binned = lawn ? await listBinned(lawn.id) : [];
   return (
     <>
-      {lawn && <Rights lawnId={lawn.id} />}
+      {lawn && <Rights lawnId={lawn.id} quiet />}
       <h1>Bin</h1>
       <p className="soft">What you remove lies here until you put it back. Only photos can be deleted for good, since they take room on the disk.</p>
       {binned.length === 0 || !lawn ? (

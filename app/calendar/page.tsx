@@ -19,7 +19,7 @@ export default async function CalendarPage({ searchParams }: { searchParams: Pro
   const shown = lawn ? await calendarMonths(lawn, readCalendarQuery(await searchParams), monthsShown) : null;
   return (
     <>
-      {lawn && <Rights lawnId={lawn.id} forms="keeps" />}
+      {lawn && <Rights lawnId={lawn.id} forms="keeps" quiet />}
       <div className="row row-end">
         <h1>Calendar</h1>
         <div className="row">

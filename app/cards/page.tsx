@@ -33,7 +33,7 @@ export default async function CardsPage({ searchParams }: { searchParams: Promis
   const side = showLength(CODE_SIDE_MM / 1000, system, 4).text;
   return (
     <>
-      <Rights lawnId={lawn.id} />
+      <Rights lawnId={lawn.id} quiet />
       <div className="no-print">
         <div className="row row-end">
           <h1>Plot cards {trial ? `for ${trial.name}` : `for ${lawn.name}`}</h1>

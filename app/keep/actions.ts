@@ -10,7 +10,7 @@ import { expectRight } from '@/lib/work/rights';
 export async function makeArchive(): Promise<void> {
   expectCall({});
   await expectRight('keeps', 'diary');
-  startArchive(new Date());
+  await startArchive(new Date());
 }
 
 export async function removeArchive(data: FormData): Promise<void> {

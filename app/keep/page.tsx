@@ -32,7 +32,7 @@ export default async function KeepPage() {
             An archive is one file with everything in it: the diary and every photo, untouched, with a hash of each. Make one before you try something new, and keep a copy on
             another disk.
           </p>
-          <MakeArchive start={archiveJob()} />
+          <MakeArchive start={await archiveJob()} />
           {archives.length > 0 && (
             <ul style={{ listStyle: 'none', padding: 0, margin: '0 0 1rem' }} aria-label="Kept archives">
               {archives.map((archive) => (

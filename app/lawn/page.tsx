@@ -82,7 +82,7 @@ export default async function LawnPage({ searchParams }: { searchParams: Promise
             </form>
           </details>
         ))}
-        <details className="sheet" open={plots.length === 0}>
+        <details className="sheet for-keeps" open={plots.length === 0}>
           <summary>Add a plot</summary>
           <FocusWhenGrown count={plots.length} />
           <PlotForm key={plots.length} lawnId={lawn.id} plot={null} others={plots} system={system} />
@@ -102,7 +102,7 @@ export default async function LawnPage({ searchParams }: { searchParams: Promise
             <SprayerForm lawnId={lawn.id} sprayer={sprayer} system={system} />
           </details>
         ))}
-        <details className="sheet" open={sprayers.length === 0}>
+        <details className="sheet for-keeps" open={sprayers.length === 0}>
           <summary>Add a sprayer</summary>
           <FocusWhenGrown count={sprayers.length} />
           <SprayerForm key={sprayers.length} lawnId={lawn.id} sprayer={null} system={system} />

@@ -32,7 +32,7 @@ export default async function PhotosPage({ searchParams }: { searchParams: Promi
   const base = query.viewpointId ? `viewpoint=${query.viewpointId}&` : '';
   return (
     <>
-      <Rights lawnId={lawn.id} />
+      <Rights lawnId={lawn.id} quiet />
       <div className="row row-end">
         <h1>Photos</h1>
         <Link className="button" href="/capture">

@@ -13,7 +13,7 @@ export default async function PlansPage() {
   const plans = lawn ? await listPlans(lawn.id) : [];
   return (
     <>
-      {lawn && <Rights lawnId={lawn.id} />}
+      {lawn && <Rights lawnId={lawn.id} quiet />}
       <div className="row row-end">
         <h1>Plan a spray</h1>
         <div className="row">

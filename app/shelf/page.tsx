@@ -59,7 +59,7 @@ export default async function ShelfPage() {
   const system = (await currentLawn())?.unitSystem ?? 'us-customary';
   return (
     <>
-      <Rights forms="keeps" />
+      <Rights forms="keeps" quiet />
       <div className="row row-end">
         <h1>Shelf</h1>
         <div className="row">

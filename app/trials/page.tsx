@@ -44,7 +44,7 @@ export default async function TrialsPage() {
   );
   return (
     <>
-      {lawn && <Rights lawnId={lawn.id} />}
+      {lawn && <Rights lawnId={lawn.id} quiet />}
       <div className="row row-end">
         <h1>Trials</h1>
         <Link className="button button-main" href="/trials/new">

@@ -6,7 +6,7 @@ import { diary } from './client';
 
 /** What the keys of the diary's passphrase are made with; made once. Sessions are rows, so nothing else has to be raised to end them. */
 export async function sharedDoorFacts(): Promise<{ salt: Uint8Array; epoch: number }> {
-  await diary().$executeRaw`INSERT INTO "ServerFact" ("name", "value", "updatedAt") VALUES ('door', ${JSON.stringify({ salt: randomBytes(16).toString('hex') })}::jsonb, now()) ON CONFLICT ("name") DO NOTHING`;
+  await diary().$executeRaw`INSERT INTO "ServerFact" ("name", "value", "updatedAt") VALUES ('door', ${JSON.stringify({ salt: randomBytes(16).toString('hex') })}::json, now()) ON CONFLICT ("name") DO NOTHING`;
   const row = await diary().serverFact.findUniqueOrThrow({ where: { name: 'door' } });
   return { salt: Buffer.from(String((row.value as { salt: string }).salt), 'hex'), epoch: 1 };
 }

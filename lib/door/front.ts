@@ -123,6 +123,8 @@ export async function createFront(options: FrontOptions): Promise<(request: Inco
     readonly signedIn: boolean;
     readonly locked: boolean;
     readonly unknownName?: string;
+    /** The diary could not be asked. */
+    readonly trouble?: string;
   }
 
   /** Who asks, as far as the door can tell. */
@@ -211,7 +213,10 @@ export async function createFront(options: FrontOptions): Promise<(request: Inco
       }),
     );
     for (const [name, value] of Object.entries(securityHeaders(nonce, options.https))) response.setHeader(name, value);
-    const asker = await known(request);
+    const asker = await known(request).catch((error: unknown): Known => {
+      if (!isTrouble(error)) throw error;
+      return { who: { kind: 'nothing' }, session: null, signedIn: false, locked: true, trouble: error.message };
+    });
     const refuse = (status: number, sentence: string) => {
       refused = sentence;
       const body = JSON.stringify({ ok: false, message: sentence });
@@ -232,7 +237,9 @@ export async function createFront(options: FrontOptions): Promise<(request: Inco
       },
       { locked: asker.locked, signedIn: asker.signedIn, isPublicFile: options.isPublicFile },
     );
-    if (asker.unknownName !== undefined && (verdict.kind === 'sign-in' || (verdict.kind === 'refuse' && verdict.status === 401))) {
+    const isShut = verdict.kind === 'sign-in' || (verdict.kind === 'refuse' && verdict.status === 401);
+    if (asker.trouble !== undefined && (isShut || verdict.kind === 'door')) return refuse(503, asker.trouble);
+    if (asker.unknownName !== undefined && isShut) {
       return refuse(403, `Expected a person of this diary, got '${asker.unknownName}' from the proxy in front: ask whoever keeps the diary to add you.`);
     }
     if (verdict.kind === 'refuse') return refuse(verdict.status, verdict.sentence);
@@ -274,6 +281,9 @@ export async function createFront(options: FrontOptions): Promise<(request: Inco
     await duringVisit(visit, () => options.handle(request, response));
   };
 }
+
+/** Whether the diary can't be asked just now, which it says in a sentence of its own. */
+const isTrouble = (error: unknown): error is Error => error instanceof Error && 'digest' in error && typeof error.digest === 'string';
 
 /** Lets what is still being sent run out, so that the answer arrives; but not for ever. */
 function drained(request: IncomingMessage): Promise<void> {

@@ -101,7 +101,7 @@ describe('a right is asked of the lawn an entry is of', () => {
     });
     await as(ben, async () => {
       await expect(expectRight('looks', { plot: 'cmaaaaaaaaaaaaaaaaaaaaaaa' })).rejects.toThrow(/one that is not there/);
-      await expect(expectRight('looks', { lawn: null })).rejects.toThrow();
+      await expect(expectRight('looks', { lawn: null })).rejects.toThrow('Expected somebody who may look at this, got Ben.');
       expect([await mayDo('works', 'some-lawn'), await mayDo('keeps', 'some-lawn'), await mayDo('looks', 'diary')]).toEqual([true, false, false]);
       expect(lawnsToSee([home, field]).map((lawn) => lawn.name)).toEqual(['Home']);
     });

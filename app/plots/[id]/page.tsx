@@ -37,7 +37,7 @@ export default async function PlotPage({ params }: { params: Promise<{ id: strin
   const upToDate = await upToDatePhotos(lawn.id, photos.map((photo) => photo.id));
   return (
     <>
-      <Rights lawnId={lawn.id} />
+      <Rights lawnId={lawn.id} quiet />
       <div className="row row-end">
         <h1>
           {plot.name} {plot.isCheck && !saysCheck(plot.name) && <span className="chip chip-on">check</span>}

@@ -54,7 +54,7 @@ export default async function SprayPage({ params }: { params: Promise<{ id: stri
   ].filter(Boolean);
   return (
     <>
-      <Rights lawnId={lawn.id} />
+      <Rights lawnId={lawn.id} quiet />
       <div className="row row-end">
         <h1>Spray of {momentText(spray.startedAt, lawn)}</h1>
         <div className="row">

@@ -4,5 +4,5 @@ import { expectRight } from '@/lib/work/rights';
 /** GET how far the archive in the making is. */
 export async function GET(): Promise<Response> {
   await expectRight('keeps', 'diary');
-  return Response.json(archiveJob(), { headers: { 'cache-control': 'no-store' } });
+  return Response.json(await archiveJob(), { headers: { 'cache-control': 'no-store' } });
 }
