@@ -15,6 +15,7 @@ import { FirstSteps } from './diary/first-steps';
 import { Welcome } from './diary/welcome';
 import { listPlots, type Plot } from '@/lib/diary/plots';
 import { latestAnswer } from '@/lib/work/answers';
+import { askChangesOnce } from '@/lib/work/changes';
 import { seasonBand } from '@/lib/work/season-band';
 import { dueOnLawn, putAway } from '@/lib/work/lawn-due';
 import { readTimeline, type TimelineEntry } from '@/lib/work/timeline';
@@ -31,7 +32,8 @@ export default async function DiaryPage({ searchParams }: { searchParams: Promis
   const query = readDiaryQuery(await searchParams);
   const filtered = query.show !== 'all' || query.plotId !== undefined || query.before !== undefined;
   const now = new Date();
-  const [plots, timeline, latest, due, band, away] = await Promise.all([listPlots(lawn.id), readTimeline(lawn.id, query), filtered ? null : latestAnswer(lawn, now), filtered ? [] : dueOnLawn(lawn, now), filtered ? null : seasonBand(lawn), putAway(lawn, now)]);
+  const ask = askChangesOnce(lawn.id);
+  const [plots, timeline, latest, due, band, away] = await Promise.all([listPlots(lawn.id), readTimeline(lawn.id, query, undefined, ask), filtered ? null : latestAnswer(lawn, now, ask), filtered ? [] : dueOnLawn(lawn, now), filtered ? null : seasonBand(lawn, ask), putAway(lawn, now)]);
   const scale = barScale(timeline.entries.flatMap((entry) => (entry.kind === 'photo' ? entry.views.map((view) => view.change) : [])));
   const days = new Map<string, TimelineEntry[]>();
   for (const entry of timeline.entries) {

@@ -12,7 +12,9 @@ const pure1 = ['lib/stats', 'lib/colour'];
 const pure2 = ['lib/photo', 'lib/spray', 'lib/water', 'lib/weather', 'lib/trial'];
 /** Brings spray, water and weather together for a plan; as pure as they are, so that browser and server give one answer. */
 const purePlan = ['lib/plan'];
-const pure = [...pure0, ...pure1, ...pure2, ...purePlan];
+/** What the record and the photos say, told in words: why a mark came, what to do next time, the answer. */
+const pureExplain = ['lib/explain'];
+const pure = [...pure0, ...pure1, ...pure2, ...purePlan, ...pureExplain];
 const doors = ['lib/forms', 'lib/darkroom', 'lib/lineup', 'lib/station', 'lib/diary', 'lib/archive', 'lib/door'];
 
 /** Which folders of ours each folder may import, beside itself. */
@@ -23,6 +25,7 @@ const mayImport: Record<string, string[]> = {
   'lib/colour': [...pure0, 'lib/stats'],
   ...Object.fromEntries(pure2.map((folder) => [folder, [...pure0, ...pure1]])),
   'lib/plan': [...pure0, 'lib/spray', 'lib/water', 'lib/weather'],
+  'lib/explain': [...pure0, ...pure1, ...pure2],
   // The demo draws a lawn with the science of several folders; nothing but the work of seeding it may import it.
   'lib/demo': pure,
   'lib/forms': [...pure, ...visit],

@@ -36,7 +36,7 @@ function allowedBy(product: Product, system: UnitSystem): string {
     product.labelRainfastHours !== null && `dry for ${product.labelRainfastHours} h`,
     product.labelReEntryHours !== null && `people off for ${product.labelReEntryHours} h`,
     product.labelMowingWaitDays !== null && `no mowing for ${product.labelMowingWaitDays} days`,
-    product.minIntervalDays !== null && `every ${product.minIntervalDays} days`,
+    product.minIntervalDays !== null && product.minIntervalDays > 0 && `every ${product.minIntervalDays} days`,
     season && `${season} a season`,
     product.seasonMostApplications !== null && `${product.seasonMostApplications} times a season`,
   ].filter(Boolean);
@@ -83,7 +83,7 @@ export default async function ShelfPage() {
         </div>
       ) : (
         <TableHold label="Products on the shelf">
-          <table>
+          <table className="stack">
             <thead>
               <tr>
                 <th>Product</th>
@@ -101,11 +101,11 @@ export default async function ShelfPage() {
                       {product.role}, {product.form}
                     </div>
                   </td>
-                  <td>{analysisOf(product)}</td>
-                  <td>
+                  <td data-head="Analysis">{analysisOf(product)}</td>
+                  <td data-head="Label rate">
                     {amount(product.labelRateEnteredValue, product.labelRateEnteredUnit, system) ?? '–'}
                   </td>
-                  <td>{allowedBy(product, system)}</td>
+                  <td data-head="Label allows">{allowedBy(product, system)}</td>
                 </tr>
               ))}
             </tbody>

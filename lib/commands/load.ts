@@ -1,3 +1,4 @@
+import { DAY_MS } from '../units/time';
 import { spawn, type ChildProcess } from 'node:child_process';
 import { existsSync, mkdtempSync, rmSync } from 'node:fs';
 import { createServer, type AddressInfo } from 'node:net';
@@ -11,6 +12,7 @@ import { applyMigrations } from '../diary/migrate';
 import { wholeArgument } from '../forms/command-line';
 import { median } from '../stats/describe';
 import { seededRandom } from '../stats/random';
+import { LOAD_TOKEN } from '../work/seed-load-trial';
 import { loadedDiary, seedLoad, type LoadedDiary, type LoadSize } from '../work/seed-load';
 
 /**
@@ -21,14 +23,19 @@ import { loadedDiary, seedLoad, type LoadedDiary, type LoadSize } from '../work/
  */
 const AIM = 1.5;
 const ROUNDS = 15;
+/** The diaries end today: what is due, and what lies ahead, is looked for around now. */
+const NOON = new Date(`${new Date().toISOString().slice(0, 10)}T12:00:00Z`);
 const spraysFor = (photos: number) => Math.min(5000, Math.round(photos / 10));
 
-/** Every kind of page and file that the diary's size could slow down. */
+const date = (at: Date) => at.toISOString().slice(0, 10);
+const daysBefore = (at: Date, days: number) => new Date(at.getTime() - days * DAY_MS);
+
+/** Every page and file the product has; the folders of `app` are held against this list. */
 const pages = (diary: LoadedDiary): [name: string, address: string][] => [
   ['diary', '/'],
   ['diary, one plot', `/?plot=${diary.plotId}`],
   ['diary, photos only', '/?show=photos'],
-  ['diary, years back', '/?before=2026-08-01T00:00:00.000Z'],
+  ['diary, back in time', `/?before=${daysBefore(diary.newest, 60).toISOString()}`],
   ['photos', '/photos'],
   ['photos, a viewpoint', `/photos?viewpoint=${diary.viewpointId}`],
   ['one photo', `/photos/${diary.photoId}`],
@@ -41,25 +48,51 @@ const pages = (diary: LoadedDiary): [name: string, address: string][] => [
   ['find, no such word', '/find?q=zebra'],
   ['find, marks', '/find?in=marks&kind=silver'],
   ['calendar', '/calendar'],
+  ['causes to find out', `/marks/${diary.markId}/find-out`],
   ['one spray', `/sprays/${diary.sprayId}`],
+  ['correct a spray', `/sprays/${diary.sprayId}/edit`],
   ['log a spray', '/sprays/new'],
+  ['an event', `/events/${diary.eventId}`],
   ['log an event', '/events/new?kind=mowing'],
   ['plan', '/plan'],
   ['a new plan', '/plan/new'],
   ['one plan', `/plan/${diary.planId}`],
+  ['change a plan', `/plan/${diary.planId}/edit`],
   ['tank card', `/plan/${diary.planId}/card`],
+  ['calibrate', '/plan/calibrate'],
   ['shelf', '/shelf'],
   ['a product', `/shelf/${diary.productId}`],
+  ['a new product', '/shelf/new'],
   ['weather', '/weather'],
-  ['a day’s weather', '/weather/day/2026-09-15'],
+  ['a day’s weather', `/weather/day/${date(daysBefore(diary.newest, 16))}`],
+  ['weather files', '/weather/import'],
   ['trials', '/trials'],
   ['a new trial', '/trials/new'],
+  ['a trial', `/trials/${diary.trialId}`],
+  ['its report', `/trials/${diary.trialId}/report`],
+  ['its analysis', `/trials/${diary.trialId}/analysis`],
+  ['its map', `/trials/${diary.trialId}/map`],
+  ['on the lawn', `/trials/${diary.trialId}/on-site`],
+  ['rate blind', `/trials/${diary.trialId}/rate`],
+  ['change a trial', `/trials/${diary.trialId}/edit`],
+  ['its values', `/trials/${diary.trialId}/values.csv`],
+  ['its columns', `/trials/${diary.trialId}/columns.csv`],
+  ['its calendar', `/trials/${diary.trialId}/calendar`],
+  ['a shared report', `/shared/${LOAD_TOKEN}`],
+  ['a shared strip', `/shared/${LOAD_TOKEN}/strip?photo=${diary.trialPhotoId}&plot=${diary.trialPlotId}`],
+  ['plot cards', '/cards'],
   ['lawn', '/lawn'],
   ['keep', '/keep'],
   ['bin', '/bin'],
   ['capture', '/capture'],
+  ['methods', '/methods'],
   ['health', '/api/health'],
+  ['due, as calendar', '/api/calendar.ics'],
+  ['archive progress', '/api/archives/progress'],
   ['a print', `/api/photos/${diary.photoId}?width=320`],
+  ['its map', `/api/photos/${diary.photoId}/map`],
+  ['a plot from above', `/api/photos/${diary.photoId}/above?plot=${diary.plotId}`],
+  ['a cut-out', `/api/photos/${diary.photoId}/cut?plot=${diary.plotId}`],
 ];
 
 async function drawJpeg(): Promise<Buffer> {
@@ -122,8 +155,8 @@ async function compare(photos: number, rounds: number, filled: string | undefine
   const servers: ChildProcess[] = [];
   try {
     console.log('Filling the small diary (100 photos, 10 sprays, a year of weather)');
-    const small = await fill(path.join(root, 'small'), { photos: 100, sprays: 10, weatherYears: 1 });
-    const largeSize = { photos, sprays: spraysFor(photos), weatherYears: 20 };
+    const small = await fill(path.join(root, 'small'), { photos: 100, sprays: 10, weatherYears: 1, withTrial: true, until: NOON });
+    const largeSize = { photos, sprays: spraysFor(photos), weatherYears: 20, withTrial: true, until: NOON };
     const largeFolder = filled ?? path.join(root, 'large');
     console.log(filled === undefined ? `Filling the large diary (${photos} photos, ${spraysFor(photos)} sprays, 20 years of weather)` : `The large diary is the one in ${filled}`);
     const large = filled === undefined ? await fill(largeFolder, largeSize) : await openFilled(largeFolder, largeSize);
@@ -169,7 +202,7 @@ try {
   const photos = wholeArgument('photos', values.photos, { min: 100, max: 1_000_000, otherwise: 10_000 });
   if (values.out !== undefined) {
     if (existsSync(path.join(values.out, 'diary.db'))) throw new Error(`expected an empty folder, got '${values.out}' with a diary in it`);
-    await fill(path.resolve(values.out), { photos, sprays: spraysFor(photos), weatherYears: 20 });
+    await fill(path.resolve(values.out), { photos, sprays: spraysFor(photos), weatherYears: 20, withTrial: true, until: NOON });
     console.log(`Filled. Serve it: SWATHBOOK_DATA=${path.resolve(values.out)} npm start`);
   } else {
     if (!existsSync('.next/BUILD_ID')) throw new Error("expected built pages, found none: 'npm run build' first");

@@ -39,7 +39,7 @@ function onceFor(stampName, hash, work) {
   fs.writeFileSync(stamp, hash);
 }
 
-export function requireNode() {
+function requireNode() {
   const [major = 0, minor = 0] = process.versions.node.split('.').map(Number);
   if (major < 20 || (major === 20 && minor < 19)) {
     console.error(`swathbook: expected Node 20.19 or newer, got ${process.versions.node}`);
@@ -47,7 +47,7 @@ export function requireNode() {
   }
 }
 
-export function installPackages() {
+function installPackages() {
   onceFor('.swathbook-packages', hashOf(['package-lock.json']), () => {
     console.log('Installing the pinned packages (two of them compile: a few minutes the first time) …');
     run('npm', ['ci', '--include=dev', '--no-audit', '--no-fund']);
@@ -61,7 +61,7 @@ const generate = (folder) =>
     env: { ...process.env, PRISMA_SCHEMA_ENGINE_BINARY: inProject('package.json'), PRISMA_HIDE_UPDATE_MESSAGE: '1' },
   });
 
-export function generateClient() {
+function generateClient() {
   onceFor('.swathbook-client', hashOf(['prisma/schema.prisma', 'package-lock.json']), () => generate('prisma'));
 }
 

@@ -1,6 +1,8 @@
 import 'server-only';
+import { Prisma } from '@prisma/client';
 import { diary } from './client';
 import { holdsText } from './engine';
+import { holds, instant } from './sql';
 
 /** What is looked for: words anywhere in the text, and a span of instants (`to` not included). */
 export interface FindOptions {
@@ -24,9 +26,19 @@ export interface FoundSpray {
   plots: string[];
 }
 
+/** Products and plots whose names hold a text: a diary has few of them, and they lead to what is looked for by its index. */
+async function namedSo(lawnId: string, text: string): Promise<{ productIds: string[]; plotIds: string[] }> {
+  const [products, plots] = await Promise.all([
+    diary().product.findMany({ where: { name: holdsText(text) }, select: { id: true } }),
+    diary().plot.findMany({ where: { lawnId, name: plotNamed(text) }, select: { id: true } }),
+  ]);
+  return { productIds: products.map((product) => product.id), plotIds: plots.map((plot) => plot.id) };
+}
+
 /** Sprays whose products, plots, note or applicator hold the text, newest first. */
 export async function findSprays(lawnId: string, options: FindOptions): Promise<FoundSpray[]> {
   const { text } = options;
+  const { productIds, plotIds } = text === '' ? { productIds: [], plotIds: [] } : await namedSo(lawnId, text);
   const rows = await diary().spray.findMany({
     where: {
       lawnId,
@@ -38,8 +50,8 @@ export async function findSprays(lawnId: string, options: FindOptions): Promise<
             OR: [
               { note: holdsText(text) },
               { applicator: holdsText(text) },
-              { items: { some: { product: { name: holdsText(text) } } } },
-              { plots: { some: { plot: { name: plotNamed(text) } } } },
+              ...(productIds.length > 0 ? [{ items: { some: { productId: { in: productIds } } } }] : []),
+              ...(plotIds.length > 0 ? [{ plots: { some: { plotId: { in: plotIds } } } }] : []),
             ],
           }),
     },
@@ -69,23 +81,34 @@ export interface FoundPhoto {
 /** Photos whose file name, note or viewpoint holds the text, newest first. */
 export async function findPhotos(lawnId: string, options: FindOptions): Promise<FoundPhoto[]> {
   const { text } = options;
-  const rows = await diary().photo.findMany({
-    where: {
-      lawnId,
-      deletedAt: null,
-      takenAt: span(options),
-      ...(text === '' ? {} : { OR: [{ fileName: holdsText(text) }, { note: holdsText(text) }, { viewpoint: { name: holdsText(text) } }] }),
-    },
-    orderBy: { takenAt: 'desc' },
-    take: options.limit,
-    select: { id: true, fileName: true, takenAt: true, measureState: true, note: true, viewpoint: { select: { name: true } } },
-  });
-  return rows.map(({ viewpoint, ...row }) => ({ ...row, viewpointName: viewpoint?.name ?? null }));
+  const where = { lawnId, deletedAt: null, takenAt: span(options) };
+  const select = { id: true, fileName: true, takenAt: true, measureState: true, note: true, viewpoint: { select: { name: true } } } as const;
+  const read = (more: object) => diary().photo.findMany({ where: { ...where, ...more }, orderBy: { takenAt: 'desc' }, take: options.limit, select });
+  const narrow = (rows: Awaited<ReturnType<typeof read>>): FoundPhoto[] => rows.map(({ viewpoint, ...row }) => ({ ...row, viewpointName: viewpoint?.name ?? null }));
+  if (text === '') return narrow(await read({}));
+  // Each text by the index it has: notes by those that aren't empty, a viewpoint by its photos; file names are looked through in theirs.
+  const viewpoints = await diary().viewpoint.findMany({ where: { lawnId, name: holdsText(text) }, select: { id: true } });
+  const withText = async (which: Prisma.Sql) => {
+    const { from, to } = options;
+    const after = from ? Prisma.sql`AND "takenAt" >= ${instant(from)}` : Prisma.empty;
+    const until = to ? Prisma.sql`AND "takenAt" < ${instant(to)}` : Prisma.empty;
+    const rows = await diary().$queryRaw<{ id: string }[]>`
+      SELECT "id" FROM "Photo" WHERE "lawnId" = ${lawnId} AND "deletedAt" IS NULL AND ${which} ${after} ${until} ORDER BY "takenAt" DESC LIMIT ${options.limit}`;
+    return rows.length === 0 ? [] : read({ id: { in: rows.map((row) => row.id) } });
+  };
+  const lists = await Promise.all([
+    withText(holds('"fileName"', text)),
+    withText(Prisma.sql`"note" <> '' AND ${holds('"note"', text)}`),
+    ...viewpoints.map((viewpoint) => read({ viewpointId: viewpoint.id })),
+  ]);
+  const found = new Map(lists.flat().map((photo) => [photo.id, photo]));
+  return narrow([...found.values()].sort((a, b) => b.takenAt.getTime() - a.takenAt.getTime()).slice(0, options.limit));
 }
 
 /** Events whose names or note hold the text, newest first; the word of a kind finds all of that kind. */
 export async function findEvents(lawnId: string, options: FindOptions & { kinds: readonly string[] }): Promise<string[]> {
   const { text, kinds } = options;
+  const { productIds, plotIds } = text === '' ? { productIds: [], plotIds: [] } : await namedSo(lawnId, text);
   const rows = await diary().lawnEvent.findMany({
     where: {
       lawnId,
@@ -98,9 +121,9 @@ export async function findEvents(lawnId: string, options: FindOptions & { kinds:
               { subject: holdsText(text) },
               { note: holdsText(text) },
               { detail: holdsText(text.replaceAll(' ', '-')) },
-              { kind: { in: [...kinds] } },
-              { product: { name: holdsText(text) } },
-              { plots: { some: { plot: { name: plotNamed(text) } } } },
+              ...(kinds.length > 0 ? [{ kind: { in: [...kinds] } }] : []),
+              ...(productIds.length > 0 ? [{ productId: { in: productIds } }] : []),
+              ...(plotIds.length > 0 ? [{ plots: { some: { plotId: { in: plotIds } } } }] : []),
             ],
           }),
     },

@@ -1,5 +1,5 @@
 import 'server-only';
-import type { Prisma } from '@prisma/client';
+import { Prisma } from '@prisma/client';
 import { personNow } from '@/lib/visit';
 import { diary } from './client';
 import { inParts, PART } from './in-parts';
@@ -15,7 +15,6 @@ const parts = {
 type Row = Prisma.SprayGetPayload<{ include: typeof parts }>;
 
 export type Spray = Omit<Row, 'deletedAt' | 'createdAt' | 'state'> & { state: SprayState };
-export type SprayItem = Spray['items'][number];
 
 function narrow(row: Row): Spray {
   const { deletedAt: _deletedAt, createdAt: _createdAt, state, ...rest } = row;
@@ -78,17 +77,29 @@ export async function findSpray(id: string): Promise<Spray | null> {
   return row ? narrow(row) : null;
 }
 
-/** Sprays of a lawn, newest first: at most `limit`, those before `before` and not before `after` when given, on one plot or any of several when given. */
-export async function listSprays(lawnId: string, options: { before?: Date; after?: Date; plotId?: string; plotIds?: readonly string[]; limit: number }): Promise<Spray[]> {
+/** So many sprays of some plots are asked for by their names: fewer of all a lawn's rows are looked at then. */
+const FEW = 200;
+
+/** The condition that a spray covered one of some plots. Plots that were rarely sprayed lead to their sprays; else sprays are looked through by time. */
+export async function coveringPlots(plotIds: readonly string[]): Promise<{ id: { in: string[] } } | { plots: { some: { plotId: { in: string[] } } } }> {
+  if (plotIds.length === 0) return { id: { in: [] } };
+  // By SQL of our own: in no order at all, so that counting stops after a few rows.
+  const few = await diary().$queryRaw<{ sprayId: string }[]>`SELECT "sprayId" FROM "SprayPlot" WHERE "plotId" IN (${Prisma.join([...plotIds])}) LIMIT ${FEW + 1}`;
+  return few.length <= FEW ? { id: { in: [...new Set(few.map((row) => row.sprayId))] } } : { plots: { some: { plotId: { in: [...plotIds] } } } };
+}
+
+/** Sprays of a lawn, newest first: at most `limit` when given, those before `before` and not before `after` when given, on one plot or any of several when given. */
+export async function listSprays(lawnId: string, options: { before?: Date; after?: Date; plotId?: string; plotIds?: readonly string[]; limit?: number }): Promise<Spray[]> {
   const where = {
     lawnId,
     deletedAt: null,
     ...(options.before || options.after ? { startedAt: { ...(options.before ? { lt: options.before } : {}), ...(options.after ? { gte: options.after } : {}) } } : {}),
-    ...(options.plotId ? { plots: { some: { plotId: options.plotId } } } : options.plotIds ? { plots: { some: { plotId: { in: [...options.plotIds] } } } } : {}),
+    ...(options.plotId ? await coveringPlots([options.plotId]) : options.plotIds ? await coveringPlots(options.plotIds) : {}),
   };
   const rows: Row[] = [];
-  while (rows.length < options.limit) {
-    const take = Math.min(PART, options.limit - rows.length);
+  const limit = options.limit ?? Infinity;
+  while (rows.length < limit) {
+    const take = Math.min(PART, limit - rows.length);
     const part = await diary().spray.findMany({ where, orderBy: [{ startedAt: 'desc' }, { id: 'desc' }], skip: rows.length, take, include: parts });
     rows.push(...part);
     if (part.length < take) break;
@@ -113,6 +124,32 @@ export async function spraysBetween(lawnId: string, from: Date | null, to: Date 
     select: { id: true },
   });
   return inParts(found.map((spray) => spray.id), (ids) => diary().spray.findMany({ where: { id: { in: ids } }, orderBy: { startedAt: 'asc' }, include: factsParts }));
+}
+
+const pastFields = {
+  id: true, startedAt: true, endedAt: true, state: true,
+  items: { orderBy: { mixingOrder: 'asc' }, select: { productId: true, rateKgPerHa: true, rateLPerHa: true, actualKg: true, actualL: true } },
+  plots: { select: { plotId: true, areaM2: true } },
+} satisfies Prisma.SpraySelect;
+
+/** A spray as label checks see it. */
+export type PastSprayRow = Prisma.SprayGetPayload<{ select: typeof pastFields }>;
+
+/** Sprays of a lawn from one instant up to, not including, another, oldest first, planned ones too: amounts and plots, nothing of their products. */
+export async function pastSprays(lawnId: string, from: Date, to: Date): Promise<PastSprayRow[]> {
+  const where = { lawnId, deletedAt: null, startedAt: { gte: from, lt: to } };
+  const found = await diary().spray.findMany({ where, orderBy: { startedAt: 'asc' }, select: { id: true } });
+  return inParts(found.map((spray) => spray.id), (ids) => diary().spray.findMany({ where: { id: { in: ids } }, orderBy: { startedAt: 'asc' }, select: pastFields }));
+}
+
+/** When sprays were done on some plots, oldest first, with the plots each covered. */
+export async function doneOnPlots(lawnId: string, plotIds: readonly string[]): Promise<{ id: string; startedAt: Date; plotIds: string[] }[]> {
+  const rows = await diary().spray.findMany({
+    where: { lawnId, state: 'done', deletedAt: null, ...(await coveringPlots(plotIds)) },
+    orderBy: { startedAt: 'asc' },
+    select: { id: true, startedAt: true, plots: { select: { plotId: true } } },
+  });
+  return rows.map(({ plots, ...spray }) => ({ ...spray, plotIds: plots.map((plot) => plot.plotId) }));
 }
 
 /** Plans of a lawn that haven't become sprays, the next one first. */

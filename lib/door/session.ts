@@ -1,3 +1,4 @@
+import { DAY_MS } from '@/lib/units/time';
 import { createHash, createHmac, randomBytes, scrypt, timingSafeEqual } from 'node:crypto';
 
 /** What a passphrase becomes: one half to compare entries with, the other to sign sessions with. The passphrase itself is not kept. */
@@ -7,7 +8,7 @@ export interface DoorKeys {
 }
 
 /** A session ends after this long: 30 days. */
-export const SESSION_MS = 30 * 86_400_000;
+export const SESSION_MS = 30 * DAY_MS;
 
 /**
  * scrypt with N = 2^16, r = 8, p = 1: 64 MB and about a quarter of a second a try, so guesses are dear.

@@ -1,5 +1,6 @@
 import 'server-only';
-import { findRawMark, markPlaces, marksById, marksOfPlots, patchesOfPlots, plotsWithMarks, sayOfPatch, type MarkKindName, type MarkPlace, type MarkState, type Patch, type RawMark } from '@/lib/diary/marks';
+import { findRawMark, markPlaces, marksById, patchesOfPlots, plotsWithMarks, sayOfPatch, type MarkPlace, type MarkState, type Patch, type RawMark } from '@/lib/diary/marks';
+import type { MarkKind } from '@/lib/photo/mark-kind';
 import { patchesOf } from '@/lib/photo/same-patch';
 import { placed } from './keep-marks';
 import { upToDatePhotos } from './worked-out';
@@ -9,7 +10,7 @@ export interface Mark extends Omit<RawMark, 'threadId'> {
   /** The patch of ground: the same in all photos that show it. */
   patchId: string;
   /** What a person called it, else what the search found. */
-  kind: MarkKindName;
+  kind: MarkKind;
   state: MarkState;
   note: string;
   /** Who said so, when a person did who was signed in by name. */
@@ -29,10 +30,16 @@ const LOOK_MOST = 400;
  * and, when told, only those that pass. No more are read whole than are given.
  */
 export async function newestMarks(lawnId: string, plotIds: readonly string[], limit: number, passes: (mark: JudgedPlace) => boolean = () => true): Promise<Mark[]> {
-  const wanted = judged(await markPlaces(plotIds), await patchesOfPlots(plotIds)).filter(passes).toReversed();
+  const places = await markPlaces(plotIds);
+  const judge = judging(places, await patchesOfPlots(plotIds));
   const found: JudgedPlace[] = [];
-  for (let at = 0; at < Math.min(wanted.length, LOOK_MOST) && found.length < limit; at += LOOK_AT) {
-    const part = wanted.slice(at, at + LOOK_AT);
+  let at = places.length;
+  for (let looked = 0; at > 0 && looked < LOOK_MOST && found.length < limit; looked += LOOK_AT) {
+    const part: JudgedPlace[] = [];
+    while (at > 0 && part.length < LOOK_AT) {
+      const mark = judge(places[--at]!);
+      if (passes(mark)) part.push(mark);
+    }
     const upToDate = await upToDatePhotos(lawnId, [...new Set(part.map((mark) => mark.photoId))]);
     found.push(...part.filter((mark) => upToDate.has(mark.photoId)));
   }
@@ -44,7 +51,9 @@ export async function marksOfPhotos(lawnId: string, photoIds: readonly string[])
   const plotIds = await plotsWithMarks(lawnId, photoIds);
   if (plotIds.length === 0) return [];
   const wanted = new Set(photoIds);
-  return whole(judged(await markPlaces(plotIds), await patchesOfPlots(plotIds)).filter((mark) => wanted.has(mark.photoId)));
+  const places = await markPlaces(plotIds);
+  const judge = judging(places, await patchesOfPlots(plotIds));
+  return whole(places.filter((mark) => wanted.has(mark.photoId)).map(judge));
 }
 
 /** The marks as they are kept, with what was found out of their patches. */
@@ -61,10 +70,11 @@ export const isNews = (mark: Mark): boolean => mark.isNew && mark.state !== 'dis
 
 type Judged<T> = Omit<T, 'threadId'> & Pick<Mark, 'patchId' | 'kind' | 'state' | 'note' | 'judgedBy'>;
 
-function judged<T extends MarkPlace>(marks: readonly T[], patches: readonly Patch[]): Judged<T>[] {
+/** Sorts marks into patches. @param marks all of some plots  @returns what tells of one of them what a person said of its patch */
+function judging(marks: readonly MarkPlace[], patches: readonly Patch[]): <T extends MarkPlace>(mark: T) => Judged<T> {
   const place = (across: number | null, along: number | null) => (across === null || along === null ? null : { across, along });
   const patchOf = new Map<string, string>();
-  const byPlot = new Map<string, T[]>();
+  const byPlot = new Map<string, MarkPlace[]>();
   for (const mark of marks) {
     const own = byPlot.get(mark.plotId);
     if (own) own.push(mark);
@@ -78,24 +88,28 @@ function judged<T extends MarkPlace>(marks: readonly T[], patches: readonly Patc
     for (const [markId, patchId] of found) patchOf.set(markId, patchId);
   }
   const said = new Map(patches.map((patch) => [patch.id, patch]));
-  return marks.map(({ threadId: _threadId, ...mark }) => {
+  return ({ threadId: _threadId, ...mark }) => {
     const patchId = patchOf.get(mark.id) as string;
     const patch = said.get(patchId);
     return { ...mark, patchId, kind: patch?.kind ?? mark.foundKind, state: patch?.state ?? 'open', note: patch?.note ?? '', judgedBy: patch?.byPersonId ?? null };
-  });
+  };
 }
 
 /** A mark with all sightings of its patch, oldest first; null when no such mark is there. The name of a patch stands for its newest sighting. */
 export async function markAndItsPatch(id: string): Promise<{ mark: Mark; sightings: Mark[] } | null> {
   const raw = await findRawMark(id);
   if (!raw) return null;
-  const marks = judged(await marksOfPlots([raw.plotId]), await patchesOfPlots([raw.plotId]));
-  const mark = marks.find((one) => one.id === id);
-  return mark ? { mark, sightings: marks.filter((one) => one.patchId === mark.patchId) } : null;
+  const all = await markPlaces([raw.plotId]);
+  const places = all.map(judging(all, await patchesOfPlots([raw.plotId])));
+  const patchId = places.find((one) => one.id === id)?.patchId;
+  if (patchId === undefined) return null;
+  const sightings = await whole(places.filter((one) => one.patchId === patchId));
+  const mark = sightings.find((one) => one.id === id);
+  return mark ? { mark, sightings } : null;
 }
 
 /** What a person says of a mark: it is said of the patch of ground, and holds in every photo that shows it. */
-export async function judgeMark(id: string, judgement: { state: MarkState; kind?: MarkKindName }, now: Date): Promise<void> {
+export async function judgeMark(id: string, judgement: { state: MarkState; kind?: MarkKind }, now: Date): Promise<void> {
   const found = await markAndItsPatch(id);
   if (!found) return;
   const { mark, sightings } = found;
@@ -119,8 +133,9 @@ export async function judgeMark(id: string, judgement: { state: MarkState; kind?
 /** When each patch was first seen, of the plots some marks lie on. */
 export async function firstSeen(marks: readonly Mark[]): Promise<Map<string, Date>> {
   const plotIds = [...new Set(marks.map((mark) => mark.plotId))];
-  const all = plotIds.length === 0 ? [] : judged(await markPlaces(plotIds), await patchesOfPlots(plotIds));
+  const all = plotIds.length === 0 ? [] : await markPlaces(plotIds);
+  const judge = judging(all, plotIds.length === 0 ? [] : await patchesOfPlots(plotIds));
   const first = new Map<string, Date>();
-  for (const { patchId, takenAt } of all) if (!first.has(patchId)) first.set(patchId, takenAt);
+  for (const { patchId, takenAt } of all.map(judge)) if (!first.has(patchId)) first.set(patchId, takenAt);
   return first;
 }

@@ -32,7 +32,7 @@ export async function photosSince(spray: Spray, limit = 200): Promise<PhotoShown
   const photos = await photosBetween(spray.lawnId, spray.startedAt, until, limit);
   const last = photos.at(-1);
   if (!last) return [];
-  const later = oldestFirst(await listSprays(spray.lawnId, { after: spray.startedAt, before: new Date(last.takenAt.getTime() + 1), limit: 1000 }));
+  const later = oldestFirst(await listSprays(spray.lawnId, { after: spray.startedAt, before: new Date(last.takenAt.getTime() + 1) }));
   const sprays = oldestFirst([...later.filter((other) => other.id !== spray.id), spray]);
   return photos.filter((photo) => followed(photo, sprays).some((one) => one.id === spray.id));
 }

@@ -353,6 +353,7 @@ describe('an altered database is refused, however well its hash fits', () => {
     ['JSON that is none', `UPDATE "Photo" SET cautions = '[{'`, /Expected JSON in Photo\.cautions, got/],
     ['JSON of another shape', `UPDATE "Photo" SET cautions = '{"a":1}'`, /Expected in Photo\.cautions only what this diary writes there/],
     ['a date that is none', `UPDATE "Photo" SET takenAt = 'yesterday'`, /Expected dates in Photo\.takenAt, got 'yesterday'/],
+    ['a photo under no hash', `UPDATE "Photo" SET sha256 = 'x' || substr(sha256, 2)`, /under the 64 hex digits of its hash, got one under 'x/],
     ['an unknown kind of photo', `UPDATE "Photo" SET kind = 'exe'`, /Expected/],
     ['text for a number', `UPDATE "Photo" SET widthPx = 'wide'`, /Expected whole numbers in Photo\.widthPx, got 'wide'/],
     ['a time zone there is not', `UPDATE "Lawn" SET timeZone = 'Mars/Base'`, /Expected in Lawn\.timeZone only what this diary writes there, got 'Mars\/Base'/],

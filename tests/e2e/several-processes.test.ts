@@ -29,11 +29,11 @@ describe.skipIf(programs === null)('two processes that serve one diary', () => {
 
   beforeAll(async () => {
     database = await startPostgres(programs!);
-    database.run('CREATE DATABASE both');
+    database.run('CREATE DATABASE shared_diary');
     const key = { accessKeyId: 'lawn', secret: 'a key of the test' };
     store = await startObjectStore({ bucket: 'lawns', ...key, region: 'us-east-1' });
     env = {
-      SWATHBOOK_DATABASE: database.url('both'), SWATHBOOK_PASSPHRASE: passphrase, SWATHBOOK_PHOTOS: 's3://lawns', SWATHBOOK_S3_ENDPOINT: store.endpoint,
+      SWATHBOOK_DATABASE: database.url('shared_diary'), SWATHBOOK_PASSPHRASE: passphrase, SWATHBOOK_PHOTOS: 's3://lawns', SWATHBOOK_S3_ENDPOINT: store.endpoint,
       AWS_ACCESS_KEY_ID: key.accessKeyId, AWS_SECRET_ACCESS_KEY: key.secret, AWS_REGION: 'us-east-1',
     };
     one = await startServer({ env });

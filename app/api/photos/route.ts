@@ -1,6 +1,6 @@
 import { after } from 'next/server';
 import { UploadQuery } from '@/lib/forms/photo-form';
-import { askRenewal } from '@/lib/work/ask-renewal';
+import { askUploadRenewal } from '@/lib/work/ask-renewal';
 import { takePhoto } from '@/lib/work/take-photo';
 import { expectRight } from '@/lib/work/rights';
 
@@ -13,6 +13,6 @@ export async function PUT(request: Request): Promise<Response> {
   const { lawn, name, viewpoint, modified, taken, pitch, roll } = query.data;
   const result = await takePhoto(request.body, { lawnId: lawn, fileName: name, viewpointName: viewpoint, modified, taken, tilt: pitch === undefined ? undefined : { pitchDeg: pitch, rollDeg: roll ?? null }, now: new Date() });
   // Lining up and comparing take seconds: the sender needn't wait, and what a stop cuts short is taken up at the next start.
-  if (result.ok) after(() => askRenewal(lawn, result.photoId));
+  if (result.ok) after(() => askUploadRenewal(lawn, result.photoId));
   return Response.json(result, { status: result.ok ? 200 : result.status });
 }

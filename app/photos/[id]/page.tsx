@@ -14,6 +14,7 @@ import { findLawn } from '@/lib/diary/lawns';
 import { listOutlines } from '@/lib/diary/outlines';
 import { findPhoto, neighbours, type Photo } from '@/lib/diary/photos';
 import { listPlots } from '@/lib/diary/plots';
+import { greennessRange } from '@/lib/colour/greenness-range';
 import { readingsOfPhoto } from '@/lib/diary/readings';
 import { listViewpoints } from '@/lib/diary/viewpoints';
 import { boardIds } from '@/lib/forms/photo-form';
@@ -25,7 +26,7 @@ import { askLandmarks } from '@/lib/work/ask-landmarks';
 import { changesIn } from '@/lib/work/changes';
 import { differencesToCheck } from '@/lib/work/differences';
 import { localOfInstant } from '@/lib/work/lawn-time';
-import { firstSeen, marksOfPhotos } from '@/lib/work/marks';
+import { firstSeen } from '@/lib/work/marks';
 import { cautionsOf, sunOver } from '@/lib/work/photo-cautions';
 import { spraysBefore } from '@/lib/work/photo-links';
 import { plotsToOutline } from '@/lib/work/plots-to-outline';
@@ -75,20 +76,20 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
   const lawn = photo ? await findLawn(photo.lawnId) : null;
   if (!photo || !lawn) notFound();
   const known = await changesIn(lawn.id, [photo.id]);
-  const { changes, stands } = known;
+  const { changes, stands, marks } = known;
   const stand = stands.get(photo.id);
   const upToDate = stand !== undefined && isUpToDate(stand);
-  const [plots, outlines, allReadings, viewpoints, beside, allMarks, cautions] = await Promise.all([
+  const [plots, outlines, allReadings, viewpoints, beside, cautions] = await Promise.all([
     listPlots(lawn.id),
     listOutlines(photo.id),
     readingsOfPhoto(photo.id),
     listViewpoints(lawn.id),
     photo.viewpointId ? neighbours(photo.viewpointId, photo.takenAt) : { earlier: null, later: null },
-    marksOfPhotos(lawn.id, [photo.id]),
     cautionsOf(lawn, [photo.id], stands),
   ]);
   // What was worked out is shown only as long as it rests on what is in the diary now.
-  const [readings, marks] = upToDate ? [allReadings, allMarks] : [[], []];
+  const mapRange = greennessRange(allReadings.flatMap(({ dgci }) => dgci ?? []));
+  const readings = upToDate ? allReadings : [];
   const sprays = await spraysBefore({ lawnId: lawn.id, takenAt: photo.takenAt, plotIds: outlines.filter((outline) => outline.accepted).map((outline) => outline.plotId) });
   const choices = await plotsToOutline(photo, outlines.map((outline) => outline.plotId), sprays.flatMap((spray) => spray.plots.map((covered) => covered.plotId)));
   const alone = new Set(stand?.pairing.alone.map((outline) => outline.plotId));
@@ -114,7 +115,7 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
       boards={boardChoices}
       start={start}
       marks={marks.filter((mark) => mark.state !== 'dismissed').map((mark) => ({ id: mark.id, label: markKindWords[mark.kind], polygon: mark.polygon }))}
-      hasMap
+      mapRange={mapRange}
     />
   );
   const facts = [
@@ -160,7 +161,7 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
         </p>
       ))}
       {photo.measureState === 'waiting' && <LookAgain>{`Being read. ${step} This page looks again by itself.`}</LookAgain>}
-      {photo.measureState !== 'waiting' && <BeingWorkedOut lawnId={lawn.id} photos={upToDate ? 0 : 1} step={step} />}
+      {photo.measureState !== 'waiting' && <BeingWorkedOut lawnId={lawn.id} photos={upToDate ? 0 : 1} one={{ photoId: photo.id, step }} />}
       {photo.measureState === 'failed' && <p className="notice notice-bad">{photo.measureMessage}</p>}
       {unaccepted.length > 0 && (
         <p className="notice">
@@ -191,7 +192,7 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
               )}
             </Fragment>
           )}
-          <MapLegend />
+          <MapLegend range={mapRange} />
         </section>
         <section className="sheet">
           <h2>Readings</h2>

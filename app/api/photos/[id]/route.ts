@@ -7,7 +7,7 @@ export async function GET(request: Request, { params }: { params: Promise<{ id: 
   await expectRight('looks', { photo: (await params).id });
   const query = PrintQuery.safeParse(Object.fromEntries(new URL(request.url).searchParams));
   if (!query.success) return new Response(query.error.issues[0]?.message, { status: 400 });
-  const found = await photoBytes((await params).id, (query.data.width as 320 | 960 | 1600 | undefined) ?? 'original');
+  const found = await photoBytes((await params).id, query.data.width ?? 'original');
   if (!found) return new Response('No such photo in this diary.', { status: 404 });
   return new Response(found.stream, {
     headers: {

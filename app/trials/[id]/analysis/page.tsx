@@ -37,7 +37,7 @@ export default async function AnalysisPage({ params, searchParams }: { params: P
   const base = `/trials/${trial.id}`;
   const findings = analyseRecord(record, choices);
   const { analysis } = findings;
-  const columns = columnsOf(record.measurements);
+  const columns = columnsOf(record.measurements, record.lawn.unitSystem);
   const tested = analysis.byDay.some((day) => day.analysis.kind === 'tested');
   const link = (part: Partial<typeof choices>) => {
     const { margin, column, ...rest } = { ...choices, ...part };

@@ -41,7 +41,7 @@ export default async function OnSitePage({ params, searchParams }: { params: Pro
   const base = `/trials/${trial.id}`;
   const now = localOfInstant(new Date(), lawn.timeZone);
   const strips = trial.plots.map((plot) => ({ id: plot.plotId, label: labelOf(trial, plot.plotId) })).toSorted((a, b) => a.label.localeCompare(b.label, 'en', { numeric: true }));
-  const known = columnsOf(record.measurements).filter((column) => column.kind === what);
+  const known = columnsOf(record.measurements, record.lawn.unitSystem).filter((column) => column.kind === what);
   const last = known.at(-1);
   const fields = strips.map((strip, index) => (
     <div key={strip.id} className="field">

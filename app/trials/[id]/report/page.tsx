@@ -1,6 +1,7 @@
 import type { Metadata } from 'next';
 import Link from 'next/link';
 import { notFound } from 'next/navigation';
+import { BeingWorkedOut } from '@/app/_ui/being-worked-out';
 import { PrintButton } from '@/app/_ui/print-button';
 import { reportTrial } from '@/lib/work/report-trial';
 import { readTrial } from '@/lib/work/trial-record';
@@ -21,6 +22,7 @@ export default async function ReportPage({ params }: { params: Promise<{ id: str
           Back to the trial
         </Link>
       </div>
+      <BeingWorkedOut lawnId={record.lawn.id} photos={record.pending} />
       <ReportView linked report={await reportTrial(record)} system={record.lawn.unitSystem} stripAddress={(frame) => `/api/photos/${frame.photoId}/above?plot=${frame.plotId}`} />
     </>
   );
