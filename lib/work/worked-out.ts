@@ -1,4 +1,5 @@
 import 'server-only';
+import { isServerGone } from '@/lib/diary/client';
 import { createHash } from 'node:crypto';
 import { findLawn, type Lawn } from '@/lib/diary/lawns';
 import { BY_PERSON } from '@/lib/diary/outlines';
@@ -215,6 +216,7 @@ async function renewFirst(photoId: string): Promise<void> {
   try {
     await renewPhoto(photoId);
   } catch (error) {
+    if (isServerGone(error)) throw error;
     console.error(`swathbook: photo ${photoId} could not be read`, error);
   } finally {
     const left = (underWay.get(photoId) ?? 1) - 1;
@@ -286,6 +288,8 @@ async function renewAll(lawnId: string, run: Run): Promise<number> {
         try {
           if ((await renewPhoto(id)).renewed) renewed += 1;
         } catch (error) {
+          // Nothing can be written of any photo now: whoever asked for the work sees to it that it is tried again.
+          if (isServerGone(error)) throw error;
           console.error(`swathbook: photo ${id} could not be read`, error);
         }
       }

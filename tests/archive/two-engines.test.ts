@@ -26,7 +26,7 @@ import { duringVisit } from '@/lib/visit';
 import { keepArchive } from '@/lib/work/keep-archive';
 import { restoreArchive } from '@/lib/work/restore-archive';
 import { takePhoto } from '@/lib/work/take-photo';
-import { postgresPrograms, startPostgres, type PostgresServer } from '../support/postgres';
+import { postgresPrograms, startPostgres, type PostgresServer } from '@/lib/commands/own-postgres';
 import { testLawn, testSpray } from '../support/test-lawn';
 
 describe('the schema for PostgreSQL', () => {
