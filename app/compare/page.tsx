@@ -55,8 +55,8 @@ export default async function ComparePage({ searchParams }: { searchParams: Prom
       {before && after && seen ? (
         <>
           <Slider
-            before={{ src: `/api/photos/${before.id}?width=1600`, alt: `Photo of ${dayText(before.takenAt, reader)}`, label: momentText(before.takenAt, reader), width: before.widthPx, height: before.heightPx }}
-            after={{ src: `/api/photos/${after.id}?width=1600`, alt: `Photo of ${dayText(after.takenAt, reader)}`, label: momentText(after.takenAt, reader), width: after.widthPx, height: after.heightPx }}
+            before={{ id: before.id, alt: `Photo of ${dayText(before.takenAt, reader)}`, label: momentText(before.takenAt, reader), width: before.widthPx, height: before.heightPx }}
+            after={{ id: after.id, alt: `Photo of ${dayText(after.takenAt, reader)}`, label: momentText(after.takenAt, reader), width: after.widthPx, height: after.heightPx }}
             matrix3d={matrix3d}
             overlay={{ outlines: seen.outlines, marks: seen.marks.map((mark) => ({ id: mark.id, label: markKindWords[mark.kind], polygon: mark.polygon })) }}
           />

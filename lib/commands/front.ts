@@ -55,6 +55,7 @@ export async function runFront({ next, log, isRouterState }: { next: (options: o
   // From here on nobody who reads the environment finds the passphrase.
   delete process.env['SWATHBOOK_PASSPHRASE'];
   delete process.env['SWATHBOOK_HOLD'];
+  delete process.env['SWATHBOOK_OPENS'];
   const address = `${https ? 'https' : 'http'}://${host.includes(':') ? `[${host}]` : host}:${port}`;
   try {
     holdFolder(dataFolder, 'serving', { address, from: hold });
@@ -85,6 +86,7 @@ export async function runFront({ next, log, isRouterState }: { next: (options: o
       else log.debug(line, 'answer');
     },
   });
+  await told;
   const server = createServer({ connectionsCheckingInterval: 1000, headersTimeout: HEAD_MS, keepAliveTimeout: 5000 }, (request, response) => {
     front(request, response).catch((error: unknown) => {
       log.error({ trouble: error instanceof Error ? error.stack : String(error) }, 'request');
@@ -118,6 +120,8 @@ export async function runFront({ next, log, isRouterState }: { next: (options: o
   };
   for (const signal of ['SIGINT', 'SIGTERM'] as const) process.on(signal, () => stop(signal));
   process.on('disconnect', () => stop('the command that started this has ended'));
+  // Asked to stop while it was opening: it never does.
+  if (heard.stop) process.exit(0);
 
   server.listen(port, host, () => {
     log.info({ address, locked: passphrase !== undefined }, 'serving');
@@ -148,6 +152,20 @@ function doorStores(dataFolder: string): Pick<FrontOptions, 'facts' | 'sessions'
     tries: onPostgresql() ? { begin: async (address) => (await sharedTries()).begin(address), forgive: async (address) => (await sharedTries()).forgive(address) } : triesInFolder(dataFolder),
   };
 }
+
+/** What is heard before the doors are open: from the process that started this one, which still clears away what a stop left, or a signal. */
+const heard: { stop: boolean } = { stop: false };
+/** Listened for from the beginning, since the word may come before Next is ready. */
+const told = process.env['SWATHBOOK_OPENS'] === 'told' ? new Promise<void>((resolve) => {
+  const stopped = (): void => {
+    heard.stop = true;
+    resolve();
+  };
+  process.once('message', () => resolve());
+  process.once('disconnect', stopped);
+  for (const signal of ['SIGINT', 'SIGTERM'] as const) process.once(signal, stopped);
+  if (!process.connected) stopped();
+}) : null;
 
 /** What a stop cut short is taken up behind the open doors: nobody waits for it. */
 async function takeUp(log: Log): Promise<void> {

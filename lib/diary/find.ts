@@ -35,38 +35,48 @@ async function namedSo(lawnId: string, text: string): Promise<{ productIds: stri
   return { productIds: products.map((product) => product.id), plotIds: plots.map((plot) => plot.id) };
 }
 
-/** Sprays whose products, plots, note or applicator hold the text, newest first. */
+/** The ids of a lawn's rows that hold a text, the newest first, with a span of their instants: `at` is that column, `which` the condition. */
+async function idsWith(table: 'Spray' | 'Photo' | 'LawnEvent', at: 'startedAt' | 'takenAt' | 'at', lawnId: string, which: Prisma.Sql, { from, to, limit }: FindOptions): Promise<string[]> {
+  const column = Prisma.raw(`"${at}"`);
+  const after = from ? Prisma.sql`AND ${column} >= ${instant(from)}` : Prisma.empty;
+  const until = to ? Prisma.sql`AND ${column} < ${instant(to)}` : Prisma.empty;
+  const rows = await diary().$queryRaw<{ id: string }[]>`
+    SELECT "id" FROM ${Prisma.raw(`"${table}"`)} WHERE "lawnId" = ${lawnId} AND "deletedAt" IS NULL AND ${which} ${after} ${until} ORDER BY ${column} DESC LIMIT ${limit}`;
+  return rows.map((row) => row.id);
+}
+
+/** One of two lists' rows once, the newest first. */
+function newestOf<Row extends { id: string }>(lists: readonly (readonly Row[])[], at: (row: Row) => Date, limit: number): Row[] {
+  return [...new Map(lists.flat().map((row) => [row.id, row])).values()].sort((a, b) => at(b).getTime() - at(a).getTime()).slice(0, limit);
+}
+
+/** Sprays whose products, plots, note or applicator hold the text, newest first. Each by the index it has. */
 export async function findSprays(lawnId: string, options: FindOptions): Promise<FoundSpray[]> {
   const { text } = options;
-  const { productIds, plotIds } = text === '' ? { productIds: [], plotIds: [] } : await namedSo(lawnId, text);
-  const rows = await diary().spray.findMany({
-    where: {
-      lawnId,
-      deletedAt: null,
-      startedAt: span(options),
-      ...(text === ''
-        ? {}
-        : {
-            OR: [
-              { note: holdsText(text) },
-              { applicator: holdsText(text) },
-              ...(productIds.length > 0 ? [{ items: { some: { productId: { in: productIds } } } }] : []),
-              ...(plotIds.length > 0 ? [{ plots: { some: { plotId: { in: plotIds } } } }] : []),
-            ],
-          }),
-    },
-    orderBy: { startedAt: 'desc' },
-    take: options.limit,
-    select: {
-      id: true,
-      startedAt: true,
-      state: true,
-      note: true,
-      items: { orderBy: { mixingOrder: 'asc' }, select: { product: { select: { name: true } } } },
-      plots: { select: { plot: { select: { name: true } } } },
-    },
-  });
-  return rows.map(({ items, plots, ...row }) => ({ ...row, products: items.map((item) => item.product.name), plots: plots.map((covered) => covered.plot.name) }));
+  const read = async (more: object): Promise<FoundSpray[]> => {
+    const rows = await diary().spray.findMany({
+      where: { lawnId, deletedAt: null, startedAt: span(options), ...more },
+      orderBy: { startedAt: 'desc' },
+      take: options.limit,
+      select: {
+        id: true,
+        startedAt: true,
+        state: true,
+        note: true,
+        items: { orderBy: { mixingOrder: 'asc' }, select: { product: { select: { name: true } } } },
+        plots: { select: { plot: { select: { name: true } } } },
+      },
+    });
+    return rows.map(({ items, plots, ...row }) => ({ ...row, products: items.map((item) => item.product.name), plots: plots.map((covered) => covered.plot.name) }));
+  };
+  if (text === '') return read({});
+  const { productIds, plotIds } = await namedSo(lawnId, text);
+  const worded = await idsWith('Spray', 'startedAt', lawnId, Prisma.sql`("note" <> '' OR "applicator" <> '') AND (${holds('"note"', text)} OR ${holds('"applicator"', text)})`, options);
+  return newestOf([
+    worded.length > 0 ? await read({ id: { in: worded } }) : [],
+    productIds.length > 0 ? await read({ items: { some: { productId: { in: productIds } } } }) : [],
+    plotIds.length > 0 ? await read({ plots: { some: { plotId: { in: plotIds } } } }) : [],
+  ], (spray) => spray.startedAt, options.limit);
 }
 
 export interface FoundPhoto {
@@ -89,49 +99,33 @@ export async function findPhotos(lawnId: string, options: FindOptions): Promise<
   // Each text by the index it has: notes by those that aren't empty, a viewpoint by its photos; file names are looked through in theirs.
   const viewpoints = await diary().viewpoint.findMany({ where: { lawnId, name: holdsText(text) }, select: { id: true } });
   const withText = async (which: Prisma.Sql) => {
-    const { from, to } = options;
-    const after = from ? Prisma.sql`AND "takenAt" >= ${instant(from)}` : Prisma.empty;
-    const until = to ? Prisma.sql`AND "takenAt" < ${instant(to)}` : Prisma.empty;
-    const rows = await diary().$queryRaw<{ id: string }[]>`
-      SELECT "id" FROM "Photo" WHERE "lawnId" = ${lawnId} AND "deletedAt" IS NULL AND ${which} ${after} ${until} ORDER BY "takenAt" DESC LIMIT ${options.limit}`;
-    return rows.length === 0 ? [] : read({ id: { in: rows.map((row) => row.id) } });
+    const ids = await idsWith('Photo', 'takenAt', lawnId, which, options);
+    return ids.length === 0 ? [] : read({ id: { in: ids } });
   };
   const lists = await Promise.all([
     withText(holds('"fileName"', text)),
     withText(Prisma.sql`"note" <> '' AND ${holds('"note"', text)}`),
     ...viewpoints.map((viewpoint) => read({ viewpointId: viewpoint.id })),
   ]);
-  const found = new Map(lists.flat().map((photo) => [photo.id, photo]));
-  return narrow([...found.values()].sort((a, b) => b.takenAt.getTime() - a.takenAt.getTime()).slice(0, options.limit));
+  return narrow(newestOf(lists, (photo) => photo.takenAt, options.limit));
 }
 
-/** Events whose names or note hold the text, newest first; the word of a kind finds all of that kind. */
+/** Events whose names or note hold the text, newest first; the word of a kind finds all of that kind. Each by the index it has. */
 export async function findEvents(lawnId: string, options: FindOptions & { kinds: readonly string[] }): Promise<string[]> {
   const { text, kinds } = options;
-  const { productIds, plotIds } = text === '' ? { productIds: [], plotIds: [] } : await namedSo(lawnId, text);
-  const rows = await diary().lawnEvent.findMany({
-    where: {
-      lawnId,
-      deletedAt: null,
-      at: span(options),
-      ...(text === ''
-        ? {}
-        : {
-            OR: [
-              { subject: holdsText(text) },
-              { note: holdsText(text) },
-              { detail: holdsText(text.replaceAll(' ', '-')) },
-              ...(kinds.length > 0 ? [{ kind: { in: [...kinds] } }] : []),
-              ...(productIds.length > 0 ? [{ productId: { in: productIds } }] : []),
-              ...(plotIds.length > 0 ? [{ plots: { some: { plotId: { in: plotIds } } } }] : []),
-            ],
-          }),
-    },
-    orderBy: { at: 'desc' },
-    take: options.limit,
-    select: { id: true },
-  });
-  return rows.map((row) => row.id);
+  const read = (more: object) => diary().lawnEvent.findMany({ where: { lawnId, deletedAt: null, at: span(options), ...more }, orderBy: { at: 'desc' }, take: options.limit, select: { id: true, at: true } });
+  if (text === '') return (await read({})).map((row) => row.id);
+  const { productIds, plotIds } = await namedSo(lawnId, text);
+  const worded = await idsWith(
+    'LawnEvent', 'at', lawnId,
+    Prisma.sql`("note" <> '' OR "subject" <> '' OR "detail" IS NOT NULL) AND (${holds('"subject"', text)} OR ${holds('"note"', text)} OR ${holds('"detail"', text.replaceAll(' ', '-'))})`, options,
+  );
+  return newestOf([
+    worded.length > 0 ? await read({ id: { in: worded } }) : [],
+    kinds.length > 0 ? await read({ kind: { in: [...kinds] } }) : [],
+    productIds.length > 0 ? await read({ productId: { in: productIds } }) : [],
+    plotIds.length > 0 ? await read({ plots: { some: { plotId: { in: plotIds } } } }) : [],
+  ], (event) => event.at, options.limit).map((row) => row.id);
 }
 
 export interface FoundTrial {

@@ -3,6 +3,7 @@ import { Prisma } from '@prisma/client';
 import { personNow } from '@/lib/visit';
 import { diary } from './client';
 import { inParts, PART } from './in-parts';
+import { instant, jsonOfRows } from './sql';
 
 export type SprayState = 'planned' | 'done';
 
@@ -126,20 +127,34 @@ export async function spraysBetween(lawnId: string, from: Date | null, to: Date 
   return inParts(found.map((spray) => spray.id), (ids) => diary().spray.findMany({ where: { id: { in: ids } }, orderBy: { startedAt: 'asc' }, include: factsParts }));
 }
 
-const pastFields = {
-  id: true, startedAt: true, endedAt: true, state: true,
-  items: { orderBy: { mixingOrder: 'asc' }, select: { productId: true, rateKgPerHa: true, rateLPerHa: true, actualKg: true, actualL: true } },
-  plots: { select: { plotId: true, areaM2: true } },
-} satisfies Prisma.SpraySelect;
+/** A spray as label checks see it: amounts and plots, nothing of its products. */
+export interface PastSprayRow {
+  id: string;
+  startedAt: Date;
+  endedAt: Date | null;
+  state: SprayState;
+  /** In the order they were mixed. */
+  items: { productId: string; rateKgPerHa: number | null; rateLPerHa: number | null; actualKg: number | null; actualL: number | null }[];
+  plots: { plotId: string; areaM2: number }[];
+}
 
-/** A spray as label checks see it. */
-export type PastSprayRow = Prisma.SprayGetPayload<{ select: typeof pastFields }>;
-
-/** Sprays of a lawn from one instant up to, not including, another, oldest first, planned ones too: amounts and plots, nothing of their products. */
+/** Sprays of a lawn from one instant up to, not including, another, oldest first, planned ones too. */
 export async function pastSprays(lawnId: string, from: Date, to: Date): Promise<PastSprayRow[]> {
-  const where = { lawnId, deletedAt: null, startedAt: { gte: from, lt: to } };
-  const found = await diary().spray.findMany({ where, orderBy: { startedAt: 'asc' }, select: { id: true } });
-  return inParts(found.map((spray) => spray.id), (ids) => diary().spray.findMany({ where: { id: { in: ids } }, orderBy: { startedAt: 'asc' }, select: pastFields }));
+  const shown = Prisma.sql`(SELECT "id", "startedAt", "endedAt", "state" FROM "Spray" WHERE "lawnId" = ${lawnId} AND "deletedAt" IS NULL AND "startedAt" >= ${instant(from)} AND "startedAt" < ${instant(to)}) s`;
+  const list = async <Cells>(columns: readonly string[], source: Prisma.Sql): Promise<Cells[]> => {
+    const [found] = await diary().$queryRaw<{ rows: string }[]>`SELECT ${jsonOfRows(columns.map((column) => Prisma.raw(column)))} AS "rows" FROM ${source}`;
+    return JSON.parse(found?.rows ?? '[]') as Cells[];
+  };
+  type Amount = number | null;
+  const [sprays, items, plots] = await Promise.all([
+    list<[string, string, string | null, string]>(['s."id"', 's."startedAt"', 's."endedAt"', 's."state"'], shown),
+    list<[string, number, string, Amount, Amount, Amount, Amount]>(['i."sprayId"', 'i."mixingOrder"', 'i."productId"', 'i."rateKgPerHa"', 'i."rateLPerHa"', 'i."actualKg"', 'i."actualL"'], Prisma.sql`${shown} JOIN "SprayItem" i ON i."sprayId" = s."id"`),
+    list<[string, string, number]>(['p."sprayId"', 'p."plotId"', 'p."areaM2"'], Prisma.sql`${shown} JOIN "SprayPlot" p ON p."sprayId" = s."id"`),
+  ]);
+  const found = new Map(sprays.map(([id, startedAt, endedAt, state]): [string, PastSprayRow] => [id, { id, startedAt: new Date(startedAt), endedAt: endedAt === null ? null : new Date(endedAt), state: state === 'planned' ? 'planned' : 'done', items: [], plots: [] }]));
+  for (const [sprayId, , productId, rateKgPerHa, rateLPerHa, actualKg, actualL] of items.toSorted((a, b) => a[1] - b[1])) found.get(sprayId)?.items.push({ productId, rateKgPerHa, rateLPerHa, actualKg, actualL });
+  for (const [sprayId, plotId, areaM2] of plots) found.get(sprayId)?.plots.push({ plotId, areaM2 });
+  return [...found.values()].sort((a, b) => a.startedAt.getTime() - b.startedAt.getTime());
 }
 
 /** When sprays were done on some plots, oldest first, with the plots each covered. */

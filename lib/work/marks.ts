@@ -1,5 +1,6 @@
 import 'server-only';
 import { findRawMark, markPlaces, marksById, patchesOfPlots, plotsWithMarks, sayOfPatch, type MarkPlace, type MarkState, type Patch, type RawMark } from '@/lib/diary/marks';
+import { whileUnwritten } from '@/lib/diary/stamp';
 import type { MarkKind } from '@/lib/photo/mark-kind';
 import { patchesOf } from '@/lib/photo/same-patch';
 import { placed } from './keep-marks';
@@ -30,8 +31,7 @@ const LOOK_MOST = 400;
  * and, when told, only those that pass. No more are read whole than are given.
  */
 export async function newestMarks(lawnId: string, plotIds: readonly string[], limit: number, passes: (mark: JudgedPlace) => boolean = () => true): Promise<Mark[]> {
-  const places = await markPlaces(plotIds);
-  const judge = judging(places, await patchesOfPlots(plotIds));
+  const { places, judge } = await patchesOn(plotIds);
   const found: JudgedPlace[] = [];
   let at = places.length;
   for (let looked = 0; at > 0 && looked < LOOK_MOST && found.length < limit; looked += LOOK_AT) {
@@ -51,8 +51,7 @@ export async function marksOfPhotos(lawnId: string, photoIds: readonly string[])
   const plotIds = await plotsWithMarks(lawnId, photoIds);
   if (plotIds.length === 0) return [];
   const wanted = new Set(photoIds);
-  const places = await markPlaces(plotIds);
-  const judge = judging(places, await patchesOfPlots(plotIds));
+  const { places, judge } = await patchesOn(plotIds);
   return whole(places.filter((mark) => wanted.has(mark.photoId)).map(judge));
 }
 
@@ -69,6 +68,22 @@ async function whole(places: readonly JudgedPlace[]): Promise<Mark[]> {
 export const isNews = (mark: Mark): boolean => mark.isNew && mark.state !== 'dismissed' && mark.foundKind !== 'other';
 
 type Judged<T> = Omit<T, 'threadId'> & Pick<Mark, 'patchId' | 'kind' | 'state' | 'note' | 'judgedBy'>;
+
+interface Sorted {
+  /** In the order of marksOfPlots. */
+  readonly places: readonly MarkPlace[];
+  readonly judge: <T extends MarkPlace>(mark: T) => Judged<T>;
+}
+
+/** Several parts of a page ask for the same plots, and years of a plot's marks have to be sorted to know one of them. */
+const sortedMarks = whileUnwritten(8, async (key): Promise<Sorted> => {
+  const plotIds = key.split(' ');
+  const places = await markPlaces(plotIds);
+  return { places, judge: judging(places, await patchesOfPlots(plotIds)) };
+});
+
+/** All marks of some plots, sorted into patches. */
+const patchesOn = async (plotIds: readonly string[]): Promise<Sorted> => (plotIds.length === 0 ? { places: [], judge: judging([], []) } : sortedMarks([...new Set(plotIds)].toSorted().join(' ')));
 
 /** Sorts marks into patches. @param marks all of some plots  @returns what tells of one of them what a person said of its patch */
 function judging(marks: readonly MarkPlace[], patches: readonly Patch[]): <T extends MarkPlace>(mark: T) => Judged<T> {
@@ -99,8 +114,8 @@ function judging(marks: readonly MarkPlace[], patches: readonly Patch[]): <T ext
 export async function markAndItsPatch(id: string): Promise<{ mark: Mark; sightings: Mark[] } | null> {
   const raw = await findRawMark(id);
   if (!raw) return null;
-  const all = await markPlaces([raw.plotId]);
-  const places = all.map(judging(all, await patchesOfPlots([raw.plotId])));
+  const { places: all, judge } = await patchesOn([raw.plotId]);
+  const places = all.map(judge);
   const patchId = places.find((one) => one.id === id)?.patchId;
   if (patchId === undefined) return null;
   const sightings = await whole(places.filter((one) => one.patchId === patchId));
@@ -133,8 +148,7 @@ export async function judgeMark(id: string, judgement: { state: MarkState; kind?
 /** When each patch was first seen, of the plots some marks lie on. */
 export async function firstSeen(marks: readonly Mark[]): Promise<Map<string, Date>> {
   const plotIds = [...new Set(marks.map((mark) => mark.plotId))];
-  const all = plotIds.length === 0 ? [] : await markPlaces(plotIds);
-  const judge = judging(all, plotIds.length === 0 ? [] : await patchesOfPlots(plotIds));
+  const { places: all, judge } = await patchesOn(plotIds);
   const first = new Map<string, Date>();
   for (const { patchId, takenAt } of all.map(judge)) if (!first.has(patchId)) first.set(patchId, takenAt);
   return first;

@@ -5,6 +5,8 @@ import { createSprayRows } from '@/lib/diary/bulk-rows';
 import { addRatings } from '@/lib/diary/ratings';
 import { addShareLink } from '@/lib/diary/share-links';
 import { findTrial } from '@/lib/diary/trials';
+import { readTypedPlan, type TypedPlan } from '@/lib/plan/typed-plan';
+import { keepPlan } from './keep-plan';
 import { layOutTrial } from './lay-out-trial';
 
 /** The private link of the trial that a filled diary holds: 24 characters, as such links have. */
@@ -33,4 +35,18 @@ export async function seedLoadTrial(lawnId: string, productId: string, begins: D
   await addRatings(plots.flatMap((plot, index) => [3, 7].map((day) => ({ plotId: plot.plotId, trialId: laid.trialId, rater: 'A', score: 5 + (index % 3), blind: false, ratedAt: new Date(begins.getTime() + day * DAY_MS) }))));
   await addShareLink(laid.trialId, createHash('sha256').update(LOAD_TOKEN).digest('hex'));
   return { trialId: laid.trialId, plotIds: plots.map((plot) => plot.plotId) };
+}
+
+/** Gives a bare spray to come what a plan made on the bench holds, for a tank of 10 L. */
+export async function seedLoadPlan(lawnId: string, planId: string, productId: string, plotIds: readonly string[], startedLocal: string): Promise<void> {
+  const none = (unit: string) => ({ value: '', unit });
+  const typed: TypedPlan = {
+    startedLocal, plotIds, sprayerId: '', carrier: { value: '5', unit: 'L/100m2' }, tank: { value: '10', unit: 'L' }, headroomPercent: '', reservePercent: '', evenLoads: false,
+    items: [{ productId, by: 'rate', rate: { value: '100', unit: 'g/100m2' }, nutrient: none('kg/ha'), basis: 'N' }],
+    waterPh: '', waterAlkalinity: none('mg/L CaCO3'), waterHardness: none('mg/L CaCO3'), targetPh: '', acidAir: 'closed', jarPh: '', airTemp: none('degC'), relHumidityPercent: '', wind: none('m/s'), overLimitReason: 'a measure of speed', note: '',
+  };
+  const read = readTypedPlan(typed);
+  if (read.wish === null) throw new Error(`a plan could not be read: ${read.faults.map((fault) => fault.sentence).join(' ')}`);
+  const kept = await keepPlan(lawnId, { typed, wish: read.wish }, new Date(), planId);
+  if (!kept.ok) throw new Error(kept.message);
 }

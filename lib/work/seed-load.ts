@@ -19,7 +19,7 @@ import { standOf } from './worked-out';
 import { seededRandom } from '@/lib/stats/random';
 import { judgeMark } from './marks';
 import { outlinePlots } from './outline-plots';
-import { seedLoadTrial } from './seed-load-trial';
+import { seedLoadPlan, seedLoadTrial } from './seed-load-trial';
 import { takePhoto } from './take-photo';
 
 export interface LoadSize {
@@ -97,7 +97,8 @@ export async function seedLoad(size: LoadSize, jpeg: Buffer, progress: (words: s
     const days = [20, 15, 14, 10, 7, 4, 3, 2, 1, 0, -1, -2];
     await seedPhotos({ kind: 'trialphoto', lawnId: lawn.id, viewpointName: 'The trial', jpeg: withComment(jpeg, 'trial'), plotIds: trial.plotIds, times: days.map((day) => new Date(begins.getTime() + (day - 0.1) * DAY_MS)) }, random, () => {});
     for (let index = VERDICT_EVERY / 2; index < marks.length; index += VERDICT_EVERY) await judgeMark(marks[index]!.id, { state: index % (2 * VERDICT_EVERY) < VERDICT_EVERY ? 'confirmed' : 'dismissed' }, new Date(lastDay));
-    progress('a trial');
+    await seedLoadPlan(lawn.id, name('plan', 0), productId, plots.slice(1).map((plot) => plot.id), new Date(lastDay + DAY_MS).toISOString().slice(0, 16));
+    progress('a trial and a plan');
   }
 
   const hours = Math.round(size.weatherYears * 365.25 * 24);

@@ -202,6 +202,8 @@ const covers = (wide: Scope, narrow: Scope): boolean =>
 
 /** Renewals under way, by lawn: one at a time a lawn, and once more of whatever changed meanwhile. */
 interface Run {
+  /** Whether it looks through photos that may be many: a viewpoint's whole past, or the lawn. */
+  isWide: boolean;
   waiting: Scope[];
   done: Promise<number>;
 }
@@ -210,14 +212,16 @@ const holder = globalThis as { swathbookRenewals?: Map<string, Run>; swathbookUn
 /** Whether this process is working on a photo: nobody need ask for it. */
 export const isUnderWay = (photoId: string): boolean => holder.swathbookUnderWay?.has(photoId) ?? false;
 
-async function renewFirst(photoId: string): Promise<void> {
+/** @returns whether anything had to be done; what goes wrong is told and left for the next time */
+async function renewOne(photoId: string): Promise<boolean> {
   const underWay = (holder.swathbookUnderWay ??= new Map<string, number>());
   underWay.set(photoId, (underWay.get(photoId) ?? 0) + 1);
   try {
-    await renewPhoto(photoId);
+    return (await renewPhoto(photoId)).renewed;
   } catch (error) {
     if (isServerGone(error)) throw error;
     console.error(`swathbook: photo ${photoId} could not be read`, error);
+    return false;
   } finally {
     const left = (underWay.get(photoId) ?? 1) - 1;
     if (left > 0) underWay.set(photoId, left);
@@ -233,28 +237,30 @@ async function renewFirst(photoId: string): Promise<void> {
  */
 export async function renewLawn(lawnId: string, firstId?: string): Promise<number> {
   // What was just uploaded is waited for.
-  if (firstId !== undefined) await renewFirst(firstId);
+  if (firstId !== undefined) await renewOne(firstId);
   return sweep(lawnId, WHOLE_LAWN);
 }
 
 /**
  * Reads a photo that came in, and renews what it can have moved: later photos of its viewpoint, which are lined up by it or read at its
- * scale. One that comes back out of the bin with outlines moves earlier ones too. @returns how many others were renewed
+ * scale. One that comes back out of the bin with outlines moves earlier ones too. Photos that come one after another are read in the
+ * order they were taken, so that each is lined up once, by the one before it. @returns how many photos were renewed
  */
 export async function renewUpload(photoId: string): Promise<number> {
   const [state] = await photoStates([photoId]);
-  await renewFirst(photoId);
-  if (state && state.outlines.length > 0) return renewAround(photoId);
-  return state?.viewpointId ? sweep(state.lawnId, { viewpointId: state.viewpointId, from: state.takenAt }) : 0;
+  if (!state) return 0;
+  if (state.viewpointId === null) return Number(await renewOne(photoId));
+  // Behind a run through all the lawn nobody who has just sent a photo should wait.
+  const running = holder.swathbookRenewals?.get(state.lawnId);
+  const first = running?.isWide ? Number(await renewOne(photoId)) : 0;
+  return first + (state.outlines.length > 0 ? await renewAround(photoId) : await sweep(state.lawnId, { viewpointId: state.viewpointId, from: state.takenAt }));
 }
 
 /** Renews a photo's viewpoint: all that it rests on, itself, and what rests on it. @returns how many photos were renewed */
 export async function renewAround(photoId: string): Promise<number> {
   const [state] = await photoStates([photoId]);
   if (!state) return 0;
-  if (state.viewpointId !== null) return sweep(state.lawnId, { viewpointId: state.viewpointId, from: null });
-  await renewFirst(photoId);
-  return 1;
+  return state.viewpointId === null ? Number(await renewOne(photoId)) : sweep(state.lawnId, { viewpointId: state.viewpointId, from: null });
 }
 
 function sweep(lawnId: string, scope: Scope): Promise<number> {
@@ -264,7 +270,7 @@ function sweep(lawnId: string, scope: Scope): Promise<number> {
     if (!running.waiting.some((wide) => covers(wide, scope))) running.waiting = [...running.waiting.filter((narrow) => !covers(scope, narrow)), scope];
     return running.done;
   }
-  const run: Run = { waiting: [scope], done: Promise.resolve(0) };
+  const run: Run = { isWide: false, waiting: [scope], done: Promise.resolve(0) };
   holder.swathbookRenewals.set(lawnId, run);
   run.done = renewAll(lawnId, run).finally(() => holder.swathbookRenewals?.delete(lawnId));
   return run.done;
@@ -276,6 +282,7 @@ const LOOK_AT = 50;
 async function renewAll(lawnId: string, run: Run): Promise<number> {
   let renewed = 0;
   for (let scope = run.waiting.shift(); scope !== undefined; scope = run.waiting.shift()) {
+    run.isWide = scope.from === null;
     const ids = await photoIdsInOrder(lawnId, scope);
     for (let at = 0; at < ids.length; at += LOOK_AT) {
       const part = ids.slice(at, at + LOOK_AT);
@@ -285,13 +292,7 @@ async function renewAll(lawnId: string, run: Run): Promise<number> {
         if (settled && upToDate.has(id)) continue;
         // A photo that was renewed may have moved what the ones after it rest on.
         settled = false;
-        try {
-          if ((await renewPhoto(id)).renewed) renewed += 1;
-        } catch (error) {
-          // Nothing can be written of any photo now: whoever asked for the work sees to it that it is tried again.
-          if (isServerGone(error)) throw error;
-          console.error(`swathbook: photo ${id} could not be read`, error);
-        }
+        if (await renewOne(id)) renewed += 1;
       }
     }
   }

@@ -349,7 +349,7 @@ describe('an altered database is refused, however well its hash fits', () => {
     ['a table too many', `CREATE TABLE "Other" (x TEXT)`, /got one with table Other as well/],
     ['a dropped table', `DROP TABLE "Rating"`, /whose .*Rating.* is missing/],
     ['a dropped column', `ALTER TABLE "Lawn" DROP COLUMN "grass"`, /whose table Lawn is another/],
-    ['a dropped index', `DROP INDEX "Photo_lawnId_takenAt_idx"`, /whose index Photo_lawnId_takenAt_idx is missing/],
+    ['a dropped index', `DROP INDEX "Photo_viewpointId_takenAt_idx"`, /whose index Photo_viewpointId_takenAt_idx is missing/],
     ['JSON that is none', `UPDATE "Photo" SET cautions = '[{'`, /Expected JSON in Photo\.cautions, got/],
     ['JSON of another shape', `UPDATE "Photo" SET cautions = '{"a":1}'`, /Expected in Photo\.cautions only what this diary writes there/],
     ['a date that is none', `UPDATE "Photo" SET takenAt = 'yesterday'`, /Expected dates in Photo\.takenAt, got 'yesterday'/],

@@ -11,7 +11,7 @@ import { marksOfPlots } from '@/lib/diary/marks';
 import { applyMigrations } from '@/lib/diary/migrate';
 import { listPhotos, photosBetween, plotsPhotographed } from '@/lib/diary/photos';
 import { listPlots } from '@/lib/diary/plots';
-import { doneOnPlots, listSprays } from '@/lib/diary/sprays';
+import { doneOnPlots, listSprays, pastSprays } from '@/lib/diary/sprays';
 import { lastMeasuredBefore, photosShowing, readingsOfPlots, wasMeasuredFrom } from '@/lib/diary/trials';
 import { firstSprayOn, firstSpraysAfterPause, photoIdsInOrder } from '@/lib/diary/worked-out';
 import { PAUSE_DAYS, seriesStarts } from '@/lib/trial/baseline';
@@ -150,6 +150,18 @@ describe('with gaps, bins and outlines of every kind', () => {
         expect(await firstSprayOn(lawnId, asked, from)).toEqual(on.find((spray) => from === null || spray.startedAt >= from)?.startedAt ?? null);
       }
     }
+  });
+
+  test('label checks see the amounts and plots of every spray of a span', async () => {
+    const [from, to] = [new Date('2020-01-01T00:00:00Z'), new Date('2026-12-01T00:00:00Z')];
+    const plain = await diary().spray.findMany({
+      where: { lawnId, deletedAt: null, startedAt: { gte: from, lt: to } },
+      orderBy: { startedAt: 'asc' },
+      select: { id: true, startedAt: true, endedAt: true, state: true, items: { orderBy: { mixingOrder: 'asc' }, select: { productId: true, rateKgPerHa: true, rateLPerHa: true, actualKg: true, actualL: true } }, plots: { select: { plotId: true, areaM2: true } } },
+    });
+    const byPlot = (sprays: readonly { plots: { plotId: string; areaM2: number }[] }[]) => sprays.map((spray) => ({ ...spray, plots: spray.plots.toSorted((a, b) => a.plotId.localeCompare(b.plotId)) }));
+    expect(plain.length).toBeGreaterThan(20);
+    expect(byPlot(await pastSprays(lawnId, from, to))).toEqual(byPlot(plain));
   });
 
   test('photos of plots are found whether they are few or many', async () => {

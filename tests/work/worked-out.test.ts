@@ -100,9 +100,24 @@ describe('order of arrival', () => {
     // The newest photo moves none before it: they aren't even looked at.
     const [first] = await photoIdsInOrder(plots.lawn.id);
     await diary().photo.update({ where: { id: first as string }, data: { readingsKey: 'another' } });
-    expect(await renewUpload(await upload(plots.lawn, { at: '2026-05-08T16:00', greening: 0.9 }))).toBe(0);
+    expect(await renewUpload(await upload(plots.lawn, { at: '2026-05-08T16:00', greening: 0.9 }))).toBe(1);
     expect((await diary().photo.findUniqueOrThrow({ where: { id: first as string } })).readingsKey).toBe('another');
     expect(await renewLawn(plots.lawn.id)).toBeGreaterThan(0);
+  });
+});
+
+describe('photos that come together', () => {
+  test('are each read once, in the order they were taken', slow, async () => {
+    const plots = await drawnLawn();
+    const { lawn } = plots;
+    await outlineBoth(await upload(lawn, { at: '2026-05-01T16:00' }), plots, 'drawn');
+    const ids: string[] = [];
+    for (const day of ['02', '03', '04']) ids.push(await upload(lawn, { at: `2026-05-${day}T16:00`, greening: 0.95 }));
+    const renewed = await Promise.all(ids.map((id) => renewUpload(id)));
+    // All wait for one run, which found three photos to read, no more.
+    expect(Math.max(...renewed)).toBe(3);
+    expect([...(await standOf(lawn.id, ids)).values()].every(isUpToDate)).toBe(true);
+    expect(await renewLawn(lawn.id)).toBe(0);
   });
 });
 
