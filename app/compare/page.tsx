@@ -14,6 +14,7 @@ import { compareView } from '@/lib/work/compare-view';
 import type { PlotDifference } from '@/lib/work/differences';
 import { barScale, ChangeBar } from '../diary/change-bar';
 import { Slider } from './slider';
+import { askPage } from '@/app/_ui/rights';
 
 const differenceText = (one: PlotDifference | null): string => (one === null ? '–' : `${signedIndex(one.difference)}${one.low95 === null || one.high95 === null ? '' : ` (${signedIndex(one.low95)} to ${signedIndex(one.high95)})`}`);
 
@@ -21,6 +22,7 @@ export const metadata: Metadata = { title: 'Before and after' };
 
 export default async function ComparePage({ searchParams }: { searchParams: Promise<Record<string, string | string[] | undefined>> }) {
   const query = readCompareQuery(await searchParams);
+  if (query) await askPage('looks', { viewpoint: query.viewpoint });
   const pair = query ? await beforeAfter(query.viewpoint, query.before, query.after) : null;
   const lawn = pair ? await findLawn(pair.lawnId) : null;
   if (!query || !pair || !lawn) notFound();

@@ -6,6 +6,7 @@ import { listProducts, type Product } from '@/lib/diary/products';
 import { putGenericMaterials } from './actions';
 import { GENERIC_MATERIALS } from '@/lib/spray/generic-materials';
 import { showTyped, significant, type UnitSystem } from '@/lib/units/display';
+import { askPage, Rights } from '@/app/_ui/rights';
 
 export const metadata: Metadata = { title: 'Shelf' };
 
@@ -53,10 +54,12 @@ function PutGeneric() {
 }
 
 export default async function ShelfPage() {
+  await askPage('looks', 'some-lawn');
   const products = await listProducts();
   const system = (await currentLawn())?.unitSystem ?? 'us-customary';
   return (
     <>
+      <Rights forms="keeps" quiet />
       <div className="row row-end">
         <h1>Shelf</h1>
         <div className="row">

@@ -16,6 +16,7 @@ import { localOfInstant } from '@/lib/work/lawn-time';
 import { saveSpray } from './actions';
 import { PlotTicks } from './plot-ticks';
 import { SprayItems } from './spray-items';
+import { nameNow } from '@/lib/work/rights';
 
 /** A rate as a label prints it, or what went into the tank in all, after the reader's own units. */
 function withTotals(form: 'liquid' | 'dry', system: UnitSystem): Choice[] {
@@ -143,7 +144,7 @@ export function SprayForm({
             defaultValue={digits(typed?.windMPerS == null ? null : fromMPerS(typed.windMPerS, metric ? 'm/s' : 'mph').value)}
             defaultUnit={metric ? 'm/s' : 'mph'}
           />
-          <Field name="applicator" label="Who sprayed" defaultValue={spray?.applicator} />
+          <Field name="applicator" label="Who sprayed" defaultValue={spray ? spray.applicator : nameNow()} />
         </div>
       </fieldset>
       <TextArea name="note" label="Note" defaultValue={spray?.note ?? ''} />

@@ -83,6 +83,7 @@ const pages = (diary: LoadedDiary): [name: string, address: string][] => [
   ['plot cards', '/cards'],
   ['lawn', '/lawn'],
   ['keep', '/keep'],
+  ['people', '/people'],
   ['bin', '/bin'],
   ['capture', '/capture'],
   ['methods', '/methods'],

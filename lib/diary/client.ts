@@ -120,6 +120,9 @@ export class EntryThere extends VisitRefused {
   }
 }
 
+/** Whether work stopped because the database server did: nothing is wrong with what was worked on. */
+export const isServerGone = (error: unknown): boolean => error instanceof DiaryTrouble && error.digest === 'no-server';
+
 function diaryTrouble(error: unknown): unknown {
   const code = error instanceof Error && 'code' in error ? error.code : undefined;
   if (code === 'P2025' || code === 'P2003') return new EntryGone({ cause: error });

@@ -12,7 +12,7 @@ const CHUNK = 500;
 const PATIENCE_MS = 6 * HOUR_MS;
 
 /** Never copied: a way in is no part of the diary. */
-const LEFT_OUT: readonly string[] = ['DoorSession'];
+const LEFT_OUT: readonly string[] = ['DoorSession', 'PersonPassphrase', 'DoorTry', 'ServerFact'];
 
 type Row = Record<string, unknown>;
 interface Rows {

@@ -3,6 +3,7 @@ import { Prisma } from '@prisma/client';
 import { MARK_KINDS, type MarkKind } from '@/lib/photo/mark-kind';
 import type { Point } from '@/lib/photo/pixels';
 import type { PlaceOnPlot } from '@/lib/photo/same-patch';
+import { personNow } from '@/lib/visit';
 import { diary } from './client';
 import { inParts } from './in-parts';
 import { jsonOfRows } from './sql';
@@ -131,6 +132,8 @@ export interface Patch {
   /** What a person calls it; null: what the search found. */
   kind: MarkKind | null;
   note: string;
+  /** Who said it; null: nobody was signed in by name. */
+  byPersonId: string | null;
 }
 
 function narrowPatch(row: Prisma.PatchGetPayload<object>): Patch {
@@ -144,9 +147,10 @@ export async function patchesOfPlots(plotIds: readonly string[]): Promise<Patch[
 }
 
 /** Writes what a person says of a patch of ground; anew, or over what was said of it before: its place stays. */
-export async function sayOfPatch(id: string, patch: Omit<Patch, 'id' | 'note'>, judgedAt: Date): Promise<void> {
+export async function sayOfPatch(id: string, patch: Omit<Patch, 'id' | 'note' | 'byPersonId'>, judgedAt: Date): Promise<void> {
+  const byPersonId = personNow();
   const { acrossShare: _across, alongShare: _along, plotId: _plot, ...said } = patch;
-  await diary().patch.upsert({ where: { id }, create: { id, ...patch, judgedAt }, update: { ...said, judgedAt } });
+  await diary().patch.upsert({ where: { id }, create: { id, ...patch, judgedAt, byPersonId }, update: { ...said, judgedAt, byPersonId } });
 }
 
 /** Patches that came from an earlier version and have no place yet. */

@@ -1,5 +1,6 @@
 import 'server-only';
 import { Prisma } from '@prisma/client';
+import { personNow } from '@/lib/visit';
 import { diary } from './client';
 import { instant, jsonOfRows } from './sql';
 
@@ -40,7 +41,7 @@ export type PhotoInput = Omit<Prisma.PhotoUncheckedCreateInput, 'id' | 'uploaded
 
 /** @throws EntryThere when a photo with these bytes is in the diary already */
 export async function createPhoto(input: PhotoInput): Promise<Photo> {
-  return narrow(await diary().photo.create({ data: input }));
+  return narrow(await diary().photo.create({ data: { byPersonId: personNow(), ...input } }));
 }
 
 export async function findPhoto(id: string): Promise<Photo | null> {

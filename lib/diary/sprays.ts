@@ -1,5 +1,6 @@
 import 'server-only';
 import { Prisma } from '@prisma/client';
+import { personNow } from '@/lib/visit';
 import { diary } from './client';
 import { inParts, PART } from './in-parts';
 import { instant, jsonOfRows } from './sql';
@@ -47,7 +48,7 @@ export async function createSpray(
   plots: readonly { plotId: string; areaM2: number }[],
 ): Promise<Spray> {
   const row = await diary().spray.create({
-    data: { lawnId, ...fields, items: { create: itemRows(items) }, plots: { create: plots.map((plot) => ({ ...plot })) } },
+    data: { lawnId, byPersonId: personNow(), ...fields, items: { create: itemRows(items) }, plots: { create: plots.map((plot) => ({ ...plot })) } },
     include: parts,
   });
   return narrow(row);
@@ -200,7 +201,7 @@ export interface ActualAmount {
 /** Turns a plan into a spray that was done, in one transaction. @returns false when it is no plan (any more) */
 export async function finishPlan(id: string, fields: Prisma.SprayUncheckedUpdateManyInput, actuals: readonly ActualAmount[]): Promise<boolean> {
   return diary().$transaction(async (tx) => {
-    const changed = await tx.spray.updateMany({ where: { id, state: 'planned', deletedAt: null }, data: { ...fields, state: 'done' } });
+    const changed = await tx.spray.updateMany({ where: { id, state: 'planned', deletedAt: null }, data: { ...fields, byPersonId: personNow(), state: 'done' } });
     if (changed.count !== 1) return false;
     for (const { itemId, ...amount } of actuals) await tx.sprayItem.update({ where: { id: itemId, sprayId: id }, data: amount });
     return true;

@@ -36,6 +36,25 @@ export function makeSession(keys: DoorKeys, epoch: number, now: number): string 
   return `${body}.${macOf(keys, epoch, body).toString('base64url')}`;
 }
 
+/** The session of a person as its cookie holds it: 256 random bits, worth something as long as the diary has its row. */
+export const makePersonSession = (): string => `p.${randomBytes(32).toString('base64url')}`;
+
+/** Whether a cookie looks like a person's session. Whose it is, and whether it was ended, is the diary's to say. */
+export const isPersonSession = (session: string): boolean => /^p\.[\w-]{43}$/.test(session);
+
+/** What is kept of a person's passphrase. */
+export async function keyOfPassphrase(passphrase: string): Promise<{ salt: string; check: string }> {
+  const salt = randomBytes(16);
+  const { check } = await deriveKeys(passphrase, salt);
+  return { salt: salt.toString('hex'), check: Buffer.from(check).toString('hex') };
+}
+
+/** Whether an entry is the passphrase that is kept as `key`. Where none is kept it is not, and takes as long. */
+export async function isPassphrase(entry: string, key: { salt: string; check: string } | null): Promise<boolean> {
+  const { check } = await deriveKeys(entry, Buffer.from(key?.salt ?? '00'.repeat(16), 'hex'));
+  return timingSafeEqual(check, Buffer.from(key?.check ?? '00'.repeat(32), 'hex')) && key !== null;
+}
+
 /** What the diary keeps of a session: enough to know it again, not to make its cookie. */
 export const sessionHash = (session: string): string => createHash('sha256').update(session).digest('hex');
 

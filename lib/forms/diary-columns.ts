@@ -33,6 +33,7 @@ export const DIARY_WORDS: Readonly<Record<string, z.ZodType>> = {
   'Mark.kind': words(...MARK_KINDS),
   'Trial.design': words(...LAYOUTS),
   'PlotMeasurement.kind': words(...MEASUREMENT_KINDS),
+  'LawnRight.right': words('looks', 'works', 'keeps'),
   'WeatherImport.state': words('writing', 'done'),
 };
 

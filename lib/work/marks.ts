@@ -14,6 +14,8 @@ export interface Mark extends Omit<RawMark, 'threadId'> {
   kind: MarkKind;
   state: MarkState;
   note: string;
+  /** Who said so, when a person did who was signed in by name. */
+  judgedBy: string | null;
 }
 
 /** What is known of a mark without its outline, with its patch and verdict. */
@@ -56,16 +58,16 @@ export async function marksOfPhotos(lawnId: string, photoIds: readonly string[])
 /** The marks as they are kept, with what was found out of their patches. */
 async function whole(places: readonly JudgedPlace[]): Promise<Mark[]> {
   const raw = await marksById(places.map((mark) => mark.id));
-  return places.flatMap(({ patchId, kind, state, note, id }): Mark[] => {
+  return places.flatMap(({ patchId, kind, state, note, judgedBy, id }): Mark[] => {
     const { threadId: _threadId, ...mark } = raw.get(id) ?? {};
-    return 'id' in mark ? [{ ...(mark as Omit<RawMark, 'threadId'>), patchId, kind, state, note }] : [];
+    return 'id' in mark ? [{ ...(mark as Omit<RawMark, 'threadId'>), patchId, kind, state, note, judgedBy }] : [];
   });
 }
 
 /** What is worth a sign in a list: a mark of a named kind that wasn't there before and that nobody dismissed. */
 export const isNews = (mark: Mark): boolean => mark.isNew && mark.state !== 'dismissed' && mark.foundKind !== 'other';
 
-type Judged<T> = Omit<T, 'threadId'> & Pick<Mark, 'patchId' | 'kind' | 'state' | 'note'>;
+type Judged<T> = Omit<T, 'threadId'> & Pick<Mark, 'patchId' | 'kind' | 'state' | 'note' | 'judgedBy'>;
 
 interface Sorted {
   /** In the order of marksOfPlots. */
@@ -104,7 +106,7 @@ function judging(marks: readonly MarkPlace[], patches: readonly Patch[]): <T ext
   return ({ threadId: _threadId, ...mark }) => {
     const patchId = patchOf.get(mark.id) as string;
     const patch = said.get(patchId);
-    return { ...mark, patchId, kind: patch?.kind ?? mark.foundKind, state: patch?.state ?? 'open', note: patch?.note ?? '' };
+    return { ...mark, patchId, kind: patch?.kind ?? mark.foundKind, state: patch?.state ?? 'open', note: patch?.note ?? '', judgedBy: patch?.byPersonId ?? null };
   };
 }
 

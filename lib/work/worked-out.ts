@@ -1,4 +1,5 @@
 import 'server-only';
+import { isServerGone } from '@/lib/diary/client';
 import { createHash } from 'node:crypto';
 import { findLawn, type Lawn } from '@/lib/diary/lawns';
 import { BY_PERSON } from '@/lib/diary/outlines';
@@ -218,6 +219,7 @@ async function renewOne(photoId: string): Promise<boolean> {
   try {
     return (await renewPhoto(photoId)).renewed;
   } catch (error) {
+    if (isServerGone(error)) throw error;
     console.error(`swathbook: photo ${photoId} could not be read`, error);
     return false;
   } finally {

@@ -12,6 +12,7 @@ import { inspectDatabase } from '@/lib/archive/database';
 import { finishSwap } from '@/lib/archive/swap';
 import { closeDiary } from '@/lib/diary/client';
 import { addDoorSession, hasDoorSession } from '@/lib/diary/door-sessions';
+import { addPerson, listPeople } from '@/lib/diary/people';
 import { createEvent, listEvents } from '@/lib/diary/lawn-events';
 import { createLawn, listLawns } from '@/lib/diary/lawns';
 import { applyMigrations, knownMigrations } from '@/lib/diary/migrate';
@@ -396,14 +397,18 @@ test('what unpacks to a hundred times its size is refused before a byte of it is
   expect(readdirSync(target)).toEqual([]);
 });
 
-test('no archive carries a session, and none comes out of one', async () => {
+test('no archive carries a session or what knows a passphrase again, and none comes out of one; names and rights do', async () => {
   const folder = path.join(root, 'signed-in');
   cpSync(source, folder, { recursive: true });
+  const check = 'ab'.repeat(32);
+  const personId = await inFolder(folder, () => addPerson('Ann', true, { salt: '0'.repeat(32), check, setAt: new Date() }));
   await inFolder(folder, () => addDoorSession('f'.repeat(64), new Date(), new Date(Date.now() + 1e9)));
   const kept = await inFolder(folder, () => keepArchive({ now: new Date('2026-05-06T08:00:00Z') }));
   expect((await unzip(kept.path)).get('diary.db')?.includes('f'.repeat(64))).toBe(false);
+  expect((await unzip(kept.path)).get('diary.db')?.includes(check)).toBe(false);
   await restoreArchive(kept.path, target, new Date());
   expect(await inFolder(target, () => hasDoorSession('f'.repeat(64), new Date()))).toBe(false);
+  expect(await inFolder(target, listPeople)).toMatchObject([{ id: personId, name: 'Ann', keepsDiary: true, hasPassphrase: false }]);
 });
 
 test('carries what happened besides sprays, where plots lie, and a spray with the weather of its plan', { timeout: 60_000 }, async () => {

@@ -15,6 +15,8 @@ import type { Mark, Sighting } from '@/lib/work/marks';
 import { CauseReportView } from '../cause-report';
 import { MarkPictures } from '../mark-pictures';
 import { TestedCauses } from '../tested-causes';
+import { askPage, Rights } from '@/app/_ui/rights';
+import { By } from '@/app/_ui/by';
 
 export const metadata: Metadata = { title: 'A mark' };
 
@@ -33,6 +35,7 @@ function around(thread: readonly Sighting[], mark: Mark): readonly Sighting[] {
 }
 
 export default async function MarkPage({ params, searchParams }: { params: Promise<{ id: string }>; searchParams: Promise<Record<string, string | string[] | undefined>> }) {
+  await askPage('looks', { mark: (await params).id });
   const { spray: asked } = await searchParams;
   const causes = await causesOfMark((await params).id, typeof asked === 'string' ? asked : undefined);
   if (!causes) notFound();
@@ -43,6 +46,7 @@ export default async function MarkPage({ params, searchParams }: { params: Promi
   const it = NAMES[mark.kind];
   return (
     <>
+      <Rights lawnId={lawn.id} />
       <h1>
         {markKindWords[mark.kind]} on {mark.plotName}
       </h1>
@@ -50,7 +54,7 @@ export default async function MarkPage({ params, searchParams }: { params: Promi
         {markStateWords[mark.state]}, first seen {dayText(first.takenAt, lawn)}
         {last.id !== first.id && `, last seen ${dayText(last.takenAt, lawn)}`}. {(mark.areaShare * 100).toFixed(1)} % of the plot
         {mark.areaM2 !== null && ` (${showArea(mark.areaM2, lawn.unitSystem).text})`}
-        {mark.severityDeltaE00 !== null && `, off its surroundings by ${mark.severityDeltaE00.toFixed(1)} ΔE00`}.
+        {mark.severityDeltaE00 !== null && `, off its surroundings by ${mark.severityDeltaE00.toFixed(1)} ΔE00`}. <By words="Said by" id={mark.judgedBy} />
       </p>
       <BeingWorkedOut lawnId={lawn.id} photos={causes.pending ? 1 : 0} />
       <p>

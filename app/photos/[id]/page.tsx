@@ -39,6 +39,8 @@ import { addLandmark, forgetLandmark, removePhoto, saveOutlines, savePhotoFacts 
 import { MarksList } from './marks-list';
 import { MapLegend } from './map-legend';
 import { ReadingsTable } from './readings-table';
+import { askPage, Rights } from '@/app/_ui/rights';
+import { By } from '@/app/_ui/by';
 
 export const metadata: Metadata = { title: 'A photo' };
 
@@ -69,6 +71,7 @@ function stepOf(holds: Readonly<Record<'outlines' | 'readings' | 'comparison', b
 }
 
 export default async function PhotoPage({ params }: { params: Promise<{ id: string }> }) {
+  await askPage('looks', { photo: (await params).id });
   const photo = await findPhoto((await params).id);
   const lawn = photo ? await findLawn(photo.lawnId) : null;
   if (!photo || !lawn) notFound();
@@ -126,6 +129,7 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
   ].filter(Boolean);
   return (
     <>
+      <Rights lawnId={lawn.id} />
       <div className="row row-end">
         <h1>{momentText(photo.takenAt, lawn)}</h1>
         <div className="row">
@@ -218,7 +222,7 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
         </section>
       </div>
       {photo.viewpointId && outlines.some((outline) => outline.accepted) && (
-        <details className="sheet">
+        <details className="sheet for-works">
           <summary>Things to line up by{landmarks.length > 0 ? `: ${landmarks.map((landmark) => landmark.name).join(', ')}` : ''}</summary>
           <NameLandmarks {...stage} landmarks={landmarks} add={addLandmark.bind(null, photo.id)} remove={forgetLandmark.bind(null, photo.id)} />
         </details>
@@ -227,7 +231,7 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
         <summary>When, where and how it was taken</summary>
         <p className="soft">
           {facts.join(' · ')}. Time from {bases[photo.takenAtBasis]}. File {photo.fileName}, {(photo.bytes / 1e6).toFixed(1)} MB, kept untouched:{' '}
-          <a href={`/api/photos/${photo.id}`}>the original</a>.
+          <a href={`/api/photos/${photo.id}`}>the original</a>. <By words="Added by" id={photo.byPersonId} />
         </p>
         <ActionForm action={savePhotoFacts.bind(null, photo.id)} submit="Save">
           <div className="fields">

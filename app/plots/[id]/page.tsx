@@ -17,10 +17,12 @@ import { showArea, showTyped } from '@/lib/units/display';
 import { newestMarks } from '@/lib/work/marks';
 import { sizeFromAbove } from '@/lib/work/show-plot';
 import { upToDatePhotos } from '@/lib/work/worked-out';
+import { askPage, Rights } from '@/app/_ui/rights';
 
 export const metadata: Metadata = { title: 'A plot' };
 
 export default async function PlotPage({ params }: { params: Promise<{ id: string }> }) {
+  await askPage('looks', { plot: (await params).id });
   const plot = await findPlot((await params).id);
   const lawn = plot ? await findLawn(plot.lawnId) : null;
   if (!plot || !lawn) notFound();
@@ -37,6 +39,7 @@ export default async function PlotPage({ params }: { params: Promise<{ id: strin
   const upToDate = await upToDatePhotos(lawn.id, photos.map((photo) => photo.id));
   return (
     <>
+      <Rights lawnId={lawn.id} quiet />
       <div className="row row-end">
         <h1>
           {plot.name} {plot.isCheck && !saysCheck(plot.name) && <span className="chip chip-on">check</span>}

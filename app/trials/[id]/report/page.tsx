@@ -6,10 +6,12 @@ import { PrintButton } from '@/app/_ui/print-button';
 import { reportTrial } from '@/lib/work/report-trial';
 import { readTrial } from '@/lib/work/trial-record';
 import { ReportView } from '../../report-view';
+import { askPage } from '@/app/_ui/rights';
 
 export const metadata: Metadata = { title: 'Report' };
 
 export default async function ReportPage({ params }: { params: Promise<{ id: string }> }) {
+  await askPage('looks', { trial: (await params).id });
   const record = await readTrial((await params).id);
   if (!record) notFound();
   return (
