@@ -129,12 +129,43 @@ export function judge(evidence: Evidence): Verdict {
   };
 }
 
-/** The verdict on an answer that the other direction ends at too; undefined where both together are not sure enough. */
-export function confirmed(evidence: Evidence, other: Evidence): Verdict | undefined {
-  const odds = offOdds(evidence);
-  const back = offOdds(other);
-  if (!(odds + back <= SURE_TOGETHER && Math.max(odds, back) <= WORSE_OF_TWO && (evidence.turf.mean + other.turf.mean) / 2 >= TURF_KNOWS_ITSELF && passesGuards(evidence) && passesGuards(other))) return undefined;
-  return { status: 'ok', confidence: Math.max(0.5, confidenceAt(odds, SURE_ALONE)), offChance: chanceAt(odds), reasons: [] };
+/**
+ * The turf inside the plots plainly knows itself: most of its windows recognise themselves where the map puts them, and nowhere near as
+ * well elsewhere. Wrong answers had medians of up to 0.19 (mowing stripes), real pairs whose turf lasts 0.4 and more.
+ */
+const PLAINLY = { median: 0.3, z: 2.5, offset: 2.5 } as const;
+
+export function knowsItself({ median, z, offset }: Witness): boolean {
+  return median >= PLAINLY.median && z >= PLAINLY.z && offset <= PLAINLY.offset;
+}
+
+/** Where the turf plainly knows itself both ways, odds as bad as these leave only a little doubt of how far off, not another place. */
+const WORSE_BY_TURF = 2;
+/** How far apart the two directions end, percent of the diagonal at the worst place of the outlines that the later photo shows. */
+export interface Gaps {
+  readonly maps: number;
+  /** The same of where the plots' own turf puts them, where both directions have that. */
+  readonly byTurf: number | undefined;
+}
+
+/** Ends as near as this are the same place. */
+export const SAME_PLACE = 0.5;
+/** Neither gap may be wider than this: with few landmarks both directions had gone 1 % astray, 0.4 % apart, but their turf 0.95 %. */
+const NEAR_PLACE = 0.8;
+/** Ends this near, by the turf as well, stand for a turf that hardly knows itself. */
+const VERY_NEAR = 0.25;
+
+/** The verdict on an answer that the other direction ends at or near too; undefined where both together are not sure enough. */
+export function confirmed(evidence: Evidence, other: Evidence, { maps, byTurf }: Gaps, together = SURE_TOGETHER): Verdict | undefined {
+  if (!passesGuards(evidence) || !passesGuards(other)) return undefined;
+  const [odds, back] = [offOdds(evidence), offOdds(other)];
+  const worse = Math.max(odds, back);
+  const [nearer, wider] = byTurf === undefined ? [maps, maps] : [Math.min(maps, byTurf), Math.max(maps, byTurf)];
+  const known = (evidence.turf.mean + other.turf.mean) / 2 >= TURF_KNOWS_ITSELF || (byTurf !== undefined && wider <= VERY_NEAR);
+  const byOdds = nearer <= SAME_PLACE && wider <= NEAR_PLACE && odds + back <= together && worse <= WORSE_OF_TWO && known;
+  const plainly = byTurf !== undefined && byTurf <= NEAR_PLACE && worse <= WORSE_BY_TURF && knowsItself(evidence.turf) && knowsItself(other.turf);
+  if (!byOdds && !plainly) return undefined;
+  return { status: 'ok', confidence: Math.max(0.5, confidenceAt(odds, SURE_ALONE)), offChance: chanceAt(Math.min(odds, back)), reasons: [] };
 }
 
 /** The verdict on an answer that another one contradicts. */
