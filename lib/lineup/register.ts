@@ -479,11 +479,13 @@ function closeIn(ready: Prepared, start: Homography, by: { readonly moved: Moved
       own = { map: looked.map, turf: again, sigmaPercent: last.sigmaPercent, agreement: last.agreement, sightings: last.sightings, movedPercent: gap(map, looked.map, plots) * percent };
     }
   }
+  const coarse = both(raw[1]!, (p) => compress(p, 1));
+  const blotches = askTurf(coarse.before, coarse.after, toCopy(map, coarse), outlines, 12, 10);
   const inFrame = plots.filter((p) => {
     const [x, y] = applyHomography(map, p);
     return x >= 0 && y >= 0 && x <= photos.after.width - 1 && y <= photos.after.height - 1;
   }).length / plots.length;
-  const evidence: Evidence = { steps, turf, cornersInFrame: inFrame, ...whole, ...(by ? moveEvidence(by, photos, map, plots, freedPercent) : {}) };
+  const evidence: Evidence = { steps, turf, blotches, cornersInFrame: inFrame, ...whole, ...(by ? moveEvidence(by, photos, map, plots, freedPercent) : {}) };
   return { map, evidence, verdict: judge(evidence), own };
 }
 

@@ -7,7 +7,7 @@ const SAME: Gaps = { maps: 0.1, byTurf: undefined };
 
 const step = (more: Partial<StepEvidence> = {}): StepEvidence => ({ sigmaPercent: 0.1, withoutOnePercent: 0.05, agreement: 0.95, sightings: 100, movedPercent: 0.05, ...more });
 const evidence = (last: Partial<StepEvidence> = {}, more: Partial<Evidence> = {}): Evidence => ({
-  steps: [step(), step({ sigmaPercent: 0.2 }), step(last)], turf: { z: 6, offset: 0.5, windows: 70, mean: 0.2, median: 0.2 }, fit: 0.4, rivalFit: 0.15, cornersInFrame: 1, ...more,
+  steps: [step(), step({ sigmaPercent: 0.2 }), step(last)], turf: { z: 6, offset: 0.5, windows: 70, mean: 0.2, median: 0.2 }, blotches: { z: 1, offset: 0, windows: 20, mean: 0.2, median: 0.2 }, fit: 0.4, rivalFit: 0.15, cornersInFrame: 1, ...more,
 });
 
 describe('the judge of one answer', () => {
@@ -80,6 +80,13 @@ describe('two directions', () => {
     expect(confirmed(doubtful, doubtful, { ...near, byTurf: undefined })).toBeUndefined();
     // Mowing stripes a stripe off came to 0.19.
     expect(confirmed(doubtful, evidence({ sigmaPercent: 0.3, agreement: 0.65, sightings: 80 }, { turf: { ...turf, median: 0.19 } }), near)).toBeUndefined();
+  });
+
+  it('take the turf’s larger blotches for a witness where a shadow drowns its finer ones', () => {
+    const knows = { z: 3, offset: 1, windows: 20, mean: 0.3, median: 0.27 };
+    const shaded = { ...middling, turf: { ...middling.turf, mean: 0.04, median: 0.07 }, blotches: knows };
+    expect(confirmed(shaded, shaded, SAME)).toMatchObject({ status: 'ok' });
+    expect(confirmed(shaded, { ...shaded, blotches: { ...knows, offset: 5 } }, SAME)).toBeUndefined();
   });
 
   it('that end at different places leave nothing trusted', () => {
