@@ -23,6 +23,8 @@ export interface Evidence {
   readonly turf: Witness;
   /** What its larger blotches say at 200 pixels, which a shadow's edge or new blades disturb less. */
   readonly blotches: Witness;
+  /** What its colours alone say at 400 pixels; asked only where the turf plainly knows itself. */
+  readonly colour?: Witness;
   /** Mean correlation, -1..1, of the blocks about the plots under the map, and of the best place a plot or so away. */
   readonly fit: number;
   readonly rivalFit: number;
@@ -142,13 +144,18 @@ export function judge(evidence: Evidence): Verdict {
 
 /**
  * The turf inside the plots plainly knows itself: most of its windows recognise themselves where the map puts them, and nowhere near as
- * well elsewhere. Wrong answers had medians of up to 0.19 (mowing stripes), real pairs whose turf lasts 0.4 and more.
+ * well elsewhere. Wrong answers had medians of up to 0.23 (mowing stripes), real pairs whose turf lasts 0.4 and more.
  */
 const PLAINLY = { median: 0.3, z: 2.5, offset: 2.5 } as const;
 
 export function knowsItself({ median, z, offset }: Witness): boolean {
   return median >= PLAINLY.median && z >= PLAINLY.z && offset <= PLAINLY.offset;
 }
+
+/** Its colours as well: stripes of a mower, brought to lie on each other, had taken both directions 2 % astray. */
+const COLOUR = { median: 0.2, z: 3, offset: 2.5 } as const;
+
+const plainly = ({ turf, colour }: Evidence): boolean => knowsItself(turf) && colour !== undefined && colour.median >= COLOUR.median && colour.z >= COLOUR.z && colour.offset <= COLOUR.offset;
 
 /** Where the turf plainly knows itself both ways, odds as bad as these leave only a little doubt of how far off, not another place. */
 const WORSE_BY_TURF = 2;
@@ -161,7 +168,7 @@ export interface Gaps {
 
 /** Ends as near as this are the same place. */
 export const SAME_PLACE = 0.5;
-/** Neither gap may be wider than this: with few landmarks both directions had gone 1 % astray, 0.4 % apart, but their turf 0.95 %. */
+/** By the turf they may not be farther apart than this: with few landmarks both directions had gone 1 % astray, 0.4 % apart, but their turf 0.95 %. */
 const NEAR_PLACE = 0.8;
 /** Ends this near, by the turf as well, stand for a turf that hardly knows itself. */
 const VERY_NEAR = 0.25;
@@ -171,11 +178,11 @@ export function confirmed(evidence: Evidence, other: Evidence, { maps, byTurf }:
   if (!passesGuards(evidence) || !passesGuards(other)) return undefined;
   const [odds, back] = [offOdds(evidence), offOdds(other)];
   const worse = Math.max(odds, back);
-  const [nearer, wider] = byTurf === undefined ? [maps, maps] : [Math.min(maps, byTurf), Math.max(maps, byTurf)];
+  const wider = Math.max(maps, byTurf ?? 0);
   const known = (evidence.turf.mean + other.turf.mean) / 2 >= TURF_KNOWS_ITSELF || (byTurf !== undefined && wider <= VERY_NEAR) || (blotchesKnow(evidence.blotches) && blotchesKnow(other.blotches));
-  const byOdds = nearer <= SAME_PLACE && wider <= NEAR_PLACE && odds + back <= together && worse <= WORSE_OF_TWO && known;
-  const plainly = byTurf !== undefined && byTurf <= NEAR_PLACE && worse <= WORSE_BY_TURF && knowsItself(evidence.turf) && knowsItself(other.turf);
-  if (!byOdds && !plainly) return undefined;
+  const byOdds = maps <= SAME_PLACE && wider <= NEAR_PLACE && odds + back <= together && worse <= WORSE_OF_TWO && known;
+  const byItsTurf = byTurf !== undefined && byTurf <= NEAR_PLACE && worse <= WORSE_BY_TURF && plainly(evidence) && plainly(other);
+  if (!byOdds && !byItsTurf) return undefined;
   return { status: 'ok', confidence: Math.max(0.5, confidenceAt(odds, SURE_ALONE)), offChance: chanceAt(Math.min(odds, back)), reasons: [] };
 }
 

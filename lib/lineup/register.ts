@@ -15,7 +15,7 @@ import { fitAndRival } from './rival';
 import { matchFeatures } from './match-features';
 import { change, refine } from './refine';
 import { gap, settle, uncertaintyAt, type SettleOptions, type Settled } from './settle';
-import { compress, halve, hideBoards, makePlanes, makeView, turfOnly, type Planes, type View } from './views';
+import { compress, halve, hideBoards, makePlanes, makeView, turfOnly, withoutLight, type Planes, type View } from './views';
 import { sight, type WindowOptions } from './windows';
 import { uprightOfPair } from './upright';
 import { layPair } from './warp';
@@ -481,11 +481,13 @@ function closeIn(ready: Prepared, start: Homography, by: { readonly moved: Moved
   }
   const coarse = both(raw[1]!, (p) => compress(p, 1));
   const blotches = askTurf(coarse.before, coarse.after, toCopy(map, coarse), outlines, 12, 10);
+  const ofColour = knowsItself(turf) ? both(asked, withoutLight) : undefined;
+  const colour = ofColour && askTurf(ofColour.before, ofColour.after, toCopy(map, ofColour), outlines, 12, 16);
   const inFrame = plots.filter((p) => {
     const [x, y] = applyHomography(map, p);
     return x >= 0 && y >= 0 && x <= photos.after.width - 1 && y <= photos.after.height - 1;
   }).length / plots.length;
-  const evidence: Evidence = { steps, turf, blotches, cornersInFrame: inFrame, ...whole, ...(by ? moveEvidence(by, photos, map, plots, freedPercent) : {}) };
+  const evidence: Evidence = { steps, turf, blotches, ...(colour ? { colour } : {}), cornersInFrame: inFrame, ...whole, ...(by ? moveEvidence(by, photos, map, plots, freedPercent) : {}) };
   return { map, evidence, verdict: judge(evidence), own };
 }
 
