@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { lastingBetween } from '@/lib/lineup/lasting-between';
 import { applyHomography } from '@/lib/photo/homography';
 import type { Point } from '@/lib/photo/pixels';
-import { drawYard, fenceAt, groundMap, type Stand } from './draw-yard';
+import { drawYard, fenceAt, FOCAL, groundMap, rotationOf, type Stand } from './draw-yard';
 
 const [W, H] = [640, 480];
 const FIRST: Stand = { x: 0.2, height: 1.6, z: 0, pan: 2, pitch: 14, roll: 0.5 };
@@ -11,6 +11,16 @@ const PLACE = 3;
 const before = drawYard(W, H, { place: PLACE, day: 1, turf: 0 }, FIRST);
 const after = drawYard(W, H, { place: PLACE, day: 2, light: 0.8, turf: 0 }, SECOND);
 const onGround = (stand: Stand, x: number, z: number): Point => applyHomography(groundMap(stand, W, H), [x, z]);
+
+/** Places of the fence this high above the ground, metres, in the first photo. */
+function upTheFence(up: number): Point[] {
+  const r = rotationOf(FIRST);
+  return Array.from({ length: 25 }, (_, i) => {
+    const d = [-1.8 + 0.15 * i - FIRST.x, FIRST.height - up, fenceAt(PLACE) - FIRST.z];
+    const [x, y, z] = [0, 1, 2].map((row) => r[3 * row]! * d[0]! + r[3 * row + 1]! * d[1]! + r[3 * row + 2]! * d[2]!) as [number, number, number];
+    return [(W - 1) / 2 + (FOCAL * W * x) / z, (H - 1) / 2 + (FOCAL * W * y) / z];
+  });
+}
 
 describe('lastingBetween', { timeout: 60_000 }, () => {
   // Along the fence's foot, where what stands meets the ground.
@@ -22,6 +32,12 @@ describe('lastingBetween', { timeout: 60_000 }, () => {
     const seen = found.flatMap((at, k) => (at ? [{ at, truth: onGround(SECOND, feet[k]!, foot) }] : []));
     expect(seen.length).toBeGreaterThan(8);
     for (const { at, truth } of seen) expect(Math.hypot(at[0] - truth[0], at[1] - truth[1])).toBeLessThan(0.01 * Math.hypot(W, H));
+  });
+
+  it('leaves out what lies halfway up the fence: it tells nothing of the ground', () => {
+    const up = upTheFence(0.7);
+    const found = lastingBetween(before, after, up)!;
+    expect(found.filter((at) => at !== null).length).toBeLessThan(0.25 * up.length);
   });
 
   it('finds hardly any place of turf whose blades are new', () => {
