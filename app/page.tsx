@@ -15,20 +15,25 @@ import { FirstSteps } from './diary/first-steps';
 import { Welcome } from './diary/welcome';
 import { listPlots, type Plot } from '@/lib/diary/plots';
 import { latestAnswer } from '@/lib/work/answers';
+import { askChangesOnce } from '@/lib/work/changes';
 import { seasonBand } from '@/lib/work/season-band';
 import { dueOnLawn, putAway } from '@/lib/work/lawn-due';
 import { readTimeline, type TimelineEntry } from '@/lib/work/timeline';
 import { readDiaryQuery } from '@/lib/forms/diary-query';
 import { demoState } from '@/lib/work/demo-lawn';
+import { Rights } from '@/app/_ui/rights';
+import { mayDo } from '@/lib/work/rights';
+import { NoLawn } from './diary/no-lawn';
 
 export default async function DiaryPage({ searchParams }: { searchParams: Promise<Record<string, string | string[] | undefined>> }) {
   const lawn = await currentLawn();
   const demo = await demoState();
-  if (!lawn) return <Welcome demo={demo} />;
+  if (!lawn) return (await mayDo('keeps', 'diary')) ? <Welcome demo={demo} /> : <NoLawn />;
   const query = readDiaryQuery(await searchParams);
   const filtered = query.show !== 'all' || query.plotId !== undefined || query.before !== undefined;
   const now = new Date();
-  const [plots, timeline, latest, due, band, away] = await Promise.all([listPlots(lawn.id), readTimeline(lawn.id, query), filtered ? null : latestAnswer(lawn, now), filtered ? [] : dueOnLawn(lawn, now), filtered ? null : seasonBand(lawn), putAway(lawn, now)]);
+  const ask = askChangesOnce(lawn.id);
+  const [plots, timeline, latest, due, band, away] = await Promise.all([listPlots(lawn.id), readTimeline(lawn.id, query, undefined, ask), filtered ? null : latestAnswer(lawn, now, ask), filtered ? [] : dueOnLawn(lawn, now), filtered ? null : seasonBand(lawn, ask), putAway(lawn, now)]);
   const scale = barScale(timeline.entries.flatMap((entry) => (entry.kind === 'photo' ? entry.views.map((view) => view.change) : [])));
   const days = new Map<string, TimelineEntry[]>();
   for (const entry of timeline.entries) {
@@ -37,6 +42,7 @@ export default async function DiaryPage({ searchParams }: { searchParams: Promis
   }
   return (
     <>
+      <Rights lawnId={lawn.id} quiet />
       <div className="row row-end">
         <h1>Diary</h1>
         <div className="row">
@@ -49,7 +55,7 @@ export default async function DiaryPage({ searchParams }: { searchParams: Promis
           <Link className="button" href="/sprays/new">
             Log a spray
           </Link>
-          <Link className="button" href="/photos">
+          <Link className="button for-works" href="/photos">
             Add photos
           </Link>
         </div>
@@ -88,7 +94,7 @@ export default async function DiaryPage({ searchParams }: { searchParams: Promis
       <DueNow things={due} reader={readerOf(lawn)} />
       {band && <SeasonStrip band={band} reader={readerOf(lawn)} rainText={band.rain.length > 0 ? waterText(Math.max(...band.rain.map((day) => day.mm)), lawn.unitSystem) : null} />}
       <KindRow />
-      <DemoNotice state={demo} lawnId={lawn.id} />
+      {(await mayDo('keeps', 'diary')) && <DemoNotice state={demo} lawnId={lawn.id} />}
       {!filtered && <FirstSteps lawn={lawn} empty={days.size === 0} />}
       <BeingWorkedOut lawnId={lawn.id} photos={Math.max(timeline.pending, latest?.pending ?? 0)} />
       <Filters plots={plots} away={away.plotIds} query={query} />

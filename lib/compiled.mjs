@@ -36,7 +36,7 @@ function currentFolder() {
  * The folder with the compiled code, made when there is none of these sources. A process and all that it starts keep to one
  * build: SWATHBOOK_COMPILED says which, so that sources changed under a running server don't change half of it.
  */
-export async function compiledFolder() {
+async function compiledFolder() {
   const given = process.env.SWATHBOOK_COMPILED;
   if (given !== undefined && path.dirname(given) === buildFolder && existsSync(given)) return given;
   const folder = currentFolder();

@@ -12,7 +12,9 @@ const pure1 = ['lib/stats', 'lib/colour'];
 const pure2 = ['lib/photo', 'lib/spray', 'lib/water', 'lib/weather', 'lib/trial'];
 /** Brings spray, water and weather together for a plan; as pure as they are, so that browser and server give one answer. */
 const purePlan = ['lib/plan'];
-const pure = [...pure0, ...pure1, ...pure2, ...purePlan];
+/** What the record and the photos say, told in words: why a mark came, what to do next time, the answer. */
+const pureExplain = ['lib/explain'];
+const pure = [...pure0, ...pure1, ...pure2, ...purePlan, ...pureExplain];
 const doors = ['lib/forms', 'lib/darkroom', 'lib/lineup', 'lib/station', 'lib/diary', 'lib/archive', 'lib/door'];
 
 /** Which folders of ours each folder may import, beside itself. */
@@ -23,6 +25,7 @@ const mayImport: Record<string, string[]> = {
   'lib/colour': [...pure0, 'lib/stats'],
   ...Object.fromEntries(pure2.map((folder) => [folder, [...pure0, ...pure1]])),
   'lib/plan': [...pure0, 'lib/spray', 'lib/water', 'lib/weather'],
+  'lib/explain': [...pure0, ...pure1, ...pure2],
   // The demo draws a lawn with the science of several folders; nothing but the work of seeding it may import it.
   'lib/demo': pure,
   'lib/forms': [...pure, ...visit],
@@ -171,5 +174,42 @@ describe('the rings', () => {
       })
       .map(({ file, name }) => `${file}: ${name}`);
     expect(wrong).toEqual([]);
+  });
+
+  /** What holds nothing of one lawn or person: the health check, how the numbers are made, and what a link or token opens by itself. */
+  const asksNobody = /^app\/(?:@(?:head|foot)\/|shared\/|methods\/|api\/health\/)/;
+
+  test('every action asks for a right on every entry it is given, right after it has looked at what that is', () => {
+    const actions = sources
+      .filter((source) => source.text.startsWith("'use server'"))
+      .flatMap((source) => [...source.text.matchAll(/^export async function (\w+)\([^)]*\)[^{]*\{\n(.*)\n(.*)$/gm)].map(([, name, looks, asks]) => ({ action: `${source.file}: ${name}`, looks: looks ?? '', asks: asks ?? '' })));
+    expect(actions.length).toBeGreaterThan(45);
+    const wrong = actions.filter(({ looks, asks }) => {
+      if (!asks.startsWith('  await expectRight(')) return true;
+      if (/'(?:diary|some-lawn|own)'\);$/.test(asks)) return false;
+      const given = [...looks.matchAll(/(?:ids|optionalIds): \[([^\]]*)\]/gi)].flatMap(([, names]) => (names ?? '').split(',').map((name) => name.trim())).filter((name) => name !== '');
+      return !given.every((name) => new RegExp(`: ${name}\\b`).test(asks)) || (given.length === 0 && !/idOf\(|\.\.\./.test(asks));
+    });
+    expect(wrong.map(({ action }) => action)).toEqual([]);
+  });
+
+  test('every route asks for a right in each of its methods, or for the lawn one may look at', () => {
+    const methods = sources
+      .filter((source) => /\/route\.tsx?$/.test(source.file) && !asksNobody.test(source.file))
+      .flatMap((source) => source.text.split(/^(?=export (?:async )?function )/m).slice(1).map((text) => ({ method: `${source.file}: ${/function (\w+)/.exec(text)?.[1]}`, text })));
+    expect(methods.length).toBeGreaterThan(15);
+    expect(methods.filter(({ text }) => !/await (?:expectRight|currentLawn)\(/.test(text)).map(({ method }) => method)).toEqual([]);
+  });
+
+  test('every page asks for a right, or for the lawn one may look at; one of a single entry asks for that entry', () => {
+    const pages = sources.filter((source) => source.file.endsWith('/page.tsx') && !asksNobody.test(source.file));
+    expect(pages.length).toBeGreaterThan(35);
+    const wrong = pages.filter(({ file, text }) => (file.includes('[id]') ? !/await askPage\('\w+', (?:\{ \w+: \(await params\)\.id|'some-lawn')/.test(text) : !/(?:askPage|currentLawn|mayDo)\(/.test(text)));
+    expect(wrong.map(({ file }) => file)).toEqual([]);
+  });
+
+  test('nobody else decides about rights', () => {
+    const wrong = sources.filter((source) => !['lib/visit.ts', 'lib/door/rights.ts', 'lib/door/front.ts', 'lib/diary/people.ts', 'lib/work/rights.ts'].includes(source.file) && /\.keepsDiary\b/.test(source.text) && /currentWho|currentVisit/.test(source.text));
+    expect(wrong.map(({ file }) => file)).toEqual([]);
   });
 });

@@ -6,10 +6,12 @@ import { undoCookie } from '@/app/bin/note-undo';
 import { UndoLine } from '@/app/bin/undo-line';
 import { isBinned } from '@/lib/diary/bin';
 import { readUndo } from '@/lib/forms/bin-form';
+import { nameNow } from '@/lib/work/rights';
 
 /** The head of every page of one's own diary, and the way back from what was just moved to the bin. */
 export default async function Head() {
   const lawn = await currentLawn();
+  const name = nameNow();
   const noted = readUndo((await cookies()).get(undoCookie)?.value);
   const undo = noted && (await isBinned(noted.kind, noted.id)) ? noted : null;
   return (
@@ -19,7 +21,7 @@ export default async function Head() {
           <Link className="frame-name" href="/">
             Swathbook
           </Link>
-          {lawn && <span className="frame-lawn">{lawn.name}</span>}
+          {(lawn || name) && <span className="frame-lawn">{[lawn?.name, name].filter(Boolean).join(' · ')}</span>}
         </div>
         <Nav />
       </header>

@@ -1,6 +1,6 @@
 import Link from 'next/link';
 import type { ReactNode } from 'react';
-import type { Answer, AnswerPart, EvidenceOf } from '@/lib/trial/answer';
+import type { Answer, AnswerPart, EvidenceOf } from '@/lib/explain/answer';
 
 const addressOf = (evidence: EvidenceOf): string => {
   switch (evidence.kind) {

@@ -1,4 +1,5 @@
 'use client';
+import { DAY_MS } from '@/lib/units/time';
 import {
   CategoryScale,
   Chart as ChartJs,
@@ -38,7 +39,6 @@ export interface Moment {
   label: string;
 }
 
-const DAY_MS = 86_400_000;
 /** A spray so many days from the photos still belongs on their chart; one farther off would squeeze them. */
 const REACH_DAYS = 14;
 

@@ -1,7 +1,8 @@
-import type { MarkKindName, MarkState } from '@/lib/diary/marks';
+import type { MarkState } from '@/lib/diary/marks';
+import type { MarkKind } from '@/lib/photo/mark-kind';
 
 /** How marks are called on the pages. */
-export const markKindWords: Record<MarkKindName, string> = {
+export const markKindWords: Record<MarkKind, string> = {
   silver: 'Silvery haze',
   blackening: 'Blackening',
   burn: 'Scorch',

@@ -23,8 +23,9 @@ export interface ScatterGroup {
 export interface FitLine {
   x: number;
   value: number;
-  low: number;
-  high: number;
+  /** The 95% interval of the mean, where there is one. */
+  low?: number;
+  high?: number;
 }
 
 /** Points by group with a fitted line and the band of its mean; a click opens the point's photo. */
@@ -49,8 +50,8 @@ export function ScatterChart({ groups, fit, xLabel, yLabel, label }: { groups: S
         };
       }),
       { type: 'line' as const, label: 'line', data: fit.map(({ x, value }) => ({ x, y: value })), borderColor: ink, borderWidth: 2, pointRadius: 0, pointHitRadius: 0, tension: 0 },
-      { type: 'line' as const, label: 'low', data: fit.map(({ x, low }) => ({ x, y: low })), borderColor: ink, borderWidth: 1, borderDash: [4, 4], pointRadius: 0, pointHitRadius: 0, tension: 0.3 },
-      { type: 'line' as const, label: 'high', data: fit.map(({ x, high }) => ({ x, y: high })), borderColor: ink, borderWidth: 1, borderDash: [4, 4], pointRadius: 0, pointHitRadius: 0, tension: 0.3 },
+      { type: 'line' as const, label: 'low', data: fit.flatMap(({ x, low }) => (low === undefined ? [] : [{ x, y: low }])), borderColor: ink, borderWidth: 1, borderDash: [4, 4], pointRadius: 0, pointHitRadius: 0, tension: 0.3 },
+      { type: 'line' as const, label: 'high', data: fit.flatMap(({ x, high }) => (high === undefined ? [] : [{ x, y: high }])), borderColor: ink, borderWidth: 1, borderDash: [4, 4], pointRadius: 0, pointHitRadius: 0, tension: 0.3 },
     ],
   };
   const options: ChartOptions<'scatter' | 'line'> = {

@@ -27,7 +27,7 @@ export function minutesText(minutes: number): string {
 }
 
 /** The same in the little room of a cell: minutes, or whole hours from 100 min on. */
-export function shortMinutesText(minutes: number): string {
+function shortMinutesText(minutes: number): string {
   return Math.round(minutes) < 100 ? minutesText(minutes) : `${Math.round(minutes / 60)} h`;
 }
 

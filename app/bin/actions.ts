@@ -3,16 +3,28 @@ import { cookies } from 'next/headers';
 import { revalidatePath } from 'next/cache';
 import { redirect } from 'next/navigation';
 import { setBinned } from '@/lib/diary/bin';
-import { expectCall } from '@/lib/forms/action-call';
+import { expectCall, idOf } from '@/lib/forms/action-call';
 import { BinForm } from '@/lib/forms/bin-form';
 import { parseForm } from '@/lib/forms/fields';
+import { VisitRefused } from '@/lib/visit';
 import { deletePhotoForGood } from '@/lib/work/bin';
 import { undoCookie } from './note-undo';
+import { expectRight } from '@/lib/work/rights';
 
 const pages = { spray: '/sprays', photo: '/photos', product: '/shelf', trial: '/trials', plot: '/plots', event: '/events' } as const;
 
+/** Who moved it to the bin may put it back. */
+function rightToPutBack(data: FormData): Parameters<typeof expectRight> {
+  const parsed = parseForm(BinForm, data);
+  if (!parsed.ok) throw new VisitRefused(400, parsed.message);
+  const { kind, id } = parsed.value;
+  if (kind === 'product') return ['keeps', 'some-lawn'];
+  return [kind === 'plot' || kind === 'trial' ? 'keeps' : 'works', { [kind]: id }];
+}
+
 export async function putBack(data: FormData): Promise<void> {
   expectCall({ form: data });
+  await expectRight(...rightToPutBack(data));
   const parsed = parseForm(BinForm, data);
   if (!parsed.ok) return;
   const isBack = await setBinned(parsed.value.kind, parsed.value.id, null);
@@ -25,6 +37,7 @@ export async function putBack(data: FormData): Promise<void> {
 
 export async function deleteForGood(data: FormData): Promise<void> {
   expectCall({ form: data });
+  await expectRight('keeps', { photo: idOf(data) });
   const parsed = parseForm(BinForm, data);
   if (!parsed.ok || parsed.value.kind !== 'photo') return;
   await deletePhotoForGood(parsed.value.id);

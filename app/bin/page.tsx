@@ -6,6 +6,7 @@ import { listBinned } from '@/lib/diary/bin';
 import { putBack } from './actions';
 import { DeleteForGood } from './delete-for-good';
 import { binKindWords } from './kind-words';
+import { Rights } from '@/app/_ui/rights';
 
 export const metadata: Metadata = { title: 'Bin' };
 
@@ -14,6 +15,7 @@ export default async function BinPage() {
   const binned = lawn ? await listBinned(lawn.id) : [];
   return (
     <>
+      {lawn && <Rights lawnId={lawn.id} quiet />}
       <h1>Bin</h1>
       <p className="soft">What you remove lies here until you put it back. Only photos can be deleted for good, since they take room on the disk.</p>
       {binned.length === 0 || !lawn ? (

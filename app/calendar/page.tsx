@@ -6,6 +6,8 @@ import { readCalendarQuery } from '@/lib/forms/find-query';
 import { hasCalendarLink } from '@/lib/work/calendar-link';
 import { calendarMonths, type CalendarDay, type CalendarMonth } from '@/lib/work/calendar-months';
 import { OwnCalendar } from './own-calendar';
+import { Rights } from '@/app/_ui/rights';
+import { mayDo } from '@/lib/work/rights';
 
 export const metadata: Metadata = { title: 'Calendar' };
 
@@ -17,6 +19,7 @@ export default async function CalendarPage({ searchParams }: { searchParams: Pro
   const shown = lawn ? await calendarMonths(lawn, readCalendarQuery(await searchParams), monthsShown) : null;
   return (
     <>
+      {lawn && <Rights lawnId={lawn.id} forms="keeps" quiet />}
       <div className="row row-end">
         <h1>Calendar</h1>
         <div className="row">
@@ -55,7 +58,7 @@ export default async function CalendarPage({ searchParams }: { searchParams: Pro
           </div>
         </>
       )}
-      {lawn && <OwnCalendar lawnId={lawn.id} hasAddress={await hasCalendarLink(lawn.id)} />}
+      {lawn && (await mayDo('keeps', { lawn: lawn.id })) && <OwnCalendar lawnId={lawn.id} hasAddress={await hasCalendarLink(lawn.id)} />}
     </>
   );
 }

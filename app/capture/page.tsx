@@ -3,11 +3,13 @@ import Link from 'next/link';
 import { currentLawn } from '@/app/_ui/current-lawn';
 import { captureViewpoints } from '@/lib/work/capture-start';
 import { Capture } from './capture';
+import { askPage } from '@/app/_ui/rights';
 
 export const metadata: Metadata = { title: 'Take photos' };
 
 export default async function CapturePage() {
   const lawn = await currentLawn();
+  if (lawn) await askPage('works', { lawn: lawn.id });
   if (!lawn) {
     return (
       <div className="teach">

@@ -83,7 +83,7 @@ export async function sendShot(shot: Shot): Promise<SendResult> {
 }
 
 /** An instant as this phone's clock shows it, with its offset: 2026-05-01T07:30:00-06:00. */
-export function localIso(at: Date): string {
+function localIso(at: Date): string {
   const minutes = -at.getTimezoneOffset();
   const two = (value: number) => String(value).padStart(2, '0');
   const shown = new Date(at.getTime() + minutes * 60_000).toISOString().slice(0, 19);

@@ -16,12 +16,14 @@ import { showLength } from '@/lib/units/display';
 import { cardsToPeg } from '@/lib/work/peg-cards';
 import { removeCards, saveCards } from './actions';
 import { CardDrawing } from './card-drawing';
+import { askPage, Rights } from '@/app/_ui/rights';
 
 export const metadata: Metadata = { title: 'Plot cards' };
 
 export default async function CardsPage({ searchParams }: { searchParams: Promise<Record<string, string | string[] | undefined>> }) {
   const asked = readCardsQuery(await searchParams);
   const trial = asked.trial ? await findTrial(asked.trial) : null;
+  if (asked.trial) await askPage('looks', { trial: asked.trial });
   const lawn = trial ? await findLawn(trial.lawnId) : asked.trial ? null : await currentLawn();
   if (!lawn) notFound();
   const system = lawn.unitSystem;
@@ -31,6 +33,7 @@ export default async function CardsPage({ searchParams }: { searchParams: Promis
   const side = showLength(CODE_SIDE_MM / 1000, system, 4).text;
   return (
     <>
+      <Rights lawnId={lawn.id} quiet />
       <div className="no-print">
         <div className="row row-end">
           <h1>Plot cards {trial ? `for ${trial.name}` : `for ${lawn.name}`}</h1>

@@ -14,6 +14,7 @@ import { compareView } from '@/lib/work/compare-view';
 import type { PlotDifference } from '@/lib/work/differences';
 import { barScale, ChangeBar } from '../diary/change-bar';
 import { Slider } from './slider';
+import { askPage } from '@/app/_ui/rights';
 
 const differenceText = (one: PlotDifference | null): string => (one === null ? '–' : `${signedIndex(one.difference)}${one.low95 === null || one.high95 === null ? '' : ` (${signedIndex(one.low95)} to ${signedIndex(one.high95)})`}`);
 
@@ -21,6 +22,7 @@ export const metadata: Metadata = { title: 'Before and after' };
 
 export default async function ComparePage({ searchParams }: { searchParams: Promise<Record<string, string | string[] | undefined>> }) {
   const query = readCompareQuery(await searchParams);
+  if (query) await askPage('looks', { viewpoint: query.viewpoint });
   const pair = query ? await beforeAfter(query.viewpoint, query.before, query.after) : null;
   const lawn = pair ? await findLawn(pair.lawnId) : null;
   if (!query || !pair || !lawn) notFound();
@@ -53,8 +55,8 @@ export default async function ComparePage({ searchParams }: { searchParams: Prom
       {before && after && seen ? (
         <>
           <Slider
-            before={{ src: `/api/photos/${before.id}?width=1600`, alt: `Photo of ${dayText(before.takenAt, reader)}`, label: momentText(before.takenAt, reader), width: before.widthPx, height: before.heightPx }}
-            after={{ src: `/api/photos/${after.id}?width=1600`, alt: `Photo of ${dayText(after.takenAt, reader)}`, label: momentText(after.takenAt, reader), width: after.widthPx, height: after.heightPx }}
+            before={{ id: before.id, alt: `Photo of ${dayText(before.takenAt, reader)}`, label: momentText(before.takenAt, reader), width: before.widthPx, height: before.heightPx }}
+            after={{ id: after.id, alt: `Photo of ${dayText(after.takenAt, reader)}`, label: momentText(after.takenAt, reader), width: after.widthPx, height: after.heightPx }}
             matrix3d={matrix3d}
             overlay={{ outlines: seen.outlines, marks: seen.marks.map((mark) => ({ id: mark.id, label: markKindWords[mark.kind], polygon: mark.polygon })) }}
           />

@@ -1,9 +1,10 @@
 'use client';
 import { useEffect, useRef, useState, type CSSProperties, type KeyboardEvent, type PointerEvent } from 'react';
+import { photoSources } from '@/app/_ui/photo-sources';
 import { closer, panned, START, type View } from '@/lib/photo/zoom';
 
 interface Shown {
-  src: string;
+  id: string;
   alt: string;
   label: string;
   width: number;
@@ -48,6 +49,7 @@ export function Slider({ before, after, matrix3d, overlay }: { before: Shown; af
     };
   }, []);
   const scale = width / after.width;
+  const shown = `${Math.round(view.scale * 100)}vw`;
   const box = { width, height };
   const middle = { x: width / 2, y: height / 2 };
   const zoom = (factor: number) => setView((now) => closer(now, factor, middle, box));
@@ -92,12 +94,12 @@ export function Slider({ before, after, matrix3d, overlay }: { before: Shown; af
         onPointerLeave={(event) => fingers.current.delete(event.pointerId)}
       >
         <div className="compare-layer" style={{ transform: put }}>
-          <img src={after.src} alt={after.alt} width={after.width} height={after.height} style={{ position: 'absolute', inset: 0, height: '100%' }} />
+          <img {...photoSources(after.id, after.width, after.height, shown)} alt={after.alt} width={after.width} height={after.height} style={{ position: 'absolute', inset: 0, height: '100%' }} />
         </div>
         <div className="compare-layer" style={{ clipPath: `inset(0 ${100 - share}% 0 0)` }}>
           <div className="compare-layer" style={{ transform: put }}>
             <img
-              src={before.src}
+              {...photoSources(before.id, before.width, before.height, shown)}
               alt={before.alt}
               style={
                 matrix3d

@@ -2,15 +2,18 @@
 import { revalidatePath } from 'next/cache';
 import { expectCall } from '@/lib/forms/action-call';
 import { removeDemo, startDemo } from '@/lib/work/demo-lawn';
+import { expectRight } from '@/lib/work/rights';
 
 export async function writeDemo(data: FormData): Promise<void> {
   expectCall({ form: data });
+  await expectRight('keeps', 'diary');
   await startDemo(data.get('setting') === 'metric-cool' ? 'metric-cool' : 'us-warm');
   revalidatePath('/', 'layout');
 }
 
 export async function takeDemoOut(): Promise<void> {
   expectCall({});
+  await expectRight('keeps', 'diary');
   await removeDemo();
   revalidatePath('/', 'layout');
 }

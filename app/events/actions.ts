@@ -8,9 +8,11 @@ import { parseForm } from '@/lib/forms/fields';
 import { LawnEventForm } from '@/lib/forms/lawn-event-form';
 import type { FormResult } from '@/lib/forms/result';
 import { logEvent } from '@/lib/work/log-event';
+import { expectRight } from '@/lib/work/rights';
 
 export async function saveEvent(lawnId: string, eventId: string | null, _previous: FormResult, data: FormData): Promise<FormResult> {
   expectCall({ ids: [lawnId], optionalIds: [eventId], form: data });
+  await expectRight('works', { lawn: lawnId, event: eventId });
   const parsed = parseForm(LawnEventForm, data);
   if (!parsed.ok) return parsed;
   const logged = await logEvent(lawnId, parsed.value, new Date(), eventId ?? undefined);
@@ -21,6 +23,7 @@ export async function saveEvent(lawnId: string, eventId: string | null, _previou
 
 export async function removeEvent(data: FormData): Promise<void> {
   expectCall({ form: data });
+  await expectRight('works', { event: idOf(data) });
   const id = idOf(data);
   await binEvent(id, new Date());
   await noteUndo('event', id);

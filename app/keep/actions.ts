@@ -5,14 +5,17 @@ import { ArchiveName } from '@/lib/forms/archive-request';
 import { VisitRefused } from '@/lib/visit';
 import { startArchive } from '@/lib/work/archive-job';
 import { discardArchive } from '@/lib/work/keep-archive';
+import { expectRight } from '@/lib/work/rights';
 
 export async function makeArchive(): Promise<void> {
   expectCall({});
-  startArchive(new Date());
+  await expectRight('keeps', 'diary');
+  await startArchive(new Date());
 }
 
 export async function removeArchive(data: FormData): Promise<void> {
   expectCall({ form: data });
+  await expectRight('keeps', 'diary');
   const name = ArchiveName.safeParse(data.get('name'));
   if (!name.success) throw new VisitRefused(400, name.error.issues[0]?.message ?? 'Expected the name of a kept archive, got something else.');
   await discardArchive(name.data);

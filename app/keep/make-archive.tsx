@@ -6,7 +6,7 @@ import { makeArchive } from './actions';
 type Job =
   | { state: 'idle' }
   | { state: 'running'; step: string; doneBytes: number; totalBytes: number }
-  | { state: 'done'; name: string; missing: readonly string[] }
+  | { state: 'done'; name: string; missing: readonly string[]; on: string; isHere: boolean }
   | { state: 'failed'; message: string };
 
 const askEveryMs = 400;
@@ -66,7 +66,15 @@ export function MakeArchive({ start }: { start: Job }) {
         )}
         {job.state === 'done' && (
           <p className="notice notice-good">
-            Made and read back: <a href={`/api/archives/${job.name}`} download>{job.name}</a>.
+            Made and read back:{' '}
+            {job.isHere ? (
+              <a href={`/api/archives/${job.name}`} download>
+                {job.name}
+              </a>
+            ) : (
+              `${job.name}, in the data folder of the process that made it on ${job.on}`
+            )}
+            .
             {job.missing.length > 0 && ` ${job.missing.length} photo(s) that the diary lists had no file and are not in it.`}
           </p>
         )}

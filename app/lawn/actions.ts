@@ -14,12 +14,14 @@ import { FirstLawnForm } from '@/lib/forms/first-lawn-form';
 import { CarrierForm, LawnForm, PlotForm, SprayerForm } from '@/lib/forms/lawn-form';
 import { setUpLawn } from '@/lib/work/set-up-lawn';
 import type { FormResult } from '@/lib/forms/result';
+import { expectRight } from '@/lib/work/rights';
 
 const oneYear = 366 * 24 * 3600;
 
 /** The first screen: a lawn with its plots and sprayer. */
 export async function startLawn(_previous: FormResult, data: FormData): Promise<FormResult> {
   expectCall({ form: data });
+  await expectRight('keeps', 'diary');
   const parsed = parseForm(FirstLawnForm, data);
   if (!parsed.ok) return parsed;
   const lawn = await setUpLawn(parsed.value);
@@ -30,6 +32,7 @@ export async function startLawn(_previous: FormResult, data: FormData): Promise<
 
 export async function saveLawn(id: string, _previous: FormResult, data: FormData): Promise<FormResult> {
   expectCall({ ids: [id], form: data });
+  await expectRight('keeps', { lawn: id });
   const parsed = parseForm(LawnForm, data);
   if (!parsed.ok) return parsed;
   const lawn = await updateLawn(id, parsed.value);
@@ -40,6 +43,7 @@ export async function saveLawn(id: string, _previous: FormResult, data: FormData
 
 export async function savePlot(lawnId: string, id: string | null, _previous: FormResult, data: FormData): Promise<FormResult> {
   expectCall({ ids: [lawnId], optionalIds: [id], form: data });
+  await expectRight('keeps', { lawn: lawnId, plot: id });
   const parsed = parseForm(PlotForm, data);
   if (!parsed.ok) return parsed;
   if (await plotNameTaken(lawnId, parsed.value.name, id ?? undefined)) {
@@ -53,6 +57,7 @@ export async function savePlot(lawnId: string, id: string | null, _previous: For
 
 export async function removePlot(data: FormData): Promise<void> {
   expectCall({ form: data });
+  await expectRight('keeps', { plot: idOf(data) });
   const id = idOf(data);
   await setBinned('plot', id, new Date());
   await noteUndo('plot', id);
@@ -62,6 +67,7 @@ export async function removePlot(data: FormData): Promise<void> {
 
 export async function saveSprayer(lawnId: string, id: string | null, _previous: FormResult, data: FormData): Promise<FormResult> {
   expectCall({ ids: [lawnId], optionalIds: [id], form: data });
+  await expectRight('keeps', { lawn: lawnId, sprayer: id });
   const parsed = parseForm(SprayerForm, data);
   if (!parsed.ok) return parsed;
   await (id ? updateSprayer(id, parsed.value) : createSprayer(lawnId, parsed.value));
@@ -71,7 +77,8 @@ export async function saveSprayer(lawnId: string, id: string | null, _previous: 
 
 export async function chooseLawn(data: FormData): Promise<void> {
   expectCall({ form: data });
-  const lawn = await findLawn(String(data.get('lawn')));
+  await expectRight('looks', { lawn: idOf(data, 'lawn') });
+  const lawn = await findLawn(idOf(data, 'lawn'));
   if (lawn) (await cookies()).set(lawnCookie, lawn.id, { maxAge: oneYear, sameSite: 'lax', httpOnly: true });
   revalidatePath('/', 'layout');
   redirect('/');
@@ -80,6 +87,7 @@ export async function chooseLawn(data: FormData): Promise<void> {
 /** A catch test's result goes to its sprayer: it takes the place of one typed before. */
 export async function keepCarrier(data: FormData): Promise<void> {
   expectCall({ form: data });
+  await expectRight('works', { sprayer: idOf(data) });
   const id = idOf(data);
   const parsed = parseForm(CarrierForm, data);
   if (!parsed.ok) return;

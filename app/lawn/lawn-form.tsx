@@ -3,6 +3,7 @@ import { AmountField, Choose, Field, TextArea, Tick } from '@/app/_ui/field';
 import { unitChoices } from '@/app/_ui/unit-choices';
 import type { Lawn } from '@/lib/diary/lawns';
 import { fromM } from '@/lib/units/length';
+import { fieldDigits } from '@/lib/units/field-digits';
 import { UnitSystemChoice } from './unit-system-choice';
 import { TimeZoneField } from './time-zone-field';
 import { saveLawn } from './actions';
@@ -21,7 +22,7 @@ export function LawnForm({ lawn }: { lawn: Lawn }) {
         <Field name="place" label="Place" defaultValue={lawn.place} hint="For your own reading only." />
         <Field name="latitudeDeg" label="Latitude" numeric defaultValue={lawn.latitudeDeg} hint="Degrees; south is negative. For the sun’s height and rise and set." />
         <Field name="longitudeDeg" label="Longitude" numeric defaultValue={lawn.longitudeDeg} hint="Degrees; west is negative." />
-        <AmountField name="elevation" label="Elevation" units={unitChoices('length', system)} defaultValue={lawn.elevationM == null ? undefined : Number(fromM(lawn.elevationM, lengthUnit).value.toPrecision(6))} defaultUnit={lengthUnit} />
+        <AmountField name="elevation" label="Elevation" units={unitChoices('length', system)} defaultValue={lawn.elevationM == null ? undefined : fieldDigits(fromM(lawn.elevationM, lengthUnit).value)} defaultUnit={lengthUnit} />
         <Field name="grass" label="Grass" list={grasses} defaultValue={lawn.grass} />
         <AmountField
           name="mowingHeight"

@@ -14,12 +14,16 @@ import { FirstLawnForm } from './first-lawn-form';
 import { LawnForm } from './lawn-form';
 import { PlotForm } from './plot-form';
 import { SprayerForm } from './sprayer-form';
+import { Rights } from '@/app/_ui/rights';
+import { lawnsToSee, mayDo } from '@/lib/work/rights';
+import { NoLawn } from '../diary/no-lawn';
 
 export const metadata: Metadata = { title: 'Lawn' };
 
 export default async function LawnPage({ searchParams }: { searchParams: Promise<{ new?: string }> }) {
   const wantsNew = (await searchParams).new !== undefined;
   const lawn = wantsNew ? null : await currentLawn();
+  if (!lawn && !(await mayDo('keeps', 'diary'))) return <NoLawn />;
   if (!lawn) {
     return (
       <>
@@ -31,13 +35,14 @@ export default async function LawnPage({ searchParams }: { searchParams: Promise
       </>
     );
   }
-  const [lawns, plots, sprayers] = await Promise.all([listLawns(), listPlots(lawn.id), listSprayers(lawn.id)]);
+  const [lawns, plots, sprayers] = await Promise.all([listLawns().then(lawnsToSee), listPlots(lawn.id), listSprayers(lawn.id)]);
   const system = lawn.unitSystem;
   return (
     <>
+      <Rights lawnId={lawn.id} forms="keeps" />
       <div className="row row-end">
         <h1>{lawn.name}</h1>
-        <form action={chooseLawn} className="row">
+        <form action={chooseLawn} className="row for-all">
           {lawns.length > 1 && (
             <>
               <select name="lawn" defaultValue={lawn.id} aria-label="Lawn" style={{ width: 'auto' }}>
@@ -77,7 +82,7 @@ export default async function LawnPage({ searchParams }: { searchParams: Promise
             </form>
           </details>
         ))}
-        <details className="sheet" open={plots.length === 0}>
+        <details className="sheet for-keeps" open={plots.length === 0}>
           <summary>Add a plot</summary>
           <FocusWhenGrown count={plots.length} />
           <PlotForm key={plots.length} lawnId={lawn.id} plot={null} others={plots} system={system} />
@@ -97,7 +102,7 @@ export default async function LawnPage({ searchParams }: { searchParams: Promise
             <SprayerForm lawnId={lawn.id} sprayer={sprayer} system={system} />
           </details>
         ))}
-        <details className="sheet" open={sprayers.length === 0}>
+        <details className="sheet for-keeps" open={sprayers.length === 0}>
           <summary>Add a sprayer</summary>
           <FocusWhenGrown count={sprayers.length} />
           <SprayerForm key={sprayers.length} lawnId={lawn.id} sprayer={null} system={system} />

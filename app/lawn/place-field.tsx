@@ -1,4 +1,5 @@
 'use client';
+import { HOUR_MS } from '@/lib/units/time';
 import { useRef, useState } from 'react';
 import { Field } from '@/app/_ui/field';
 
@@ -16,7 +17,7 @@ export function PlaceField() {
         setSaid('');
       },
       () => setSaid('The device did not say. Type the two numbers a map shows, or leave it.'),
-      { maximumAge: 3_600_000, timeout: 10_000 },
+      { maximumAge: HOUR_MS, timeout: 10_000 },
     );
   };
   return (

@@ -4,11 +4,12 @@ import { unitChoices } from '@/app/_ui/unit-choices';
 import type { Plot } from '@/lib/diary/plots';
 import { fromM } from '@/lib/units/length';
 import type { UnitSystem } from '@/lib/units/display';
+import { fieldDigits } from '@/lib/units/field-digits';
 import { savePlot } from './actions';
 
 export function PlotForm({ lawnId, plot, others, system }: { lawnId: string; plot: Plot | null; others: readonly Plot[]; system: UnitSystem }) {
   const unit = system === 'metric' ? 'm' : 'ft';
-  const inUnit = (valueM: number | undefined) => (valueM === undefined ? undefined : Number(fromM(valueM, unit).value.toPrecision(6)));
+  const inUnit = (valueM: number | undefined) => (valueM === undefined ? undefined : fieldDigits(fromM(valueM, unit).value));
   const corners = plot?.polygonM;
   const left = corners?.[0]?.[0];
   const right = corners?.[1]?.[0];

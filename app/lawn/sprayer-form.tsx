@@ -7,9 +7,10 @@ import { fromM } from '@/lib/units/length';
 import { fromM2 } from '@/lib/units/area';
 import { fromMPerS } from '@/lib/units/speed';
 import { fromL } from '@/lib/units/volume';
+import { fieldDigits } from '@/lib/units/field-digits';
 import { saveSprayer } from './actions';
 
-const digits = (value: number | undefined) => (value === undefined ? undefined : Number(value.toPrecision(6)));
+const digits = (value: number | undefined) => (value === undefined ? undefined : fieldDigits(value));
 
 export function SprayerForm({ lawnId, sprayer, system }: { lawnId: string; sprayer: Sprayer | null; system: UnitSystem }) {
   const metric = system === 'metric';

@@ -1,5 +1,5 @@
 import Link from 'next/link';
-import type { TestedFactor } from '@/lib/trial/cause-test';
+import type { TestedFactor } from '@/lib/explain/cause-test';
 
 const VERDICT: Record<TestedFactor['verdict'], string> = { for: 'Speaks for it', against: 'Speaks against it', open: 'Not told' };
 

@@ -1,5 +1,5 @@
-import { LINK_DAYS } from '@/lib/trial/causes';
-import { heatLimits } from '@/lib/trial/grass-season';
+import { LINK_DAYS } from '@/lib/explain/causes';
+import { heatLimits } from '@/lib/spray/grass-season';
 import { DEFAULT_LIMITS } from '@/lib/weather/window-limits';
 import { UNREPLICATED_SENTENCE } from '@/lib/trial/analyse';
 import { RATING_ACCEPTABLE, RATING_MAX, RATING_MIN } from '@/lib/trial/rating';

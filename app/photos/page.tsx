@@ -6,6 +6,7 @@ import { listPhotos } from '@/lib/diary/photos';
 import { listViewpoints } from '@/lib/diary/viewpoints';
 import { readPhotosQuery } from '@/lib/forms/photos-query';
 import { Upload } from './upload';
+import { Rights } from '@/app/_ui/rights';
 
 export const metadata: Metadata = { title: 'Photos' };
 
@@ -31,13 +32,16 @@ export default async function PhotosPage({ searchParams }: { searchParams: Promi
   const base = query.viewpointId ? `viewpoint=${query.viewpointId}&` : '';
   return (
     <>
+      <Rights lawnId={lawn.id} quiet />
       <div className="row row-end">
         <h1>Photos</h1>
         <Link className="button" href="/capture">
           Take photos on the lawn
         </Link>
       </div>
-      <Upload lawnId={lawn.id} viewpoints={viewpoints} />
+      <div className="for-works">
+        <Upload lawnId={lawn.id} viewpoints={viewpoints} />
+      </div>
       {viewpoints.length > 0 && (
         <div className="row" style={{ marginBottom: '1rem' }} role="group" aria-label="Viewpoint">
           <Link className="chip" aria-current={query.viewpointId === undefined} href="/photos">

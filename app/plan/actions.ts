@@ -7,9 +7,11 @@ import { parseForm } from '@/lib/forms/fields';
 import { DoneForm, PlanForm } from '@/lib/forms/plan-form';
 import { askFirst, type FormResult } from '@/lib/forms/result';
 import { doubtsOfDone, keepPlan, sprayFromPlan } from '@/lib/work/keep-plan';
+import { expectRight } from '@/lib/work/rights';
 
 export async function savePlan(lawnId: string, sprayId: string | null, draftKey: string, _previous: FormResult, data: FormData): Promise<FormResult> {
   expectCall({ ids: [lawnId], optionalIds: [sprayId], keys: [draftKey], form: data });
+  await expectRight('works', { lawn: lawnId, spray: sprayId });
   const parsed = parseForm(PlanForm, data);
   if (!parsed.ok) return parsed;
   const kept = await keepPlan(lawnId, parsed.value, new Date(), sprayId ?? undefined);
@@ -20,6 +22,7 @@ export async function savePlan(lawnId: string, sprayId: string | null, draftKey:
 
 export async function finishSpray(sprayId: string, _previous: FormResult, data: FormData): Promise<FormResult> {
   expectCall({ ids: [sprayId], form: data });
+  await expectRight('works', { spray: sprayId });
   const parsed = parseForm(DoneForm, data);
   if (!parsed.ok) return parsed;
   const question = askFirst(data, await doubtsOfDone(sprayId, parsed.value));
@@ -32,6 +35,7 @@ export async function finishSpray(sprayId: string, _previous: FormResult, data: 
 
 export async function dropPlan(data: FormData): Promise<void> {
   expectCall({ form: data });
+  await expectRight('works', { spray: idOf(data) });
   await binSpray(idOf(data), new Date());
   revalidatePath('/', 'layout');
   redirect('/plan');

@@ -17,7 +17,7 @@ export function distinctLoads(plan: SprayPlan): { title: string; recipe: SprayPl
 }
 
 /** One product's amount: what to measure, the exact figure, and advice when it is too little for the tool. */
-export function AmountCell({ amount, form, system }: { amount: ProductAmount | undefined; form: 'liquid' | 'dry'; system: UnitSystem }) {
+function AmountCell({ amount, form, system }: { amount: ProductAmount | undefined; form: 'liquid' | 'dry'; system: UnitSystem }) {
   if (!amount) return <>–</>;
   const out = measuredOut(amount, form, system);
   return (

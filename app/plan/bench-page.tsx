@@ -1,3 +1,4 @@
+import { HOUR_MS } from '@/lib/units/time';
 import { listPlots } from '@/lib/diary/plots';
 import { listSprayers } from '@/lib/diary/sprayers';
 import type { Lawn } from '@/lib/diary/lawns';
@@ -13,7 +14,6 @@ import { savePlan } from './actions';
 import { Bench } from './bench';
 import { benchStart, benchUnits, itemsOf, sprayerStart, weatherStart, wishedStart, withOwnUnits } from './bench-start';
 
-const HOUR_MS = 3_600_000;
 
 /** The bench for a new plan (like an earlier spray, or as another page wishes, when one is given), or for one that is kept. */
 export async function BenchPage({ lawn, plan, like, wish = null }: { lawn: Lawn; plan: Spray | null; like: Spray | null; wish?: PlanWish | null }) {

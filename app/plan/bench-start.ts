@@ -8,10 +8,11 @@ import { fromLPerHa } from '@/lib/units/rate';
 import { fromMPerS } from '@/lib/units/speed';
 import { fromC } from '@/lib/units/temperature';
 import { inOwnUnit, isOwnUnit, unitLabel, type UnitSystem } from '@/lib/units/display';
+import { fieldDigits } from '@/lib/units/field-digits';
 import { unitChoices } from '@/app/_ui/unit-choices';
 import type { BenchUnits, SprayerStart } from './bench';
 
-const digits = (value: number) => String(Number(value.toPrecision(6)));
+const digits = (value: number) => String(fieldDigits(value));
 
 /** The units offered on the bench, the reader's own first. */
 export function benchUnits(system: UnitSystem): BenchUnits {
@@ -91,7 +92,7 @@ export function weatherStart(weather: { warmestC: number | null; relHumidityPerc
   return {
     airTemp: given(weather.warmestC === null ? null : Number(fromC(weather.warmestC, metric ? 'degC' : 'degF').value.toFixed(1)), metric ? 'degC' : 'degF'),
     relHumidityPercent: weather.relHumidityPercent === null ? '' : String(Math.round(weather.relHumidityPercent)),
-    wind: given(weather.windMPerS === null ? null : Number(fromMPerS(weather.windMPerS, metric ? 'km/h' : 'mph').value.toFixed(1)), metric ? 'km/h' : 'mph'),
+    wind: given(weather.windMPerS === null ? null : Number(fromMPerS(weather.windMPerS, metric ? 'm/s' : 'mph').value.toFixed(1)), metric ? 'm/s' : 'mph'),
   };
 }
 

@@ -7,7 +7,7 @@ import { showNutrientRate, type UnitSystem, unitLabel } from '@/lib/units/displa
 /** As the trade counts: phosphorus and potassium by their oxides. */
 const shownAs: Partial<Record<Element, { name: string; share: number }>> = { P: { name: 'P₂O₅', share: P_IN_P2O5 }, K: { name: 'K₂O', share: K_IN_K2O } };
 
-export function nutrientName(element: Element): string {
+function nutrientName(element: Element): string {
   return shownAs[element]?.name ?? element;
 }
 

@@ -4,6 +4,7 @@ import { currentLawn } from '@/app/_ui/current-lawn';
 import { momentText } from '@/lib/units/dates';
 import { listPlans } from '@/lib/diary/sprays';
 import { showTyped } from '@/lib/units/display';
+import { Rights } from '@/app/_ui/rights';
 
 export const metadata: Metadata = { title: 'Plan a spray' };
 
@@ -12,6 +13,7 @@ export default async function PlansPage() {
   const plans = lawn ? await listPlans(lawn.id) : [];
   return (
     <>
+      {lawn && <Rights lawnId={lawn.id} quiet />}
       <div className="row row-end">
         <h1>Plan a spray</h1>
         <div className="row">

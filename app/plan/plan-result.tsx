@@ -118,7 +118,7 @@ export function PlanResult({ plan, system, children }: { plan: SprayPlan; system
 }
 
 /** The standing cautions, and what the products' own labels say. */
-export function CautionBox({ cautions }: { cautions: readonly string[] }) {
+function CautionBox({ cautions }: { cautions: readonly string[] }) {
   return (
     <section className="sheet" aria-labelledby="cautions">
       <h2 id="cautions">Cautions</h2>

@@ -6,6 +6,7 @@ import { listProducts, type Product } from '@/lib/diary/products';
 import { putGenericMaterials } from './actions';
 import { GENERIC_MATERIALS } from '@/lib/spray/generic-materials';
 import { showTyped, significant, type UnitSystem } from '@/lib/units/display';
+import { askPage, Rights } from '@/app/_ui/rights';
 
 export const metadata: Metadata = { title: 'Shelf' };
 
@@ -35,7 +36,7 @@ function allowedBy(product: Product, system: UnitSystem): string {
     product.labelRainfastHours !== null && `dry for ${product.labelRainfastHours} h`,
     product.labelReEntryHours !== null && `people off for ${product.labelReEntryHours} h`,
     product.labelMowingWaitDays !== null && `no mowing for ${product.labelMowingWaitDays} days`,
-    product.minIntervalDays !== null && `every ${product.minIntervalDays} days`,
+    product.minIntervalDays !== null && product.minIntervalDays > 0 && `every ${product.minIntervalDays} days`,
     season && `${season} a season`,
     product.seasonMostApplications !== null && `${product.seasonMostApplications} times a season`,
   ].filter(Boolean);
@@ -53,10 +54,12 @@ function PutGeneric() {
 }
 
 export default async function ShelfPage() {
+  await askPage('looks', 'some-lawn');
   const products = await listProducts();
   const system = (await currentLawn())?.unitSystem ?? 'us-customary';
   return (
     <>
+      <Rights forms="keeps" quiet />
       <div className="row row-end">
         <h1>Shelf</h1>
         <div className="row">
@@ -80,7 +83,7 @@ export default async function ShelfPage() {
         </div>
       ) : (
         <TableHold label="Products on the shelf">
-          <table>
+          <table className="stack">
             <thead>
               <tr>
                 <th>Product</th>
@@ -98,11 +101,11 @@ export default async function ShelfPage() {
                       {product.role}, {product.form}
                     </div>
                   </td>
-                  <td>{analysisOf(product)}</td>
-                  <td>
+                  <td data-head="Analysis">{analysisOf(product)}</td>
+                  <td data-head="Label rate">
                     {amount(product.labelRateEnteredValue, product.labelRateEnteredUnit, system) ?? '–'}
                   </td>
-                  <td>{allowedBy(product, system)}</td>
+                  <td data-head="Label allows">{allowedBy(product, system)}</td>
                 </tr>
               ))}
             </tbody>

@@ -2,7 +2,7 @@ import { ActionForm } from '@/app/_ui/action-form';
 import { AmountField, Choose, Field, TextArea } from '@/app/_ui/field';
 import { unitChoices } from '@/app/_ui/unit-choices';
 import type { Product } from '@/lib/diary/products';
-import { productRoles } from '@/lib/forms/product-form';
+import { SHELF_ROLES } from '@/lib/spray/application';
 import { MIXING_KINDS } from '@/lib/spray/mixing-order';
 import { significant, type UnitSystem } from '@/lib/units/display';
 import { SUBSTANCE_NAMES } from '@/lib/water/substances';
@@ -39,7 +39,7 @@ export function ProductForm({ product, system }: { product: Product | null; syst
           name="role"
           label="What it is for"
           defaultValue={product?.role ?? ''}
-          choices={[...(product ? [] : [{ value: '', label: 'Pick one' }]), ...productRoles.map((role) => ({ value: role, label: role }))]}
+          choices={[...(product ? [] : [{ value: '', label: 'Pick one' }]), ...SHELF_ROLES.map((role) => ({ value: role, label: role }))]}
         />
         <Choose
           name="mixingKind"

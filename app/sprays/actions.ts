@@ -8,9 +8,11 @@ import { parseForm } from '@/lib/forms/fields';
 import { askFirst, type FormResult } from '@/lib/forms/result';
 import { SprayForm } from '@/lib/forms/spray-form';
 import { doubtsOfSpray, logSpray } from '@/lib/work/log-spray';
+import { expectRight } from '@/lib/work/rights';
 
 export async function saveSpray(lawnId: string, sprayId: string | null, _previous: FormResult, data: FormData): Promise<FormResult> {
   expectCall({ ids: [lawnId], optionalIds: [sprayId], form: data });
+  await expectRight('works', { lawn: lawnId, spray: sprayId });
   const parsed = parseForm(SprayForm, data);
   if (!parsed.ok) return parsed;
   const question = askFirst(data, await doubtsOfSpray(lawnId, parsed.value));
@@ -23,6 +25,7 @@ export async function saveSpray(lawnId: string, sprayId: string | null, _previou
 
 export async function removeSpray(data: FormData): Promise<void> {
   expectCall({ form: data });
+  await expectRight('works', { spray: idOf(data) });
   const id = idOf(data);
   await binSpray(id, new Date());
   await noteUndo('spray', id);

@@ -11,10 +11,12 @@ import { inOwnUnit, isOwnUnit, showArea, type UnitSystem } from '@/lib/units/dis
 import { fromC } from '@/lib/units/temperature';
 import { fromL } from '@/lib/units/volume';
 import { fromMPerS } from '@/lib/units/speed';
+import { fieldDigits } from '@/lib/units/field-digits';
 import { localOfInstant } from '@/lib/work/lawn-time';
 import { saveSpray } from './actions';
 import { PlotTicks } from './plot-ticks';
 import { SprayItems } from './spray-items';
+import { nameNow } from '@/lib/work/rights';
 
 /** A rate as a label prints it, or what went into the tank in all, after the reader's own units. */
 function withTotals(form: 'liquid' | 'dry', system: UnitSystem): Choice[] {
@@ -23,7 +25,7 @@ function withTotals(form: 'liquid' | 'dry', system: UnitSystem): Choice[] {
   return [...own, ...totalChoices(form, system), ...rates.filter((unit) => !own.includes(unit))];
 }
 
-const digits = (value: number | null | undefined) => (value == null ? undefined : Number(value.toPrecision(6)));
+const digits = (value: number | null | undefined) => (value == null ? undefined : fieldDigits(value));
 
 export function SprayForm({
   lawn,
@@ -139,10 +141,10 @@ export function SprayForm({
             name="wind"
             label="Wind"
             units={unitChoices('speed', system)}
-            defaultValue={digits(typed?.windMPerS == null ? null : fromMPerS(typed.windMPerS, metric ? 'km/h' : 'mph').value)}
-            defaultUnit={metric ? 'km/h' : 'mph'}
+            defaultValue={digits(typed?.windMPerS == null ? null : fromMPerS(typed.windMPerS, metric ? 'm/s' : 'mph').value)}
+            defaultUnit={metric ? 'm/s' : 'mph'}
           />
-          <Field name="applicator" label="Who sprayed" defaultValue={spray?.applicator} />
+          <Field name="applicator" label="Who sprayed" defaultValue={spray ? spray.applicator : nameNow()} />
         </div>
       </fieldset>
       <TextArea name="note" label="Note" defaultValue={spray?.note ?? ''} />

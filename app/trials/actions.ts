@@ -13,9 +13,11 @@ import { changeTrial } from '@/lib/work/change-trial';
 import { doubtsOfSitting, rateBlind } from '@/lib/work/rate-blind';
 import { readTrial } from '@/lib/work/trial-record';
 import { shareTrial } from '@/lib/work/share-trial';
+import { expectRight } from '@/lib/work/rights';
 
 export async function saveTrial(lawnId: string, _previous: FormResult, data: FormData): Promise<FormResult> {
   expectCall({ ids: [lawnId], form: data });
+  await expectRight('keeps', { lawn: lawnId });
   const parsed = parseForm(TrialForm, data);
   if (!parsed.ok) return parsed;
   const laid = await layOutTrial(lawnId, parsed.value);
@@ -27,6 +29,7 @@ export async function saveTrial(lawnId: string, _previous: FormResult, data: For
 /** Changes what a trial is called and asks, and when it is planned to begin. */
 export async function saveTrialFacts(trialId: string, _previous: FormResult, data: FormData): Promise<FormResult> {
   expectCall({ ids: [trialId], form: data });
+  await expectRight('keeps', { trial: trialId });
   const parsed = parseForm(TrialFactsForm, data);
   if (!parsed.ok) return parsed;
   const changed = await changeTrial(trialId, parsed.value);
@@ -37,6 +40,7 @@ export async function saveTrialFacts(trialId: string, _previous: FormResult, dat
 
 export async function saveRatings(trialId: string, _previous: FormResult, data: FormData): Promise<FormResult> {
   expectCall({ ids: [trialId], form: data });
+  await expectRight('works', { trial: trialId });
   const parsed = parseForm(RatingForm, data);
   if (!parsed.ok) return parsed;
   const record = await readTrial(trialId);
@@ -51,6 +55,7 @@ export async function saveRatings(trialId: string, _previous: FormResult, data: 
 /** Keeps a plot in one photo, or a whole photo, out of the analysis. */
 export async function leaveOut(trialId: string, _previous: FormResult, data: FormData): Promise<FormResult> {
   expectCall({ ids: [trialId], form: data });
+  await expectRight('keeps', { trial: trialId });
   const parsed = parseForm(OmissionForm, data);
   if (!parsed.ok) return parsed;
   await addOmission(trialId, parsed.value);
@@ -60,12 +65,14 @@ export async function leaveOut(trialId: string, _previous: FormResult, data: For
 
 export async function takeBackIn(trialId: string, data: FormData): Promise<void> {
   expectCall({ ids: [trialId], form: data });
+  await expectRight('keeps', { trial: trialId });
   await removeOmission(trialId, idOf(data));
   revalidatePath(`/trials/${trialId}`, 'layout');
 }
 
 export async function takePlotBackIn(trialId: string, data: FormData): Promise<void> {
   expectCall({ ids: [trialId], form: data });
+  await expectRight('keeps', { trial: trialId });
   await excludePlot(trialId, idOf(data, 'plotId'), null);
   revalidatePath(`/trials/${trialId}`, 'layout');
 }
@@ -73,6 +80,7 @@ export async function takePlotBackIn(trialId: string, data: FormData): Promise<v
 /** Makes a read-only link; its address is shown this once. */
 export async function makeShareLink(trialId: string): Promise<FormResult> {
   expectCall({ ids: [trialId] });
+  await expectRight('keeps', { trial: trialId });
   const token = await shareTrial(trialId);
   revalidatePath(`/trials/${trialId}`);
   return { ok: true, message: `/shared/${token}` };
@@ -80,12 +88,14 @@ export async function makeShareLink(trialId: string): Promise<FormResult> {
 
 export async function revokeLink(trialId: string, data: FormData): Promise<void> {
   expectCall({ ids: [trialId], form: data });
+  await expectRight('keeps', { trial: trialId });
   await revokeShareLink(trialId, idOf(data), new Date());
   revalidatePath(`/trials/${trialId}`);
 }
 
 export async function removeTrial(trialId: string): Promise<void> {
   expectCall({ ids: [trialId] });
+  await expectRight('keeps', { trial: trialId });
   await binTrial(trialId, new Date());
   await noteUndo('trial', trialId);
   revalidatePath('/', 'layout');

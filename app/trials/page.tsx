@@ -6,6 +6,7 @@ import { listTrials, type Trial } from '@/lib/diary/trials';
 import { putAway } from '@/lib/work/lawn-due';
 import { DESIGN_WORDS } from './design-words';
 import { dateText } from '@/lib/units/dates';
+import { Rights } from '@/app/_ui/rights';
 
 export const metadata: Metadata = { title: 'Trials' };
 
@@ -43,6 +44,7 @@ export default async function TrialsPage() {
   );
   return (
     <>
+      {lawn && <Rights lawnId={lawn.id} quiet />}
       <div className="row row-end">
         <h1>Trials</h1>
         <Link className="button button-main" href="/trials/new">

@@ -4,6 +4,8 @@ import type { CSSProperties } from 'react';
 import { AnswerView } from '@/app/_ui/answer';
 import { CAUTIONS } from '@/lib/spray/cautions';
 import { showLiquidRate, showSpeed, showTemperature, showTyped, showWaterDepth, type UnitSystem } from '@/lib/units/display';
+import { columnKey } from '@/lib/trial/measurement';
+import type { TrialMeasure } from '@/lib/forms/trial-form';
 import { answerOfTrial } from '@/lib/work/answers';
 import { daysOfSprays } from '@/lib/work/trial-days';
 import { labelOf } from '@/lib/work/trial-record';
@@ -14,6 +16,7 @@ import { DESIGN_WORDS } from './design-words';
 import { MarksOnStrips } from './marks-on-strips';
 import { StripsByDay } from './strips-by-day';
 import { TrialMapView } from './trial-map-view';
+import { unitLabel } from '@/lib/units/display';
 import { dateText, shortDateText, type Reader } from '@/lib/units/dates';
 
 /** A trial's report, on screen and on paper. `stripAddress` says where a strip's picture is served: the owner's and a shared reader's differ. */
@@ -33,7 +36,7 @@ export function ReportView({ report, system, stripAddress, linked }: { report: T
         {DESIGN_WORDS[trial.design]}, {trial.blocks} {trial.blocks === 1 ? 'replicate' : 'replicates'}, {trial.plots.length} strips, order by seed {trial.seed}. First sprayed {record.firstSprayAt ? dateText(record.firstSprayOn, record.lawn) : 'not yet'};{' '}
         {film.dates.length} photo days, {film.dates.length === 0 ? '–' : `${dateText(film.dates[0]!, record.lawn)} to ${dateText(film.dates.at(-1)!, record.lawn)}`}.
       </p>
-      {record.pending > 0 && <p className="notice">{record.pending === 1 ? 'One photo of this trial is' : `${record.pending} photos of this trial are`} being worked out and not in these numbers yet.</p>}
+      {record.pending > 0 && !linked && <p className="notice">{record.pending === 1 ? 'One photo of this trial is' : `${record.pending} photos of this trial are`} being worked out and not in these numbers yet.</p>}
       <section className="sheet">
         <h2>The answer in short</h2>
         <AnswerView answer={answerOfTrial(report)} linked={linked} />
@@ -111,33 +114,24 @@ export function ReportView({ report, system, stripAddress, linked }: { report: T
       </section>
       <section className="sheet new-page">
         <h2>Change against the check, by day</h2>
-        {tested ? (
-          report.change.analysis.byDay.map(({ day, analysis }) => (
-            <div key={day}>
-              <h3>Day {day}</h3>
-              <AnalysisBlock analysis={analysis} measure="change-against-check" pictures={false} />
-            </div>
-          ))
-        ) : (
-          <StripsByDay analysis={report.change.analysis} measure="change-against-check" />
-        )}
+        <ByDay analysis={report.change.analysis} measure="change-against-check" />
       </section>
       {report.ratings && (
         <section className="sheet">
           <h2>Blind ratings</h2>
-          {report.ratings.analysis.byDay.some(({ analysis }) => analysis.kind === 'tested') ? (
-            report.ratings.analysis.byDay.map(({ day, analysis }) => (
-              <div key={day}>
-                <h3>Day {day}</h3>
-                <AnalysisBlock analysis={analysis} measure="rating" pictures={false} />
-              </div>
-            ))
-          ) : (
-            <StripsByDay analysis={report.ratings.analysis} measure="rating" />
-          )}
+          <ByDay analysis={report.ratings.analysis} measure="rating" />
           {report.agreement && <AgreementTables agreement={report.agreement} />}
         </section>
       )}
+      {report.measured.map(({ column, findings }) => (
+        <section key={columnKey(column)} className="sheet">
+          <h2>
+            {column.name}
+            {column.unit && `, ${unitLabel(column.unit)}`}
+          </h2>
+          <ByDay analysis={findings.analysis} measure="measured" />
+        </section>
+      ))}
       {(record.marks.length > 0 || trial.causeTest !== null) && (
         <section className="sheet">
           <h2>Marks on the strips</h2>
@@ -189,10 +183,21 @@ export function ReportView({ report, system, stripAddress, linked }: { report: T
   );
 }
 
+/** Each day's tests, or the strips themselves where nothing can be tested. */
+function ByDay({ analysis, measure }: { analysis: TrialReport['change']['analysis']; measure: TrialMeasure }) {
+  if (!analysis.byDay.some((one) => one.analysis.kind === 'tested')) return <StripsByDay analysis={analysis} measure={measure} />;
+  return analysis.byDay.map((one) => (
+    <div key={one.day}>
+      <h3>Day {one.day}</h3>
+      <AnalysisBlock analysis={one.analysis} measure={measure} pictures={false} />
+    </div>
+  ));
+}
+
 function FilmStrip({ film, reader, stripAddress }: { film: TrialReport['film']; reader: Pick<Reader, 'unitSystem'>; stripAddress: (frame: FilmFrame) => string }) {
   return (
     <TableHold label="Film strip by date">
-      <table className="film-table" style={{ '--frames': Math.max(4, film.dates.length) } as CSSProperties}>
+      <table className="film-table" style={{ '--frames': Math.max(4, film.dates.length), '--strips': Math.max(7, film.rows.length) } as CSSProperties}>
         <thead>
           <tr>
             <th>Strip</th>

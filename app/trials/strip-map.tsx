@@ -8,7 +8,7 @@ export interface MapStrip {
   cornersM: readonly (readonly [number, number])[];
 }
 
-export const treatmentLetter = (index: number): string => String.fromCharCode(65 + (index % 26));
+const treatmentLetter = (index: number): string => String.fromCharCode(65 + (index % 26));
 
 const HATCHES = [
   { path: '', dots: false },

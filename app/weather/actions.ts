@@ -11,11 +11,13 @@ import { lookAtAnswer, type AnswerLook } from '@/lib/work/look-at-answer';
 import { attachWeather } from '@/lib/work/spray-weather';
 import { dropTypedForecast, keepTypedForecast } from '@/lib/work/typed-forecast';
 import { undoWeatherImport } from '@/lib/work/take-weather-file';
+import { expectRight } from '@/lib/work/rights';
 
 const wrong = (message: string): FormResult => ({ ok: false, message, errors: {} });
 
 export async function saveService(_previous: FormResult, data: FormData): Promise<FormResult> {
   expectCall({ form: data });
+  await expectRight('keeps', 'diary');
   const parsed = parseForm(WeatherServiceForm, data);
   if (!parsed.ok) return parsed;
   await saveServiceSettings(parsed.value);
@@ -25,6 +27,7 @@ export async function saveService(_previous: FormResult, data: FormData): Promis
 
 export async function undoImport(lawnId: string, importId: string, _previous: FormResult, data: FormData): Promise<FormResult> {
   expectCall({ ids: [lawnId, importId], form: data });
+  await expectRight('keeps', { lawn: lawnId, weatherImport: importId });
   const undone = await undoWeatherImport(lawnId, importId);
   revalidatePath('/', 'layout');
   return undone.ok ? { ok: true, message: undone.message } : wrong(undone.message);
@@ -32,6 +35,7 @@ export async function undoImport(lawnId: string, importId: string, _previous: Fo
 
 export async function dropServiceHours(lawnId: string, _previous: FormResult, data: FormData): Promise<FormResult> {
   expectCall({ ids: [lawnId], form: data });
+  await expectRight('keeps', { lawn: lawnId });
   const removed = await removeServiceHours(lawnId);
   await attachWeather(lawnId, new Date(0), new Date());
   revalidatePath('/', 'layout');
@@ -40,6 +44,7 @@ export async function dropServiceHours(lawnId: string, _previous: FormResult, da
 
 export async function saveTypedForecast(lawnId: string, _previous: FormResult, data: FormData): Promise<FormResult> {
   expectCall({ ids: [lawnId], form: data });
+  await expectRight('works', { lawn: lawnId });
   const parsed = parseForm(TypedForecastForm, data);
   if (!parsed.ok) return parsed;
   await keepTypedForecast(lawnId, parsed.value, enteredOf(data), new Date());
@@ -49,6 +54,7 @@ export async function saveTypedForecast(lawnId: string, _previous: FormResult, d
 
 export async function forgetTypedForecast(lawnId: string): Promise<void> {
   expectCall({ ids: [lawnId] });
+  await expectRight('works', { lawn: lawnId });
   await dropTypedForecast(lawnId);
   revalidatePath('/', 'layout');
 }
@@ -56,6 +62,7 @@ export async function forgetTypedForecast(lawnId: string): Promise<void> {
 /** One look at a service's answer, for matching its names; nothing is kept. */
 export async function lookAtService(lawnId: string, data: FormData): Promise<AnswerLook> {
   expectCall({ ids: [lawnId], form: data });
+  await expectRight('keeps', 'diary');
   const parsed = parseForm(ServiceLookForm, data);
   return parsed.ok ? lookAtAnswer(lawnId, parsed.value, new Date()) : { ok: false, message: parsed.message };
 }

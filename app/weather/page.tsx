@@ -15,6 +15,7 @@ import { SeasonSection } from './season-section';
 import { ImportsSection, ServiceSection } from './sources-section';
 import { TypedForecastSection } from './typed-forecast-section';
 import { WindowSection } from './window-section';
+import { Rights } from '@/app/_ui/rights';
 
 export const metadata: Metadata = { title: 'Weather' };
 
@@ -55,6 +56,7 @@ export default async function WeatherPage({ searchParams }: { searchParams: Prom
   );
   return (
     <>
+      <Rights lawnId={lawn.id} />
       <div className="row row-end">
         <h1>Weather</h1>
         <nav className="row" aria-label="On this page">

@@ -1,3 +1,4 @@
+import { DAY_MS } from '@/lib/units/time';
 import Link from 'next/link';
 import { How, HowEach } from '@/app/_ui/how';
 import { dayText, monthText, readerOf } from '@/lib/units/dates';
@@ -13,7 +14,6 @@ import { fromC, fromDifferenceC } from '@/lib/units/temperature';
 import { LEAF_WETNESS_RULE } from '@/lib/weather/leaf-wetness';
 import type { SeasonDay, SeasonWeather } from '@/lib/work/season-weather';
 
-const dayMs = 86_400_000;
 const mean = (values: readonly (number | null)[]): number | null => {
   const known = values.filter((value) => value !== null);
   return known.length === 0 ? null : known.reduce((sum, value) => sum + value, 0) / known.length;
@@ -24,7 +24,7 @@ function onePerDay(sprays: SeasonWeather['sprays']): SeasonWeather['sprays'] {
   const lines: SeasonWeather['sprays'] = [];
   for (const spray of sprays) {
     const last = lines.at(-1);
-    if (last && spray.atUtcMs - last.atUtcMs < dayMs / 2) lines[lines.length - 1] = { ...last, label: `${last.label}, ${spray.label}` };
+    if (last && spray.atUtcMs - last.atUtcMs < DAY_MS / 2) lines[lines.length - 1] = { ...last, label: `${last.label}, ${spray.label}` };
     else lines.push(spray);
   }
   return lines;
@@ -82,8 +82,8 @@ function Charts({ season, lawn }: { season: SeasonWeather; lawn: Lawn }) {
   const water = (value: number | null) => (value === null ? null : metric ? value : fromM(value / 1000, 'in').value);
   const pressure = (value: number | null) => (value === null ? null : metric ? value : fromKPa(value, 'inHg').value);
   const values = (read: (day: SeasonDay) => number | null) => season.days.map((day) => ({ x: day.noonUtcMs, y: read(day) }));
-  const from = (season.days[0]?.noonUtcMs ?? 0) - dayMs / 2;
-  const to = (season.days.at(-1)?.noonUtcMs ?? 0) + dayMs / 2;
+  const from = (season.days[0]?.noonUtcMs ?? 0) - DAY_MS / 2;
+  const to = (season.days.at(-1)?.noonUtcMs ?? 0) + DAY_MS / 2;
   const common = {
     sprays: onePerDay(season.sprays.filter(({ atUtcMs }) => atUtcMs >= from && atUtcMs <= to)).map((spray) => ({ x: spray.atUtcMs, label: spray.label, href: `/sprays/${spray.id}` })),
     photos: season.photos.filter(({ atUtcMs }) => atUtcMs >= from && atUtcMs <= to).map((photo) => ({ x: photo.atUtcMs, label: `Photo of ${dayText(new Date(photo.atUtcMs), lawn)}`, href: `/photos/${photo.id}` })),

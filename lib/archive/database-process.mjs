@@ -39,7 +39,7 @@ async function backup(from, to) {
   await all(copy, 'PRAGMA journal_mode = DELETE');
   // No copy carries a way in: not in an archive, not out of one.
   await all(copy, 'PRAGMA secure_delete = ON');
-  if ((await all(copy, "SELECT 1 FROM sqlite_master WHERE type = 'table' AND name = 'DoorSession'")).length > 0) await all(copy, 'DELETE FROM "DoorSession"');
+  for (const { name } of await all(copy, "SELECT name FROM sqlite_master WHERE type = 'table' AND name IN ('DoorSession', 'PersonPassphrase', 'DoorTry', 'ServerFact')")) await all(copy, `DELETE FROM "${name}"`);
   await close(copy);
 }
 

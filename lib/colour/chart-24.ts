@@ -1,7 +1,10 @@
 import type { Lab } from './cielab';
 
 /** Before or after the maker of the chart changed its pigments in November 2014. */
-export type ChartEdition = '2005' | '2014';
+export const CHART_EDITIONS = ['2014', '2005'] as const;
+export type ChartEdition = (typeof CHART_EDITIONS)[number];
+/** Taken where nobody said which: most charts in use are newer by now. */
+export const USUAL_EDITION: ChartEdition = '2014';
 
 export interface ChartPatch {
   readonly name: string;

@@ -18,7 +18,7 @@ function matrixFromPrimaries(): Matrix3 {
 }
 
 export const XYZ_FROM_LINEAR_SRGB: Matrix3 = matrixFromPrimaries();
-export const LINEAR_SRGB_FROM_XYZ: Matrix3 = inverse(XYZ_FROM_LINEAR_SRGB);
+const LINEAR_SRGB_FROM_XYZ: Matrix3 = inverse(XYZ_FROM_LINEAR_SRGB);
 
 /** XYZ (D65, white Y = 1) of linear light r, g, b, each 0..1. */
 export function linearRgbToXyz(r: number, g: number, b: number): Xyz {

@@ -24,7 +24,7 @@ const WARM_UP = 3;
 const PAIRS = 24;
 
 /** A photo of the demo as a camera of more pixels would take it. */
-function enlarged(photo: DemoPhoto): DemoPhoto {
+export function enlarged(photo: DemoPhoto): DemoPhoto {
   const by = WIDTH / photo.widthPx;
   return { ...photo, widthPx: WIDTH, heightPx: Math.round(photo.heightPx * by), pose: { ...photo.pose, focalPx: photo.pose.focalPx * by } };
 }
@@ -32,7 +32,7 @@ function enlarged(photo: DemoPhoto): DemoPhoto {
 type Plots = OutlinesFile['plots'];
 
 /** The strips, each cut into `parts` along its length. */
-function plotsOf({ strips }: DemoScenario, photo: DemoPhoto, parts: number): Plots {
+export function plotsOf({ strips }: DemoScenario, photo: DemoPhoto, parts: number): Plots {
   const by = WIDTH / photo.widthPx;
   return strips.flatMap(({ id, isCheck, polygonM }) => {
     const corners = photo.plotCorners[id].map(([x, y]): Point => [(x + 0.5) * by - 0.5, (y + 0.5) * by - 0.5]);

@@ -2,6 +2,7 @@
  * `npm run bench:weather`: takes 20 years of hourly rows (175,320) into a diary of its own and reads a season of it, beside the
  * same with one year. Prints seconds and the ratio; nothing of it touches your diary.
  */
+import { HOUR_MS } from '../units/time';
 import fs from 'node:fs';
 import os from 'node:os';
 import path from 'node:path';
@@ -16,7 +17,6 @@ const { createLawn } = await import('@/lib/diary/lawns');
 const { importWeatherFile, keepWeatherFile, previewWeatherFile, undoWeatherImport } = await import('@/lib/work/take-weather-file');
 const { seasonWeather } = await import('@/lib/work/season-weather');
 
-const hourMs = 3_600_000;
 const lastYear = 2024;
 
 /** Rows as a logger writes them, a megabyte at a time. */
@@ -24,11 +24,11 @@ async function* rows(years: number): AsyncGenerator<Uint8Array> {
   const encoder = new TextEncoder();
   let text = 'time,temperature (°C),humidity (%),wind (m/s),rain (mm),solar (W/m2),pressure station (hPa)\n';
   const end = Date.UTC(lastYear + 1, 0, 1);
-  for (let at = Date.UTC(lastYear + 1 - years, 0, 1); at < end; at += hourMs) {
-    const hour = (at / hourMs) % 24;
+  for (let at = Date.UTC(lastYear + 1 - years, 0, 1); at < end; at += HOUR_MS) {
+    const hour = (at / HOUR_MS) % 24;
     const sun = Math.max(0, Math.sin(((hour - 6) / 12) * Math.PI));
-    const season = Math.cos(((at % (365.25 * 24 * hourMs)) / (365.25 * 24 * hourMs) - 0.55) * 2 * Math.PI);
-    text += `${new Date(at).toISOString().slice(0, 16).replace('T', ' ')},${(10 + 9 * season + 6 * sun).toFixed(1)},${(85 - 40 * sun).toFixed(0)},${(1.5 + 2 * sun).toFixed(1)},${hour === 3 && (at / hourMs) % 5 < 1 ? 1.2 : 0},${(800 * sun).toFixed(0)},${(1004.3).toFixed(1)}\n`;
+    const season = Math.cos(((at % (365.25 * 24 * HOUR_MS)) / (365.25 * 24 * HOUR_MS) - 0.55) * 2 * Math.PI);
+    text += `${new Date(at).toISOString().slice(0, 16).replace('T', ' ')},${(10 + 9 * season + 6 * sun).toFixed(1)},${(85 - 40 * sun).toFixed(0)},${(1.5 + 2 * sun).toFixed(1)},${hour === 3 && (at / HOUR_MS) % 5 < 1 ? 1.2 : 0},${(800 * sun).toFixed(0)},${(1004.3).toFixed(1)}\n`;
     if (text.length > 1_000_000) {
       yield encoder.encode(text);
       text = '';

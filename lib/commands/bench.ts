@@ -15,6 +15,7 @@ import { lookAtQuality } from '../photo/quality';
 import { seededRandom } from '../stats/random';
 import { cost, costOf, line, middle, peakMemory, type Cost } from './bench-cost';
 import { benchPairs } from './bench-pair';
+import { benchStart } from './bench-start';
 
 /**
  * npm run bench: what reading a photo of 16 megapixels costs beside decoding it, what 24 cost beside an OpenCV script that makes
@@ -81,6 +82,8 @@ async function main(): Promise<void> {
     await batch(file, plots);
     await stopScorers();
     commands(folder, file, plots);
+    await benchStart(folder);
+    console.log('\nMeasured elsewhere: uploads, npm run load:uploads; every page of a large diary, npm run load; the first view on a phone, tests/e2e/first-view.test.ts.');
   } finally {
     await stopScorers();
     await rm(folder, { recursive: true, force: true });

@@ -6,7 +6,6 @@ import { tmpdir } from 'node:os';
 import path from 'node:path';
 import { parseArgs } from 'node:util';
 import { inspectDatabase } from '../archive/database';
-import { benchJpeg } from '../darkroom/bench-photo';
 import { orphansIn, STRAYS } from '../darkroom/shelf';
 import { createBareProduct } from '../diary/bulk-rows';
 import { closeDiary } from '../diary/client';
@@ -19,23 +18,17 @@ import { wholeArgument } from '../forms/command-line';
 import { seededRandom, type Random } from '../stats/random';
 import { photoEntryName } from '../work/keep-archive';
 import { freePort } from './free-port';
+import { changes, drawJpeg, visit, type Acknowledged, type Ground } from './fault-visitors';
+import { killMachines } from './kill-machines';
 import { killWork } from './kill-work';
-import { fillForm, readForms } from './page-forms';
 
 /**
- * npm run faults [-- --kills N] [--seed N] [--skip-disk]: kills (SIGKILL, no warning) at seeded random moments: half of the times the
+ * npm run faults [-- --kills N] [--seed N] [--skip-disk] [--engine postgres]: kills (SIGKILL, no warning) at seeded random moments: half of the times the
  * server, the others a first start, the making of an archive and a restore in turn. Under the server's kills photos are uploaded, sprays logged, and both changed; then proves that every write it had answered is there, that no
  * row lacks its file and no file its row once cleaned up, that the database is sound, and that the work is taken up again.
- * As root it also fills a small disk and makes one read-only. It drives the built pages: run `npm run build` first.
+ * As root it also fills a small disk and makes one read-only. With --engine postgres it is workers, the serving process and a PostgreSQL
+ * server of its own that are killed (kill-machines.ts). It drives the built pages: run `npm run build` first.
  */
-
-interface Acknowledged {
-  /** Hash by id. */
-  readonly photos: Map<string, string>;
-  readonly sprays: Set<string>;
-  /** Notes of a spray or photo in the order they were tried, and the place of the last one answered. */
-  readonly notes: Map<string, { tried: string[]; answered: number }>;
-}
 
 interface Server {
   readonly url: string;
@@ -77,25 +70,6 @@ async function kill(server: Server): Promise<void> {
   await endOf(server.process);
 }
 
-function drawJpeg(random: Random): Promise<Uint8Array> {
-  const width = 400;
-  const height = 300;
-  const data = new Uint8Array(width * height * 3);
-  for (let at = 0; at < data.length; at += 3) {
-    const blade = Math.round(20 * random.normal());
-    data[at] = Math.max(0, Math.min(255, 80 + blade));
-    data[at + 1] = Math.max(0, Math.min(255, 115 + blade));
-    data[at + 2] = Math.max(0, Math.min(255, 50 + blade));
-  }
-  return benchJpeg({ width, height, channels: 3, space: 'srgb', data });
-}
-
-interface Ground {
-  readonly lawnId: string;
-  readonly plotIds: readonly [string, string];
-  readonly productId: string;
-}
-
 async function prepareDiary(folder: string): Promise<Ground> {
   await applyMigrations(path.join(folder, 'diary.db'));
   const nothing = { place: '', latitudeDeg: null, longitudeDeg: null, elevationM: null, grass: '', mowingHeightMm: null, mowingHeightEnteredValue: null, mowingHeightEnteredUnit: null };
@@ -105,67 +79,6 @@ async function prepareDiary(folder: string): Promise<Ground> {
   const productId = await createBareProduct('Salt');
   await closeDiary();
   return { lawnId: lawn.id, plotIds: [check.id, treated.id], productId };
-}
-
-/** One visitor who writes until the server is gone; only what was answered counts. */
-async function visit(url: string, ground: Ground, known: Acknowledged, random: Random, name: string, isOver: () => boolean): Promise<void> {
-  let count = 0;
-  while (!isOver()) {
-    count += 1;
-    const choice = random.next();
-    try {
-      if (choice < 0.45 || known.photos.size === 0) await upload(url, ground, known, random, `${name}-${count}`);
-      else if (choice < 0.65) await logSpray(url, ground, known, `${name}-${count}`);
-      else await change(url, known, random, `${name}-${count}`);
-    } catch {
-      if (!isOver()) await new Promise((resolve) => setTimeout(resolve, 20)); // the connection broke: nothing was promised
-    }
-  }
-}
-
-async function upload(url: string, ground: Ground, known: Acknowledged, random: Random, name: string): Promise<void> {
-  const bytes = await drawJpeg(random);
-  const answer = await fetch(`${url}/api/photos?lawn=${ground.lawnId}&name=${name}.jpg&viewpoint=${random.next() < 0.3 ? 'step' : ''}`, { method: 'PUT', body: Buffer.from(bytes) });
-  const said = (await answer.json()) as { ok: boolean; photoId?: string };
-  if (said.ok && said.photoId) known.photos.set(said.photoId, createHash('sha256').update(bytes).digest('hex'));
-}
-
-/** Opens a page, fills the form that has a field of this name, and sends it as a browser without scripts would. */
-async function submit(address: string, field: string, values: Record<string, string>): Promise<Response> {
-  const html = await (await fetch(address)).text();
-  const form = readForms(html).find((candidate) => candidate.fields.some(([name]) => name === field));
-  if (form === undefined) throw new Error(`no form with ${field} on ${address}`);
-  return fetch(address, { method: 'POST', body: fillForm(form, values), redirect: 'manual' });
-}
-
-async function logSpray(url: string, ground: Ground, known: Acknowledged, note: string): Promise<void> {
-  const answer = await submit(`${url}/sprays/new`, 'startedLocal', {
-    startedLocal: '2026-05-01T08:00', plotIds: ground.plotIds[1], 'items.0.productId': ground.productId, 'items.0.rate.value': '100', 'items.0.rate.unit': 'g/100m2', note,
-  });
-  const id = /\/sprays\/([a-z0-9]+)$/.exec(answer.headers.get('location') ?? '')?.[1];
-  if (answer.status !== 303 || !id) return;
-  known.sprays.add(id);
-  known.notes.set(id, { tried: [note], answered: 0 });
-}
-
-const changing = new Set<string>();
-
-/** Changes the note of a spray or a photo. */
-async function change(url: string, known: Acknowledged, random: Random, note: string): Promise<void> {
-  const ids = [...known.sprays, ...known.photos.keys()].filter((id) => !changing.has(id));
-  if (ids.length === 0) return;
-  const id = ids[random.below(ids.length)] as string;
-  const notes = known.notes.get(id) ?? { tried: [''], answered: 0 };
-  known.notes.set(id, notes);
-  changing.add(id); // one change of an entry at a time, so that the last one answered is known
-  try {
-    const place = notes.tried.push(note) - 1;
-    const isSpray = known.sprays.has(id);
-    const answer = await submit(isSpray ? `${url}/sprays/${id}/edit` : `${url}/photos/${id}`, isSpray ? 'startedLocal' : 'takenLocal', { note });
-    if (isSpray ? answer.status === 303 : answer.status === 200 && (await answer.text()).includes('Saved.')) notes.answered = place;
-  } finally {
-    changing.delete(id);
-  }
 }
 
 /** What must hold after any kill, before anything is cleaned up. */
@@ -198,7 +111,6 @@ async function proveEnd(folder: string, known: Acknowledged): Promise<void> {
   await closeDiary();
 }
 
-const changes = (known: Acknowledged) => [...known.notes.values()].filter((notes) => notes.answered > 0).length;
 const findStrays = async (folder: string) => (await readdir(path.join(folder, STRAYS)).catch(() => [])).length;
 
 async function killAgainAndAgain(kills: number, random: Random): Promise<void> {
@@ -300,15 +212,17 @@ async function starveOfDisk(random: Random): Promise<void> {
 }
 
 try {
-  const { values } = parseArgs({ options: { kills: { type: 'string' }, seed: { type: 'string' }, 'skip-disk': { type: 'boolean', default: false } } });
+  const { values } = parseArgs({ options: { engine: { type: 'string', default: 'sqlite' }, kills: { type: 'string' }, seed: { type: 'string' }, 'skip-disk': { type: 'boolean', default: false } } });
   const kills = wholeArgument('kills', values.kills, { min: 0, max: 10_000, otherwise: 50 });
   const seed = wholeArgument('seed', values.seed, { min: 0, max: 2 ** 31, otherwise: 7 });
   if (!existsSync('.next/BUILD_ID')) throw new Error("expected built pages, found none: 'npm run build' first");
   const started = Date.now();
+  if (values.engine !== 'postgres' && values.engine !== 'sqlite') throw new Error(`--engine: expected sqlite or postgres, got '${values.engine}'`);
+  if (values.engine === 'postgres') await killMachines(kills, seededRandom(`machines ${seed}`), prove);
   const ofServer = Math.ceil(kills / 2);
-  if (ofServer > 0) await killAgainAndAgain(ofServer, seededRandom(`faults ${seed}`));
-  if (kills > ofServer) await killWork(kills - ofServer, seededRandom(`work ${seed}`), prove);
-  if (!values['skip-disk']) await starveOfDisk(seededRandom(`disk ${seed}`));
+  if (values.engine === 'sqlite' && ofServer > 0) await killAgainAndAgain(ofServer, seededRandom(`faults ${seed}`));
+  if (values.engine === 'sqlite' && kills > ofServer) await killWork(kills - ofServer, seededRandom(`work ${seed}`), prove);
+  if (values.engine === 'sqlite' && !values['skip-disk']) await starveOfDisk(seededRandom(`disk ${seed}`));
   for (const failure of failures.slice(0, 40)) console.error(`NOT TRUE  ${failure}`);
   console.log(failures.length === 0 ? `Everything held (${Math.round((Date.now() - started) / 1000)} s).` : `${failures.length} thing(s) did not hold.`);
   process.exitCode = failures.length === 0 ? 0 : 1;

@@ -5,8 +5,12 @@ import type { Socket } from 'node:net';
 import type { Duplex } from 'node:stream';
 import path from 'node:path';
 import { leaveACoreToPages } from '../darkroom/cores';
-import { createFront } from '../door/front';
+import { onPostgresql } from '../diary/engine';
+import { ALL_TRIES, FIRST_WAIT_MS, FORGET_MS, FREE_TRIES, LONGEST_WAIT_MS } from '../door/attempts';
+import { doorFactsInFolder } from '../door/door-file';
+import { createFront, type FrontOptions } from '../door/front';
 import { FolderInUse, FolderRefused, holdFolder } from '../door/folder-lock';
+import { triesInFolder } from '../door/tries-file';
 import { readServing } from '../forms/environment';
 
 interface Log {
@@ -47,10 +51,11 @@ export async function runFront({ next, log, isRouterState }: { next: (options: o
     console.error(`swathbook: ${(error as Error).message}`);
     process.exit(2);
   }
-  const { host, port, passphrase, https, dataFolder, hold } = serving;
+  const { host, port, passphrase, https, dataFolder, hold, proxy } = serving;
   // From here on nobody who reads the environment finds the passphrase.
   delete process.env['SWATHBOOK_PASSPHRASE'];
   delete process.env['SWATHBOOK_HOLD'];
+  delete process.env['SWATHBOOK_OPENS'];
   const address = `${https ? 'https' : 'http'}://${host.includes(':') ? `[${host}]` : host}:${port}`;
   try {
     holdFolder(dataFolder, 'serving', { address, from: hold });
@@ -68,12 +73,9 @@ export async function runFront({ next, log, isRouterState }: { next: (options: o
   const known = publicFiles();
   const front = await createFront({
     handle,
-    dataFolder,
     passphrase,
-    sessions: async () => {
-      const kept = await import('../diary/door-sessions');
-      return { add: kept.addDoorSession, has: kept.hasDoorSession, end: kept.endDoorSession, endAll: kept.endAllDoorSessions };
-    },
+    ...doorStores(dataFolder),
+    proxy,
     isRouterState,
     https,
     isPublicFile: (file) => known.has(file),
@@ -84,6 +86,7 @@ export async function runFront({ next, log, isRouterState }: { next: (options: o
       else log.debug(line, 'answer');
     },
   });
+  await told;
   const server = createServer({ connectionsCheckingInterval: 1000, headersTimeout: HEAD_MS, keepAliveTimeout: 5000 }, (request, response) => {
     front(request, response).catch((error: unknown) => {
       log.error({ trouble: error instanceof Error ? error.stack : String(error) }, 'request');
@@ -117,6 +120,8 @@ export async function runFront({ next, log, isRouterState }: { next: (options: o
   };
   for (const signal of ['SIGINT', 'SIGTERM'] as const) process.on(signal, () => stop(signal));
   process.on('disconnect', () => stop('the command that started this has ended'));
+  // Asked to stop while it was opening: it never does.
+  if (heard.stop) process.exit(0);
 
   server.listen(port, host, () => {
     log.info({ address, locked: passphrase !== undefined }, 'serving');
@@ -124,6 +129,43 @@ export async function runFront({ next, log, isRouterState }: { next: (options: o
     void takeUp(log);
   });
 }
+
+/** Where the door keeps what it keeps: sessions and people in the diary, which is opened when first asked; counts and keys with it where several processes may serve it, else in the folder. */
+function doorStores(dataFolder: string): Pick<FrontOptions, 'facts' | 'sessions' | 'people' | 'tries'> {
+  const kept = () => import('../diary/door-sessions');
+  const named = () => import('../diary/people');
+  const shared = () => import('../diary/door-server');
+  const sharedTries = async () => (await shared()).sharedTries({ freeTries: FREE_TRIES, firstWaitMs: FIRST_WAIT_MS, longestWaitMs: LONGEST_WAIT_MS, forgetMs: FORGET_MS, allTries: ALL_TRIES });
+  return {
+    facts: onPostgresql() ? { read: async () => (await shared()).sharedDoorFacts(), raise: async (facts) => facts } : doorFactsInFolder(dataFolder),
+    sessions: {
+      add: async (...given) => (await kept()).addDoorSession(...given),
+      has: async (...given) => (await kept()).hasDoorSession(...given),
+      end: async (...given) => (await kept()).endDoorSession(...given),
+      endAll: async (...given) => (await kept()).endAllDoorSessions(...given),
+    },
+    people: {
+      any: async () => (await named()).hasPeople(),
+      ofSession: async (...given) => (await named()).personOfSession(...given),
+      byName: async (...given) => (await named()).personByName(...given),
+    },
+    tries: onPostgresql() ? { begin: async (address) => (await sharedTries()).begin(address), forgive: async (address) => (await sharedTries()).forgive(address) } : triesInFolder(dataFolder),
+  };
+}
+
+/** What is heard before the doors are open: from the process that started this one, which still clears away what a stop left, or a signal. */
+const heard: { stop: boolean } = { stop: false };
+/** Listened for from the beginning, since the word may come before Next is ready. */
+const told = process.env['SWATHBOOK_OPENS'] === 'told' ? new Promise<void>((resolve) => {
+  const stopped = (): void => {
+    heard.stop = true;
+    resolve();
+  };
+  process.once('message', () => resolve());
+  process.once('disconnect', stopped);
+  for (const signal of ['SIGINT', 'SIGTERM'] as const) process.once(signal, stopped);
+  if (!process.connected) stopped();
+}) : null;
 
 /** What a stop cut short is taken up behind the open doors: nobody waits for it. */
 async function takeUp(log: Log): Promise<void> {

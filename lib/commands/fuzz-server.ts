@@ -95,7 +95,7 @@ function multipart(random: Random, known: Known, action: string | null): { type:
 }
 
 /** One random request, made from its seed and number alone. */
-export function randomRequest(seed: number, index: number, known: Known): Throw {
+function randomRequest(seed: number, index: number, known: Known): Throw {
   const random = seededRandom(`request ${seed} ${index}`);
   const headers: Record<string, string> = {};
   for (let i = random.below(3); i > 0; i--) {

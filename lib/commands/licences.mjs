@@ -22,7 +22,7 @@ const meant = new Map([['BSD', 'BSD-3-Clause'], ['Apache 2.0', 'Apache-2.0'], ['
 const read = new Map([['seq-queue@0.0.5', 'MIT'], ['suncalc@2.0.2', 'BSD-2-Clause']]);
 
 /** All packages under a node_modules folder, nested ones and scoped ones included. */
-export function packagesIn(folder) {
+function packagesIn(folder) {
   if (!existsSync(folder)) return [];
   return readdirSync(folder, { withFileTypes: true }).flatMap((entry) => {
     if (!entry.isDirectory() || entry.name.startsWith('.')) return [];

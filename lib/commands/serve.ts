@@ -24,22 +24,25 @@ if (await finishSwap(serving.dataFolder)) console.log('Finished a restore that w
 const cleared = await clearLeftBehind(serving.dataFolder, isRunning);
 if (cleared.count > 0) console.log(`Removed ${cleared.count} unfinished thing(s) that a stop left behind (${(cleared.bytes / 1e6).toFixed(1)} MB).`);
 
+// Next makes itself ready while files without a photo are set aside; the doors open when it is told to.
+const front = spawn(process.execPath, [path.join('lib', 'commands', 'front.mjs')], {
+  // The channel tells the server when this process has ended, whatever ended it.
+  stdio: ['inherit', 'inherit', 'inherit', 'ipc'],
+  env: { ...process.env, NODE_ENV: 'production', NEXT_TELEMETRY_DISABLED: '1', SWATHBOOK_DATA: serving.dataFolder, SWATHBOOK_HOLD: hold.key, SWATHBOOK_OPENS: 'told' },
+});
+for (const signal of ['SIGINT', 'SIGTERM'] as const) process.on(signal, () => front.kill(signal));
+process.on('disconnect', () => front.kill('SIGTERM'));
+front.on('exit', (code, signal) => process.exit(code ?? (signal === 'SIGTERM' || signal === 'SIGINT' ? 0 : 1)));
+
 if (hasBucket()) {
   try {
     await checkBucket();
   } catch (error) {
     console.error(`swathbook: ${(error as Error).message.replace(/^E/, 'e')}`);
+    front.kill('SIGTERM');
     process.exit(1);
   }
 }
 await clearStopped(new Date());
 await closeDiary();
-
-const front = spawn(process.execPath, [path.join('lib', 'commands', 'front.mjs')], {
-  // The channel tells the server when this process has ended, whatever ended it.
-  stdio: ['inherit', 'inherit', 'inherit', 'ipc'],
-  env: { ...process.env, NODE_ENV: 'production', NEXT_TELEMETRY_DISABLED: '1', SWATHBOOK_DATA: serving.dataFolder, SWATHBOOK_HOLD: hold.key },
-});
-for (const signal of ['SIGINT', 'SIGTERM'] as const) process.on(signal, () => front.kill(signal));
-process.on('disconnect', () => front.kill('SIGTERM'));
-front.on('exit', (code) => process.exit(code ?? 1));
+if (front.connected) front.send('open');

@@ -5,6 +5,7 @@
 import { spawnSync } from 'node:child_process';
 import { createHash } from 'node:crypto';
 import fs from 'node:fs';
+import { createRequire } from 'node:module';
 import path from 'node:path';
 import { fileURLToPath } from 'node:url';
 
@@ -39,7 +40,7 @@ function onceFor(stampName, hash, work) {
   fs.writeFileSync(stamp, hash);
 }
 
-export function requireNode() {
+function requireNode() {
   const [major = 0, minor = 0] = process.versions.node.split('.').map(Number);
   if (major < 20 || (major === 20 && minor < 19)) {
     console.error(`swathbook: expected Node 20.19 or newer, got ${process.versions.node}`);
@@ -47,7 +48,7 @@ export function requireNode() {
   }
 }
 
-export function installPackages() {
+function installPackages() {
   onceFor('.swathbook-packages', hashOf(['package-lock.json']), () => {
     console.log('Installing the pinned packages (two of them compile: a few minutes the first time) …');
     run('npm', ['ci', '--include=dev', '--no-audit', '--no-fund']);
@@ -61,7 +62,7 @@ const generate = (folder) =>
     env: { ...process.env, PRISMA_SCHEMA_ENGINE_BINARY: inProject('package.json'), PRISMA_HIDE_UPDATE_MESSAGE: '1' },
   });
 
-export function generateClient() {
+function generateClient() {
   onceFor('.swathbook-client', hashOf(['prisma/schema.prisma', 'package-lock.json']), () => generate('prisma'));
 }
 
@@ -70,8 +71,32 @@ export function generateServerClient() {
   onceFor('.swathbook-client-postgresql', hashOf(['prisma/postgresql/schema.prisma', 'package-lock.json']), () => generate('prisma/postgresql'));
 }
 
+/**
+ * Whether the diary's file has been through every migration already: then none need be started. Anything else (no file, another
+ * database, a restore that a stop cut short, whatever can't be read) is left to the command that knows.
+ */
+function isMigrated() {
+  const folder = path.resolve(projectRoot, process.env.SWATHBOOK_DATA ?? 'data');
+  const file = path.join(folder, 'diary.db');
+  if (process.env.SWATHBOOK_DATABASE || !fs.existsSync(file) || ['restoring.json', 'diary.db.migrating'].some((name) => fs.existsSync(path.join(folder, name)))) return false;
+  try {
+    const Database = createRequire(import.meta.url)('better-sqlite3');
+    const database = new Database(file, { readonly: true, fileMustExist: true });
+    try {
+      const rows = database.prepare('SELECT migration_name AS name, finished_at AS at FROM _prisma_migrations WHERE rolled_back_at IS NULL').all();
+      const done = new Set(rows.flatMap(({ name, at }) => (at === null ? [] : [name])));
+      const known = fs.readdirSync(inProject('prisma/migrations'), { withFileTypes: true }).filter((entry) => entry.isDirectory());
+      return rows.every(({ at }) => at !== null) && known.every((entry) => done.has(entry.name));
+    } finally {
+      database.close();
+    }
+  } catch {
+    return false;
+  }
+}
+
 export function migrate() {
-  run(process.execPath, commandNamed('migrate'), { speaks: true });
+  if (!isMigrated()) run(process.execPath, commandNamed('migrate'), { speaks: true });
 }
 
 function newestChange(entry) {

@@ -9,6 +9,12 @@ import { printOf, printPath, writePrintOnce, type PrintedPhoto } from './prints'
 const longSidePx = 480;
 const unknownAspect = 0.5;
 
+/** How large the picture of a plot from above is, pixels. */
+export function abovePixels(size: { widthM: number; lengthM: number } | null): { width: number; height: number } {
+  const aspect = size === null ? unknownAspect : size.widthM / size.lengthM;
+  return { width: Math.round(aspect <= 1 ? longSidePx * aspect : longSidePx), height: Math.round(aspect <= 1 ? longSidePx : longSidePx / aspect) };
+}
+
 /**
  * A plot of a photo drawn as from straight above, as a JPEG among the prints. Drawn from the photo's largest print, which is
  * at hand: a film strip asks for many plots of many photos, and decoding each photo anew for each would take minutes.
@@ -19,9 +25,7 @@ const unknownAspect = 0.5;
  * @throws RangeError when the corners make no quadrilateral
  */
 export async function abovePrint(dataFolder: string, photo: PrintedPhoto, photoWidthPx: number, corners: Polygon, size: { widthM: number; lengthM: number } | null): Promise<string> {
-  const aspect = size === null ? unknownAspect : size.widthM / size.lengthM;
-  const height = Math.round(aspect <= 1 ? longSidePx : longSidePx / aspect);
-  const width = Math.round(aspect <= 1 ? longSidePx * aspect : longSidePx);
+  const { width, height } = abovePixels(size);
   const name = createHash('sha256').update(JSON.stringify([corners, width, height])).digest('hex').slice(0, 16);
   return writePrintOnce(printPath(dataFolder, photo.sha256, `above-${name}.jpg`), async () => {
     const toPhoto = homographyFrom4([[-0.5, -0.5], [width - 0.5, -0.5], [width - 0.5, height - 0.5], [-0.5, height - 0.5]], corners);

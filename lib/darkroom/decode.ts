@@ -14,11 +14,11 @@ import { withProfile } from './tiff-with-profile';
 /** A photo with more pixels than this is refused before anything is decoded: 100 million, twice what phones make by default. */
 export const MAX_PIXELS = 100_000_000;
 /** Longer than this on a side is no photo but a strip: no panorama reaches it, and decoders hold whole rows. */
-export const MAX_SIDE = 30_000;
+const MAX_SIDE = 30_000;
 /** Nor is what is this many times as long as wide. */
 const MAX_ASPECT = 20;
 /** Less than this on a side is an icon, not a photo. */
-export const MIN_SIDE = 8;
+const MIN_SIDE = 8;
 
 /** How a photo's numbers became sRGB. */
 export type ColourSource =

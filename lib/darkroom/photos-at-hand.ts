@@ -2,8 +2,8 @@ import 'server-only';
 import { stat } from 'node:fs/promises';
 import { decodePhoto, type DecodedPhoto } from './decode';
 
-/** Photos kept open, and the most bytes of one that is. */
-const KEPT = 2;
+/** Photos kept open (one that came in, the last before it and the reference of its viewpoint), and the most bytes of one that is. */
+const KEPT = 3;
 const KEPT_BYTES = 60_000_000;
 
 const atHand = new Map<string, Promise<DecodedPhoto>>();

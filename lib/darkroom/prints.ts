@@ -4,6 +4,8 @@ import { mkdir, open, readdir, rename, rm, stat } from 'node:fs/promises';
 import path from 'node:path';
 import sharp, { type Sharp } from 'sharp';
 import { greennessColour } from '../colour/greenness-scale';
+import { ANY_TURF, type GreennessRange } from '../colour/greenness-range';
+import { PRINT_WIDTHS, type PrintWidth } from '../photo/print-width';
 import { greennessMap } from '../photo/greenness-map';
 import { METHOD_VERSION } from '../photo/measure';
 import type { Pixels } from '../photo/pixels';
@@ -12,10 +14,6 @@ import { inDecodeRoom } from './decode-room';
 import { originalOf } from './originals';
 import { expectHash } from './shelf';
 import type { PhotoKind } from './sniff';
-
-/** Widths of the cached smaller pictures: a tile, a phone, a desktop. */
-export const PRINT_WIDTHS = [320, 960, 1600] as const;
-export type PrintWidth = (typeof PRINT_WIDTHS)[number];
 
 export interface PrintedPhoto {
   readonly sha256: string;
@@ -65,25 +63,23 @@ export async function makePrints(dataFolder: string, sha256: string, pixels: Pix
   }
 }
 
-/** The DGCI range that the greenness map's colours span. Beyond it the end colours are used. */
-export const MAP_RANGE = { from: 0.2, to: 0.7 } as const;
-
 /**
  * The path of a photo's greenness map: a PNG, one pixel a cell of about 1/250 of the photo's longer side, transparent
- * where there is no turf, to be laid over the photo and scaled up. Made if it isn't there yet.
+ * where there is no turf, to be laid over the photo and scaled up; its colours span the range. Made if it isn't there yet.
  */
-export function greennessMapPrint(dataFolder: string, photo: PrintedPhoto): Promise<string> {
-  return writePrintOnce(printPath(dataFolder, photo.sha256, `map-${METHOD_VERSION}.png`), () => opened(originalOf(dataFolder, photo), async (original) => greennessMapPng((await decodePhoto(original)).pixels)));
+export function greennessMapPrint(dataFolder: string, photo: PrintedPhoto, range: GreennessRange = ANY_TURF): Promise<string> {
+  const name = `map-${METHOD_VERSION}-${Math.round(range.from * 100)}-${Math.round(range.to * 100)}.png`;
+  return writePrintOnce(printPath(dataFolder, photo.sha256, name), () => opened(originalOf(dataFolder, photo), async (original) => greennessMapPng((await decodePhoto(original)).pixels, range)));
 }
 
-/** The map as PNG bytes. */
-export async function greennessMapPng(pixels: Pixels): Promise<Uint8Array> {
+/** The map as PNG bytes. Beyond the range the end colours are used. */
+export async function greennessMapPng(pixels: Pixels, range: GreennessRange = ANY_TURF): Promise<Uint8Array> {
   const cell = Math.max(1, Math.ceil(Math.max(pixels.width, pixels.height) / 250));
   const { columns, rows, dgci } = greennessMap(pixels, cell);
   const rgba = new Uint8Array(columns * rows * 4);
   dgci.forEach((value, i) => {
     if (Number.isNaN(value)) return;
-    rgba.set([...greennessColour((value - MAP_RANGE.from) / (MAP_RANGE.to - MAP_RANGE.from)), 255], i * 4);
+    rgba.set([...greennessColour((value - range.from) / (range.to - range.from)), 255], i * 4);
   });
   return sharp(rgba, { raw: { width: columns, height: rows, channels: 4 } }).png().toBuffer();
 }

@@ -4,7 +4,8 @@ import { lookAtQuality, type QualityCaution } from '../photo/quality';
 import { wholePhoto } from '../photo/region';
 import { scaled, type PhotoScale } from '../photo/scale';
 import { decodePhoto, type AskedScale, type ColourSource, type PhotoFacts } from './decode';
-import { makePrints, PRINT_WIDTHS } from './prints';
+import { PRINT_WIDTHS } from '../photo/print-width';
+import { makePrints } from './prints';
 
 export interface ScoreRequest {
   /** The photo's file. */

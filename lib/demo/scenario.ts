@@ -1,3 +1,4 @@
+import { DAY_MS } from '@/lib/units/time';
 import type { Point } from '@/lib/photo/pixels';
 import { seededRandom } from '@/lib/stats/random';
 import type { DryAreaRate, LiquidAreaRate, Rate } from '@/lib/units/rate';
@@ -142,10 +143,9 @@ export interface DemoScenario {
 }
 
 export const DEMO_SEED = 41_326;
-const DAY_MS = 86_400_000;
 
 /** Days from the first midnight of the trial to a local time. */
-export function trialDay(local: string): number {
+function trialDay(local: string): number {
   return (Date.parse(`${local}Z`) - Date.parse(`${FIRST_DAY}T00:00:00Z`)) / DAY_MS;
 }
 
@@ -162,8 +162,8 @@ export function dosesOn(stripId: StripId): Dose[] {
   });
 }
 
-export const PHOTO_WIDTH_PX = 1600;
-export const PHOTO_HEIGHT_PX = 1200;
+const PHOTO_WIDTH_PX = 1600;
+const PHOTO_HEIGHT_PX = 1200;
 
 /** The demo's diary, the same for the same seed: chance decides the weather and how the phone was held, not the story. */
 export function demoScenario(seed = DEMO_SEED, setting: DemoSetting = 'metric-cool'): DemoScenario {

@@ -8,10 +8,10 @@ import type { DayWish } from './weather';
 
 export const FIRST_DAY = '2026-04-13';
 export const LAST_DAY = '2026-05-18';
-export const UTC_OFFSET_MINUTES = 120;
+const UTC_OFFSET_MINUTES = 120;
 
 /** In which country the demo's lawn lies, and so its grass, units and dates; story and pictures are the same. */
-export const DEMO_SETTINGS = ['us-warm', 'metric-cool'] as const;
+const DEMO_SETTINGS = ['us-warm', 'metric-cool'] as const;
 export type DemoSetting = (typeof DEMO_SETTINGS)[number];
 
 const METRIC_LAWN = {
@@ -176,7 +176,7 @@ function mix(ironGPer100M2: number): readonly DemoSprayItem[] {
 
 const LEAN = mix(30);
 const FULL = mix(110);
-export const TREATMENTS: readonly DemoTreatment[] = [
+const TREATMENTS: readonly DemoTreatment[] = [
   { id: 'check', name: 'Unsprayed', isCheck: true, items: [] },
   { id: 'lean-iron', name: 'Lean iron', isCheck: false, items: LEAN },
   { id: 'full-iron', name: 'Full iron', isCheck: false, items: FULL },

@@ -1,3 +1,4 @@
+import { DAY_MS, HOUR_MS } from '@/lib/units/time';
 import { seededRandom } from '@/lib/stats/random';
 import { relHumidityFromDewPoint } from '@/lib/weather/humidity';
 import { sunPosition } from '@/lib/weather/sun-position';
@@ -42,8 +43,6 @@ interface Day {
   readonly rain: { readonly fromHour: number; readonly hours: number; readonly totalMm: number } | null;
 }
 
-const HOUR_MS = 3_600_000;
-const DAY_MS = 24 * HOUR_MS;
 
 /**
  * Every hour from local midnight of `firstDay` to the end of `lastDay`, without a gap.

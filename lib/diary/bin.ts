@@ -1,7 +1,7 @@
 import 'server-only';
 import { diary } from './client';
 
-export const binKinds = ['spray', 'photo', 'product', 'trial', 'plot', 'event'] as const;
+const binKinds = ['spray', 'photo', 'product', 'trial', 'plot', 'event'] as const;
 export type BinKind = (typeof binKinds)[number];
 
 /** One entry in the bin. `label` is its own name where it has one, `at` when it happened where it is an event. */

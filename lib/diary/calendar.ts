@@ -1,5 +1,7 @@
 import 'server-only';
+import { Prisma } from '@prisma/client';
 import { diary } from './client';
+import { instant, jsonOfRows } from './sql';
 
 /** What happened when in a span: one row an event, no more of it than a calendar shows. */
 export interface CalendarEvents {
@@ -10,17 +12,24 @@ export interface CalendarEvents {
 
 /** Sprays, photos and other events from one instant up to, not including, another, oldest first, at most `limit` of each; a photo with whether it has new marks. */
 export async function calendarEvents(lawnId: string, from: Date, to: Date, limit = 5000): Promise<CalendarEvents> {
-  const [sprays, photos, events] = await Promise.all([
-    diary().spray.findMany({ where: { lawnId, deletedAt: null, startedAt: { gte: from, lt: to } }, orderBy: { startedAt: 'asc' }, take: limit, select: { startedAt: true, state: true } }),
-    diary().photo.findMany({
-      where: { lawnId, deletedAt: null, takenAt: { gte: from, lt: to } },
-      orderBy: { takenAt: 'asc' },
-      take: limit,
-      select: { id: true, takenAt: true, _count: { select: { marks: { where: { isNew: true, kind: { not: 'other' } } } } } },
-    }),
-    diary().lawnEvent.findMany({ where: { lawnId, deletedAt: null, at: { gte: from, lt: to } }, orderBy: { at: 'asc' }, take: limit, select: { at: true } }),
+  const within = (column: string) => Prisma.sql`"lawnId" = ${lawnId} AND "deletedAt" IS NULL AND ${Prisma.raw(column)} >= ${instant(from)} AND ${Prisma.raw(column)} < ${instant(to)} ORDER BY ${Prisma.raw(column)} ASC LIMIT ${limit}`;
+  const list = async <Cells>(columns: readonly string[], source: Prisma.Sql): Promise<Cells[]> => {
+    const [found] = await diary().$queryRaw<{ rows: string }[]>`SELECT ${jsonOfRows(columns.map((column) => Prisma.raw(column)))} AS "rows" FROM (${source}) AS "shown"`;
+    return JSON.parse(found?.rows ?? '[]') as Cells[];
+  };
+  const [sprays, photos, marked, events] = await Promise.all([
+    list<[string, string]>(['"startedAt"', '"state"'], Prisma.sql`SELECT "startedAt", "state" FROM "Spray" WHERE ${within('"startedAt"')}`),
+    list<[string, string]>(['"id"', '"takenAt"'], Prisma.sql`SELECT "id", "takenAt" FROM "Photo" WHERE ${within('"takenAt"')}`),
+    list<[string]>(['"id"'], Prisma.sql`
+      SELECT p."id" FROM (SELECT "id" FROM "Photo" WHERE ${within('"takenAt"')}) p WHERE EXISTS (SELECT 1 FROM "Mark" m WHERE m."photoId" = p."id" AND m."isNew" AND m."kind" <> 'other')`),
+    list<[string]>(['"at"'], Prisma.sql`SELECT "at" FROM "LawnEvent" WHERE ${within('"at"')}`),
   ]);
-  return { sprays, events, photos: photos.map(({ _count, ...photo }) => ({ ...photo, marked: _count.marks > 0 })) };
+  const hasMark = new Set(marked.map(([id]) => id));
+  return {
+    sprays: sprays.map(([startedAt, state]) => ({ startedAt: new Date(startedAt), state })),
+    photos: photos.map(([id, takenAt]) => ({ id, takenAt: new Date(takenAt), marked: hasMark.has(id) })),
+    events: events.map(([at]) => ({ at: new Date(at) })),
+  };
 }
 
 /** When the lawn's first and last events were, or null in an empty diary: where a calendar opens and ends. */
@@ -28,11 +37,12 @@ export async function calendarBounds(lawnId: string): Promise<{ first: Date; las
   const where = { lawnId, deletedAt: null };
   // A date no calendar shows (a clock that was never set) must not stretch it.
   const shown = { gte: new Date('1990-01-01T00:00:00Z'), lt: new Date('2101-01-01T00:00:00Z') };
-  const [spray, photo, event] = await Promise.all([
-    diary().spray.aggregate({ where: { ...where, startedAt: shown }, _min: { startedAt: true }, _max: { startedAt: true } }),
-    diary().photo.aggregate({ where: { ...where, takenAt: shown }, _min: { takenAt: true }, _max: { takenAt: true } }),
-    diary().lawnEvent.aggregate({ where: { ...where, at: shown }, _min: { at: true }, _max: { at: true } }),
-  ]);
-  const times = [spray._min.startedAt, spray._max.startedAt, photo._min.takenAt, photo._max.takenAt, event._min.at, event._max.at].flatMap((at) => (at ? [at.getTime()] : []));
+  // The first and the last by their index: no other is looked at.
+  const ends = await Promise.all((['asc', 'desc'] as const).flatMap((order) => [
+    diary().spray.findFirst({ where: { ...where, startedAt: shown }, orderBy: { startedAt: order }, select: { startedAt: true } }).then((row) => row?.startedAt),
+    diary().photo.findFirst({ where: { ...where, takenAt: shown }, orderBy: { takenAt: order }, select: { takenAt: true } }).then((row) => row?.takenAt),
+    diary().lawnEvent.findFirst({ where: { ...where, at: shown }, orderBy: { at: order }, select: { at: true } }).then((row) => row?.at),
+  ]));
+  const times = ends.flatMap((at) => (at ? [at.getTime()] : []));
   return times.length === 0 ? null : { first: new Date(Math.min(...times)), last: new Date(Math.max(...times)) };
 }

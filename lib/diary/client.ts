@@ -19,9 +19,20 @@ export function diary(): PrismaClient {
   return holder.swathbookClient;
 }
 
+/** SQLite keeps so much of the file at hand: pages of a large diary lie far apart, and reading one again costs more than holding it. */
+const HELD_KIB = 64 * 1024;
+
+class RoomyFile extends PrismaBetterSqlite3 {
+  override async connect(): ReturnType<PrismaBetterSqlite3['connect']> {
+    const connection = await super.connect();
+    await connection.executeScript(`PRAGMA cache_size = -${HELD_KIB}`);
+    return connection;
+  }
+}
+
 function openDiary(): PrismaClient {
   const url = postgresqlUrl();
-  const client = url === undefined ? new PrismaClient({ adapter: new PrismaBetterSqlite3({ url: `file:${databaseFile()}`, timeout: 10_000 }) }) : openServer(url);
+  const client = url === undefined ? new PrismaClient({ adapter: new RoomyFile({ url: `file:${databaseFile()}`, timeout: 10_000 }) }) : openServer(url);
   const told = client.$extends({
     query: {
       $allOperations: ({ args, query }: { args: unknown; query: (args: unknown) => Prisma.PrismaPromise<unknown> }) =>
@@ -96,7 +107,7 @@ const TROUBLES = {
 } as const;
 
 /** What was to be changed, or what it was to hang on, is not in the diary. Nothing was written. */
-export class EntryGone extends VisitRefused {
+class EntryGone extends VisitRefused {
   constructor(options: ErrorOptions) {
     super(404, 'Expected an entry of this diary, got one that is not there any more: nothing was saved.', options);
   }
@@ -108,6 +119,9 @@ export class EntryThere extends VisitRefused {
     super(400, 'Expected an entry that is not there yet, got one that is: nothing was saved.', options);
   }
 }
+
+/** Whether work stopped because the database server did: nothing is wrong with what was worked on. */
+export const isServerGone = (error: unknown): boolean => error instanceof DiaryTrouble && error.digest === 'no-server';
 
 function diaryTrouble(error: unknown): unknown {
   const code = error instanceof Error && 'code' in error ? error.code : undefined;

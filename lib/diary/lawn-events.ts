@@ -9,6 +9,7 @@ import {
   type LawnEvent,
   type LawnEventKind,
 } from '@/lib/trial/lawn-event';
+import { personNow } from '@/lib/visit';
 import { diary } from './client';
 import { inParts } from './in-parts';
 
@@ -81,7 +82,7 @@ const onPlots = (plotIds: readonly string[]) => plotIds.map((plotId) => ({ plotI
 /** Writes an event. @param plotIds none: the whole lawn */
 export async function createEvent(lawnId: string, fields: EventFields, plotIds: readonly string[]): Promise<EventRow> {
   const row = await diary().lawnEvent.create({
-    data: { lawnId, ...fields, wholeLawn: plotIds.length === 0, plots: { create: onPlots(plotIds) } },
+    data: { lawnId, byPersonId: personNow(), ...fields, wholeLawn: plotIds.length === 0, plots: { create: onPlots(plotIds) } },
     include: parts,
   });
   return narrow(row);

@@ -1,4 +1,5 @@
 import 'server-only';
+import { CHART_EDITIONS, USUAL_EDITION, type ChartEdition } from '@/lib/colour/chart-24';
 import type { Prisma } from '@prisma/client';
 import { diary } from './client';
 
@@ -22,7 +23,7 @@ export interface Lawn {
   waterHardnessMgPerLCaCO3: number | null;
   waterChlorinated: boolean;
   /** Which published values the 24-patch chart follows: before or from November 2014. */
-  chartEdition: '2005' | '2014';
+  chartEdition: ChartEdition;
   note: string;
 }
 
@@ -30,7 +31,7 @@ export type LawnInput = Omit<Lawn, 'id' | 'chartEdition'> & Partial<Pick<Lawn, '
 
 function narrow(row: Prisma.LawnGetPayload<object>): Lawn {
   const { createdAt: _createdAt, deletedAt: _deletedAt, unitSystem, chartEdition, ...rest } = row;
-  return { ...rest, chartEdition: chartEdition === '2005' ? '2005' : '2014', unitSystem: unitSystem === 'metric' ? 'metric' : 'us-customary' };
+  return { ...rest, chartEdition: CHART_EDITIONS.find((one) => one === chartEdition) ?? USUAL_EDITION, unitSystem: unitSystem === 'metric' ? 'metric' : 'us-customary' };
 }
 
 /** All lawns, oldest first. */

@@ -1,12 +1,13 @@
 import 'server-only';
 import { Prisma } from '@prisma/client';
+import { MARK_KINDS, type MarkKind } from '@/lib/photo/mark-kind';
 import type { Point } from '@/lib/photo/pixels';
 import type { PlaceOnPlot } from '@/lib/photo/same-patch';
+import { personNow } from '@/lib/visit';
 import { diary } from './client';
 import { inParts } from './in-parts';
+import { jsonOfRows } from './sql';
 
-export const markKinds = ['silver', 'blackening', 'burn', 'chlorosis', 'other'] as const;
-export type MarkKindName = (typeof markKinds)[number];
 export type MarkState = 'open' | 'confirmed' | 'dismissed';
 
 const withNames = { plot: { select: { name: true } }, photo: { select: { lawnId: true, takenAt: true, viewpointId: true } } } as const;
@@ -24,7 +25,7 @@ export interface RawMark {
   threadId: string;
   acrossShare: number | null;
   alongShare: number | null;
-  foundKind: MarkKindName;
+  foundKind: MarkKind;
   isNew: boolean;
   score: number;
   polygon: Point[];
@@ -33,8 +34,8 @@ export interface RawMark {
   severityDeltaE00: number | null;
 }
 
-export function narrowKind(kind: string): MarkKindName {
-  return markKinds.find((known) => known === kind) ?? 'other';
+function narrowKind(kind: string): MarkKind {
+  return MARK_KINDS.find((known) => known === kind) ?? 'other';
 }
 
 function narrow(row: Row): RawMark {
@@ -79,12 +80,23 @@ export type MarkPlace = Pick<RawMark, 'id' | 'photoId' | 'plotId' | 'plotName' |
 
 /** The places of all marks on some plots in photos that aren't in the bin, in the order of marksOfPlots; no outline is read. */
 export async function markPlaces(plotIds: readonly string[]): Promise<MarkPlace[]> {
-  const rows = await inParts(plotIds, (part) => diary().$queryRaw<(Omit<MarkPlace, 'takenAt' | 'foundKind' | 'isNew'> & { takenAt: Date | string; kind: string; isNew: boolean | number; score: number })[]>`
-    SELECT m."id", m."photoId", m."plotId", t."name" AS "plotName", p."takenAt", m."threadId", m."acrossShare", m."alongShare", m."kind", m."isNew", m."score"
-    FROM "Mark" m JOIN "Photo" p ON p."id" = m."photoId" JOIN "Plot" t ON t."id" = m."plotId" WHERE m."plotId" IN (${Prisma.join(part)}) AND p."deletedAt" IS NULL`);
+  type Cells = [id: string, photoId: string, plotId: string, takenAt: string, threadId: string, across: number | null, along: number | null, kind: string, isNew: boolean | number, score: number];
+  const cells = jsonOfRows(['m."id"', 'm."photoId"', 'm."plotId"', 'p."takenAt"', 'm."threadId"', 'm."acrossShare"', 'm."alongShare"', 'm."kind"', 'm."isNew"', 'm."score"'].map((column) => Prisma.raw(column)));
+  const rows = await inParts(plotIds, async (part) => {
+    const [found] = await diary().$queryRaw<{ rows: string }[]>`
+      SELECT ${cells} AS "rows" FROM "Mark" m JOIN "Photo" p ON p."id" = m."photoId" WHERE m."plotId" IN (${Prisma.join(part)}) AND p."deletedAt" IS NULL`;
+    return JSON.parse(found?.rows ?? '[]') as Cells[];
+  });
+  if (rows.length === 0) return [];
+  const names = new Map((await diary().plot.findMany({ where: { id: { in: [...new Set(rows.map(([, , plotId]) => plotId))] } }, select: { id: true, name: true } })).map((plot) => [plot.id, plot.name]));
   return rows
-    .map(({ kind, score, takenAt, isNew, ...row }) => ({ ...row, score, takenAt: new Date(takenAt), isNew: Boolean(isNew), foundKind: narrowKind(kind) }))
+    .map(([id, photoId, plotId, takenAt, threadId, acrossShare, alongShare, kind, isNew, score]) => ({ id, photoId, plotId, plotName: names.get(plotId) ?? '', takenAt: new Date(takenAt), threadId, acrossShare, alongShare, foundKind: narrowKind(kind), isNew: Boolean(isNew), score }))
     .sort((a, b) => a.takenAt.getTime() - b.takenAt.getTime() || b.score - a.score);
+}
+
+/** The marks in one photo. */
+export async function marksOfPhoto(photoId: string): Promise<RawMark[]> {
+  return (await diary().mark.findMany({ where: { photoId, photo: { deletedAt: null } }, include: withNames })).map(narrow).sort((a, b) => b.score - a.score);
 }
 
 /** Marks by their names; those that aren't there are left out. */
@@ -95,9 +107,11 @@ export async function marksById(ids: readonly string[]): Promise<Map<string, Raw
 
 /** Which plots of a lawn, not in the bin, have marks in some of its photos (all of them, unless told). */
 export async function plotsWithMarks(lawnId: string, photoIds?: readonly string[]): Promise<string[]> {
-  const of = (part?: string[]) =>
-    diary().mark.findMany({ where: { plot: { lawnId, deletedAt: null }, ...(part ? { photoId: { in: part } } : {}) }, distinct: ['plotId'], select: { plotId: true } });
-  const rows = photoIds ? await inParts(photoIds, of) : await of();
+  if (photoIds === undefined) {
+    return (await diary().$queryRaw<{ id: string }[]>`SELECT t."id" FROM "Plot" t WHERE t."lawnId" = ${lawnId} AND t."deletedAt" IS NULL AND EXISTS (SELECT 1 FROM "Mark" m WHERE m."plotId" = t."id")`).map((row) => row.id);
+  }
+  const rows = await inParts(photoIds, (part) => diary().$queryRaw<{ plotId: string }[]>`
+    SELECT DISTINCT m."plotId" FROM "Mark" m JOIN "Plot" t ON t."id" = m."plotId" WHERE m."photoId" IN (${Prisma.join(part)}) AND t."lawnId" = ${lawnId} AND t."deletedAt" IS NULL`);
   return [...new Set(rows.map((row) => row.plotId))];
 }
 
@@ -116,8 +130,10 @@ export interface Patch {
   seenTo: Date;
   state: MarkState;
   /** What a person calls it; null: what the search found. */
-  kind: MarkKindName | null;
+  kind: MarkKind | null;
   note: string;
+  /** Who said it; null: nobody was signed in by name. */
+  byPersonId: string | null;
 }
 
 function narrowPatch(row: Prisma.PatchGetPayload<object>): Patch {
@@ -131,9 +147,10 @@ export async function patchesOfPlots(plotIds: readonly string[]): Promise<Patch[
 }
 
 /** Writes what a person says of a patch of ground; anew, or over what was said of it before: its place stays. */
-export async function sayOfPatch(id: string, patch: Omit<Patch, 'id' | 'note'>, judgedAt: Date): Promise<void> {
+export async function sayOfPatch(id: string, patch: Omit<Patch, 'id' | 'note' | 'byPersonId'>, judgedAt: Date): Promise<void> {
+  const byPersonId = personNow();
   const { acrossShare: _across, alongShare: _along, plotId: _plot, ...said } = patch;
-  await diary().patch.upsert({ where: { id }, create: { id, ...patch, judgedAt }, update: { ...said, judgedAt } });
+  await diary().patch.upsert({ where: { id }, create: { id, ...patch, judgedAt, byPersonId }, update: { ...said, judgedAt, byPersonId } });
 }
 
 /** Patches that came from an earlier version and have no place yet. */

@@ -1,5 +1,6 @@
 import 'server-only';
 import { MEASUREMENT_KINDS, type MeasurementKind } from '@/lib/trial/measurement';
+import { personNow } from '@/lib/visit';
 import { diary } from './client';
 
 export interface MeasurementInput {
@@ -18,12 +19,12 @@ export interface MeasurementInput {
 export type Measurement = MeasurementInput & { id: string };
 
 export async function addMeasurements(rows: readonly MeasurementInput[]): Promise<void> {
-  await diary().plotMeasurement.createMany({ data: rows.map((row) => ({ ...row })) });
+  await diary().plotMeasurement.createMany({ data: rows.map((row) => ({ ...row, byPersonId: personNow() })) });
 }
 
 /** All measurements of a trial, oldest first. */
 export async function measurementsOfTrial(trialId: string): Promise<Measurement[]> {
-  const rows = await diary().plotMeasurement.findMany({ where: { trialId }, orderBy: [{ measuredAt: 'asc' }, { createdAt: 'asc' }, { id: 'asc' }], omit: { createdAt: true } });
+  const rows = await diary().plotMeasurement.findMany({ where: { trialId }, orderBy: [{ measuredAt: 'asc' }, { createdAt: 'asc' }, { id: 'asc' }], omit: { createdAt: true, byPersonId: true } });
   return rows.map((row) => ({ ...row, kind: MEASUREMENT_KINDS.find((kind) => kind === row.kind) ?? 'meter' }));
 }
 

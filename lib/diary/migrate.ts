@@ -12,7 +12,7 @@ const schemaPath = path.join(projectRoot, 'prisma/schema.prisma');
 const migrationsPath = path.join(projectRoot, 'prisma/migrations');
 const migrationsList = () => migrationsIn(migrationsPath, 'sqlite');
 
-/** The engine sends a whole migration to its shadow database as one statement, which better-sqlite3 takes only as a script. */
+/** The engine sends a whole migration to its shadow database as one statement, which better-sqlite3 takes only as a script; and see below. */
 class ScriptTolerantAdapter extends PrismaBetterSqlite3 {
   readonly #opened: Awaited<ReturnType<PrismaBetterSqlite3['connect']>>[] = [];
 
@@ -30,6 +30,9 @@ class ScriptTolerantAdapter extends PrismaBetterSqlite3 {
   override async connectToShadowDb(): ReturnType<PrismaBetterSqlite3['connectToShadowDb']> {
     const shadow = await super.connectToShadowDb();
     const executeOne = shadow.executeRaw.bind(shadow);
+    const askOne = shadow.queryRaw.bind(shadow);
+    // The engine asks for a partial index's condition with its name in double quotes, which this SQLite takes for a column.
+    shadow.queryRaw = async (query) => askOne({ ...query, sql: query.sql.replace(/^(SELECT sql FROM sqlite_master WHERE type = 'index' AND name = )"(\w+)"/, "$1'$2'") });
     shadow.executeRaw = async (query) => {
       if (query.args.length > 0) return executeOne(query);
       await shadow.executeScript(query.sql);

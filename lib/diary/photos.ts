@@ -1,6 +1,8 @@
 import 'server-only';
-import type { Prisma } from '@prisma/client';
+import { Prisma } from '@prisma/client';
+import { personNow } from '@/lib/visit';
 import { diary } from './client';
+import { instant, jsonOfRows } from './sql';
 
 export type TakenAtBasis = 'exif-offset' | 'lawn-time-zone' | 'gps-utc' | 'phone-clock' | 'typed' | 'upload';
 export type MeasureState = 'waiting' | 'measured' | 'failed';
@@ -39,7 +41,7 @@ export type PhotoInput = Omit<Prisma.PhotoUncheckedCreateInput, 'id' | 'uploaded
 
 /** @throws EntryThere when a photo with these bytes is in the diary already */
 export async function createPhoto(input: PhotoInput): Promise<Photo> {
-  return narrow(await diary().photo.create({ data: input }));
+  return narrow(await diary().photo.create({ data: { byPersonId: personNow(), ...input } }));
 }
 
 export async function findPhoto(id: string): Promise<Photo | null> {
@@ -55,6 +57,16 @@ export async function findPhotoBySha256(sha256: string): Promise<(Photo & { binn
 
 export async function updatePhoto(id: string, input: Prisma.PhotoUncheckedUpdateInput): Promise<Photo> {
   return narrow(await diary().photo.update({ where: { id }, data: input }));
+}
+
+/** So many photos of a plot are asked for by their names: fewer of all a lawn's rows are looked at then. */
+const FEW = 200;
+
+/** The condition that a plot is outlined in a photo. A plot in few photos leads to them; else photos are looked through by time. */
+async function showingPlot(plotId: string): Promise<{ id: { in: string[] } } | { outlines: { some: { plotId: string } } }> {
+  // By SQL of our own: in no order at all, so that counting stops after a few rows.
+  const few = await diary().$queryRaw<{ photoId: string }[]>`SELECT "photoId" FROM "Outline" WHERE "plotId" = ${plotId} LIMIT ${FEW + 1}`;
+  return few.length <= FEW ? { id: { in: few.map((row) => row.photoId) } } : { outlines: { some: { plotId } } };
 }
 
 export interface PhotoListOptions {
@@ -75,7 +87,7 @@ export async function listPhotos(lawnId: string, options: PhotoListOptions): Pro
       deletedAt: null,
       ...(options.before || options.after ? { takenAt } : {}),
       ...(options.viewpointId ? { viewpointId: options.viewpointId } : {}),
-      ...(options.plotId ? { outlines: { some: { plotId: options.plotId } } } : {}),
+      ...(options.plotId ? await showingPlot(options.plotId) : {}),
     },
     orderBy: { takenAt: options.oldestFirst ? 'asc' : 'desc' },
     take: options.limit,
@@ -126,6 +138,27 @@ export async function photosBetween(lawnId: string, from: Date, until: Date | nu
   });
   return rows.map(({ outlines, ...row }) => ({ ...narrow(row), plotIds: outlines.map((outline) => outline.plotId) }));
 }
+
+/** When photos of a span were taken, both ends inside, from where, and which plots' outlines count in each, oldest first: at most `limit`. */
+export async function plotsPhotographed(lawnId: string, from: Date, until: Date, limit: number): Promise<{ id: string; takenAt: Date; viewpointId: string | null; plotIds: string[] }[]> {
+  const list = async <Cells>(columns: readonly string[], source: Prisma.Sql): Promise<Cells[]> => {
+    const [found] = await diary().$queryRaw<{ rows: string }[]>`SELECT ${jsonOfRows(columns.map((column) => Prisma.raw(column)))} AS "rows" FROM ${source}`;
+    return JSON.parse(found?.rows ?? '[]') as Cells[];
+  };
+  const shown = Prisma.sql`(
+    SELECT "id", "takenAt", "viewpointId" FROM "Photo" WHERE "lawnId" = ${lawnId} AND "deletedAt" IS NULL AND "takenAt" >= ${instant(from)} AND "takenAt" <= ${instant(until)}
+    ORDER BY "takenAt" ASC LIMIT ${Math.min(limit, MOST_ROWS)}) p`;
+  const [photos, outlines] = await Promise.all([
+    list<[string, string, string | null]>(['p."id"', 'p."takenAt"', 'p."viewpointId"'], shown),
+    list<[string, string]>(['o."photoId"', 'o."plotId"'], Prisma.sql`${shown} JOIN "Outline" o ON o."photoId" = p."id" AND o."accepted" AND o."plotId" IN (SELECT "id" FROM "Plot" WHERE "deletedAt" IS NULL)`),
+  ]);
+  const found = new Map(photos.map(([id, takenAt, viewpointId]) => [id, { id, takenAt: new Date(takenAt), viewpointId, plotIds: [] as string[] }]));
+  for (const [photoId, plotId] of outlines) found.get(photoId)?.plotIds.push(plotId);
+  return [...found.values()].sort((a, b) => a.takenAt.getTime() - b.takenAt.getTime());
+}
+
+/** More rows than any diary has. */
+const MOST_ROWS = 100_000_000;
 
 export interface PhotoCorrection {
   /** Empty for none; made when there is none of this name. */

@@ -17,7 +17,9 @@ export type Product = Omit<Row, 'createdAt' | 'deletedAt' | 'form' | 'compositio
   composition: SpeciesShare[] | null;
 };
 
-export type ProductInput = Omit<Product, 'id'>;
+type Entered = Omit<Product, 'id'>;
+/** A product to keep. What may be unknown may be left out: most labels print half of it. */
+export type ProductInput = { [K in keyof Entered as null extends Entered[K] ? never : K]: Entered[K] } & { [K in keyof Entered as null extends Entered[K] ? K : never]?: Entered[K] };
 
 function narrow(row: Row): Product {
   const { createdAt: _createdAt, deletedAt: _deletedAt, form, composition, ...rest } = row;
@@ -25,7 +27,7 @@ function narrow(row: Row): Product {
 }
 
 const compositionColumn = (composition: SpeciesShare[] | null) => (composition === null ? Prisma.DbNull : composition.map((part) => ({ ...part })));
-const toRow = ({ composition, ...rest }: ProductInput) => ({ ...rest, composition: compositionColumn(composition) });
+const toRow = ({ composition = null, ...rest }: ProductInput) => ({ ...rest, composition: compositionColumn(composition) });
 
 /** The products at hand, by name. */
 export async function listProducts(): Promise<Product[]> {
@@ -39,7 +41,7 @@ export async function findProduct(id: string): Promise<Product | null> {
 
 /** Products by id, those taken off the shelf included: what past sprays are made of. */
 export async function findProducts(ids: readonly string[]): Promise<Map<string, Product>> {
-  const rows = await diary().product.findMany({ where: { id: { in: [...ids] } } });
+  const rows = await diary().product.findMany({ where: { id: { in: [...new Set(ids)] } } });
   return new Map(rows.map((row) => [row.id, narrow(row)]));
 }
 
@@ -61,4 +63,9 @@ export async function updateProduct(id: string, { composition, ...rest }: Partia
 /** Takes a product off the shelf; sprays that used it keep it. */
 export async function binProduct(id: string, at: Date): Promise<void> {
   await diary().product.update({ where: { id }, data: { deletedAt: at } });
+}
+
+/** Whether any product, those in the bin included, has iron. */
+export async function hasIronProducts(): Promise<boolean> {
+  return (await diary().product.findFirst({ where: { fePercent: { gt: 0 } }, select: { id: true } })) !== null;
 }

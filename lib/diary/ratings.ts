@@ -1,4 +1,5 @@
 import 'server-only';
+import { personNow } from '@/lib/visit';
 import { diary } from './client';
 
 export interface RatingInput {
@@ -13,7 +14,7 @@ export interface RatingInput {
 }
 
 export async function addRatings(ratings: readonly RatingInput[]): Promise<void> {
-  await diary().rating.createMany({ data: ratings.map((rating) => ({ ...rating })) });
+  await diary().rating.createMany({ data: ratings.map((rating) => ({ ...rating, byPersonId: personNow() })) });
 }
 
 export interface Rating {

@@ -1,6 +1,6 @@
 import 'server-only';
-import type { Prisma } from '@prisma/client';
-import type { CauseTestPlan } from '@/lib/trial/cause-test';
+import { Prisma } from '@prisma/client';
+import type { CauseTestPlan } from '@/lib/explain/cause-test';
 import { LAYOUTS, type Layout } from '@/lib/trial/design';
 import type { PlanPoint } from './plots';
 import { diary } from './client';
@@ -182,8 +182,23 @@ export async function readingsOfPlots(plotIds: readonly string[]) {
 
 export type PlotReadingRow = Awaited<ReturnType<typeof readingsOfPlots>>[number];
 
-/** The photos in which some plots are outlined, oldest first. */
+/** The photos in which some plots are outlined, oldest first. By way of the plots' own outlines: of all a lawn's photos they may be few. */
 export async function photosShowing(plotIds: readonly string[]): Promise<string[]> {
-  const rows = await diary().photo.findMany({ where: { deletedAt: null, outlines: { some: { plotId: { in: [...plotIds] } } } }, orderBy: [{ takenAt: 'asc' }, { sha256: 'asc' }], select: { id: true } });
+  if (plotIds.length === 0) return [];
+  const rows = await diary().$queryRaw<{ id: string }[]>`
+    SELECT p."id" FROM "Photo" p WHERE p."id" IN (SELECT o."photoId" FROM "Outline" o WHERE o."plotId" IN (${Prisma.join([...plotIds])})) AND p."deletedAt" IS NULL
+    ORDER BY p."takenAt" ASC, p."sha256" ASC`;
   return rows.map((row) => row.id);
+}
+
+/** When one plot was last measured before an instant; null when it never was. */
+export async function lastMeasuredBefore(plotId: string, before: Date): Promise<Date | null> {
+  const row = await diary().reading.findFirst({ where: { plotId, takenAt: { lt: before }, photo: { deletedAt: null } }, orderBy: { takenAt: 'desc' }, select: { takenAt: true } });
+  return row?.takenAt ?? null;
+}
+
+/** Whether a plot was measured before an instant in a photo of one viewpoint (null: in one of none). */
+export async function wasMeasuredFrom(viewpointId: string | null, plotId: string, before: Date): Promise<boolean> {
+  const row = await diary().reading.findFirst({ where: { plotId, takenAt: { lt: before }, photo: { deletedAt: null, viewpointId } }, orderBy: { takenAt: 'desc' }, select: { id: true } });
+  return row !== null;
 }

@@ -13,8 +13,8 @@ export interface WeatherHour extends HourOfWeather {
 export type WeatherHourInput = Partial<Record<WeatherField, number | null>> & { hourStart: Date | string; source: string };
 
 /** Where hours lie: later files above earlier ones, files above typed hours, all above the service. */
-export const SERVICE_LAYER = 0;
-export const PLAIN_LAYER = 1;
+const SERVICE_LAYER = 0;
+const PLAIN_LAYER = 1;
 
 const columns = ['hourStart', ...WEATHER_FIELDS] as const;
 /** Rows handed to one statement as one JSON text: few enough that other requests are served in between. */

@@ -2,6 +2,7 @@ import 'server-only';
 import { createRequire } from 'node:module';
 import path from 'node:path';
 import type PgBoss from 'pg-boss';
+import { diary } from './client';
 import { postgresqlUrl } from './engine';
 
 /**
@@ -72,4 +73,15 @@ export async function closeQueue(): Promise<void> {
   const open = holder.swathbookQueue;
   delete holder.swathbookQueue;
   await (await open)?.stop({ graceful: true, wait: true, timeout: 30_000, close: true });
+}
+
+/** How many pieces of work stand where: created, active, retry, completed, failed. */
+export async function queueStates(): Promise<Record<string, number>> {
+  const rows = await diary().$queryRaw<{ state: string; count: bigint }[]>`SELECT state::text AS state, count(*) AS count FROM work_queue.job GROUP BY state`;
+  return Object.fromEntries(rows.map(({ state, count }) => [state, Number(count)]));
+}
+
+/** Says that whoever holds work has had it for too long, so that it is given to another: for proofs, which can't wait. */
+export async function timeIsUp(): Promise<void> {
+  await diary().$executeRaw`UPDATE work_queue.job SET started_on = now() - interval '1 day' WHERE state = 'active'`;
 }

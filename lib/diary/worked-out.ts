@@ -4,7 +4,8 @@ import { Prisma } from '@prisma/client';
 import type { Point } from '@/lib/photo/pixels';
 import { diary } from './client';
 import { inParts } from './in-parts';
-import { epochMs } from './sql';
+import { daysLater, instant } from './sql';
+import { coveringPlots } from './sprays';
 import type { Caution } from './photos';
 import type { OutlineOrigin } from './outlines';
 import type { PlanPoint } from './plots';
@@ -77,9 +78,10 @@ export async function photoStates(ids: readonly string[]): Promise<PhotoState[]>
   return rows.map(narrow);
 }
 
-/** A lawn's photos, oldest first; ties go by their bytes, so that order of arrival doesn't matter. */
-export async function photoIdsInOrder(lawnId: string): Promise<string[]> {
-  return (await diary().photo.findMany({ where: { lawnId, deletedAt: null }, orderBy: [{ takenAt: 'asc' }, { sha256: 'asc' }], select: { id: true } })).map((row) => row.id);
+/** A lawn's photos, or those of one viewpoint or from an instant on, oldest first; ties go by their bytes, so that order of arrival doesn't matter. */
+export async function photoIdsInOrder(lawnId: string, { viewpointId, from }: { viewpointId: string | null; from: Date | null } = { viewpointId: null, from: null }): Promise<string[]> {
+  const where = { lawnId, deletedAt: null, ...(viewpointId === null ? {} : { viewpointId }), ...(from === null ? {} : { takenAt: { gte: from } }) };
+  return (await diary().photo.findMany({ where, orderBy: [{ takenAt: 'asc' }, { sha256: 'asc' }], select: { id: true } })).map((row) => row.id);
 }
 
 const PERSONS_ORIGINS = ['drawn', 'surveyed'];
@@ -101,16 +103,40 @@ export async function outlinedNeighbours(photoIds: readonly string[]): Promise<M
   return new Map(rows.map(({ id, ...beside }) => [id, beside]));
 }
 
-/** The photos of some viewpoints with outlines that count, oldest first, each viewpoint's by themselves. */
-export async function outlinedInOrder(viewpointIds: readonly string[]): Promise<Map<string, { id: string; takenAtMs: number; sha256: string }[]>> {
-  const rows = await inParts([...new Set(viewpointIds)], (part) => diary().photo.findMany({
-    where: { viewpointId: { in: part }, deletedAt: null, outlines: { some: { accepted: true, plot: { deletedAt: null } } } },
-    orderBy: [{ takenAt: 'asc' }, { sha256: 'asc' }],
-    select: { id: true, takenAt: true, sha256: true, viewpointId: true },
-  }));
-  const found = new Map<string, { id: string; takenAtMs: number; sha256: string }[]>();
-  for (const { id, takenAt, sha256, viewpointId } of rows) found.set(viewpointId!, [...(found.get(viewpointId!) ?? []), { id, takenAtMs: takenAt.getTime(), sha256 }]);
-  return found;
+/** A photo with outlines that count, in its viewpoint's order: by time, then by its bytes. */
+export interface OutlinedInOrder {
+  readonly id: string;
+  readonly takenAtMs: number;
+  readonly sha256: string;
+}
+
+/** A stretch of a viewpoint's photos with outlines that count, oldest first, and how many lie before it. */
+export interface OutlinedStretch {
+  readonly before: number;
+  readonly photos: readonly OutlinedInOrder[];
+}
+
+const outlinedThere = { accepted: true, plot: { deletedAt: null } } as const;
+
+/** Of one viewpoint the photos with outlines that count between two instants, both inside, and the last `more` before: no more of a long series is read. */
+export async function outlinedStretch(viewpointId: string, from: Date, to: Date, more: number): Promise<OutlinedStretch> {
+  const where = { viewpointId, deletedAt: null, outlines: { some: outlinedThere } };
+  const select = { id: true, takenAt: true, sha256: true } as const;
+  const [earlier, within, count] = await Promise.all([
+    diary().photo.findMany({ where: { ...where, takenAt: { lt: from } }, orderBy: [{ takenAt: 'desc' }, { sha256: 'desc' }], take: more, select }),
+    diary().photo.findMany({ where: { ...where, takenAt: { gte: from, lte: to } }, orderBy: [{ takenAt: 'asc' }, { sha256: 'asc' }], select }),
+    outlinedBefore(viewpointId, from),
+  ]);
+  return { before: count - earlier.length, photos: [...earlier.toReversed(), ...within].map(({ id, takenAt, sha256 }) => ({ id, takenAtMs: takenAt.getTime(), sha256 })) };
+}
+
+/** How many photos of a viewpoint with outlines that count were taken before an instant. */
+async function outlinedBefore(viewpointId: string, before: Date): Promise<number> {
+  const [row] = await diary().$queryRaw<{ count: number | bigint }[]>`
+    SELECT COUNT(*) AS "count" FROM "Photo" p
+    WHERE p."viewpointId" = ${viewpointId} AND p."deletedAt" IS NULL AND p."takenAt" < ${instant(before)}
+      AND EXISTS (SELECT 1 FROM "Outline" o JOIN "Plot" t ON t."id" = o."plotId" WHERE o."photoId" = p."id" AND o."accepted" AND t."deletedAt" IS NULL)`;
+  return Number(row?.count ?? 0);
 }
 
 /** The first photo of each viewpoint that a person outlined: what later ones are held against. */
@@ -149,14 +175,21 @@ export async function outlinedPhotosBefore(viewpointId: string, plotIds: readonl
   return rows.map((row) => ({ id: row.id, takenAtMs: row.takenAt.getTime(), plotIds: row.outlines.map((outline) => outline.plotId) }));
 }
 
-/** When a lawn was first sprayed, and first again after more than so many days without, in order: a row a season, however many sprays there are. */
+/**
+ * When a lawn was first sprayed, and first again after more than so many days without, in order. From each spray the last one within
+ * the pause is looked up, and where there is none the next one: a few steps a season, however many sprays there are.
+ */
 export async function firstSpraysAfterPause(lawnId: string, pauseDays: number): Promise<Date[]> {
-  // Whole seconds in the query, the last of them below.
-  const rows = await diary().$queryRaw<{ startedAt: string | Date; before: string | Date | null }[]>`
-    SELECT "startedAt", "before" FROM (
-      SELECT "startedAt", LAG("startedAt") OVER (ORDER BY "startedAt") AS "before" FROM "Spray" WHERE "lawnId" = ${lawnId} AND "state" = 'done' AND "deletedAt" IS NULL
-    ) AS "done" WHERE "before" IS NULL OR ${epochMs('"startedAt"')} - ${epochMs('"before"')} > ${pauseDays * 86_400_000 - 1000} ORDER BY "startedAt"`;
-  return rows.map(({ startedAt, before }) => ({ at: new Date(startedAt), before: before === null ? null : new Date(before) })).filter(({ at, before }) => before === null || at.getTime() - before.getTime() > pauseDays * 86_400_000).map(({ at }) => at);
+  const done = Prisma.sql`"lawnId" = ${lawnId} AND "state" = 'done' AND "deletedAt" IS NULL`;
+  const within = Prisma.sql`(SELECT s."startedAt" FROM "Spray" s WHERE ${done} AND s."startedAt" > "steps"."at" AND s."startedAt" <= ${daysLater('"steps"."at"', pauseDays)} ORDER BY s."startedAt" DESC LIMIT 1)`;
+  const next = Prisma.sql`(SELECT s."startedAt" FROM "Spray" s WHERE ${done} AND s."startedAt" > "steps"."at" ORDER BY s."startedAt" ASC LIMIT 1)`;
+  const rows = await diary().$queryRaw<{ startedAt: string | Date }[]>`
+    WITH RECURSIVE "steps"("at", "isFirst") AS (
+      SELECT (SELECT s."startedAt" FROM "Spray" s WHERE ${done} ORDER BY s."startedAt" ASC LIMIT 1), 1
+      UNION ALL
+      SELECT COALESCE(${within}, ${next}), CASE WHEN ${within} IS NULL THEN 1 ELSE 0 END FROM "steps" WHERE "steps"."at" IS NOT NULL
+    ) SELECT "at" AS "startedAt" FROM "steps" WHERE "at" IS NOT NULL AND "isFirst" = 1 ORDER BY "at"`;
+  return rows.map(({ startedAt }) => new Date(startedAt));
 }
 
 /** The trials of a lawn with their plots and the civil date from which sprays on these are theirs. */
@@ -167,20 +200,8 @@ export async function trialPlots(lawnId: string): Promise<{ startsOn: string; pl
 
 /** When a spray was first done on any of some plots, from an instant on (null: ever); null when none was. */
 export async function firstSprayOn(lawnId: string, plotIds: readonly string[], from: Date | null): Promise<Date | null> {
-  const where = { lawnId, state: 'done', deletedAt: null, ...(from ? { startedAt: { gte: from } } : {}), plots: { some: { plotId: { in: [...plotIds] } } } };
+  const where = { lawnId, state: 'done', deletedAt: null, ...(from ? { startedAt: { gte: from } } : {}), ...(await coveringPlots(plotIds)) };
   return (await diary().spray.findFirst({ where, orderBy: { startedAt: 'asc' }, select: { startedAt: true } }))?.startedAt ?? null;
-}
-
-/** When sprays were done on a lawn and where, and what its trials are. */
-export async function sprayHistory(lawnId: string) {
-  const [sprays, trials] = await Promise.all([
-    diary().spray.findMany({ where: { lawnId, state: 'done', deletedAt: null }, orderBy: { startedAt: 'asc' }, select: { id: true, startedAt: true, plots: { select: { plotId: true } } } }),
-    diary().trial.findMany({ where: { lawnId, deletedAt: null }, select: { id: true, startsOn: true, createdAt: true, plots: { select: { plotId: true, plot: { select: { createdAt: true } } } } } }),
-  ]);
-  return {
-    sprays: sprays.map((spray) => ({ id: spray.id, startedAt: spray.startedAt, plotIds: spray.plots.map((plot) => plot.plotId) })),
-    trials: trials.map((trial) => ({ id: trial.id, startsOn: countsFrom(trial), plotIds: trial.plots.map((plot) => plot.plotId) })),
-  };
 }
 
 /** Notes what a comparison rests on, with its cautions. */

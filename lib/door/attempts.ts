@@ -1,12 +1,20 @@
 /** How many wrong entries an address has before it must wait. */
 export const FREE_TRIES = 5;
-const FIRST_WAIT_MS = 15_000;
-const LONGEST_WAIT_MS = 15 * 60_000;
-const FORGET_MS = 60 * 60_000;
+export const FIRST_WAIT_MS = 15_000;
+export const LONGEST_WAIT_MS = 15 * 60_000;
+export const FORGET_MS = 60 * 60_000;
 /** Wrong entries an hour from all addresses together, past which all wait: against guessing from many. */
-const ALL_TRIES = 200;
+export const ALL_TRIES = 200;
 
-interface Tries {
+/** Where wrong entries are counted. */
+export interface Tries {
+  /** Begins a try: counts it before it is judged. @returns 0, or the milliseconds this address has to wait, and then nothing is counted */
+  readonly begin: (address: string) => Promise<number>;
+  /** The try was right. */
+  readonly forgive: (address: string) => Promise<void>;
+}
+
+interface Count {
   readonly wrong: number;
   /** By the clock that `now` is read from. */
   readonly lastAt: number;
@@ -23,8 +31,8 @@ export interface KeptTries {
  * `now` is of a clock that only ever runs forward (milliseconds since whenever): a wall clock that is set must change no wait.
  */
 export class Attempts {
-  readonly #byAddress = new Map<string, Tries>();
-  #all: Tries;
+  readonly #byAddress = new Map<string, Count>();
+  #all: Count;
 
   constructor(now: number, kept: KeptTries | null = null) {
     this.#all = { wrong: kept?.all.wrong ?? 0, lastAt: now - (kept?.all.agoMs ?? 0) };
@@ -56,7 +64,7 @@ export class Attempts {
   /** What is worth keeping over a stop. */
   kept(now: number): KeptTries {
     this.#forget(now);
-    const ago = ({ wrong, lastAt }: Tries) => ({ wrong, agoMs: now - lastAt });
+    const ago = ({ wrong, lastAt }: Count) => ({ wrong, agoMs: now - lastAt });
     return { all: ago(this.#all), byAddress: Object.fromEntries([...this.#byAddress].map(([address, tries]) => [address, ago(tries)])) };
   }
 

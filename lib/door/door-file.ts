@@ -41,3 +41,13 @@ export function writeDoorFile(dataFolder: string, { salt, epoch }: DoorFile): vo
   writeFileSync(temporary, JSON.stringify({ salt: Buffer.from(salt).toString('hex'), epoch }), { mode: 0o600, flush: true });
   renameSync(temporary, fileOf(dataFolder));
 }
+
+/** The door's facts where one process serves the diary: in the data folder. */
+export const doorFactsInFolder = (dataFolder: string) => ({
+  read: async (): Promise<DoorFile> => readDoorFile(dataFolder),
+  raise: async (facts: DoorFile): Promise<DoorFile> => {
+    const raised = { ...facts, epoch: facts.epoch + 1 };
+    writeDoorFile(dataFolder, raised);
+    return raised;
+  },
+});

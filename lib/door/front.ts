@@ -1,31 +1,50 @@
 import { createHmac, randomBytes } from 'node:crypto';
 import type { IncomingMessage, ServerResponse } from 'node:http';
-import { duringVisit, type Visit } from '../visit';
+import { duringVisit, expectVisits, type SignedInPerson, type Visit, type Who } from '../visit';
 import { answerInstead } from './answer-instead';
-import { Attempts } from './attempts';
+import type { Tries } from './attempts';
 import { decide } from './decide';
-import { readDoorFile, writeDoorFile, type DoorFile } from './door-file';
+import type { DoorFile } from './door-file';
 import { securityHeaders } from './headers';
-import { cookieNamed, deriveKeys, isSession, makeSession, samePassphrase, SESSION_MS, sessionHash, type DoorKeys } from './session';
+import { cookieNamed, deriveKeys, isPassphrase, isPersonSession, isSession, makePersonSession, makeSession, samePassphrase, SESSION_MS, sessionHash, type DoorKeys } from './session';
 import { signInPage } from './sign-in-page';
-import { readTries, writeTries } from './tries-file';
 
 /** Where sessions are kept on the server's side. */
 export interface SessionStore {
-  readonly add: (hash: string, now: Date, endsAt: Date) => Promise<void>;
+  readonly add: (hash: string, now: Date, endsAt: Date, personId: string | null) => Promise<void>;
+  /** Of somebody who signed in without a name. */
   readonly has: (hash: string, now: Date) => Promise<boolean>;
   readonly end: (hash: string) => Promise<void>;
-  readonly endAll: () => Promise<void>;
+  /** Every session, or every one of a person. */
+  readonly endAll: (personId?: string) => Promise<void>;
+}
+
+/** Who has a name in this diary. */
+export interface PeopleStore {
+  readonly any: () => Promise<boolean>;
+  readonly ofSession: (hash: string, now: Date) => Promise<SignedInPerson | null>;
+  readonly byName: (name: string) => Promise<{ readonly person: SignedInPerson; readonly key: { readonly salt: string; readonly check: string } | null } | null>;
+}
+
+/** A proxy that says who somebody is, by a header. */
+export interface NamingProxy {
+  /** In lower case. */
+  readonly header: string;
+  /** Addresses the proxy calls from; the header means nothing from any other. */
+  readonly addresses: readonly string[];
 }
 
 export interface FrontOptions {
   /** Shows the page, route or action: all of the app. */
   readonly handle: (request: IncomingMessage, response: ServerResponse) => Promise<void>;
-  readonly dataFolder: string;
-  /** Undefined leaves the door open, for this machine alone. */
+  /** Undefined leaves the door open, for this machine alone, as long as nobody has a name. */
   readonly passphrase: string | undefined;
-  /** Asked for only with a passphrase. */
-  readonly sessions: () => Promise<SessionStore>;
+  /** What the passphrase's keys are made with; asked for only with one. `raise` ends every session made so far. */
+  readonly facts: { readonly read: () => Promise<DoorFile>; readonly raise: (facts: DoorFile) => Promise<DoorFile> };
+  readonly sessions: SessionStore;
+  readonly people: PeopleStore;
+  readonly proxy: NamingProxy | null;
+  readonly tries: Tries;
   /** Whether the pages could read this router state, which their own scripts send along. */
   readonly isRouterState: (header: string) => boolean;
   /** Behind TLS: cookies for it only. */
@@ -70,61 +89,113 @@ export async function createFront(options: FrontOptions): Promise<(request: Inco
   const cookieName = options.https ? '__Host-swathbook' : 'swathbook';
   let file: DoorFile | null = null;
   let keys: DoorKeys | null = null;
-  let sessions: SessionStore | null = null;
+  const { sessions, people, tries, proxy } = options;
   let turn: Promise<unknown> = Promise.resolve();
-  const attempts = new Attempts(performance.now(), options.passphrase === undefined ? null : readTries(options.dataFolder, Date.now()));
+  expectVisits();
   if (options.passphrase !== undefined) {
-    file = readDoorFile(options.dataFolder);
+    file = await options.facts.read();
     keys = await deriveKeys(options.passphrase, file.salt);
-    sessions = await options.sessions();
+  }
+  const addressKey = file?.salt ?? randomBytes(16);
+
+  // The last who keeps the diary can't be put away: once there are people, there are.
+  let arePeople = false;
+  const byName = async (): Promise<boolean> => (arePeople ||= await people.any());
+
+  /** One try at a time: each takes 64 MB, and many may ask at once. */
+  function inTurn<T>(work: () => Promise<T>): Promise<T> {
+    const trying = turn.then(work);
+    turn = trying.catch(() => undefined);
+    return trying;
+  }
+
+  /** The name a trusted proxy gave; undefined where none did. */
+  function namedBy(request: IncomingMessage): string | undefined {
+    const said = proxy === null ? undefined : request.headers[proxy.header];
+    const from = (request.socket.remoteAddress ?? '').replace(/^::ffff:/, '');
+    return typeof said !== 'string' || said === '' || !proxy!.addresses.includes(from) ? undefined : Buffer.from(said, 'latin1').toString('utf8').slice(0, 200);
+  }
+
+  interface Known {
+    readonly who: Who;
+    /** What is to be ended by signing out; null: nobody is signed in, or a proxy says who it is. */
+    readonly session: string | null;
+    readonly signedIn: boolean;
+    readonly locked: boolean;
+    readonly unknownName?: string;
+    /** The diary could not be asked. */
+    readonly trouble?: string;
+  }
+
+  /** Who asks, as far as the door can tell. */
+  async function known(request: IncomingMessage): Promise<Known> {
+    const cookieValue = cookieNamed(request.headers.cookie, cookieName);
+    const nobody: Known = { who: { kind: 'nothing' }, session: null, signedIn: false, locked: true };
+    if (await byName()) {
+      const name = namedBy(request);
+      if (name !== undefined) {
+        const found = await people.byName(name);
+        return found === null ? { ...nobody, unknownName: name } : { who: found.person, session: null, signedIn: true, locked: true };
+      }
+      const person = cookieValue !== undefined && isPersonSession(cookieValue) ? await people.ofSession(sessionHash(cookieValue), new Date()) : null;
+      return person === null ? nobody : { who: person, session: cookieValue ?? null, signedIn: true, locked: true };
+    }
+    if (keys === null || file === null) return { who: { kind: 'everything' }, session: null, signedIn: false, locked: false };
+    const isOurs = cookieValue !== undefined && isSession(keys, file.epoch, cookieValue, Date.now()) && (await sessions.has(sessionHash(cookieValue), new Date()));
+    return isOurs ? { who: { kind: 'everything' }, session: cookieValue, signedIn: true, locked: true } : nobody;
   }
 
   const cookie = (value: string, seconds: number) =>
     `${cookieName}=${value}; Path=/; Max-Age=${seconds}; HttpOnly; SameSite=Lax${options.https ? '; Secure' : ''}`;
 
-  async function answerDoor(path: string, request: IncomingMessage, response: ServerResponse, nonce: string, session: string | null): Promise<void> {
+  async function answerDoor(path: string, request: IncomingMessage, response: ServerResponse, nonce: string, { who, session, signedIn, locked }: Known): Promise<void> {
+    const named = await byName();
     const send = (status: number, body: string, headers: Record<string, string> = {}) => {
       response.writeHead(status, { 'content-type': 'text/html; charset=utf-8', 'cache-control': 'no-store', ...headers });
       response.end(request.method === 'HEAD' ? undefined : body);
     };
-    const page = (status: number, sentence: string | null, to: string, headers: Record<string, string> = {}) =>
-      send(status, signInPage({ css: options.css, nonce, to, sentence }), headers);
-    if (keys === null || file === null || sessions === null) return send(303, '', { location: '/' });
+    const page = (status: number, sentence: string | null, to: string, headers: Record<string, string> = {}, name = '') =>
+      send(status, signInPage({ css: options.css, nonce, to, sentence, byName: named, name }), headers);
+    if (!locked) return send(303, '', { location: '/' });
     if (path === '/sign-out' || path === '/sign-out-everywhere') {
-      if (path === '/sign-out-everywhere' && session !== null) {
-        file = { ...file, epoch: file.epoch + 1 };
-        writeDoorFile(options.dataFolder, file);
+      if (path === '/sign-out-everywhere' && signedIn && who.kind === 'person') await sessions.endAll(who.id);
+      else if (path === '/sign-out-everywhere' && session !== null && file !== null) {
+        file = await options.facts.raise(file);
         await sessions.endAll();
       } else if (session !== null) await sessions.end(sessionHash(session));
       return send(303, '', { location: '/sign-in', 'set-cookie': cookie('', 0), 'clear-site-data': '"cache"' });
     }
     if (request.method !== 'POST') {
       const to = placeHere(new URL(request.url ?? '/', 'http://here').searchParams.get('to'));
-      return session === null ? page(200, null, to) : send(303, '', { location: to });
+      return signedIn ? send(303, '', { location: to }) : page(200, null, to);
     }
-    const { salt } = file;
-    const address = createHmac('sha256', salt).update(request.socket.remoteAddress ?? '').digest('base64url');
+    const address = createHmac('sha256', addressKey).update(request.socket.remoteAddress ?? '').digest('base64url');
     const body = await readSmall(request);
     if (body === null) return page(400, `Expected a passphrase of at most ${MAX_SIGN_IN_BYTES / 4} characters, got more.`, '/');
     const form = new URLSearchParams(body);
     const to = placeHere(form.get('to'));
-    const wait = attempts.waitMs(address, performance.now());
+    const name = named ? (form.get('username') ?? '').slice(0, 200) : '';
+    const wait = await tries.begin(address);
     if (wait > 0) {
       const seconds = Math.ceil(wait / 1000);
-      return page(429, `Expected a pause after so many wrong entries, got another try: wait ${seconds} s.`, to, { 'retry-after': String(seconds) });
+      return page(429, `Expected a pause after so many wrong entries, got another try: wait ${seconds} s.`, to, { 'retry-after': String(seconds) }, name);
     }
-    attempts.count(address, performance.now());
-    writeTries(options.dataFolder, attempts.kept(performance.now()), Date.now());
-    // One at a time: each takes 64 MB, and many may ask at once.
-    const trying = turn.then(() => deriveKeys(form.get('passphrase') ?? '', salt));
-    turn = trying.catch(() => undefined);
-    const tried = await trying;
-    if (!samePassphrase(tried, keys)) return page(401, 'Expected this diary’s passphrase, got another one.', to);
-    attempts.forgive(address);
-    writeTries(options.dataFolder, attempts.kept(performance.now()), Date.now());
+    const entry = form.get('passphrase') ?? '';
     const now = Date.now();
-    const made = makeSession(keys, file.epoch, now);
-    await sessions.add(sessionHash(made), new Date(now), new Date(now + SESSION_MS));
+    if (named) {
+      const found = await people.byName(name);
+      if (!(await inTurn(() => isPassphrase(entry, found?.key ?? null))) || found === null) return page(401, 'Expected a name and the passphrase that goes with it, got others.', to, {}, name);
+      await tries.forgive(address);
+      const made = makePersonSession();
+      await sessions.add(sessionHash(made), new Date(now), new Date(now + SESSION_MS), found.person.id);
+      return send(303, '', { location: to, 'set-cookie': cookie(made, SESSION_MS / 1000) });
+    }
+    if (keys === null || file === null) return send(303, '', { location: '/' });
+    const { salt, epoch } = file;
+    if (!samePassphrase(await inTurn(() => deriveKeys(entry, salt)), keys)) return page(401, 'Expected this diary’s passphrase, got another one.', to);
+    await tries.forgive(address);
+    const made = makeSession(keys, epoch, now);
+    await sessions.add(sessionHash(made), new Date(now), new Date(now + SESSION_MS), null);
     return send(303, '', { location: to, 'set-cookie': cookie(made, SESSION_MS / 1000) });
   }
 
@@ -142,9 +213,10 @@ export async function createFront(options: FrontOptions): Promise<(request: Inco
       }),
     );
     for (const [name, value] of Object.entries(securityHeaders(nonce, options.https))) response.setHeader(name, value);
-    const cookieValue = cookieNamed(request.headers.cookie, cookieName);
-    const isOurs = keys !== null && file !== null && cookieValue !== undefined && isSession(keys, file.epoch, cookieValue, Date.now());
-    const session = isOurs && (await sessions?.has(sessionHash(cookieValue), new Date())) === true ? cookieValue : null;
+    const asker = await known(request).catch((error: unknown): Known => {
+      if (!isTrouble(error)) throw error;
+      return { who: { kind: 'nothing' }, session: null, signedIn: false, locked: true, trouble: error.message };
+    });
     const refuse = (status: number, sentence: string) => {
       refused = sentence;
       const body = JSON.stringify({ ok: false, message: sentence });
@@ -163,11 +235,16 @@ export async function createFront(options: FrontOptions): Promise<(request: Inco
         origin: request.headers.origin,
         fetchSite: request.headers['sec-fetch-site'] as string | undefined,
       },
-      { locked: keys !== null, signedIn: session !== null, isPublicFile: options.isPublicFile },
+      { locked: asker.locked, signedIn: asker.signedIn, isPublicFile: options.isPublicFile },
     );
+    const isShut = verdict.kind === 'sign-in' || (verdict.kind === 'refuse' && verdict.status === 401);
+    if (asker.trouble !== undefined && (isShut || verdict.kind === 'door')) return refuse(503, asker.trouble);
+    if (asker.unknownName !== undefined && isShut) {
+      return refuse(403, `Expected a person of this diary, got '${asker.unknownName}' from the proxy in front: ask whoever keeps the diary to add you.`);
+    }
     if (verdict.kind === 'refuse') return refuse(verdict.status, verdict.sentence);
     if (coming > limit) return refuse(413, `Expected at most ${limit < MB ? `${limit} bytes` : `${limit / MB} MB`} here, got ${coming < MB ? `${coming} bytes` : `${Math.ceil(coming / MB)} MB`}.`);
-    if (verdict.kind === 'door') return answerDoor(verdict.path, request, response, nonce, session);
+    if (verdict.kind === 'door') return answerDoor(verdict.path, request, response, nonce, asker);
     if (verdict.kind === 'sign-in') {
       response.writeHead(303, { location: `/sign-in?to=${encodeURIComponent(verdict.to)}`, 'cache-control': 'no-store' });
       response.end();
@@ -179,10 +256,10 @@ export async function createFront(options: FrontOptions): Promise<(request: Inco
     for (const name of ['x-action-forwarded', 'x-middleware-subrequest', ...(options.https ? [] : ['x-forwarded-host', 'x-forwarded-proto', 'x-forwarded-port', 'forwarded'])]) delete request.headers[name];
     // What the pages may know of the visitor; whatever a sender wrote there is overwritten.
     request.headers['x-swathbook-visitor'] = verdict.visitor;
-    request.headers['x-swathbook-door'] = keys === null ? 'open' : 'locked';
+    request.headers['x-swathbook-door'] = asker.locked ? 'locked' : 'open';
     // Next reads the nonce for its inline scripts from the policy in the request's headers.
     request.headers['content-security-policy'] = response.getHeader('content-security-policy') as string;
-    const visit: Visit = { began: false, refusal: null };
+    const visit: Visit = { began: false, refusal: null, who: verdict.visitor === 'keeper' ? asker.who : { kind: 'nothing' } };
     const isForm = request.method === 'POST' && !path.startsWith('/api/');
     answerInstead(response, (status) => {
       // Next answers some refusals of its own without a word.
@@ -204,6 +281,9 @@ export async function createFront(options: FrontOptions): Promise<(request: Inco
     await duringVisit(visit, () => options.handle(request, response));
   };
 }
+
+/** Whether the diary can't be asked just now, which it says in a sentence of its own. */
+const isTrouble = (error: unknown): error is Error => error instanceof Error && 'digest' in error && typeof error.digest === 'string';
 
 /** Lets what is still being sent run out, so that the answer arrives; but not for ever. */
 function drained(request: IncomingMessage): Promise<void> {

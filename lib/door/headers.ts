@@ -3,7 +3,7 @@
  * inline, because React writes them into the page (bar widths, the before/after position); style elements need the nonce.
  * @see W3C Content Security Policy Level 3
  */
-export function contentSecurityPolicy(nonce: string): string {
+function contentSecurityPolicy(nonce: string): string {
   return [
     "default-src 'self'",
     `script-src 'self' 'nonce-${nonce}'`,

@@ -1,3 +1,4 @@
+import { DAY_MS } from '@/lib/units/time';
 import { createHash, createHmac, randomBytes, scrypt, timingSafeEqual } from 'node:crypto';
 
 /** What a passphrase becomes: one half to compare entries with, the other to sign sessions with. The passphrase itself is not kept. */
@@ -7,7 +8,7 @@ export interface DoorKeys {
 }
 
 /** A session ends after this long: 30 days. */
-export const SESSION_MS = 30 * 86_400_000;
+export const SESSION_MS = 30 * DAY_MS;
 
 /**
  * scrypt with N = 2^16, r = 8, p = 1: 64 MB and about a quarter of a second a try, so guesses are dear.
@@ -33,6 +34,25 @@ function macOf(keys: DoorKeys, epoch: number, body: string): Buffer {
 export function makeSession(keys: DoorKeys, epoch: number, now: number): string {
   const body = `${now.toString(36)}.${randomBytes(9).toString('base64url')}`;
   return `${body}.${macOf(keys, epoch, body).toString('base64url')}`;
+}
+
+/** The session of a person as its cookie holds it: 256 random bits, worth something as long as the diary has its row. */
+export const makePersonSession = (): string => `p.${randomBytes(32).toString('base64url')}`;
+
+/** Whether a cookie looks like a person's session. Whose it is, and whether it was ended, is the diary's to say. */
+export const isPersonSession = (session: string): boolean => /^p\.[\w-]{43}$/.test(session);
+
+/** What is kept of a person's passphrase. */
+export async function keyOfPassphrase(passphrase: string): Promise<{ salt: string; check: string }> {
+  const salt = randomBytes(16);
+  const { check } = await deriveKeys(passphrase, salt);
+  return { salt: salt.toString('hex'), check: Buffer.from(check).toString('hex') };
+}
+
+/** Whether an entry is the passphrase that is kept as `key`. Where none is kept it is not, and takes as long. */
+export async function isPassphrase(entry: string, key: { salt: string; check: string } | null): Promise<boolean> {
+  const { check } = await deriveKeys(entry, Buffer.from(key?.salt ?? '00'.repeat(16), 'hex'));
+  return timingSafeEqual(check, Buffer.from(key?.check ?? '00'.repeat(32), 'hex')) && key !== null;
 }
 
 /** What the diary keeps of a session: enough to know it again, not to make its cookie. */

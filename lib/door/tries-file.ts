@@ -1,6 +1,6 @@
 import { readFileSync, renameSync, writeFileSync } from 'node:fs';
 import path from 'node:path';
-import type { KeptTries } from './attempts';
+import { Attempts, type KeptTries, type Tries } from './attempts';
 
 /** Wrong entries as they outlive a stop, in the data folder. Addresses are kept as fingerprints only; no archive carries the file. */
 const fileOf = (dataFolder: string) => path.join(dataFolder, 'door-tries.json');
@@ -30,4 +30,23 @@ export function writeTries(dataFolder: string, tries: KeptTries, wallNow: number
   } catch {
     // In memory they count all the same, until this process ends.
   }
+}
+
+/** Counts wrong entries where one process serves the diary: in memory, and in the data folder over a stop. */
+export function triesInFolder(dataFolder: string): Tries {
+  const attempts = new Attempts(performance.now(), readTries(dataFolder, Date.now()));
+  const keep = () => writeTries(dataFolder, attempts.kept(performance.now()), Date.now());
+  return {
+    begin: async (address) => {
+      const wait = attempts.waitMs(address, performance.now());
+      if (wait > 0) return wait;
+      attempts.count(address, performance.now());
+      keep();
+      return 0;
+    },
+    forgive: async (address) => {
+      attempts.forgive(address);
+      keep();
+    },
+  };
 }

@@ -1,12 +1,11 @@
 import { z } from 'zod';
-import { LENGTH_UNITS, toM, type LengthUnit } from '@/lib/units/length';
+import { LENGTH_UNITS, toM } from '@/lib/units/length';
 import { amountField } from './fields';
 
-const units = LENGTH_UNITS as unknown as readonly [LengthUnit, ...LengthUnit[]];
 
 /** How far outside the corners the pegs of plot cards stand, along each edge. */
 export const CardsForm = z
-  .object({ outside: amountField('How far outside the corners', units, { min: 0, max: 1000 }) })
+  .object({ outside: amountField('How far outside the corners', LENGTH_UNITS, { min: 0, max: 1000 }) })
   .transform(({ outside }, context) => {
     const outsideM = toM(outside);
     if (outsideM <= 10) return { outsideM };

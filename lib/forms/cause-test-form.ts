@@ -1,9 +1,8 @@
 import { z } from 'zod';
-import { CAUSE_FACTORS, type CauseFactorId } from '@/lib/trial/cause-test';
-import { LENGTH_UNITS, toM, type LengthUnit } from '@/lib/units/length';
+import { CAUSE_FACTORS, type CauseFactorId } from '@/lib/explain/cause-test';
+import { LENGTH_UNITS, toM } from '@/lib/units/length';
 import { amountField, choiceField, numberField, optionalAmountField, optionalTextField, textField, tickField } from './fields';
 
-const lengths = LENGTH_UNITS as unknown as readonly [LengthUnit, ...LengthUnit[]];
 
 /** A small trial of a mark's likely causes: which factors, how many blocks, how large and where. Metres out. */
 export const CauseTestForm = z
@@ -13,10 +12,10 @@ export const CauseTestForm = z
     fraction: choiceField('Combinations', ['full', 'half']),
     blocks: numberField('Blocks', { min: 2, max: 12, whole: true }),
     seed: numberField('Seed', { min: 0, max: 2_000_000_000, whole: true }),
-    swath: amountField('Swath', lengths, { above: 0, max: 3000 }),
-    stripLength: amountField('Strip length', lengths, { above: 0, max: 100_000 }),
-    originX: optionalAmountField('Right of the lawn’s left stake', lengths, { min: -100_000, max: 100_000 }),
-    originY: optionalAmountField('Beyond the lawn’s left stake', lengths, { min: -100_000, max: 100_000 }),
+    swath: amountField('Swath', LENGTH_UNITS, { above: 0, max: 3000 }),
+    stripLength: amountField('Strip length', LENGTH_UNITS, { above: 0, max: 100_000 }),
+    originX: optionalAmountField('Right of the lawn’s left stake', LENGTH_UNITS, { min: -100_000, max: 100_000 }),
+    originY: optionalAmountField('Beyond the lawn’s left stake', LENGTH_UNITS, { min: -100_000, max: 100_000 }),
     where: optionalTextField('Where', 300),
     carrier: tickField,
     iron: tickField,

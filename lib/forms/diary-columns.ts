@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { MARK_KINDS } from '@/lib/photo/mark-kind';
 import { LAYOUTS } from '@/lib/trial/design';
 import { LAWN_EVENT_KINDS } from '@/lib/trial/lawn-event';
 import { MEASUREMENT_KINDS } from '@/lib/trial/measurement';
@@ -29,9 +30,10 @@ export const DIARY_WORDS: Readonly<Record<string, z.ZodType>> = {
   'Photo.takenAtBasis': words('exif-offset', 'lawn-time-zone', 'gps-utc', 'phone-clock', 'typed', 'upload'),
   'Photo.measureState': words('waiting', 'measured', 'failed'),
   'Outline.origin': words('drawn', 'copied', 'lined-up', 'surveyed', 'cards'),
-  'Mark.kind': words('silver', 'blackening', 'burn', 'chlorosis', 'other'),
+  'Mark.kind': words(...MARK_KINDS),
   'Trial.design': words(...LAYOUTS),
   'PlotMeasurement.kind': words(...MEASUREMENT_KINDS),
+  'LawnRight.right': words('looks', 'works', 'keeps'),
   'WeatherImport.state': words('writing', 'done'),
 };
 

@@ -1,3 +1,4 @@
+import { isIP } from 'node:net';
 import path from 'node:path';
 import { z } from 'zod';
 
@@ -33,6 +34,12 @@ const Environment = z.object({
     .max(65535, 'PORT: expected a whole number from 1 to 65535')
     .default(3000),
   SWATHBOOK_PASSPHRASE: z.string().min(10, 'SWATHBOOK_PASSPHRASE: expected at least 10 characters, got fewer').max(500, 'SWATHBOOK_PASSPHRASE: expected at most 500 characters, got more').optional(),
+  /** A header in which a proxy in front says who somebody is, and the addresses it calls from. */
+  SWATHBOOK_PERSON_HEADER: z.string().regex(/^[A-Za-z][A-Za-z0-9-]{1,60}$/, { error: (issue) => `SWATHBOOK_PERSON_HEADER: expected the name of a header like Remote-User, got '${String(issue.input).slice(0, 80)}'` }).optional(),
+  SWATHBOOK_PROXY: z
+    .string()
+    .refine((text) => text.split(',').every((part) => isIP(part.trim()) !== 0), { error: (issue) => `SWATHBOOK_PROXY: expected the addresses the proxy calls from, like 10.0.0.5 or 127.0.0.1, ::1, got '${String(issue.input).slice(0, 80)}'` })
+    .optional(),
   /** Set by this program for its own child: the key of the data folder's lock, which the child takes over. */
   SWATHBOOK_HOLD: z.string().regex(/^[0-9a-f]{32}$/, 'SWATHBOOK_HOLD: expected to be unset, got something else').optional(),
   SWATHBOOK_HTTPS: z.enum(['yes', 'no'], { error: (issue) => `SWATHBOOK_HTTPS: expected yes (behind TLS) or no, got '${String(issue.input)}'` }).default('no'),
@@ -61,6 +68,8 @@ export interface Serving {
   readonly https: boolean;
   readonly dataFolder: string;
   readonly hold: string | undefined;
+  /** Who says who somebody is, when it is not a passphrase. */
+  readonly proxy: { readonly header: string; readonly addresses: readonly string[] } | null;
 }
 
 /** How to serve. Any address but this machine's own needs a passphrase. @throws Error with one sentence */
@@ -76,5 +85,11 @@ export function readServing(source: Record<string, string | undefined> = process
   if (!loopback && SWATHBOOK_PASSPHRASE === undefined) {
     throw new Error(`HOST: expected this machine's own address (127.0.0.1), or SWATHBOOK_PASSPHRASE set as well, got '${HOST}' without a passphrase`);
   }
-  return { host: HOST, port: PORT, passphrase: SWATHBOOK_PASSPHRASE, https: SWATHBOOK_HTTPS === 'yes', dataFolder: path.resolve(SWATHBOOK_DATA), hold: SWATHBOOK_HOLD };
+  const { SWATHBOOK_PERSON_HEADER, SWATHBOOK_PROXY } = environment;
+  if ((SWATHBOOK_PERSON_HEADER === undefined) !== (SWATHBOOK_PROXY === undefined)) {
+    const [given, lacking] = SWATHBOOK_PROXY === undefined ? ['SWATHBOOK_PERSON_HEADER', 'SWATHBOOK_PROXY'] : ['SWATHBOOK_PROXY', 'SWATHBOOK_PERSON_HEADER'];
+    throw new Error(`${given}: expected ${lacking} set as well, since a header is believed from its proxy only, got one without the other`);
+  }
+  const proxy = SWATHBOOK_PERSON_HEADER === undefined ? null : { header: SWATHBOOK_PERSON_HEADER.toLowerCase(), addresses: (SWATHBOOK_PROXY ?? '').split(',').map((part) => part.trim()) };
+  return { host: HOST, port: PORT, passphrase: SWATHBOOK_PASSPHRASE, https: SWATHBOOK_HTTPS === 'yes', dataFolder: path.resolve(SWATHBOOK_DATA), hold: SWATHBOOK_HOLD, proxy };
 }

@@ -77,20 +77,20 @@ export const tickField = z
   .transform((value) => value !== undefined && value !== '');
 
 /** One of the values named. */
-export function choiceField<const T extends readonly [string, ...string[]]>(label: string, values: T) {
+export function choiceField<const T extends readonly string[]>(label: string, values: T) {
   const some = values.length <= 12 ? values.join(', ') : `${values.slice(0, 6).join(', ')} and ${values.length - 6} more`;
   return z.enum(values, { error: (issue) => `${label}: expected one of ${some}, got ${shown(issue.input)}` });
 }
 
 /** `{ value, unit }` as typed, the unit one of a closed set. Null when the value is left empty. */
-export function optionalAmountField<const T extends readonly [string, ...string[]]>(label: string, units: T, limits: NumberLimits = {}) {
+export function optionalAmountField<const T extends readonly string[]>(label: string, units: T, limits: NumberLimits = {}) {
   return z
     .object({ value: optionalNumberField(label, limits), unit: choiceField(`${label}: unit`, units) })
     .optional()
     .transform((amount) => (amount === undefined || amount.value === null ? null : { value: amount.value, unit: amount.unit }));
 }
 
-export function amountField<const T extends readonly [string, ...string[]]>(label: string, units: T, limits: NumberLimits = {}) {
+export function amountField<const T extends readonly string[]>(label: string, units: T, limits: NumberLimits = {}) {
   return z.object(
     { value: numberField(label, limits), unit: choiceField(`${label}: unit`, units) },
     { error: `${numberExpectation(label, limits)} with a unit, got nothing` },
@@ -112,7 +112,7 @@ export interface Measure<U extends string> {
  * the unit that was typed.
  */
 export function optionalMeasureField<U extends string>(label: string, measure: Measure<U>) {
-  return optionalAmountField(label, measure.units as unknown as readonly [U, ...U[]]).transform((amount, context) => {
+  return optionalAmountField(label, measure.units).transform((amount, context) => {
     if (amount === null) return null;
     const typed = { value: amount.value, unit: amount.unit as U };
     const canonical = measure.toCanonical(typed);
@@ -131,7 +131,7 @@ export function timeZoneField(label: string) {
 }
 
 /** A year of four digits typed in part is a year of the first millennium. */
-export const isSensibleYear = (local: string) => Number(local.slice(0, 4)) >= 1950 && Number(local.slice(0, 4)) <= 2200;
+const isSensibleYear = (local: string) => Number(local.slice(0, 4)) >= 1950 && Number(local.slice(0, 4)) <= 2200;
 
 /** Local date and time as a date-time input gives it: 2026-05-01T07:30. */
 export function localDateTimeField(label: string) {
@@ -173,7 +173,7 @@ function shown(value: unknown): string {
 }
 
 /** Form data as nested objects: `area.value` becomes `{ area: { value } }`; a name that comes twice becomes a list. */
-export function nestedForm(data: FormData): Record<string, unknown> {
+function nestedForm(data: FormData): Record<string, unknown> {
   const root: Record<string, unknown> = {};
   for (const [name, value] of data.entries()) {
     if (typeof value !== 'string' || name.startsWith('$')) continue;

@@ -1,7 +1,7 @@
 import { z } from 'zod';
+import { MARK_KINDS } from '@/lib/photo/mark-kind';
 
-export const findKinds = ['all', 'sprays', 'photos', 'marks', 'trials', 'events'] as const;
-export type FindKind = (typeof findKinds)[number];
+const findKinds = ['all', 'sprays', 'photos', 'marks', 'trials', 'events'] as const;
 
 const day = z.iso.date().nullable().catch(null);
 
@@ -10,7 +10,7 @@ const Query = z.object({
   in: z.enum(findKinds).catch('all'),
   from: day,
   to: day,
-  kind: z.enum(['silver', 'blackening', 'burn', 'chlorosis', 'other']).nullable().catch(null),
+  kind: z.enum(MARK_KINDS).nullable().catch(null),
   state: z.enum(['open', 'confirmed', 'dismissed']).nullable().catch(null),
 });
 

@@ -2,7 +2,7 @@ import { z } from 'zod';
 import { PRODUCT_USES, RENOVATION_KINDS, SIGHTING_KINDS, TRAFFIC_KINDS } from '@/lib/trial/lawn-event';
 import { fromM, LENGTH_UNITS, toM, type LengthUnit } from '@/lib/units/length';
 import { SENSIBLE } from '@/lib/units/limits';
-import { RATE_UNITS, type RateUnit } from '@/lib/units/rate';
+import { RATE_UNITS } from '@/lib/units/rate';
 import { choiceField, idField, listOf, localDateTimeField, optionalAmountField, optionalMeasureField, optionalNumberField, optionalTextField, textField, tickField } from './fields';
 
 const common = { atLocal: localDateTimeField('When'), plotIds: listOf(idField), note: optionalTextField('Note') };
@@ -30,7 +30,7 @@ export const LawnEventForm = z.discriminatedUnion(
         use: choiceField('What for', PRODUCT_USES),
         productId: z.string().optional().transform((id) => (id ? id : null)),
         name: optionalTextField('Name', 120),
-        rate: optionalAmountField('Rate', RATE_UNITS as unknown as readonly [RateUnit, ...RateUnit[]], { above: 0, max: 1e6 }),
+        rate: optionalAmountField('Rate', RATE_UNITS, { above: 0, max: 1e6 }),
       })
       .superRefine((entry, context) => {
         if (entry.productId === null && entry.name === '') context.addIssue({ code: 'custom', path: ['name'], message: 'Product: expected one from the shelf or its name, got neither' });

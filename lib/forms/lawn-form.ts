@@ -1,9 +1,10 @@
+import { CHART_EDITIONS, USUAL_EDITION } from '@/lib/colour/chart-24';
 import { z } from 'zod';
-import { AREA_UNITS, toM2, type AreaUnit } from '@/lib/units/area';
-import { ALKALINITY_UNITS, toMgPerLCaCO3, type AlkalinityUnit } from '@/lib/units/concentration';
-import { LENGTH_UNITS, toM, type LengthUnit } from '@/lib/units/length';
-import { SPEED_UNITS, toMPerS, type SpeedUnit } from '@/lib/units/speed';
-import { toL, VOLUME_UNITS, type VolumeUnit } from '@/lib/units/volume';
+import { AREA_UNITS, toM2 } from '@/lib/units/area';
+import { ALKALINITY_UNITS, toMgPerLCaCO3 } from '@/lib/units/concentration';
+import { LENGTH_UNITS, toM } from '@/lib/units/length';
+import { SPEED_UNITS, toMPerS } from '@/lib/units/speed';
+import { toL, VOLUME_UNITS } from '@/lib/units/volume';
 import {
   choiceField,
   idField,
@@ -16,8 +17,6 @@ import {
 } from './fields';
 import { areaField, carrierField, mowingHeightField, sideField, tankField } from './measures';
 
-const units = <T extends string>(list: readonly T[]) => list as unknown as readonly [T, ...T[]];
-
 /** The lawn's own facts. Canonical units out; mowing height is kept as typed as well. */
 export const LawnForm = z
   .object({
@@ -25,16 +24,16 @@ export const LawnForm = z
     place: optionalTextField('Place', 200),
     latitudeDeg: optionalNumberField('Latitude', { min: -90, max: 90, unit: 'degrees (south is negative)' }),
     longitudeDeg: optionalNumberField('Longitude', { min: -180, max: 180, unit: 'degrees (west is negative)' }),
-    elevation: optionalAmountField('Elevation', units<LengthUnit>(LENGTH_UNITS), { min: -1500, max: 30000 }),
+    elevation: optionalAmountField('Elevation', LENGTH_UNITS, { min: -1500, max: 30000 }),
     timeZone: timeZoneField('Time zone'),
     unitSystem: choiceField('Units', ['us-customary', 'metric']),
     grass: optionalTextField('Grass', 120),
     mowingHeight: mowingHeightField('Mowing height'),
     waterPh: optionalNumberField('Water pH', { min: 3, max: 11 }),
-    waterAlkalinity: optionalAmountField('Alkalinity', units<AlkalinityUnit>(ALKALINITY_UNITS), { min: 0, max: 2000 }),
-    waterHardness: optionalAmountField('Hardness', units<AlkalinityUnit>(ALKALINITY_UNITS), { min: 0, max: 5000 }),
+    waterAlkalinity: optionalAmountField('Alkalinity', ALKALINITY_UNITS, { min: 0, max: 2000 }),
+    waterHardness: optionalAmountField('Hardness', ALKALINITY_UNITS, { min: 0, max: 5000 }),
     waterChlorinated: tickField,
-    chartEdition: choiceField('Colour chart', ['2014', '2005']).optional().default('2014'),
+    chartEdition: choiceField('Colour chart', CHART_EDITIONS).optional().default(USUAL_EDITION),
     note: optionalTextField('Note'),
   })
   .transform(({ elevation, mowingHeight, waterAlkalinity, waterHardness, ...rest }) => ({
@@ -55,7 +54,7 @@ export const PlotForm = z
     area: areaField('Area'),
     length: sideField('Length'),
     width: sideField('Width'),
-    offset: optionalAmountField('Distance from the left stake', units<LengthUnit>(LENGTH_UNITS), { min: 0, max: 10000 }),
+    offset: optionalAmountField('Distance from the left stake', LENGTH_UNITS, { min: 0, max: 10000 }),
     ground: z.union([z.enum(['', 'plan', 'apart']), idField], 'Where it lies: expected one of the choices').optional().default(''),
     note: optionalTextField('Note'),
   })
@@ -93,10 +92,10 @@ export const SprayerForm = z
     name: textField('Sprayer name', 80),
     tank: tankField('Tank').refine((amount) => amount !== null, 'Tank: expected a volume above 0, got nothing'),
     carrier: carrierField('Carrier volume'),
-    swath: optionalAmountField('Swath', units<LengthUnit>(LENGTH_UNITS), { above: 0, max: 1000 }),
-    walking: optionalAmountField('Walking speed', units<SpeedUnit>(SPEED_UNITS), { above: 0, max: 500 }),
-    catchVolume: optionalAmountField('Caught', units<VolumeUnit>(VOLUME_UNITS), { above: 0, max: 100_000 }),
-    catchArea: optionalAmountField('Area of the catch test', units<AreaUnit>(AREA_UNITS), { above: 0, max: 1e6 }),
+    swath: optionalAmountField('Swath', LENGTH_UNITS, { above: 0, max: 1000 }),
+    walking: optionalAmountField('Walking speed', SPEED_UNITS, { above: 0, max: 500 }),
+    catchVolume: optionalAmountField('Caught', VOLUME_UNITS, { above: 0, max: 100_000 }),
+    catchArea: optionalAmountField('Area of the catch test', AREA_UNITS, { above: 0, max: 1e6 }),
   })
   .transform(({ tank, carrier, swath, walking, catchVolume, catchArea, ...rest }, context) => {
     if ((catchVolume === null) !== (catchArea === null)) {

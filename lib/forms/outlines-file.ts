@@ -1,18 +1,24 @@
+import { CHART_EDITIONS } from '@/lib/colour/chart-24';
 import { z } from 'zod';
 import type { PlotToMeasure } from '../photo/measure';
 
 const point = z.tuple([z.number(), z.number()], { error: 'expected [x, y], two numbers' }).readonly();
 const corners = z.array(point).length(4, { error: 'expected four corners [x, y]' }).readonly();
-const patch = z.strictObject({ before: corners.optional(), after: corners.optional() });
+
+/** An object with these names and no others: a misspelt one would be left out without a word. */
+const only = <T extends z.ZodRawShape>(shape: T) =>
+  z.strictObject(shape, { error: (issue) => (issue.code === 'unrecognized_keys' ? `expected nothing but ${Object.keys(shape).join(', ')}, got '${issue.keys[0]}'` : undefined) });
+
+const patch = only({ before: corners.optional(), after: corners.optional() });
 
 /**
  * An outlines file: plots by their corners in the upright full-size photo, in pixels, in the order far-left, far-right,
  * near-right, near-left; for a pair also their corners in the later photo (given taps); their corners on the ground in metres where known; and where a grey card or a colour chart lies.
  */
-const outlinesFile = z.strictObject({
+const outlinesFile = only({
   plots: z
     .array(
-      z.strictObject({
+      only({
         id: z.string().min(1, { error: 'expected a name of at least one letter' }),
         check: z.boolean().optional(),
         corners,
@@ -24,7 +30,7 @@ const outlinesFile = z.strictObject({
   greyCard: patch.optional(),
   chart: patch.optional(),
   /** The edition of the chart's published values: before or from November 2014. */
-  chartEdition: z.enum(['2005', '2014'], { error: "expected '2005' or '2014'" }).optional(),
+  chartEdition: z.enum(CHART_EDITIONS, { error: "expected '2005' or '2014'" }).optional(),
 });
 
 export type OutlinesFile = z.infer<typeof outlinesFile>;

@@ -1,3 +1,5 @@
+import { PRINT_WIDTHS } from '@/lib/photo/print-width';
+import { ANY_TURF } from '@/lib/colour/greenness-range';
 import { z } from 'zod';
 import { idField, localDateTimeField, optionalTextField } from './fields';
 import { sightingsField } from './landmark-form';
@@ -82,12 +84,18 @@ export const PhotoFactsForm = z.object({
   note: optionalTextField('Note'),
 });
 
-export const widths = [320, 960, 1600] as const;
 
 /** Which size of a photo is asked for. */
 export const PrintQuery = z.object({
-  width: z.enum(['320', '960', '1600'], { error: 'width: expected 320, 960 or 1600' }).transform(Number).optional(),
+  width: z.enum(PRINT_WIDTHS.map(String), { error: `width: expected one of ${PRINT_WIDTHS.join(', ')}` }).transform((width) => PRINT_WIDTHS.find((known) => String(known) === width)).optional(),
 });
+
+const share = (name: string) => z.coerce.number({ error: `${name}: expected an index from 0 to 1` }).min(0, `${name}: expected an index from 0 to 1`).max(1, `${name}: expected an index from 0 to 1`);
+
+/** Between which indices the colours of a greenness map span. */
+export const MapQuery = z
+  .object({ from: share('from').default(ANY_TURF.from), to: share('to').default(ANY_TURF.to) })
+  .refine(({ from, to }) => to - from >= 0.01, { error: 'to: expected an index at least 0.01 above from' });
 
 /** Which plot of a photo is asked for. */
 export const AboveQuery = z.object({ plot: idField });

@@ -5,7 +5,6 @@ import { toL, VOLUME_UNITS, type VolumeUnit } from '@/lib/units/volume';
 import { listOf, localDateTimeField, optionalAmountField, optionalLocalDateTimeField, optionalNumberField, optionalTextField, rowsOf, tickField } from './fields';
 import { airTempField, leftoverField, sprayedVolumeField, windField } from './measures';
 
-const units = <T extends string>(list: readonly T[]) => list as unknown as readonly [T, ...T[]];
 const text = z.string().max(5000, 'Expected at most 5000 characters').optional().default('');
 const amount = z.object({ value: text, unit: text }).optional().default({ value: '', unit: '' });
 
@@ -50,7 +49,7 @@ export const DoneForm = z
     items: rowsOf(
       z.object({
         itemId: z.string().max(60),
-        actual: optionalAmountField('Amount used', units<MassUnit | VolumeUnit>([...MASS_UNITS, ...VOLUME_UNITS]), { min: 0, max: 1e6 }),
+        actual: optionalAmountField('Amount used', [...MASS_UNITS, ...VOLUME_UNITS], { min: 0, max: 1e6 }),
       }),
     ),
     actualVolume: sprayedVolumeField('Volume sprayed'),

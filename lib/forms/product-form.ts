@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { DENSITY_UNITS, toKgPerL, type DensityUnit } from '@/lib/units/density';
+import { DENSITY_UNITS, toKgPerL } from '@/lib/units/density';
 import {
   isDryAreaRate,
   isDryTankRate,
@@ -8,23 +8,20 @@ import {
   RATE_UNITS,
   toKgPerHa,
   toLPerHa,
-  type LiquidAreaRateUnit,
   type Rate,
   type RateUnit,
 } from '@/lib/units/rate';
 import { MASS_UNITS } from '@/lib/units/mass';
 import { VOLUME_UNITS } from '@/lib/units/volume';
+import { SHELF_ROLES } from '@/lib/spray/application';
 import { compositionFault } from '@/lib/spray/composition';
 import { MIXING_KINDS } from '@/lib/spray/mixing-order';
 import { analysisFault, type GuaranteedAnalysis } from '@/lib/spray/nutrients';
 import { airTempField } from './measures';
 import { choiceField, optionalAmountField, optionalNumberField, optionalTextField, rowsOf, textField } from './fields';
 
-export const productRoles = ['nitrogen', 'iron', 'potassium', 'phosphorus', 'micronutrient', 'acidifier', 'surfactant', 'biostimulant', 'pigment', 'other'] as const;
-
-const units = <T extends string>(list: readonly T[]) => list as unknown as readonly [T, ...T[]];
-const rateUnits = units<RateUnit>(RATE_UNITS);
-const packUnits = units<string>([...VOLUME_UNITS, ...MASS_UNITS]);
+const rateUnits = RATE_UNITS;
+const packUnits = [...VOLUME_UNITS, ...MASS_UNITS];
 const percent = (label: string) => optionalNumberField(label, { min: 0, max: 100, unit: '%' }).transform((value) => value ?? 0);
 
 function areaRate(rate: { value: number; unit: RateUnit } | null): { kgPerHa: number | null; lPerHa: number | null } {
@@ -70,8 +67,8 @@ export const ProductForm = z
   .object({
     name: textField('Name'),
     form: choiceField('Form', ['liquid', 'dry']),
-    role: choiceField('What it is for', productRoles),
-    density: optionalAmountField('Density', units<DensityUnit>(DENSITY_UNITS), { above: 0, max: 30 }),
+    role: choiceField('What it is for', SHELF_ROLES),
+    density: optionalAmountField('Density', DENSITY_UNITS, { above: 0, max: 30 }),
     grade: optionalTextField('Three numbers on the bag', 40),
     nAmmoniacalPercent: percent('Ammoniacal nitrogen'),
     nNitratePercent: percent('Nitrate nitrogen'),
@@ -87,7 +84,7 @@ export const ProductForm = z
     caPercent: percent('Calcium'),
     labelRate: optionalAmountField('Label rate', rateUnits, { above: 0, max: 1e6 }),
     labelMax: optionalAmountField('Label maximum', rateUnits, { above: 0, max: 1e6 }),
-    labelLeastCarrier: optionalAmountField('Least carrier volume', units<LiquidAreaRateUnit>(LIQUID_AREA_RATE_UNITS), { above: 0, max: 1e5 }),
+    labelLeastCarrier: optionalAmountField('Least carrier volume', LIQUID_AREA_RATE_UNITS, { above: 0, max: 1e5 }),
     labelLowestTemp: airTempField('Lowest temperature'),
     labelHighestTemp: airTempField('Highest temperature'),
     labelRainfastHours: optionalNumberField('Dry for', { min: 0, max: 168, unit: 'hours' }),

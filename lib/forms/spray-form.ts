@@ -14,10 +14,8 @@ import {
 } from './fields';
 import { airTempField, carrierField, leftoverField, sprayedVolumeField, windField } from './measures';
 
-const units = <T extends string>(list: readonly T[]) => list as unknown as readonly [T, ...T[]];
-
-const nitrogenUnits = units<DryAreaRateUnit>(DRY_AREA_RATE_UNITS);
-const totalUnits = units<MassUnit | VolumeUnit>([...VOLUME_UNITS, ...MASS_UNITS]);
+const nitrogenUnits = DRY_AREA_RATE_UNITS;
+const totalUnits = [...VOLUME_UNITS, ...MASS_UNITS];
 
 /** A product of a spray: by its rate, by what went into the tank in all (sent as the unit `total:us-fl-oz`), or by the nitrogen it brought (`N:lb/1000ft2`). */
 export type SprayedItem = { productId: string } & ({ rate: { value: number; unit: RateUnit } } | { total: { value: number; unit: MassUnit | VolumeUnit } } | { nitrogen: { value: number; unit: DryAreaRateUnit } });
@@ -54,7 +52,7 @@ export const SprayForm = z
           else context.addIssue({ code: 'custom', path: [index, 'rate'], message: nitrogen.error.issues[0]?.message ?? 'Nitrogen: expected a number with a unit' });
           return;
         }
-        const rate = amountField(`Rate of product ${index + 1}`, units<RateUnit>(RATE_UNITS), { above: 0, max: 1e6 }).safeParse(row.rate);
+        const rate = amountField(`Rate of product ${index + 1}`, RATE_UNITS, { above: 0, max: 1e6 }).safeParse(row.rate);
         if (!rate.success) {
           context.addIssue({ code: 'custom', path: [index, 'rate'], message: rate.error.issues[0]?.message ?? `Rate of product ${index + 1}: expected a number with a unit` });
           return;

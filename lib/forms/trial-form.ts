@@ -1,7 +1,7 @@
 import { z } from 'zod';
 import { LAYOUTS } from '@/lib/trial/design';
-import { LENGTH_UNITS, toM, type LengthUnit } from '@/lib/units/length';
-import { LIQUID_AREA_RATE_UNITS, RATE_UNITS, toLPerHa, type LiquidAreaRateUnit, type RateUnit } from '@/lib/units/rate';
+import { LENGTH_UNITS, toM } from '@/lib/units/length';
+import { LIQUID_AREA_RATE_UNITS, RATE_UNITS, toLPerHa, type RateUnit } from '@/lib/units/rate';
 import {
   amountField,
   choiceField,
@@ -16,7 +16,6 @@ import {
   tickField,
 } from './fields';
 
-const units = <T extends string>(list: readonly T[]) => list as unknown as readonly [T, ...T[]];
 const text = z.string().optional();
 
 /** A civil date, 2026-05-01. */
@@ -56,15 +55,15 @@ export const TrialForm = z
     seed: numberField('Seed', { min: 0, max: 2_000_000_000, whole: true }),
     startsOn: dateField('First spray'),
     photoDays: photoDaysField,
-    swath: amountField('Swath', units<LengthUnit>(LENGTH_UNITS), { above: 0, max: 3000 }),
+    swath: amountField('Swath', LENGTH_UNITS, { above: 0, max: 3000 }),
     passesPerStrip: numberField('Passes a strip', { min: 1, max: 20, whole: true }),
-    stripLength: amountField('Strip length', units<LengthUnit>(LENGTH_UNITS), { above: 0, max: 100_000 }),
-    buffer: optionalAmountField('Buffer', units<LengthUnit>(LENGTH_UNITS), { min: 0, max: 3000 }),
-    alley: optionalAmountField('Alley', units<LengthUnit>(LENGTH_UNITS), { min: 0, max: 10_000 }),
+    stripLength: amountField('Strip length', LENGTH_UNITS, { above: 0, max: 100_000 }),
+    buffer: optionalAmountField('Buffer', LENGTH_UNITS, { min: 0, max: 3000 }),
+    alley: optionalAmountField('Alley', LENGTH_UNITS, { min: 0, max: 10_000 }),
     blocksInOneRow: tickField,
-    originX: optionalAmountField('Right of the lawn’s left stake', units<LengthUnit>(LENGTH_UNITS), { min: -100_000, max: 100_000 }),
-    originY: optionalAmountField('Beyond the lawn’s left stake', units<LengthUnit>(LENGTH_UNITS), { min: -100_000, max: 100_000 }),
-    carrier: optionalAmountField('Carrier volume', units<LiquidAreaRateUnit>(LIQUID_AREA_RATE_UNITS), { above: 0, max: 100_000 }),
+    originX: optionalAmountField('Right of the lawn’s left stake', LENGTH_UNITS, { min: -100_000, max: 100_000 }),
+    originY: optionalAmountField('Beyond the lawn’s left stake', LENGTH_UNITS, { min: -100_000, max: 100_000 }),
+    carrier: optionalAmountField('Carrier volume', LIQUID_AREA_RATE_UNITS, { above: 0, max: 100_000 }),
     note: optionalTextField('Note'),
     treatments: rowsOf(treatmentRow).transform((rows, context) => {
       const wrong = (path: (string | number)[], message: string) => context.addIssue({ code: 'custom', path, message });
@@ -77,7 +76,7 @@ export const TrialForm = z
             if (!item.productId && !item.rate?.value) return;
             const id = idField.safeParse(item.productId ?? '');
             if (!id.success) wrong([index, 'items', place, 'productId'], `${name || `Treatment ${index + 1}`}: expected a product from the shelf, got nothing`);
-            const rate = amountField('Rate', units<RateUnit>(RATE_UNITS), { above: 0, max: 1e6 }).safeParse(item.rate);
+            const rate = amountField('Rate', RATE_UNITS, { above: 0, max: 1e6 }).safeParse(item.rate);
             if (!rate.success) wrong([index, 'items', place, 'rate'], rate.error.issues[0]?.message ?? 'Rate: expected a number with a unit');
             if (id.success && rate.success) items.push({ productId: id.data, rate: rate.data });
           });

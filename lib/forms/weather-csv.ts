@@ -1,10 +1,11 @@
+import { HOUR_MS } from '@/lib/units/time';
 import { parse } from 'csv-parse/sync';
 import { decodeText } from '@/lib/forms/text-encoding';
 import { COLUMN_KINDS, columnReader, isRowEnergy } from '@/lib/forms/weather-columns';
 import { MISSING_WORDS, type Refused, type WeatherCsvMapping, weatherCsvMappingSchema } from '@/lib/forms/weather-csv-mapping';
 import { type Readings, gatherHours, usualStepMs } from '@/lib/forms/weather-gather';
 import { type DateOrder, type LoggerClock, instantOnClock, readStamp } from '@/lib/forms/weather-stamps';
-import { HOUR_MS, type WeatherHour } from '@/lib/weather/hour';
+import { type WeatherHour } from '@/lib/weather/hour';
 import { zoneClock } from '@/lib/weather/local-time';
 
 /** Rows read before an import is refused: five-minute readings of twenty years. */

@@ -1,7 +1,8 @@
+import { HOUR_MS } from '@/lib/units/time';
 import type { ColumnField } from '@/lib/forms/weather-columns';
 import { COLUMN_KINDS, isRainRate } from '@/lib/forms/weather-columns';
 import type { WeatherHour } from '@/lib/weather/hour';
-import { HOUR_MS, emptyHour, hourStartOf } from '@/lib/weather/hour';
+import { emptyHour, hourStartOf } from '@/lib/weather/hour';
 import { relHumidityFromDewPoint } from '@/lib/weather/humidity';
 
 /** Readings in columns: readings[c][r] is column c of row r, NaN where the cell was empty or bad. */

@@ -8,7 +8,7 @@ const Query = z.object({
   year: lenient(z.coerce.number().int().min(1990).max(2100)),
   base: lenient(z.enum(['freezing', 'warm'])),
   from: lenient(z.string().refine(isCalendarDay)),
-  carrier: lenient(z.object({ value: numberField('Carrier volume', { above: 0, max: 100_000 }), unit: z.enum(LIQUID_AREA_RATE_UNITS as unknown as [LiquidAreaRateUnit, ...LiquidAreaRateUnit[]]) })),
+  carrier: lenient(z.object({ value: numberField('Carrier volume', { above: 0, max: 100_000 }), unit: z.enum(LIQUID_AREA_RATE_UNITS) })),
   leaf: lenient(numberField('Leaf area', { min: 0.2, max: 10 })),
   minutes: lenient(numberField('Time the work takes', { above: 0, max: 720 })),
 });

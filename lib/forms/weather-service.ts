@@ -1,3 +1,4 @@
+import { DAY_MS } from '@/lib/units/time';
 import { z } from 'zod';
 import { choiceField, numberField, optionalTextField, textField, tickField } from '@/lib/forms/fields';
 import { forecastSettingsSchema } from '@/lib/forms/forecast-json';
@@ -8,7 +9,7 @@ import { isTimeZone } from '@/lib/weather/local-time';
 const nameSchema = z.string().trim().min(1).max(60);
 
 /** The weather service as it is kept: what to ask, how to read the answer, how long to wait. Off until turned on. */
-export const serviceSettingsSchema = forecastSettingsSchema.and(
+const serviceSettingsSchema = forecastSettingsSchema.and(
   z.object({ enabled: z.boolean(), name: nameSchema, timeoutS: z.number().min(0.2).max(60) }),
 );
 export type ServiceSettings = z.infer<typeof serviceSettingsSchema>;
@@ -108,4 +109,4 @@ export const AskServiceForm = z
   })
   .refine(({ from, to }) => (from === undefined) === (to === undefined), { error: 'History: expected two days, got one' })
   .refine(({ from, to }) => from === undefined || to === undefined || from <= to, { error: 'History: expected a last day after the first' })
-  .refine(({ from, to }) => from === undefined || to === undefined || Date.parse(to) - Date.parse(from) <= 366 * 86_400_000, { error: 'History: expected at most a year at a time' });
+  .refine(({ from, to }) => from === undefined || to === undefined || Date.parse(to) - Date.parse(from) <= 366 * DAY_MS, { error: 'History: expected at most a year at a time' });

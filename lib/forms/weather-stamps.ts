@@ -1,3 +1,4 @@
+import { DAY_MS } from '@/lib/units/time';
 import type { WallInstant, WallTime, ZoneClock } from '@/lib/weather/local-time';
 import { wallAsUtcMs } from '@/lib/weather/local-time';
 
@@ -39,7 +40,7 @@ export function readStamp(text: string, order: DateOrder): Stamp {
   const next = hour === 24 && Number(minuteText ?? 0) === 0; // 24:00 ends the day: 0:00 of the next
   try {
     const wall: WallTime = { year, month: Number(monthText), day: Number(dayText), hour: next ? 0 : hour, minute: Number(minuteText ?? 0), second: Number(secondText ?? 0) };
-    const asUtcMs = wallAsUtcMs(wall) + (next ? 86_400_000 : 0);
+    const asUtcMs = wallAsUtcMs(wall) + (next ? DAY_MS : 0);
     if (zone === undefined || zone === '') return { kind: 'wall', asUtcMs };
     const offset = /^([+-])(\d{2}):?(\d{2})?$/.exec(zone);
     const offsetMin = offset === null ? 0 : (offset[1] === '-' ? -1 : 1) * (Number(offset[2]) * 60 + Number(offset[3] ?? 0));
@@ -78,8 +79,8 @@ export type LoggerClock = { readonly kind: 'zone'; readonly clock: ZoneClock } |
 export function instantOnClock(logger: LoggerClock, asUtcMs: number): WallInstant {
   if (logger.kind === 'fixed') return { kind: 'once', utcMs: asUtcMs - logger.offsetMin * 60_000 };
   const { clock } = logger;
-  const before = clock.offsetMs(asUtcMs - 86_400_000);
-  if (before === clock.offsetMs(asUtcMs + 86_400_000)) return { kind: 'once', utcMs: asUtcMs - before };
+  const before = clock.offsetMs(asUtcMs - DAY_MS);
+  if (before === clock.offsetMs(asUtcMs + DAY_MS)) return { kind: 'once', utcMs: asUtcMs - before };
   const at = new Date(asUtcMs);
   return clock.instantOf({ year: at.getUTCFullYear(), month: at.getUTCMonth() + 1, day: at.getUTCDate(), hour: at.getUTCHours(), minute: at.getUTCMinutes(), second: at.getUTCSeconds() });
 }

@@ -8,9 +8,6 @@ import type { Point } from './pixels';
 /** Side of the black square, border included. */
 export const CODE_SIDE_MM = 150;
 
-/** White all round the black square, at least: without it the code can't be told from the turf. */
-export const WHITE_ROUND_MM = 14;
-
 /** A printed field of one colour. */
 export interface CardField {
   readonly name: string;
@@ -40,7 +37,7 @@ export const COLOUR_FIELDS: readonly CardField[] = [
 export const CARD_AREA = { leftMm: -89, topMm: -106, widthMm: 178, heightMm: 249 } as const;
 
 /** Paper a card fits on. ISO 216 A4; ANSI/ASME Y14.1 size A (8.5 by 11 inches). */
-export const PAPERS = {
+const PAPERS = {
   a4: { name: 'A4', widthMm: 210, heightMm: 297 },
   letter: { name: 'US letter', widthMm: 215.9, heightMm: 279.4 },
 } as const;

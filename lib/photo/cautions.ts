@@ -1,3 +1,4 @@
+import { linearRgbToXyz } from '@/lib/colour/linear-rgb';
 import { channelOf, type GroundRaster } from './rectify';
 import { smoothKept } from './smooth';
 import { medianAt } from './median';
@@ -108,9 +109,7 @@ export function viewCaution(before: readonly (readonly [number, number])[], afte
  * @see McCamy 1992, Color Res Appl 17:142-144 (cubic in n)
  */
 export function cardTemperatureK([r, g, b]: readonly [number, number, number]): number {
-  const X = 0.4124564 * r + 0.3575761 * g + 0.1804375 * b;
-  const Y = 0.2126729 * r + 0.7151522 * g + 0.072175 * b;
-  const Z = 0.0193339 * r + 0.119192 * g + 0.9503041 * b;
+  const { X, Y, Z } = linearRgbToXyz(r, g, b);
   const [x, y] = [X / (X + Y + Z), Y / (X + Y + Z)];
   const n = (x - 0.332) / (0.1858 - y);
   return 449 * n ** 3 + 3525 * n ** 2 + 6823.3 * n + 5520.33;

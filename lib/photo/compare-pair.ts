@@ -1,3 +1,4 @@
+import { USUAL_EDITION } from '@/lib/colour/chart-24';
 import { times, type Matrix3, type Vector3 } from '../colour/matrix';
 import type { ChartEdition } from '../colour/chart-24';
 import { pointsAround, readBoard } from './board';
@@ -297,7 +298,7 @@ function scaled(raster: GroundRaster, gains: Vector3): GroundRaster {
 
 function chooseCorrections(input: PairInput, laid: readonly Laid[], shadow: PairShadow): { corrections: { before: Correction; after: Correction }; refusals: string[] } {
   const refusals: string[] = [];
-  const edition = input.chartEdition ?? '2005';
+  const edition = input.chartEdition ?? USUAL_EDITION;
   const use = (name: 'chart' | 'grey card', corners: Polygon | undefined, when: 'before' | 'after'): Correction | null => {
     if (corners === undefined) return null;
     const photo = input[when];

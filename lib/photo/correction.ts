@@ -71,7 +71,7 @@ export function fromCheckRatio(checkBefore: Vector3, checkAfter: Vector3): Corre
  * any of four orientations; the one that fits is taken.
  * @see Finlayson & Drew 1997, White-point preserving color correction, Color Imaging Conf. 5:258-261
  */
-export function fromChart(photo: Pixels, corners: Polygon, edition: ChartEdition = '2005'): Correction | CorrectionRefused {
+export function fromChart(photo: Pixels, corners: Polygon, edition: ChartEdition): Correction | CorrectionRefused {
   let best: (Correction & { residualDeltaE00: number }) | null = null;
   for (let turns = 0; turns < 4; turns++) {
     const readings = readChart(photo, turned(corners, turns));

@@ -8,7 +8,7 @@ import { channelOf, type GroundRaster } from './rectify';
  * its area). The colour limits are differences from the plot's own turf in ln(R/G) and ln G, so the light doesn't matter;
  * they come from our own trials on rendered and real photos, no published source.
  */
-export const DEBRIS = {
+const DEBRIS = {
   /** Smoothing that takes single blades away and keeps a leaf. */
   smoothing: 0.005,
   /** Much redder than turf, whatever its brightness: a dry leaf. */

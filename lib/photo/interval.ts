@@ -8,7 +8,7 @@ export interface IndexInterval {
 }
 
 /** Normal quantile for a 95% interval. */
-export const Z95 = 1.959964;
+const Z95 = 1.959964;
 
 /** What an interval rests on beside the blocks. */
 interface IntervalParameters {

@@ -40,7 +40,7 @@ export function smoothFeatures(plot: GroundRaster, keep: Uint8Array, zone: Uint8
 }
 
 /** How much of the earlier photo's structure may be left in the later one: old marks fade, and grow out. */
-export const PERSISTENCE = { least: 0.5, most: 1.25, lightness: 0.7 } as const;
+const PERSISTENCE = { least: 0.5, most: 1.25, lightness: 0.7 } as const;
 
 /** What changed, cell by cell: the three features' differences, centred on 0; NaN where `use` is 0. */
 export interface Change extends Features {

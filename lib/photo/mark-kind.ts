@@ -1,7 +1,8 @@
 import { featureOf, type Feature } from './mark-features';
 
 /** What a mark looks like: silvery haze, blackening, scorch (burn), yellowing (chlorosis), or none of these. */
-export type MarkKind = 'silver' | 'blackening' | 'burn' | 'chlorosis' | 'other';
+export const MARK_KINDS = ['silver', 'blackening', 'burn', 'chlorosis', 'other'] as const;
+export type MarkKind = (typeof MARK_KINDS)[number];
 export type NamedKind = Exclude<MarkKind, 'other'>;
 
 /**

@@ -8,7 +8,7 @@ import type { Polygon } from './pixels';
 import { channelOf, type GroundRaster } from './rectify';
 
 /** How far from turf counts as something else; from our own trials on real photos, no published source. */
-export const NOT_TURF = {
+const NOT_TURF = {
   version: 'not-turf-1',
   /** Hue of green things in a*, b* direction, degrees; turf of any health and straw lie within. */
   hueFromDeg: 75,

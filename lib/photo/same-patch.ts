@@ -1,3 +1,4 @@
+import { DAY_MS } from '@/lib/units/time';
 import { applyHomography, homographyFrom4 } from './homography';
 import type { Point, Polygon } from './pixels';
 
@@ -23,7 +24,7 @@ export function placeOnPlot(patch: Polygon, plot: Polygon): PlaceOnPlot | null {
 }
 
 /** Two patches count as one when their middles lie nearer than this share of the plot's sides (our own choice, no source). */
-export const SAME_PATCH_WITHIN = 0.15;
+const SAME_PATCH_WITHIN = 0.15;
 
 /** Whether two places are of one patch. */
 export function isSamePlace(a: PlaceOnPlot, b: PlaceOnPlot): boolean {
@@ -38,7 +39,6 @@ export function placesApart(a: PlaceOnPlot, b: PlaceOnPlot): number {
 /** Turf mows and grows a mark out in some weeks: what shows up at the same place after more days than this is something new. Our own choice, no source. */
 export const SAME_EVENT_DAYS = 45;
 
-const DAY_MS = 86_400_000;
 
 /** A mark in one photo. `name` is the thread an earlier version knew it by. */
 export interface Sighting {
@@ -66,16 +66,33 @@ type Writable<T> = { -readonly [Key in keyof T]: T[Key] };
  */
 export function patchesOf(marks: readonly Sighting[], known: readonly KnownPatch[]): Map<string, string> {
   // Copies: they grow with each mark that is theirs.
-  const patches: (Writable<KnownPatch> & { photos: Set<string> })[] = known.map((patch) => ({ ...patch, photos: new Set<string>() }));
+  type Growing = Writable<KnownPatch> & { readonly order: number; readonly photos: Set<string> };
+  let order = 0;
+  const growing = (patch: KnownPatch, ...photos: string[]): Growing => ({ ...patch, order: order++, photos: new Set(photos) });
+  const patches = known.map((patch) => growing(patch));
+  /** Patches with a place that may still grow; a patch without is known by its name alone. */
+  const open = patches.filter((patch) => patch.place !== null);
+  const named = new Map<string, Growing>();
+  for (const patch of patches) if (patch.place === null && !named.has(patch.id)) named.set(patch.id, patch);
   const found = new Map<string, string>();
   const inOrder = marks.toSorted((a, b) => a.takenAtMs - b.takenAtMs || (a.place?.across ?? 0) - (b.place?.across ?? 0) || (a.place?.along ?? 0) - (b.place?.along ?? 0) || a.id.localeCompare(b.id));
   for (const mark of inOrder) {
-    const within = (patch: KnownPatch) => mark.takenAtMs >= patch.fromMs - SAME_EVENT_DAYS * DAY_MS && mark.takenAtMs <= patch.toMs + SAME_EVENT_DAYS * DAY_MS;
-    const { place } = mark;
-    let patch = patches.find((one) => one.place === null && (one.id === mark.name || one.id === mark.id));
+    const { place, takenAtMs } = mark;
+    const [one, other] = [named.get(mark.name), named.get(mark.id)];
+    let patch = one && other ? (one.order < other.order ? one : other) : (one ?? other);
     if (!patch && place !== null) {
-      const near = patches.filter((one) => one.place !== null && isSamePlace(one.place, place) && within(one) && !one.photos.has(mark.photoId));
-      [patch] = near.toSorted((a, b) => placesApart(a.place as PlaceOnPlot, place) - placesApart(b.place as PlaceOnPlot, place));
+      let nearest = Infinity;
+      let kept = 0;
+      for (const candidate of open) {
+        // Marks come in the order of time: what was last seen too long ago is done with.
+        if (takenAtMs > candidate.toMs + SAME_EVENT_DAYS * DAY_MS) continue;
+        open[kept++] = candidate;
+        const at = candidate.place as PlaceOnPlot;
+        if (takenAtMs < candidate.fromMs - SAME_EVENT_DAYS * DAY_MS || !isSamePlace(at, place) || candidate.photos.has(mark.photoId)) continue;
+        const apart = placesApart(at, place);
+        if (apart < nearest) [nearest, patch] = [apart, candidate];
+      }
+      open.length = kept;
     }
     if (patch) {
       patch.fromMs = Math.min(patch.fromMs, mark.takenAtMs);
@@ -83,7 +100,9 @@ export function patchesOf(marks: readonly Sighting[], known: readonly KnownPatch
       patch.photos.add(mark.photoId);
       found.set(mark.id, patch.id);
     } else {
-      patches.push({ id: mark.id, place, fromMs: mark.takenAtMs, toMs: mark.takenAtMs, photos: new Set([mark.photoId]) });
+      const own = growing({ id: mark.id, place, fromMs: mark.takenAtMs, toMs: mark.takenAtMs }, mark.photoId);
+      if (place !== null) open.push(own);
+      else if (!named.has(own.id)) named.set(own.id, own);
       found.set(mark.id, mark.id);
     }
   }

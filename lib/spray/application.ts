@@ -1,4 +1,9 @@
+import { DAY_MS } from '@/lib/units/time';
 import type { AreaDose } from './product-rate';
+
+/** What a shelf says a product is for. */
+export const SHELF_ROLES = ['nitrogen', 'iron', 'potassium', 'phosphorus', 'micronutrient', 'acidifier', 'surfactant', 'biostimulant', 'pigment', 'other'] as const;
+export type ShelfRole = (typeof SHELF_ROLES)[number];
 
 /** What a product is sprayed for, to see that two products of one role don't follow too soon. */
 export const ROLES = ['nitrogen', 'phosphorus', 'potassium', 'iron', 'manganese', 'magnesium', 'acidifier', 'surfactant', 'humic', 'other'] as const;
@@ -18,7 +23,6 @@ export interface Application {
   readonly minIntervalDays: number | null;
 }
 
-export const DAY_MS = 86_400_000;
 /** Sprays of one product this close count as one application for the label's rate: a second pass the same evening. */
 export const ONE_APPLICATION_MS = DAY_MS / 2;
 

@@ -8,6 +8,8 @@ import type { SaltLoad } from './solution';
 
 /** Best rate for colour on Kentucky bluegrass, as chelate: Yust, Wehner & Fermanian 1984, Agron J 76:934-938. */
 export const IRON_BEST_KG_PER_HA = 2.2;
+/** 3 lb Fe/acre, the "few pounds" from which turf turns dark, taken as three: Hull 2000. */
+export const IRON_DARKENS_KG_PER_HA = toKgPerHa({ value: 3, unit: 'lb/acre' });
 /** Up to here more iron still gave more colour on a high-pH soil: 1.6 oz Fe/1000 ft² (University of Nebraska 2018). */
 export const IRON_MOST_USEFUL_KG_PER_HA = 4.9;
 /** Leaf dieback above 15 lb Fe/acre on Kentucky bluegrass: extension text, seen in a copy only. */
@@ -18,7 +20,7 @@ export const FOLIAR_N_STUDIED_KG_PER_HA = toKgPerHa({ value: 0.25, unit: 'lb/100
 export const FOLIAR_N_BURNED_KG_PER_HA = toKgPerHa({ value: 1, unit: 'lb/1000ft2' });
 /** 1 and 2 gal/1000 ft²: the least that is usual. */
 export const CARRIER_LEAST_L_PER_HA = toLPerHa({ value: 1, unit: 'us-gal/1000ft2' });
-export const CARRIER_USUAL_L_PER_HA = toLPerHa({ value: 2, unit: 'us-gal/1000ft2' });
+const CARRIER_USUAL_L_PER_HA = toLPerHa({ value: 2, unit: 'us-gal/1000ft2' });
 /** 80 and 85 °F: the trade's limits for iron. */
 export const HEAT_CAUTION_C = toC({ value: 80, unit: 'degF' });
 export const HEAT_STOP_IRON_C = toC({ value: 85, unit: 'degF' });

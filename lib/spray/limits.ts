@@ -1,6 +1,7 @@
+import { DAY_MS } from '@/lib/units/time';
 import { expectNotNegative, expectPositive } from '@/lib/expect';
 import { significant } from '@/lib/units/display';
-import { type Application, DAY_MS, gapMs, ONE_APPLICATION_MS, type Role } from './application';
+import { type Application, gapMs, ONE_APPLICATION_MS, type Role } from './application';
 import { type Check, LABEL } from './check';
 import type { AreaDose } from './product-rate';
 import { quantity } from '@/lib/units/quantity';

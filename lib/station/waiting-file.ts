@@ -1,4 +1,5 @@
 import 'server-only';
+import { DAY_MS } from '@/lib/units/time';
 import { randomUUID } from 'node:crypto';
 import { createReadStream } from 'node:fs';
 import { mkdir, open, readdir, readFile, rename, rm, stat, writeFile } from 'node:fs/promises';
@@ -12,7 +13,7 @@ export interface WaitingFile {
 }
 
 /** Five-minute readings of twenty years, with room. */
-export const MOST_FILE_BYTES = 300_000_000;
+const MOST_FILE_BYTES = 300_000_000;
 const keptDays = 14;
 
 const folderOf = (dataFolder: string) => path.join(dataFolder, 'incoming');
@@ -110,6 +111,6 @@ async function dropOldFiles(dataFolder: string): Promise<void> {
   for (const name of await readdir(folderOf(dataFolder))) {
     const file = path.join(folderOf(dataFolder), name);
     const age = Date.now() - (await stat(file).catch(() => ({ mtimeMs: Date.now() }))).mtimeMs;
-    if (age > keptDays * 86_400_000) await rm(file, { force: true });
+    if (age > keptDays * DAY_MS) await rm(file, { force: true });
   }
 }

@@ -13,19 +13,29 @@ export interface GroupedSlope {
   readonly p: number;
 }
 
+/** An x that is the same throughout each level of a group with too few levels to tell it from what else differs between them. */
+export interface UntoldSlope {
+  readonly name: string;
+  readonly value: number;
+  readonly group: string;
+  readonly levels: number;
+}
+
 /** A regression whose rows share groups (a spray, a plot), each with a random level of its own. */
 export interface GroupedRegression {
   readonly slopes: readonly GroupedSlope[];
+  readonly untold: readonly UntoldSlope[];
   /** Standard deviation of each group's level, and of what is left. */
   readonly groups: readonly { readonly name: string; readonly sd: number; readonly levels: number }[];
   readonly residualSd: number;
-  /** The line at given x's with the 95% interval of its mean. */
-  readonly predict: (x: Readonly<Record<string, number>>) => { readonly value: number; readonly low: number; readonly high: number };
+  /** The line at given x's with the 95% interval of its mean, undefined where a slope is untold. */
+  readonly predict: (x: Readonly<Record<string, number>>) => { readonly value: number; readonly low?: number; readonly high?: number };
 }
 
 /**
  * Slopes of y on the x's with random levels for the groups, by restricted maximum likelihood with Kenward-Roger degrees of freedom:
- * a slope that only varies between sprays then has as many degrees of freedom as sprays, not as rows.
+ * a slope that only varies between sprays then has as many degrees of freedom as sprays, not as rows. Where a rate was only ever
+ * given to one plot each and there are no more plots than the line has coefficients between them, it is untold: it has no interval.
  * Groups with as many levels as rows, or one, are left out: nothing tells them from the residual. Null where no group is left,
  * no x varies or there is no fit.
  */
@@ -47,17 +57,24 @@ export function groupedRegression(y: readonly number[], xs: Readonly<Record<stri
   if (fit === null) return null;
   const weightsFor = (intercept: number, x: (name: string) => number): number[] =>
     fit.fixed.columns.map((column) => (column.term < 0 ? intercept : x(fit.fixed.terms[column.term]![0]!)));
+  const ownDf = y.length - varying.length - 1;
+  const dfOf = (estimate: MixedEstimate): number => Math.max(1, Math.min(ownDf, estimate.df));
   const interval = (estimate: MixedEstimate): { low: number; high: number } => {
-    const reach = tQuantile(0.975, Math.max(1, Math.min(1e6, estimate.df))) * estimate.standardError;
+    const reach = tQuantile(0.975, dfOf(estimate)) * estimate.standardError;
     return { low: estimate.value - reach, high: estimate.value + reach };
   };
-  const slopes = varying.flatMap((name): GroupedSlope[] => {
+  const slopes: GroupedSlope[] = [];
+  const untold: UntoldSlope[] = [];
+  for (const name of varying) {
     const estimate = fit.estimate(weightsFor(0, (other) => (other === name ? 1 / scale[name]! : 0)));
-    if (estimate === null) return [];
-    return [{ name, value: estimate.value, ...interval(estimate), df: estimate.df, p: tTwoSidedP(estimate.value / estimate.standardError, Math.max(1, Math.min(1e6, estimate.df))) }];
-  });
+    if (estimate === null) continue;
+    const within = used.find(([, levels]) => sameWithin(xs[name]!, levels) && new Set(levels).size <= 1 + varying.filter((other) => sameWithin(xs[other]!, levels)).length);
+    if (within) untold.push({ name, value: estimate.value, group: within[0], levels: new Set(within[1]).size });
+    else slopes.push({ name, value: estimate.value, ...interval(estimate), df: dfOf(estimate), p: tTwoSidedP(estimate.value / estimate.standardError, dfOf(estimate)) });
+  }
   return {
     slopes,
+    untold,
     groups: used.map(([name, levels], i) => ({ name, sd: Math.sqrt(Math.max(0, fit.parameters[i + 1]!.value)), levels: new Set(levels).size })),
     residualSd: Math.sqrt(fit.parameters[0]!.value),
     predict: (x) => {
@@ -68,7 +85,18 @@ export function groupedRegression(y: readonly number[], xs: Readonly<Record<stri
           return (given - centre[name]!) / scale[name]!;
         }),
       );
-      return { value: estimate?.value ?? 0, ...(estimate ? interval(estimate) : { low: 0, high: 0 }) };
+      return { value: estimate?.value ?? 0, ...(estimate && untold.length === 0 ? interval(estimate) : {}) };
     },
   };
+}
+
+/** Has x one value throughout each level? */
+function sameWithin(x: readonly number[], levels: readonly string[]): boolean {
+  const first = new Map<string, number>();
+  for (const [i, level] of levels.entries()) {
+    const value = first.get(level);
+    if (value === undefined) first.set(level, x[i]!);
+    else if (value !== x[i]) return false;
+  }
+  return true;
 }

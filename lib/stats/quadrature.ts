@@ -7,7 +7,7 @@ export interface QuadratureRule {
 }
 
 /** Gauss-Legendre rule with `n` points on [-1, 1], by Newton's method on the Legendre polynomial. */
-export function gaussLegendre(n: number): QuadratureRule {
+function gaussLegendre(n: number): QuadratureRule {
   const nodes = new Float64Array(n);
   const weights = new Float64Array(n);
   for (let i = 0; i < n; i++) {

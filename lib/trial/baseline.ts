@@ -1,3 +1,5 @@
+import { DAY_MS } from '@/lib/units/time';
+
 /** A photo that could be a baseline: outlined, from the same viewpoint. */
 export interface OutlinedPhoto {
   readonly id: string;
@@ -8,7 +10,6 @@ export interface OutlinedPhoto {
 /** After so many days without a spray on the lawn the next one begins a new series: a winter, or a long pause. Our own choice, no source. */
 export const PAUSE_DAYS = 120;
 
-const DAY_MS = 86_400_000;
 
 /**
  * The instants from which on the change of a plot is counted anew, in order: the lawn's first spray, its first after a long

@@ -1,3 +1,5 @@
+import { DAY_MS } from '@/lib/units/time';
+
 /** One all-day entry. `uid` must be stable, so that a second import replaces the first. */
 export interface CalendarDay {
   readonly uid: string;
@@ -60,7 +62,7 @@ export function calendarFile(name: string, days: readonly CalendarDay[], stamped
       `UID:${escapeText(day.uid)}`,
       `DTSTAMP:${dtstamp}`,
       `DTSTART;VALUE=DATE:${compact(start)}`,
-      `DTEND;VALUE=DATE:${compact(start + 86_400_000)}`,
+      `DTEND;VALUE=DATE:${compact(start + DAY_MS)}`,
       `SUMMARY:${escapeText(day.title)}`,
       ...(day.text ? [`DESCRIPTION:${escapeText(day.text)}`] : []),
       'TRANSP:TRANSPARENT',

@@ -57,12 +57,3 @@ export function differenceSeen(sight: Sight, sd: number, power = 0.8): number {
 export function powerFor(sight: Sight, sd: number, difference: number): number {
   return powerOfDifference({ ...sight, standardError: sight.standardErrorPerSd * sd, difference });
 }
-
-/** The fewest blocks (2 to `most`) with which the first factor's difference is seen with `power`, or null. */
-export function blocksFor(design: TrialDesign, sd: number, difference: number, power = 0.8, most = 20): number | null {
-  for (let blocks = 2; blocks <= most; blocks++) {
-    const [sight] = sightOf({ ...design, blocks });
-    if (sight && powerFor(sight, sd, difference) >= power) return blocks;
-  }
-  return null;
-}

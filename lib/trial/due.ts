@@ -1,3 +1,5 @@
+import { DAY_MS } from '@/lib/units/time';
+
 /** What a trial asks for on one day. Days are civil dates, yyyy-mm-dd, in the lawn's own time zone. */
 export interface DueItem {
   readonly kind: 'spray' | 'photo' | 'rating';
@@ -24,7 +26,6 @@ export interface DueInput {
   readonly windowDays?: number;
 }
 
-const DAY_MS = 86_400_000;
 
 /** Whole days from one civil date to another (yyyy-mm-dd). @throws RangeError for anything that is no date. */
 export function daysBetween(from: string, to: string): number {

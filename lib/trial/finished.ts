@@ -1,7 +1,7 @@
 import { addDays } from '@/lib/trial/due';
 
 /** A trial is put away this long after its last day: late photos and ratings still come in. Our own choice, no source. */
-export const PUT_AWAY_AFTER_DAYS = 14;
+const PUT_AWAY_AFTER_DAYS = 14;
 
 /**
  * The last civil date a trial asks for anything: its last photo day counted from its last round of sprays planned or done.

@@ -7,7 +7,7 @@ import { dateText, momentText, timeText, type Reader } from '@/lib/units/dates';
 export const PHOTO_DAYS: readonly number[] = [1, 3, 7, 14];
 /** What was missed is named for so long; what comes is listed so far ahead. Our own choice, no source. */
 export const LOOK_BACK_DAYS = 14;
-export const LOOK_AHEAD_DAYS = 30;
+const LOOK_AHEAD_DAYS = 30;
 
 export interface NamedPlot {
   readonly id: string;
@@ -93,7 +93,9 @@ export function lawnDue(input: LawnDueInput): DueThing[] {
 const STATES: Readonly<Record<Exclude<DueItem['state'], 'done'>, DueThing['state']>> = { due: 'today', late: 'late', missed: 'missing', later: 'later' };
 
 /** Photos on the days after each spray, of each plot until it is sprayed again. */
-function afterSprays({ sprays, photos, today }: LawnDueInput) {
+function afterSprays({ sprays, photos: all, today }: LawnDueInput) {
+  // Two photos of one day that show the same plots say the same.
+  const photos = [...new Map(all.map((photo) => [`${photo.on} ${photo.plotIds.toSorted().join(' ')}`, photo])).values()];
   return sprays.flatMap((spray) => {
     const done = photos.flatMap((photo) => spray.plots.filter((plot) => photo.plotIds.length === 0 || photo.plotIds.includes(plot.id)).map((plot) => ({ kind: 'photo' as const, on: photo.on, plot: plot.id })));
     const again = new Map(spray.plots.map((plot) => [plot.id, sprays.filter((other) => other.on > spray.on && other.plots.some((one) => one.id === plot.id)).map((other) => other.on).sort()[0] ?? null]));

@@ -1,4 +1,5 @@
-import { toKg } from '@/lib/units/mass';
+import type { UnitSystem } from '@/lib/units/display';
+import { fromKg, toKg } from '@/lib/units/mass';
 
 /** What can be measured on a plot besides photographing and rating it. */
 export const MEASUREMENT_KINDS = ['clippings', 'meter', 'count'] as const;
@@ -34,12 +35,20 @@ export interface MeasuredColumn {
 /** How a column is told from others, also in an address. */
 export const columnKey = ({ kind, name }: Pick<MeasuredColumn, 'kind' | 'name'>): string => `${kind}:${name.toLowerCase()}`;
 
+/** Clippings are weighed in grams or, for a reader of US units, in ounces. */
+const clippingsUnit = (system: UnitSystem) => (system === 'metric' ? 'g' : 'oz');
+
 /** The columns of some values, in the order in which they first came; the first spelling of a name is the column's. */
-export function columnsOf(values: readonly { readonly kind: MeasurementKind; readonly name: string; readonly enteredUnit: string }[]): MeasuredColumn[] {
+export function columnsOf(values: readonly { readonly kind: MeasurementKind; readonly name: string; readonly enteredUnit: string }[], system: UnitSystem): MeasuredColumn[] {
   const columns = new Map<string, MeasuredColumn>();
   for (const { kind, name, enteredUnit } of values) {
-    const column = { kind, name, unit: kind === 'clippings' ? 'g' : enteredUnit };
+    const column = { kind, name, unit: kind === 'clippings' ? clippingsUnit(system) : enteredUnit };
     if (!columns.has(columnKey(column))) columns.set(columnKey(column), column);
   }
   return [...columns.values()];
+}
+
+/** A value as its column shows it: clippings, kept in grams, in the reader's unit. */
+export function columnValue({ kind, value }: { readonly kind: MeasurementKind; readonly value: number }, system: UnitSystem): number {
+  return kind === 'clippings' ? fromKg(value / 1000, clippingsUnit(system)).value : value;
 }

@@ -80,7 +80,7 @@ function connected(blocks: readonly (readonly number[])[], k: number): boolean {
  * together as evenly as swaps can make it from several starts; a balanced design where one is found.
  * @see John & Williams 1995, Cyclic and Computer Generated Designs, chapter 2 (even meetings make differences precise)
  */
-export function incompleteBlocks(k: number, blocks: number, size: number, random: Random): number[][] {
+function incompleteBlocks(k: number, blocks: number, size: number, random: Random): number[][] {
   let best: number[][] | null = null;
   let least = Infinity;
   for (let start = 0; start < 12; start++) {

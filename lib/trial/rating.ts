@@ -1,7 +1,7 @@
 /** Turf is rated on whole or half points from 1 to 9. */
 export const RATING_MIN = 1;
 export const RATING_MAX = 9;
-export const RATING_STEP = 0.5;
+const RATING_STEP = 0.5;
 /** Minimum acceptable quality on the 1-9 scale (Shaddox & Unruh 2021, HortTechnology 31:470). */
 export const RATING_ACCEPTABLE = 6;
 

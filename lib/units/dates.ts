@@ -1,3 +1,4 @@
+import { HOUR_MS } from '@/lib/units/time';
 import type { UnitSystem } from './display';
 
 /** Who reads: the units he thinks in, which decide how dates are written too, and the zone of the lawn's clock. A lawn is one. */
@@ -94,7 +95,7 @@ export function dayKey(instant: Date, timeZone: string): string {
 
 /** Whole days and hours from one instant to another: "3 days 2 h". */
 export function spanText(from: Date, to: Date): string {
-  const hours = Math.round((to.getTime() - from.getTime()) / 3_600_000);
+  const hours = Math.round((to.getTime() - from.getTime()) / HOUR_MS);
   if (hours < 48) return `${hours} h`;
   return `${Math.floor(hours / 24)} days${hours % 24 ? ` ${hours % 24} h` : ''}`;
 }

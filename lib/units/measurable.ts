@@ -16,7 +16,7 @@ export interface Measurable {
 }
 
 /** Within this share a measure counts as close enough: common practice, no source. */
-export const CLOSE_ENOUGH_SHARE = 0.05;
+const CLOSE_ENOUGH_SHARE = 0.05;
 
 function judged(asked: number, measured: number, text: string): Measurable {
   const errorShare = asked === 0 ? 0 : (measured - asked) / asked;

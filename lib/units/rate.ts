@@ -54,8 +54,8 @@ export const LIQUID_AREA_RATE_UNITS: readonly LiquidAreaRateUnit[] = unitsOf(LIQ
 export const LIQUID_TANK_RATE_UNITS: readonly LiquidTankRateUnit[] = unitsOf(LIQUID_TANK);
 export const DRY_AREA_RATE_UNITS: readonly DryAreaRateUnit[] = unitsOf(DRY_AREA);
 export const DRY_TANK_RATE_UNITS: readonly DryTankRateUnit[] = unitsOf(DRY_TANK);
-export const LIQUID_RATE_UNITS: readonly LiquidRateUnit[] = [...LIQUID_AREA_RATE_UNITS, ...LIQUID_TANK_RATE_UNITS];
-export const DRY_RATE_UNITS: readonly DryRateUnit[] = [...DRY_AREA_RATE_UNITS, ...DRY_TANK_RATE_UNITS];
+const LIQUID_RATE_UNITS: readonly LiquidRateUnit[] = [...LIQUID_AREA_RATE_UNITS, ...LIQUID_TANK_RATE_UNITS];
+const DRY_RATE_UNITS: readonly DryRateUnit[] = [...DRY_AREA_RATE_UNITS, ...DRY_TANK_RATE_UNITS];
 export const RATE_UNITS: readonly RateUnit[] = [...LIQUID_RATE_UNITS, ...DRY_RATE_UNITS];
 
 export function isLiquidAreaRate(rate: Rate): rate is LiquidAreaRate {

@@ -33,7 +33,7 @@ export function acidMolPerG(acid: AcidProduct): number {
 }
 
 /** Moles of the acid in a millilitre of the product, or null without a density. */
-export function acidMolPerML(acid: AcidProduct): number | null {
+function acidMolPerML(acid: AcidProduct): number | null {
   return acid.densityKgPerL === undefined ? null : acidMolPerG(acid) * expectPositive('acid density', acid.densityKgPerL, 'kg/L');
 }
 

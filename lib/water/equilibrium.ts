@@ -10,7 +10,7 @@ export const CLOSED: Air = { kind: 'closed' };
 
 /** Ionic strength: fixed at a stated value, or computed from every ion in the mix. */
 export type IonicStrength = { readonly kind: 'fixed'; readonly molPerL: number } | { readonly kind: 'computed' };
-export const COMPUTED: IonicStrength = { kind: 'computed' };
+const COMPUTED: IonicStrength = { kind: 'computed' };
 
 export interface EquilibriumOptions {
   readonly air?: Air;

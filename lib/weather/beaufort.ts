@@ -1,7 +1,7 @@
 import { expectNotNegative, expectWhole } from '@/lib/expect';
 
 /** The highest wind of Beaufort 0 to 11 at 10 m, m/s to one decimal; above the last is 12. World Meteorological Organization scale. */
-export const BEAUFORT_UPPER_M_PER_S = [0.2, 1.5, 3.3, 5.4, 7.9, 10.7, 13.8, 17.1, 20.7, 24.4, 28.4, 32.6] as const;
+const BEAUFORT_UPPER_M_PER_S = [0.2, 1.5, 3.3, 5.4, 7.9, 10.7, 13.8, 17.1, 20.7, 24.4, 28.4, 32.6] as const;
 
 /**
  * Beaufort number, 0 to 12, of a wind at 10 m. Winds are rounded to the table's 0.1 m/s first.

@@ -1,8 +1,8 @@
+import { HOUR_MS } from '@/lib/units/time';
 import { expectAtLeast } from '@/lib/expect';
 import type { DryingResult, FilmPlan } from '@/lib/weather/drying';
 import { dryingTime } from '@/lib/weather/drying';
 import type { WeatherHour, WeatherPlace } from '@/lib/weather/hour';
-import { HOUR_MS } from '@/lib/weather/hour';
 
 export interface DryingGrid {
   readonly startsUtcMs: readonly number[];

@@ -1,6 +1,7 @@
+import { HOUR_MS } from '@/lib/units/time';
 import { expectFinite, expectInRange, expectPositive } from '@/lib/expect';
 import type { WeatherHour, WeatherPlace } from '@/lib/weather/hour';
-import { HOUR_MS, hourStartOf } from '@/lib/weather/hour';
+import { hourStartOf } from '@/lib/weather/hour';
 import { hourEnergy, skyShareBefore } from '@/lib/weather/hour-energy';
 import { vapourPressureDeficitKPa, vapourPressureKPa } from '@/lib/weather/humidity';
 import { atmosphericPressureKPa, psychrometricConstantKPaPerC } from '@/lib/weather/pressure';

@@ -1,3 +1,4 @@
+import { DAY_MS } from '@/lib/units/time';
 import { referenceEvapotranspirationHour, soilHeatFluxHour } from '@/lib/weather/evapotranspiration';
 import type { WeatherHour, WeatherPlace } from '@/lib/weather/hour';
 import { hourEnergy } from '@/lib/weather/hour-energy';
@@ -26,7 +27,7 @@ export function etoOfHours(hours: readonly WeatherHour[], place: WeatherPlace): 
   let sky: { share: number; at: number } | null = null;
   return hours.map((hour) => {
     const { hourStartUtcMs, airTempC, relHumidityPercent, windMPerS, windHeightM } = hour;
-    const share = sky !== null && hourStartUtcMs - sky.at <= 86_400_000 ? sky.share : null;
+    const share = sky !== null && hourStartUtcMs - sky.at <= DAY_MS ? sky.share : null;
     const energy = hourEnergy(hour, place, share);
     if (energy === null || airTempC === null || relHumidityPercent === null || windMPerS === null || windHeightM === null) {
       return { hourStartUtcMs, etoMm: null, assumed: [] };

@@ -1,6 +1,7 @@
+import { HOUR_MS } from '@/lib/units/time';
 import { expectInRange } from '@/lib/expect';
 import type { WeatherField, WeatherHour } from '@/lib/weather/hour';
-import { HOUR_MS, hourStartOf } from '@/lib/weather/hour';
+import { hourStartOf } from '@/lib/weather/hour';
 
 export interface WeatherGap {
   /** First hour missing and the end of the last, UTC ms. */

@@ -1,5 +1,5 @@
+import { DAY_MS, HOUR_MS } from '@/lib/units/time';
 import type { WeatherHour, WeatherPlace } from '@/lib/weather/hour';
-import { HOUR_MS } from '@/lib/weather/hour';
 import { vapourPressureKPa } from '@/lib/weather/humidity';
 import {
   W_PER_M2_IN_MJ_PER_M2_H, clearSkySolar, extraterrestrialRadiationHour, netLongwaveHour, netShortwave, solarAltitudeSine,
@@ -23,7 +23,7 @@ export function hourSun(hourStartUtcMs: number, place: WeatherPlace): HourSun {
   // The day of the year is the place's own (by the sun, not the zone): UTC would change it in the afternoon over there.
   const middle = hourStartUtcMs + HOUR_MS / 2;
   const local = new Date(middle + (place.longitudeDeg / 15) * HOUR_MS);
-  const dayOfYear = Math.floor((local.getTime() - Date.UTC(local.getUTCFullYear(), 0, 1)) / 86_400_000) + 1;
+  const dayOfYear = Math.floor((local.getTime() - Date.UTC(local.getUTCFullYear(), 0, 1)) / DAY_MS) + 1;
   const period = {
     latitudeDeg: place.latitudeDeg,
     longitudeDeg: place.longitudeDeg,
@@ -36,7 +36,7 @@ export function hourSun(hourStartUtcMs: number, place: WeatherPlace): HourSun {
 }
 
 /** Share of clear-sky sun that comes through a cloud cover, 1/3 to 1. @see FAO-56 eq. 35 and 36 with n/N = 1 − cover */
-export function clearShareOfCloud(cloudPercent: number): number {
+function clearShareOfCloud(cloudPercent: number): number {
   return (0.25 + 0.5 * (1 - cloudPercent / 100)) / 0.75;
 }
 

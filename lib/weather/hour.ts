@@ -1,3 +1,5 @@
+import { HOUR_MS } from '@/lib/units/time';
+
 /**
  * One hour of weather in canonical units: the shape every source (logger file, service, typed values) is turned into
  * and every computation here reads. A field nobody measured is null, never 0.
@@ -49,7 +51,6 @@ export interface WeatherPlace {
   readonly elevationM: number;
 }
 
-export const HOUR_MS = 3_600_000;
 
 /** An hour in which nothing was measured; spread it and fill what is known. */
 export function emptyHour(hourStartUtcMs: number): WeatherHour {

@@ -1,7 +1,8 @@
+import { HOUR_MS } from '@/lib/units/time';
 import type { WeatherHour } from '@/lib/weather/hour';
 
 /** The humidity from which a leaf is taken as wet, %. */
-export const LEAF_WET_HUMIDITY_PERCENT = 90;
+const LEAF_WET_HUMIDITY_PERCENT = 90;
 
 export const LEAF_WETNESS_RULE =
   'An hour is leaf-wet when a wetness sensor says 30 min or more; without a sensor, when it rained or relative humidity was 90% or more (Sentelhas et al. 2008, Agric. For. Meteorol. 148:392-400; from memory).';
@@ -25,7 +26,7 @@ export function leafWetHours(hours: readonly WeatherHour[]): { wet: number; dry:
     if (wet === null) count.unknown += 1;
     else if (wet) count.wet += 1;
     else count.dry += 1;
-    const follows = hour.hourStartUtcMs - previous === 3_600_000;
+    const follows = hour.hourStartUtcMs - previous === HOUR_MS;
     spell = wet === true ? (follows ? spell + 1 : 1) : 0;
     count.longestSpell = Math.max(count.longestSpell, spell);
     previous = hour.hourStartUtcMs;

@@ -1,3 +1,4 @@
+import { DAY_MS, HOUR_MS } from '@/lib/units/time';
 import { expectWhole } from '@/lib/expect';
 import type { CalendarDay } from '@/lib/weather/sun-times';
 
@@ -32,7 +33,6 @@ export function isTimeZone(name: string): boolean {
   }
 }
 
-const DAY_MS = 86_400_000;
 
 /** A wall time as if it were UTC, ms: for arithmetic on clocks. @throws RangeError on a date that isn't in the calendar */
 export function wallAsUtcMs(wall: WallTime): number {
@@ -59,6 +59,21 @@ function wallFromMs(asUtcMs: number): WallTime {
  * @example zoneClock('America/New_York').instantOf({ year: 2024, month: 3, day: 10, hour: 2, minute: 30, second: 0 }).kind // 'never'
  */
 export function zoneClock(timeZone: string): ZoneClock {
+  const known = clocks.get(timeZone);
+  if (known) return known;
+  const clock = newClock(timeZone);
+  if (clocks.size < MOST_CLOCKS) clocks.set(timeZone, clock);
+  return clock;
+}
+
+/** A zone's data never changes while a process runs, and making its formatter costs as much as hundreds of answers. */
+const clocks = new Map<string, ZoneClock>();
+/** A diary asks for one zone, or a few. */
+const MOST_CLOCKS = 20;
+/** A clock that learnt so many days forgets them: a hundred years. */
+const MOST_DAYS = 36_525;
+
+function newClock(timeZone: string): ZoneClock {
   if (!isTimeZone(timeZone)) throw new RangeError(`timeZone: expected an IANA time zone such as 'Europe/London', got '${timeZone}'`);
   const format = new Intl.DateTimeFormat('en-US', {
     timeZone, hourCycle: 'h23', era: 'short',
@@ -74,6 +89,7 @@ export function zoneClock(timeZone: string): ZoneClock {
   const atDayStart = new Map<number, number>();
   const dayStartOffset = (day: number): number => {
     let known = atDayStart.get(day);
+    if (known === undefined && atDayStart.size >= MOST_DAYS) atDayStart.clear();
     if (known === undefined) atDayStart.set(day, (known = ask(day * DAY_MS)));
     return known;
   };
@@ -131,7 +147,7 @@ export function localDay(clock: ZoneClock, date: CalendarDay): { startUtcMs: num
   const startUtcMs = midnight(date);
   const next = wallFromMs(Date.UTC(date.year, date.month - 1, date.day + 1));
   const endUtcMs = midnight(next);
-  return { startUtcMs, endUtcMs, hours: (endUtcMs - startUtcMs) / 3_600_000 };
+  return { startUtcMs, endUtcMs, hours: (endUtcMs - startUtcMs) / HOUR_MS };
 }
 
 /** The local calendar day an instant falls on, as 'YYYY-MM-DD'. */

@@ -65,7 +65,7 @@ export function extraterrestrialRadiationDay(latitudeDeg: number, dayOfYear: num
 }
 
 /** Seasonal correction of solar time, hours, about -0.25 to 0.28. @see FAO-56 eq. 32 and 33 */
-export function solarTimeCorrectionHours(dayOfYear: number): number {
+function solarTimeCorrectionHours(dayOfYear: number): number {
   const b = (2 * Math.PI * (expectWhole('dayOfYear', dayOfYear, 1, 366) - 81)) / 364; // eq. 33
   return 0.1645 * Math.sin(2 * b) - 0.1255 * Math.cos(b) - 0.025 * Math.sin(b); // eq. 32
 }
@@ -84,7 +84,7 @@ export interface SolarPeriod {
 }
 
 /** Hour angle of the sun at the middle of the period, rad, from -π up to π, 0 at solar noon. @see FAO-56 eq. 31 @throws RangeError */
-export function solarHourAngleRad(period: Omit<SolarPeriod, 'latitudeDeg' | 'lengthHours'>): number {
+function solarHourAngleRad(period: Omit<SolarPeriod, 'latitudeDeg' | 'lengthHours'>): number {
   expectInRange('longitudeDeg', period.longitudeDeg, -180, 180, '°');
   const solarHour =
     period.midHour + (period.longitudeDeg - period.zoneLongitudeDeg) / 15 + solarTimeCorrectionHours(period.dayOfYear);

@@ -1,6 +1,6 @@
+import { HOUR_MS } from '@/lib/units/time';
 import { expectFinite, expectInRange } from '@/lib/expect';
 import type { WeatherHour } from '@/lib/weather/hour';
-import { HOUR_MS } from '@/lib/weather/hour';
 
 export interface RainSum {
   readonly rainMm: number;

@@ -1,3 +1,4 @@
+import { DAY_MS } from '@/lib/units/time';
 import { expectFinite, expectInRange } from '@/lib/expect';
 
 const radians = (degrees: number): number => (degrees * Math.PI) / 180;
@@ -6,7 +7,7 @@ const turn = (angle: number): number => angle - 360 * Math.floor(angle / 360);
 
 /** Julian day of an instant. @see Meeus, Astronomical Algorithms 2nd ed., ch. 7; JD 2440587.5 is 1970-01-01 0h */
 export function julianDay(utcMs: number): number {
-  return expectFinite('utcMs', utcMs) / 86_400_000 + 2_440_587.5;
+  return expectFinite('utcMs', utcMs) / DAY_MS + 2_440_587.5;
 }
 
 /** The sun's place on the sky, all in degrees except the distance; names as in Meeus ch. 25. */

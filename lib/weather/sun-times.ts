@@ -1,3 +1,4 @@
+import { HOUR_MS } from '@/lib/units/time';
 import { getTimes } from 'suncalc';
 import { expectInRange, expectWhole } from '@/lib/expect';
 import { julianDay, solarCoordinates } from '@/lib/weather/sun-position';
@@ -43,7 +44,7 @@ export function sunDay(date: CalendarDay, latitudeDeg: number, longitudeDeg: num
   expectWhole('month', date.month, 1, 12);
   expectWhole('day', date.day, 1, 31);
   // The mean solar noon of that date names the solar day without help from any time zone.
-  const noonUtcMs = Date.UTC(date.year, date.month - 1, date.day, 12) - (longitudeDeg / 15) * 3_600_000;
+  const noonUtcMs = Date.UTC(date.year, date.month - 1, date.day, 12) - (longitudeDeg / 15) * HOUR_MS;
   // At the very pole suncalc's hour angle divides by cos 90°; a metre away the answer is the same and finite.
   const latitude = Math.min(89.99999, Math.max(-89.99999, latitudeDeg));
   const found = getTimes(new Date(noonUtcMs), latitude, longitudeDeg);

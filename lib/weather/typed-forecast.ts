@@ -1,11 +1,12 @@
+import { HOUR_MS } from '@/lib/units/time';
 import { dewPointC, relHumidityFromDewPoint } from '@/lib/weather/humidity';
-import { emptyHour, HOUR_MS, hourStartOf, type WeatherHour } from '@/lib/weather/hour';
+import { emptyHour, hourStartOf, type WeatherHour } from '@/lib/weather/hour';
 
 /** Parts of the coming day a forecast speaks of, by the hour of the lawn's clock. */
 export const FORECAST_PARTS = ['evening', 'night', 'morning', 'afternoon'] as const;
 export type ForecastPart = (typeof FORECAST_PARTS)[number];
 /** First hour of each part and the first after it. */
-export const PART_HOURS: Readonly<Record<ForecastPart, readonly [number, number]>> = { evening: [18, 24], night: [0, 6], morning: [6, 12], afternoon: [12, 18] };
+const PART_HOURS: Readonly<Record<ForecastPart, readonly [number, number]>> = { evening: [18, 24], night: [0, 6], morning: [6, 12], afternoon: [12, 18] };
 
 /** What a person reads off any forecast for the coming night and day. */
 export interface TypedForecast {

@@ -18,7 +18,7 @@ export function windAt2mMPerS(windMPerS: number, heightM: number): number {
 }
 
 /** The roughness of a stand of grass, m: zero-plane displacement and roughness lengths. @see FAO-56 box 4 */
-export function canopyRoughness(canopyHeightM: number): { displacementM: number; momentumM: number; heatM: number } {
+function canopyRoughness(canopyHeightM: number): { displacementM: number; momentumM: number; heatM: number } {
   expectInRange('canopyHeightM', canopyHeightM, 0.003, 1, 'm');
   const momentumM = 0.123 * canopyHeightM;
   return { displacementM: (2 / 3) * canopyHeightM, momentumM, heatM: 0.1 * momentumM };

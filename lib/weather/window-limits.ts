@@ -1,3 +1,4 @@
+import { toC } from '@/lib/units/temperature';
 import { toMPerS } from '@/lib/units/speed';
 
 /** What stands for a source where the trade has a habit but nothing published was found. */
@@ -46,7 +47,7 @@ export interface WindowLimits {
 export const DEFAULT_LIMITS: WindowLimits = {
   leastWetMin: 10, goodWetMin: 20, longestWetMin: 480,
   calmMPerS: 3 * MPH, goodWindMPerS: 8 * MPH, mostWindMPerS: 10 * MPH,
-  leastTempC: 4, goodMinTempC: 10, goodMaxTempC: 26.7, mostTempC: 29.4,
+  leastTempC: 4, goodMinTempC: 10, goodMaxTempC: toC({ value: 80, unit: 'degF' }), mostTempC: toC({ value: 85, unit: 'degF' }),
   rainMm: 0.25, rainUnsuitableHours: 4, rainDoubtfulHours: 6, rainChancePercent: 50,
 };
 

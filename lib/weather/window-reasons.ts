@@ -1,3 +1,4 @@
+import { HOUR_MS } from '@/lib/units/time';
 import { missingWords } from './drying';
 import type { UnitSystem } from '@/lib/units/display';
 import { fromM } from '@/lib/units/length';
@@ -6,7 +7,7 @@ import { fromC, fromDifferenceC } from '@/lib/units/temperature';
 import { DELTA_T_SOURCE, deltaTC, deltaTClass } from '@/lib/weather/delta-t';
 import type { DryingResult } from '@/lib/weather/drying';
 import type { WeatherHour, WeatherPlace } from '@/lib/weather/hour';
-import { HOUR_MS, hourStartOf } from '@/lib/weather/hour';
+import { hourStartOf } from '@/lib/weather/hour';
 import { LEAF_WETNESS_RULE, leafWetHour } from '@/lib/weather/leaf-wetness';
 import { atmosphericPressureKPa } from '@/lib/weather/pressure';
 import { rainBetween } from '@/lib/weather/rain-since';

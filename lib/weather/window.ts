@@ -1,9 +1,10 @@
+import { HOUR_MS } from '@/lib/units/time';
 import { expectInRange, expectPositive } from '@/lib/expect';
 import type { UnitSystem } from '@/lib/units/display';
 import type { DryingResult, FilmPlan } from '@/lib/weather/drying';
 import { dryingTime } from '@/lib/weather/drying';
 import type { WeatherHour, WeatherPlace } from '@/lib/weather/hour';
-import { HOUR_MS, hourStartOf } from '@/lib/weather/hour';
+import { hourStartOf } from '@/lib/weather/hour';
 import type { ZoneClock } from '@/lib/weather/local-time';
 import type { CalendarDay } from '@/lib/weather/sun-times';
 import { sunDay } from '@/lib/weather/sun-times';

@@ -2,13 +2,13 @@ import 'server-only';
 import type { Lawn } from '@/lib/diary/lawns';
 import { listPhotos, type Photo, type PhotoShown } from '@/lib/diary/photos';
 import { listSprays, type Spray } from '@/lib/diary/sprays';
-import { answerOf, trialAnswer, type Answer, type AnswerCause, type AnswerMark, type AnswerPoint, type PlotStory } from '@/lib/trial/answer';
+import { answerOf, trialAnswer, type Answer, type AnswerCause, type AnswerMark, type AnswerPoint, type PlotStory } from '@/lib/explain/answer';
 import { daysBetween } from '@/lib/trial/due';
-import { mostHelpful, nextTimeText } from '@/lib/trial/next-time';
-import { changesIn, type Changes, type PlotChange } from './changes';
+import { mostHelpful, nextTimeText } from '@/lib/explain/next-time';
+import { changesIn, type AskChanges, type Changes, type PlotChange } from './changes';
 import { causesOfMark } from './find-causes';
 import { localOfInstant } from './lawn-time';
-import { isNews, marksOfPhotos, type Mark } from './marks';
+import { isNews, type Mark } from './marks';
 import { photosSince, spraysBefore } from './photo-links';
 import type { TrialReport } from './report-trial';
 import { labelOf } from './trial-record';
@@ -54,15 +54,15 @@ export interface SpraysAnswer {
 export const answerOfSpray = (lawn: Lawn, spray: Spray, photos?: readonly PhotoShown[]): Promise<SpraysAnswer> => answerOfSprays(lawn, [spray], photos);
 
 /** What the sprays of the lawn's last day of spraying did; null when nothing was sprayed. */
-export async function latestAnswer(lawn: Lawn, now: Date): Promise<SpraysAnswer | null> {
+export async function latestAnswer(lawn: Lawn, now: Date, ask?: AskChanges): Promise<SpraysAnswer | null> {
   const done = (await listSprays(lawn.id, { before: new Date(now.getTime() + 1), limit: 12 })).filter((spray) => spray.state === 'done');
   const [last] = done;
   if (!last) return null;
   const day = dateOf(last.startedAt, lawn.timeZone);
-  return answerOfSprays(lawn, done.filter((spray) => dateOf(spray.startedAt, lawn.timeZone) === day).toReversed());
+  return answerOfSprays(lawn, done.filter((spray) => dateOf(spray.startedAt, lawn.timeZone) === day).toReversed(), undefined, ask);
 }
 
-async function answerOfSprays(lawn: Lawn, sprays: readonly Spray[], known?: readonly PhotoShown[]): Promise<SpraysAnswer> {
+async function answerOfSprays(lawn: Lawn, sprays: readonly Spray[], known?: readonly PhotoShown[], ask: AskChanges = (ids) => changesIn(lawn.id, ids)): Promise<SpraysAnswer> {
   const since = known ? [known] : await Promise.all(sprays.map((spray) => photosSince(spray, PHOTOS_SINCE)));
   const photos = [...new Map(since.flat().map((photo) => [photo.id, photo])).values()].toSorted((a, b) => a.takenAt.getTime() - b.takenAt.getTime()).slice(0, PHOTOS_SINCE);
   const plots = sprays.flatMap((spray) => spray.plots.map((covered) => ({ spray, plotId: covered.plotId, name: covered.plot.name })));
@@ -70,7 +70,7 @@ async function answerOfSprays(lawn: Lawn, sprays: readonly Spray[], known?: read
     listSprays(lawn.id, { after: sprays[0]!.startedAt, plotIds: plots.map((plot) => plot.plotId), limit: 200 }),
     Promise.all(plots.map(({ spray, plotId }) => listPhotos(lawn.id, { before: spray.startedAt, plotId, limit: 1 }))),
   ]);
-  const changes = await changesIn(lawn.id, [...earlier.flatMap(([photo]) => photo?.id ?? []), ...photos.map((photo) => photo.id)].filter((id, at, all) => all.indexOf(id) === at));
+  const changes = await ask([...earlier.flatMap(([photo]) => photo?.id ?? []), ...photos.map((photo) => photo.id)].filter((id, at, all) => all.indexOf(id) === at));
   const photosOf = new Map(plots.map(({ spray, plotId }) => {
     // A plot's story ends where it is sprayed again.
     const again = later.findLast((other) => other.state === 'done' && other.id !== spray.id && other.startedAt > spray.startedAt && other.plots.some((covered) => covered.plotId === plotId))?.startedAt;
@@ -87,7 +87,7 @@ async function answerOfSprays(lawn: Lawn, sprays: readonly Spray[], known?: read
     }];
   });
   const shown = photos.filter((photo) => !changes.pending.has(photo.id));
-  const marks = (await marksOfPhotos(lawn.id, shown.map((photo) => photo.id))).filter((mark) => isNews(mark) && plots.some(({ spray, plotId }) => plotId === mark.plotId && photosOf.get(`${spray.id} ${plotId}`)!.has(mark.photoId)));
+  const marks = changes.marks.filter((mark) => isNews(mark) && plots.some(({ spray, plotId }) => plotId === mark.plotId && photosOf.get(`${spray.id} ${plotId}`)!.has(mark.photoId)));
   const patches = [...new Set(marks.map((mark) => mark.patchId))].map((patchId): { mark: Mark; said: AnswerMark } => {
     const seen = marks.filter((mark) => mark.patchId === patchId);
     const mark = seen.toSorted((a, b) => b.areaShare - a.areaShare)[0]!;

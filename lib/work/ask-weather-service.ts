@@ -1,4 +1,5 @@
 import 'server-only';
+import { DAY_MS, HOUR_MS } from '@/lib/units/time';
 import { findLawn } from '@/lib/diary/lawns';
 import { readSetting, writeSetting } from '@/lib/diary/settings';
 import { keepServiceHours } from '@/lib/diary/weather-hours';
@@ -7,13 +8,12 @@ import { readKeptAnswer, readServiceSettings, type ServiceSettings } from '@/lib
 import { hourlyService } from '@/lib/station/hourly-service';
 import type { CachedHours, HoursCache } from '@/lib/station/hours-source';
 import { memoryCache } from '@/lib/station/memory-cache';
-import { HOUR_MS, type WeatherHour } from '@/lib/weather/hour';
+import { type WeatherHour } from '@/lib/weather/hour';
 import { answerName } from './known-hours';
 import { attachWeather } from './spray-weather';
 
 const settingName = 'weather-service';
 const outcomeName = (lawnId: string) => `weather-outcome-${lawnId}`;
-const dayMs = 24 * HOUR_MS;
 /** Asked for without a span: a week back, for hours missed, and three days ahead. */
 const daysBack = 7;
 const daysAhead = 3;
@@ -104,8 +104,8 @@ async function askOnce(lawnId: string, now: Date, span: { from: Date; to: Date }
   const reply = await service.load({
     latitudeDeg: lawn.latitudeDeg,
     longitudeDeg: lawn.longitudeDeg,
-    fromUtcMs: span?.from.getTime() ?? now.getTime() - daysBack * dayMs,
-    toUtcMs: span?.to.getTime() ?? now.getTime() + daysAhead * dayMs,
+    fromUtcMs: span?.from.getTime() ?? now.getTime() - daysBack * DAY_MS,
+    toUtcMs: span?.to.getTime() ?? now.getTime() + daysAhead * DAY_MS,
   });
   if (reply.kind === 'failed') return { ok: false, sentence: reply.sentence };
   const over = reply.hours.filter((hour) => hour.hourStartUtcMs + HOUR_MS <= reply.fetchedAtUtcMs);

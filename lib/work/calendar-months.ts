@@ -1,4 +1,5 @@
 import 'server-only';
+import { DAY_MS } from '@/lib/units/time';
 import { calendarBounds, calendarEvents } from '@/lib/diary/calendar';
 import type { Lawn } from '@/lib/diary/lawns';
 import { instantOfLocal, localOfInstant } from './lawn-time';
@@ -53,7 +54,7 @@ export async function calendarMonths(lawn: Pick<Lawn, 'id' | 'timeZone'>, last: 
     const length = new Date(Date.UTC(first.getUTCFullYear(), first.getUTCMonth() + 1, 0)).getUTCDate();
     const ofMonth = Array.from({ length }, (_day, index): CalendarDay => {
       const date = `${month}-${two(index + 1)}`;
-      const next = new Date(Date.parse(`${date}T00:00Z`) + 86_400_000).toISOString().slice(0, 10);
+      const next = new Date(Date.parse(`${date}T00:00Z`) + DAY_MS).toISOString().slice(0, 10);
       return { date, sprays: 0, plans: 0, photos: 0, marks: 0, events: 0, endsAt: instantOfLocal(`${next}T00:00`, lawn.timeZone) };
     });
     for (const day of ofMonth) days.set(day.date, day);
@@ -66,11 +67,13 @@ export async function calendarMonths(lawn: Pick<Lawn, 'id' | 'timeZone'>, last: 
   const marked = events.photos.filter((photo) => photo.marked).map((photo) => photo.id);
   const upToDate = await upToDatePhotos(lawn.id, marked);
   const marks = (await marksOfPhotos(lawn.id, marked)).filter((mark) => upToDate.has(mark.photoId) && isNews(mark));
+  const marksIn = new Map<string, number>();
+  for (const mark of marks) marksIn.set(mark.photoId, (marksIn.get(mark.photoId) ?? 0) + 1);
   for (const photo of events.photos) {
     const day = dayOf(photo.takenAt);
     if (!day) continue;
     day.photos += 1;
-    day.marks += marks.filter((mark) => mark.photoId === photo.id).length;
+    day.marks += marksIn.get(photo.id) ?? 0;
   }
   for (const event of events.events) {
     const day = dayOf(event.at);

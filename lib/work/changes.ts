@@ -47,6 +47,8 @@ export interface Changes {
   /** Photos whose rows are being worked out: they have no changes here. */
   readonly pending: ReadonlySet<string>;
   readonly stands: ReadonlyMap<string, Stand>;
+  /** The marks of those that aren't. */
+  readonly marks: readonly Mark[];
 }
 
 /** The change with all ground counted, marked patches too. */
@@ -64,6 +66,8 @@ export async function changesIn(lawnId: string, photoIds: readonly string[]): Pr
   const ids = shown.map((stand) => stand.state.id);
   const [rows, marks] = await Promise.all([changesOfPhotos(ids), marksOfPhotos(lawnId, ids)]);
   const rowOf = new Map(rows.map((row) => [`${row.photoId} ${row.plotId} ${row.checkPlotId}`, row]));
+  const marksIn = new Map<string, Mark[]>();
+  for (const mark of marks) marksIn.set(mark.photoId, [...(marksIn.get(mark.photoId) ?? []), mark]);
   const changes = shown.flatMap(({ state, pairing }): PlotChange[] => {
     return state.outlines
       .filter((outline) => outline.accepted && !outline.plotBinned)
@@ -77,13 +81,43 @@ export async function changesIn(lawnId: string, photoIds: readonly string[]): Pr
         }
         const before = pairing.groups.find((group) => group.baseline.id === baseline.photoId)?.baseline;
         if (!before) return [];
-        return [{ ...common, baselinePhotoId: before.id, baselineAt: before.takenAt, isBaseline: false, sinceSpray: baseline.sinceSpray, ...figuresOf(rowOf.get(`${state.id} ${outline.plotId} ${check.plotId}`), marksBeside(marks, state.id, [outline.plotId, check.plotId])) }];
+        return [{ ...common, baselinePhotoId: before.id, baselineAt: before.takenAt, isBaseline: false, sinceSpray: baseline.sinceSpray, ...figuresOf(rowOf.get(`${state.id} ${outline.plotId} ${check.plotId}`), (marksIn.get(state.id) ?? []).filter((mark) => mark.plotId === outline.plotId || mark.plotId === check.plotId)) }];
       });
   });
-  return { changes, pending, stands };
+  return { changes, pending, stands, marks };
 }
 
-const marksBeside = (marks: readonly Mark[], photoId: string, plotIds: readonly string[]) => marks.filter((mark) => mark.photoId === photoId && plotIds.includes(mark.plotId));
+/** Asks for the changes of photos, as changesIn does. */
+export type AskChanges = (photoIds: readonly string[]) => Promise<Changes>;
+
+/**
+ * The changes of one page, several parts of which ask for photos that partly are the same: each photo is looked up once. For the time
+ * of one answer only, since what it learned is not looked at again.
+ */
+export function askChangesOnce(lawnId: string): AskChanges {
+  const known = new Map<string, Promise<Changes>>();
+  return async (photoIds) => {
+    const fresh = [...new Set(photoIds)].filter((id) => !known.has(id));
+    if (fresh.length > 0) {
+      const answer = changesIn(lawnId, fresh);
+      for (const id of fresh) known.set(id, answer);
+    }
+    const answers = await Promise.all(new Set(photoIds.map((id) => known.get(id)!)));
+    const asked = new Set(photoIds);
+    const byPhoto = new Map<string, PlotChange[]>();
+    for (const change of answers.flatMap((answer) => answer.changes)) {
+      const own = byPhoto.get(change.photoId);
+      if (own) own.push(change);
+      else if (asked.has(change.photoId)) byPhoto.set(change.photoId, [change]);
+    }
+    return {
+      changes: photoIds.flatMap((id) => byPhoto.get(id) ?? []),
+      pending: new Set(answers.flatMap((answer) => [...answer.pending]).filter((id) => asked.has(id))),
+      stands: new Map(answers.flatMap((answer) => [...answer.stands]).filter(([id]) => asked.has(id))),
+      marks: answers.flatMap((answer) => answer.marks).filter((mark) => asked.has(mark.photoId)).toSorted((a, b) => a.takenAt.getTime() - b.takenAt.getTime() || b.score - a.score),
+    };
+  };
+}
 
 function figuresOf(row: Change | undefined, marks: readonly Mark[]): Pick<PlotChange, 'headline' | 'counted' | 'marksLeftOut' | 'otherWay' | 'refused'> {
   if (!row) return { headline: null, counted: 'without-marks', marksLeftOut: 0, otherWay: null, refused: 'This plot could not be compared with its baseline photo.' };

@@ -1,4 +1,5 @@
 import 'server-only';
+import { USUAL_EDITION } from '@/lib/colour/chart-24';
 import { replaceChanges, type ChangeInput } from '@/lib/diary/changes';
 import { findLawn } from '@/lib/diary/lawns';
 import type { Caution } from '@/lib/diary/photos';
@@ -27,7 +28,7 @@ export async function comparePhoto(pairing: Pairing, key: string): Promise<void>
       outlines: {
         plots: plots.map(({ before, after }) => plotOutline(before, after, check)),
         ...boards(baseline, photo),
-        chartEdition: lawn?.chartEdition ?? '2014',
+        chartEdition: lawn?.chartEdition ?? USUAL_EDITION,
       },
       trustGiven: pairing.trustGiven,
     });

@@ -1,9 +1,9 @@
 import 'server-only';
+import { HOUR_MS } from '@/lib/units/time';
 import type { Lawn } from '@/lib/diary/lawns';
 import { lastSprayBefore } from '@/lib/diary/sprays';
 import { weatherHoursBetween } from '@/lib/diary/weather-hours';
 import { summariseDays, type DaySummary } from '@/lib/weather/day-summary';
-import { HOUR_MS } from '@/lib/weather/hour';
 import { leafWetHours } from '@/lib/weather/leaf-wetness';
 import { localDay, zoneClock } from '@/lib/weather/local-time';
 import { rainBetween, type RainSum } from '@/lib/weather/rain-since';

@@ -1,4 +1,5 @@
 import 'server-only';
+import { DAY_MS } from '@/lib/units/time';
 import { createHash } from 'node:crypto';
 import { createReadStream, existsSync } from 'node:fs';
 import { readdir, rm, stat, statfs } from 'node:fs/promises';
@@ -76,7 +77,7 @@ export async function examine(folder: string, now: Date, deep: boolean): Promise
 
   const [newest] = await listArchives();
   if (newest === undefined) note("No archive yet: 'npm run archive' makes one.");
-  else if (now.getTime() - newest.madeAt.getTime() > OLD_ARCHIVE_DAYS * 86_400_000) note(`The newest archive here is of ${newest.madeAt.toISOString().slice(0, 10)}: 'npm run archive' makes another.`);
+  else if (now.getTime() - newest.madeAt.getTime() > OLD_ARCHIVE_DAYS * DAY_MS) note(`The newest archive here is of ${newest.madeAt.toISOString().slice(0, 10)}: 'npm run archive' makes another.`);
   else good(`The newest archive here is ${newest.name}.`);
   return findings;
 }

@@ -1,7 +1,7 @@
 import 'server-only';
+import { HOUR_MS } from '@/lib/units/time';
 import type { Lawn } from '@/lib/diary/lawns';
 import { weatherHoursBetween, weatherSpan } from '@/lib/diary/weather-hours';
-import { HOUR_MS } from '@/lib/weather/hour';
 import { zoneClock } from '@/lib/weather/local-time';
 import { hourFigures, type HourFigures } from './hour-figures';
 import { placeOfLawn } from './lawn-weather';

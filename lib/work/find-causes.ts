@@ -1,25 +1,26 @@
 import 'server-only';
+import { DAY_MS, HOUR_MS } from '@/lib/units/time';
 import { findLawn, type Lawn } from '@/lib/diary/lawns';
 import { listOutlines } from '@/lib/diary/outlines';
 import { findPhoto, type Photo } from '@/lib/diary/photos';
-import { findProducts, type Product } from '@/lib/diary/products';
+import { findProducts, hasIronProducts, type Product } from '@/lib/diary/products';
 import { findPlot } from '@/lib/diary/plots';
 import { listSprayers } from '@/lib/diary/sprayers';
 import { listSprays, type Spray } from '@/lib/diary/sprays';
-import { readingsOfPlots } from '@/lib/diary/trials';
-import { dryingWhatIfSentence, findCauses, LINK_DAYS, type CauseReport, type MarkRecord, type WhatIf } from '@/lib/trial/causes';
+import { lastMeasuredBefore, wasMeasuredFrom } from '@/lib/diary/trials';
+import { dryingWhatIfSentence, findCauses, LINK_DAYS, type CauseReport, type MarkRecord, type WhatIf } from '@/lib/explain/causes';
 import { ironOf } from '@/lib/spray/mix-item';
 import { passesOver } from '@/lib/spray/passes';
 import { ATOMIC_WEIGHT } from '@/lib/units/atomic-weight';
 import { CACO3_MG_PER_MEQ } from '@/lib/units/concentration';
 import { showSpeed, showTemperature } from '@/lib/units/display';
-import { HOUR_MS, hourStartOf, type WeatherHour } from '@/lib/weather/hour';
+import { hourStartOf, type WeatherHour } from '@/lib/weather/hour';
 import { sharingGround } from './ground-of';
 import { lawnRecord } from './lawn-record';
 import { knownHours } from './known-hours';
 import { windowLimitsOf } from './lawn-weather';
 import { nextStart } from './next-start';
-import { markAndItsPatch, marksOfPhotos, type Mark } from './marks';
+import { markAndItsPatch, marksOfPhotos, type Mark, type Sighting } from './marks';
 import { planAddress } from './plan-address';
 import { planPlot } from './plan-facts';
 import { planProduct } from './plan-product';
@@ -42,7 +43,7 @@ export interface MarkCauses {
   photo: Photo;
   lawn: Lawn;
   /** All photos of the same patch, oldest first. */
-  thread: Mark[];
+  thread: readonly Sighting[];
   spray: Spray | null;
   /** Other sprays it may have arisen from, as far as the photos tell, newest first. */
   otherSprays: Spray[];
@@ -58,7 +59,8 @@ export interface MarkCauses {
   combinedPlan: string | null;
 }
 
-const DAY_MS = 24 * HOUR_MS;
+/** No more sprays than these are looked through. */
+const MOST_BACK = 1000;
 
 /**
  * Gathers what the diary holds about a mark and weighs what may have made it. First seen is not arisen: it arose after the last
@@ -73,13 +75,13 @@ export async function causesOfMark(markId: string, sprayId?: string, now = new D
   if (!found || !mark || !photo || !lawn) return null;
   const thread = found.sightings;
   const firstSeenAt = thread[0]?.takenAt ?? mark.takenAt;
-  const readings = await readingsOfPlots([mark.plotId]);
-  const clearAt = readings.findLast((reading) => reading.takenAt < firstSeenAt && !thread.some((one) => one.photoId === reading.photoId))?.takenAt ?? null;
-  const restsOn = [...new Set([photo.id, ...thread.map((one) => one.photoId)])];
+  // No photo of the patch is earlier than the one it was first seen in.
+  const clearAt = await lastMeasuredBefore(mark.plotId, firstSeenAt);
+  const restsOn = [...new Set([photo.id, ...photosOfThread(thread, mark)])];
   const upToDate = await upToDatePhotos(lawn.id, restsOn);
   const pending = restsOn.some((id) => !upToDate.has(id));
   const { known: ground } = await sharingGround(lawn.id, [mark.plotId]);
-  const sprays = (await listSprays(lawn.id, { plotIds: ground, limit: 1000 })).filter((spray) => spray.state === 'done' && spray.startedAt <= firstSeenAt);
+  const sprays = await spraysUpTo(lawn.id, ground, firstSeenAt, clearAt);
   const possible = sprays.filter((spray) => clearAt === null || clearAt.getTime() - spray.startedAt.getTime() <= LINK_DAYS * DAY_MS);
   const spray = possible.find((one) => one.id === sprayId) ?? possible[0] ?? sprays[0] ?? null;
   const common = { mark, photo, lawn, thread, spray, clearAt, pending, otherSprays: possible.filter((one) => one.id !== spray?.id) };
@@ -107,6 +109,38 @@ export async function causesOfMark(markId: string, sprayId?: string, now = new D
   return { ...common, facts, record, report, nextTime, combinedPlan: likely.length > 0 ? planWith(spray, products, likely, whenOf(likely)) : null };
 }
 
+/** Of a patch that was seen in more photos than these, its first and those around the mark are asked about. */
+const MOST_SEEN = 24;
+
+/** The photos of a patch that what is said of one of its marks rests on. */
+function photosOfThread(thread: readonly Sighting[], mark: Mark): string[] {
+  const at = Math.max(0, thread.findIndex((one) => one.id === mark.id) - MOST_SEEN / 4);
+  const near = thread.length <= MOST_SEEN ? thread : [...thread.slice(0, MOST_SEEN / 2), ...thread.slice(at, at + MOST_SEEN / 2)];
+  return near.map((one) => one.photoId);
+}
+
+/** As many sprays before a mark are read at first. */
+const LOOK_BACK = 60;
+
+/** The sprays done on some plots until an instant, newest first: all that a mark may come from, and, further back, as far as iron was last sprayed before them. */
+async function spraysUpTo(lawnId: string, plotIds: readonly string[], until: Date, clearAt: Date | null): Promise<Spray[]> {
+  const fromMs = clearAt === null ? -Infinity : clearAt.getTime() - LINK_DAYS * DAY_MS;
+  const anyIron = await hasIronProducts();
+  const found: Spray[] = [];
+  for (let before = new Date(until.getTime() + 1), size = LOOK_BACK; found.length < MOST_BACK; size = MOST_BACK - found.length) {
+    const part = await listSprays(lawnId, { plotIds, before, limit: size });
+    found.push(...part);
+    const last = part.at(-1);
+    if (part.length < size || !last) break;
+    const older = found.filter((one) => one.state === 'done').slice(1).filter((one) => one.startedAt.getTime() < fromMs);
+    if (older.length > 0 && !anyIron) break;
+    const products = older.length === 0 ? new Map<string, Product>() : await findProducts(older.flatMap((one) => one.items.map((item) => item.productId)));
+    if (older.some((one) => nutrientsOfSpray(one, products).Fe > 0)) break;
+    before = last.startedAt;
+  }
+  return found.filter((spray) => spray.state === 'done');
+}
+
 /** The product that brought most of a spray's iron. */
 function ironItem(spray: Spray, products: ReadonlyMap<string, Product>) {
   const iron = (item: Spray['items'][number]) => ((products.get(item.productId)?.fePercent ?? 0) / 100) * (item.rateKgPerHa ?? 0);
@@ -115,9 +149,8 @@ function ironItem(spray: Spray, products: ReadonlyMap<string, Product>) {
 }
 
 async function recordOf(lawn: Lawn, mark: Mark, photo: Photo, { firstSeenAt, clearAt }: { firstSeenAt: Date; clearAt: Date | null }, spray: Spray, earlier: readonly Spray[], facts: SprayFacts, products: ReadonlyMap<string, Product>): Promise<MarkRecord> {
-  const [outlines, beside, readings] = await Promise.all([listOutlines(photo.id), marksOfPhotos(photo.lawnId, [photo.id]), readingsOfPlots([mark.plotId])]);
+  const [outlines, beside, photoBefore] = await Promise.all([listOutlines(photo.id), marksOfPhotos(photo.lawnId, [photo.id]), wasMeasuredFrom(photo.viewpointId, mark.plotId, spray.startedAt)]);
   const check = outlines.find((outline) => outline.isCheck && outline.accepted && outline.plotId !== mark.plotId);
-  const photoBefore = readings.some((reading) => reading.takenAt < spray.startedAt && reading.photo.viewpointId === photo.viewpointId);
   const lastIron = earlier.find((one) => nutrientsOfSpray(one, products).Fe > 0);
   const iron = ironItem(spray, products);
   const maxKgPerHa = iron === null ? null : (iron.labelMaxRateKgPerHa ?? (iron.labelMaxRateLPerHa !== null && iron.densityKgPerL !== null ? iron.labelMaxRateLPerHa * iron.densityKgPerL : null));

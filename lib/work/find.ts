@@ -1,9 +1,12 @@
 import 'server-only';
+import { DAY_MS } from '@/lib/units/time';
 import { eventsById, type EventRow } from '@/lib/diary/lawn-events';
 import { LAWN_EVENT_KINDS } from '@/lib/trial/lawn-event';
 import { findEvents, findPhotos, findSprays, findTrials, type FoundPhoto, type FoundSpray, type FoundTrial } from '@/lib/diary/find';
 import type { Lawn } from '@/lib/diary/lawns';
-import { plotsWithMarks, type MarkKindName, type MarkState } from '@/lib/diary/marks';
+import { listPlots } from '@/lib/diary/plots';
+import { patchesOfPlots, plotsWithMarks, type MarkState } from '@/lib/diary/marks';
+import type { MarkKind } from '@/lib/photo/mark-kind';
 import { instantOfLocal } from './lawn-time';
 import { newestMarks, type Mark } from './marks';
 
@@ -13,7 +16,7 @@ export interface FindRequest {
   /** Local dates, YYYY-MM-DD, both inside. */
   from: string | null;
   to: string | null;
-  kind: MarkKindName | null;
+  kind: MarkKind | null;
   state: MarkState | null;
 }
 
@@ -38,7 +41,7 @@ const kindsNamed = (text: string) => (text.length < 3 ? [] : LAWN_EVENT_KINDS.fi
 /** Looks through the diary of one lawn; at most `limit` of each kind, newest first. */
 export async function findInDiary(lawn: Pick<Lawn, 'id' | 'timeZone'>, request: FindRequest, limit = 30): Promise<Found> {
   const wanted = (kind: FindRequest['in']) => request.in === 'all' || request.in === kind;
-  const nextDay = (date: string) => new Date(Date.parse(`${date}T00:00Z`) + 86_400_000).toISOString().slice(0, 10);
+  const nextDay = (date: string) => new Date(Date.parse(`${date}T00:00Z`) + DAY_MS).toISOString().slice(0, 10);
   const options = {
     text: request.q,
     from: request.from ? instantOfLocal(`${request.from}T00:00`, lawn.timeZone) : null,
@@ -62,7 +65,14 @@ async function findMarks(lawnId: string, { q, kind, state }: FindRequest, { from
   const text = q.toLowerCase();
   // Plots are often called by one letter, which stands in every word: such a text has to be the whole name.
   const saysSo = (mark: Pick<Mark, 'note' | 'plotName'>) => text === '' || mark.note.toLowerCase().includes(text) || (text.length === 1 ? mark.plotName.toLowerCase() === text : mark.plotName.toLowerCase().includes(text));
-  const marks = await newestMarks(lawnId, await plotsWithMarks(lawnId), limit,
+  const plotIds = await plotsWithMarks(lawnId);
+  if (text !== '') {
+    // No mark says it where neither a plot's name nor what a person said of a patch does.
+    const [plots, patches] = await Promise.all([listPlots(lawnId), patchesOfPlots(plotIds)]);
+    const anywhere = plots.some((plot) => plotIds.includes(plot.id) && saysSo({ note: '', plotName: plot.name })) || patches.some((patch) => saysSo({ note: patch.note, plotName: '' }));
+    if (!anywhere) return [];
+  }
+  const marks = await newestMarks(lawnId, plotIds, limit,
     (mark) => (from === null || mark.takenAt >= from) && (to === null || mark.takenAt < to) && (kind === null || mark.kind === kind) && (state === null || mark.state === state) && saysSo(mark),
   );
   return marks.toReversed();

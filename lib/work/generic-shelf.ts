@@ -17,11 +17,7 @@ function asProduct(material: GenericMaterial): ProductInput {
     nAmmoniacalPercent: analysis.ammoniacalNPercent ?? 0, nNitratePercent: analysis.nitrateNPercent ?? 0, nUreaPercent: analysis.ureaNPercent ?? 0, nOtherPercent: analysis.otherWaterSolubleNPercent ?? 0,
     p2o5Percent: analysis.p2o5Percent ?? 0, k2oPercent: analysis.k2oPercent ?? 0, sPercent: analysis.sPercent ?? 0, fePercent: analysis.fePercent ?? 0,
     mnPercent: analysis.mnPercent ?? 0, mgPercent: analysis.mgPercent ?? 0, znPercent: analysis.znPercent ?? 0, caPercent: analysis.caPercent ?? 0,
-    labelRateEnteredValue: null, labelRateEnteredUnit: null, labelMaxRateKgPerHa: null, labelMaxRateLPerHa: null, labelMaxEnteredValue: null, labelMaxEnteredUnit: null, labelLeastCarrierLPerHa: null, labelLeastCarrierEnteredValue: null, labelLeastCarrierEnteredUnit: null,
-    labelLowestTempC: null, labelLowestTempEnteredValue: null, labelLowestTempEnteredUnit: null, labelHighestTempC: null, labelHighestTempEnteredValue: null, labelHighestTempEnteredUnit: null, labelRainfastHours: null, labelReEntryHours: null, labelWatering: null, labelMowingWaitDays: null,
-    minIntervalDays: null, seasonCapKgPerHa: null, seasonCapLPerHa: null, seasonCapEnteredValue: null, seasonCapEnteredUnit: null, seasonMostApplications: null,
     composition: material.composition?.map(({ substance, massShare }) => ({ species: substance, massShare })) ?? null,
-    priceAmount: null, priceCurrency: null, pricePerEnteredValue: null, pricePerEnteredUnit: null,
     cautions: material.cautions.join('\n'), source: material.source, note: '',
   };
 }

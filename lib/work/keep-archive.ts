@@ -34,7 +34,7 @@ export interface KeptArchive {
 
 const namePattern = /^swathbook-(\d{4})(\d{2})(\d{2})T(\d{2})(\d{2})(\d{2})Z\.zip$/;
 
-export const archivesFolder = (): string => path.join(/* turbopackIgnore: true */ dataFolder(), 'archives');
+const archivesFolder = (): string => path.join(/* turbopackIgnore: true */ dataFolder(), 'archives');
 
 /** The version of the program, from package.json. */
 export function programVersion(): string {

@@ -1,6 +1,6 @@
 import 'server-only';
 import { createHash } from 'node:crypto';
-import { marksOfPlots, placePatch, replaceMarks, unplacedPatches, type MarkInput, type RawMark } from '@/lib/diary/marks';
+import { marksOfPhoto, marksOfPlots, placePatch, replaceMarks, unplacedPatches, type MarkInput, type RawMark } from '@/lib/diary/marks';
 import { photoStates, type PhotoState } from '@/lib/diary/worked-out';
 import { isSamePlace, placeOnPlot, placesApart, type PlaceOnPlot } from '@/lib/photo/same-patch';
 import type { ComparedPatch } from './compare-photos';
@@ -9,7 +9,7 @@ import type { ComparedPatch } from './compare-photos';
 export async function keepMarks(photo: PhotoState, patches: readonly ComparedPatch[]): Promise<void> {
   const plotIds = photo.outlines.map((outline) => outline.plotId);
   await placeVerdicts(plotIds);
-  const before = (await placed((await marksOfPlots(plotIds)).filter((mark) => mark.photoId === photo.id)));
+  const before = (await placed(await marksOfPhoto(photo.id))).filter((mark) => plotIds.includes(mark.plotId));
   const taken = new Set<string>();
   const rows: (MarkInput & { id: string })[] = [];
   for (const patch of patches) {

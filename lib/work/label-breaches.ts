@@ -1,4 +1,5 @@
 import 'server-only';
+import { HOUR_MS } from '@/lib/units/time';
 import type { Lawn } from '@/lib/diary/lawns';
 import { findProducts } from '@/lib/diary/products';
 import type { Spray } from '@/lib/diary/sprays';
@@ -6,7 +7,6 @@ import { labelChecksOver } from '@/lib/plan/plan-checks';
 import { labelConditions, type WhatCame } from '@/lib/plan/label-conditions';
 import { seasonOf } from '@/lib/plan/season';
 import { type Check, gravestFirst } from '@/lib/spray/check';
-import { HOUR_MS } from '@/lib/weather/hour';
 import { rainBetween } from '@/lib/weather/rain-since';
 import { eventsNear } from './events-near';
 import { knownHours } from './known-hours';

@@ -1,10 +1,10 @@
 import 'server-only';
+import { DAY_MS } from '@/lib/units/time';
 import type { Lawn } from '@/lib/diary/lawns';
-import { photosBetween } from '@/lib/diary/photos';
+import { plotsPhotographed } from '@/lib/diary/photos';
 import { listPlots } from '@/lib/diary/plots';
-import { listPlans, spraysBetween, type Spray } from '@/lib/diary/sprays';
+import { doneOnPlots, listPlans, spraysBetween, type Spray } from '@/lib/diary/sprays';
 import { listTrials } from '@/lib/diary/trials';
-import { sprayHistory } from '@/lib/diary/worked-out';
 import type { CalendarDay } from '@/lib/trial/calendar-file';
 import { calendarFile } from '@/lib/trial/calendar-file';
 import { countsFrom } from '@/lib/trial/counts-from';
@@ -19,7 +19,6 @@ import { trialDays } from './trial-days';
 import { readTrial } from './trial-record';
 import { spraysOfTrial } from './trial-sprays';
 
-const DAY_MS = 86_400_000;
 /** More photos than a lawn has in so many days. */
 const MOST_PHOTOS = 500;
 /** As many trials are asked what they want. */
@@ -33,7 +32,7 @@ export async function dueOnLawn(lawn: Lawn, now: Date): Promise<DueThing[]> {
   const since = new Date(now.getTime() - (LOOK_BACK_DAYS + Math.max(...PHOTO_DAYS) + 2) * DAY_MS);
   const [sprays, photos, plans, trials, plots, facts] = await Promise.all([
     spraysBetween(lawn.id, since, now),
-    photosBetween(lawn.id, since, now, MOST_PHOTOS),
+    plotsPhotographed(lawn.id, since, now, MOST_PHOTOS),
     listPlans(lawn.id),
     activeTrials(lawn, now, today),
     listPlots(lawn.id),
@@ -104,7 +103,7 @@ export async function putAway(lawn: Pick<Lawn, 'id' | 'timeZone'>, now: Date): P
   const today = localOfInstant(now, lawn.timeZone).slice(0, 10);
   const trials = await listTrials(lawn.id);
   if (trials.length === 0) return { trialIds: new Set(), plotIds: new Set() };
-  const { sprays } = await sprayHistory(lawn.id);
+  const sprays = await doneOnPlots(lawn.id, [...new Set(trials.flatMap((trial) => trial.plots.map((plot) => plot.plotId)))]);
   const over = trials.filter((trial) => {
     const plotIds = trial.plots.map((plot) => plot.plotId);
     const sprayedOn = spraysOfTrial({ startsOn: countsFrom(trial), plotIds }, sprays, lawn.timeZone).map((spray) => localOfInstant(spray.startedAt, lawn.timeZone).slice(0, 10));

@@ -1,11 +1,12 @@
 import 'server-only';
+import { DAY_MS, HOUR_MS } from '@/lib/units/time';
 import type { Lawn } from '@/lib/diary/lawns';
 import { weatherHoursBetween } from '@/lib/diary/weather-hours';
-import type { MarkRecord } from '@/lib/trial/causes';
-import { grassSeason } from '@/lib/trial/grass-season';
+import type { MarkRecord } from '@/lib/explain/causes';
+import { grassSeason } from '@/lib/spray/grass-season';
 import type { LawnEvent, LawnEventKind, SightingKind } from '@/lib/trial/lawn-event';
 import { etoOfHours } from '@/lib/weather/eto-hours';
-import { HOUR_MS, hourStartOf, type WeatherHour, type WeatherPlace } from '@/lib/weather/hour';
+import { hourStartOf, type WeatherHour, type WeatherPlace } from '@/lib/weather/hour';
 import { leafWetHour, leafWetHours } from '@/lib/weather/leaf-wetness';
 import { zoneClock } from '@/lib/weather/local-time';
 import { rainBetween } from '@/lib/weather/rain-since';
@@ -21,7 +22,6 @@ export type LawnRecord = Pick<
   | 'sightingsKnown' | 'weedControlDaysBefore' | 'productsKnown' | 'dustDaysBefore' | 'rainSinceSprayMm'
 > & { readonly wateredWithin4hMm: number | null };
 
-const DAY_MS = 24 * HOUR_MS;
 /** Whether a kind of event is kept at all is told from the year before. */
 const KEPT_MS = 400 * DAY_MS;
 const SEASON_MS = 60 * DAY_MS;

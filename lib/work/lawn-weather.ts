@@ -1,6 +1,6 @@
 import 'server-only';
 import type { Lawn } from '@/lib/diary/lawns';
-import { grassSeason, heatLimits } from '@/lib/trial/grass-season';
+import { grassSeason, heatLimits } from '@/lib/spray/grass-season';
 import type { FilmPlan } from '@/lib/weather/drying';
 import type { WeatherPlace } from '@/lib/weather/hour';
 import { DEFAULT_LIMITS, type WindowLimits } from '@/lib/weather/window-limits';

@@ -12,7 +12,7 @@ export type LayOutResult = { ok: true; trialId: string } | { ok: false; field: s
 const BUFFER_SHARE_OF_SWATH = 0.25;
 
 /** The design of an entry: names of treatments, the check among them. */
-export function designOf(entry: Pick<TrialEntry, 'design' | 'blocks' | 'treatments'> & { blockSize?: number | null }): TrialDesign {
+function designOf(entry: Pick<TrialEntry, 'design' | 'blocks' | 'treatments'> & { blockSize?: number | null }): TrialDesign {
   const split = hasTwoFactors(entry.design);
   const main = entry.treatments.filter((one) => !(split && one.onSubplots)).map((one) => one.name);
   const sub = split ? entry.treatments.filter((one) => one.onSubplots).map((one) => one.name) : undefined;

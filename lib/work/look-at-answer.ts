@@ -1,11 +1,11 @@
 import 'server-only';
+import { HOUR_MS } from '@/lib/units/time';
 import { findLawn } from '@/lib/diary/lawns';
 import { readAnswerSeries } from '@/lib/forms/answer-series';
 import { guessColumn, unitFromText, type ColumnField } from '@/lib/forms/weather-columns';
 import type { ServiceLook } from '@/lib/forms/weather-service';
 import { hourlyService } from '@/lib/station/hourly-service';
 import { memoryCache } from '@/lib/station/memory-cache';
-import { HOUR_MS } from '@/lib/weather/hour';
 
 /** One name of the answer: its first figures, and what of the diary's it seems to be. */
 export interface AnswerName {

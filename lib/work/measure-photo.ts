@@ -1,4 +1,5 @@
 import 'server-only';
+import { isServerGone } from '@/lib/diary/client';
 import type { Caution } from '@/lib/diary/photos';
 import { keepFailure, saveReadings } from '@/lib/diary/readings';
 import type { PhotoState, StateOutline } from '@/lib/diary/worked-out';
@@ -66,6 +67,8 @@ export async function measureState(photo: PhotoState, key: string, scale: PhotoS
     );
     return { ok: true };
   } catch (error) {
+    // No fault of the photo's.
+    if (isServerGone(error)) throw error;
     const refused = error instanceof PhotoRefused || error instanceof RangeError;
     const message = refused ? error.message : 'Measuring stopped unexpectedly; the photo and its outlines are kept. Try again.';
     // It stays so until what was read changes, or a person asks for it again.

@@ -1,12 +1,11 @@
 import 'server-only';
+import { DAY_MS, HOUR_MS } from '@/lib/units/time';
 import { listEvents } from '@/lib/diary/lawn-events';
 import { wetHoursBetween } from '@/lib/diary/photo-facts';
 import { listPlotGrounds } from '@/lib/diary/plots';
 import { lastOf } from '@/lib/trial/lawn-event';
 import { groundReached } from '@/lib/trial/plot-ground';
-import { HOUR_MS } from '@/lib/weather/hour';
 
-const DAY_MS = 24 * HOUR_MS;
 
 /** What the diary's events and weather hours say of the grass at the moment of a photo. */
 export interface MomentOfGrass {

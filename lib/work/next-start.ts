@@ -1,8 +1,8 @@
 import 'server-only';
-import { HOUR_MS, hourStartOf, type WeatherHour } from '@/lib/weather/hour';
+import { DAY_MS, HOUR_MS } from '@/lib/units/time';
+import { hourStartOf, type WeatherHour } from '@/lib/weather/hour';
 import { instantOfLocal, localOfInstant } from './lawn-time';
 
-const DAY_MS = 24 * HOUR_MS;
 /** As far as a forecast is worth looking through. */
 const LOOK_DAYS = 10;
 

@@ -1,9 +1,10 @@
 import 'server-only';
+import { DAY_MS } from '@/lib/units/time';
 
 /** Clocks of a phone and of this machine differ by minutes; more than this ahead is the future. */
 const CLOCK_SLACK_MS = 15 * 60_000;
 /** A spray is done within a day, however large the lawn. */
-const LONGEST_MS = 24 * 3_600_000;
+const LONGEST_MS = DAY_MS;
 /** No diary of a lawn begins before: an earlier year is a slip of the finger. */
 const EARLIEST_MS = Date.UTC(1950, 0, 1);
 

@@ -1,20 +1,20 @@
 import 'server-only';
+import { DAY_MS } from '@/lib/units/time';
 import type { Lawn } from '@/lib/diary/lawns';
 import { listEvents, type EventRow } from '@/lib/diary/lawn-events';
 import { listPlotGrounds, listPlots, type Plot } from '@/lib/diary/plots';
 import { findProducts, listProducts, type Product } from '@/lib/diary/products';
 import { listSprayers } from '@/lib/diary/sprayers';
-import { spraysBetween, type SprayWithProducts } from '@/lib/diary/sprays';
+import { pastSprays, type PastSprayRow } from '@/lib/diary/sprays';
 import { analysisOf } from '@/lib/forms/product-form';
 import type { PastItem, PastSpray } from '@/lib/plan/plan-checks';
 import type { PlanFacts, PlanPlot } from '@/lib/plan/plan-spray';
-import { grassSeason, heatLimits } from '@/lib/trial/grass-season';
+import { grassSeason, heatLimits } from '@/lib/spray/grass-season';
 import { analysisFault, NO_NUTRIENTS, nutrientsIn } from '@/lib/spray/nutrients';
 import { rolesOf } from '@/lib/spray/product-roles';
 import { groundReached, overlapsAmong, type PlotGround } from '@/lib/trial/plot-ground';
 import { planProduct, statedRole } from './plan-product';
 
-const DAY_MS = 86_400_000;
 /** How far before and after a plan the diary is looked at: a season cap's year and a bit on either side. */
 const LOOK_MS = 400 * DAY_MS;
 /** A plan this long past its time is taken as forgotten and not counted as a spray to come. */
@@ -29,12 +29,12 @@ export function planPlot(plot: Plot): PlanPlot {
 }
 
 /** One product of a spray as it really went out, where that was recorded, else as its rate says. */
-function sprayedItem(item: SprayWithProducts['items'][number], hectares: number): PastItem {
+function sprayedItem(item: PastSprayRow['items'][number], product: Product, hectares: number): PastItem {
   const perHa = (amount: number | null, rate: number | null) => (amount !== null && hectares > 0 ? amount / hectares : rate);
-  return pastItem(item.product, perHa(item.actualKg, item.rateKgPerHa), perHa(item.actualL, item.rateLPerHa));
+  return pastItem(product, perHa(item.actualKg, item.rateKgPerHa), perHa(item.actualL, item.rateLPerHa));
 }
 
-function pastItem(product: SprayWithProducts['items'][number]['product'] | Product, knownKgPerHa: number | null, knownLPerHa: number | null): PastItem {
+function pastItem(product: Product, knownKgPerHa: number | null, knownLPerHa: number | null): PastItem {
   const density = product.densityKgPerL;
   let massKgPerHa = knownKgPerHa;
   let volumeLPerHa = knownLPerHa;
@@ -51,12 +51,13 @@ function pastItem(product: SprayWithProducts['items'][number]['product'] | Produ
 }
 
 /** A spray of the diary as the checks see it. */
-export function pastSpray(spray: SprayWithProducts): PastSpray {
+function pastSpray(spray: PastSprayRow, products: ReadonlyMap<string, Product>): PastSpray {
   const hectares = spray.plots.reduce((sum, plot) => sum + plot.areaM2, 0) / 10_000;
   const startMs = spray.startedAt.getTime();
   return {
     id: spray.id, startMs, endMs: Math.max(startMs, spray.endedAt?.getTime() ?? startMs), plotIds: spray.plots.map((plot) => plot.plotId),
-    planned: spray.state === 'planned', items: spray.items.map((item) => sprayedItem(item, hectares)),
+    planned: spray.state === 'planned', 
+    items: spray.items.flatMap((item) => (products.has(item.productId) ? [sprayedItem(item, products.get(item.productId)!, hectares)] : [])),
   };
 }
 
@@ -81,11 +82,11 @@ function reaching(spray: PastSpray, grounds: readonly PlotGround[]): PastSpray {
 export async function planFacts(lawn: Lawn, planId: string, start: Date, now: Date): Promise<PlanFacts> {
   const [from, to] = [new Date(start.getTime() - LOOK_MS), new Date(start.getTime() + LOOK_MS)];
   const [plots, grounds, sprayers, products, sprays, spreads] = await Promise.all([
-    listPlots(lawn.id), listPlotGrounds(lawn.id), listSprayers(lawn.id), listProducts(), spraysBetween(lawn.id, from, to), listEvents(lawn.id, { from, to, kinds: ['product'] }),
+    listPlots(lawn.id), listPlotGrounds(lawn.id), listSprayers(lawn.id), listProducts(), pastSprays(lawn.id, from, to), listEvents(lawn.id, { from, to, kinds: ['product'] }),
   ]);
-  const used = await findProducts(spreads.flatMap((event) => (event.kind === 'product' && event.productId !== null ? [event.productId] : [])));
+  const used = await findProducts([...sprays.flatMap((spray) => spray.items.map((item) => item.productId)), ...spreads.flatMap((event) => (event.kind === 'product' && event.productId !== null ? [event.productId] : []))]);
   const allIds = grounds.map((plot) => plot.id);
-  const past = [...sprays.map(pastSpray), ...spreads.flatMap((event) => spread(event, used, allIds))].sort((a, b) => a.startMs - b.startMs);
+  const past = [...sprays.map((spray) => pastSpray(spray, used)), ...spreads.flatMap((event) => spread(event, used, allIds))].sort((a, b) => a.startMs - b.startMs);
   return {
     planId, startMs: start.getTime(), timeZone: lawn.timeZone, latitudeDeg: lawn.latitudeDeg,
     heat: heatLimits(grassSeason(lawn.grass)),

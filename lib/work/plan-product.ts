@@ -30,7 +30,7 @@ export function statedRole(role: string): Role {
 }
 
 /** How a product goes into water: as stated, else told from its form and what it is for. */
-export function mixingKindOf({ mixingKind, form, role }: Pick<Product, 'mixingKind' | 'form' | 'role'>): MixingKind {
+function mixingKindOf({ mixingKind, form, role }: Pick<Product, 'mixingKind' | 'form' | 'role'>): MixingKind {
   const stated = MIXING_KINDS.find((kind) => kind === mixingKind);
   if (stated !== undefined) return stated;
   if (role === 'acidifier') return 'acid';

@@ -1,7 +1,8 @@
 import 'server-only';
+import { DAY_MS, HOUR_MS } from '@/lib/units/time';
 import type { Lawn } from '@/lib/diary/lawns';
 import { dryingTime, type DryingResult } from '@/lib/weather/drying';
-import { emptyHour, HOUR_MS, hourStartOf } from '@/lib/weather/hour';
+import { emptyHour, hourStartOf } from '@/lib/weather/hour';
 import { knownHours } from './known-hours';
 
 /** How the film of a plan dries, or what is missing to say so. */
@@ -20,7 +21,6 @@ export interface TypedWeather {
 const WETTED_LEAF_M2_PER_M2 = 1;
 /** A lawn of unknown height, m (common practice, no source). */
 const USUAL_HEIGHT_M = 0.06;
-const DAY_MS = 24 * HOUR_MS;
 
 /** Drying time of a plan's film from the hours known (the diary's, else the forecast kept), else from what was typed; else what is missing. */
 export async function planWindow(lawn: Lawn, start: Date, carrierLPerHa: number, typed: TypedWeather): Promise<PlanWindow> {

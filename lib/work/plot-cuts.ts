@@ -4,7 +4,7 @@ import { cutKey, cutPath, type CutRequest, type PlotToCut } from '@/lib/darkroom
 import { cutPlots } from '@/lib/darkroom/scorer';
 import { discardPrints } from '@/lib/darkroom/prints';
 import type { PhotoKind } from '@/lib/darkroom/sniff';
-import type { MarkKindName } from '@/lib/diary/marks';
+import type { MarkKind } from '@/lib/photo/mark-kind';
 import { photoStates, type PhotoState, type StateOutline } from '@/lib/diary/worked-out';
 import { dataFolder } from '@/lib/forms/environment';
 import { cutFrame, onCut } from '@/lib/photo/plot-cut';
@@ -30,7 +30,7 @@ export interface PlotView {
   readonly checkBefore: Cut | null;
   readonly beforeMs: number | null;
   /** Marks on it; points 0-1 on the cut-out. */
-  readonly marks: readonly { readonly id: string; readonly kind: MarkKindName; readonly points: readonly (readonly [number, number])[] }[];
+  readonly marks: readonly { readonly id: string; readonly kind: MarkKind; readonly points: readonly (readonly [number, number])[] }[];
   /** The change against the check since before the spray; null where there is none to give. */
   readonly change: Figure | null;
   readonly marksLeftOut: number;

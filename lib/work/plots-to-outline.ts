@@ -1,4 +1,5 @@
 import 'server-only';
+import { DAY_MS } from '@/lib/units/time';
 import { plotsOutlinedFrom } from '@/lib/diary/outlines';
 import type { Photo } from '@/lib/diary/photos';
 import { listPlots, type PlanPoint } from '@/lib/diary/plots';
@@ -27,7 +28,6 @@ export interface PlotsToOutline {
   trials: TrialChoice[];
 }
 
-const dayMs = 86_400_000;
 /** A trial is photographed from about so long before its first day to so long after its last. */
 const MARGIN_DAYS = 21;
 /** A lawn with so few plots has them all at hand. */
@@ -69,8 +69,8 @@ export async function plotsToOutline(photo: Photo, outlinedHere: readonly string
 
 function runsAt(trial: Trial, at: Date): boolean {
   const first = Date.parse(`${trial.startsOn}T12:00:00Z`);
-  const last = first + Math.max(0, ...trial.photoDays) * dayMs;
-  return at.getTime() >= first - MARGIN_DAYS * dayMs && at.getTime() <= last + MARGIN_DAYS * dayMs;
+  const last = first + Math.max(0, ...trial.photoDays) * DAY_MS;
+  return at.getTime() >= first - MARGIN_DAYS * DAY_MS && at.getTime() <= last + MARGIN_DAYS * DAY_MS;
 }
 
 function stakesOf({ id, name, layout }: Trial): TrialChoice {

@@ -1,4 +1,5 @@
 import 'server-only';
+import { DAY_MS, HOUR_MS } from '@/lib/units/time';
 import { isDoubt } from '@/lib/photo/cautions';
 import { listSprayers } from '@/lib/diary/sprayers';
 import { weatherHoursBetween } from '@/lib/diary/weather-hours';
@@ -8,6 +9,7 @@ import { ratingAgreement, type RatingAgreement } from './rating-agreement';
 import { marksByDay } from './test-a-cause';
 import { treatmentMixes, type TreatmentMix } from './treatment-mixes';
 import { labelOf, treatmentOf, type TrialRecord } from './trial-record';
+import { columnKey, columnsOf, type MeasuredColumn } from '@/lib/trial/measurement';
 import { momentText } from '@/lib/units/dates';
 
 export interface ReportSpray {
@@ -46,6 +48,8 @@ export interface TrialReport {
   film: { dates: string[]; rows: { label: string; treatment: string; frames: (FilmFrame | null)[] }[] };
   change: TrialFindings;
   ratings: TrialFindings | null;
+  /** What else was measured on the strips. */
+  measured: { column: MeasuredColumn; findings: TrialFindings }[];
   marks: ReturnType<typeof marksByDay>;
   agreement: RatingAgreement | null;
   methods: { version: string; corrections: string[] }[];
@@ -64,7 +68,7 @@ export async function reportTrial(record: TrialRecord): Promise<TrialReport> {
     sprays: record.sprays.map((spray) => ({
       id: spray.id,
       when: momentText(spray.startedAt, lawn),
-      day: Math.round((Date.parse(localOfInstant(spray.startedAt, lawn.timeZone).slice(0, 10)) - Date.parse(record.firstSprayOn)) / 86_400_000),
+      day: Math.round((Date.parse(localOfInstant(spray.startedAt, lawn.timeZone).slice(0, 10)) - Date.parse(record.firstSprayOn)) / DAY_MS),
       strips: spray.plots.filter((covered) => trial.plots.some((plot) => plot.plotId === covered.plotId)).map((covered) => labelOf(trial, covered.plotId)),
       items: spray.items.map((item) => ({ name: item.product.name, form: item.product.form, rateEnteredValue: item.rateEnteredValue, rateEnteredUnit: item.rateEnteredUnit })),
       carrierLPerHa: spray.carrierLPerHa,
@@ -86,6 +90,7 @@ export async function reportTrial(record: TrialRecord): Promise<TrialReport> {
     },
     change: analyseRecord(record, { measure: 'change-against-check', comparison: 'tukey', marked: 'left-out' }),
     ratings: record.ratings.length > 0 ? analyseRecord(record, { measure: 'rating', comparison: 'tukey', marked: 'left-out' }) : null,
+    measured: columnsOf(record.measurements, lawn.unitSystem).map((column) => ({ column, findings: analyseRecord(record, { measure: 'measured', column: columnKey(column), comparison: 'tukey', marked: 'left-out' }) })),
     marks: marksByDay(record),
     agreement: record.ratings.length > 0 ? ratingAgreement(record) : null,
     methods: [...new Set(readings.map((reading) => reading.methodVersion))].map((version) => ({
@@ -111,7 +116,7 @@ async function weatherOf(lawnId: string, from: Date, to: Date): Promise<ReportWe
     lowestC: temperatures.length > 0 ? Math.min(...temperatures) : null,
     highestC: temperatures.length > 0 ? Math.max(...temperatures) : null,
     rainMm: rain.length > 0 ? rain.reduce((sum, mm) => sum + mm, 0) : null,
-    gapsHours: Math.max(0, Math.round((to.getTime() - from.getTime()) / 3_600_000) - hours.length),
+    gapsHours: Math.max(0, Math.round((to.getTime() - from.getTime()) / HOUR_MS) - hours.length),
   };
 }
 

@@ -53,7 +53,7 @@ export async function responseOverTime(lawnId: string, from: Date, to: Date): Pr
   const end = new Date(to.getTime() + 1);
   const [all, sprays, earlier, viewpoints] = await Promise.all([
     readingsOfLawn(lawnId, from, to),
-    listSprays(lawnId, { after: from, before: end, limit: 1000 }),
+    listSprays(lawnId, { after: from, before: end }),
     listSprays(lawnId, { before: end, limit: 50 }),
     listViewpoints(lawnId),
   ]);

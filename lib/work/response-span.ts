@@ -1,9 +1,9 @@
 import 'server-only';
+import { DAY_MS } from '@/lib/units/time';
 import { measuredPhotoAt } from '@/lib/diary/photos';
 
 /** As many photos as one chart can show apart; more are a page further back. */
 export const MOST_PHOTOS = 100;
-const dayMs = 86_400_000;
 
 export interface ResponseSpan {
   readonly from: Date;
@@ -14,7 +14,7 @@ export interface ResponseSpan {
 
 /** The span to chart: what was asked for, else the newest measured photos, at most MOST_PHOTOS of them. */
 export async function responseSpan(lawnId: string, asked: { from: Date | null; to: Date | null }, now: Date): Promise<ResponseSpan> {
-  const to = asked.to ?? new Date(now.getTime() + dayMs);
+  const to = asked.to ?? new Date(now.getTime() + DAY_MS);
   const from = asked.from ?? (await measuredPhotoAt(lawnId, to, MOST_PHOTOS)) ?? new Date(0);
   return { from, to, more: (await measuredPhotoAt(lawnId, new Date(from.getTime() - 1), 1)) !== null };
 }

@@ -97,6 +97,7 @@ async function proveDatabase(staged: string, names: readonly string[], missing: 
   const facts = await proveForeign(path.join(staged, databaseEntry));
   const have = new Set([...names, ...missing]);
   for (const photo of facts.photos) {
+    if (!/^[0-9a-f]{64}$/.test(photo.sha256)) throw new ArchiveRefused(`Expected every photo in the diary under the 64 hex digits of its hash, got one under '${photo.sha256.slice(0, 80)}'.`);
     const name = photoEntryName(photo.sha256, photo.kind) ?? `photos/${photo.sha256.slice(0, 2)}/${photo.sha256}`;
     if (!have.has(name)) throw new ArchiveRefused(`Expected every photo that the diary lists, got an archive without ${name}.`);
   }

@@ -1,13 +1,14 @@
 import 'server-only';
+import { DAY_MS } from '@/lib/units/time';
 import { listEvents } from '@/lib/diary/lawn-events';
 import type { LawnEventKind } from '@/lib/trial/lawn-event';
 import type { Lawn } from '@/lib/diary/lawns';
 import { listPhotos } from '@/lib/diary/photos';
 import { listSprays } from '@/lib/diary/sprays';
 import { weatherHoursBetween } from '@/lib/diary/weather-hours';
-import { changesIn } from './changes';
+import { changesIn, type AskChanges } from './changes';
 import { localOfInstant } from './lawn-time';
-import { isNews, marksOfPhotos } from './marks';
+import { isNews } from './marks';
 import { viewsOf, type PlotView } from './plot-cuts';
 
 /** A season on one band: what happened when, and what each plot did. Plain data, times in milliseconds since 1970, UTC. */
@@ -29,17 +30,16 @@ const MOST_PHOTOS = 48;
 const MOST_DAYS = 150;
 const MOST_PLOTS = 6;
 const BEYOND_DAYS = 14;
-const DAY_MS = 86_400_000;
 
 /** The season up to the newest photo; null with fewer than two photos that show a plot. */
-export async function seasonBand(lawn: Lawn): Promise<SeasonBand | null> {
+export async function seasonBand(lawn: Lawn, ask: AskChanges = (ids) => changesIn(lawn.id, ids)): Promise<SeasonBand | null> {
   const newest = (await listPhotos(lawn.id, { limit: MOST_PHOTOS })).toReversed();
   const last = newest.at(-1);
   if (!last) return null;
   const photos = newest.filter((photo) => photo.takenAt.getTime() > last.takenAt.getTime() - MOST_DAYS * DAY_MS);
   const ids = photos.map((photo) => photo.id);
-  const [changes, allMarks] = await Promise.all([changesIn(lawn.id, ids), marksOfPhotos(lawn.id, ids)]);
-  const marks = allMarks.filter((mark) => isNews(mark) && !changes.pending.has(mark.photoId));
+  const changes = await ask(ids);
+  const marks = changes.marks.filter(isNews);
   const shown = photos.map((photo) => ({ id: photo.id, atMs: photo.takenAt.getTime(), views: viewsOf(photo.id, changes, marks) })).filter((photo) => photo.views.length > 0);
   if (shown.length < 2) return null;
   // Of many plots the ones that the newest photos show.

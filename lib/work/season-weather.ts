@@ -1,4 +1,5 @@
 import 'server-only';
+import { HOUR_MS } from '@/lib/units/time';
 import type { Lawn } from '@/lib/diary/lawns';
 import { photoMoments } from '@/lib/diary/photos';
 import { sprayMoments } from '@/lib/diary/sprays';
@@ -6,7 +7,6 @@ import { weatherHoursBetween, weatherSpan } from '@/lib/diary/weather-hours';
 import { summariseDays, type DaySummary } from '@/lib/weather/day-summary';
 import { sumDegreeDays } from '@/lib/weather/degree-days';
 import { findGaps, type WeatherGap } from '@/lib/weather/gaps';
-import { HOUR_MS } from '@/lib/weather/hour';
 import { leafWetHours } from '@/lib/weather/leaf-wetness';
 import { localDateKey, zoneClock, type ZoneClock } from '@/lib/weather/local-time';
 import { placeOfLawn } from './lawn-weather';

@@ -1,4 +1,6 @@
 import 'server-only';
+import { USUAL_EDITION } from '@/lib/colour/chart-24';
+import { HOUR_MS } from '@/lib/units/time';
 import { demoPhotos } from '@/lib/demo/demo-photos';
 import { DEMO_SEED, demoScenario, type DemoScenario, type DemoSprayItem, type StripId } from '@/lib/demo/scenario';
 import { MOWN_LOCAL, PLANNED, WATERED_LOCAL, wateringOf, type DemoSetting } from '@/lib/demo/story';
@@ -31,19 +33,6 @@ function labelMax(rate: Rate) {
     labelMaxEnteredUnit: rate.unit,
     labelMaxRateKgPerHa: isDryAreaRate(rate) ? toKgPerHa(rate) : null,
     labelMaxRateLPerHa: isLiquidAreaRate(rate) ? toLPerHa(rate) : null,
-    labelLeastCarrierLPerHa: null,
-    labelLeastCarrierEnteredValue: null,
-    labelLeastCarrierEnteredUnit: null,
-    labelLowestTempC: null,
-    labelLowestTempEnteredValue: null,
-    labelLowestTempEnteredUnit: null,
-    labelHighestTempC: null,
-    labelHighestTempEnteredValue: null,
-    labelHighestTempEnteredUnit: null,
-    labelRainfastHours: null,
-    labelReEntryHours: null,
-    labelWatering: null,
-    labelMowingWaitDays: null,
   };
 }
 
@@ -52,7 +41,7 @@ export async function seedDemo(progress: (text: string) => void, setting: DemoSe
   if ((await readSetting(demoDone)) !== null) return false;
   const scenario = demoScenario(DEMO_SEED, setting);
   const { mowingHeight, ...lawnFacts } = scenario.lawn;
-  const lawn = await createLawn({ ...lawnFacts, chartEdition: '2014', mowingHeightEnteredValue: mowingHeight.value, mowingHeightEnteredUnit: mowingHeight.unit });
+  const lawn = await createLawn({ ...lawnFacts, chartEdition: USUAL_EDITION, mowingHeightEnteredValue: mowingHeight.value, mowingHeightEnteredUnit: mowingHeight.unit });
   await writeSetting(demoLawn, { lawnId: lawn.id, productIds: [] });
   const at = (local: string) => instantOfLocal(local, lawn.timeZone);
 
@@ -135,7 +124,7 @@ export async function seedDemo(progress: (text: string) => void, setting: DemoSe
     const plots = spray.stripIds.map((id) => ({ plotId: plotOf(id).id, areaM2: plotOf(id).areaM2 }));
     const areaM2 = plots.reduce((sum, plot) => sum + plot.areaM2, 0);
     const startedAt = at(spray.startedLocal);
-    const [hour] = await weatherHoursBetween(lawn.id, new Date(Math.floor(startedAt.getTime() / 3_600_000) * 3_600_000), new Date(startedAt.getTime() + 1));
+    const [hour] = await weatherHoursBetween(lawn.id, new Date(Math.floor(startedAt.getTime() / HOUR_MS) * HOUR_MS), new Date(startedAt.getTime() + 1));
     await createSpray(
       lawn.id,
       {
@@ -223,7 +212,7 @@ async function seedPlan(lawn: Lawn, scenario: DemoScenario, plotId: string, spra
     startedLocal: PLANNED.startedLocal, plotIds: [plotId], sprayerId, carrier: text(carrier), tank: text(tank), headroomPercent: '', reservePercent: '', evenLoads: false,
     items: (treatment?.items ?? []).map((item) => ({ productId: productIds.get(item.productId) ?? '', by: 'rate', rate: text(item.rate), nutrient: { value: '', unit: 'lb/1000ft2' }, basis: 'N' })),
     waterPh: String(lawn.waterPh ?? ''), waterAlkalinity: { value: String(lawn.waterAlkalinityMgPerLCaCO3 ?? ''), unit: 'mg/L CaCO3' }, waterHardness: { value: String(lawn.waterHardnessMgPerLCaCO3 ?? ''), unit: 'mg/L CaCO3' },
-    targetPh: '', acidAir: 'closed', jarPh: '', airTemp: { value: '', unit: lawn.unitSystem === 'metric' ? 'degC' : 'degF' }, relHumidityPercent: '', wind: { value: '', unit: lawn.unitSystem === 'metric' ? 'km/h' : 'mph' },
+    targetPh: '', acidAir: 'closed', jarPh: '', airTemp: { value: '', unit: lawn.unitSystem === 'metric' ? 'degC' : 'degF' }, relHumidityPercent: '', wind: { value: '', unit: lawn.unitSystem === 'metric' ? 'm/s' : 'mph' },
     overLimitReason: '', note: PLANNED.note,
   };
   const read = readTypedPlan(typed);

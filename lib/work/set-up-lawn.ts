@@ -1,4 +1,5 @@
 import 'server-only';
+import { USUAL_EDITION } from '@/lib/colour/chart-24';
 import { createLawn, type Lawn } from '@/lib/diary/lawns';
 import { createPlot } from '@/lib/diary/plots';
 import { createSprayer } from '@/lib/diary/sprayers';
@@ -8,7 +9,7 @@ import type { FirstLawn } from '@/lib/forms/first-lawn-form';
 export async function setUpLawn({ lawn: typed, plots, sprayer }: FirstLawn): Promise<Lawn> {
   const lawn = await createLawn({
     ...typed, grass: '', elevationM: null, mowingHeightMm: null, mowingHeightEnteredValue: null, mowingHeightEnteredUnit: null, waterPh: null, waterAlkalinityMgPerLCaCO3: null,
-    waterHardnessMgPerLCaCO3: null, waterChlorinated: false, chartEdition: '2014', note: '',
+    waterHardnessMgPerLCaCO3: null, waterChlorinated: false, chartEdition: USUAL_EDITION, note: '',
   });
   for (const plot of plots) await createPlot(lawn.id, plot);
   if (sprayer) await createSprayer(lawn.id, sprayer);

@@ -1,4 +1,5 @@
 import 'server-only';
+import { HOUR_MS } from '@/lib/units/time';
 import type { Lawn } from '@/lib/diary/lawns';
 import type { Product } from '@/lib/diary/products';
 import type { Spray } from '@/lib/diary/sprays';
@@ -8,7 +9,7 @@ import { dissolvedShare, NOT_SALT } from '@/lib/spray/dissolved';
 import { NO_NUTRIENTS, nutrientsIn, sumNutrients, type PerElement } from '@/lib/spray/nutrients';
 import { strength } from '@/lib/spray/solution';
 import { dryingTime, type DryingResult } from '@/lib/weather/drying';
-import { HOUR_MS, hourStartOf, type WeatherHour } from '@/lib/weather/hour';
+import { hourStartOf, type WeatherHour } from '@/lib/weather/hour';
 import { vapourPressureDeficitKPa } from '@/lib/weather/humidity';
 import { sunDay } from '@/lib/weather/sun-times';
 import { localOfInstant } from './lawn-time';
@@ -51,9 +52,24 @@ function dissolvedKgPerHa(spray: Spray, products: ReadonlyMap<string, Product>):
 
 /** The hours of weather that bear on a spray. */
 export async function hoursAround(lawnId: string, at: Date): Promise<WeatherHour[]> {
-  const hours = await weatherHoursBetween(lawnId, new Date(at.getTime() - BEFORE_MS), new Date(at.getTime() + AFTER_MS));
-  // Wind of a source that names no height is taken as measured at 2 m.
-  return hours.map((hour) => (hour.windHeightM === null ? { ...hour, windHeightM: 2 } : hour));
+  return (await hoursAroundEach(lawnId, [at]))[0]!;
+}
+
+/** The same for several sprays, in their order; days that they share are read once. */
+export async function hoursAroundEach(lawnId: string, at: readonly Date[]): Promise<WeatherHour[][]> {
+  const spans: { from: number; to: number }[] = [];
+  for (const ms of at.map((one) => one.getTime()).toSorted((a, b) => a - b)) {
+    const last = spans.at(-1);
+    if (last && ms - BEFORE_MS <= last.to) last.to = ms + AFTER_MS;
+    else spans.push({ from: ms - BEFORE_MS, to: ms + AFTER_MS });
+  }
+  const read = await Promise.all(spans.map(({ from, to }) => weatherHoursBetween(lawnId, new Date(from), new Date(to))));
+  return at.map((one) => {
+    const ms = one.getTime();
+    const hours = read[spans.findIndex(({ from, to }) => ms >= from && ms <= to)]!.filter((hour) => hour.hourStartUtcMs >= ms - BEFORE_MS && hour.hourStartUtcMs < ms + AFTER_MS);
+    // Wind of a source that names no height is taken as measured at 2 m.
+    return hours.map((hour) => (hour.windHeightM === null ? { ...hour, windHeightM: 2 } : hour));
+  });
 }
 
 /** The film's drying by the model, for a spray of this lawn at another start or volume as well. */

@@ -1,4 +1,5 @@
 import 'server-only';
+import { THOUSAND_SQUARE_FEET_M2 } from '@/lib/units/exact';
 import { findLawn } from '@/lib/diary/lawns';
 import { spraysBetween, type SprayWithProducts } from '@/lib/diary/sprays';
 import { analysisOf } from '@/lib/forms/product-form';
@@ -48,7 +49,7 @@ const COLUMNS: readonly { readonly heading: string; readonly of: (line: Line) =>
   { heading: 'plots', of: ({ spray }) => spray.plots.map((covered) => covered.plot.name).join('; ') },
   { heading: 'site', of: () => 'turfgrass' },
   { heading: 'area treated (m2)', of: ({ areaM2 }) => rounded(areaM2) },
-  { heading: 'area treated (1000 ft2)', of: ({ areaM2 }) => rounded(areaM2 / 92.903_04) },
+  { heading: 'area treated (1000 ft2)', of: ({ areaM2 }) => rounded(areaM2 / THOUSAND_SQUARE_FEET_M2) },
   { heading: 'product', of: ({ item }) => item.product.name },
   { heading: 'registration number', of: ({ item }) => item.product.registrationNumber },
   { heading: 'guaranteed analysis (N-P2O5-K2O and others, % by weight)', of: guaranteed },

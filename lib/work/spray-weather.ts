@@ -1,9 +1,10 @@
 import 'server-only';
+import { DAY_MS, HOUR_MS } from '@/lib/units/time';
 import type { Lawn } from '@/lib/diary/lawns';
 import { setSprayWeather, sprayMoments, type Spray, type SprayWeather } from '@/lib/diary/sprays';
 import { weatherHoursBetween } from '@/lib/diary/weather-hours';
 import { dryingSensitivity, dryingTime, type DryingResult, type DryingSensitivity } from '@/lib/weather/drying';
-import { emptyHour, HOUR_MS, hourStartOf, type WeatherHour } from '@/lib/weather/hour';
+import { emptyHour, hourStartOf, type WeatherHour } from '@/lib/weather/hour';
 import { zoneClock } from '@/lib/weather/local-time';
 import { hoursToFirstRain, rainBetween, type RainSum } from '@/lib/weather/rain-since';
 import { sunDay, type SunDay } from '@/lib/weather/sun-times';
@@ -15,9 +16,8 @@ import { filmOnLawn, placeOfLawn, type Film, windowLimitsOf } from './lawn-weath
 
 /** A spray whose end nobody wrote down is taken to last so long. */
 const assumedLastsMs = 30 * 60_000;
-const dayMs = 24 * HOUR_MS;
 /** Two weeks: as long as photographs follow a spray. */
-const rainSinceMs = 14 * dayMs;
+const rainSinceMs = 14 * DAY_MS;
 
 /** Mean of a field over a span, each hour by its share of it; null when no hour of the span has it. */
 function meanOver(hours: readonly WeatherHour[], fromMs: number, toMs: number, read: (hour: WeatherHour) => number | null): number | null {
@@ -37,9 +37,9 @@ function meanOver(hours: readonly WeatherHour[], fromMs: number, toMs: number, r
  * What the hours say of a spray: means over its time, wind brought to 2 m, rain of the 24 h before where all of them are known.
  * Null when none of temperature, humidity and wind is known.
  */
-export function weatherOfSpan(hours: readonly WeatherHour[], startMs: number, endMs: number): SprayWeather | null {
+function weatherOfSpan(hours: readonly WeatherHour[], startMs: number, endMs: number): SprayWeather | null {
   const end = Math.max(endMs, startMs + 1);
-  const rain = rainBetween(hours, startMs - dayMs, startMs);
+  const rain = rainBetween(hours, startMs - DAY_MS, startMs);
   const weather: SprayWeather = {
     airTempC: meanOver(hours, startMs, end, (hour) => hour.airTempC),
     relHumidityPercent: meanOver(hours, startMs, end, (hour) => hour.relHumidityPercent),
@@ -56,13 +56,13 @@ export function weatherOfSpan(hours: readonly WeatherHour[], startMs: number, en
  * @returns how many sprays have weather from hours after it
  */
 export async function attachWeather(lawnId: string, from: Date, to: Date): Promise<number> {
-  const sprays = await sprayMoments(lawnId, new Date(from.getTime() - dayMs), new Date(to.getTime() + dayMs + HOUR_MS));
+  const sprays = await sprayMoments(lawnId, new Date(from.getTime() - DAY_MS), new Date(to.getTime() + DAY_MS + HOUR_MS));
   let count = 0;
   for (const spray of sprays) {
     if (spray.weatherSource === 'typed') continue;
     const start = spray.startedAt.getTime();
-    const end = Math.min(spray.endedAt?.getTime() ?? start, start + dayMs);
-    const hours = await weatherHoursBetween(lawnId, new Date(start - dayMs - HOUR_MS), new Date(end + 1));
+    const end = Math.min(spray.endedAt?.getTime() ?? start, start + DAY_MS);
+    const hours = await weatherHoursBetween(lawnId, new Date(start - DAY_MS - HOUR_MS), new Date(end + 1));
     const weather = weatherOfSpan(hours, start, end);
     if (weather !== null || spray.weatherSource !== null) await setSprayWeather(spray.id, weather);
     if (weather !== null) count += 1;
@@ -90,11 +90,11 @@ export async function lookBackOnSpray(lawn: Lawn, spray: Spray, now: Date): Prom
   const place = placeOfLawn(lawn);
   if (place === null) return { kind: 'no-place' };
   const start = spray.startedAt.getTime();
-  const end = Math.min(spray.endedAt?.getTime() ?? start + assumedLastsMs, start + dayMs);
+  const end = Math.min(spray.endedAt?.getTime() ?? start + assumedLastsMs, start + DAY_MS);
   const until = Math.min(now.getTime(), start + rainSinceMs);
   // What happened is told by the diary's own hours; a forecast speaks for plans only.
   const readHours = spray.state === 'done' ? weatherHoursBetween : knownHours;
-  const stored: readonly WeatherHour[] = await readHours(lawn.id, new Date(start - dayMs - 2 * HOUR_MS), new Date(Math.max(until, end + 2 * dayMs)));
+  const stored: readonly WeatherHour[] = await readHours(lawn.id, new Date(start - DAY_MS - 2 * HOUR_MS), new Date(Math.max(until, end + 2 * DAY_MS)));
   const atStart = stored.find((hour) => hour.hourStartUtcMs === hourStartOf(start));
   const covered = atStart !== undefined && atStart.airTempC !== null && atStart.relHumidityPercent !== null && atStart.windMPerS !== null;
   const typed = (spray.weatherSource === 'typed' || spray.weatherSource === 'plan') && spray.airTempC !== null && spray.relHumidityPercent !== null && spray.windMPerS !== null;
@@ -124,7 +124,7 @@ export async function lookBackOnSpray(lawn: Lawn, spray: Spray, now: Date): Prom
 function steady(spray: Spray, start: number, end: number, stored: readonly WeatherHour[]): WeatherHour[] {
   const known = new Map(stored.map((hour) => [hour.hourStartUtcMs, hour]));
   const hours: WeatherHour[] = [];
-  for (let at = hourStartOf(start); at < end + dayMs; at += HOUR_MS) {
+  for (let at = hourStartOf(start); at < end + DAY_MS; at += HOUR_MS) {
     hours.push({
       ...(known.get(at) ?? emptyHour(at)),
       airTempC: spray.airTempC,

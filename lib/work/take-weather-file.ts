@@ -1,4 +1,5 @@
 import 'server-only';
+import { HOUR_MS } from '@/lib/units/time';
 import { findLawn } from '@/lib/diary/lawns';
 import { countHoursBetween, writeImportHours } from '@/lib/diary/weather-hours';
 import { closeImport, findImport, listImports, openImport, removeImport, type WeatherImport } from '@/lib/diary/weather-imports';
@@ -7,7 +8,6 @@ import { readWeatherCsv, type BadRow, type WeatherCsvResult } from '@/lib/forms/
 import type { WeatherCsvMapping } from '@/lib/forms/weather-csv-mapping';
 import { previewWeatherCsv, type WeatherCsvPreview } from '@/lib/forms/weather-csv-preview';
 import { dropWaitingFile, findWaitingFile, headOfWaitingFile, keepWaitingFile, listWaitingFiles, readWaitingFile, type WaitingFile } from '@/lib/station/waiting-file';
-import { HOUR_MS } from '@/lib/weather/hour';
 import { attachWeather } from './spray-weather';
 
 const previewBytes = 256 * 1024;

@@ -7,7 +7,7 @@ import type { CauseTestEntry } from '@/lib/forms/cause-test-form';
 import {
   CAUSE_FACTORS, causeDesign, causePhotoDays, causeTestProblems, combinationsOf, possibleFactors, readCauseTest, sprayOrder, suggestedFactors, trialFactors, UNSPRAYED,
   type CauseFactor, type CauseFactorId, type CauseTestPlan, type Combination, type TestedFactor,
-} from '@/lib/trial/cause-test';
+} from '@/lib/explain/cause-test';
 import { drawTrial } from '@/lib/trial/draw-trial';
 import { analyseMarks, type MarksAnalysis, type PlotMarks } from '@/lib/trial/marks-on-plots';
 import { isDryTankRate, isLiquidTankRate, type Rate } from '@/lib/units/rate';

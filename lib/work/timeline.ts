@@ -3,8 +3,8 @@ import { listEvents, type EventRow } from '@/lib/diary/lawn-events';
 import { listPhotos, type Photo } from '@/lib/diary/photos';
 import { readingsOfPhotos } from '@/lib/diary/readings';
 import { listSprays, type Spray } from '@/lib/diary/sprays';
-import { changesIn, type PlotChange } from './changes';
-import { isNews, marksOfPhotos, type Mark } from './marks';
+import { changesIn, type AskChanges, type PlotChange } from './changes';
+import { isNews, type Mark } from './marks';
 import { viewsOf, type PlotView } from './plot-cuts';
 
 export type TimelineEntry =
@@ -19,7 +19,7 @@ export interface TimelineFilter {
 }
 
 /** One page of the diary, newest first, and where the next begins (null at the end). All lists are read `limit` deep, no deeper. */
-export async function readTimeline(lawnId: string, filter: TimelineFilter, limit = 40): Promise<{ entries: TimelineEntry[]; next: Date | null; pending: number }> {
+export async function readTimeline(lawnId: string, filter: TimelineFilter, limit = 40, ask: AskChanges = (ids) => changesIn(lawnId, ids)): Promise<{ entries: TimelineEntry[]; next: Date | null; pending: number }> {
   const options = { limit: limit + 1, ...(filter.before ? { before: filter.before } : {}), ...(filter.plotId ? { plotId: filter.plotId } : {}) };
   const wanted = (show: TimelineFilter['show']) => filter.show === 'all' || filter.show === show;
   const [sprays, photos, events] = await Promise.all([
@@ -34,8 +34,8 @@ export async function readTimeline(lawnId: string, filter: TimelineFilter, limit
   ].sort((a, b) => b.at.getTime() - a.at.getTime());
   const page = merged.slice(0, limit);
   const photoIds = page.flatMap((entry) => (entry.kind === 'photo' ? [entry.photo.id] : []));
-  const [readings, marks, known] = await Promise.all([readingsOfPhotos(photoIds), marksOfPhotos(lawnId, photoIds), changesIn(lawnId, photoIds)]);
-  const { changes, pending } = known;
+  const [readings, known] = await Promise.all([readingsOfPhotos(photoIds), ask(photoIds)]);
+  const { changes, pending, marks } = known;
   const news = marks.filter(isNews);
   const of = <T extends { photoId: string }>(rows: readonly T[], photoId: string): T[] => (pending.has(photoId) ? [] : rows.filter((row) => row.photoId === photoId));
   return {

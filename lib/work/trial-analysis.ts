@@ -3,9 +3,9 @@ import type { MARKED, TrialMeasure } from '@/lib/forms/trial-form';
 import { DEFAULT_PARAMETERS } from '@/lib/photo/measure';
 import { costOf } from '@/lib/spray/cost';
 import type { AnalysisPlan, PlotValue } from '@/lib/trial/analyse';
-import { columnKey } from '@/lib/trial/measurement';
+import { columnKey, columnValue } from '@/lib/trial/measurement';
 import { analyseTrial, type TrialAnalysis } from '@/lib/trial/over-time';
-import { unitLabel } from '@/lib/units/display';
+import { showTyped, unitLabel, type UnitSystem } from '@/lib/units/display';
 import { countingAllGround, type Figure } from './changes';
 import { packOf } from './plan-product';
 import { labelOf, type TrialReading, type TrialRecord } from './trial-record';
@@ -81,7 +81,7 @@ function valuesOf(record: TrialRecord, choices: AnalysisChoices): PlotValue[] {
     return [...new Set(values.map((one) => one.day))].sort((a, b) => a - b).flatMap((day) =>
       trial.plots.flatMap((plot): PlotValue[] => {
         const own = common(plot.plotId);
-        const read = values.filter((one) => one.day === day && one.plotId === plot.plotId).map((one) => one.value);
+        const read = values.filter((one) => one.day === day && one.plotId === plot.plotId).map((one) => columnValue(one, record.lawn.unitSystem));
         return own ? [{ ...own, day, value: read.length > 0 ? mean(read) : null, excludedBecause: plot.excludedReason }] : [];
       }),
     );
@@ -188,7 +188,7 @@ function costs(record: TrialRecord): { costPerHa: Record<string, number>; curren
  * The rate of each treatment where all that is sprayed differs in the rate of one product alone; the check is rate 0 where
  * nothing else was sprayed. Null where treatments differ in more, or fewer than three rates were tried.
  */
-export function ratesOf(trial: Pick<TrialRecord['trial'], 'treatments'>): { unit: string; of: Record<string, number> } | null {
+export function ratesOf(trial: Pick<TrialRecord['trial'], 'treatments'>, system: UnitSystem): { unit: string; of: Record<string, number> } | null {
   const sprayed = trial.treatments.filter((treatment) => treatment.items.length > 0);
   const keys = (treatment: (typeof sprayed)[number]) => treatment.items.map((item) => `${item.productId} ${item.rateEnteredUnit}`).sort().join();
   const [first] = sprayed;
@@ -200,7 +200,11 @@ export function ratesOf(trial: Pick<TrialRecord['trial'], 'treatments'>): { unit
   const of: Record<string, number> = Object.fromEntries(sprayed.map((treatment) => [treatment.name, rateIn(treatment, only.productId)]));
   const check = trial.treatments.find((treatment) => treatment.isCheck);
   if (check && first.items.length === 1 && check.onSubplots === first.onSubplots) of[check.name] = 0;
-  return new Set(Object.values(of)).size >= 3 ? { unit: `${unitLabel(only.rateEnteredUnit)} of ${only.product.name}`, of } : null;
+  if (new Set(Object.values(of)).size < 3) return null;
+  // One unit for all, the one in which the reader sees the highest.
+  const highest = Math.max(...Object.values(of));
+  const shown = showTyped({ value: highest, unit: only.rateEnteredUnit }, system);
+  return { unit: `${unitLabel(shown.unit, system)} of ${only.product.name}`, of: Object.fromEntries(Object.entries(of).map(([name, rate]) => [name, (rate / highest) * shown.value])) };
 }
 
 /** Analyses a trial as asked: per day and over time. */
@@ -215,7 +219,7 @@ export function analyseRecord(record: TrialRecord, choices: AnalysisChoices): Tr
     comparison: choices.comparison,
     treatmentOrder: trial.treatments.map((treatment) => treatment.name),
     margin: choices.margin ?? null,
-    rates: ratesOf(trial),
+    rates: ratesOf(trial, record.lawn.unitSystem),
   };
   const values = valuesOf(record, choices);
   const { costPerHa, currency } = costs(record);

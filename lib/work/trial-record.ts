@@ -9,7 +9,7 @@ import { countsFrom, EVER } from '@/lib/trial/counts-from';
 import { daysBetween } from '@/lib/trial/due';
 import { changesIn, type PlotChange } from './changes';
 import { localOfInstant } from './lawn-time';
-import { marksOfPhotos, type Mark } from './marks';
+import type { Mark } from './marks';
 import { cautionsOf } from './photo-cautions';
 import { spraysOfTrial } from './trial-sprays';
 
@@ -74,15 +74,15 @@ export async function readTrial(trialId: string): Promise<TrialRecord | null> {
   if (!trial || !lawn) return null;
   const plotIds = trial.plots.map((plot) => plot.plotId);
   const [allSprays, allRows, ratings, measurements, omissions, photoIds] = await Promise.all([
-    listSprays(lawn.id, { limit: 1000 }),
+    listSprays(lawn.id, { plotIds }),
     readingsOfPlots(plotIds),
     ratingsOfTrial(trial.id),
     measurementsOfTrial(trial.id),
     listOmissions(trial.id),
     photosShowing(plotIds),
   ]);
-  const { changes, pending, stands } = await changesIn(lawn.id, photoIds);
-  const [cautions, marks] = await Promise.all([cautionsOf(lawn, photoIds, stands), marksOfPhotos(lawn.id, photoIds)]);
+  const { changes, pending, stands, marks } = await changesIn(lawn.id, photoIds);
+  const cautions = await cautionsOf(lawn, photoIds, stands);
   const rows = allRows.filter((row) => !pending.has(row.photoId));
   const changeOf = new Map(changes.map((change) => [`${change.photoId} ${change.plotId}`, change]));
   const references = new Set(changes.map((change) => `${change.photoId} ${change.checkPlotId}`));

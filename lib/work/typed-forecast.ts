@@ -1,4 +1,5 @@
 import 'server-only';
+import { DAY_MS } from '@/lib/units/time';
 import { findLawn, type Lawn } from '@/lib/diary/lawns';
 import { readSetting, removeSettings, writeSetting } from '@/lib/diary/settings';
 import { readKeptForecast, SKIES, type ForecastEntry, type KeptForecast } from '@/lib/forms/typed-forecast-form';
@@ -8,7 +9,6 @@ import { sunDay } from '@/lib/weather/sun-times';
 import { typedForecastHours, type TwoSuns } from '@/lib/weather/typed-forecast';
 
 const settingName = (lawnId: string): string => `typed-forecast-${lawnId}`;
-const DAY_MS = 86_400_000;
 
 export const typedForecast = async (lawnId: string): Promise<KeptForecast | null> => readKeptForecast(await readSetting(settingName(lawnId)));
 

@@ -1,9 +1,9 @@
 import 'server-only';
-import { mkdir, readFile, rename, rm, writeFile } from 'node:fs/promises';
+import { mkdir, readFile, rename, rm, stat, writeFile } from 'node:fs/promises';
 import path from 'node:path';
 import { deserialize, serialize } from 'node:v8';
-import { decodePhoto } from '@/lib/darkroom/decode';
 import { focalOf } from '@/lib/darkroom/exif';
+import { photoAtHand } from '@/lib/darkroom/photos-at-hand';
 import { findFeatures } from '@/lib/lineup/features';
 import { learnFrom, mapOf, type Seen, type Taught } from '@/lib/lineup/locate';
 import { PLACE_MAP_VERSION } from '@/lib/lineup/place-map';
@@ -45,7 +45,7 @@ export async function placeMapOf({ prefix, reference, learned }: PlaceSource): P
   if (map) known++;
   const before = known;
   if (!map) {
-    const { pixels } = await decodePhoto(reference.path);
+    const { pixels } = await photoAtHand(reference.path);
     map = mapOf(await seenIn(reference.path, pixels));
   }
   for (; known < learned.length; known++) {
@@ -53,11 +53,13 @@ export async function placeMapOf({ prefix, reference, learned }: PlaceSource): P
     const shared = sharedCorners(reference, photo);
     const fromReference = shared.reference.length < 4 ? null : fitHomography(shared.reference, shared.other);
     if (!fromReference) continue;
-    const { pixels } = await decodePhoto(photo.path);
+    const { pixels } = await photoAtHand(photo.path);
     map = learnFrom(map, await seenIn(photo.path, pixels), fromReference, shared.reference);
   }
   if (before < learned.length) {
     await keep(fileOf(learned.length), map);
+    // Nothing stays of a photo that was taken out meanwhile.
+    if (!(await stat(reference.path).catch(() => null))) await rm(fileOf(learned.length), { force: true });
     if (before > 0) await rm(fileOf(before), { force: true });
   }
   return map;

@@ -1,8 +1,9 @@
 import 'server-only';
+import { HOUR_MS } from '@/lib/units/time';
 import type { Lawn } from '@/lib/diary/lawns';
 import { dryingSensitivity, type DryingSensitivity } from '@/lib/weather/drying';
 import { dryingGrid, type DryingGrid } from '@/lib/weather/drying-grid';
-import { HOUR_MS, type WeatherHour } from '@/lib/weather/hour';
+import { type WeatherHour } from '@/lib/weather/hour';
 import { zoneClock } from '@/lib/weather/local-time';
 import { sunDay, type SunDay } from '@/lib/weather/sun-times';
 import { bestWindows, scoreHours, type HourScore, type SprayWindow } from '@/lib/weather/window';

@@ -1,8 +1,9 @@
 import 'server-only';
+import { isServerGone } from '@/lib/diary/client';
 import { createHash } from 'node:crypto';
 import { findLawn, type Lawn } from '@/lib/diary/lawns';
 import { BY_PERSON } from '@/lib/diary/outlines';
-import { adoptOutlines, firstSizes, outlinedInOrder, outlinedNeighbours, photoIdsInOrder, photoStates, referencePhotos, type PhotoState, type StateOutline } from '@/lib/diary/worked-out';
+import { adoptOutlines, firstSizes, outlinedNeighbours, outlinedStretch, photoIdsInOrder, photoStates, referencePhotos, type OutlinedStretch, type PhotoState, type StateOutline } from '@/lib/diary/worked-out';
 import { CHANGE } from '@/lib/photo/change';
 import { MARKS } from '@/lib/photo/marks';
 import { PLACE_MAP_VERSION } from '@/lib/lineup/place-map';
@@ -46,7 +47,7 @@ function fingerprint(...parts: unknown[]): string {
   return createHash('sha1').update(JSON.stringify(parts)).digest('base64url');
 }
 
-export const isFourCornered = (outline: StateOutline): boolean => outline.accepted && outline.corners.length === 4;
+const isFourCornered = (outline: StateOutline): boolean => outline.accepted && outline.corners.length === 4;
 const isByPerson = ({ origin }: StateOutline): boolean => origin === 'drawn' || origin === 'surveyed';
 const shapes = (state: PhotoState) => state.outlines.filter(isFourCornered).filter((outline) => !outline.plotBinned).map(({ plotId, corners }) => [plotId, corners]);
 
@@ -75,11 +76,26 @@ function comparisonFingerprint(pairing: Pairing, edition: string): string {
 const LESSONS = 4;
 
 /** The photos of a viewpoint that teach where another one lies: the last few before it whose outlines count, its reference left aside. */
-function lessonsFor(state: PhotoState, outlined: readonly { readonly id: string; readonly takenAtMs: number; readonly sha256: string }[], referenceId: string | undefined): string[] {
+function lessonsFor(state: PhotoState, outlined: OutlinedStretch, reference: PhotoState | undefined): string[] {
   const at = state.takenAt.getTime();
-  const before = outlined.filter((photo) => photo.id !== state.id && photo.id !== referenceId && (photo.takenAtMs < at || (photo.takenAtMs === at && photo.sha256 < state.sha256)));
-  return before.slice(Math.max(0, Math.floor((before.length - LESSONS) / LESSONS) * LESSONS)).map((photo) => photo.id);
+  const isBefore = (photo: { readonly takenAtMs: number; readonly sha256: string }) => photo.takenAtMs < at || (photo.takenAtMs === at && photo.sha256 < state.sha256);
+  const near = outlined.photos.filter((photo) => photo.id !== state.id && photo.id !== reference?.id && isBefore(photo));
+  // The reference counts for none of those that lie before the stretch either.
+  const inStretch = reference === undefined || outlined.photos.some((photo) => photo.id === reference.id);
+  const far = outlined.before - (!inStretch && reference !== undefined && isBefore({ takenAtMs: reference.takenAt.getTime(), sha256: reference.sha256 }) ? 1 : 0);
+  const count = far + near.length;
+  const begins = Math.max(0, Math.floor((count - LESSONS) / LESSONS) * LESSONS);
+  return near.slice(Math.max(0, begins - far)).map((photo) => photo.id);
 }
+
+/** Of each viewpoint the stretch that teaches some of its photos. */
+async function stretchesFor(found: readonly PhotoState[]): Promise<Map<string, OutlinedStretch>> {
+  const byViewpoint = new Map<string, number[]>();
+  for (const { viewpointId, takenAt } of found) if (viewpointId !== null) byViewpoint.set(viewpointId, [...(byViewpoint.get(viewpointId) ?? []), takenAt.getTime()]);
+  return new Map(await Promise.all([...byViewpoint].map(async ([viewpointId, at]) => [viewpointId, await outlinedStretch(viewpointId, new Date(Math.min(...at)), new Date(Math.max(...at)), 2 * LESSONS)] as const)));
+}
+
+const NO_STRETCH: OutlinedStretch = { before: 0, photos: [] };
 
 /** What a viewpoint's map rests on when it is learned from these photos, the reference first. */
 const placeKey = (photos: readonly PhotoState[]): string => fingerprint(PLACE_MAP_VERSION, photos.map((photo) => [photo.sha256, shapes(photo)]));
@@ -95,17 +111,18 @@ export async function standOf(lawnId: string, photoIds: readonly string[]): Prom
 async function standsIn(lawn: Lawn, history: History, states: readonly PhotoState[]): Promise<Stand[]> {
   const found = states.filter(areFound);
   const viewpoints = found.flatMap((state) => state.viewpointId ?? []);
-  const [neighbours, references, outlined, pairings, plan, sizes] = await Promise.all([
+  const [neighbours, references, stretches, pairings, plan, sizes] = await Promise.all([
     outlinedNeighbours(found.map((state) => state.id)),
     referencePhotos(viewpoints),
-    outlinedInOrder(viewpoints),
+    stretchesFor(found),
     pairsOf(history, states),
     found.length === 0 ? null : groundPlanOf(lawn.id),
     firstSizes(states.flatMap((state) => state.viewpointId ?? [])),
   ]);
-  const lessons = new Map(found.map((state) => [state.id, lessonsFor(state, outlined.get(state.viewpointId ?? '') ?? [], references.get(state.viewpointId ?? ''))]));
+  const firsts = new Map((await photoStates([...new Set(references.values())])).map((state) => [state.id, state]));
+  const lessons = new Map(found.map((state) => [state.id, lessonsFor(state, stretches.get(state.viewpointId ?? '') ?? NO_STRETCH, firsts.get(references.get(state.viewpointId ?? '') ?? ''))]));
   const sourceIds = found.flatMap((state) => [neighbours.get(state.id)?.earlier ?? neighbours.get(state.id)?.later, references.get(state.viewpointId ?? ''), ...lessons.get(state.id)!].filter((id) => id != null));
-  const sources = new Map((await photoStates([...new Set(sourceIds)])).map((state) => [state.id, state]));
+  const sources = new Map([...firsts, ...(await photoStates([...new Set(sourceIds)].filter((id) => !firsts.has(id)))).map((state) => [state.id, state] as const)]);
   return states.map((state): Stand => {
     const beside = neighbours.get(state.id);
     const last = sources.get(beside?.earlier ?? beside?.later ?? '') ?? null;
@@ -173,8 +190,44 @@ export async function renewPhoto(photoId: string): Promise<{ renewed: boolean; f
   return { renewed: true, failed: null };
 }
 
-/** Renewals under way, by lawn: one at a time a lawn, and once more when something changed meanwhile. */
-const holder = globalThis as { swathbookRenewals?: Map<string, { again: boolean; done: Promise<number> }> };
+/** What a renewal looks through: all of a lawn's photos, or those of one viewpoint from an instant on. */
+interface Scope {
+  readonly viewpointId: string | null;
+  readonly from: Date | null;
+}
+
+const WHOLE_LAWN: Scope = { viewpointId: null, from: null };
+const covers = (wide: Scope, narrow: Scope): boolean =>
+  (wide.viewpointId === null || wide.viewpointId === narrow.viewpointId) && (wide.from === null || (narrow.from !== null && wide.from <= narrow.from));
+
+/** Renewals under way, by lawn: one at a time a lawn, and once more of whatever changed meanwhile. */
+interface Run {
+  /** Whether it looks through photos that may be many: a viewpoint's whole past, or the lawn. */
+  isWide: boolean;
+  waiting: Scope[];
+  done: Promise<number>;
+}
+const holder = globalThis as { swathbookRenewals?: Map<string, Run>; swathbookUnderWay?: Map<string, number> };
+
+/** Whether this process is working on a photo: nobody need ask for it. */
+export const isUnderWay = (photoId: string): boolean => holder.swathbookUnderWay?.has(photoId) ?? false;
+
+/** @returns whether anything had to be done; what goes wrong is told and left for the next time */
+async function renewOne(photoId: string): Promise<boolean> {
+  const underWay = (holder.swathbookUnderWay ??= new Map<string, number>());
+  underWay.set(photoId, (underWay.get(photoId) ?? 0) + 1);
+  try {
+    return (await renewPhoto(photoId)).renewed;
+  } catch (error) {
+    if (isServerGone(error)) throw error;
+    console.error(`swathbook: photo ${photoId} could not be read`, error);
+    return false;
+  } finally {
+    const left = (underWay.get(photoId) ?? 1) - 1;
+    if (left > 0) underWay.set(photoId, left);
+    else underWay.delete(photoId);
+  }
+}
 
 /**
  * Brings everything worked out of a lawn's photos up to date, oldest first, since later photos rest on earlier ones. Whoever
@@ -184,18 +237,40 @@ const holder = globalThis as { swathbookRenewals?: Map<string, { again: boolean;
  */
 export async function renewLawn(lawnId: string, firstId?: string): Promise<number> {
   // What was just uploaded is waited for.
-  if (firstId !== undefined) await renewPhoto(firstId).catch((error: unknown) => console.error(`swathbook: photo ${firstId} could not be read`, error));
-  return sweep(lawnId);
+  if (firstId !== undefined) await renewOne(firstId);
+  return sweep(lawnId, WHOLE_LAWN);
 }
 
-function sweep(lawnId: string): Promise<number> {
+/**
+ * Reads a photo that came in, and renews what it can have moved: later photos of its viewpoint, which are lined up by it or read at its
+ * scale. One that comes back out of the bin with outlines moves earlier ones too. Photos that come one after another are read in the
+ * order they were taken, so that each is lined up once, by the one before it. @returns how many photos were renewed
+ */
+export async function renewUpload(photoId: string): Promise<number> {
+  const [state] = await photoStates([photoId]);
+  if (!state) return 0;
+  if (state.viewpointId === null) return Number(await renewOne(photoId));
+  // Behind a run through all the lawn nobody who has just sent a photo should wait.
+  const running = holder.swathbookRenewals?.get(state.lawnId);
+  const first = running?.isWide ? Number(await renewOne(photoId)) : 0;
+  return first + (state.outlines.length > 0 ? await renewAround(photoId) : await sweep(state.lawnId, { viewpointId: state.viewpointId, from: state.takenAt }));
+}
+
+/** Renews a photo's viewpoint: all that it rests on, itself, and what rests on it. @returns how many photos were renewed */
+export async function renewAround(photoId: string): Promise<number> {
+  const [state] = await photoStates([photoId]);
+  if (!state) return 0;
+  return state.viewpointId === null ? Number(await renewOne(photoId)) : sweep(state.lawnId, { viewpointId: state.viewpointId, from: null });
+}
+
+function sweep(lawnId: string, scope: Scope): Promise<number> {
   holder.swathbookRenewals ??= new Map();
   const running = holder.swathbookRenewals.get(lawnId);
   if (running) {
-    running.again = true;
+    if (!running.waiting.some((wide) => covers(wide, scope))) running.waiting = [...running.waiting.filter((narrow) => !covers(scope, narrow)), scope];
     return running.done;
   }
-  const run = { again: false, done: Promise.resolve(0) };
+  const run: Run = { isWide: false, waiting: [scope], done: Promise.resolve(0) };
   holder.swathbookRenewals.set(lawnId, run);
   run.done = renewAll(lawnId, run).finally(() => holder.swathbookRenewals?.delete(lawnId));
   return run.done;
@@ -204,11 +279,11 @@ function sweep(lawnId: string): Promise<number> {
 /** Photos looked at together: enough for few queries, few enough that an edit made meanwhile is seen soon. */
 const LOOK_AT = 50;
 
-async function renewAll(lawnId: string, run: { again: boolean }): Promise<number> {
+async function renewAll(lawnId: string, run: Run): Promise<number> {
   let renewed = 0;
-  do {
-    run.again = false;
-    const ids = await photoIdsInOrder(lawnId);
+  for (let scope = run.waiting.shift(); scope !== undefined; scope = run.waiting.shift()) {
+    run.isWide = scope.from === null;
+    const ids = await photoIdsInOrder(lawnId, scope);
     for (let at = 0; at < ids.length; at += LOOK_AT) {
       const part = ids.slice(at, at + LOOK_AT);
       const upToDate = await upToDatePhotos(lawnId, part);
@@ -217,13 +292,9 @@ async function renewAll(lawnId: string, run: { again: boolean }): Promise<number
         if (settled && upToDate.has(id)) continue;
         // A photo that was renewed may have moved what the ones after it rest on.
         settled = false;
-        try {
-          if ((await renewPhoto(id)).renewed) renewed += 1;
-        } catch (error) {
-          console.error(`swathbook: photo ${id} could not be read`, error);
-        }
+        if (await renewOne(id)) renewed += 1;
       }
     }
-  } while (run.again);
+  }
   return renewed;
 }

@@ -12,6 +12,7 @@ import { inspectDatabase } from '@/lib/archive/database';
 import { finishSwap } from '@/lib/archive/swap';
 import { closeDiary } from '@/lib/diary/client';
 import { addDoorSession, hasDoorSession } from '@/lib/diary/door-sessions';
+import { addPerson, listPeople } from '@/lib/diary/people';
 import { createEvent, listEvents } from '@/lib/diary/lawn-events';
 import { createLawn, listLawns } from '@/lib/diary/lawns';
 import { applyMigrations, knownMigrations } from '@/lib/diary/migrate';
@@ -348,10 +349,11 @@ describe('an altered database is refused, however well its hash fits', () => {
     ['a table too many', `CREATE TABLE "Other" (x TEXT)`, /got one with table Other as well/],
     ['a dropped table', `DROP TABLE "Rating"`, /whose .*Rating.* is missing/],
     ['a dropped column', `ALTER TABLE "Lawn" DROP COLUMN "grass"`, /whose table Lawn is another/],
-    ['a dropped index', `DROP INDEX "Photo_lawnId_takenAt_idx"`, /whose index Photo_lawnId_takenAt_idx is missing/],
+    ['a dropped index', `DROP INDEX "Photo_viewpointId_takenAt_idx"`, /whose index Photo_viewpointId_takenAt_idx is missing/],
     ['JSON that is none', `UPDATE "Photo" SET cautions = '[{'`, /Expected JSON in Photo\.cautions, got/],
     ['JSON of another shape', `UPDATE "Photo" SET cautions = '{"a":1}'`, /Expected in Photo\.cautions only what this diary writes there/],
     ['a date that is none', `UPDATE "Photo" SET takenAt = 'yesterday'`, /Expected dates in Photo\.takenAt, got 'yesterday'/],
+    ['a photo under no hash', `UPDATE "Photo" SET sha256 = 'x' || substr(sha256, 2)`, /under the 64 hex digits of its hash, got one under 'x/],
     ['an unknown kind of photo', `UPDATE "Photo" SET kind = 'exe'`, /Expected/],
     ['text for a number', `UPDATE "Photo" SET widthPx = 'wide'`, /Expected whole numbers in Photo\.widthPx, got 'wide'/],
     ['a time zone there is not', `UPDATE "Lawn" SET timeZone = 'Mars/Base'`, /Expected in Lawn\.timeZone only what this diary writes there, got 'Mars\/Base'/],
@@ -395,14 +397,18 @@ test('what unpacks to a hundred times its size is refused before a byte of it is
   expect(readdirSync(target)).toEqual([]);
 });
 
-test('no archive carries a session, and none comes out of one', async () => {
+test('no archive carries a session or what knows a passphrase again, and none comes out of one; names and rights do', async () => {
   const folder = path.join(root, 'signed-in');
   cpSync(source, folder, { recursive: true });
+  const check = 'ab'.repeat(32);
+  const personId = await inFolder(folder, () => addPerson('Ann', true, { salt: '0'.repeat(32), check, setAt: new Date() }));
   await inFolder(folder, () => addDoorSession('f'.repeat(64), new Date(), new Date(Date.now() + 1e9)));
   const kept = await inFolder(folder, () => keepArchive({ now: new Date('2026-05-06T08:00:00Z') }));
   expect((await unzip(kept.path)).get('diary.db')?.includes('f'.repeat(64))).toBe(false);
+  expect((await unzip(kept.path)).get('diary.db')?.includes(check)).toBe(false);
   await restoreArchive(kept.path, target, new Date());
   expect(await inFolder(target, () => hasDoorSession('f'.repeat(64), new Date()))).toBe(false);
+  expect(await inFolder(target, listPeople)).toMatchObject([{ id: personId, name: 'Ann', keepsDiary: true, hasPassphrase: false }]);
 });
 
 test('carries what happened besides sprays, where plots lie, and a spray with the weather of its plan', { timeout: 60_000 }, async () => {

@@ -14,6 +14,7 @@ import { createEvent } from '@/lib/diary/lawn-events';
 import { listLawns } from '@/lib/diary/lawns';
 import { applyMigrations } from '@/lib/diary/migrate';
 import { applyPostgresqlMigrations, draftPostgresqlMigration, postgresqlSchemaPath } from '@/lib/diary/migrate-postgresql';
+import { addPerson, setRights } from '@/lib/diary/people';
 import { createPlot } from '@/lib/diary/plots';
 import { postgresqlSchema } from '@/lib/diary/postgresql-schema';
 import { diaryTables } from '@/lib/diary/tables';
@@ -21,10 +22,11 @@ import { createTrial } from '@/lib/diary/trials';
 import { addWeatherHours, countHoursBetween, keepServiceHours, weatherHoursBetween } from '@/lib/diary/weather-hours';
 import { emptyHour } from '@/lib/weather/hour';
 import { serverTrouble } from '@/lib/diary/database-server';
+import { duringVisit } from '@/lib/visit';
 import { keepArchive } from '@/lib/work/keep-archive';
 import { restoreArchive } from '@/lib/work/restore-archive';
 import { takePhoto } from '@/lib/work/take-photo';
-import { postgresPrograms, startPostgres, type PostgresServer } from '../support/postgres';
+import { postgresPrograms, startPostgres, type PostgresServer } from '@/lib/commands/own-postgres';
 import { testLawn, testSpray } from '../support/test-lawn';
 
 describe('the schema for PostgreSQL', () => {
@@ -99,7 +101,10 @@ describe.skipIf(programs === null)('a diary on PostgreSQL', () => {
     const lawn = await testLawn({ name: 'Two engines', note: 'a “quoted” note, 100 % ümläut' });
     const plots = [];
     for (const name of ['A', 'B']) plots.push(await createPlot(lawn.id, { name, isCheck: name === 'A', polygonM: [[0, 0], [1, 0], [1, 1.5], [0, 1.5]], areaM2: 1.5, areaEnteredValue: null, areaEnteredUnit: null, note: '' }));
-    await testSpray(lawn, '2026-05-01T18:30');
+    const ann = await addPerson('Ann', true, { salt: '0'.repeat(32), check: '1'.repeat(64), setAt: new Date() });
+    const ben = await addPerson('Ben', false, null);
+    await setRights(ben!, false, new Map([[lawn.id, 'works']]));
+    await duringVisit({ began: true, refusal: null, who: { kind: 'person', id: ann!, name: 'Ann', keepsDiary: true, lawns: new Map() } }, () => testSpray(lawn, '2026-05-01T18:30'));
     await createEvent(lawn.id, { kind: 'mowing', at: new Date('2026-05-03T08:00:00Z'), mowingHeightMm: 50, bladeSharpened: false }, [plots[0]!.id]);
     await createTrial(lawn.id, {
       name: 'Strips', question: '', design: 'paired-strips', blocks: 1, seed: 1, startsOn: '2026-05-01', photoDays: [1, 3], note: '',

@@ -5,7 +5,8 @@ import path from 'node:path';
 import sharp from 'sharp';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { decodePhoto } from '@/lib/darkroom/decode';
-import { greennessMapPrint, MAP_RANGE, printOf } from '@/lib/darkroom/prints';
+import { greennessColour } from '@/lib/colour/greenness-scale';
+import { greennessMapPrint, printOf } from '@/lib/darkroom/prints';
 import { discardPhoto } from '@/lib/darkroom/originals';
 import { clearOrphans, photoPath, storeUpload } from '@/lib/darkroom/shelf';
 import { scorePhoto, stopScorers } from '@/lib/darkroom/scorer';
@@ -115,7 +116,9 @@ describe('prints', () => {
     expect(info).toMatchObject({ width: 200, height: 150, channels: 4 });
     const alpha = (x: number, y: number) => data[(y * 200 + x) * 4 + 3];
     expect([alpha(50, 75), alpha(150, 75)]).toEqual([255, 0]);
-    expect(MAP_RANGE.to).toBeGreaterThan(MAP_RANGE.from);
+    // Over a range that lies all above this turf, its colour is the pale end's.
+    const low = await sharp(await greennessMapPrint(folder, stored, { from: 0.9, to: 1 })).raw().toBuffer();
+    expect([...low.subarray((75 * 200 + 50) * 4, (75 * 200 + 50) * 4 + 3)]).toEqual([...greennessColour(0)]);
   });
 });
 

@@ -78,3 +78,11 @@ test('a copy that a stop left behind is cleared away', () => {
   expect(migrate(folder).status).toBe(0);
   expect(existsSync(path.join(folder, 'diary.db.migrating'))).toBe(false);
 });
+
+test('the migrations of both databases lead to the schema, partial indexes too: there is nothing to draft', () => {
+  const drafted = spawnSync(process.execPath, [...command, 'draft', 'nothing_is_missing'], { encoding: 'utf8', env: env(path.join(root, 'draft')) });
+  const written = ['prisma/migrations', 'prisma/postgresql/migrations'].flatMap((parent) => readdirSync(parent).filter((name) => name.endsWith('nothing_is_missing')).map((name) => path.join(parent, name)));
+  for (const folder of written) rmSync(folder, { recursive: true });
+  expect(drafted.stderr).toBe('');
+  expect(drafted.stdout.match(/already lead to the schema/g)).toHaveLength(2);
+});

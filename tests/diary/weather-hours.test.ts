@@ -1,7 +1,8 @@
 import { describe, expect, test } from 'vitest';
 import { addWeatherHours, keepServiceHours, removeServiceHours, weatherHoursBetween, writeImportHours } from '@/lib/diary/weather-hours';
 import { closeImport, openImport, removeImport } from '@/lib/diary/weather-imports';
-import { emptyHour, HOUR_MS, type WeatherHour } from '@/lib/weather/hour';
+import { emptyHour, type WeatherHour } from '@/lib/weather/hour';
+import { HOUR_MS } from '@/lib/units/time';
 import { useFreshDiary } from '../support/diary';
 import { testLawn } from '../support/test-lawn';
 

@@ -7,7 +7,7 @@ import type { WeatherCsvMapping } from '@/lib/forms/weather-csv-mapping';
 import { previewWeatherCsv } from '@/lib/forms/weather-csv-preview';
 import { guessDateOrder, readStamp } from '@/lib/forms/weather-stamps';
 import { typedWeatherSchema } from '@/lib/forms/weather-typed';
-import { HOUR_MS } from '@/lib/weather/hour';
+import { HOUR_MS } from '@/lib/units/time';
 
 const bytes = (text: string): Uint8Array => new TextEncoder().encode(text);
 const place = { timeZone: 'America/New_York', windHeightM: 2 };

@@ -48,13 +48,13 @@ describe('the 24-patch chart', () => {
     const photo = drawnChart();
     const corners = rectangle(30, 20, 210, 140);
     const turnedCorners = corners.map((_, i) => corners[(i + turns) % 4]!);
-    const result = fromChart(photo, turnedCorners);
+    const result = fromChart(photo, turnedCorners, '2005');
     expect('refused' in result ? result.refused : result.residualDeltaE00).toBeLessThan(0.7);
   });
 
   test('is refused when what lies there is no such chart', () => {
     const plain: Pixels = { width: 240, height: 160, channels: 3, space: 'srgb', data: new Uint8Array(240 * 160 * 3).fill(120) };
-    expect(fromChart(plain, rectangle(30, 20, 210, 140))).toEqual({ refused: expect.stringContaining('not used') });
+    expect(fromChart(plain, rectangle(30, 20, 210, 140), '2005')).toEqual({ refused: expect.stringContaining('not used') });
   });
 
   function drawnChart(): Pixels {

@@ -71,7 +71,9 @@ describe('one pass', () => {
         // nothing, leaves the root of that. Turf's own spread is 0.05 and more, of which it is a ten-thousandth.
         expectClose('DGCI', greenness?.dgci ?? 0, wanted?.dgci ?? 0, 5e-7);
         expectClose('sd', greenness?.dgciPixelSd ?? 0, 0, 1e-3);
-        expect(greenness?.extrapolated ?? false).toBe(wanted?.extrapolated ?? false);
+        // Exactly on an end of the formula's range (a hue of 60 or 120, an index of 0 or 1) those floats may fall to either side.
+        const onAnEnd = wanted !== null && [(hsb.hue! - 60) / 60, (hsb.hue! - 120) / 60, wanted.dgci, wanted.dgci - 1].some((off) => Math.abs(off) < 1e-6);
+        expect(onAnEnd || (greenness?.extrapolated ?? false) === (wanted?.extrapolated ?? false)).toBe(true);
       }),
       { numRuns: 300 },
     );

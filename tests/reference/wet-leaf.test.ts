@@ -1,7 +1,8 @@
 import { describe, expect, test } from 'vitest';
 import { dryingTime, wetLeaf } from '@/lib/weather/drying';
 import type { WeatherHour } from '@/lib/weather/hour';
-import { HOUR_MS, emptyHour } from '@/lib/weather/hour';
+import { emptyHour } from '@/lib/weather/hour';
+import { HOUR_MS } from '@/lib/units/time';
 import { hourEnergy } from '@/lib/weather/hour-energy';
 
 /**

@@ -18,7 +18,7 @@ export async function addressesOfDemo(page: Page, url: string): Promise<string[]
   const plan = await first('/plan', /^\/plan\/[a-z0-9]{20,}$/);
   return [
     '/', '/?show=sprays', '/plan', '/plan/new', '/plan/calibrate', '/sprays/new', '/events/new', '/events/new?kind=product', '/photos', '/capture', '/trials', '/trials/new', '/response', '/response/against', '/shelf', '/shelf/new', '/weather',
-    '/weather/import', '/lawn', '/lawn?new', '/cards', '/find', '/find?q=iron', '/calendar', '/bin', '/keep', '/methods',
+    '/weather/import', '/lawn', '/lawn?new', '/cards', '/find', '/find?q=iron', '/calendar', '/bin', '/keep', '/people', '/methods',
     ...(await first('/?show=sprays', /^\/sprays\/[a-z0-9]{8,}$/)),
     ...(await first('/photos', /^\/photos\/[a-z0-9]{8,}$/)),
     ...(await first(viewpoint ?? '/photos', /^\/compare\?/)),

@@ -61,7 +61,7 @@ export async function startServer(options: { dataFolder?: string; demo?: true | 
   const dataFolder = options.dataFolder ?? fs.mkdtempSync(path.join(os.tmpdir(), 'swathbook-e2e-'));
   const env = { SWATHBOOK_DATA: dataFolder, NODE_ENV: 'production' as const, NEXT_TELEMETRY_DISABLED: '1' };
   if (options.demo) await copyDemo(options.demo, dataFolder);
-  await runToEnd(command('migrate'), env);
+  await runToEnd(command('migrate'), { ...env, ...options.env });
   const port = await freePort();
   const child = spawn(process.execPath, ['lib/commands/front.mjs'], {
     cwd: root,

@@ -15,10 +15,8 @@ import { standAsRead } from './stand';
 /** A product with nothing on its label but what is given. */
 export function plainProduct(more: Partial<Product> & { name: string }): Promise<Product> {
   return createProduct({
-    generic: true, form: 'dry', role: 'other', densityKgPerL: null, nAmmoniacalPercent: 0, nNitratePercent: 0, nUreaPercent: 0, nOtherPercent: 0, p2o5Percent: 0, k2oPercent: 0,
-    sPercent: 0, fePercent: 0, mnPercent: 0, mgPercent: 0, znPercent: 0, caPercent: 0, labelRateEnteredValue: null, labelRateEnteredUnit: null, labelMaxRateKgPerHa: null,
-    labelMaxRateLPerHa: null, labelMaxEnteredValue: null, labelMaxEnteredUnit: null, labelLeastCarrierLPerHa: null, labelLeastCarrierEnteredValue: null, labelLeastCarrierEnteredUnit: null, labelLowestTempC: null, labelLowestTempEnteredValue: null, labelLowestTempEnteredUnit: null, labelHighestTempC: null, labelHighestTempEnteredValue: null, labelHighestTempEnteredUnit: null, labelRainfastHours: null, labelReEntryHours: null, labelWatering: null, labelMowingWaitDays: null, minIntervalDays: null, seasonCapKgPerHa: null, seasonCapLPerHa: null, seasonCapEnteredValue: null,
-    seasonCapEnteredUnit: null, composition: null, priceAmount: null, priceCurrency: null, pricePerEnteredValue: null, pricePerEnteredUnit: null, cautions: '', source: '', note: '',
+    generic: true, form: 'dry', role: 'other', nAmmoniacalPercent: 0, nNitratePercent: 0, nUreaPercent: 0, nOtherPercent: 0, p2o5Percent: 0, k2oPercent: 0,
+    sPercent: 0, fePercent: 0, mnPercent: 0, mgPercent: 0, znPercent: 0, caPercent: 0, cautions: '', source: '', note: '',
     ...more,
   } as Parameters<typeof createProduct>[0]);
 }

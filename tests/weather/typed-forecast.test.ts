@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { HOUR_MS } from '@/lib/weather/hour';
+import { HOUR_MS } from '@/lib/units/time';
 import { saturationVapourPressureKPa } from '@/lib/weather/saturation';
 import { DAY_CURVE, forecastTempC, typedForecastHours, type TypedForecast } from '@/lib/weather/typed-forecast';
 

@@ -1,7 +1,8 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import type { WeatherHour } from '@/lib/weather/hour';
-import { HOUR_MS, emptyHour } from '@/lib/weather/hour';
+import { emptyHour } from '@/lib/weather/hour';
+import { HOUR_MS } from '@/lib/units/time';
 import { zoneClock } from '@/lib/weather/local-time';
 import type { HourScore } from '@/lib/weather/window';
 import { bestWindows, scoreHours, scoreSpray } from '@/lib/weather/window';

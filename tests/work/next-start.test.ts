@@ -1,6 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { readPlanWish } from '@/lib/forms/plan-query';
-import { emptyHour, HOUR_MS } from '@/lib/weather/hour';
+import { emptyHour } from '@/lib/weather/hour';
+import { HOUR_MS } from '@/lib/units/time';
 import { nextStart } from '@/lib/work/next-start';
 import { planAddress } from '@/lib/work/plan-address';
 

@@ -2,6 +2,7 @@ import { describe, expect, test } from 'vitest';
 import { parseForm } from '@/lib/forms/fields';
 import { MeasurementForm, SiteRatingForm } from '@/lib/forms/on-site-form';
 import { canonicalMeasurement, columnKey, columnsOf } from '@/lib/trial/measurement';
+import { reportTrial } from '@/lib/work/report-trial';
 import { measureOnSite, rateOnSite } from '@/lib/work/on-site';
 import { analyseRecord } from '@/lib/work/trial-analysis';
 import { trialCsv } from '@/lib/work/trial-csv';
@@ -47,7 +48,7 @@ describe('the doors', () => {
     for (const score of ['0', '10', '6.5', 'x']) expect(with_(score).ok).toBe(false);
   });
   test('columns are told apart by kind and name, in whatever letters', () => {
-    const columns = columnsOf([{ kind: 'count', name: 'Weeds', enteredUnit: '' }, { kind: 'count', name: 'weeds', enteredUnit: '' }, { kind: 'meter', name: 'Weeds', enteredUnit: '%' }]);
+    const columns = columnsOf([{ kind: 'count', name: 'Weeds', enteredUnit: '' }, { kind: 'count', name: 'weeds', enteredUnit: '' }, { kind: 'meter', name: 'Weeds', enteredUnit: '%' }], 'metric');
     expect(columns.map(columnKey)).toEqual(['count:weeds', 'meter:weeds']);
   });
 });
@@ -65,10 +66,15 @@ describe('on the lawn', () => {
     expect(await measureOnSite(trialId, { kind: 'count', name: 'Weeds', unit: '', by: '', at: '2099-01-01T08:00', rows }, late)).toMatchObject({ ok: false, field: 'at' });
     const record = (await readTrial(trialId))!;
     expect(record.measurements).toHaveLength(rows.length);
-    const { values } = analyseRecord(record, { measure: 'measured', column: 'clippings:clippings', comparison: 'tukey', marked: 'left-out' });
+    const metric: typeof record = { ...record, lawn: { ...record.lawn, unitSystem: 'metric' } };
+    const { values } = analyseRecord(metric, { measure: 'measured', column: 'clippings:clippings', comparison: 'tukey', marked: 'left-out' });
     expect(values).toHaveLength(rows.length);
     expect(values.map(({ value }) => value! / 28.349523125).toSorted((a, b) => a - b)[0]).toBeCloseTo(1, 9);
     expect(values.every(({ day }) => day === 0)).toBe(true);
+    const american = analyseRecord(record, { measure: 'measured', column: 'clippings:clippings', comparison: 'tukey', marked: 'left-out' });
+    expect(american.values.map(({ value }) => value!).toSorted((x, y) => x - y)[0]).toBeCloseTo(1, 9);
+    const report = await reportTrial(record);
+    expect(report.measured.map(({ column, findings }) => [column.name, column.unit, findings.values.length])).toEqual([['Clippings', 'oz', rows.length]]);
     expect(trialCsv(record)).toMatch(/,Clippings,28\.349523125\d*,,,g,/);
   });
 

@@ -3,7 +3,7 @@ import type { AddressInfo } from 'node:net';
 import { afterEach, describe, expect, test } from 'vitest';
 import { findSpray } from '@/lib/diary/sprays';
 import { weatherHoursBetween } from '@/lib/diary/weather-hours';
-import { HOUR_MS } from '@/lib/weather/hour';
+import { HOUR_MS } from '@/lib/units/time';
 import { askWeatherService, lastOutcome, readForecast, saveServiceSettings, serviceSettings } from '@/lib/work/ask-weather-service';
 import { windowAhead } from '@/lib/work/window-ahead';
 import { lookBackOnSpray } from '@/lib/work/spray-weather';

@@ -10,7 +10,7 @@ import { closeQueue, sendRenewal, takeRenewals } from '@/lib/diary/work-queue';
 import { askRenewal } from '@/lib/work/ask-renewal';
 import { upToDatePhotos } from '@/lib/work/worked-out';
 import { drawnLawn, outlineBoth, upload } from '../support/drawn-diary';
-import { postgresPrograms, startPostgres, type PostgresServer } from '../support/postgres';
+import { postgresPrograms, startPostgres, type PostgresServer } from '@/lib/commands/own-postgres';
 
 const programs = postgresPrograms();
 const settings = ['SWATHBOOK_DATA', 'SWATHBOOK_DATABASE', 'SWATHBOOK_WORK'] as const;

@@ -6,7 +6,7 @@ import { photoIdsInOrder } from '@/lib/diary/worked-out';
 import { changesIn } from '@/lib/work/changes';
 import { stopComparer } from '@/lib/work/comparer';
 import { judgeMark, markAndItsPatch, marksOfPhotos } from '@/lib/work/marks';
-import { renewLawn, standOf, isUpToDate } from '@/lib/work/worked-out';
+import { renewAround, renewLawn, renewUpload, standOf, isUpToDate } from '@/lib/work/worked-out';
 import { useFreshDiary } from '../support/diary';
 import { drawnLawn, outlineBoth, upload, type DrawnShot } from '../support/drawn-diary';
 import { createSpray } from '@/lib/diary/sprays';
@@ -70,8 +70,10 @@ describe('order of arrival', () => {
     const outlined = shots[0]?.at;
     for (const index of order) {
       const id = await upload(lawn, shots[index] as DrawnShot);
-      if (shots[index]?.at === outlined) await outlineBoth(id, plots, 'drawn');
-      await renewLawn(lawn.id);
+      const byHand = shots[index]?.at === outlined;
+      if (byHand) await outlineBoth(id, plots, 'drawn');
+      // No more than what hangs on it: below, nothing of the lawn is left to be done.
+      await (byHand ? renewAround(id) : renewUpload(id));
     }
     const ids = await photoIdsInOrder(lawn.id);
     expect([...(await standOf(lawn.id, ids)).values()].every(isUpToDate)).toBe(true);
@@ -95,6 +97,27 @@ describe('order of arrival', () => {
     expect(inOrder.changes.filter((line) => line.includes('since 2026-05-01'))).toHaveLength(3);
     await diary().photo.deleteMany();
     expect(await workedOut(plots, [2, 0, 1])).toEqual(inOrder);
+    // The newest photo moves none before it: they aren't even looked at.
+    const [first] = await photoIdsInOrder(plots.lawn.id);
+    await diary().photo.update({ where: { id: first as string }, data: { readingsKey: 'another' } });
+    expect(await renewUpload(await upload(plots.lawn, { at: '2026-05-08T16:00', greening: 0.9 }))).toBe(1);
+    expect((await diary().photo.findUniqueOrThrow({ where: { id: first as string } })).readingsKey).toBe('another');
+    expect(await renewLawn(plots.lawn.id)).toBeGreaterThan(0);
+  });
+});
+
+describe('photos that come together', () => {
+  test('are each read once, in the order they were taken', slow, async () => {
+    const plots = await drawnLawn();
+    const { lawn } = plots;
+    await outlineBoth(await upload(lawn, { at: '2026-05-01T16:00' }), plots, 'drawn');
+    const ids: string[] = [];
+    for (const day of ['02', '03', '04']) ids.push(await upload(lawn, { at: `2026-05-${day}T16:00`, greening: 0.95 }));
+    const renewed = await Promise.all(ids.map((id) => renewUpload(id)));
+    // All wait for one run, which found three photos to read, no more.
+    expect(Math.max(...renewed)).toBe(3);
+    expect([...(await standOf(lawn.id, ids)).values()].every(isUpToDate)).toBe(true);
+    expect(await renewLawn(lawn.id)).toBe(0);
   });
 });
 

@@ -7,10 +7,12 @@ import { listPlots } from '@/lib/diary/plots';
 import { findProducts, listProducts } from '@/lib/diary/products';
 import { removeEvent } from '../actions';
 import { EventForm } from '../event-form';
+import { askPage, Rights } from '@/app/_ui/rights';
 
 export const metadata: Metadata = { title: 'What happened' };
 
 export default async function EventPage({ params }: { params: Promise<{ id: string }> }) {
+  await askPage('works', { event: (await params).id });
   const event = await findEvent((await params).id);
   const lawn = event ? await findLawn(event.lawnId) : null;
   if (!event || !lawn) notFound();
@@ -19,6 +21,7 @@ export default async function EventPage({ params }: { params: Promise<{ id: stri
   const products = [...shelf, ...[...own.values()].filter((product) => shelf.every((one) => one.id !== product.id))];
   return (
     <>
+      <Rights lawnId={lawn.id} />
       <div className="row row-end">
         <h1>{eventKindWords[event.kind]}</h1>
         <form action={removeEvent}>

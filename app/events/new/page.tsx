@@ -8,11 +8,13 @@ import { listProducts } from '@/lib/diary/products';
 import { readEventQuery } from '@/lib/forms/event-query';
 import { EventForm } from '../event-form';
 import { KindRow } from '../kind-row';
+import { askPage } from '@/app/_ui/rights';
 
 export const metadata: Metadata = { title: 'Write down what happened' };
 
 export default async function NewEventPage({ searchParams }: { searchParams: Promise<Record<string, string | string[] | undefined>> }) {
   const lawn = await currentLawn();
+  if (lawn) await askPage('works', { lawn: lawn.id });
   const { kind, plotId } = readEventQuery(await searchParams);
   if (!lawn) {
     return (

@@ -5,22 +5,37 @@ import { How } from '@/app/_ui/how';
 import { BeingWorkedOut } from '@/app/_ui/being-worked-out';
 import { dayText, momentText, spanText } from '@/lib/units/dates';
 import { markKindWords, markStateWords } from '@/app/_ui/mark-words';
-import type { MarkKindName } from '@/lib/diary/marks';
+import type { MarkKind } from '@/lib/photo/mark-kind';
 import { showArea } from '@/lib/units/display';
 import { changesIn } from '@/lib/work/changes';
 import { viewsOf } from '@/lib/work/plot-cuts';
 import { judge } from '../../photos/[id]/actions';
 import { causesOfMark } from '@/lib/work/find-causes';
+import type { Mark, Sighting } from '@/lib/work/marks';
 import { CauseReportView } from '../cause-report';
 import { MarkPictures } from '../mark-pictures';
 import { TestedCauses } from '../tested-causes';
+import { askPage, Rights } from '@/app/_ui/rights';
+import { By } from '@/app/_ui/by';
 
 export const metadata: Metadata = { title: 'A mark' };
 
 /** What a person says it is, or is not. */
-const NAMES: Record<MarkKindName, string> = { silver: 'a haze', blackening: 'a blackening', burn: 'a scorch', chlorosis: 'a yellowing', other: 'a patch' };
+const NAMES: Record<MarkKind, string> = { silver: 'a haze', blackening: 'a blackening', burn: 'a scorch', chlorosis: 'a yellowing', other: 'a patch' };
+
+/** So many days of a patch stand in a row. */
+const MOST_SHOWN = 24;
+
+/** Of a patch seen in many photos the first, the last and those around one mark. */
+function around(thread: readonly Sighting[], mark: Mark): readonly Sighting[] {
+  if (thread.length <= MOST_SHOWN) return thread;
+  const at = Math.min(Math.max(0, thread.findIndex((one) => one.id === mark.id) - MOST_SHOWN / 2), thread.length - MOST_SHOWN);
+  const near = thread.slice(at, at + MOST_SHOWN);
+  return [...new Set([thread[0]!, ...near, thread.at(-1)!])];
+}
 
 export default async function MarkPage({ params, searchParams }: { params: Promise<{ id: string }>; searchParams: Promise<Record<string, string | string[] | undefined>> }) {
+  await askPage('looks', { mark: (await params).id });
   const { spray: asked } = await searchParams;
   const causes = await causesOfMark((await params).id, typeof asked === 'string' ? asked : undefined);
   if (!causes) notFound();
@@ -31,6 +46,7 @@ export default async function MarkPage({ params, searchParams }: { params: Promi
   const it = NAMES[mark.kind];
   return (
     <>
+      <Rights lawnId={lawn.id} />
       <h1>
         {markKindWords[mark.kind]} on {mark.plotName}
       </h1>
@@ -38,12 +54,12 @@ export default async function MarkPage({ params, searchParams }: { params: Promi
         {markStateWords[mark.state]}, first seen {dayText(first.takenAt, lawn)}
         {last.id !== first.id && `, last seen ${dayText(last.takenAt, lawn)}`}. {(mark.areaShare * 100).toFixed(1)} % of the plot
         {mark.areaM2 !== null && ` (${showArea(mark.areaM2, lawn.unitSystem).text})`}
-        {mark.severityDeltaE00 !== null && `, off its surroundings by ${mark.severityDeltaE00.toFixed(1)} ΔE00`}.
+        {mark.severityDeltaE00 !== null && `, off its surroundings by ${mark.severityDeltaE00.toFixed(1)} ΔE00`}. <By words="Said by" id={mark.judgedBy} />
       </p>
       <BeingWorkedOut lawnId={lawn.id} photos={causes.pending ? 1 : 0} />
       <p>
         {clearAt
-          ? `First seen is not arisen: the photo of ${dayText(clearAt, lawn)} shows this ground without it, so it arose after that.`
+          ? `It arose between ${dayText(clearAt, lawn)} and ${dayText(first.takenAt, lawn)}: the earlier photo shows this ground without it.`
           : 'No earlier photo shows this ground without it: when it arose is not known.'}
       </p>
       {spray && (
@@ -80,11 +96,12 @@ export default async function MarkPage({ params, searchParams }: { params: Promi
         {thread.length > 1 && (
           <p className="row">
             The same patch on{' '}
-            {thread.map((one) => (
+            {around(thread, mark).map((one) => (
               <Link key={one.id} className="chip" aria-current={one.id === mark.id} href={`/marks/${one.id}`}>
                 {dayText(one.takenAt, lawn)}
               </Link>
             ))}
+            {thread.length > MOST_SHOWN && <span className="soft">of {thread.length} photos; a day opens the ones around it</span>}
           </p>
         )}
       </section>

@@ -17,9 +17,11 @@ import { askRenewalOf } from '@/lib/work/ask-renewal';
 import { judgeMark } from '@/lib/work/marks';
 import { afterOutlining } from '@/lib/work/after-outlining';
 import { outlinePlots } from '@/lib/work/outline-plots';
+import { expectRight } from '@/lib/work/rights';
 
 export async function saveOutlines(photoId: string, _previous: FormResult, data: FormData): Promise<FormResult> {
   expectCall({ ids: [photoId], form: data });
+  await expectRight('works', { photo: photoId });
   const parsed = parseForm(OutlinesForm, data);
   if (!parsed.ok) return parsed;
   await keepSightings(photoId, parsed.value.found);
@@ -33,6 +35,7 @@ export async function saveOutlines(photoId: string, _previous: FormResult, data:
 
 export async function addLandmark(photoId: string, _previous: FormResult, data: FormData): Promise<FormResult> {
   expectCall({ ids: [photoId], form: data });
+  await expectRight('works', { photo: photoId });
   const parsed = parseForm(LandmarkForm, data);
   if (!parsed.ok) return parsed;
   const done = await pointOut(photoId, parsed.value);
@@ -43,6 +46,7 @@ export async function addLandmark(photoId: string, _previous: FormResult, data: 
 
 export async function forgetLandmark(photoId: string, data: FormData): Promise<void> {
   expectCall({ ids: [photoId], form: data });
+  await expectRight('works', { photo: photoId });
   const photo = await findPhoto(photoId);
   if (photo?.viewpointId) await removeLandmark(photo.viewpointId, idOf(data), new Date());
   revalidatePath(`/photos/${photoId}`);
@@ -50,6 +54,7 @@ export async function forgetLandmark(photoId: string, data: FormData): Promise<v
 
 export async function savePhotoFacts(photoId: string, _previous: FormResult, data: FormData): Promise<FormResult> {
   expectCall({ ids: [photoId], form: data });
+  await expectRight('works', { photo: photoId });
   const parsed = parseForm(PhotoFactsForm, data);
   if (!parsed.ok) return parsed;
   const corrected = await correctPhoto(photoId, parsed.value, new Date());
@@ -61,6 +66,7 @@ export async function savePhotoFacts(photoId: string, _previous: FormResult, dat
 
 export async function removePhoto(data: FormData): Promise<void> {
   expectCall({ form: data });
+  await expectRight('works', { photo: idOf(data) });
   const id = idOf(data);
   await binPhoto(id, new Date());
   await noteUndo('photo', id);
@@ -70,6 +76,7 @@ export async function removePhoto(data: FormData): Promise<void> {
 
 export async function judge(data: FormData): Promise<void> {
   expectCall({ form: data });
+  await expectRight('works', { mark: idOf(data) });
   const parsed = parseForm(MarkForm, data);
   if (!parsed.ok) return;
   const { id, ...judgement } = parsed.value;

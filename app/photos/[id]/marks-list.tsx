@@ -1,15 +1,15 @@
 import Link from 'next/link';
 import { dayText, type Reader } from '@/lib/units/dates';
 import { markKindWords, markStateWords } from '@/app/_ui/mark-words';
-import type { MarkKindName } from '@/lib/diary/marks';
+import type { MarkKind } from '@/lib/photo/mark-kind';
 import type { Mark } from '@/lib/work/marks';
 import { showArea, type UnitSystem } from '@/lib/units/display';
 import { judge } from './actions';
 
-const kinds = Object.entries(markKindWords) as [MarkKindName, string][];
+const kinds = Object.entries(markKindWords) as [MarkKind, string][];
 
 /** The marks found in a photo, each to be confirmed, dismissed or called something else. */
-export function MarksList({ marks, alone, system, reader, since }: { marks: Mark[]; /** Plots without an earlier photo to compare with. */ alone: ReadonlySet<string>; system: UnitSystem; reader: Reader; since: Map<string, Date> }) {
+export function MarksList({ marks, alone, system, reader, since }: { marks: readonly Mark[]; /** Plots without an earlier photo to compare with. */ alone: ReadonlySet<string>; system: UnitSystem; reader: Reader; since: Map<string, Date> }) {
   if (marks.length === 0) return <p className="soft">{alone.size > 0 ? 'Nothing stands out from its plot in this photo.' : 'No mark found against the baseline photo.'}</p>;
   return (
     <>

@@ -14,6 +14,7 @@ import { findLawn } from '@/lib/diary/lawns';
 import { listOutlines } from '@/lib/diary/outlines';
 import { findPhoto, neighbours, type Photo } from '@/lib/diary/photos';
 import { listPlots } from '@/lib/diary/plots';
+import { greennessRange } from '@/lib/colour/greenness-range';
 import { readingsOfPhoto } from '@/lib/diary/readings';
 import { listViewpoints } from '@/lib/diary/viewpoints';
 import { boardIds } from '@/lib/forms/photo-form';
@@ -25,7 +26,7 @@ import { askLandmarks } from '@/lib/work/ask-landmarks';
 import { changesIn } from '@/lib/work/changes';
 import { differencesToCheck } from '@/lib/work/differences';
 import { localOfInstant } from '@/lib/work/lawn-time';
-import { firstSeen, marksOfPhotos } from '@/lib/work/marks';
+import { firstSeen } from '@/lib/work/marks';
 import { cautionsOf, sunOver } from '@/lib/work/photo-cautions';
 import { spraysBefore } from '@/lib/work/photo-links';
 import { plotsToOutline } from '@/lib/work/plots-to-outline';
@@ -38,6 +39,8 @@ import { addLandmark, forgetLandmark, removePhoto, saveOutlines, savePhotoFacts 
 import { MarksList } from './marks-list';
 import { MapLegend } from './map-legend';
 import { ReadingsTable } from './readings-table';
+import { askPage, Rights } from '@/app/_ui/rights';
+import { By } from '@/app/_ui/by';
 
 export const metadata: Metadata = { title: 'A photo' };
 
@@ -68,24 +71,25 @@ function stepOf(holds: Readonly<Record<'outlines' | 'readings' | 'comparison', b
 }
 
 export default async function PhotoPage({ params }: { params: Promise<{ id: string }> }) {
+  await askPage('looks', { photo: (await params).id });
   const photo = await findPhoto((await params).id);
   const lawn = photo ? await findLawn(photo.lawnId) : null;
   if (!photo || !lawn) notFound();
   const known = await changesIn(lawn.id, [photo.id]);
-  const { changes, stands } = known;
+  const { changes, stands, marks } = known;
   const stand = stands.get(photo.id);
   const upToDate = stand !== undefined && isUpToDate(stand);
-  const [plots, outlines, allReadings, viewpoints, beside, allMarks, cautions] = await Promise.all([
+  const [plots, outlines, allReadings, viewpoints, beside, cautions] = await Promise.all([
     listPlots(lawn.id),
     listOutlines(photo.id),
     readingsOfPhoto(photo.id),
     listViewpoints(lawn.id),
     photo.viewpointId ? neighbours(photo.viewpointId, photo.takenAt) : { earlier: null, later: null },
-    marksOfPhotos(lawn.id, [photo.id]),
     cautionsOf(lawn, [photo.id], stands),
   ]);
   // What was worked out is shown only as long as it rests on what is in the diary now.
-  const [readings, marks] = upToDate ? [allReadings, allMarks] : [[], []];
+  const mapRange = greennessRange(allReadings.flatMap(({ dgci }) => dgci ?? []));
+  const readings = upToDate ? allReadings : [];
   const sprays = await spraysBefore({ lawnId: lawn.id, takenAt: photo.takenAt, plotIds: outlines.filter((outline) => outline.accepted).map((outline) => outline.plotId) });
   const choices = await plotsToOutline(photo, outlines.map((outline) => outline.plotId), sprays.flatMap((spray) => spray.plots.map((covered) => covered.plotId)));
   const alone = new Set(stand?.pairing.alone.map((outline) => outline.plotId));
@@ -111,7 +115,7 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
       boards={boardChoices}
       start={start}
       marks={marks.filter((mark) => mark.state !== 'dismissed').map((mark) => ({ id: mark.id, label: markKindWords[mark.kind], polygon: mark.polygon }))}
-      hasMap
+      mapRange={mapRange}
     />
   );
   const facts = [
@@ -125,6 +129,7 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
   ].filter(Boolean);
   return (
     <>
+      <Rights lawnId={lawn.id} />
       <div className="row row-end">
         <h1>{momentText(photo.takenAt, lawn)}</h1>
         <div className="row">
@@ -156,7 +161,7 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
         </p>
       ))}
       {photo.measureState === 'waiting' && <LookAgain>{`Being read. ${step} This page looks again by itself.`}</LookAgain>}
-      {photo.measureState !== 'waiting' && <BeingWorkedOut lawnId={lawn.id} photos={upToDate ? 0 : 1} step={step} />}
+      {photo.measureState !== 'waiting' && <BeingWorkedOut lawnId={lawn.id} photos={upToDate ? 0 : 1} one={{ photoId: photo.id, step }} />}
       {photo.measureState === 'failed' && <p className="notice notice-bad">{photo.measureMessage}</p>}
       {unaccepted.length > 0 && (
         <p className="notice">
@@ -187,7 +192,7 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
               )}
             </Fragment>
           )}
-          <MapLegend />
+          <MapLegend range={mapRange} />
         </section>
         <section className="sheet">
           <h2>Readings</h2>
@@ -217,7 +222,7 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
         </section>
       </div>
       {photo.viewpointId && outlines.some((outline) => outline.accepted) && (
-        <details className="sheet">
+        <details className="sheet for-works">
           <summary>Things to line up by{landmarks.length > 0 ? `: ${landmarks.map((landmark) => landmark.name).join(', ')}` : ''}</summary>
           <NameLandmarks {...stage} landmarks={landmarks} add={addLandmark.bind(null, photo.id)} remove={forgetLandmark.bind(null, photo.id)} />
         </details>
@@ -226,7 +231,7 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
         <summary>When, where and how it was taken</summary>
         <p className="soft">
           {facts.join(' · ')}. Time from {bases[photo.takenAtBasis]}. File {photo.fileName}, {(photo.bytes / 1e6).toFixed(1)} MB, kept untouched:{' '}
-          <a href={`/api/photos/${photo.id}`}>the original</a>.
+          <a href={`/api/photos/${photo.id}`}>the original</a>. <By words="Added by" id={photo.byPersonId} />
         </p>
         <ActionForm action={savePhotoFacts.bind(null, photo.id)} submit="Save">
           <div className="fields">

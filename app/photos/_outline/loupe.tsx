@@ -38,7 +38,8 @@ export function Loupe({
         top: y - sizePx / 2,
         width: sizePx,
         height: sizePx,
-        backgroundImage: `url(/api/photos/${photoId}?width=1600)`,
+        // The smaller one is there already where the stage shows it; the larger one covers it as soon as it comes.
+        backgroundImage: `url(/api/photos/${photoId}?width=1600), url(/api/photos/${photoId}?width=960)`,
         backgroundSize: `${width}px ${height}px`,
         backgroundPosition: `${sizePx / 2 - ((at[0] + 0.5) / widthPx) * width}px ${sizePx / 2 - ((at[1] + 0.5) / heightPx) * height}px`,
       }}

@@ -11,6 +11,7 @@ import { PhotoStage, type StageHandle } from './photo-stage';
 import { PlotPicker, type PickerPlot } from './plot-picker';
 import { StakeGuide, stakeNames } from './stake-guide';
 import { useOutlines } from './use-outlines';
+import type { GreennessRange } from '@/lib/colour/greenness-range';
 
 export interface EditorMark {
   id: string;
@@ -54,7 +55,7 @@ export function OutlineEditor({
   trials,
   start,
   marks,
-  hasMap,
+  mapRange,
   save,
 }: {
   photoId: string;
@@ -68,7 +69,8 @@ export function OutlineEditor({
   trials: EditorTrial[];
   start: EditorOutline[];
   marks: EditorMark[];
-  hasMap: boolean;
+  /** The indices that the greenness map's colours span. */
+  mapRange: GreennessRange;
   save: (previous: FormResult, data: FormData) => Promise<FormResult>;
 }) {
   const order = useMemo(() => likely.map((plot) => plot.id), [likely]);
@@ -187,7 +189,7 @@ export function OutlineEditor({
         handles={handles}
         onTap={onTap}
         onDrag={onDrag}
-        overlay={showMap && <img src={`/api/photos/${photoId}/map`} alt="Greenness map" style={{ position: 'absolute', inset: 0, height: '100%' }} />}
+        overlay={showMap && <img src={`/api/photos/${photoId}/map?from=${mapRange.from}&to=${mapRange.to}`} alt="Greenness map" style={{ position: 'absolute', inset: 0, height: '100%' }} />}
       >
         <OutlineShapes outlines={outlines} names={names} picked={inHand} />
         {marks.map((mark) => (
@@ -225,11 +227,9 @@ export function OutlineEditor({
             {picked.kind === 'plot' ? 'Remove this outline' : `Remove these ${inHand.size} outlines`}
           </button>
         )}
-        {hasMap && (
-          <label className="tick">
-            <input type="checkbox" checked={showMap} onChange={(event) => setShowMap(event.target.checked)} /> Greenness map
-          </label>
-        )}
+        <label className="tick">
+          <input type="checkbox" checked={showMap} onChange={(event) => setShowMap(event.target.checked)} /> Greenness map
+        </label>
       </div>
       {(changed || outlines.length > 0) && (
         <ActionForm

@@ -37,7 +37,7 @@ export type Step = { work: OutlineWork; say?: string };
 const outlineOf = (work: OutlineWork, plotId: string) => work.outlines.find((outline) => outline.plotId === plotId);
 
 /** The first of the plots, in the order given, that has no outline yet. */
-export function nextToOutline(outlines: readonly EditorOutline[], order: readonly string[]): Picked {
+function nextToOutline(outlines: readonly EditorOutline[], order: readonly string[]): Picked {
   const plotId = order.find((id) => !outlines.some((outline) => outline.plotId === id));
   return plotId === undefined ? { kind: 'nothing' } : { kind: 'plot', plotId };
 }

@@ -1,5 +1,6 @@
 'use client';
 import { useCallback, useEffect, useImperativeHandle, useRef, useState, type CSSProperties, type KeyboardEvent, type PointerEvent, type ReactNode, type Ref } from 'react';
+import { photoSources } from '@/app/_ui/photo-sources';
 import type { Point } from '@/lib/photo/pixels';
 import { Loupe } from './loupe';
 
@@ -232,7 +233,7 @@ export function PhotoStage({
             onTap(within(toPhoto(event.clientX, event.clientY)), widthPx / shownWidth());
           }}
         >
-          <img src={`/api/photos/${photoId}?width=1600`} alt={alt} width={widthPx} height={heightPx} draggable={false} />
+          <img {...photoSources(photoId, widthPx, heightPx, `${Math.round(zoom * 100)}vw`)} alt={alt} width={widthPx} height={heightPx} draggable={false} />
           {overlay}
           <svg viewBox={`-0.5 -0.5 ${widthPx} ${heightPx}`} preserveAspectRatio="none" aria-hidden>
             {children}

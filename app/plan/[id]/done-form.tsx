@@ -10,6 +10,7 @@ import { showSpeed, showTemperature, showVolume, significant, unitLabel } from '
 import type { KeptPlan } from '@/lib/work/keep-plan';
 import { localOfInstant } from '@/lib/work/lawn-time';
 import { finishSpray } from '../actions';
+import { nameNow } from '@/lib/work/rights';
 
 const MASS = /^(mg|g|kg|oz|lb)$/;
 
@@ -64,7 +65,7 @@ export function DoneForm({ spray, kept, lawn, now }: { spray: Spray; kept: KeptP
           <Field name="relHumidityPercent" label="Relative humidity, %" numeric />
           <AmountField name="wind" label="Wind" units={unitChoices('speed', system)} />
           <Field name="windFromDeg" label="Wind from, degrees" hint="0 north, 90 east." numeric />
-          <Field name="applicator" label="Who sprayed" />
+          <Field name="applicator" label="Who sprayed" defaultValue={nameNow()} />
           <Field name="applicatorLicence" label="Licence number, where one is needed" />
         </div>
       </details>

@@ -15,10 +15,12 @@ import { ForgetDraft } from '../forget-draft';
 import { PlanResult } from '../plan-result';
 import { WindowLine } from '../window-line';
 import { DoneForm } from './done-form';
+import { askPage, Rights } from '@/app/_ui/rights';
 
 export const metadata: Metadata = { title: 'A plan' };
 
 export default async function PlanPage({ params, searchParams }: { params: Promise<{ id: string }>; searchParams: Promise<{ kept?: string | string[] }> }) {
+  await askPage('looks', { spray: (await params).id });
   const spray = await findSpray((await params).id);
   const lawn = spray ? await findLawn(spray.lawnId) : null;
   if (!spray || !lawn) notFound();
@@ -31,6 +33,7 @@ export default async function PlanPage({ params, searchParams }: { params: Promi
   const system = lawn.unitSystem;
   return (
     <>
+      <Rights lawnId={lawn.id} />
       {typeof draftKey === 'string' && draftKey.startsWith('draft:plan-') && <ForgetDraft draftKey={draftKey} />}
       <div className="row row-end">
         <h1>Plan for {momentText(spray.startedAt, lawn)}</h1>

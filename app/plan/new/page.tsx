@@ -7,11 +7,14 @@ import { listProducts } from '@/lib/diary/products';
 import { findSpray } from '@/lib/diary/sprays';
 import { putGenericMaterials } from '../../shelf/actions';
 import { BenchPage } from '../bench-page';
+import { askPage } from '@/app/_ui/rights';
+import { mayDo } from '@/lib/work/rights';
 
 export const metadata: Metadata = { title: 'Plan a spray' };
 
 export default async function NewPlanPage({ searchParams }: { searchParams: Promise<Record<string, string | string[] | undefined>> }) {
   const lawn = await currentLawn();
+  if (lawn) await askPage('works', { lawn: lawn.id });
   const [plots, products] = lawn ? await Promise.all([listPlots(lawn.id), listProducts()]) : [[], []];
   if (!lawn || plots.length === 0) {
     const missing = lawn ? 'a plot' : 'a lawn';
@@ -41,7 +44,7 @@ export default async function NewPlanPage({ searchParams }: { searchParams: Prom
   }
   const search = await searchParams;
   const { like } = search;
-  const earlier = typeof like === 'string' ? await findSpray(like) : null;
+  const earlier = typeof like === 'string' && (await mayDo('looks', { spray: like })) ? await findSpray(like) : null;
   return (
     <>
       <h1>Plan a spray</h1>

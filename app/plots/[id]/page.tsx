@@ -15,11 +15,14 @@ import { listSprays } from '@/lib/diary/sprays';
 import { sharingGround } from '@/lib/work/ground-of';
 import { showArea, showTyped } from '@/lib/units/display';
 import { newestMarks } from '@/lib/work/marks';
+import { sizeFromAbove } from '@/lib/work/show-plot';
 import { upToDatePhotos } from '@/lib/work/worked-out';
+import { askPage, Rights } from '@/app/_ui/rights';
 
 export const metadata: Metadata = { title: 'A plot' };
 
 export default async function PlotPage({ params }: { params: Promise<{ id: string }> }) {
+  await askPage('looks', { plot: (await params).id });
   const plot = await findPlot((await params).id);
   const lawn = plot ? await findLawn(plot.lawnId) : null;
   if (!plot || !lawn) notFound();
@@ -32,9 +35,11 @@ export default async function PlotPage({ params }: { params: Promise<{ id: strin
     listEvents(lawn.id, { plotIds: known, kinds: ['renovation'], limit: 10 }),
   ]);
   const reader = readerOf(lawn);
+  const above = sizeFromAbove(plot);
   const upToDate = await upToDatePhotos(lawn.id, photos.map((photo) => photo.id));
   return (
     <>
+      <Rights lawnId={lawn.id} quiet />
       <div className="row row-end">
         <h1>
           {plot.name} {plot.isCheck && !saysCheck(plot.name) && <span className="chip chip-on">check</span>}
@@ -56,7 +61,7 @@ export default async function PlotPage({ params }: { params: Promise<{ id: strin
             {[...photos].reverse().map((photo) => (
               <li key={photo.id}>
                 <Link className="photo-card" href={`/photos/${photo.id}`}>
-                  <img src={`/api/photos/${photo.id}/above?plot=${plot.id}`} alt={`${plot.name} from above on ${dayText(photo.takenAt, reader)}`} loading="lazy" />
+                  <img src={`/api/photos/${photo.id}/above?plot=${plot.id}`} alt={`${plot.name} from above on ${dayText(photo.takenAt, reader)}`} loading="lazy" {...above} style={{ aspectRatio: `${above.width} / ${above.height}` }} />
                   <span>{dayText(photo.takenAt, reader)}</span>
                 </Link>
               </li>

@@ -18,8 +18,8 @@ const signed = (value: number, digits = 3) => `${value < 0 ? '−' : '+'}${Math.
 export default async function AgainstPage({ searchParams }: { searchParams: Promise<Record<string, string | string[] | undefined>> }) {
   const lawn = await currentLawn();
   const query = readResponseQuery(await searchParams);
-  const all = lawn ? await responseFactors(lawn.id) : null;
-  if (!lawn || !all || all.rows.length === 0) {
+  const all = lawn ? await responseFactors(lawn.id, [query.days]) : null;
+  if (!lawn || !all || all.plots.length === 0) {
     return (
       <div className="teach">
         <h1>Response against rates and weather</h1>
@@ -187,20 +187,29 @@ function Sentences({ answer, x, second }: { answer: FactorAnswer; x: Factor; sec
   if (!regression.ok) return <p className="notice">No line: {regression.reason}.</p>;
   const { fit } = regression;
   const sprays = new Set(answer.shown.map((row) => row.spray)).size;
+  const band = ` Dashed: 95 % band of the mean along ${x.name}.`;
   return (
     <>
       {fit.slopes.map((plain) => {
+        const untold = grouped?.untold.find((one) => one.name === plain.name);
+        if (untold) {
+          return (
+            <p key={plain.name} className="notice">
+              One unit more of <strong>{plain.name}</strong> went with <strong>{signed(untold.value, 4)}</strong>, which nobody can tell from what else differs between {untold.levels} {untold.group}s: each {untold.group} had one value of it throughout. No interval is given; more {untold.group}s, or other rates on the same ones, would tell.
+            </p>
+          );
+        }
         const slope = { ...plain, ...grouped?.slopes.find((one) => one.name === plain.name) };
         return (
         <p key={slope.name}>
-          One unit more of <strong>{slope.name}</strong> went with <strong>{signed(slope.value, 4)}</strong> (95 % interval {signed(slope.low, 4)} to {signed(slope.high, 4)}, p = {slope.p < 0.0001 ? '< 0.0001' : slope.p.toFixed(4)}
+          One unit more of <strong>{slope.name}</strong> went with <strong>{signed(slope.value, 4)}</strong> (95 % interval {signed(slope.low, 4)} to {signed(slope.high, 4)}, p {slope.p < 0.0001 ? '< 0.0001' : `= ${slope.p.toFixed(4)}`}
           {second && `, the other held; inflation ${Number.isFinite(slope.vif) ? slope.vif.toFixed(1) : 'without limit'}`}).
         </p>
         );
       })}
       {fit.leftOut.length > 0 && <p className="notice">Nothing can be said of {fit.leftOut.join(', ')}: it does not vary, or only together with the other.</p>}
       <p className="soft">
-        {answer.shown.length} points from {sprays} {sprays === 1 ? 'spray' : 'sprays'}, R² {fit.rSquared.toFixed(2)}, scatter about the line {fit.residualSd.toFixed(3)}. {grouped ? `Plots of one spray and sprays of one plot count as going together: ${grouped.slopes.map((slope) => `${slope.df.toFixed(0)} degrees of freedom`)[0] ?? ''}${groupedSprays === null ? '' : `, from the latest ${groupedSprays} sprays`}; scatter between ${grouped.groups.map((group) => `${group.name === 'spray' ? 'sprays' : group.name === 'plot' ? 'plots' : 'plots of a spray'} ${group.sd.toFixed(3)}`).join(', ')}, within ${grouped.residualSd.toFixed(3)}.` : 'No two points share a spray or a plot, or too few for more than a plain line: each counts by itself.'} Dashed: 95 % band of the mean along {x.name}.
+        {answer.shown.length} points from {sprays} {sprays === 1 ? 'spray' : 'sprays'}, R² {fit.rSquared.toFixed(2)}, scatter about the line {fit.residualSd.toFixed(3)}. {grouped ? `Plots of one spray and sprays of one plot count as going together: ${grouped.slopes.map((slope) => `${slope.df.toFixed(0)} degrees of freedom`)[0] ?? 'too few of them to tell'}${groupedSprays === null ? '' : `, from the latest ${groupedSprays} sprays`}; scatter between ${grouped.groups.map((group) => `${group.name === 'spray' ? 'sprays' : group.name === 'plot' ? 'plots' : 'plots of a spray'} ${group.sd.toFixed(3)}`).join(', ')}, within ${grouped.residualSd.toFixed(3)}.${grouped.untold.length > 0 ? '' : band}` : 'No two points share a spray or a plot, or too few for more than a plain line: each counts by itself.'.concat(band)}
       </p>
       {influential.length > 0 && (
         <p className="notice">

@@ -4,14 +4,17 @@ import { currentLawn } from '@/app/_ui/current-lawn';
 import { findProduct } from '@/lib/diary/products';
 import { takeOffShelf } from '../actions';
 import { ProductForm } from '../product-form';
+import { askPage, Rights } from '@/app/_ui/rights';
 
 export const metadata: Metadata = { title: 'Product' };
 
 export default async function ProductPage({ params }: { params: Promise<{ id: string }> }) {
+  await askPage('looks', 'some-lawn');
   const [lawn, product] = await Promise.all([currentLawn(), findProduct((await params).id)]);
   if (!product) notFound();
   return (
     <>
+      <Rights forms="keeps" />
       <h1>
         {product.name} {product.generic && <span className="chip">generic</span>}
       </h1>

@@ -16,6 +16,8 @@ import { labelBreaches } from '@/lib/work/label-breaches';
 import { CheckList } from '../../plan/checks';
 import { removeSpray } from '../actions';
 import { WeatherSection } from './weather-section';
+import { askPage, Rights } from '@/app/_ui/rights';
+import { By } from '@/app/_ui/by';
 
 export const metadata: Metadata = { title: 'A spray' };
 
@@ -36,6 +38,7 @@ function differenceText({ plannedKg, plannedL, actualKg, actualL }: { plannedKg:
 }
 
 export default async function SprayPage({ params }: { params: Promise<{ id: string }> }) {
+  await askPage('looks', { spray: (await params).id });
   const spray = await findSpray((await params).id);
   const lawn = spray ? await findLawn(spray.lawnId) : null;
   if (!spray || !lawn) notFound();
@@ -51,6 +54,7 @@ export default async function SprayPage({ params }: { params: Promise<{ id: stri
   ].filter(Boolean);
   return (
     <>
+      <Rights lawnId={lawn.id} quiet />
       <div className="row row-end">
         <h1>Spray of {momentText(spray.startedAt, lawn)}</h1>
         <div className="row">
@@ -154,6 +158,7 @@ export default async function SprayPage({ params }: { params: Promise<{ id: stri
               {spray.applicatorLicence && `, licence ${spray.applicatorLicence}`}.
             </p>
           )}
+          <By words="Written down by" id={spray.byPersonId} />
         </section>
       </div>
       <WeatherSection lawn={lawn} spray={spray} />

@@ -6,11 +6,13 @@ import { listProducts } from '@/lib/diary/products';
 import { listSprayers } from '@/lib/diary/sprayers';
 import { usualPlots } from '@/lib/work/usual-plots';
 import { SprayForm } from '../spray-form';
+import { askPage } from '@/app/_ui/rights';
 
 export const metadata: Metadata = { title: 'Log a spray' };
 
 export default async function NewSprayPage() {
   const lawn = await currentLawn();
+  if (lawn) await askPage('works', { lawn: lawn.id });
   const [plots, products, sprayers, ticked] = lawn ? await Promise.all([listPlots(lawn.id), listProducts(), listSprayers(lawn.id), usualPlots(lawn.id)]) : [[], [], [], []];
   const missing = !lawn ? 'a lawn' : plots.length === 0 ? 'a plot' : products.length === 0 ? 'a product' : null;
   if (!lawn || missing) {

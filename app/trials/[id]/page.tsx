@@ -17,12 +17,16 @@ import { DueList } from './due-list';
 import { ReadingMatrix } from './reading-matrix';
 import { ShareBox } from './share-box';
 import { TrialMapView } from '../trial-map-view';
+import { askPage, Rights } from '@/app/_ui/rights';
+import { mayDo } from '@/lib/work/rights';
 
 export const metadata: Metadata = { title: 'A trial' };
 
 export default async function TrialPage({ params, searchParams }: { params: Promise<{ id: string }>; searchParams: Promise<Record<string, string | string[] | undefined>> }) {
+  await askPage('looks', { trial: (await params).id });
   const record = await readTrial((await params).id);
   if (!record) notFound();
+  const keeps = await mayDo('keeps', { lawn: record.lawn.id });
   const { trial, lawn } = record;
   const [links, sprayers] = await Promise.all([listShareLinks(trial.id), listSprayers(lawn.id)]);
   const due = trialDays(record, new Date());
@@ -30,6 +34,7 @@ export default async function TrialPage({ params, searchParams }: { params: Prom
   const justLaidOut = (await searchParams)['laid'] !== undefined;
   return (
     <>
+      <Rights lawnId={record.lawn.id} forms="keeps" />
       {justLaidOut && <ForgetDraft draftKey="draft:trial-design" />}
       <div className="row row-end">
         <h1>{trial.name}</h1>
@@ -118,7 +123,7 @@ export default async function TrialPage({ params, searchParams }: { params: Prom
           </section>
           <section className="sheet">
             <h2>Show it to others</h2>
-            <ShareBox trialId={trial.id} links={links.map((link) => ({ id: link.id, made: dayText(link.createdAt, lawn), revoked: link.revokedAt !== null }))} />
+            {keeps && <ShareBox trialId={trial.id} links={links.map((link) => ({ id: link.id, made: dayText(link.createdAt, lawn), revoked: link.revokedAt !== null }))} />}
             <h3>As a table</h3>
             <div className="row">
               <a className="button" href={`${base}/values.csv`}>
@@ -129,7 +134,7 @@ export default async function TrialPage({ params, searchParams }: { params: Prom
               </a>
             </div>
           </section>
-          <details className="sheet">
+          <details className="sheet for-keeps">
             <summary>Remove this trial</summary>
             <p className="soft">Its plots, photos and sprays stay in the diary.</p>
             <form action={removeTrial.bind(null, trial.id)}>

@@ -11,11 +11,13 @@ import { localOfInstant } from '@/lib/work/lawn-time';
 import { scatterOfLawn } from '@/lib/work/plot-scatter';
 import { saveTrial } from '../actions';
 import { Designer } from './designer';
+import { askPage } from '@/app/_ui/rights';
 
 export const metadata: Metadata = { title: 'Lay out a trial' };
 
 export default async function NewTrialPage() {
   const lawn = await currentLawn();
+  if (lawn) await askPage('keeps', { lawn: lawn.id });
   const [products, sprayers] = lawn ? await Promise.all([listProducts(), listSprayers(lawn.id)]) : [[], []];
   const missing = !lawn ? 'a lawn' : products.length === 0 ? 'a product' : null;
   if (!lawn || missing) {

@@ -7,11 +7,13 @@ import { fieldNames, unitName } from '../field-names';
 import { ReadColumns } from './read-columns';
 import { UploadFile } from './upload-file';
 import { readerOf } from '@/lib/units/dates';
+import { askPage } from '@/app/_ui/rights';
 
 export const metadata: Metadata = { title: 'Import weather hours' };
 
 export default async function ImportPage({ searchParams }: { searchParams: Promise<{ file?: string | string[] }> }) {
   const lawn = await currentLawn();
+  if (lawn) await askPage('works', { lawn: lawn.id });
   const { file } = await searchParams;
   const fileId = typeof file === 'string' ? file : null;
   const waiting = lawn && fileId ? await previewWeatherFile(fileId, lawn.timeZone) : null;

@@ -1,8 +1,10 @@
 import { ArchiveName, readRange } from '@/lib/forms/archive-request';
 import { archiveBytes } from '@/lib/work/archive-job';
+import { expectRight } from '@/lib/work/rights';
 
 /** GET a kept archive, whole or (Range) from where a broken download left off. */
 export async function GET(request: Request, { params }: { params: Promise<{ name: string }> }): Promise<Response> {
+  await expectRight('keeps', 'diary');
   const name = ArchiveName.safeParse((await params).name);
   const found = name.success ? await archiveBytes(name.data) : null;
   if (!name.success || !found) return new Response('No such archive here.', { status: 404 });

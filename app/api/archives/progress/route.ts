@@ -1,6 +1,8 @@
 import { archiveJob } from '@/lib/work/archive-job';
+import { expectRight } from '@/lib/work/rights';
 
 /** GET how far the archive in the making is. */
-export function GET(): Response {
-  return Response.json(archiveJob(), { headers: { 'cache-control': 'no-store' } });
+export async function GET(): Promise<Response> {
+  await expectRight('keeps', 'diary');
+  return Response.json(await archiveJob(), { headers: { 'cache-control': 'no-store' } });
 }

@@ -7,9 +7,11 @@ import { parseForm } from '@/lib/forms/fields';
 import type { FormResult } from '@/lib/forms/result';
 import { causesOfMark } from '@/lib/work/find-causes';
 import { layOutCauseTest } from '@/lib/work/test-a-cause';
+import { expectRight } from '@/lib/work/rights';
 
 export async function layOutTest(markId: string, sprayId: string | null, _previous: FormResult, data: FormData): Promise<FormResult> {
-  expectCall({ ids: sprayId === null ? [markId] : [markId, sprayId], form: data });
+  expectCall({ ids: [markId], optionalIds: [sprayId], form: data });
+  await expectRight('keeps', { mark: markId, spray: sprayId });
   const parsed = parseForm(CauseTestForm, data);
   if (!parsed.ok) return parsed;
   const causes = await causesOfMark(markId, sprayId ?? undefined);

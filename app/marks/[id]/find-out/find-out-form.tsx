@@ -6,7 +6,7 @@ import { Field } from '@/app/_ui/field';
 import { TableHold } from '@/app/_ui/table-hold';
 import { MapKey, StripMap } from '@/app/trials/strip-map';
 import type { FormResult } from '@/lib/forms/result';
-import { CAUSE_FACTORS, causeBlocks, causeDesign, causeTestProblems, combinationsOf, PLANNED_SHARES, sprayOrder, UNSPRAYED, type CauseFactorId } from '@/lib/trial/cause-test';
+import { CAUSE_FACTORS, causeBlocks, causeDesign, causeTestProblems, combinationsOf, PLANNED_SHARES, sprayOrder, UNSPRAYED, type CauseFactorId } from '@/lib/explain/cause-test';
 import { drawTrial } from '@/lib/trial/draw-trial';
 import { toM } from '@/lib/units/length';
 

@@ -13,10 +13,12 @@ import { proposeCauseTest } from '@/lib/work/test-a-cause';
 import { CAUTIONS } from '@/lib/spray/cautions';
 import { layOutTest } from './actions';
 import { FindOutForm } from './find-out-form';
+import { askPage } from '@/app/_ui/rights';
 
 export const metadata: Metadata = { title: 'Find out' };
 
 export default async function FindOutPage({ params, searchParams }: { params: Promise<{ id: string }>; searchParams: Promise<Record<string, string | string[] | undefined>> }) {
+  await askPage('keeps', { mark: (await params).id });
   const { id } = await params;
   const { spray: asked } = await searchParams;
   const sprayId = typeof asked === 'string' ? asked : undefined;

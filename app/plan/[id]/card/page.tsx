@@ -19,6 +19,7 @@ import { WindowLine } from '../../window-line';
 import { Checklist, type CardLoad } from './checklist';
 import { PrintButton } from './print-button';
 import { asRead } from '@/lib/units/quantity';
+import { askPage } from '@/app/_ui/rights';
 
 export const metadata: Metadata = { title: 'Tank card' };
 
@@ -45,6 +46,7 @@ function cardLoads(plan: SprayPlan, system: UnitSystem): CardLoad[] {
 }
 
 export default async function CardPage({ params, searchParams }: { params: Promise<{ id: string }>; searchParams: Promise<Record<string, string | string[] | undefined>> }) {
+  await askPage('looks', { spray: (await params).id });
   const spray = await findSpray((await params).id);
   const lawn = spray ? await findLawn(spray.lawnId) : null;
   const kept = spray ? keptPlan(spray) : null;

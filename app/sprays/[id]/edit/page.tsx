@@ -6,10 +6,12 @@ import { findProducts, listProducts } from '@/lib/diary/products';
 import { listSprayers } from '@/lib/diary/sprayers';
 import { findSpray } from '@/lib/diary/sprays';
 import { SprayForm } from '../../spray-form';
+import { askPage } from '@/app/_ui/rights';
 
 export const metadata: Metadata = { title: 'Change a spray' };
 
 export default async function EditSprayPage({ params }: { params: Promise<{ id: string }> }) {
+  await askPage('works', { spray: (await params).id });
   const spray = await findSpray((await params).id);
   const lawn = spray ? await findLawn(spray.lawnId) : null;
   if (!spray || !lawn) notFound();

@@ -18,6 +18,7 @@ import { StripsByDay } from '../../strips-by-day';
 import { LeaveOutForm } from './leave-out-form';
 import { leaveOut, takeBackIn, takePlotBackIn } from '../../actions';
 import { dateText } from '@/lib/units/dates';
+import { askPage, Rights } from '@/app/_ui/rights';
 
 const MARKED_WORDS: Readonly<Record<(typeof MARKED)[number], string>> = {
   'left-out': 'without marked patches',
@@ -28,6 +29,7 @@ const MARKED_WORDS: Readonly<Record<(typeof MARKED)[number], string>> = {
 export const metadata: Metadata = { title: 'Analysis' };
 
 export default async function AnalysisPage({ params, searchParams }: { params: Promise<{ id: string }>; searchParams: Promise<Record<string, string | string[] | undefined>> }) {
+  await askPage('looks', { trial: (await params).id });
   const record = await readTrial((await params).id);
   if (!record) notFound();
   const choices = readAnalysisQuery(await searchParams);
@@ -35,7 +37,7 @@ export default async function AnalysisPage({ params, searchParams }: { params: P
   const base = `/trials/${trial.id}`;
   const findings = analyseRecord(record, choices);
   const { analysis } = findings;
-  const columns = columnsOf(record.measurements);
+  const columns = columnsOf(record.measurements, record.lawn.unitSystem);
   const tested = analysis.byDay.some((day) => day.analysis.kind === 'tested');
   const link = (part: Partial<typeof choices>) => {
     const { margin, column, ...rest } = { ...choices, ...part };
@@ -45,6 +47,7 @@ export default async function AnalysisPage({ params, searchParams }: { params: P
   const doubtful = photos.filter((photo) => photo.cautions.some((caution) => isDoubt(caution.code)));
   return (
     <>
+      <Rights lawnId={record.lawn.id} forms="keeps" />
       <div className="row row-end">
         <h1>{trial.name}: analysis</h1>
         <div className="row">

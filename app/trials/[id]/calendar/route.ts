@@ -1,8 +1,10 @@
 import { trialCalendar } from '@/lib/work/trial-days';
 import { readTrial } from '@/lib/work/trial-record';
+import { expectRight } from '@/lib/work/rights';
 
 /** GET the trial's photo days as a calendar file. */
 export async function GET(_request: Request, { params }: { params: Promise<{ id: string }> }): Promise<Response> {
+  await expectRight('looks', { trial: (await params).id });
   const record = await readTrial((await params).id);
   if (!record) return new Response('No such trial in this diary.', { status: 404 });
   return new Response(trialCalendar(record, new Date()), {

@@ -5,10 +5,12 @@ import { ActionForm } from '@/app/_ui/action-form';
 import { Field, TextArea } from '@/app/_ui/field';
 import { findTrial } from '@/lib/diary/trials';
 import { saveTrialFacts } from '../../actions';
+import { askPage } from '@/app/_ui/rights';
 
 export const metadata: Metadata = { title: 'Change a trial' };
 
 export default async function EditTrialPage({ params }: { params: Promise<{ id: string }> }) {
+  await askPage('keeps', { trial: (await params).id });
   const trial = await findTrial((await params).id);
   if (!trial) notFound();
   return (

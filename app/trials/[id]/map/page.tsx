@@ -12,10 +12,12 @@ import { treatmentMixes } from '@/lib/work/treatment-mixes';
 import { MixTable } from '../../mix-table';
 import { StakeTable } from '../../stake-table';
 import { TrialMapView } from '../../trial-map-view';
+import { askPage } from '@/app/_ui/rights';
 
 export const metadata: Metadata = { title: 'Strip map' };
 
 export default async function MapPage({ params }: { params: Promise<{ id: string }> }) {
+  await askPage('looks', { trial: (await params).id });
   const trial = await findTrial((await params).id);
   const lawn = trial ? await findLawn(trial.lawnId) : null;
   if (!trial || !lawn) notFound();

@@ -6,9 +6,11 @@ import { parseForm } from '@/lib/forms/fields';
 import { MeasurementForm, SiteRatingForm } from '@/lib/forms/on-site-form';
 import type { FormResult } from '@/lib/forms/result';
 import { measureOnSite, rateOnSite } from '@/lib/work/on-site';
+import { expectRight } from '@/lib/work/rights';
 
 export async function saveSiteRatings(trialId: string, _previous: FormResult, data: FormData): Promise<FormResult> {
   expectCall({ ids: [trialId], form: data });
+  await expectRight('works', { trial: trialId });
   const parsed = parseForm(SiteRatingForm, data);
   if (!parsed.ok) return parsed;
   const kept = await rateOnSite(trialId, parsed.value, new Date());
@@ -19,6 +21,7 @@ export async function saveSiteRatings(trialId: string, _previous: FormResult, da
 
 export async function saveMeasurements(trialId: string, _previous: FormResult, data: FormData): Promise<FormResult> {
   expectCall({ ids: [trialId], form: data });
+  await expectRight('works', { trial: trialId });
   const parsed = parseForm(MeasurementForm, data);
   if (!parsed.ok) return parsed;
   const kept = await measureOnSite(trialId, parsed.value, new Date());
@@ -29,6 +32,7 @@ export async function saveMeasurements(trialId: string, _previous: FormResult, d
 
 export async function takeBackMeasurement(trialId: string, data: FormData): Promise<void> {
   expectCall({ ids: [trialId], form: data });
+  await expectRight('works', { trial: trialId });
   await removeMeasurement(trialId, idOf(data));
   revalidatePath(`/trials/${trialId}`, 'layout');
 }

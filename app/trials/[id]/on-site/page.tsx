@@ -13,6 +13,8 @@ import { significant, unitLabel } from '@/lib/units/display';
 import { localOfInstant } from '@/lib/work/lawn-time';
 import { labelOf, readTrial } from '@/lib/work/trial-record';
 import { saveMeasurements, saveSiteRatings, takeBackMeasurement } from './actions';
+import { askPage } from '@/app/_ui/rights';
+import { nameNow } from '@/lib/work/rights';
 
 export const metadata: Metadata = { title: 'On the lawn' };
 
@@ -31,6 +33,7 @@ const HINTS: Record<MeasurementKind, string> = {
 
 /** Rating and measuring on the lawn itself, strip by strip, without a photo. */
 export default async function OnSitePage({ params, searchParams }: { params: Promise<{ id: string }>; searchParams: Promise<Record<string, string | string[] | undefined>> }) {
+  await askPage('works', { trial: (await params).id });
   const record = await readTrial((await params).id);
   if (!record) notFound();
   const { what } = readSiteQuery(await searchParams);
@@ -38,7 +41,7 @@ export default async function OnSitePage({ params, searchParams }: { params: Pro
   const base = `/trials/${trial.id}`;
   const now = localOfInstant(new Date(), lawn.timeZone);
   const strips = trial.plots.map((plot) => ({ id: plot.plotId, label: labelOf(trial, plot.plotId) })).toSorted((a, b) => a.label.localeCompare(b.label, 'en', { numeric: true }));
-  const known = columnsOf(record.measurements).filter((column) => column.kind === what);
+  const known = columnsOf(record.measurements, record.lawn.unitSystem).filter((column) => column.kind === what);
   const last = known.at(-1);
   const fields = strips.map((strip, index) => (
     <div key={strip.id} className="field">
@@ -83,7 +86,7 @@ export default async function OnSitePage({ params, searchParams }: { params: Pro
               1 is {RATING_WORDS[1]}, 6 {RATING_WORDS[6]}, 9 {RATING_WORDS[9]}. Strips stand by the numbers on their stakes; what was sprayed on them isn’t shown.
             </p>
             <div className="fields">
-              <Field name="rater" label="Who rates" required />
+              <Field name="rater" label="Who rates" defaultValue={nameNow()} required />
               {when}
             </div>
             <Tick name="blind" label="I don’t know which strip was sprayed with what" />
@@ -100,7 +103,7 @@ export default async function OnSitePage({ params, searchParams }: { params: Pro
                 <Field name="unit" label="Unit, if it has one" defaultValue={last?.unit ?? ''} />
               )}
               {when}
-              <Field name="by" label="Who, if it matters" />
+              <Field name="by" label="Who, if it matters" defaultValue={nameNow()} />
             </div>
             <div className="fields">{fields}</div>
           </ActionForm>

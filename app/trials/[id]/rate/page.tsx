@@ -11,10 +11,13 @@ import { saveRatings } from '../../actions';
 import { AgreementTables } from './agreement-tables';
 import { RateForm } from './rate-form';
 import { dateText } from '@/lib/units/dates';
+import { askPage } from '@/app/_ui/rights';
+import { nameNow } from '@/lib/work/rights';
 
 export const metadata: Metadata = { title: 'Rate blind' };
 
 export default async function RatePage({ params, searchParams }: { params: Promise<{ id: string }>; searchParams: Promise<Record<string, string | string[] | undefined>> }) {
+  await askPage('works', { trial: (await params).id });
   const record = await readTrial((await params).id);
   if (!record) notFound();
   const { rater, on } = readRateQuery(await searchParams);
@@ -63,7 +66,7 @@ export default async function RatePage({ params, searchParams }: { params: Promi
             <div className="fields">
               <div className="field">
                 <label htmlFor="rater">Who rates</label>
-                <input id="rater" name="rater" required maxLength={60} defaultValue={rater ?? ''} autoComplete="off" />
+                <input id="rater" name="rater" required maxLength={60} defaultValue={rater ?? nameNow() ?? ''} autoComplete="off" />
               </div>
               <div className="field">
                 <label htmlFor="on">Photos of</label>

@@ -1,14 +1,17 @@
 import type { Metadata } from 'next';
 import Link from 'next/link';
 import { notFound } from 'next/navigation';
+import { BeingWorkedOut } from '@/app/_ui/being-worked-out';
 import { PrintButton } from '@/app/_ui/print-button';
 import { reportTrial } from '@/lib/work/report-trial';
 import { readTrial } from '@/lib/work/trial-record';
 import { ReportView } from '../../report-view';
+import { askPage } from '@/app/_ui/rights';
 
 export const metadata: Metadata = { title: 'Report' };
 
 export default async function ReportPage({ params }: { params: Promise<{ id: string }> }) {
+  await askPage('looks', { trial: (await params).id });
   const record = await readTrial((await params).id);
   if (!record) notFound();
   return (
@@ -19,6 +22,7 @@ export default async function ReportPage({ params }: { params: Promise<{ id: str
           Back to the trial
         </Link>
       </div>
+      <BeingWorkedOut lawnId={record.lawn.id} photos={record.pending} />
       <ReportView linked report={await reportTrial(record)} system={record.lawn.unitSystem} stripAddress={(frame) => `/api/photos/${frame.photoId}/above?plot=${frame.plotId}`} />
     </>
   );

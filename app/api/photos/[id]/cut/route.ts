@@ -1,8 +1,10 @@
 import { CutQuery } from '@/lib/forms/photo-form';
 import { cutBytes } from '@/lib/work/plot-cuts';
+import { expectRight } from '@/lib/work/rights';
 
 /** GET one plot cut out of a photo from straight above: ?plot=…; with &as=… of today's outline it may be kept for good. */
 export async function GET(request: Request, { params }: { params: Promise<{ id: string }> }): Promise<Response> {
+  await expectRight('looks', { photo: (await params).id });
   const query = CutQuery.safeParse(Object.fromEntries(new URL(request.url).searchParams));
   if (!query.success) return new Response(query.error.issues[0]?.message, { status: 400 });
   const cut = await cutBytes((await params).id, query.data.plot);

@@ -1,5 +1,6 @@
 import { WeatherFileOrder } from '@/lib/forms/weather-file';
 import { checkWeatherFile, dropWeatherFile, importWeatherFile, type FileProgress } from '@/lib/work/take-weather-file';
+import { expectRight } from '@/lib/work/rights';
 
 type Params = { params: Promise<{ id: string }> };
 const tellEveryMs = 150;
@@ -13,6 +14,7 @@ export async function POST(request: Request, { params }: Params): Promise<Respon
   const order = WeatherFileOrder.safeParse(await request.json().catch(() => null));
   if (!order.success) return Response.json({ ok: false, message: order.error.issues[0]?.message ?? 'The order could not be read.' }, { status: 400 });
   const { lawn, write, mapping } = order.data;
+  await expectRight('works', { lawn });
   const encoder = new TextEncoder();
   let listening = true;
   const lines = new ReadableStream<Uint8Array>({
@@ -43,6 +45,7 @@ export async function POST(request: Request, { params }: Params): Promise<Respon
 
 /** DELETE a waiting file that is not wanted. */
 export async function DELETE(_request: Request, { params }: Params): Promise<Response> {
+  await expectRight('works', 'some-lawn');
   await dropWeatherFile((await params).id);
   return Response.json({ ok: true });
 }

@@ -1,6 +1,4 @@
-import type { Draft, Evidence, MarkKind, MarkRecord } from '@/lib/trial/causes';
-
-export const ALL_KINDS: readonly MarkKind[] = ['silver', 'blackening', 'burn', 'chlorosis', 'other'];
+import type { Draft, Evidence, MarkRecord } from '@/lib/explain/causes';
 
 /** An empty draft. */
 export const draft = (): Draft => ({ forIt: [], against: [], unknown: [], whatIf: [], notWeighed: null });

@@ -2,14 +2,12 @@
  * What may have made a mark: the evidence for and against each cause, weighed in words. It never says what is the cause:
  * a record holds what was written down, and a patch can have a reason nobody wrote down.
  */
-import type { TestedFactor } from '@/lib/trial/cause-test';
-import { aroseAfter, decisive, round } from '@/lib/trial/cause-draft';
-import type { GrassSeason } from '@/lib/trial/grass-season';
-import { OTHER_CAUSES } from '@/lib/trial/other-causes';
-import { SPRAY_CAUSES } from '@/lib/trial/spray-causes';
-
-/** Kind of mark as the photo shows it. */
-export type MarkKind = 'silver' | 'blackening' | 'burn' | 'chlorosis' | 'other';
+import type { TestedFactor } from '@/lib/explain/cause-test';
+import { aroseAfter, decisive, round } from '@/lib/explain/draft';
+import type { MarkKind } from '@/lib/photo/mark-kind';
+import type { GrassSeason } from '@/lib/spray/grass-season';
+import { OTHER_CAUSES } from '@/lib/explain/other-causes';
+import { SPRAY_CAUSES } from '@/lib/explain/spray-causes';
 
 /** The record behind a mark. Everything may be null where it was not written down. */
 export interface MarkRecord {

@@ -1,4 +1,4 @@
-import type { CauseId } from '@/lib/trial/causes';
+import type { CauseId } from '@/lib/explain/causes';
 import { designProblems, type TrialDesign } from '@/lib/trial/design';
 import type { MarksAnalysis, TrialFactor } from '@/lib/trial/marks-on-plots';
 import { pWord } from '@/lib/trial/wording';
@@ -130,7 +130,7 @@ export function presencePower(pairs: number, withShare: number, withoutShare: nu
 export const PLANNED_SHARES = { with: 0.85, without: 0.1 } as const;
 
 /** Pairs within blocks by which a factor is told: one a block for each combination of the others; a half fraction has none, and counts blocks. */
-export function pairsPerBlock(factors: number, fraction: 'full' | 'half'): number {
+function pairsPerBlock(factors: number, fraction: 'full' | 'half'): number {
   return fraction === 'half' && factors === 3 ? 2 : 2 ** (factors - 1);
 }
 

@@ -2,9 +2,10 @@ import { spawnSync } from 'node:child_process';
 import fs from 'node:fs';
 import os from 'node:os';
 import path from 'node:path';
-import { freePort } from '@/lib/commands/free-port';
+import { pathToFileURL } from 'node:url';
+import { freePort } from './free-port';
 
-const setup = new URL('../../lib/commands/setup.mjs', import.meta.url).href;
+const setup = pathToFileURL(path.resolve('lib/commands/setup.mjs')).href;
 
 /** The folder of PostgreSQL's programs (Debian keeps one a version, the newest is taken), or null where there is none. */
 export function postgresPrograms(): string | null {
@@ -23,7 +24,7 @@ export interface PostgresServer {
   readonly remove: () => void;
 }
 
-/** A PostgreSQL server of the test's own on a free port: no durability wanted, gone with `remove`. */
+/** A PostgreSQL server of a test's or a proof's own on a free port: no durability wanted, gone with `remove`. */
 export async function startPostgres(programs: string): Promise<PostgresServer> {
   // The diary's client for it is made only where one is asked for.
   own([process.execPath, '-e', `import(${JSON.stringify(setup)}).then((setup) => setup.generateServerClient())`]);

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { seededRandom } from '@/lib/stats/random';
-import { CAUSE_FACTORS, causeBlocks, causeDesign, causePhotoDays, causeTestProblems, combinationsOf, presencePower, readCauseTest, sprayOrder, suggestedFactors, trialFactors } from '@/lib/trial/cause-test';
+import { CAUSE_FACTORS, causeBlocks, causeDesign, causePhotoDays, causeTestProblems, combinationsOf, presencePower, readCauseTest, sprayOrder, suggestedFactors, trialFactors } from '@/lib/explain/cause-test';
 import { analyseMarks, type PlotMarks } from '@/lib/trial/marks-on-plots';
 
 const pick = (...ids: string[]) => CAUSE_FACTORS.filter((factor) => ids.includes(factor.id));

@@ -1,6 +1,7 @@
-import { ALL_KINDS, PRACTICE, aroseAfter, decisive, draft, round, some, strong } from '@/lib/trial/cause-draft';
-import type { Cause, Draft, MarkRecord } from '@/lib/trial/causes';
-import { heatLimits } from '@/lib/trial/grass-season';
+import { PRACTICE, aroseAfter, decisive, draft, round, some, strong } from '@/lib/explain/draft';
+import type { Cause, Draft, MarkRecord } from '@/lib/explain/causes';
+import { heatLimits } from '@/lib/spray/grass-season';
+import { MARK_KINDS } from '@/lib/photo/mark-kind';
 import { quantity } from '@/lib/units/quantity';
 
 const RECORD = 'the record';
@@ -168,5 +169,5 @@ export const OTHER_CAUSES: readonly Cause[] = [
   { cause: 'mites', title: 'Mites or other sucking pests', kinds: ['silver', 'chlorosis', 'other'], look: 'Beat the grass over white paper and look for crawling specks; stippled leaves, not a film, speak for them.', weigh: mites },
   { cause: 'herbicide-bleaching', title: 'Bleached by a weed killer', kinds: ['silver', 'chlorosis'], look: 'Look where the white sits: inside the newest leaves speaks for it, on top of the leaf against it.', weigh: herbicideBleaching },
   { cause: 'dust', title: 'Dust', kinds: ['silver', 'other'], look: 'Wipe a leaf with a white cloth; look whether it is worst along a road or path.', weigh: dust },
-  { cause: 'not-the-spray', title: 'Something other than the spray', kinds: ALL_KINDS, look: 'Look whether the edges follow your passes; a patch that crosses into unsprayed ground has another reason.', weigh: notTheSpray },
+  { cause: 'not-the-spray', title: 'Something other than the spray', kinds: MARK_KINDS, look: 'Look whether the edges follow your passes; a patch that crosses into unsprayed ground has another reason.', weigh: notTheSpray },
 ];

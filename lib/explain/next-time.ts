@@ -1,5 +1,5 @@
 /** The one thing to do otherwise that answers most of what the record points to, in the reader's units. */
-import type { CauseFinding, WhatIf } from '@/lib/trial/causes';
+import type { CauseFinding, WhatIf } from '@/lib/explain/causes';
 import { showLiquidRate, showNutrientRate, showSpeed, showTemperature, type UnitSystem } from '@/lib/units/display';
 
 /** What was sprayed, as far as it is known. */

@@ -1,4 +1,4 @@
-import type { CauseId, MarkRecord } from '@/lib/trial/causes';
+import type { CauseId, MarkRecord } from '@/lib/explain/causes';
 
 /**
  * Worked cases for the cause finder: a record as a diary could hold it, and the causes a person of the trade would name first, with

@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
-import { answerOf, answerText, standingOf, trialAnswer, type AnswerFigure, type AnswerInput, type AnswerPoint, type PlotStory } from '@/lib/trial/answer';
-import { mostHelpful, nextTimeText } from '@/lib/trial/next-time';
-import type { CauseFinding, WhatIf } from '@/lib/trial/causes';
+import { answerOf, answerText, standingOf, trialAnswer, type AnswerFigure, type AnswerInput, type AnswerPoint, type PlotStory } from '@/lib/explain/answer';
+import { mostHelpful, nextTimeText } from '@/lib/explain/next-time';
+import type { CauseFinding, WhatIf } from '@/lib/explain/causes';
 import { signedIndex } from '@/lib/units/show-index';
 
 const figure = (value: number, low95: number | null, high95: number | null): AnswerFigure => ({ value, low95, high95 });

@@ -1,6 +1,9 @@
-import { ALL_KINDS, PRACTICE, aroseAfter, decisive, draft, known, round, some, strong } from '@/lib/trial/cause-draft';
-import type { Cause, Draft, DryingYardstick, MarkRecord } from '@/lib/trial/causes';
-import { heatLimits } from '@/lib/trial/grass-season';
+import { PRACTICE, aroseAfter, decisive, draft, known, round, some, strong } from '@/lib/explain/draft';
+import type { Cause, Draft, DryingYardstick, MarkRecord } from '@/lib/explain/causes';
+import { CARRIER_LEAST_L_PER_HA, IRON_DARKENS_KG_PER_HA, IRON_DIEBACK_KG_PER_HA, SALT_CAUTION_G_PER_L, SALT_NOTE_G_PER_L } from '@/lib/spray/burn-checks';
+import { DEFAULT_LIMITS } from '@/lib/weather/window-limits';
+import { heatLimits } from '@/lib/spray/grass-season';
+import { MARK_KINDS } from '@/lib/photo/mark-kind';
 import { quantity } from '@/lib/units/quantity';
 
 const HULL = 'Hull 2000 (much iron darkens; heat and nitrogen add to it)';
@@ -13,18 +16,13 @@ const DRIFT = 'pesticidestewardship.org, where a label names no wind';
 const LABEL = 'the product label';
 const RECORD = 'the record';
 
-/** 3 lb Fe per acre, the "few pounds" of Hull 2000 taken as three. */
-const DARKENING_IRON_KG_PER_HA = 3.36;
-/** 15 lb Fe per acre. */
-const DIEBACK_IRON_KG_PER_HA = 16.8;
-/** 1 US gal per 1000 ft²: common lower end for foliar feeding. */
-const LOW_CARRIER_L_PER_HA = 407;
 /** Within an hour most of what goes in at all goes in (UPTAKE). */
 const UPTAKE_MINUTES = 60;
-/** 8 mph: upper end of the range advised where a label names none. */
-const WINDY_M_PER_S = 3.6;
-const STRONG_SOLUTION_PERCENT = 5;
-const MILD_SOLUTION_PERCENT = 2;
+/** Upper end of the range advised where a label names none. */
+const WINDY_M_PER_S = DEFAULT_LIMITS.goodWindMPerS;
+/** 10 g/L is 1 % w/v. */
+const STRONG_SOLUTION_PERCENT = SALT_CAUTION_G_PER_L / 10;
+const MILD_SOLUTION_PERCENT = SALT_NOTE_G_PER_L / 10;
 /** 0.1 in of water rinses a film off; half as much thins it. Common practice, no source. */
 const RINSING_MM = 2.5;
 const THINNING_MM = 1;
@@ -115,10 +113,10 @@ function tooMuchIron(r: MarkRecord): Draft {
       if (share > 1.001) d.forIt.push(strong(`${rate} is ${round(share, 2)} times the label's most, ${quantity('nutrientRate', r.labelMaxIronKgPerHa)}`, LABEL));
       else if (share < 0.75) d.against.push(some(`${rate} is ${round(share * 100, 0)}% of the label's most, ${quantity('nutrientRate', r.labelMaxIronKgPerHa)}`, LABEL));
     } else d.unknown.push("the label's highest iron rate");
-    if (r.ironKgPerHa > DIEBACK_IRON_KG_PER_HA) d.forIt.push(strong(`${rate} lies above ${quantity('nutrientRate', DIEBACK_IRON_KG_PER_HA)}, where leaves were said to die back`, DIEBACK));
-    else if (r.ironKgPerHa > DARKENING_IRON_KG_PER_HA) d.forIt.push(some(`${rate} lies above ${quantity('nutrientRate', DARKENING_IRON_KG_PER_HA)}, from where darkening is to be expected`, HULL));
+    if (r.ironKgPerHa > IRON_DIEBACK_KG_PER_HA) d.forIt.push(strong(`${rate} lies above ${quantity('nutrientRate', IRON_DIEBACK_KG_PER_HA)}, where leaves were said to die back`, DIEBACK));
+    else if (r.ironKgPerHa > IRON_DARKENS_KG_PER_HA) d.forIt.push(some(`${rate} lies above ${quantity('nutrientRate', IRON_DARKENS_KG_PER_HA)}, from where darkening is to be expected`, HULL));
     else if (r.ironKgPerHa === 0) d.against.push(decisive('no iron was sprayed', RECORD));
-    else d.against.push(some(`${rate} lies below ${quantity('nutrientRate', DARKENING_IRON_KG_PER_HA)}, a rate used for colour`, 'Yust, Wehner & Fermanian 1984 (iron for colour); Hull 2000'));
+    else d.against.push(some(`${rate} lies below ${quantity('nutrientRate', IRON_DARKENS_KG_PER_HA)}, a rate used for colour`, 'Yust, Wehner & Fermanian 1984 (iron for colour); Hull 2000'));
     offerLessIron(r, d);
   }
   if (r.kind === 'blackening') d.forIt.push(some('the mark is darker and greyer, as iron on the leaf shows', HULL));
@@ -160,8 +158,8 @@ function strongSolution(r: MarkRecord): Draft {
   if (known(r.carrierLPerHa, 'carrier volume', d)) {
     const text = `${quantity('liquidRate', r.carrierLPerHa)} of spray`;
     if (r.labelMinCarrierLPerHa !== null && r.carrierLPerHa < r.labelMinCarrierLPerHa) d.forIt.push(strong(`${text}; the label asks for at least ${quantity('liquidRate', r.labelMinCarrierLPerHa)}`, LABEL));
-    else if (r.carrierLPerHa < LOW_CARRIER_L_PER_HA) d.forIt.push(some(`${text}, less than ${quantity('liquidRate', LOW_CARRIER_L_PER_HA)}`, PRACTICE));
-    else if (r.carrierLPerHa >= 2 * LOW_CARRIER_L_PER_HA) d.against.push(some(`${text}, at least ${quantity('liquidRate', 2 * LOW_CARRIER_L_PER_HA)}`, PRACTICE));
+    else if (r.carrierLPerHa < CARRIER_LEAST_L_PER_HA) d.forIt.push(some(`${text}, less than ${quantity('liquidRate', CARRIER_LEAST_L_PER_HA)}`, PRACTICE));
+    else if (r.carrierLPerHa >= 2 * CARRIER_LEAST_L_PER_HA) d.against.push(some(`${text}, at least ${quantity('liquidRate', 2 * CARRIER_LEAST_L_PER_HA)}`, PRACTICE));
   }
   if (r.nitrogenKgPerHa !== null && r.nitrogenKgPerHa >= 45) d.forIt.push(some(`${quantity('nutrientRate', r.nitrogenKgPerHa)} of N at once; about ${quantity('nutrientRate', 48.8)} burned in trials in great heat, most in little water`, DILUTION));
   if (r.kind === 'burn') d.forIt.push(some('the mark is straw-coloured, as a salt burn shows', DILUTION));
@@ -285,14 +283,14 @@ const RINSE_HALF = 'Rinse half of the patch with plain water and look again tomo
 
 /** The causes that lie in the spray itself. */
 export const SPRAY_CAUSES: readonly Cause[] = [
-  { cause: 'iron-on-leaf', title: 'Iron left on the leaf', kinds: ALL_KINDS, look: RUB, weigh: ironOnLeaf },
-  { cause: 'too-much-iron', title: 'Too much iron', kinds: ALL_KINDS, look: 'Look whether the whole sprayed ground is dark and where passes met darkest; it pales within a week or two.', weigh: tooMuchIron },
-  { cause: 'iron-too-soon', title: 'Iron too soon after the last', kinds: ALL_KINDS, look: 'Compare with ground that had only one of the two sprays.', weigh: ironTooSoon },
-  { cause: 'strong-solution', title: 'Too strong a solution, too little water', kinds: ALL_KINDS, look: 'Look at the leaf tips and edges through a lens: salt burns them first. A hard edge along a pass speaks for it.', weigh: strongSolution },
-  { cause: 'dried-too-fast', title: 'Dried too fast', kinds: ALL_KINDS, look: RINSE_HALF, weigh: driedTooFast },
-  { cause: 'heat', title: 'Heat', kinds: ALL_KINDS, look: 'Look whether the sunniest, driest ground is worst, and shade is spared.', weigh: heat },
-  { cause: 'surfactant-with-ammonium', title: 'Surfactant with an ammonium salt', kinds: ALL_KINDS, look: 'Look through a lens: spots where drops lay, and edges drawn in, speak for it. A strip without the surfactant tells.', weigh: surfactantWithAmmonium },
-  { cause: 'overlap-or-wind', title: 'Overlap or drift', kinds: ALL_KINDS, look: 'Measure from the plot’s edge: stripes at the spacing of your passes speak for overlap, a fringe on the lee side for drift.', weigh: overlapOrWind },
+  { cause: 'iron-on-leaf', title: 'Iron left on the leaf', kinds: MARK_KINDS, look: RUB, weigh: ironOnLeaf },
+  { cause: 'too-much-iron', title: 'Too much iron', kinds: MARK_KINDS, look: 'Look whether the whole sprayed ground is dark and where passes met darkest; it pales within a week or two.', weigh: tooMuchIron },
+  { cause: 'iron-too-soon', title: 'Iron too soon after the last', kinds: MARK_KINDS, look: 'Compare with ground that had only one of the two sprays.', weigh: ironTooSoon },
+  { cause: 'strong-solution', title: 'Too strong a solution, too little water', kinds: MARK_KINDS, look: 'Look at the leaf tips and edges through a lens: salt burns them first. A hard edge along a pass speaks for it.', weigh: strongSolution },
+  { cause: 'dried-too-fast', title: 'Dried too fast', kinds: MARK_KINDS, look: RINSE_HALF, weigh: driedTooFast },
+  { cause: 'heat', title: 'Heat', kinds: MARK_KINDS, look: 'Look whether the sunniest, driest ground is worst, and shade is spared.', weigh: heat },
+  { cause: 'surfactant-with-ammonium', title: 'Surfactant with an ammonium salt', kinds: MARK_KINDS, look: 'Look through a lens: spots where drops lay, and edges drawn in, speak for it. A strip without the surfactant tells.', weigh: surfactantWithAmmonium },
+  { cause: 'overlap-or-wind', title: 'Overlap or drift', kinds: MARK_KINDS, look: 'Measure from the plot’s edge: stripes at the spacing of your passes speak for overlap, a fringe on the lee side for drift.', weigh: overlapOrWind },
   { cause: 'dried-residue', title: 'A film of something that fell out in the tank', kinds: ['silver', 'other'], look: `${RUB} Look for a deposit in the tank and on the nozzle’s screen.`, weigh: driedResidue },
   { cause: 'hard-water-film', title: 'Hard water or gypsum dried on', kinds: ['silver', 'other'], look: 'Put a drop of vinegar on a white speck: lime foams, gypsum and iron do not. Let a spoonful of the water dry on a dark plate.', weigh: hardWaterFilm },
 ];
