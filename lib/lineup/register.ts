@@ -170,7 +170,11 @@ function decide(looked: Looked, answers: readonly Answer[], options: RegisterOpt
   const other = otherWay(looked, best, options);
   if (!other) return refused;
   const [back, toAfter, ownToAfter] = other;
-  const gaps: Gaps = { maps: apart(best.map, toAfter), byTurf: best.own && ownToAfter ? apart(best.own.map, ownToAfter) : undefined };
+  const gapsFrom = (answer: Answer): Gaps => {
+    const own = answer.own();
+    return { maps: apart(answer.map, toAfter), byTurf: own && ownToAfter ? apart(own, ownToAfter) : undefined };
+  };
+  const gaps = gapsFrom(best);
   const verdict = confirmed(best.evidence, back.evidence, gaps);
   if (verdict) return { ...best, map: between(best, toAfter, ownToAfter, ready.outlines), verdict };
   if (gaps.maps <= SAME_PLACE) return refused;
@@ -179,7 +183,7 @@ function decide(looked: Looked, answers: readonly Answer[], options: RegisterOpt
     const again = closeIn(ready, toAfter, undefined);
     if (!hasRival(again) && apart(again.map, toAfter) <= SAME_PLACE) {
       if (again.verdict.status === 'ok') return again;
-      const both = confirmed(again.evidence, back.evidence, { maps: apart(again.map, toAfter), byTurf: again.own && ownToAfter ? apart(again.own.map, ownToAfter) : undefined }, STARTED_THERE);
+      const both = confirmed(again.evidence, back.evidence, gapsFrom(again), STARTED_THERE);
       if (both) return { ...again, map: between(again, toAfter, ownToAfter, ready.outlines), verdict: both };
     }
   }
@@ -193,7 +197,8 @@ function outspoken(answer: Answer, other: Answer): boolean {
 
 /** The middle of what the two directions say, with and without the plots' own turf. */
 function between(best: Answer, toAfter: Homography, ownToAfter: Homography | undefined, outlines: readonly Polygon[]): Homography {
-  const maps = [best.map, toAfter, ...(best.own && ownToAfter ? [best.own.map, ownToAfter] : [])];
+  const own = best.own();
+  const maps = [best.map, toAfter, ...(own && ownToAfter ? [own, ownToAfter] : [])];
   const from = outlines.flat();
   const to = from.map((p): Point => {
     const all = maps.map((map) => applyHomography(map, p));
@@ -233,7 +238,8 @@ function otherWay(looked: Looked, best: Answer, options: RegisterOptions): [Answ
     ...(options.focal ? { focal: [options.focal[1], options.focal[0]] as const } : {}),
   }, false);
   const toAfter = back && invertHomography(back.map);
-  return toAfter ? [back, toAfter, (back.own && invertHomography(back.own.map)) ?? undefined] : undefined;
+  const own = toAfter && back.own();
+  return toAfter ? [back, toAfter, (own && invertHomography(own)) ?? undefined] : undefined;
 }
 
 /** A camera's move that is sure, and the lasting points it was found by. */
@@ -397,18 +403,14 @@ export interface Answer {
   readonly map: Homography;
   readonly evidence: Evidence;
   readonly verdict: Verdict;
-  /** Where the plots' own turf says the plots are, if it plainly knows itself. */
-  readonly own: Own | undefined;
+  /** The map that the plots' own turf gives, looked at from this one; undefined where it says too little. */
+  readonly own: () => Homography | undefined;
 }
 
-export interface Own {
-  readonly map: Homography;
-  readonly turf: Witness;
-  readonly sigmaPercent: number;
-  readonly agreement: number;
-  readonly sightings: number;
-  /** How far that is from the answer without it, percent of the diagonal. */
-  readonly movedPercent: number;
+/** Worked out when first asked for. */
+function once<Made>(make: () => Made): () => Made {
+  let made: { readonly value: Made } | undefined;
+  return () => (made ??= { value: make() }).value;
 }
 
 /** From a start to the answer, with what was seen on the way; held by the camera's move where one is known. */
@@ -470,15 +472,11 @@ function closeIn(ready: Prepared, start: Homography, by: { readonly moved: Moved
   const asked = both(raw[2]!, (p) => compress(p, 1));
   const ask = (by: Homography): Witness => askTurf(asked.before, asked.after, toCopy(by, asked), outlines, 12, 16);
   const turf = ask(map);
-  let own: Own | undefined;
-  if (turf.median >= SPEAKS.median && turf.z >= SPEAKS.z && turf.offset <= SPEAKS.offset) {
+  const own = once((): Homography | undefined => {
+    if (!(turf.median >= SPEAKS.median && turf.z >= SPEAKS.z && turf.offset <= SPEAKS.offset)) return undefined;
     const looked = climb(map, 'own', STEPS.slice(2));
-    const last = looked.steps.at(-1)!;
-    const again = ask(looked.map);
-    if (last !== NOTHING_SEEN) {
-      own = { map: looked.map, turf: again, sigmaPercent: last.sigmaPercent, agreement: last.agreement, sightings: last.sightings, movedPercent: gap(map, looked.map, plots) * percent };
-    }
-  }
+    return looked.steps.at(-1) === NOTHING_SEEN ? undefined : looked.map;
+  });
   const coarse = both(raw[1]!, (p) => compress(p, 1));
   const blotches = askTurf(coarse.before, coarse.after, toCopy(map, coarse), outlines, 12, 10);
   const ofColour = knowsItself(turf) ? both(asked, withoutLight) : undefined;
