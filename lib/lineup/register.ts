@@ -12,7 +12,7 @@ import { knownNormal } from './known-normal';
 import { fitHomography } from '@/lib/photo/homography-fit';
 import { onceFor } from './once';
 import { fitAndRival } from './rival';
-import { matchFeatures } from './match-features';
+import { matchFeatures, type Matches } from './match-features';
 import { change, refine } from './refine';
 import { gap, settle, uncertaintyAt, type SettleOptions, type Settled } from './settle';
 import { compress, halve, hideBoards, makePlanes, makeView, turfOnly, withoutLight, type Planes, type View } from './views';
@@ -86,6 +86,12 @@ export function lookAtPair(before: Pixels, after: Pixels, options: RegisterOptio
   return { answers: oneWay(looked, options, all), boards: looked.found };
 }
 
+/** More of the photos' points, and which take each other for their nearest: the same whichever way round. */
+interface Closer {
+  readonly features: Pair<Features>;
+  readonly matches: Matches;
+}
+
 /** Two photos made ready, whichever way they are then lined up. */
 interface Looked {
   readonly photos: Pair<Pixels>;
@@ -94,7 +100,7 @@ interface Looked {
   readonly raw: readonly Pair<Planes>[];
   readonly features: Pair<Features>;
   /** The same looked at more closely: see `CLOSER`. */
-  readonly closer: () => Pair<Features>;
+  readonly closer: () => Closer;
 }
 
 function lookAtBoth(before: Pixels, after: Pixels, options: RegisterOptions): Looked {
@@ -115,7 +121,10 @@ function lookAtBoth(before: Pixels, after: Pixels, options: RegisterOptions): Lo
   };
   const features = { before: featuresOf(before, boards.before), after: featuresOf(after, boards.after) };
   const [planesBefore, planesAfter] = [planesOf(views.before, boards.before), planesOf(views.after, boards.after)];
-  const closer = (): Pair<Features> => ({ before: closerOf(before, boards.before), after: closerOf(after, boards.after) });
+  const closer = once((): Closer => {
+    const more = { before: closerOf(before, boards.before), after: closerOf(after, boards.after) };
+    return { features: more, matches: matchFeatures(more.before, more.after) };
+  });
   return { photos, views, found, raw: planesBefore.map((planes, i) => ({ before: planes, after: planesAfter[i]! })), features, closer };
 }
 
@@ -123,7 +132,10 @@ const swapped = <T>({ before, after }: Pair<T>): Pair<T> => ({ before: after, af
 
 /** The same photos, the later one taken for the earlier. */
 const turnedRound = ({ photos, views, found, raw, features, closer }: Looked): Looked => ({
-  photos: swapped(photos), views: swapped(views), found: { before: found.after, after: found.before }, raw: raw.map(swapped), features: swapped(features), closer: () => swapped(closer()),
+  photos: swapped(photos), views: swapped(views), found: { before: found.after, after: found.before }, raw: raw.map(swapped), features: swapped(features), closer: once(() => {
+    const { features: more, matches } = closer();
+    return { features: swapped(more), matches: { ...matches, first: matches.second, second: matches.first } };
+  }),
 });
 
 /** The answers of one direction, the likeliest first. */
@@ -250,21 +262,21 @@ interface Moved {
 
 /** How the camera moved between the photos, by everything outside the boards; undefined when they may not show one place. */
 function findMove({ features, closer }: Looked, options: RegisterOptions): Moved | undefined {
-  const first = moveBy(features, options);
+  const first = moveBy(features, matchFeatures(features.before, features.after), options);
   if (first && first.move.surprise >= PLAIN) return first;
-  const second = moveBy(closer(), options);
+  const more = closer();
+  const second = moveBy(more.features, more.matches, options);
   const best = second && second.move.surprise > (first?.move.surprise ?? 0) ? second : first;
   return best && best.move.surprise >= SURE ? best : undefined;
 }
 
-function moveBy({ before, after }: Pair<Features>, options: RegisterOptions): Moved | undefined {
-  const matches = matchFeatures(before, after);
+function moveBy({ before, after }: Pair<Features>, matches: Matches, options: RegisterOptions): Moved | undefined {
   const move = findCameraMove(before, after, matches, options.focal ? { focal: options.focal } : {});
   return move && { move, points: lastingOf(move, before, after, matches) };
 }
 
 /** A move less surprising than this is looked for again among more points. */
-const PLAIN = 120;
+const PLAIN = 50;
 /** Points a cell may give then: where light and leaves changed, the strongest points are not those that last. */
 const CLOSER = { each: 40 } as const;
 
