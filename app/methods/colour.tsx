@@ -129,7 +129,7 @@ export function ColourMethods() {
           ['Real pairs of different places', `${LINING_UP_FIGURES.other.trusted} of ${LINING_UP_FIGURES.other.pairs} trusted`],
           ['The judge, held against pairs it was not fitted on', `${LINING_UP_FIGURES.judge.trusted} of ${LINING_UP_FIGURES.judge.pairs} drawn pairs trusted, ${LINING_UP_FIGURES.judge.trustedOff} of them off by more than 1 % (so few leave up to ${percent(3 / LINING_UP_FIGURES.judge.trusted)} open)`],
           ['Drawn lawns with nothing around them', `${LINING_UP_FIGURES.drawn.trusted} of ${LINING_UP_FIGURES.drawn.pairs} trusted, worst corner ${LINING_UP_FIGURES.drawn.worstTrustedPercent} % of the diagonal off; ${LINING_UP_FIGURES.drawn.refusedThoughRight} of the others would have been right to 1 %`],
-          ['The last of these, on the day they were drawn: what was found off then has since changed a limit', `${LINING_UP_FIGURES.drawn.unseen.trusted} of ${LINING_UP_FIGURES.drawn.unseen.pairs} trusted, ${LINING_UP_FIGURES.drawn.unseen.off} of them off by more than 1 %`],
+          ['Of these, drawn when the limits stood', `${LINING_UP_FIGURES.drawn.unseen.trusted} of ${LINING_UP_FIGURES.drawn.unseen.pairs} trusted, ${LINING_UP_FIGURES.drawn.unseen.off} of them off by more than 1 %`],
         ]}
         sources={[
           `limits: ${our}`,

@@ -11,7 +11,7 @@ export const LINING_UP_FIGURES = {
   judge: { pairs: 44, trusted: 30, trustedOff: 0, answers: 178, answersOff: 58 },
   /**
    * Drawn lawns with nothing around them, whose map is known, drawn after the judge was fitted; `unseen` counts those drawn after its limits
-   * stood as well. The one trusted and off (2.0 %, a mower's stripes) has since taught a limit that refuses it; measured before that.
+   * stood as well. On the way one pair of the others was trusted and 2.0 % off (a mower's stripes): it taught a limit that refuses it.
    */
-  drawn: { pairs: 70, trusted: 50, off: 0, worstTrustedPercent: 0.28, refusedThoughRight: 10, unseen: { pairs: 16, trusted: 13, off: 1 } },
+  drawn: { pairs: 83, trusted: 61, off: 0, worstTrustedPercent: 0.28, refusedThoughRight: 11, unseen: { pairs: 13, trusted: 11, off: 0 } },
 } as const;
