@@ -136,10 +136,12 @@ export function Asking({
           </div>
         </div>
       ) : (
-        <p className={state.tooLittle ? 'notice' : 'notice notice-good'} role="status">
+        <p className={state.tooLittle || state.loose ? 'notice' : 'notice notice-good'} role="status">
           {state.tooLittle
             ? 'Too little of it is in this photo to go by. Outline it by hand, or move the outlines together.'
-            : 'The outlines now follow what you found. Where they sit right, save them; a tap can still be dragged.'}
+            : state.loose
+              ? 'The outlines follow what you found, but little of it lies near them. Look at each corner before you save; find more things, or outline by hand where they sit wrong.'
+              : 'The outlines now follow what you found. Where they sit right, save them; a tap can still be dragged.'}
         </p>
       )}
       {state.misfit !== null && (
