@@ -8,10 +8,12 @@ import { parseArgs } from 'node:util';
 import { benchJpeg } from '../darkroom/bench-photo';
 import { stopScorers } from '../darkroom/scorer';
 import { closeDiary } from '../diary/client';
+import { listLawns } from '../diary/lawns';
 import { applyMigrations } from '../diary/migrate';
 import { wholeArgument } from '../forms/command-line';
 import { median } from '../stats/describe';
 import { seededRandom } from '../stats/random';
+import { upToDatePhotos } from '../work/worked-out';
 import { LOAD_TOKEN } from '../work/seed-load-trial';
 import { loadedDiary, seedLoad, type LoadedDiary, type LoadSize } from '../work/seed-load';
 
@@ -137,7 +139,11 @@ async function fill(folder: string, size: LoadSize): Promise<LoadedDiary> {
 async function openFilled(folder: string, size: LoadSize): Promise<LoadedDiary> {
   process.env['SWATHBOOK_DATA'] = folder;
   const diary = await loadedDiary(size);
+  const [lawn] = await listLawns();
+  // Pages that show nothing but that something is being worked out would be quick for no good reason.
+  const holds = lawn !== undefined && (await upToDatePhotos(lawn.id, [diary.photoId])).has(diary.photoId);
   await closeDiary();
+  if (!holds) throw new Error(`expected a diary filled by this version, got one whose photos it would read anew: fill another than ${folder} with --out`);
   return diary;
 }
 
