@@ -104,3 +104,13 @@ export async function analyseTables(): Promise<void> {
 export async function createBareProduct(name: string): Promise<string> {
   return (await diary().product.create({ data: { name, form: 'dry' }, select: { id: true } })).id;
 }
+
+/** Has every photo of some lawns read anew. */
+export async function forgetReadings(lawnIds: readonly string[]): Promise<void> {
+  await diary().photo.updateMany({ where: { lawnId: { in: [...lawnIds] } }, data: { readingsKey: null, comparisonKey: null, measureState: 'waiting' } });
+}
+
+/** How many photos of some lawns have been read since. */
+export async function countRead(lawnIds: readonly string[]): Promise<number> {
+  return diary().photo.count({ where: { lawnId: { in: [...lawnIds] }, measureState: 'measured', readingsKey: { not: null }, comparisonKey: { not: null } } });
+}
