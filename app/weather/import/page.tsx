@@ -8,6 +8,7 @@ import { ReadColumns } from './read-columns';
 import { UploadFile } from './upload-file';
 import { readerOf } from '@/lib/units/dates';
 import { askPage } from '@/app/_ui/rights';
+import { mayDo } from '@/lib/work/rights';
 
 export const metadata: Metadata = { title: 'Import weather hours' };
 
@@ -28,7 +29,8 @@ export default async function ImportPage({ searchParams }: { searchParams: Promi
     );
   }
   if (!waiting) {
-    const others = await listWeatherFiles();
+    // Files wait without a lawn: only who sees every lawn is shown what others left.
+    const others = (await mayDo('keeps', 'diary')) ? await listWeatherFiles() : [];
     return (
       <>
         <h1>Import weather hours</h1>
