@@ -70,3 +70,20 @@ export const pages = (diary: LoadedDiary): [name: string, address: string][] => 
   ['a plot from above', `/api/photos/${diary.photoId}/above?plot=${diary.plotId}`],
   ['a cut-out', `/api/photos/${diary.photoId}/cut?plot=${diary.plotId}`],
 ];
+
+/** Why a page may take longer in the large diary: it holds more, and says so. */
+export const HOLDS_MORE: Readonly<Record<string, string>> = {
+  'diary, back in time': 'forty photos stand there instead of eighteen',
+  'one plot': 'sixty marks instead of four, on sixty photos',
+  'a mark': 'its patch was seen in hundreds of photos, of which two dozen are asked about',
+  'causes to find out': 'its patch was seen in hundreds of photos, of which two dozen are asked about',
+  'response, against': '200 sprays on two plots make 400 points instead of 20',
+  'find, no such word': 'a piece of a word is looked for in every file name',
+  'find, marks': 'thirty marks instead of four',
+  calendar: 'four months hold 1,600 photos and 80 sprays instead of 100 and ten',
+  'one spray': 'its label is held against the 270 sprays of 400 days instead of ten',
+  'a new plan': 'its checks need the 270 sprays of 400 days instead of ten, and the form carries them',
+  'change a plan': 'its checks need the 270 sprays of 400 days instead of ten, and the form carries them',
+  weather: 'twenty years of seasons instead of one',
+  'due, as calendar': 'a month holds 20 sprays and 400 photos instead of four and 40',
+};

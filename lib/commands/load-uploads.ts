@@ -28,7 +28,8 @@ const AIM = { oneS: 3, batchS: 45, pageMs: 300 } as const;
 const ONES = 5;
 const BATCH = 24;
 const AT_ONCE = 2;
-const POLL_MS = 100;
+/** How often a page is looked at: by itself it looks again every second. */
+const LOOK_MS = { one: 100, batch: 1000 } as const;
 
 /** Seconds of processors a process has used, its threads with it, as Linux counts them (proc(5): hundredths); 0 elsewhere. */
 function processorsOf(pid: number | undefined): number {
@@ -73,7 +74,7 @@ try {
   /** How long pages stood at each step, seconds. */
   const steps = new Map<string, number>();
   /** Sends the photo of a day and waits until its page has all its numbers. */
-  async function send(day: number, onAnswer?: () => void): Promise<{ answeredS: number; shownS: number }> {
+  async function send(day: number, lookMs: number, onAnswer?: () => void): Promise<{ answeredS: number; shownS: number }> {
     const began = performance.now();
     const since = () => (performance.now() - began) / 1000;
     // Each file is another: stray bytes after the picture's end change nothing in it.
@@ -91,18 +92,18 @@ try {
         return { answeredS, shownS: since() };
       }
       const from = performance.now();
-      await pause(POLL_MS);
+      await pause(lookMs);
       steps.set(step, (steps.get(step) ?? 0) + (performance.now() - from) / 1000);
     }
   }
 
   const pages = ['/', '/photos', '/response', '/plan', '/weather', '/trials', '/calendar', `/photos/${taken.photoId}`];
   for (const page of [...pages, ...pages]) await (await fetch(url + page)).arrayBuffer(); // code is loaded once, by whoever comes first
-  await send(0); // and so is what reads photos
+  await send(0, LOOK_MS.one); // and so is what reads photos
   steps.clear();
   const usedBefore = processorsOf(child.pid);
   const ones: Awaited<ReturnType<typeof send>>[] = [];
-  for (let day = 1; day <= ONES; day++) ones.push(await send(day));
+  for (let day = 1; day <= ONES; day++) ones.push(await send(day, LOOK_MS.one));
   const shownS = median(ones.map((one) => one.shownS));
   console.log(`One photo of 12 megapixels, lined up, measured and compared, median of ${ONES}: answered after ${median(ones.map((one) => one.answeredS)).toFixed(1)} s, its numbers on its page after ${shownS.toFixed(1)} s (target ${AIM.oneS} s${missed(shownS, AIM.oneS)})`);
   console.log(`  its page named what it waited for: ${[...steps].toSorted().map(([step, seconds]) => `${step} (${(seconds / ONES).toFixed(1)} s)`).join(' · ')}; ${((processorsOf(child.pid) - usedBefore) / ONES).toFixed(1)} s of processors each, its pages included`);
@@ -125,7 +126,7 @@ try {
       const day = next++;
       // The next photo goes when this one is answered, as the page sends them; its numbers come when they come.
       await new Promise<void>((go, fail) => {
-        waiting.push(send(day, go).catch(fail));
+        waiting.push(send(day, LOOK_MS.batch, go).catch(fail));
       });
     }
     await Promise.all(waiting);

@@ -10,14 +10,14 @@ import { wholeArgument } from '../forms/command-line';
 import { median } from '../stats/describe';
 import { loadedDiary, seedLoad, type LoadedDiary, type LoadSize } from '../work/seed-load';
 import { loadMachines } from './load-machines';
-import { pages } from './load-pages';
+import { HOLDS_MORE, pages } from './load-pages';
 import { drawLoadJpeg, serveLoad, timed } from './load-serving';
 
 /**
  * npm run load [-- --photos N] [--rounds N] [--out FOLDER] [--with FOLDER]: fills one diary with 100 photos, 10 sprays and a year of
  * weather and another with N (10,000; 100,000 is the size to hold) photos, a tenth as many sprays, 5,000 at most, and 20 years of
  * weather, serves both and times the same pages of each, one after the other in turn. Prints the ratio large/small of each page;
- * the aim is 1.5 at most. With --engine postgres the same pages of one size are timed on SQLite and on a PostgreSQL server of its own behind
+ * the aim is 1.5 at most, and what is over it because it holds more says so. With --engine postgres the same pages of one size are timed on SQLite and on a PostgreSQL server of its own behind
  * two serving processes, then readings a minute with 1, 2 and 4 workers (load-machines.ts). With --out it only fills FOLDER; --with measures one filled so earlier. Needs built pages.
  */
 const AIM = 1.5;
@@ -77,7 +77,7 @@ async function compare(photos: number, rounds: number, filled: string | undefine
       const [a, b] = [median(times[0]), median(times[1])];
       const ratio = b / a;
       if (ratio > AIM || status !== 200) good = false;
-      console.log(`${name.padEnd(20)}${a.toFixed(1).padStart(6)} ms${b.toFixed(1).padStart(6)} ms${ratio.toFixed(2).padStart(8)}   ${(sizes[0] as number / 1000).toFixed(0)} / ${(sizes[1] as number / 1000).toFixed(0)} kB${ratio > AIM ? '   over the aim' : ''}${status === 200 ? '' : `   answered ${status}`}`);
+      console.log(`${name.padEnd(20)}${a.toFixed(1).padStart(6)} ms${b.toFixed(1).padStart(6)} ms${ratio.toFixed(2).padStart(8)}   ${(sizes[0] as number / 1000).toFixed(0)} / ${(sizes[1] as number / 1000).toFixed(0)} kB${ratio > AIM ? `   over the aim${HOLDS_MORE[name] === undefined ? '' : `: ${HOLDS_MORE[name]}`}` : ''}${status === 200 ? '' : `   answered ${status}`}`);
     }
     console.log(good ? `\nEvery page within ${AIM} times.` : `\nNot every page within ${AIM} times.`);
     return good;

@@ -157,6 +157,23 @@ export async function pastSprays(lawnId: string, from: Date, to: Date): Promise<
   return [...found.values()].sort((a, b) => a.startedAt.getTime() - b.startedAt.getTime());
 }
 
+/**
+ * Of each of some plots the last spray done on it until an instant, oldest first, each once; of the newest `lookThrough` sprays of the
+ * lawn until then, plans among them: what lies further back is left out.
+ */
+export async function lastDoneOn(lawnId: string, plotIds: readonly string[], until: Date, lookThrough: number): Promise<Spray[]> {
+  const where = { lawnId, deletedAt: null, startedAt: { lte: until } };
+  const newestFirst = [{ startedAt: 'desc' }, { id: 'desc' }] satisfies Prisma.SprayOrderByWithRelationInput[];
+  const [oldest, ...last] = await Promise.all([
+    diary().spray.findFirst({ where, orderBy: newestFirst, skip: lookThrough - 1, select: { id: true, startedAt: true } }),
+    ...plotIds.map(async (plotId) => diary().spray.findFirst({ where: { ...where, state: 'done', ...(await coveringPlots([plotId])) }, orderBy: newestFirst, select: { id: true, startedAt: true } })),
+  ]);
+  const within = last.flatMap((spray) => (spray && (!oldest || spray.startedAt > oldest.startedAt || (spray.startedAt.getTime() === oldest.startedAt.getTime() && spray.id >= oldest.id)) ? [spray.id] : []));
+  if (within.length === 0) return [];
+  const rows = await diary().spray.findMany({ where: { id: { in: within } }, include: parts });
+  return rows.map(narrow).sort((a, b) => a.startedAt.getTime() - b.startedAt.getTime() || (a.id < b.id ? -1 : 1));
+}
+
 /** When sprays were done on some plots, oldest first, with the plots each covered. */
 export async function doneOnPlots(lawnId: string, plotIds: readonly string[]): Promise<{ id: string; startedAt: Date; plotIds: string[] }[]> {
   const rows = await diary().spray.findMany({

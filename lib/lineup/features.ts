@@ -33,6 +33,10 @@ export const WORDS = 16;
 export interface FeatureOptions {
   /** Turn of the photo that descriptors are read at, radians; 0 for one held upright. */
   readonly turn?: number;
+  /** Long side of the copy in which points are looked for, pixels (FEATURE_LONG_SIDE). */
+  readonly longSide?: number;
+  /** Points a cell may give (EACH). */
+  readonly each?: number;
 }
 
 /** Long side of the copy in which points are looked for; a smaller photo is enlarged, at most to twice its size. */
@@ -48,20 +52,20 @@ const HALF_PATCH = 11;
 
 /** The points of a photo. @throws RangeError when the photo is under 64 pixels a side */
 export function findFeatures(photo: Pixels, options: FeatureOptions = {}): Features {
-  return findFeaturesIn(makeView(photo, featureWidth(photo)), photo, options);
+  return findFeaturesIn(makeView(photo, featureWidth(photo, options.longSide)), photo, options);
 }
 
 /** Width of the copy `findFeaturesIn` wants of a photo (before enlarging). */
-export function featureWidth({ width, height }: { readonly width: number; readonly height: number }): number {
-  return Math.min(width, Math.round((width * FEATURE_LONG_SIDE) / Math.max(width, height)));
+export function featureWidth({ width, height }: { readonly width: number; readonly height: number }, longSide: number = FEATURE_LONG_SIDE): number {
+  return Math.min(width, Math.round((width * longSide) / Math.max(width, height)));
 }
 
 /** The same on a copy already made. */
 export function findFeaturesIn(view: View, full: { readonly width: number; readonly height: number }, options: FeatureOptions = {}): Features {
   if (Math.min(view.width, view.height) < 64) throw new RangeError(`findFeatures: expected at least 64 pixels a side, got ${view.width} x ${view.height}`);
-  const grey = greyOf(view);
+  const grey = greyOf(view, options.longSide ?? FEATURE_LONG_SIDE);
   const found = detect(grey, view.seen, view.width);
-  const keep = spread(found, grey.width, grey.height);
+  const keep = spread(found, grey.width, grey.height, options.each ?? EACH);
   const turn = options.turn ?? 0;
   const words = describe(found, keep, turn);
   const out = { x: new Float32Array(keep.length), y: new Float32Array(keep.length), size: new Float32Array(keep.length), strength: new Float32Array(keep.length) };
@@ -83,13 +87,13 @@ interface Grey {
 }
 
 /** Lightness by its cube root (about as the eye ranks it), so that light and shade count alike; small copies enlarged. */
-function greyOf({ width: w, height: h, rgb: [r, g, b] }: View): Grey {
+function greyOf({ width: w, height: h, rgb: [r, g, b] }: View, longSide: number): Grey {
   const { kernel, at: [roots] } = lay(4 * w * h);
   const light = new Float32Array(kernel.memory.buffer, roots, w * h);
   for (let o = 0; o < light.length; o++) light[o] = 0.2126 * r[o]! + 0.7152 * g[o]! + 0.0722 * b[o]! + 0.002;
   kernel.cubeRoots(roots, w * h);
   const data = light.slice();
-  const by = Math.min(2, FEATURE_LONG_SIDE / Math.max(w, h));
+  const by = Math.min(2, longSide / Math.max(w, h));
   return by < 1.15 ? { width: w, height: h, data } : enlarged({ width: w, height: h, data }, Math.round(w * by), Math.round(h * by));
 }
 
@@ -183,7 +187,7 @@ function fraction(left: number, middle: number, right: number): number {
 }
 
 /** The strongest of each cell, by index. */
-function spread(found: Found, w: number, h: number): number[] {
+function spread(found: Found, w: number, h: number, each: number): number[] {
   const cells = new Map<number, number[]>();
   found.x.forEach((x, k) => {
     const cell = Math.floor((Math.max(0, found.y[k]!) * CELLS) / h) * CELLS + Math.floor((Math.max(0, x) * CELLS) / w);
@@ -193,7 +197,7 @@ function spread(found: Found, w: number, h: number): number[] {
   });
   const { strength } = found;
   return [...cells].sort((a, b) => a[0] - b[0])
-    .flatMap(([, list]) => list.sort((a, b) => strength[b]! - strength[a]! || a - b).slice(0, EACH));
+    .flatMap(([, list]) => list.sort((a, b) => strength[b]! - strength[a]! || a - b).slice(0, each));
 }
 
 /**

@@ -4,21 +4,22 @@ import type { Pixels, Point, Polygon } from '@/lib/photo/pixels';
 import { grown } from '@/lib/photo/region';
 import { coarseSearch, distinct } from './coarse';
 import { findBoardsIn, type Boards } from './find-boards';
-import { confirmed, contradicted, judge, offOdds, passesGuards, type Evidence, type Verdict } from './judge';
+import { confirmed, contradicted, judge, knowsItself, offOdds, passesGuards, SAME_PLACE, type Evidence, type Gaps, type Verdict } from './judge';
 import { findCameraMove, SURE, type CameraMove } from './camera-move';
 import { featureWidth, findFeaturesIn, type Features } from './features';
 import { changeBetween, groundOnly, lastingOf, inOrder, refineGround, searchGround, type GroundFit, type Lasting } from './ground';
 import { knownNormal } from './known-normal';
+import { fitHomography } from '@/lib/photo/homography-fit';
 import { onceFor } from './once';
 import { fitAndRival } from './rival';
-import { matchFeatures } from './match-features';
+import { matchFeatures, type Matches } from './match-features';
 import { change, refine } from './refine';
 import { gap, settle, uncertaintyAt, type SettleOptions, type Settled } from './settle';
-import { compress, halve, hideBoards, makePlanes, makeView, turfOnly, type Planes, type View } from './views';
+import { compress, halve, hideBoards, makePlanes, makeView, turfOnly, withoutLight, type Planes, type View } from './views';
 import { sight, type WindowOptions } from './windows';
 import { uprightOfPair } from './upright';
 import { layPair } from './warp';
-import { askTurf } from './witness';
+import { askTurf, type Witness } from './witness';
 
 export interface RegisterOptions {
   /** Outlines of the plots in the earlier photo: where the answer must be right. Without: the photo's middle. */
@@ -85,6 +86,12 @@ export function lookAtPair(before: Pixels, after: Pixels, options: RegisterOptio
   return { answers: oneWay(looked, options, all), boards: looked.found };
 }
 
+/** More of the photos' points, and which take each other for their nearest: the same whichever way round. */
+interface Closer {
+  readonly features: Pair<Features>;
+  readonly matches: Matches;
+}
+
 /** Two photos made ready, whichever way they are then lined up. */
 interface Looked {
   readonly photos: Pair<Pixels>;
@@ -92,6 +99,8 @@ interface Looked {
   readonly found: Registration['boards'];
   readonly raw: readonly Pair<Planes>[];
   readonly features: Pair<Features>;
+  /** The same looked at more closely: see `CLOSER`. */
+  readonly closer: () => Closer;
 }
 
 function lookAtBoth(before: Pixels, after: Pixels, options: RegisterOptions): Looked {
@@ -112,14 +121,21 @@ function lookAtBoth(before: Pixels, after: Pixels, options: RegisterOptions): Lo
   };
   const features = { before: featuresOf(before, boards.before), after: featuresOf(after, boards.after) };
   const [planesBefore, planesAfter] = [planesOf(views.before, boards.before), planesOf(views.after, boards.after)];
-  return { photos, views, found, raw: planesBefore.map((planes, i) => ({ before: planes, after: planesAfter[i]! })), features };
+  const closer = once((): Closer => {
+    const more = { before: closerOf(before, boards.before), after: closerOf(after, boards.after) };
+    return { features: more, matches: matchFeatures(more.before, more.after) };
+  });
+  return { photos, views, found, raw: planesBefore.map((planes, i) => ({ before: planes, after: planesAfter[i]! })), features, closer };
 }
 
 const swapped = <T>({ before, after }: Pair<T>): Pair<T> => ({ before: after, after: before });
 
 /** The same photos, the later one taken for the earlier. */
-const turnedRound = ({ photos, views, found, raw, features }: Looked): Looked => ({
-  photos: swapped(photos), views: swapped(views), found: { before: found.after, after: found.before }, raw: raw.map(swapped), features: swapped(features),
+const turnedRound = ({ photos, views, found, raw, features, closer }: Looked): Looked => ({
+  photos: swapped(photos), views: swapped(views), found: { before: found.after, after: found.before }, raw: raw.map(swapped), features: swapped(features), closer: once(() => {
+    const { features: more, matches } = closer();
+    return { features: swapped(more), matches: { ...matches, first: matches.second, second: matches.first } };
+  }),
 });
 
 /** The answers of one direction, the likeliest first. */
@@ -142,12 +158,13 @@ function wantsWitness({ evidence: { move } }: Answer): boolean {
 
 /** Two answers further apart than this at a plot's corner are different answers, percent of the diagonal. */
 const DIFFERENT = 0.7;
-/** Ends of the two directions as near as this are the same place. */
-const SAME_PLACE = 0.5;
 /** A different answer whose odds are not worse by this much (logarithm) is a rival. */
 const RIVAL_ODDS = 1;
 /** The other direction's answer must be as likely as this to give a new start. */
 const SHOWS_THE_WAY = -3;
+
+/** Both directions' log odds together where one was started from the other's end, and so says less. */
+const STARTED_THERE = -6;
 
 /** An answer with worse odds than these contradicts nothing. */
 const HOPELESS = 1;
@@ -155,31 +172,76 @@ const HOPELESS = 1;
 /** The pair's answer out of one direction's, the likeliest first; asks the other direction where that doesn't settle it. */
 function decide(looked: Looked, answers: readonly Answer[], options: RegisterOptions): Answer {
   const { photos } = looked;
-  const percent = 100 / Math.hypot(photos.after.width, photos.after.height);
   const ready = readyFor(looked, options);
-  const apart = (a: Homography, b: Homography): number => gap(a, b, ready.plots) * percent;
-  const hasRival = (answer: Answer): boolean => answers.some((other) => apart(answer.map, other.map) > DIFFERENT && offOdds(other.evidence) < offOdds(answer.evidence) + RIVAL_ODDS);
+  const apart = (a: Homography, b: Homography): number => gapInSight(a, b, ready.outlines, photos.after);
+  const hasRival = (answer: Answer): boolean => answers.some((other) => apart(other.map, answer.map) > DIFFERENT && offOdds(other.evidence) < offOdds(answer.evidence) + RIVAL_ODDS && !outspoken(answer, other));
   const best = answers[0]!;
   const contested = hasRival(best);
   if (best.verdict.status === 'ok' && !contested) return best;
   const refused = contested ? { ...best, verdict: contradicted(best.verdict) } : best;
   const other = otherWay(looked, best, options);
   if (!other) return refused;
-  const [back, toAfter] = other;
-  if (apart(best.map, toAfter) <= SAME_PLACE) {
-    const verdict = confirmed(best.evidence, back.evidence);
-    return verdict ? { ...best, verdict } : refused;
-  }
+  const [back, toAfter, ownToAfter] = other;
+  const gapsFrom = (answer: Answer): Gaps => {
+    const own = answer.own();
+    return { maps: apart(answer.map, toAfter), byTurf: own && ownToAfter ? apart(own, ownToAfter) : undefined };
+  };
+  const gaps = gapsFrom(best);
+  const verdict = confirmed(best.evidence, back.evidence, gaps);
+  if (verdict) return { ...best, map: between(best, toAfter, ownToAfter, ready.outlines), verdict };
+  if (gaps.maps <= SAME_PLACE) return refused;
   // It ends elsewhere. When it is much the likelier, this direction may never have come near: it is started from there.
   if (offOdds(back.evidence) <= SHOWS_THE_WAY && passesGuards(back.evidence)) {
     const again = closeIn(ready, toAfter, undefined);
-    if (again.verdict.status === 'ok' && !hasRival(again) && apart(again.map, toAfter) <= SAME_PLACE) return again;
+    if (!hasRival(again) && apart(again.map, toAfter) <= SAME_PLACE) {
+      if (again.verdict.status === 'ok') return again;
+      const both = confirmed(again.evidence, back.evidence, gapsFrom(again), STARTED_THERE);
+      if (both) return { ...again, map: between(again, toAfter, ownToAfter, ready.outlines), verdict: both };
+    }
   }
   return contested || offOdds(back.evidence) > HOPELESS ? refused : { ...best, verdict: contradicted(best.verdict) };
 }
 
-/** The likeliest answer of the photos lined up the other way round, and its map turned back; undefined where the guess can't be followed. */
-function otherWay(looked: Looked, best: Answer, options: RegisterOptions): [Answer, Homography] | undefined {
+/** Where the turf plainly knows itself under one answer and not under another, that other one is no rival. */
+function outspoken(answer: Answer, other: Answer): boolean {
+  return knowsItself(answer.evidence.turf) && other.evidence.turf.median < 0.6 * answer.evidence.turf.median && other.evidence.turf.z < answer.evidence.turf.z;
+}
+
+/** The middle of what the two directions say, with and without the plots' own turf. */
+function between(best: Answer, toAfter: Homography, ownToAfter: Homography | undefined, outlines: readonly Polygon[]): Homography {
+  const own = best.own();
+  const maps = [best.map, toAfter, ...(own && ownToAfter ? [own, ownToAfter] : [])];
+  const from = outlines.flat();
+  const to = from.map((p): Point => {
+    const all = maps.map((map) => applyHomography(map, p));
+    return [0, 1].map((k) => all.reduce((sum, q) => sum + q[k]!, 0) / all.length) as unknown as Point;
+  });
+  return fitHomography(from, to) ?? best.map;
+}
+
+/** Points along each side of an outline that are held against each other. */
+const ALONG = 4;
+
+/** Largest distance between where two maps put the outlines' sides, as far as the later photo shows them; percent of its diagonal. */
+function gapInSight(a: Homography, b: Homography, outlines: readonly Polygon[], after: Pixels): number {
+  let [most, seen] = [0, 0];
+  for (const outline of outlines) {
+    outline.forEach(([x, y], i) => {
+      const [ex, ey] = outline[(i + 1) % outline.length]!;
+      for (let k = 0; k < ALONG; k++) {
+        const p: Point = [x + ((ex - x) * k) / ALONG, y + ((ey - y) * k) / ALONG];
+        const [u, v] = [applyHomography(a, p), applyHomography(b, p)];
+        if (![u, v].some(([px, py]) => px >= 0 && py >= 0 && px <= after.width - 1 && py <= after.height - 1)) continue;
+        seen++;
+        most = Math.max(most, Math.hypot(u[0] - v[0], u[1] - v[1]));
+      }
+    });
+  }
+  return seen === 0 ? Infinity : (100 * most) / Math.hypot(after.width, after.height);
+}
+
+/** The likeliest answer of the photos lined up the other way round, and its maps turned back (its own turf's last); undefined where the guess can't be followed. */
+function otherWay(looked: Looked, best: Answer, options: RegisterOptions): [Answer, Homography, Homography | undefined] | undefined {
   const plots = options.plotCornersBefore?.length ? options.plotCornersBefore : [middle(looked.photos.before)];
   const moved = plots.map((plot) => plot.map((p) => applyHomography(best.map, p)));
   if (!moved.flat(2).every(Number.isFinite)) return undefined;
@@ -188,7 +250,8 @@ function otherWay(looked: Looked, best: Answer, options: RegisterOptions): [Answ
     ...(options.focal ? { focal: [options.focal[1], options.focal[0]] as const } : {}),
   }, false);
   const toAfter = back && invertHomography(back.map);
-  return toAfter ? [back, toAfter] : undefined;
+  const own = toAfter && back.own();
+  return toAfter ? [back, toAfter, (own && invertHomography(own)) ?? undefined] : undefined;
 }
 
 /** A camera's move that is sure, and the lasting points it was found by. */
@@ -198,18 +261,36 @@ interface Moved {
 }
 
 /** How the camera moved between the photos, by everything outside the boards; undefined when they may not show one place. */
-function findMove({ features }: Looked, options: RegisterOptions): Moved | undefined {
-  const matches = matchFeatures(features.before, features.after);
-  const move = findCameraMove(features.before, features.after, matches, options.focal ? { focal: options.focal } : {});
-  if (!move || move.surprise < SURE) return undefined;
-  return { move, points: lastingOf(move, features.before, features.after, matches) };
+function findMove({ features, closer }: Looked, options: RegisterOptions): Moved | undefined {
+  const first = moveBy(features, matchFeatures(features.before, features.after), options);
+  if (first && first.move.surprise >= PLAIN) return first;
+  const more = closer();
+  const second = moveBy(more.features, more.matches, options);
+  const best = second && second.move.surprise > (first?.move.surprise ?? 0) ? second : first;
+  return best && best.move.surprise >= SURE ? best : undefined;
 }
+
+function moveBy({ before, after }: Pair<Features>, matches: Matches, options: RegisterOptions): Moved | undefined {
+  const move = findCameraMove(before, after, matches, options.focal ? { focal: options.focal } : {});
+  return move && { move, points: lastingOf(move, before, after, matches) };
+}
+
+/** A move less surprising than this is looked for again among more points. */
+const PLAIN = 50;
+/** Points a cell may give then: where light and leaves changed, the strongest points are not those that last. */
+const CLOSER = { each: 40 } as const;
 
 const featuresOnce = onceFor<Pixels, Features>();
 
 /** A photo's lasting points outside its boards. */
 function featuresOf(photo: Pixels, boards: readonly Polygon[]): Features {
   return featuresOnce(photo, JSON.stringify(boards), () => findFeaturesIn(hideBoards(makeView(photo, featureWidth(photo)), boards), photo));
+}
+
+const closerOnce = onceFor<Pixels, Features>();
+
+function closerOf(photo: Pixels, boards: readonly Polygon[]): Features {
+  return closerOnce(photo, JSON.stringify(boards), () => findFeaturesIn(hideBoards(makeView(photo, featureWidth(photo)), boards), photo, CLOSER));
 }
 
 /** A plane that more than this share of the lasting points lie under is no ground. */
@@ -334,6 +415,14 @@ export interface Answer {
   readonly map: Homography;
   readonly evidence: Evidence;
   readonly verdict: Verdict;
+  /** The map that the plots' own turf gives, looked at from this one; undefined where it says too little. */
+  readonly own: () => Homography | undefined;
+}
+
+/** Worked out when first asked for. */
+function once<Made>(make: () => Made): () => Made {
+  let made: { readonly value: Made } | undefined;
+  return () => (made ??= { value: make() }).value;
 }
 
 /** From a start to the answer, with what was seen on the way; held by the camera's move where one is known. */
@@ -346,9 +435,9 @@ function closeIn(ready: Prepared, start: Homography, by: { readonly moved: Moved
     return by ? { before: groundOnly(level.before, by.fit.plane, by.fit.move.focal[0], photos.before), after: level.after } : level;
   });
   const percentOf = (level: Pair<Planes>): number => 100 / Math.hypot(level.before.width, level.before.height);
-  const step = (from: Homography, size: number, windows: readonly WindowOptions[], held: boolean): { map: Homography; found: Evidence['steps'][number] } => {
+  const step = (from: Homography, size: number, windows: readonly WindowOptions[], held: boolean | 'own'): { map: Homography; found: Evidence['steps'][number] } => {
     const level = levels[size]!;
-    const settled = look(level, from, windows, held && by ? heldBy(by.fit, from, level) : by ? FREED : [0.05, 0.03], plots, held);
+    const settled = look(level, from, windows, held === 'own' ? OWN : held && by ? heldBy(by.fit, from, level) : by ? FREED : [0.05, 0.03], plots, held === 'own' ? CLOSE_ROUND : held ? AROUND : undefined);
     if (!settled || !(by ? inOrder(settled.full, plots, photos) : plausible(settled.full, photos))) return { map: from, found: NOTHING_SEEN };
     const s = level.before.scale;
     const small = plots.map(([x, y]): Point => [(x + 0.5) * s - 0.5, (y + 0.5) * s - 0.5]);
@@ -363,7 +452,7 @@ function closeIn(ready: Prepared, start: Homography, by: { readonly moved: Moved
       },
     };
   };
-  const climb = (from: Homography, held: boolean, path: typeof STEPS): { map: Homography; steps: Evidence['steps'][number][] } => {
+  const climb = (from: Homography, held: boolean | 'own', path: typeof STEPS): { map: Homography; steps: Evidence['steps'][number][] } => {
     let map = from;
     const steps: Evidence['steps'][number][] = [];
     for (const [size, windows] of path) {
@@ -393,13 +482,23 @@ function closeIn(ready: Prepared, start: Homography, by: { readonly moved: Moved
     }
   }
   const asked = both(raw[2]!, (p) => compress(p, 1));
-  const turf = askTurf(asked.before, asked.after, toCopy(map, asked), outlines, 12, 16);
+  const ask = (by: Homography): Witness => askTurf(asked.before, asked.after, toCopy(by, asked), outlines, 12, 16);
+  const turf = ask(map);
+  const own = once((): Homography | undefined => {
+    if (!(turf.median >= SPEAKS.median && turf.z >= SPEAKS.z && turf.offset <= SPEAKS.offset)) return undefined;
+    const looked = climb(map, 'own', STEPS.slice(2));
+    return looked.steps.at(-1) === NOTHING_SEEN ? undefined : looked.map;
+  });
+  const coarse = both(raw[1]!, (p) => compress(p, 1));
+  const blotches = askTurf(coarse.before, coarse.after, toCopy(map, coarse), outlines, 12, 10);
+  const ofColour = knowsItself(turf) ? both(asked, withoutLight) : undefined;
+  const colour = ofColour && askTurf(ofColour.before, ofColour.after, toCopy(map, ofColour), outlines, 12, 16);
   const inFrame = plots.filter((p) => {
     const [x, y] = applyHomography(map, p);
     return x >= 0 && y >= 0 && x <= photos.after.width - 1 && y <= photos.after.height - 1;
   }).length / plots.length;
-  const evidence: Evidence = { steps, turf, cornersInFrame: inFrame, ...whole, ...(by ? moveEvidence(by, photos, map, plots, freedPercent) : {}) };
-  return { map, evidence, verdict: judge(evidence) };
+  const evidence: Evidence = { steps, turf, blotches, ...(colour ? { colour } : {}), cornersInFrame: inFrame, ...whole, ...(by ? moveEvidence(by, photos, map, plots, freedPercent) : {}) };
+  return { map, evidence, verdict: judge(evidence), own };
 }
 
 /** How well the surroundings of the plots look the same under a map, and how well they do a plot's width or so away. */
@@ -421,6 +520,11 @@ function moveEvidence({ moved: { move, points }, fit }: { readonly moved: Moved;
 
 /** How far a ground let go may move: shift and affine part, perspective part (half-diagonals). */
 const FREED = [0.03, 0.02] as const;
+/** The same where only the plots and their edges are looked at. */
+const OWN = [0.03, 0.02] as const;
+const CLOSE_ROUND = 0.1;
+/** From here on the turf inside the plots says enough to be asked where they are. */
+const SPEAKS = { median: 0.1, z: 2, offset: 4 } as const;
 /** A ground let go may look this much less the same and still be preferred for being surer. */
 const NO_WORSE = 0.01;
 
@@ -434,12 +538,12 @@ function heldBy(fit: GroundFit, map: Homography, level: Pair<Planes>): SettleOpt
 const OUTSIDE_DOUBT = 0.015;
 
 function look(
-  level: Pair<Planes>, full: Homography, windows: readonly WindowOptions[], loose: SettleOptions['loose'], plots: readonly Point[], crop = false,
+  level: Pair<Planes>, full: Homography, windows: readonly WindowOptions[], loose: SettleOptions['loose'], plots: readonly Point[], crop?: number,
 ): (Settled & { full: Homography }) | undefined {
   const map = toCopy(full, level);
   const scale = level.before.scale;
   const [x0, x1, y0, y1] = [0, 0, 1, 1].map((k, i) => scale * (i % 2 === 0 ? Math.min : Math.max)(...plots.map((p) => p[k]!))) as [number, number, number, number];
-  const part = crop ? cropped(level.before, x0, x1, y0, y1) : { planes: level.before, left: 0, top: 0 };
+  const part = crop !== undefined ? cropped(level.before, crop, x0, x1, y0, y1) : { planes: level.before, left: 0, top: 0 };
   const partMap = composeHomographies(map, [1, 0, part.left, 0, 1, part.top, 0, 0, 1]);
   const sightings = sight(part.planes, level.after, partMap, windows).map((found) => {
     const s = { ...found, x: found.x + part.left, y: found.y + part.top };
@@ -455,11 +559,11 @@ function look(
 const AROUND = 0.5;
 
 /** The part of a copy about the plots' box (left, right, top, bottom), and where it lies. */
-function cropped(planes: Planes, x0: number, x1: number, y0: number, y1: number): { planes: Planes; left: number; top: number } {
-  const box = [x0, x1, y0, y1].join();
+function cropped(planes: Planes, around: number, x0: number, x1: number, y0: number, y1: number): { planes: Planes; left: number; top: number } {
+  const box = [around, x0, x1, y0, y1].join();
   const known = crops.get(planes);
   if (known?.box === box) return known;
-  const [mx, my] = [AROUND * (x1 - x0) + 24, AROUND * (y1 - y0) + 24];
+  const [mx, my] = [around * (x1 - x0) + 24, around * (y1 - y0) + 24];
   const left = Math.max(0, Math.floor(x0 - mx));
   const top = Math.max(0, Math.floor(y0 - my));
   const width = Math.min(planes.width, Math.ceil(x1 + mx)) - left;

@@ -155,6 +155,13 @@ export function turfOnly(planes: Planes): Planes {
   return looked(planes, 'faded', () => curve((v) => v * Math.exp(-(v * v) / 18)));
 }
 
+/** Only the two colour planes: mowing stripes, which lie elsewhere after each mowing, are not in them. */
+export function withoutLight(planes: Planes): Planes {
+  const data = planes.data.slice();
+  for (let i = 0; i < data.length; i += 4) data[i] = 0;
+  return { ...planes, data };
+}
+
 /** A curve of a value from -REACH to REACH, as a table with STEPS entries a unit; straight between them. */
 type Curve = Float32Array;
 

@@ -1,5 +1,6 @@
 import 'server-only';
 import type { Homography } from '@/lib/photo/homography';
+import { medianInPlace } from '@/lib/photo/median';
 import { contains } from '@/lib/photo/region';
 import type { Polygon } from '@/lib/photo/pixels';
 import type { Planes } from './views';
@@ -15,6 +16,8 @@ export interface Witness {
   readonly windows: number;
   /** Mean correlation at the map. */
   readonly mean: number;
+  /** The middle one of the windows' own correlations there: one bold edge, as a shadow's, moves the mean but not this. */
+  readonly median: number;
 }
 
 /**
@@ -30,12 +33,14 @@ export function askTurf(
   const margin = half + reach;
   const s = before.scale;
   let windows = 0;
+  const each: number[] = [];
   for (let y = margin; y < before.height - margin; y += 2 * half + 1) {
     for (let x = margin; x < before.width - margin; x += 2 * half + 1) {
       if (!outlines.some((o) => contains(o, [(x + 0.5) / s - 0.5, (y + 0.5) / s - 0.5]))) continue;
       const found = search(x, y);
       if (!found) continue;
       windows++;
+      each.push(nearestTo(found.surface, span, reach));
       for (let i = 0; i < total.length; i++) total[i]! += Math.atanh(Math.max(-0.95, Math.min(0.95, found.surface[i]!)));
     }
   }
@@ -53,5 +58,12 @@ export function askTurf(
   }
   const mean = sum / n;
   const sd = Math.sqrt(Math.max(1e-12, squares / n - mean * mean));
-  return { z: windows > 0 ? (near - mean) / sd : 0, offset: at, windows, mean: near };
+  return { z: windows > 0 ? (near - mean) / sd : 0, offset: at, windows, mean: near, median: windows > 0 ? medianInPlace(Float64Array.from(each)) : 0 };
+}
+
+/** The best correlation within 1.5 pixels of no displacement. */
+function nearestTo(surface: Float64Array, span: number, reach: number): number {
+  let best = -1;
+  for (let y = reach - 1; y <= reach + 1; y++) for (let x = reach - 1; x <= reach + 1; x++) best = Math.max(best, surface[y * span + x]!);
+  return best;
 }

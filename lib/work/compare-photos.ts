@@ -68,7 +68,7 @@ export interface ComparedPatch {
 }
 
 /** Version of how a pair is lined up, its boards found and its result read, beside the versions of the change and of the marks. */
-export const COMPARE_VERSION = 'pair-3';
+export const COMPARE_VERSION = 'pair-4';
 
 /** Farther apart than this share of the diagonal, given taps win over the photos' own lining up. */
 const TAPS_DISAGREE = 0.02;

@@ -1,12 +1,13 @@
 import 'server-only';
 import { focalOf } from '@/lib/darkroom/exif';
 import { photoAtHand } from '@/lib/darkroom/photos-at-hand';
+import { lastingBetween } from '@/lib/lineup/lasting-between';
 import { alignAndCompare, lookAtSingle } from './compare-photos';
 import type { PairAnswer, PairRequest } from './comparer';
 import { findPlots } from './find-plots';
 import { findPlotsByCards } from './find-plots-by-cards';
 
-/** On the one comparing thread: finds a viewpoint's plots in a new photo, compares two photos, or looks at one by itself. */
+/** On the one comparing thread: finds a viewpoint's plots in a new photo, compares two photos, looks at one by itself, or finds places of one again in another. */
 export default async function onWorker(request: PairRequest): Promise<PairAnswer> {
   try {
     if ('find' in request) return { found: await findPlots(request.find) };
@@ -14,6 +15,10 @@ export default async function onWorker(request: PairRequest): Promise<PairAnswer
     if ('look' in request) {
       const { pixels } = await photoAtHand(request.look.path);
       return { looked: lookAtSingle(pixels, request.look.plots) };
+    }
+    if ('lasting' in request) {
+      const [{ pixels: first }, { pixels: second }] = await Promise.all([photoAtHand(request.lasting.before), photoAtHand(request.lasting.after)]);
+      return { lasted: lastingBetween(first, second, request.lasting.places) };
     }
     const { before, after, outlines, trustGiven = false, oneByOne = false } = request.compare;
     const first = photoAtHand(before);

@@ -5,6 +5,7 @@ import { Tinypool } from 'tinypool';
 import { openingCost } from '@/lib/darkroom/decode';
 import { inDecodeRoom, MOST_BYTES } from '@/lib/darkroom/decode-room';
 import type { OutlinesFile } from '@/lib/forms/outlines-file';
+import type { Point } from '@/lib/photo/pixels';
 import type { SinglePlot } from '@/lib/photo/look-at-one';
 import type { ComparedPair, LookedAt } from './compare-photos';
 import type { FindRequest, FoundPlots } from './find-plots';
@@ -27,16 +28,24 @@ export interface LookRequest {
   readonly plots: readonly SinglePlot[];
 }
 
-export type PairRequest = { readonly compare: CompareRequest } | { readonly find: FindRequest } | { readonly cards: CardRequest } | { readonly look: LookRequest };
+/** Two photos, and places of the earlier one to be found again in the later. */
+export interface LastingRequest {
+  readonly before: string;
+  readonly after: string;
+  readonly places: readonly Point[];
+}
+
+export type PairRequest = { readonly compare: CompareRequest } | { readonly find: FindRequest } | { readonly cards: CardRequest } | { readonly look: LookRequest } | { readonly lasting: LastingRequest };
 interface Failed {
   readonly failed: string;
 }
-export type PairAnswer = { readonly compared: ComparedPair } | { readonly found: FoundPlots } | { readonly byCards: FoundByCards | null } | { readonly looked: LookedAt } | Failed;
+export type PairAnswer = { readonly compared: ComparedPair } | { readonly found: FoundPlots } | { readonly byCards: FoundByCards | null } | { readonly looked: LookedAt } | { readonly lasted: readonly (Point | null)[] | null } | Failed;
 
 const otherAnswer: Failed = { failed: 'the comparing thread answered another question' };
 
 const idleMs = 60_000;
 const patienceMs = 120_000;
+const pagePatienceMs = 4_000;
 
 // One thread a process compares photos, so that memory stays bounded, also when a development server loads this file anew.
 const shared = globalThis as { swathbookComparer?: Tinypool; swathbookComparerTurn?: Promise<unknown> };
@@ -85,6 +94,10 @@ async function bytesOf(request: PairRequest): Promise<{ bytes: number; request: 
     const held = after?.heldBytes ?? 0;
     return { bytes: Math.max(after?.openingBytes ?? 0, ...known.map((one) => held + one.openingBytes)), request };
   }
+  if ('lasting' in request) {
+    const [first, second] = await Promise.all([openingCost(request.lasting.before), openingCost(request.lasting.after)]);
+    return { bytes: first.openingBytes + second.openingBytes, request };
+  }
   const [before, after] = await Promise.all([openingCost(request.compare.before), openingCost(request.compare.after)]);
   const together = before.openingBytes + after.openingBytes;
   if (together <= manyBytes) return { bytes: together, request };
@@ -127,6 +140,16 @@ export async function findPlotsByCardsIn(request: CardRequest): Promise<FoundByC
 export async function lookAtPhoto(request: LookRequest): Promise<{ readonly looked: LookedAt } | Failed> {
   const answer = await ask({ look: request });
   return 'looked' in answer || 'failed' in answer ? answer : otherAnswer;
+}
+
+/**
+ * Where places of an earlier photo are seen in a later one, on the comparing thread; null where that can't be told, also when the thread
+ * has too much else to do: somebody waits for a page.
+ */
+export async function findLasting(request: LastingRequest): Promise<readonly (Point | null)[] | null> {
+  const tooLong = new Promise<null>((resolve) => setTimeout(resolve, pagePatienceMs, null).unref());
+  const answer = await Promise.race([ask({ lasting: request }), tooLong]);
+  return answer !== null && 'lasted' in answer ? answer.lasted : null;
 }
 
 /** Lets the comparing thread go, for the end of a command or a test. */

@@ -20,7 +20,7 @@ import { lawnRecord } from './lawn-record';
 import { knownHours } from './known-hours';
 import { windowLimitsOf } from './lawn-weather';
 import { nextStart } from './next-start';
-import { markAndItsPatch, marksOfPhotos, type Mark } from './marks';
+import { markAndItsPatch, marksOfPhotos, type Mark, type Sighting } from './marks';
 import { planAddress } from './plan-address';
 import { planPlot } from './plan-facts';
 import { planProduct } from './plan-product';
@@ -43,7 +43,7 @@ export interface MarkCauses {
   photo: Photo;
   lawn: Lawn;
   /** All photos of the same patch, oldest first. */
-  thread: Mark[];
+  thread: readonly Sighting[];
   spray: Spray | null;
   /** Other sprays it may have arisen from, as far as the photos tell, newest first. */
   otherSprays: Spray[];
@@ -110,10 +110,10 @@ export async function causesOfMark(markId: string, sprayId?: string, now = new D
 }
 
 /** Of a patch that was seen in more photos than these, its first and those around the mark are asked about. */
-const MOST_SEEN = 48;
+const MOST_SEEN = 24;
 
 /** The photos of a patch that what is said of one of its marks rests on. */
-function photosOfThread(thread: readonly Mark[], mark: Mark): string[] {
+function photosOfThread(thread: readonly Sighting[], mark: Mark): string[] {
   const at = Math.max(0, thread.findIndex((one) => one.id === mark.id) - MOST_SEEN / 4);
   const near = thread.length <= MOST_SEEN ? thread : [...thread.slice(0, MOST_SEEN / 2), ...thread.slice(at, at + MOST_SEEN / 2)];
   return near.map((one) => one.photoId);

@@ -110,17 +110,17 @@ function judging(marks: readonly MarkPlace[], patches: readonly Patch[]): <T ext
   };
 }
 
+/** One sighting of a patch of ground: a mark without its outline. */
+export type Sighting = Pick<Mark, 'id' | 'photoId' | 'takenAt' | 'patchId' | 'state'>;
+
 /** A mark with all sightings of its patch, oldest first; null when no such mark is there. The name of a patch stands for its newest sighting. */
-export async function markAndItsPatch(id: string): Promise<{ mark: Mark; sightings: Mark[] } | null> {
+export async function markAndItsPatch(id: string): Promise<{ mark: Mark; sightings: readonly Sighting[] } | null> {
   const raw = await findRawMark(id);
   if (!raw) return null;
-  const { places: all, judge } = await patchesOn([raw.plotId]);
-  const places = all.map(judge);
-  const patchId = places.find((one) => one.id === id)?.patchId;
-  if (patchId === undefined) return null;
-  const sightings = await whole(places.filter((one) => one.patchId === patchId));
-  const mark = sightings.find((one) => one.id === id);
-  return mark ? { mark, sightings } : null;
+  const { places, judge } = await patchesOn([raw.plotId]);
+  const own = places.find((one) => one.id === id);
+  const [mark] = own ? await whole([judge(own)]) : [];
+  return mark ? { mark, sightings: places.map(judge).filter((one) => one.patchId === mark.patchId) } : null;
 }
 
 /** What a person says of a mark: it is said of the patch of ground, and holds in every photo that shows it. */

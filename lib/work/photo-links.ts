@@ -1,6 +1,6 @@
 import 'server-only';
 import { photosBetween, type PhotoShown } from '@/lib/diary/photos';
-import { listSprays, type Spray } from '@/lib/diary/sprays';
+import { lastDoneOn, listSprays, type Spray } from '@/lib/diary/sprays';
 import { firstSprayOn } from '@/lib/diary/worked-out';
 
 /**
@@ -21,6 +21,8 @@ const oldestFirst = (sprays: Spray[]): Spray[] => sprays.filter((spray) => spray
 
 /** The sprays a photo follows, oldest first. */
 export async function spraysBefore(photo: Pick<PhotoShown, 'lawnId' | 'takenAt' | 'plotIds'>): Promise<Spray[]> {
+  // A photo that says which plots it shows leads to their last sprays.
+  if (photo.plotIds.length > 0) return lastDoneOn(photo.lawnId, photo.plotIds, photo.takenAt, LOOK_THROUGH);
   return followed(photo, oldestFirst(await listSprays(photo.lawnId, { before: new Date(photo.takenAt.getTime() + 1), limit: LOOK_THROUGH })));
 }
 

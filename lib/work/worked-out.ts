@@ -24,7 +24,7 @@ import { groundPlanOf } from './peg-cards';
  * it (sun, cautions of the moment, the sprays it follows, threads of marks, verdicts) is worked out whenever it is read.
  */
 
-const LINE_UP_VERSION = 'line-up-4';
+const LINE_UP_VERSION = 'line-up-5';
 
 export type Part = 'outlines' | 'readings' | 'comparison';
 

@@ -48,13 +48,20 @@ async function firstView(page: Page, url: string): Promise<FirstView> {
     new PerformanceObserver((list) => { for (const entry of list.getEntries()) if (!entry.hadRecentInput) window.shift += entry.value; }).observe({ type: 'layout-shift', buffered: true });
   `);
   await page.goto(url, { waitUntil: 'networkidle' });
-  const pictures = await page.evaluate(() => [...document.images].filter((image) => image.naturalWidth > 0 && image.getBoundingClientRect().top < innerHeight && image.getBoundingClientRect().width > 0).map((image) => ({
-    address: image.currentSrc.replace(location.origin, ''),
-    filePx: image.naturalWidth,
-    screenPx: image.getBoundingClientRect().width * devicePixelRatio,
-    roomKept: image.hasAttribute('width') || getComputedStyle(image).position === 'absolute',
+  const sent = besidesPictures;
+  const pictures = await page.evaluate(() => Promise.all([...document.images].filter((image) => image.naturalWidth > 0 && image.getBoundingClientRect().top < innerHeight && image.getBoundingClientRect().width > 0).map(async (image) => {
+    // What a browser picked from several says it is as wide as it is shown: the file itself says how wide it is.
+    const file = new Image();
+    file.src = image.currentSrc;
+    await file.decode();
+    return {
+      address: image.currentSrc.replace(location.origin, ''),
+      filePx: file.naturalWidth,
+      screenPx: image.getBoundingClientRect().width * devicePixelRatio,
+      roomKept: image.hasAttribute('width') || getComputedStyle(image).position === 'absolute',
+    };
   })));
-  return { besidesPictures, shift: await page.evaluate('window.shift') as number, pictures };
+  return { besidesPictures: sent, shift: await page.evaluate('window.shift') as number, pictures };
 }
 
 test('each comes in under 300 kB besides its pictures, asks for pictures that fit, and nothing moves', async () => {

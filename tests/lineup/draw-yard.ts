@@ -53,7 +53,7 @@ export function groundBetween(first: Stand, second: Stand, width: number, height
 }
 
 /** How far ahead a yard's fence stands, metres. */
-function fenceAt(place: number): number {
+export function fenceAt(place: number): number {
   return 6 + 4 * chance(place + 1000)();
 }
 

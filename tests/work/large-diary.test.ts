@@ -11,7 +11,7 @@ import { marksOfPlots } from '@/lib/diary/marks';
 import { applyMigrations } from '@/lib/diary/migrate';
 import { listPhotos, photosBetween, plotsPhotographed } from '@/lib/diary/photos';
 import { listPlots } from '@/lib/diary/plots';
-import { doneOnPlots, listSprays, pastSprays } from '@/lib/diary/sprays';
+import { doneOnPlots, lastDoneOn, listSprays, pastSprays } from '@/lib/diary/sprays';
 import { lastMeasuredBefore, photosShowing, readingsOfPlots, wasMeasuredFrom } from '@/lib/diary/trials';
 import { firstSprayOn, firstSpraysAfterPause, photoIdsInOrder } from '@/lib/diary/worked-out';
 import { PAUSE_DAYS, seriesStarts } from '@/lib/trial/baseline';
@@ -150,6 +150,23 @@ describe('with gaps, bins and outlines of every kind', () => {
         expect(await firstSprayOn(lawnId, asked, from)).toEqual(on.find((spray) => from === null || spray.startedAt >= from)?.startedAt ?? null);
       }
     }
+  });
+
+  test('a photo follows the last spray of each of its plots', async () => {
+    const all = await diary().spray.findMany({ where: { lawnId, deletedAt: null }, include: { plots: true }, orderBy: [{ startedAt: 'desc' }, { id: 'desc' }] });
+    let followed = 0;
+    for (const lookThrough of [5, 100]) {
+      for (const until of [new Date('2026-07-01T12:00:00Z'), new Date('2026-09-20T12:00:00Z'), new Date('2010-01-01T00:00:00Z')]) {
+        const before = all.filter((spray) => spray.startedAt <= until).slice(0, lookThrough).filter((spray) => spray.state === 'done');
+        for (const asked of [[loaded.plotId], plotIds, [loaded.trialPlotId, loaded.plotId]]) {
+          const last = new Set(asked.flatMap((plotId) => before.find((spray) => spray.plots.some((plot) => plot.plotId === plotId))?.id ?? []));
+          const found = (await lastDoneOn(lawnId, asked, until, lookThrough)).map((spray) => spray.id);
+          expect(found).toEqual(before.toReversed().filter((spray) => last.has(spray.id)).map((spray) => spray.id));
+          followed += found.length;
+        }
+      }
+    }
+    expect(followed).toBeGreaterThan(8);
   });
 
   test('label checks see the amounts and plots of every spray of a span', async () => {

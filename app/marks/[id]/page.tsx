@@ -11,7 +11,7 @@ import { changesIn } from '@/lib/work/changes';
 import { viewsOf } from '@/lib/work/plot-cuts';
 import { judge } from '../../photos/[id]/actions';
 import { causesOfMark } from '@/lib/work/find-causes';
-import type { Mark } from '@/lib/work/marks';
+import type { Mark, Sighting } from '@/lib/work/marks';
 import { CauseReportView } from '../cause-report';
 import { MarkPictures } from '../mark-pictures';
 import { TestedCauses } from '../tested-causes';
@@ -27,7 +27,7 @@ const NAMES: Record<MarkKind, string> = { silver: 'a haze', blackening: 'a black
 const MOST_SHOWN = 24;
 
 /** Of a patch seen in many photos the first, the last and those around one mark. */
-function around(thread: readonly Mark[], mark: Mark): readonly Mark[] {
+function around(thread: readonly Sighting[], mark: Mark): readonly Sighting[] {
   if (thread.length <= MOST_SHOWN) return thread;
   const at = Math.min(Math.max(0, thread.findIndex((one) => one.id === mark.id) - MOST_SHOWN / 2), thread.length - MOST_SHOWN);
   const near = thread.slice(at, at + MOST_SHOWN);

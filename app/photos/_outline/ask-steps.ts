@@ -9,6 +9,8 @@ export type Answer = Point | 'absent' | null;
 export const WANTED = 4;
 /** Standard deviation of the plots' worst corner that is good enough to stop asking, as a share of the photo's diagonal. */
 const GOOD_ENOUGH = 0.006;
+/** What leaves the plots' worst corner more open than this is said, a share of the diagonal: things far off hold near ground badly. */
+const LOOSE = 0.012;
 /** A tap that the others contradict by more than this share of the diagonal is asked about. */
 const CONTRADICTED = 0.015;
 /** A first tap farther from the guess than so many of its standard deviations: the guess was no better than a copy. */
@@ -19,6 +21,8 @@ export interface AskState {
   found: number;
   /** Enough is known, or nothing more can be asked. */
   done: boolean;
+  /** The outlines follow, but what was found leaves them room: to be looked at corner by corner. */
+  loose: boolean;
   /** Too little was found to follow anything. */
   tooLittle: boolean;
   /** The next thing to ask for; null when done. */
@@ -49,6 +53,7 @@ export function askState(
     followed,
     found: pairs.length,
     done,
+    loose: done && pairs.length >= 2 && doubtPx > LOOSE * 2 * unit,
     tooLittle: done && pairs.length < 2,
     next: done ? null : open,
     misfit: pairs.length >= 3 && followed.misfitPx[worst]! > CONTRADICTED * 2 * unit ? pairs[worst]!.index : null,

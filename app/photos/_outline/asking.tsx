@@ -18,6 +18,8 @@ export interface ThingToFind {
   name: string;
   from: { photoId: string; widthPx: number; heightPx: number; day: string; at: Point };
   guess: Point;
+  /** Where the photos themselves show it, if they do. */
+  seen?: Point;
   said?: Point | null;
 }
 
@@ -79,11 +81,11 @@ export function Asking({
   const unanswered = answers.findIndex((answer) => answer === null);
   const asked = state.next ?? (more && unanswered >= 0 ? unanswered : null);
   const thing = asked === null ? null : (things[asked] as ThingToFind);
-  const guess = useMemo(() => (thing ? applyHomography(state.followed.correction, thing.guess) : null), [thing, state.followed]);
+  const guess = useMemo(() => (thing ? (thing.seen ?? applyHomography(state.followed.correction, thing.guess)) : null), [thing, state.followed]);
   const [gx, gy] = guess ? [Math.min(Math.max(guess[0], 0), widthPx - 1), Math.min(Math.max(guess[1], 0), heightPx - 1)] : [null, null];
 
   // The doubt's own width says how near to look: what may be anywhere is looked for in the whole photo.
-  const spread = guess ? state.followed.uncertaintyPx(guess) : 0;
+  const spread = guess && !thing?.seen ? state.followed.uncertaintyPx(guess) : 0;
   const zoom = Math.min(2.6, Math.max(1, widthPx / (8 * spread + 0.2 * widthPx)));
   useEffect(() => {
     if (gx !== null && gy !== null) view.current?.lookAt([gx, gy], zoom);
@@ -134,10 +136,12 @@ export function Asking({
           </div>
         </div>
       ) : (
-        <p className={state.tooLittle ? 'notice' : 'notice notice-good'} role="status">
+        <p className={state.tooLittle || state.loose ? 'notice' : 'notice notice-good'} role="status">
           {state.tooLittle
             ? 'Too little of it is in this photo to go by. Outline it by hand, or move the outlines together.'
-            : 'The outlines now follow what you found. Where they sit right, save them; a tap can still be dragged.'}
+            : state.loose
+              ? 'The outlines follow what you found, but little of it lies near them. Look at each corner before you save; find more things, or outline by hand where they sit wrong.'
+              : 'The outlines now follow what you found. Where they sit right, save them; a tap can still be dragged.'}
         </p>
       )}
       {state.misfit !== null && (
