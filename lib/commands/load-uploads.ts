@@ -12,6 +12,7 @@ import { createLawn } from '../diary/lawns';
 import { applyMigrations } from '../diary/migrate';
 import { createPlot } from '../diary/plots';
 import { median, quantile } from '../stats/describe';
+import { DAY_MS } from '../units/time';
 import { outlinePlots } from '../work/outline-plots';
 import { stopComparer } from '../work/comparer';
 import { takePhoto } from '../work/take-photo';
@@ -73,23 +74,24 @@ try {
 
   /** How long pages stood at each step, seconds. */
   const steps = new Map<string, number>();
-  /** Sends the photo of a day and waits until its page has all its numbers. */
-  async function send(day: number, lookMs: number, onAnswer?: () => void): Promise<{ answeredS: number; shownS: number }> {
-    const began = performance.now();
-    const since = () => (performance.now() - began) / 1000;
+  /** Sends the photo of a day. @returns its name, once the server has answered */
+  async function send(day: number): Promise<string> {
     // Each file is another: stray bytes after the picture's end change nothing in it.
     const body = Buffer.concat([Buffer.from(drawn[day % drawn.length]!), Buffer.from(`photo ${day}`)]);
-    const answer = await fetch(`${url}/api/photos?${new URLSearchParams({ lawn: lawn.id, name: `${day}.jpg`, viewpoint: 'path', modified: new Date(before.getTime() + (day + 1) * 86_400_000).toISOString() })}`, { method: 'PUT', body });
+    const answer = await fetch(`${url}/api/photos?${new URLSearchParams({ lawn: lawn.id, name: `${day}.jpg`, viewpoint: 'path', modified: new Date(before.getTime() + (day + 1) * DAY_MS).toISOString() })}`, { method: 'PUT', body });
     const { ok, message, photoId } = (await answer.json()) as { ok: boolean; message: string; photoId: string };
     if (!ok) throw new Error(message);
-    const answeredS = since();
-    onAnswer?.();
+    return photoId;
+  }
+
+  /** Looks at a photo's page every so often until it has all its numbers. */
+  async function untilShown(photoId: string, lookMs: number): Promise<void> {
     for (;;) {
       const page = await (await fetch(`${url}/photos/${photoId}`)).text();
       const step = /Step \d of 3: [^.]*/.exec(page)?.[0];
       if (step === undefined) {
         if (/being worked out|Being read/.test(page)) throw new Error('the page of a photo waits without naming its step');
-        return { answeredS, shownS: since() };
+        return;
       }
       const from = performance.now();
       await pause(lookMs);
@@ -97,15 +99,23 @@ try {
     }
   }
 
+  async function one(day: number): Promise<{ answeredS: number; shownS: number }> {
+    const began = performance.now();
+    const photoId = await send(day);
+    const answeredS = (performance.now() - began) / 1000;
+    await untilShown(photoId, LOOK_MS.one);
+    return { answeredS, shownS: (performance.now() - began) / 1000 };
+  }
+
   const pages = ['/', '/photos', '/response', '/plan', '/weather', '/trials', '/calendar', `/photos/${taken.photoId}`];
   for (const page of [...pages, ...pages]) await (await fetch(url + page)).arrayBuffer(); // code is loaded once, by whoever comes first
-  await send(0, LOOK_MS.one); // and so is what reads photos
+  await one(0); // and so is what reads photos
   steps.clear();
   const usedBefore = processorsOf(child.pid);
-  const ones: Awaited<ReturnType<typeof send>>[] = [];
-  for (let day = 1; day <= ONES; day++) ones.push(await send(day, LOOK_MS.one));
-  const shownS = median(ones.map((one) => one.shownS));
-  console.log(`One photo of 12 megapixels, lined up, measured and compared, median of ${ONES}: answered after ${median(ones.map((one) => one.answeredS)).toFixed(1)} s, its numbers on its page after ${shownS.toFixed(1)} s (target ${AIM.oneS} s${missed(shownS, AIM.oneS)})`);
+  const ones: Awaited<ReturnType<typeof one>>[] = [];
+  for (let day = 1; day <= ONES; day++) ones.push(await one(day));
+  const shownS = median(ones.map((found) => found.shownS));
+  console.log(`One photo of 12 megapixels, lined up, measured and compared, median of ${ONES}: answered after ${median(ones.map(({ answeredS }) => answeredS)).toFixed(1)} s, its numbers on its page after ${shownS.toFixed(1)} s (target ${AIM.oneS} s${missed(shownS, AIM.oneS)})`);
   console.log(`  its page named what it waited for: ${[...steps].toSorted().map(([step, seconds]) => `${step} (${(seconds / ONES).toFixed(1)} s)`).join(' · ')}; ${((processorsOf(child.pid) - usedBefore) / ONES).toFixed(1)} s of processors each, its pages included`);
 
   const visit = { over: false };
@@ -120,17 +130,13 @@ try {
   })();
   const began = performance.now();
   let next = ONES + 1;
+  const sent: string[] = [];
   await Promise.all(Array.from({ length: AT_ONCE }, async () => {
-    const waiting: Promise<unknown>[] = [];
-    while (next <= ONES + BATCH) {
-      const day = next++;
-      // The next photo goes when this one is answered, as the page sends them; its numbers come when they come.
-      await new Promise<void>((go, fail) => {
-        waiting.push(send(day, LOOK_MS.batch, go).catch(fail));
-      });
-    }
-    await Promise.all(waiting);
+    // The next photo goes when one is answered, as the page sends them; their numbers come when they come.
+    while (next <= ONES + BATCH) sent.push(await send(next++));
   }));
+  // One page at a time, as a person looks.
+  for (const photoId of sent) await untilShown(photoId, LOOK_MS.batch);
   const batchS = (performance.now() - began) / 1000;
   visit.over = true;
   await reader;
