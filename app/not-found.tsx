@@ -1,5 +1,5 @@
 import Link from 'next/link';
-import { nameNow } from '@/lib/work/rights';
+import { nameNow } from '@/lib/work/people/rights';
 
 export default function NotFound() {
   const name = nameNow();

@@ -14,15 +14,15 @@ import { SeasonStrip } from './diary/season-strip';
 import { FirstSteps } from './diary/first-steps';
 import { Welcome } from './diary/welcome';
 import { listPlots, type Plot } from '@/lib/diary/plots';
-import { latestAnswer } from '@/lib/work/answers';
-import { askChangesOnce } from '@/lib/work/changes';
-import { seasonBand } from '@/lib/work/season-band';
-import { dueOnLawn, putAway } from '@/lib/work/lawn-due';
-import { readTimeline, type TimelineEntry } from '@/lib/work/timeline';
-import { readDiaryQuery } from '@/lib/forms/diary-query';
-import { demoState } from '@/lib/work/demo-lawn';
+import { latestAnswer } from '@/lib/work/diary/answers';
+import { askChangesOnce } from '@/lib/work/photos/changes';
+import { seasonBand } from '@/lib/work/response/season-band';
+import { dueOnLawn, putAway } from '@/lib/work/diary/lawn-due';
+import { readTimeline, type TimelineEntry } from '@/lib/work/diary/timeline';
+import { readDiaryQuery } from '@/lib/forms/queries/diary-query';
+import { demoState } from '@/lib/work/diary/demo-lawn';
 import { Rights } from '@/app/_ui/rights';
-import { mayDo } from '@/lib/work/rights';
+import { mayDo } from '@/lib/work/people/rights';
 import { NoLawn } from './diary/no-lawn';
 
 export default async function DiaryPage({ searchParams }: { searchParams: Promise<Record<string, string | string[] | undefined>> }) {

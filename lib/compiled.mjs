@@ -11,7 +11,7 @@ import { fileURLToPath, pathToFileURL } from 'node:url';
 const root = fileURLToPath(new URL('..', import.meta.url));
 const buildFolder = path.join(root, 'build');
 /** What is started by itself: each command, and what worker threads run. */
-const workers = ['lib/darkroom/scorer-worker.ts', 'lib/work/comparer-worker.ts'];
+const workers = ['lib/darkroom/scorer-worker.ts', 'lib/work/photos/comparer-worker.ts'];
 /** Packages that bring native code, other files or threads of their own stay where they are; all others go into the bundle. */
 const external = ['@img/*', '@prisma/*', 'prisma', 'better-sqlite3', 'sqlite3', 'tinypool', 'heic-decode', 'pino', 'next', 'esbuild', 'assemblyscript'];
 /** A build this old that is not among the last few: no process runs from it any more. */
@@ -48,7 +48,7 @@ async function compiledFolder() {
 async function compileInto(folder) {
   const { build } = await import('esbuild');
   const making = path.join(buildFolder, `.making-${randomUUID()}`);
-  const commands = readdirSync(path.join(root, 'lib/commands')).filter((name) => name.endsWith('.ts')).map((name) => `lib/commands/${name}`);
+  const commands = readdirSync(path.join(root, 'lib/commands'), { recursive: true, encoding: 'utf8' }).filter((name) => name.endsWith('.ts')).map((name) => `lib/commands/${name.split(path.sep).join('/')}`);
   try {
     await build({
       absWorkingDir: root,

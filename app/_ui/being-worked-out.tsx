@@ -1,5 +1,5 @@
 import { after } from 'next/server';
-import { askRenewal, askRenewalAround } from '@/lib/work/ask-renewal';
+import { askRenewal, askRenewalAround } from '@/lib/work/photos/ask-renewal';
 import { LookAgain } from './look-again';
 
 /** Says that numbers of some photos are being worked out, and sees to it that they are; nothing where none is. @param one the photo that is looked at, with what is done of it now */

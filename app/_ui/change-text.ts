@@ -1,4 +1,4 @@
-import type { Figure, PlotChange } from '@/lib/work/changes';
+import type { Figure, PlotChange } from '@/lib/work/photos/changes';
 
 /** A change or difference of the index, with its sign. */
 export const signed = (value: number): string => `${value < 0 ? '−' : '+'}${Math.abs(value).toFixed(3)}`;

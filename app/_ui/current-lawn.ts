@@ -1,7 +1,7 @@
 import 'server-only';
 import { cookies } from 'next/headers';
 import { findLawn, listLawns, type Lawn } from '@/lib/diary/lawns';
-import { lawnsToSee, rightHere } from '@/lib/work/rights';
+import { lawnsToSee, rightHere } from '@/lib/work/people/rights';
 
 export const lawnCookie = 'lawn';
 

@@ -1,5 +1,5 @@
 import type { MarkState } from '@/lib/diary/marks';
-import type { MarkKind } from '@/lib/photo/mark-kind';
+import type { MarkKind } from '@/lib/photo/marks/kind';
 
 /** How marks are called on the pages. */
 export const markKindWords: Record<MarkKind, string> = {

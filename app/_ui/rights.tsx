@@ -1,7 +1,7 @@
 import 'server-only';
 import { notFound } from 'next/navigation';
 import { RIGHTS, type Right } from '@/lib/visit';
-import { bestRight, mayDo, rightHere, type Asked } from '@/lib/work/rights';
+import { bestRight, mayDo, rightHere, type Asked } from '@/lib/work/people/rights';
 
 /** The way into a page: who may not have it is told that there is none. */
 export async function askPage(right: Right, asked: Asked): Promise<void> {

@@ -2,12 +2,12 @@ import type { Metadata } from 'next';
 import Link from 'next/link';
 import { dateText, monthText, weekBegins, type Reader } from '@/lib/units/dates';
 import { currentLawn } from '@/app/_ui/current-lawn';
-import { readCalendarQuery } from '@/lib/forms/find-query';
-import { hasCalendarLink } from '@/lib/work/calendar-link';
-import { calendarMonths, type CalendarDay, type CalendarMonth } from '@/lib/work/calendar-months';
+import { readCalendarQuery } from '@/lib/forms/queries/find-query';
+import { hasCalendarLink } from '@/lib/work/diary/calendar-link';
+import { calendarMonths, type CalendarDay, type CalendarMonth } from '@/lib/work/diary/calendar-months';
 import { OwnCalendar } from './own-calendar';
 import { Rights } from '@/app/_ui/rights';
-import { mayDo } from '@/lib/work/rights';
+import { mayDo } from '@/lib/work/people/rights';
 
 export const metadata: Metadata = { title: 'Calendar' };
 

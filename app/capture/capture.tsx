@@ -1,8 +1,8 @@
 'use client';
 import { useCallback, useEffect, useRef, useState } from 'react';
 import { dayText, type Reader } from '@/lib/units/dates';
-import type { Tilt } from '@/lib/photo/tilt';
-import type { CaptureViewpoint } from '@/lib/work/capture-start';
+import type { Tilt } from '@/lib/photo/ground/tilt';
+import type { CaptureViewpoint } from '@/lib/work/photos/capture-start';
 import { keepShell } from './keep-shell';
 import { Level } from './level';
 import { QueueList } from './queue-list';

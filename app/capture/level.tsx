@@ -1,6 +1,6 @@
 'use client';
 import { useEffect, useState, useSyncExternalStore } from 'react';
-import { cameraTilt, type Tilt } from '@/lib/photo/tilt';
+import { cameraTilt, type Tilt } from '@/lib/photo/ground/tilt';
 
 type AskingOrientation = { requestPermission?: () => Promise<'granted' | 'denied'> };
 

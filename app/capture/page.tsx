@@ -1,7 +1,7 @@
 import type { Metadata } from 'next';
 import Link from 'next/link';
 import { currentLawn } from '@/app/_ui/current-lawn';
-import { captureViewpoints } from '@/lib/work/capture-start';
+import { captureViewpoints } from '@/lib/work/photos/capture-start';
 import { Capture } from './capture';
 import { askPage } from '@/app/_ui/rights';
 

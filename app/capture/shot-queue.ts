@@ -1,4 +1,4 @@
-import type { Tilt } from '@/lib/photo/tilt';
+import type { Tilt } from '@/lib/photo/ground/tilt';
 
 /**
  * Shots waiting on this phone, in IndexedDB, until the diary says that it has them. A shot is written before the shutter

@@ -1,5 +1,5 @@
-import { CARD_CELLS, cardCells } from '@/lib/photo/card-code';
-import { CARD_AREA, CODE_SIDE_MM, COLOUR_FIELDS, GREY_FIELD } from '@/lib/photo/card-design';
+import { CARD_CELLS, cardCells } from '@/lib/photo/ground/card-code';
+import { CARD_AREA, CODE_SIDE_MM, COLOUR_FIELDS, GREY_FIELD } from '@/lib/photo/ground/card-design';
 
 const cellMm = CODE_SIDE_MM / CARD_CELLS;
 const arm = 9;

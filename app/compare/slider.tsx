@@ -1,7 +1,7 @@
 'use client';
 import { useEffect, useRef, useState, type CSSProperties, type KeyboardEvent, type PointerEvent } from 'react';
 import { photoSources } from '@/app/_ui/photo-sources';
-import { closer, panned, START, type View } from '@/lib/photo/zoom';
+import { closer, panned, START, type View } from '@/lib/photo/raster/zoom';
 
 interface Shown {
   id: string;

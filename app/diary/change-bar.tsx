@@ -1,5 +1,5 @@
 import { indexSize, signedIndex } from '@/lib/units/show-index';
-import type { Figure } from '@/lib/work/changes';
+import type { Figure } from '@/lib/work/photos/changes';
 
 /** The largest change a page shows, on a round step, so that its bars can be compared with each other. */
 export function barScale(figures: readonly (Figure | null)[]): number {

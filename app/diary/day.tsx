@@ -4,8 +4,8 @@ import { eventKindWords, eventText } from '@/app/_ui/event-words';
 import { markKindWords } from '@/app/_ui/mark-words';
 import { showTemperature, showTyped } from '@/lib/units/display';
 import { signed } from '@/app/_ui/change-text';
-import type { PlotChange } from '@/lib/work/changes';
-import type { TimelineEntry } from '@/lib/work/timeline';
+import type { PlotChange } from '@/lib/work/photos/changes';
+import type { TimelineEntry } from '@/lib/work/diary/timeline';
 import { PlotBands } from './plot-bands';
 
 /** One day of the diary: its sprays, what else happened, then its photos. */

@@ -1,6 +1,6 @@
 import Link from 'next/link';
 import { LookAgain } from '@/app/_ui/look-again';
-import type { DemoState } from '@/lib/work/demo-lawn';
+import type { DemoState } from '@/lib/work/diary/demo-lawn';
 import { takeDemoOut } from './demo-actions';
 
 /** On the demo lawn: that it is one, how far it is, and the way out. */

@@ -1,4 +1,4 @@
-import '@/app/trials/trials.css';
+import '@/app/trials/_parts/trials.css';
 import Link from 'next/link';
 import { dueText, type DueThing } from '@/lib/trial/lawn-due';
 import { shortDayText, type Reader } from '@/lib/units/dates';

@@ -4,7 +4,7 @@ import { useState, type CSSProperties } from 'react';
 import { saysCheck } from '@/app/_ui/change-text';
 import { markKindWords } from '@/app/_ui/mark-words';
 import { shortDayText, type Reader } from '@/lib/units/dates';
-import type { Cut, PlotView } from '@/lib/work/plot-cuts';
+import type { Cut, PlotView } from '@/lib/work/photos/plot-cuts';
 import { ChangeBar } from './change-bar';
 
 /**

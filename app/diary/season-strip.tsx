@@ -2,10 +2,10 @@
 import Link from 'next/link';
 import { useEffect, useState, type CSSProperties, type KeyboardEvent, type PointerEvent } from 'react';
 import { eventKindWords } from '@/app/_ui/event-words';
-import { seriesColours } from '@/app/_ui/chart-inks';
+import { seriesColours } from '@/app/_ui/charts/chart-inks';
 import { dayText, shortDayText, type Reader } from '@/lib/units/dates';
 import { signedIndex } from '@/lib/units/show-index';
-import type { SeasonBand } from '@/lib/work/season-band';
+import type { SeasonBand } from '@/lib/work/response/season-band';
 import { barScale } from './change-bar';
 import { PlotBands } from './plot-bands';
 

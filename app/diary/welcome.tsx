@@ -1,6 +1,6 @@
 import Link from 'next/link';
 import { LookAgain } from '@/app/_ui/look-again';
-import type { DemoState } from '@/lib/work/demo-lawn';
+import type { DemoState } from '@/lib/work/diary/demo-lawn';
 import { writeDemo } from './demo-actions';
 
 /** The first page of an empty diary. */

@@ -9,7 +9,7 @@ import type { Plot } from '@/lib/diary/plots';
 import type { LawnEventKind } from '@/lib/trial/lawn-event';
 import { fromM } from '@/lib/units/length';
 import { isDryAreaRate, isLiquidAreaRate, type Rate } from '@/lib/units/rate';
-import { localOfInstant } from '@/lib/work/lawn-time';
+import { localOfInstant } from '@/lib/work/diary/lawn-time';
 import { saveEvent } from './actions';
 import { PlotPick } from './plot-pick';
 

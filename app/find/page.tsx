@@ -6,8 +6,8 @@ import { eventKindWords, eventText } from '@/app/_ui/event-words';
 import { Choose, Field } from '@/app/_ui/field';
 import { markKindWords } from '@/app/_ui/mark-words';
 import { PhotoCard } from '@/app/_ui/photo-card';
-import { readFindQuery } from '@/lib/forms/find-query';
-import { findInDiary } from '@/lib/work/find';
+import { readFindQuery } from '@/lib/forms/queries/find-query';
+import { findInDiary } from '@/lib/work/diary/find';
 
 export const metadata: Metadata = { title: 'Find' };
 

@@ -3,9 +3,9 @@ import { revalidatePath } from 'next/cache';
 import { expectCall } from '@/lib/forms/action-call';
 import { ArchiveName } from '@/lib/forms/archive-request';
 import { VisitRefused } from '@/lib/visit';
-import { startArchive } from '@/lib/work/archive-job';
-import { discardArchive } from '@/lib/work/keep-archive';
-import { expectRight } from '@/lib/work/rights';
+import { startArchive } from '@/lib/work/keep/archive-job';
+import { discardArchive } from '@/lib/work/keep/keep-archive';
+import { expectRight } from '@/lib/work/people/rights';
 
 export async function makeArchive(): Promise<void> {
   expectCall({});

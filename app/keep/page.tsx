@@ -1,13 +1,13 @@
 import type { Metadata } from 'next';
 import { headers } from 'next/headers';
-import { archiveJob } from '@/lib/work/archive-job';
-import { listArchives } from '@/lib/work/keep-archive';
+import { archiveJob } from '@/lib/work/keep/archive-job';
+import { listArchives } from '@/lib/work/keep/keep-archive';
 import { momentText } from '@/lib/units/dates';
 import { currentLawn } from '@/app/_ui/current-lawn';
 import { removeArchive } from './actions';
 import { MakeArchive } from './make-archive';
 import { hasPeople } from '@/lib/diary/people';
-import { mayDo, nameNow } from '@/lib/work/rights';
+import { mayDo, nameNow } from '@/lib/work/people/rights';
 import { ActionForm } from '@/app/_ui/action-form';
 import { Field } from '@/app/_ui/field';
 import { savePassphrase } from '../people/actions';

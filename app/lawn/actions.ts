@@ -12,9 +12,9 @@ import { expectCall, idOf } from '@/lib/forms/action-call';
 import { parseForm } from '@/lib/forms/fields';
 import { FirstLawnForm } from '@/lib/forms/first-lawn-form';
 import { CarrierForm, LawnForm, PlotForm, SprayerForm } from '@/lib/forms/lawn-form';
-import { setUpLawn } from '@/lib/work/set-up-lawn';
+import { setUpLawn } from '@/lib/work/diary/set-up-lawn';
 import type { FormResult } from '@/lib/forms/result';
-import { expectRight } from '@/lib/work/rights';
+import { expectRight } from '@/lib/work/people/rights';
 
 const oneYear = 366 * 24 * 3600;
 

@@ -15,7 +15,7 @@ import { LawnForm } from './lawn-form';
 import { PlotForm } from './plot-form';
 import { SprayerForm } from './sprayer-form';
 import { Rights } from '@/app/_ui/rights';
-import { lawnsToSee, mayDo } from '@/lib/work/rights';
+import { lawnsToSee, mayDo } from '@/lib/work/people/rights';
 import { NoLawn } from '../diary/no-lawn';
 
 export const metadata: Metadata = { title: 'Lawn' };

@@ -1,8 +1,8 @@
 import { TableHold } from '@/app/_ui/table-hold';
-import '@/app/trials/trials.css';
+import '@/app/trials/_parts/trials.css';
 import Link from 'next/link';
 import type { CauseFinding, Evidence } from '@/lib/explain/causes';
-import type { MarkCauses } from '@/lib/work/find-causes';
+import type { MarkCauses } from '@/lib/work/photos/find-causes';
 
 /** Each source once, in the order in which the page comes to it; a piece of evidence carries its number. */
 function sourcesOf(findings: readonly CauseFinding[]): Map<string, number> {

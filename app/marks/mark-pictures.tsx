@@ -1,5 +1,5 @@
 import { dayText, type Reader } from '@/lib/units/dates';
-import type { Cut, PlotView } from '@/lib/work/plot-cuts';
+import type { Cut, PlotView } from '@/lib/work/photos/plot-cuts';
 
 /** A marked plot from above, before and now, the same ground in the same place; the outline runs round the patch and can be put away. */
 export function MarkPictures({ view, atMs, reader }: { view: PlotView; atMs: number; reader: Reader }) {

@@ -4,7 +4,7 @@ import { currentLawn } from '@/app/_ui/current-lawn';
 import { PhotoCard } from '@/app/_ui/photo-card';
 import { listPhotos } from '@/lib/diary/photos';
 import { listViewpoints } from '@/lib/diary/viewpoints';
-import { readPhotosQuery } from '@/lib/forms/photos-query';
+import { readPhotosQuery } from '@/lib/forms/queries/photos-query';
 import { Upload } from './upload';
 import { Rights } from '@/app/_ui/rights';
 

@@ -1,15 +1,15 @@
 import type { Metadata } from 'next';
 import Link from 'next/link';
 import { How } from '@/app/_ui/how';
-import { TimeChart, type Series } from '@/app/_ui/chart';
+import { TimeChart, type Series } from '@/app/_ui/charts/chart';
 import { currentLawn } from '@/app/_ui/current-lawn';
 import { dayText, readerOf } from '@/lib/units/dates';
 import { BeingWorkedOut } from '@/app/_ui/being-worked-out';
 import { checkName, groundText, intervalText, signed } from '@/app/_ui/change-text';
 import { TableHold } from '@/app/_ui/table-hold';
-import { readSeasonQuery } from '@/lib/forms/season-query';
-import { responseOverTime, type PlotResponse, type ResponsePoint } from '@/lib/work/response-over-time';
-import { MOST_PHOTOS, responseSpan } from '@/lib/work/response-span';
+import { readSeasonQuery } from '@/lib/forms/queries/season-query';
+import { responseOverTime, type PlotResponse, type ResponsePoint } from '@/lib/work/response/response-over-time';
+import { MOST_PHOTOS, responseSpan } from '@/lib/work/response/response-span';
 
 export const metadata: Metadata = { title: 'Response' };
 

@@ -12,11 +12,11 @@ import { fromC } from '@/lib/units/temperature';
 import { fromL } from '@/lib/units/volume';
 import { fromMPerS } from '@/lib/units/speed';
 import { fieldDigits } from '@/lib/units/field-digits';
-import { localOfInstant } from '@/lib/work/lawn-time';
+import { localOfInstant } from '@/lib/work/diary/lawn-time';
 import { saveSpray } from './actions';
 import { PlotTicks } from './plot-ticks';
 import { SprayItems } from './spray-items';
-import { nameNow } from '@/lib/work/rights';
+import { nameNow } from '@/lib/work/people/rights';
 
 /** A rate as a label prints it, or what went into the tank in all, after the reader's own units. */
 function withTotals(form: 'liquid' | 'dry', system: UnitSystem): Choice[] {

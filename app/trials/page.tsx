@@ -1,10 +1,10 @@
-import './trials.css';
+import './_parts/trials.css';
 import type { Metadata } from 'next';
 import Link from 'next/link';
 import { currentLawn } from '@/app/_ui/current-lawn';
 import { listTrials, type Trial } from '@/lib/diary/trials';
-import { putAway } from '@/lib/work/lawn-due';
-import { DESIGN_WORDS } from './design-words';
+import { putAway } from '@/lib/work/diary/lawn-due';
+import { DESIGN_WORDS } from './_parts/design-words';
 import { dateText } from '@/lib/units/dates';
 import { Rights } from '@/app/_ui/rights';
 

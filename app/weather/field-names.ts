@@ -1,4 +1,4 @@
-import type { ColumnField } from '@/lib/forms/weather-columns';
+import type { ColumnField } from '@/lib/forms/weather/weather-columns';
 
 /** How the fields of a logger or a service are named on the pages. */
 export const fieldNames: Record<ColumnField, string> = {

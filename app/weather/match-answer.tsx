@@ -2,7 +2,7 @@
 import { useRef, useState } from 'react';
 import { TableHold } from '@/app/_ui/table-hold';
 import { significant } from '@/lib/units/display';
-import type { AnswerLook } from '@/lib/work/look-at-answer';
+import type { AnswerLook } from '@/lib/work/photos/look-at-answer';
 
 export interface FieldChoice {
   field: string;

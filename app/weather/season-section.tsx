@@ -2,17 +2,17 @@ import { DAY_MS } from '@/lib/units/time';
 import Link from 'next/link';
 import { How, HowEach } from '@/app/_ui/how';
 import { dayText, monthText, readerOf } from '@/lib/units/dates';
-import { SeasonChart, type DaySeries } from '@/app/_ui/season-chart';
+import { SeasonChart, type DaySeries } from '@/app/_ui/charts/season-chart';
 import { waterText } from '@/app/_ui/weather-text';
 import { TableHold } from '@/app/_ui/table-hold';
 import type { Lawn } from '@/lib/diary/lawns';
-import type { WeatherQuery } from '@/lib/forms/weather-query';
+import type { WeatherQuery } from '@/lib/forms/queries/weather-query';
 import { showAirPressure, showTemperature } from '@/lib/units/display';
 import { fromM } from '@/lib/units/length';
 import { fromKPa } from '@/lib/units/pressure';
 import { fromC, fromDifferenceC } from '@/lib/units/temperature';
 import { LEAF_WETNESS_RULE } from '@/lib/weather/leaf-wetness';
-import type { SeasonDay, SeasonWeather } from '@/lib/work/season-weather';
+import type { SeasonDay, SeasonWeather } from '@/lib/work/weather/season-weather';
 
 const mean = (values: readonly (number | null)[]): number | null => {
   const known = values.filter((value) => value !== null);

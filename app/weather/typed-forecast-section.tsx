@@ -2,7 +2,7 @@ import { ActionForm } from '@/app/_ui/action-form';
 import { How } from '@/app/_ui/how';
 import { AmountField, Choose, Field } from '@/app/_ui/field';
 import type { Lawn } from '@/lib/diary/lawns';
-import type { KeptForecast } from '@/lib/forms/typed-forecast-form';
+import type { KeptForecast } from '@/lib/forms/weather/typed-forecast-form';
 import { momentText } from '@/lib/units/dates';
 import { unitLabel } from '@/lib/units/display';
 import { FORECAST_PARTS, type ForecastPart } from '@/lib/weather/typed-forecast';

@@ -8,13 +8,13 @@ import { unitChoices } from '@/app/_ui/unit-choices';
 import { dryingText, grassText, minutesText, sunText } from '@/app/_ui/weather-text';
 import { TableHold } from '@/app/_ui/table-hold';
 import type { Lawn } from '@/lib/diary/lawns';
-import type { WeatherQuery } from '@/lib/forms/weather-query';
+import type { WeatherQuery } from '@/lib/forms/queries/weather-query';
 import { showLiquidRate, showSpeed, showTemperature, significant } from '@/lib/units/display';
 import { fromLPerHa } from '@/lib/units/rate';
 import type { WeatherHour } from '@/lib/weather/hour';
 import { windAt2mMPerS } from '@/lib/weather/wind';
 import { DEFAULT_LIMITS, type Reason } from '@/lib/weather/window-limits';
-import type { WindowAhead, WindowAnswer } from '@/lib/work/window-ahead';
+import type { WindowAhead, WindowAnswer } from '@/lib/work/weather/window-ahead';
 import { HourStrip, type StripDay } from './hour-strip';
 
 function airText(hour: WeatherHour | undefined, lawn: Lawn): string {

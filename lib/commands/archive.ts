@@ -3,7 +3,7 @@ import path from 'node:path';
 import { parseArgs } from 'node:util';
 import { ArchiveRefused } from '@/lib/archive/refused';
 import { wholeArgument } from '@/lib/forms/command-line';
-import { keepArchive, thinArchives } from '@/lib/work/keep-archive';
+import { keepArchive, thinArchives } from '@/lib/work/keep/keep-archive';
 
 /**
  * npm run archive [-- --keep N] [--out FILE]: one file of everything, read back and checked. Without --out it goes to

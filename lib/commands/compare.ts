@@ -5,9 +5,9 @@ import { parseArgs } from 'node:util';
 import { decodePhoto } from '../darkroom/decode';
 import { focalOf } from '../darkroom/exif';
 import { parseOutlinesFile, type OutlinesFile } from '../forms/outlines-file';
-import { isSimple } from '../photo/region';
-import { alignAndCompare, type ComparedPair } from '../work/compare-photos';
-import { compareMany } from '../work/comparer';
+import { isSimple } from '../photo/raster/region';
+import { alignAndCompare, type ComparedPair } from '../work/photos/compare-photos';
+import { compareMany } from '../work/photos/comparer';
 
 /** npm run -s compare: what changed between two photos of the same plots, without server or database. */
 const USAGE = `Usage: npm run -s compare -- BEFORE AFTER --outlines FILE [--out DIR] [--json]

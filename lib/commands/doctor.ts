@@ -5,8 +5,8 @@ import { isWritable } from '@/lib/darkroom/shelf';
 import { closeDiary } from '@/lib/diary/client';
 import { holderOf, holdFolder } from '@/lib/door/folder-lock';
 import { dataFolder } from '@/lib/forms/environment';
-import { stopComparer } from '@/lib/work/comparer';
-import { examine } from '@/lib/work/doctor';
+import { stopComparer } from '@/lib/work/photos/comparer';
+import { examine } from '@/lib/work/keep/doctor';
 
 /**
  * npm run doctor [-- --fix] [--deep]: looks the data folder over and says what it finds; --fix does what it offers, --deep

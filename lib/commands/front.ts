@@ -170,7 +170,7 @@ const told = process.env['SWATHBOOK_OPENS'] === 'told' ? new Promise<void>((reso
 /** What a stop cut short is taken up behind the open doors: nobody waits for it. */
 async function takeUp(log: Log): Promise<void> {
   try {
-    const { resumeMeasuring } = await import('../work/resume-measuring');
+    const { resumeMeasuring } = await import('../work/photos/resume-measuring');
     const photos = await resumeMeasuring();
     if (photos > 0) log.info({ photos }, 'read photos that were waiting');
   } catch (error) {

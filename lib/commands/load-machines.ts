@@ -11,12 +11,12 @@ import { createPlot } from '../diary/plots';
 import { closeQueue, sendRenewal } from '../diary/work-queue';
 import { stopScorers } from '../darkroom/scorer';
 import { median } from '../stats/describe';
-import { outlinePlots } from '../work/outline-plots';
-import { seedLoad, type LoadedDiary, type LoadSize } from '../work/seed-load';
-import { takePhoto } from '../work/take-photo';
+import { outlinePlots } from '../work/photos/outline-plots';
+import { seedLoad, type LoadedDiary, type LoadSize } from '../work/keep/seed-load';
+import { takePhoto } from '../work/photos/take-photo';
 import { pages } from './load-pages';
 import { drawLoadJpeg, serveLoad, timed } from './load-serving';
-import { postgresPrograms, startPostgres, type PostgresServer } from './own-postgres';
+import { postgresPrograms, startPostgres, type PostgresServer } from './proving/own-postgres';
 
 /** The larger set-up against the small one: pages of the same diary on both engines, and readings a minute against workers. */
 const AIM = 1.5;

@@ -5,8 +5,8 @@ import { readExif, type PhotoExif } from '../darkroom/exif';
 import { scoreHere, type ScoredPhoto } from '../darkroom/score';
 import { scorePhoto, stopScorers } from '../darkroom/scorer';
 import { parseOutlinesFile, plotsToMeasure } from '../forms/outlines-file';
-import { isSimple, LEAST_IN_PICTURE } from '../photo/region';
-import type { PlotReading, PlotToMeasure } from '../photo/measure';
+import { isSimple, LEAST_IN_PICTURE } from '../photo/raster/region';
+import type { PlotReading, PlotToMeasure } from '../photo/measure/measure';
 
 /**
  * npm run -s measure -- PHOTO… [--outlines FILE] [--json|--csv]: readings of plots in photos, without server or database.

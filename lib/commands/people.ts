@@ -9,7 +9,7 @@ import { listLawns } from '@/lib/diary/lawns';
 import { listPeople, personByName } from '@/lib/diary/people';
 import { ResetForm } from '@/lib/forms/person-form';
 import { parseForm } from '@/lib/forms/fields';
-import { resetPassphrase } from '@/lib/work/people';
+import { resetPassphrase } from '@/lib/work/people/people';
 
 async function askPassphrase(name: string): Promise<string> {
   const asked = createInterface({ input: process.stdin, output: process.stderr });

@@ -1,7 +1,7 @@
 import { parseArgs } from 'node:util';
 import { ArchiveRefused } from '@/lib/archive/refused';
 import { dataFolder } from '@/lib/forms/environment';
-import { restoreArchive } from '@/lib/work/restore-archive';
+import { restoreArchive } from '@/lib/work/keep/restore-archive';
 
 /** npm run restore -- FILE: puts an archive's diary into the data folder (SWATHBOOK_DATA, else data), all of it or nothing. */
 const USAGE = 'Usage: npm run restore -- FILE';

@@ -3,8 +3,8 @@ import { stopScorers } from '@/lib/darkroom/scorer';
 import { closeDiary } from '@/lib/diary/client';
 import { holdUnlessServed } from '@/lib/door/folder-lock';
 import { dataFolder } from '@/lib/forms/environment';
-import { stopComparer } from '@/lib/work/comparer';
-import { seedDemo } from '@/lib/work/seed-demo';
+import { stopComparer } from '@/lib/work/photos/comparer';
+import { seedDemo } from '@/lib/work/diary/seed-demo';
 
 try {
   // A served diary that is still empty asks for the demo itself, from its first page.

@@ -8,7 +8,7 @@ import { closeDiary } from '@/lib/diary/client';
 import { FolderInUse, FolderRefused, holdFolder, type Hold } from '@/lib/door/folder-lock';
 import { isRunning } from '@/lib/door/process-life';
 import { readServing } from '@/lib/forms/environment';
-import { clearStopped } from '@/lib/work/resume-measuring';
+import { clearStopped } from '@/lib/work/photos/resume-measuring';
 
 let serving;
 let hold: Hold;

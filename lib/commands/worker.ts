@@ -8,8 +8,8 @@ import { closeDiary, diaryAnswers } from '@/lib/diary/client';
 import { postgresqlUrl } from '@/lib/diary/engine';
 import { closeQueue, takeRenewals } from '@/lib/diary/work-queue';
 import { readServing } from '@/lib/forms/environment';
-import { stopComparer } from '@/lib/work/comparer';
-import { renewLawn } from '@/lib/work/worked-out';
+import { stopComparer } from '@/lib/work/photos/comparer';
+import { renewLawn } from '@/lib/work/photos/worked-out';
 
 function end(sentence: string, code: number): never {
   console.error(`swathbook: ${sentence.replace(/^E/, 'e')}`);

@@ -1,9 +1,9 @@
 import 'server-only';
 import { createHash } from 'node:crypto';
 import sharp from 'sharp';
-import { composeHomographies, homographyFrom4, type Homography } from '../photo/homography';
-import type { Pixels, Polygon } from '../photo/pixels';
-import { birdsEye } from '../photo/rectify';
+import { composeHomographies, homographyFrom4, type Homography } from '../photo/ground/homography';
+import type { Pixels, Polygon } from '../photo/raster/pixels';
+import { birdsEye } from '../photo/ground/rectify';
 import { printOf, printPath, writePrintOnce, type PrintedPhoto } from './prints';
 
 const longSidePx = 480;

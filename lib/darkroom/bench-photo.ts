@@ -1,7 +1,7 @@
 import 'server-only';
 import sharp from 'sharp';
-import type { Pixels } from '../photo/pixels';
-import type { PhotoScale } from '../photo/scale';
+import type { Pixels } from '../photo/raster/pixels';
+import type { PhotoScale } from '../photo/measure/scale';
 
 /** A JPEG of quality 90 and 4:2:0, as phones write, for the bench. */
 export function benchJpeg({ data, width, height }: Pixels): Promise<Uint8Array> {

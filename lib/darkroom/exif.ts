@@ -2,7 +2,7 @@ import 'server-only';
 import exifr from 'exifr';
 import { readFile } from 'node:fs/promises';
 import sharp from 'sharp';
-import { focalOverLongSide } from '../photo/focal';
+import { focalOverLongSide } from '../photo/ground/focal';
 import type { CameraTime } from '../photo/taken-at';
 import type { PhotoSource } from './decode';
 import { readHeifExif } from './heif-boxes';

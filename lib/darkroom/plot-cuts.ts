@@ -1,10 +1,10 @@
 import 'server-only';
 import { createHash } from 'node:crypto';
 import sharp from 'sharp';
-import { composeHomographies, homographyFrom4, type Homography } from '../photo/homography';
-import type { Pixels, Polygon } from '../photo/pixels';
+import { composeHomographies, homographyFrom4, type Homography } from '../photo/ground/homography';
+import type { Pixels, Polygon } from '../photo/raster/pixels';
 import { cutCorners, type CutFrame } from '../photo/plot-cut';
-import { birdsEye } from '../photo/rectify';
+import { birdsEye } from '../photo/ground/rectify';
 import { printOf, printPath, writePrintOnce, type PrintedPhoto } from './prints';
 
 export interface PlotToCut {

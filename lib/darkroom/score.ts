@@ -1,10 +1,10 @@
 import 'server-only';
-import { DEFAULT_PARAMETERS, measurePlots, type MeasureParameters, type PlotReading, type PlotToMeasure } from '../photo/measure';
-import { lookAtQuality, type QualityCaution } from '../photo/quality';
-import { wholePhoto } from '../photo/region';
-import { scaled, type PhotoScale } from '../photo/scale';
+import { DEFAULT_PARAMETERS, measurePlots, type MeasureParameters, type PlotReading, type PlotToMeasure } from '../photo/measure/measure';
+import { lookAtQuality, type QualityCaution } from '../photo/measure/quality';
+import { wholePhoto } from '../photo/raster/region';
+import { scaled, type PhotoScale } from '../photo/measure/scale';
 import { decodePhoto, type AskedScale, type ColourSource, type PhotoFacts } from './decode';
-import { PRINT_WIDTHS } from '../photo/print-width';
+import { PRINT_WIDTHS } from '../photo/raster/print-width';
 import { makePrints } from './prints';
 
 export interface ScoreRequest {

@@ -1,4 +1,4 @@
-import type { Point } from '@/lib/photo/pixels';
+import type { Point } from '@/lib/photo/raster/pixels';
 
 /**
  * A pinhole camera over level ground. Ground coordinates in metres: x to the right, y away from the viewpoint, z up.

@@ -1,5 +1,5 @@
 import { linearToSrgb } from '@/lib/colour/srgb';
-import type { Pixels } from '@/lib/photo/pixels';
+import type { Pixels } from '@/lib/photo/raster/pixels';
 import { strokeStream } from './noise';
 import type { LinearRgb } from './turf-colour';
 

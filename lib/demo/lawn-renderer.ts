@@ -1,4 +1,4 @@
-import type { Pixels } from '@/lib/photo/pixels';
+import type { Pixels } from '@/lib/photo/raster/pixels';
 import { cameraAt, type Camera } from './camera';
 import { blankCanvas, develop, lay, stroke, type Canvas } from './canvas';
 import { hashUnit, strokeStream } from './noise';

@@ -1,5 +1,5 @@
 import { DAY_MS } from '@/lib/units/time';
-import type { Point } from '@/lib/photo/pixels';
+import type { Point } from '@/lib/photo/raster/pixels';
 import { seededRandom } from '@/lib/stats/random';
 import type { DryAreaRate, LiquidAreaRate, Rate } from '@/lib/units/rate';
 import { cameraAt, type Pose } from './camera';

@@ -1,5 +1,5 @@
 import { srgbToLinear } from '@/lib/colour/srgb';
-import type { Point } from '@/lib/photo/pixels';
+import type { Point } from '@/lib/photo/raster/pixels';
 import type { Camera } from './camera';
 import { lay, stroke, type Canvas } from './canvas';
 import { hashUnit, smoothNoise, strokeStream } from './noise';

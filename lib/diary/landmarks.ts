@@ -1,5 +1,5 @@
 import 'server-only';
-import type { Point } from '@/lib/photo/pixels';
+import type { Point } from '@/lib/photo/raster/pixels';
 import { diary } from './client';
 
 /** A thing on the ground that lasts: where it was pointed out, and where else a person found it. */

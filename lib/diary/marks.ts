@@ -1,8 +1,8 @@
 import 'server-only';
 import { Prisma } from '@prisma/client';
-import { MARK_KINDS, type MarkKind } from '@/lib/photo/mark-kind';
-import type { Point } from '@/lib/photo/pixels';
-import type { PlaceOnPlot } from '@/lib/photo/same-patch';
+import { MARK_KINDS, type MarkKind } from '@/lib/photo/marks/kind';
+import type { Point } from '@/lib/photo/raster/pixels';
+import type { PlaceOnPlot } from '@/lib/photo/marks/same-patch';
 import { personNow } from '@/lib/visit';
 import { diary } from './client';
 import { inParts } from './in-parts';
@@ -13,7 +13,7 @@ export type MarkState = 'open' | 'confirmed' | 'dismissed';
 const withNames = { plot: { select: { name: true } }, photo: { select: { lawnId: true, takenAt: true, viewpointId: true } } } as const;
 type Row = Prisma.MarkGetPayload<{ include: typeof withNames }>;
 
-/** A mark as one photo shows it, without what a person said: that is a Patch's (lib/work/marks.ts puts the two together). */
+/** A mark as one photo shows it, without what a person said: that is a Patch's (lib/work/photos/marks.ts puts the two together). */
 export interface RawMark {
   id: string;
   lawnId: string;

@@ -15,7 +15,7 @@ export interface Caution {
 
 type Row = Prisma.PhotoGetPayload<object>;
 
-/** `cautions` are those of its readings and of its comparison; those of the moment are worked out (lib/work/photo-cautions.ts). */
+/** `cautions` are those of its readings and of its comparison; those of the moment are worked out (lib/work/photos/photo-cautions.ts). */
 export type Photo = Omit<Row, 'deletedAt' | 'cautions' | 'comparisonCautions' | 'followsSprayId' | 'sunElevationDeg' | 'sunAzimuthDeg' | 'takenAtBasis' | 'measureState'> & {
   cautions: Caution[];
   takenAtBasis: TakenAtBasis;

@@ -1,7 +1,7 @@
 import 'server-only';
 import { countsFrom } from '@/lib/trial/counts-from';
 import { Prisma } from '@prisma/client';
-import type { Point } from '@/lib/photo/pixels';
+import type { Point } from '@/lib/photo/raster/pixels';
 import { diary } from './client';
 import { inParts } from './in-parts';
 import { daysLater, instant } from './sql';

@@ -2,7 +2,7 @@
  * What happened, in one plain sentence or two, made of figures that stand on the pages already: no number is worked out here.
  * The answer is data, so that every piece can lead to what it rests on and what isn't sure can be seen to be unsure.
  */
-import type { MarkKind } from '@/lib/photo/mark-kind';
+import type { MarkKind } from '@/lib/photo/marks/kind';
 import { listed } from '@/lib/trial/wording';
 import { indexSize, shareText, signedIndex } from '@/lib/units/show-index';
 

@@ -4,7 +4,7 @@
  */
 import type { TestedFactor } from '@/lib/explain/cause-test';
 import { aroseAfter, decisive, round } from '@/lib/explain/draft';
-import type { MarkKind } from '@/lib/photo/mark-kind';
+import type { MarkKind } from '@/lib/photo/marks/kind';
 import type { GrassSeason } from '@/lib/spray/grass-season';
 import { OTHER_CAUSES } from '@/lib/explain/other-causes';
 import { SPRAY_CAUSES } from '@/lib/explain/spray-causes';

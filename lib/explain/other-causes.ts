@@ -1,7 +1,7 @@
 import { PRACTICE, aroseAfter, decisive, draft, round, some, strong } from '@/lib/explain/draft';
 import type { Cause, Draft, MarkRecord } from '@/lib/explain/causes';
 import { heatLimits } from '@/lib/spray/grass-season';
-import { MARK_KINDS } from '@/lib/photo/mark-kind';
+import { MARK_KINDS } from '@/lib/photo/marks/kind';
 import { quantity } from '@/lib/units/quantity';
 
 const RECORD = 'the record';

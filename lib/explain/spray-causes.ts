@@ -3,7 +3,7 @@ import type { Cause, Draft, DryingYardstick, MarkRecord } from '@/lib/explain/ca
 import { CARRIER_LEAST_L_PER_HA, IRON_DARKENS_KG_PER_HA, IRON_DIEBACK_KG_PER_HA, SALT_CAUTION_G_PER_L, SALT_NOTE_G_PER_L } from '@/lib/spray/burn-checks';
 import { DEFAULT_LIMITS } from '@/lib/weather/window-limits';
 import { heatLimits } from '@/lib/spray/grass-season';
-import { MARK_KINDS } from '@/lib/photo/mark-kind';
+import { MARK_KINDS } from '@/lib/photo/marks/kind';
 import { quantity } from '@/lib/units/quantity';
 
 const HULL = 'Hull 2000 (much iron darkens; heat and nitrogen add to it)';

@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { MARK_KINDS } from '@/lib/photo/mark-kind';
+import { MARK_KINDS } from '@/lib/photo/marks/kind';
 import { LAYOUTS } from '@/lib/trial/design';
 import { LAWN_EVENT_KINDS } from '@/lib/trial/lawn-event';
 import { MEASUREMENT_KINDS } from '@/lib/trial/measurement';

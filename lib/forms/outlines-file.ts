@@ -1,6 +1,6 @@
 import { CHART_EDITIONS } from '@/lib/colour/chart-24';
 import { z } from 'zod';
-import type { PlotToMeasure } from '../photo/measure';
+import type { PlotToMeasure } from '../photo/measure/measure';
 
 const point = z.tuple([z.number(), z.number()], { error: 'expected [x, y], two numbers' }).readonly();
 const corners = z.array(point).length(4, { error: 'expected four corners [x, y]' }).readonly();

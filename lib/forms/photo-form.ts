@@ -1,4 +1,4 @@
-import { PRINT_WIDTHS } from '@/lib/photo/print-width';
+import { PRINT_WIDTHS } from '@/lib/photo/raster/print-width';
 import { ANY_TURF } from '@/lib/colour/greenness-range';
 import { z } from 'zod';
 import { idField, localDateTimeField, optionalTextField } from './fields';

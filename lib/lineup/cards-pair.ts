@@ -1,9 +1,9 @@
 import 'server-only';
-import { fieldCorners, GREY_FIELD, paperCorners } from '../photo/card-design';
-import { cardToPhoto, fitCardGround, type CardGround, type CardOnGround } from '../photo/card-ground';
-import { readBoard } from '../photo/board';
-import { applyHomography, type Homography } from '../photo/homography';
-import type { Pixels, Point, Polygon } from '../photo/pixels';
+import { fieldCorners, GREY_FIELD, paperCorners } from '../photo/ground/card-design';
+import { cardToPhoto, fitCardGround, type CardGround, type CardOnGround } from '../photo/ground/card-ground';
+import { readBoard } from '../photo/ground/board';
+import { applyHomography, type Homography } from '../photo/ground/homography';
+import type { Pixels, Point, Polygon } from '../photo/raster/pixels';
 import type { SeenCard } from './find-cards';
 
 /** Limits for believing cards; from drawn scenes (tests/lineup), no published source. */

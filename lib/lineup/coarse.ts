@@ -1,6 +1,6 @@
 import 'server-only';
-import { applyHomography, composeHomographies, type Homography } from '@/lib/photo/homography';
-import type { Point } from '@/lib/photo/pixels';
+import { applyHomography, composeHomographies, type Homography } from '@/lib/photo/ground/homography';
+import type { Point } from '@/lib/photo/raster/pixels';
 import { lay, type PlanesKernel } from './planes-simd';
 import type { Planes } from './views';
 

@@ -2,7 +2,7 @@ import 'server-only';
 import { blurSimd, describeSimd } from './features-simd';
 import { lay } from './planes-simd';
 import { makeView, type View } from './views';
-import type { Pixels } from '@/lib/photo/pixels';
+import type { Pixels } from '@/lib/photo/raster/pixels';
 import { summedArea } from './summed-area';
 
 /**

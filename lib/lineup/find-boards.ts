@@ -1,7 +1,7 @@
 import 'server-only';
 import { LINEAR_OF_CODE } from '@/lib/colour/srgb';
-import { applyHomography, homographyFrom4 } from '@/lib/photo/homography';
-import type { Pixels, Point } from '@/lib/photo/pixels';
+import { applyHomography, homographyFrom4 } from '@/lib/photo/ground/homography';
+import type { Pixels, Point } from '@/lib/photo/raster/pixels';
 import { onceFor } from './once';
 import { distance, findQuads, type Corners, type Quad } from './quads';
 import { makeView, type View } from './views';

@@ -1,8 +1,8 @@
 import 'server-only';
 import { LINEAR_OF_CODE } from '@/lib/colour/srgb';
-import { CARD_CELLS, readCard } from '@/lib/photo/card-code';
-import { applyHomography, homographyFrom4, signedArea, type Homography } from '@/lib/photo/homography';
-import type { Pixels, Point } from '@/lib/photo/pixels';
+import { CARD_CELLS, readCard } from '@/lib/photo/ground/card-code';
+import { applyHomography, homographyFrom4, signedArea, type Homography } from '@/lib/photo/ground/homography';
+import type { Pixels, Point } from '@/lib/photo/raster/pixels';
 import { onceFor } from './once';
 import { edgesOf, takePatch } from './patches';
 import { lay } from './planes-simd';

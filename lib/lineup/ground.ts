@@ -1,6 +1,6 @@
 import 'server-only';
-import { applyHomography, betweenCopies, composeHomographies, invertHomography, type Homography } from '@/lib/photo/homography';
-import type { Point } from '@/lib/photo/pixels';
+import { applyHomography, betweenCopies, composeHomographies, invertHomography, type Homography } from '@/lib/photo/ground/homography';
+import type { Point } from '@/lib/photo/raster/pixels';
 import { solveInPlace, stepMove, type CameraMove, type Posed } from './camera-move';
 import type { Features } from './features';
 import type { Matches } from './match-features';

@@ -1,5 +1,5 @@
 import 'server-only';
-import { chanceAt, OFF_MODEL, SURE_ALONE } from '@/lib/photo/off-model';
+import { chanceAt, OFF_MODEL, SURE_ALONE } from '@/lib/photo/marks/off-model';
 import type { Witness } from './witness';
 
 /** What one closer look found. Percentages are of the photo's diagonal, at the worst of the plots' corners. */

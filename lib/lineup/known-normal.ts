@@ -1,7 +1,7 @@
 import 'server-only';
-import { homographyFrom4, invertHomography } from '@/lib/photo/homography';
-import { fitHomography } from '@/lib/photo/homography-fit';
-import type { Point, Polygon } from '@/lib/photo/pixels';
+import { homographyFrom4, invertHomography } from '@/lib/photo/ground/homography';
+import { fitHomography } from '@/lib/photo/ground/homography-fit';
+import type { Point, Polygon } from '@/lib/photo/raster/pixels';
 import type { KnownNormal } from './ground';
 import type { Sized } from './refine';
 

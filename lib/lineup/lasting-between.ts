@@ -1,6 +1,6 @@
 import 'server-only';
-import { applyHomography, composeHomographies, type Homography } from '@/lib/photo/homography';
-import type { Pixels, Point } from '@/lib/photo/pixels';
+import { applyHomography, composeHomographies, type Homography } from '@/lib/photo/ground/homography';
+import type { Pixels, Point } from '@/lib/photo/raster/pixels';
 import { findCameraMove, SURE } from './camera-move';
 import { findFeatures } from './features';
 import { lastingOf } from './ground';

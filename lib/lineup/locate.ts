@@ -1,6 +1,6 @@
 import 'server-only';
-import { applyHomography, type Homography } from '@/lib/photo/homography';
-import type { Point } from '@/lib/photo/pixels';
+import { applyHomography, type Homography } from '@/lib/photo/ground/homography';
+import type { Point } from '@/lib/photo/raster/pixels';
 import { findCameraMove, SURE, USUAL_FOCAL } from './camera-move';
 import type { Features } from './features';
 import { bitsApart, type Matches } from './match-features';

@@ -1,7 +1,7 @@
 import 'server-only';
 import { WORDS, type Features } from './features';
 import { nearestSimd } from './features-simd';
-import { firstAtLeast } from '@/lib/photo/first-at-least';
+import { firstAtLeast } from '@/lib/photo/marks/first-at-least';
 
 /** Points of two photos that took each other for their nearest, best first. */
 export interface Matches {

@@ -1,5 +1,5 @@
 import 'server-only';
-import type { Point } from '@/lib/photo/pixels';
+import type { Point } from '@/lib/photo/raster/pixels';
 
 /** Takes one connected patch of a mask away (1 becomes 2); its bounds and size, and its ends in each row in `left` and `right`. */
 export function takePatch(

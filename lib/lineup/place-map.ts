@@ -1,7 +1,7 @@
 import 'server-only';
-import { applyHomography, type Homography } from '@/lib/photo/homography';
-import { solveRows } from '@/lib/photo/linear-solve';
-import type { Point } from '@/lib/photo/pixels';
+import { applyHomography, type Homography } from '@/lib/photo/ground/homography';
+import { solveRows } from '@/lib/photo/ground/linear-solve';
+import type { Point } from '@/lib/photo/raster/pixels';
 import type { CameraMove } from './camera-move';
 import { WORDS, type Features } from './features';
 import type { Matches } from './match-features';

@@ -1,7 +1,7 @@
 import 'server-only';
-import { signedArea } from '@/lib/photo/homography';
-import { medianInPlace } from '@/lib/photo/median';
-import type { Point } from '@/lib/photo/pixels';
+import { signedArea } from '@/lib/photo/ground/homography';
+import { medianInPlace } from '@/lib/photo/measure/median';
+import type { Point } from '@/lib/photo/raster/pixels';
 import { edgesOf, takePatch } from './patches';
 import { smoothLogs, type View } from './views';
 

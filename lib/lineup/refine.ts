@@ -1,5 +1,5 @@
 import 'server-only';
-import { composeHomographies, type Homography } from '@/lib/photo/homography';
+import { composeHomographies, type Homography } from '@/lib/photo/ground/homography';
 import { backSolve, cholesky } from './cholesky';
 import type { Planes } from './views';
 import { layPair, type LaidPair } from './warp';

@@ -1,6 +1,6 @@
 import 'server-only';
-import { betweenCopies, composeHomographies, homographyFrom4, invertHomography, type Homography } from '@/lib/photo/homography';
-import type { Point, Polygon } from '@/lib/photo/pixels';
+import { betweenCopies, composeHomographies, homographyFrom4, invertHomography, type Homography } from '@/lib/photo/ground/homography';
+import type { Point, Polygon } from '@/lib/photo/raster/pixels';
 import { fitOf, sampleBox } from './ground';
 import type { Planes } from './views';
 

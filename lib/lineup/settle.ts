@@ -1,6 +1,6 @@
 import 'server-only';
-import { composeHomographies, applyHomography, type Homography } from '@/lib/photo/homography';
-import type { Point } from '@/lib/photo/pixels';
+import { composeHomographies, applyHomography, type Homography } from '@/lib/photo/ground/homography';
+import type { Point } from '@/lib/photo/raster/pixels';
 import { backSolve, cholesky } from './cholesky';
 import { change, frame, type Sized } from './refine';
 import type { Sighting } from './windows';

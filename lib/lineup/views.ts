@@ -1,7 +1,7 @@
 import 'server-only';
 import { LINEAR_OF_CODE } from '@/lib/colour/srgb';
-import { medianInPlace } from '@/lib/photo/median';
-import type { Pixels, Polygon } from '@/lib/photo/pixels';
+import { medianInPlace } from '@/lib/photo/measure/median';
+import type { Pixels, Polygon } from '@/lib/photo/raster/pixels';
 import { lay, type PlanesKernel } from './planes-simd';
 
 /**

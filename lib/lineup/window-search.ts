@@ -1,5 +1,5 @@
 import 'server-only';
-import { composeHomographies, type Homography } from '@/lib/photo/homography';
+import { composeHomographies, type Homography } from '@/lib/photo/ground/homography';
 import { lay, type PlanesKernel } from './planes-simd';
 import type { Planes } from './views';
 

@@ -1,5 +1,5 @@
 import 'server-only';
-import type { Homography } from '@/lib/photo/homography';
+import type { Homography } from '@/lib/photo/ground/homography';
 import { blur, type Planes } from './views';
 import { layGround, makeSearch, type Ground } from './window-search';
 

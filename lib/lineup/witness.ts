@@ -1,8 +1,8 @@
 import 'server-only';
-import type { Homography } from '@/lib/photo/homography';
-import { medianInPlace } from '@/lib/photo/median';
-import { contains } from '@/lib/photo/region';
-import type { Polygon } from '@/lib/photo/pixels';
+import type { Homography } from '@/lib/photo/ground/homography';
+import { medianInPlace } from '@/lib/photo/measure/median';
+import { contains } from '@/lib/photo/raster/region';
+import type { Polygon } from '@/lib/photo/raster/pixels';
 import type { Planes } from './views';
 import { layGround, makeSearch } from './window-search';
 

@@ -1,8 +1,8 @@
 import { linearRgbToXyz } from '@/lib/colour/linear-rgb';
-import { channelOf, type GroundRaster } from './rectify';
-import { smoothKept } from './smooth';
-import { medianAt } from './median';
-import { sampled, withoutPlane } from './robust-plane';
+import { channelOf, type GroundRaster } from './ground/rectify';
+import { smoothKept } from './marks/smooth';
+import { medianAt } from './measure/median';
+import { sampled, withoutPlane } from './light/robust-plane';
 
 /** Something that makes a photo or a comparison doubtful, in words for beside the number. */
 export interface Caution {

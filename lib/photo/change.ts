@@ -2,7 +2,7 @@ import { times, type Matrix3, type Vector3 } from '../colour/matrix';
 import { linearToSrgb } from '../colour/srgb';
 import { darkGreenColourIndex, rgbToHsb } from '../colour/greenness';
 import { seededRandom, type Random } from '../stats/random';
-import type { GroundRaster } from './rectify';
+import type { GroundRaster } from './ground/rectify';
 
 /** Version and parameters of the change against the check. */
 export const CHANGE = {

@@ -1,23 +1,23 @@
 import { USUAL_EDITION } from '@/lib/colour/chart-24';
 import { times, type Matrix3, type Vector3 } from '../colour/matrix';
 import type { ChartEdition } from '../colour/chart-24';
-import { pointsAround, readBoard } from './board';
+import { pointsAround, readBoard } from './ground/board';
 import { boardMissingCaution, shadowCaution, stripeCaution, viewCaution, warmLightCaution, type Caution } from './cautions';
 import { CHANGE, changeAgainstCheck, insetCells, meansOf, type ChangeAgainstCheck, type PlotPair } from './change';
-import { grow, shrink } from './components';
-import { fromChart, fromCheckRatio, fromGreyCard, NO_CORRECTION, type Correction } from './correction';
-import { LEVEL_LIGHT, lightSlope, type LightSlope } from './even-light';
-import { applyHomography, composeHomographies, type Homography } from './homography';
-import { fitHomography } from './homography-fit';
-import { findMarks, shadowsOf, type Mark, type MarkSearch, type PairShadow } from './marks';
-import { centreOf, outlineInPhoto, outlineOf, simplified } from './mark-outline';
-import { medianInPlace } from './median';
-import type { Pixels, Point, Polygon } from './pixels';
-import { findNotTurf, NOTHING_FOUND, type NotTurfFound } from './not-turf';
+import { grow, shrink } from './raster/components';
+import { fromChart, fromCheckRatio, fromGreyCard, NO_CORRECTION, type Correction } from './measure/correction';
+import { LEVEL_LIGHT, lightSlope, type LightSlope } from './light/even-light';
+import { applyHomography, composeHomographies, type Homography } from './ground/homography';
+import { fitHomography } from './ground/homography-fit';
+import { findMarks, shadowsOf, type Mark, type MarkSearch, type PairShadow } from './marks/marks';
+import { centreOf, outlineInPhoto, outlineOf, simplified } from './marks/outline';
+import { medianInPlace } from './measure/median';
+import type { Pixels, Point, Polygon } from './raster/pixels';
+import { findNotTurf, NOTHING_FOUND, type NotTurfFound } from './raster/not-turf';
 import { cellsToPhoto, plotFrame, type PlotFrame } from './plot-frame';
-import { inPictureShare, LEAST_IN_PICTURE, polygonArea } from './region';
-import { rectifyLinear, type GroundRaster } from './rectify';
-import { lightOf, type Shadow } from './shadow';
+import { inPictureShare, LEAST_IN_PICTURE, polygonArea } from './raster/region';
+import { rectifyLinear, type GroundRaster } from './ground/rectify';
+import { lightOf, type Shadow } from './light/shadow';
 import { LINEAR_OF_CODE } from '../colour/srgb';
 
 /** A plot of a pair: four corners in each photo (far-left, far-right, near-right, near-left), upright full-size pixels. */

@@ -1,5 +1,5 @@
-import { applyHomography, homographyFrom4 } from './homography';
-import type { Point, Polygon } from './pixels';
+import { applyHomography, homographyFrom4 } from './ground/homography';
+import type { Point, Polygon } from './raster/pixels';
 
 /** How a plot is cut out to be looked at: a rectangle of ground from straight above. A long plot lies on its side, its far end at the right. */
 export interface CutFrame {

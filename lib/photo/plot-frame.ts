@@ -1,5 +1,5 @@
-import { homographyFrom4, type Homography } from './homography';
-import type { Polygon } from './pixels';
+import { homographyFrom4, type Homography } from './ground/homography';
+import type { Polygon } from './raster/pixels';
 
 /** How a plot is laid on a raster seen from above; both photos of a pair use the same raster. */
 export interface PlotFrame {

@@ -18,9 +18,9 @@ import { createLawn, listLawns } from '@/lib/diary/lawns';
 import { applyMigrations, knownMigrations } from '@/lib/diary/migrate';
 import { createPlot } from '@/lib/diary/plots';
 import { createSpray, listSprays } from '@/lib/diary/sprays';
-import { keepArchive, listArchives, thinArchives } from '@/lib/work/keep-archive';
-import { restoreArchive } from '@/lib/work/restore-archive';
-import { takePhoto } from '@/lib/work/take-photo';
+import { keepArchive, listArchives, thinArchives } from '@/lib/work/keep/keep-archive';
+import { restoreArchive } from '@/lib/work/keep/restore-archive';
+import { takePhoto } from '@/lib/work/photos/take-photo';
 
 const root = mkdtempSync(path.join(tmpdir(), 'swathbook-archive-'));
 const source = path.join(root, 'source');

@@ -6,8 +6,8 @@ import { afterAll, beforeAll, expect, test } from 'vitest';
 import { closeDiary } from '@/lib/diary/client';
 import { stopScorers } from '@/lib/darkroom/scorer';
 import { applyMigrations } from '@/lib/diary/migrate';
-import { keepArchive } from '@/lib/work/keep-archive';
-import { seedLoad } from '@/lib/work/seed-load';
+import { keepArchive } from '@/lib/work/keep/keep-archive';
+import { seedLoad } from '@/lib/work/keep/seed-load';
 import { turfJpeg } from '../support/pictures';
 
 const root = mkdtempSync(path.join(tmpdir(), 'swathbook-read-only-'));

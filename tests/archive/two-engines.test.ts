@@ -23,10 +23,10 @@ import { addWeatherHours, countHoursBetween, keepServiceHours, weatherHoursBetwe
 import { emptyHour } from '@/lib/weather/hour';
 import { serverTrouble } from '@/lib/diary/database-server';
 import { duringVisit } from '@/lib/visit';
-import { keepArchive } from '@/lib/work/keep-archive';
-import { restoreArchive } from '@/lib/work/restore-archive';
-import { takePhoto } from '@/lib/work/take-photo';
-import { postgresPrograms, startPostgres, type PostgresServer } from '@/lib/commands/own-postgres';
+import { keepArchive } from '@/lib/work/keep/keep-archive';
+import { restoreArchive } from '@/lib/work/keep/restore-archive';
+import { takePhoto } from '@/lib/work/photos/take-photo';
+import { postgresPrograms, startPostgres, type PostgresServer } from '@/lib/commands/proving/own-postgres';
 import { testLawn, testSpray } from '../support/test-lawn';
 
 describe('the schema for PostgreSQL', () => {

@@ -7,11 +7,11 @@ import { afterAll, expect, test } from 'vitest';
 import { photoPath } from '@/lib/darkroom/shelf';
 import { stopScorers } from '@/lib/darkroom/scorer';
 import { closeDiary, diary } from '@/lib/diary/client';
-import { stopComparer } from '@/lib/work/comparer';
-import { keepArchive } from '@/lib/work/keep-archive';
-import { keepMarks } from '@/lib/work/keep-marks';
-import { marksOfPhotos } from '@/lib/work/marks';
-import { restoreArchive } from '@/lib/work/restore-archive';
+import { stopComparer } from '@/lib/work/photos/comparer';
+import { keepArchive } from '@/lib/work/keep/keep-archive';
+import { keepMarks } from '@/lib/work/photos/keep-marks';
+import { marksOfPhotos } from '@/lib/work/photos/marks';
+import { restoreArchive } from '@/lib/work/keep/restore-archive';
 import { photoStates } from '@/lib/diary/worked-out';
 import { turfJpeg } from '../support/pictures';
 

@@ -14,11 +14,11 @@ const builds = () => readdirSync(path.join(root, 'build')).filter((name) => !nam
 
 beforeAll(() => {
   root = mkdtempSync(path.join(tmpdir(), 'compiled-'));
-  for (const folder of ['lib/commands', 'lib/darkroom', 'lib/work']) mkdirSync(path.join(root, folder), { recursive: true });
+  for (const folder of ['lib/commands', 'lib/darkroom', 'lib/work/photos']) mkdirSync(path.join(root, folder), { recursive: true });
   symlinkSync(path.resolve('node_modules'), path.join(root, 'node_modules'));
   for (const file of ['lib/compiled.mjs', 'lib/commands/run.mjs']) cpSync(file, path.join(root, file));
   writeFileSync(path.join(root, 'tsconfig.json'), JSON.stringify({ compilerOptions: { target: 'ES2022', paths: { '@/*': ['./*'] } } }));
-  for (const worker of ['lib/darkroom/scorer-worker.ts', 'lib/work/comparer-worker.ts']) writeFileSync(path.join(root, worker), 'export default 1;\n');
+  for (const worker of ['lib/darkroom/scorer-worker.ts', 'lib/work/photos/comparer-worker.ts']) writeFileSync(path.join(root, worker), 'export default 1;\n');
   writeFileSync(path.join(root, 'lib/words.ts'), "import 'server-only';\nexport const words: string = 'first';\n");
   writeFileSync(path.join(root, 'lib/commands/say.ts'), "import { words } from '@/lib/words';\nconsole.log(words, process.argv.slice(2).join(' '));\n");
 });

@@ -6,9 +6,9 @@ import sharp, { type Sharp } from 'sharp';
 import { describe, expect, it } from 'vitest';
 import { decodePhoto, inspectPhoto } from '@/lib/darkroom/decode';
 import { PhotoRefused } from '@/lib/darkroom/refused';
-import { measurePlots } from '@/lib/photo/measure';
-import type { Pixels } from '@/lib/photo/pixels';
-import { wholePhoto } from '@/lib/photo/region';
+import { measurePlots } from '@/lib/photo/measure/measure';
+import type { Pixels } from '@/lib/photo/raster/pixels';
+import { wholePhoto } from '@/lib/photo/raster/region';
 import { expectClose } from '../support/close';
 import { pictureOf } from '../support/pictures';
 

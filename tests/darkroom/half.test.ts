@@ -7,7 +7,7 @@ import { decodePhoto, openingCost } from '@/lib/darkroom/decode';
 import { scoreHere } from '@/lib/darkroom/score';
 import { drawLawnPhoto } from '@/lib/demo/lawn-renderer';
 import { demoScenario } from '@/lib/demo/scenario';
-import { halved, HALVED_ABOVE_PIXELS, scaled, scaleFor } from '@/lib/photo/scale';
+import { halved, HALVED_ABOVE_PIXELS, scaled, scaleFor } from '@/lib/photo/measure/scale';
 import { median } from '@/lib/stats/describe';
 import { seededRandom } from '@/lib/stats/random';
 

@@ -12,9 +12,9 @@ import { photoPath } from '@/lib/darkroom/shelf';
 import { setBinned } from '@/lib/diary/bin';
 import { findPhotoBySha256 } from '@/lib/diary/photos';
 import { readEnvironment, readServing } from '@/lib/forms/environment';
-import { deletePhotoForGood } from '@/lib/work/bin';
-import { examine } from '@/lib/work/doctor';
-import { takePhoto } from '@/lib/work/take-photo';
+import { deletePhotoForGood } from '@/lib/work/diary/bin';
+import { examine } from '@/lib/work/keep/doctor';
+import { takePhoto } from '@/lib/work/photos/take-photo';
 import { plainLawn, useFreshDiary } from '../support/diary';
 import { signatureOf, startObjectStore, type ObjectStore } from '../support/object-store';
 

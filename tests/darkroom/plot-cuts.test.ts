@@ -7,7 +7,7 @@ import { cutKey, cutPath, makeCuts, MOST_BYTES } from '@/lib/darkroom/plot-cuts'
 import { printPath } from '@/lib/darkroom/prints';
 import { seededRandom } from '@/lib/stats/random';
 import { cutFrame } from '@/lib/photo/plot-cut';
-import type { Point } from '@/lib/photo/pixels';
+import type { Point } from '@/lib/photo/raster/pixels';
 
 const folder = fs.mkdtempSync(path.join(os.tmpdir(), 'swathbook-cuts-'));
 afterAll(() => fs.rmSync(folder, { recursive: true, force: true }));

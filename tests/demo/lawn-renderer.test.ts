@@ -3,7 +3,7 @@ import { describe, expect, test } from 'vitest';
 import { darkGreenColourIndex, rgbToHsb } from '@/lib/colour/greenness';
 import { drawLawnPhoto } from '@/lib/demo/lawn-renderer';
 import { demoScenario, type DemoPhoto, type StripId } from '@/lib/demo/scenario';
-import type { Pixels, Point } from '@/lib/photo/pixels';
+import type { Pixels, Point } from '@/lib/photo/raster/pixels';
 
 const scenario = demoScenario();
 /** The same photo by a camera of half the size: quicker to draw, the same view. */

@@ -3,7 +3,7 @@ import sharp from 'sharp';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { openBrowser, sizes } from '../support/browser';
 import { startObjectStore, type ObjectStore } from '../support/object-store';
-import { postgresPrograms, startPostgres, type PostgresServer } from '@/lib/commands/own-postgres';
+import { postgresPrograms, startPostgres, type PostgresServer } from '@/lib/commands/proving/own-postgres';
 import { startServer, type TestServer } from '../support/server';
 
 /** Two serving processes, each with a data folder of its own, on one database and one store of photos. */

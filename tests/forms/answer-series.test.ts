@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { readAnswerSeries } from '@/lib/forms/answer-series';
+import { readAnswerSeries } from '@/lib/forms/queries/answer-series';
 
 /** Shapes in which weather comes over the web, made up here: no service's own names. */
 const times = ['2026-05-01T00:00', '2026-05-01T01:00', '2026-05-01T02:00'];

@@ -1,12 +1,12 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import { sniffEncoding } from '@/lib/forms/text-encoding';
-import { guessColumn } from '@/lib/forms/weather-columns';
-import { type WeatherCsvResult, readWeatherCsv } from '@/lib/forms/weather-csv';
-import type { WeatherCsvMapping } from '@/lib/forms/weather-csv-mapping';
-import { previewWeatherCsv } from '@/lib/forms/weather-csv-preview';
-import { guessDateOrder, readStamp } from '@/lib/forms/weather-stamps';
-import { typedWeatherSchema } from '@/lib/forms/weather-typed';
+import { sniffEncoding } from '@/lib/forms/weather/text-encoding';
+import { guessColumn } from '@/lib/forms/weather/weather-columns';
+import { type WeatherCsvResult, readWeatherCsv } from '@/lib/forms/weather/weather-csv';
+import type { WeatherCsvMapping } from '@/lib/forms/weather/weather-csv-mapping';
+import { previewWeatherCsv } from '@/lib/forms/weather/weather-csv-preview';
+import { guessDateOrder, readStamp } from '@/lib/forms/weather/weather-stamps';
+import { typedWeatherSchema } from '@/lib/forms/weather/weather-typed';
 import { HOUR_MS } from '@/lib/units/time';
 
 const bytes = (text: string): Uint8Array => new TextEncoder().encode(text);

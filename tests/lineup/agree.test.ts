@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
-import { agreeOrDoubt, heldToPlace } from '@/lib/photo/agree';
-import { composeHomographies, IDENTITY, type Homography } from '@/lib/photo/homography';
-import type { Point } from '@/lib/photo/pixels';
+import { agreeOrDoubt, heldToPlace } from '@/lib/photo/ground/agree';
+import { composeHomographies, IDENTITY, type Homography } from '@/lib/photo/ground/homography';
+import type { Point } from '@/lib/photo/raster/pixels';
 
 const PLOT: Point[][] = [[[100, 100], [900, 100], [900, 700], [100, 700]]];
 const DIAGONAL = 1250;

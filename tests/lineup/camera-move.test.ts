@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { findCameraMove, SURE, type CameraMove } from '@/lib/lineup/camera-move';
 import { findFeatures, WORDS } from '@/lib/lineup/features';
 import { bitsApart, matchFeatures } from '@/lib/lineup/match-features';
-import { applyHomography } from '@/lib/photo/homography';
+import { applyHomography } from '@/lib/photo/ground/homography';
 import { drawYard, FOCAL, groundBetween, rotationOf, type Stand } from './draw-yard';
 
 const [W, H] = [640, 480];

@@ -1,10 +1,10 @@
 import { describe, expect, it } from 'vitest';
 import { findCards } from '@/lib/lineup/find-cards';
 import { greyFieldOf, registerByCards } from '@/lib/lineup/cards-pair';
-import { applyHomography } from '@/lib/photo/homography';
-import type { Point } from '@/lib/photo/pixels';
-import { readBoard } from '@/lib/photo/board';
-import { plotsByCards } from '@/lib/work/find-plots-by-cards';
+import { applyHomography } from '@/lib/photo/ground/homography';
+import type { Point } from '@/lib/photo/raster/pixels';
+import { readBoard } from '@/lib/photo/ground/board';
+import { plotsByCards } from '@/lib/work/photos/find-plots-by-cards';
 import { drawCards, groundView, type LaidCard } from './draw-cards';
 
 const W = 1600;

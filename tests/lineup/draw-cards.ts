@@ -1,7 +1,7 @@
-import { CARD_CELLS, cardCells } from '@/lib/photo/card-code';
-import { CODE_SIDE_MM, COLOUR_FIELDS, GREY_FIELD, paperCorners, type CardField } from '@/lib/photo/card-design';
-import { applyHomography, invertHomography, type Homography } from '@/lib/photo/homography';
-import type { Pixels, Point } from '@/lib/photo/pixels';
+import { CARD_CELLS, cardCells } from '@/lib/photo/ground/card-code';
+import { CODE_SIDE_MM, COLOUR_FIELDS, GREY_FIELD, paperCorners, type CardField } from '@/lib/photo/ground/card-design';
+import { applyHomography, invertHomography, type Homography } from '@/lib/photo/ground/homography';
+import type { Pixels, Point } from '@/lib/photo/raster/pixels';
 import { chance, smoothNoise } from './draw-lawn';
 
 /** A card lying on the drawn lawn: peg's place in metres (x right, y away), turned clockwise as seen from above. */

@@ -1,5 +1,5 @@
-import { invertHomography, applyHomography, type Homography } from '@/lib/photo/homography';
-import type { Pixels, Point } from '@/lib/photo/pixels';
+import { invertHomography, applyHomography, type Homography } from '@/lib/photo/ground/homography';
+import type { Pixels, Point } from '@/lib/photo/raster/pixels';
 
 /** A small seeded generator for drawings (mulberry32); the drawings are ours, nothing is measured with it. */
 export function chance(seed: number): () => number {

@@ -1,6 +1,6 @@
-import type { Homography } from '@/lib/photo/homography';
-import { composeHomographies, invertHomography } from '@/lib/photo/homography';
-import type { Pixels } from '@/lib/photo/pixels';
+import type { Homography } from '@/lib/photo/ground/homography';
+import { composeHomographies, invertHomography } from '@/lib/photo/ground/homography';
+import type { Pixels } from '@/lib/photo/raster/pixels';
 import { chance, smoothNoise } from './draw-lawn';
 
 /** Where a camera stands in a yard: metres right of the middle, above the ground, ahead; then its turns in degrees. */

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { compileKernel, KERNELS } from '@/lib/commands/build-kernel.mjs';
+import { compileKernel, KERNELS } from '@/lib/commands/proving/build-kernel.mjs';
 import { blurSimd, describeSimd, nearestSimd, type Described, type NearestSearch } from '@/lib/lineup/features-simd';
 import { FEATURES_SIMD } from '@/lib/lineup/features-simd-bytes';
 import { bitsApart } from '@/lib/lineup/match-features';

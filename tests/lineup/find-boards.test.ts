@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { findBoards } from '@/lib/lineup/find-boards';
-import { homographyFrom4, IDENTITY, invertHomography, applyHomography } from '@/lib/photo/homography';
-import type { Pixels, Point } from '@/lib/photo/pixels';
+import { homographyFrom4, IDENTITY, invertHomography, applyHomography } from '@/lib/photo/ground/homography';
+import type { Pixels, Point } from '@/lib/photo/raster/pixels';
 import { drawLawn } from './draw-lawn';
 
 /** Published 8-bit sRGB colours of the 24 patches (McCamy, Marcus & Davidson 1976; the rendering printed with the chart). */

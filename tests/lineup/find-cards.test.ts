@@ -1,10 +1,10 @@
 import { describe, expect, it } from 'vitest';
 import { findCards } from '@/lib/lineup/find-cards';
-import { cardCells, readCard } from '@/lib/photo/card-code';
-import { CODE_CORNERS } from '@/lib/photo/card-design';
-import { cardAtPlace, cardToPhoto, fitCardGround } from '@/lib/photo/card-ground';
-import { applyHomography, composeHomographies, type Homography } from '@/lib/photo/homography';
-import type { Point } from '@/lib/photo/pixels';
+import { cardCells, readCard } from '@/lib/photo/ground/card-code';
+import { CODE_CORNERS } from '@/lib/photo/ground/card-design';
+import { cardAtPlace, cardToPhoto, fitCardGround } from '@/lib/photo/ground/card-ground';
+import { applyHomography, composeHomographies, type Homography } from '@/lib/photo/ground/homography';
+import type { Point } from '@/lib/photo/raster/pixels';
 import { drawCards, groundView, type LaidCard } from './draw-cards';
 import { chance } from './draw-lawn';
 

@@ -2,15 +2,15 @@ import { describe, expect, it } from 'vitest';
 import { findCameraMove } from '@/lib/lineup/camera-move';
 import { findFeatures } from '@/lib/lineup/features';
 import { changeBetween, groundMap, lastingOf, pointsAbout } from '@/lib/lineup/ground';
-import { cameraTilt } from '@/lib/photo/tilt';
+import { cameraTilt } from '@/lib/photo/ground/tilt';
 import { knownNormal } from '@/lib/lineup/known-normal';
 import { matchFeatures } from '@/lib/lineup/match-features';
 import { change } from '@/lib/lineup/refine';
 import { registerPair } from '@/lib/lineup/register';
 import { uprightOf } from '@/lib/lineup/upright';
 import { makeView } from '@/lib/lineup/views';
-import { applyHomography, composeHomographies, type Homography } from '@/lib/photo/homography';
-import type { Pixels, Point } from '@/lib/photo/pixels';
+import { applyHomography, composeHomographies, type Homography } from '@/lib/photo/ground/homography';
+import type { Pixels, Point } from '@/lib/photo/raster/pixels';
 import { drawYard, FOCAL, groundBetween, groundMap as drawnGround, rotationOf, type Stand } from './draw-yard';
 
 const [W, H] = [640, 480];

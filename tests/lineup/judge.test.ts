@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { confirmed, contradicted, judge, offOdds, passesGuards, type Evidence, type Gaps, type StepEvidence } from '@/lib/lineup/judge';
-import { chanceAt, SURE_ALONE } from '@/lib/photo/off-model';
+import { chanceAt, SURE_ALONE } from '@/lib/photo/marks/off-model';
 
 /** Both directions end at the same place, as far as the maps tell. */
 const SAME: Gaps = { maps: 0.1, byTurf: undefined };

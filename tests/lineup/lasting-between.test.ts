@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { lastingBetween } from '@/lib/lineup/lasting-between';
-import { applyHomography } from '@/lib/photo/homography';
-import type { Point } from '@/lib/photo/pixels';
+import { applyHomography } from '@/lib/photo/ground/homography';
+import type { Point } from '@/lib/photo/raster/pixels';
 import { drawYard, fenceAt, FOCAL, groundMap, rotationOf, type Stand } from './draw-yard';
 
 const [W, H] = [640, 480];

@@ -1,8 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import { findFeatures } from '@/lib/lineup/features';
 import { learnFrom, locateBy, mapOf, type Seen } from '@/lib/lineup/locate';
-import { applyHomography } from '@/lib/photo/homography';
-import type { Point } from '@/lib/photo/pixels';
+import { applyHomography } from '@/lib/photo/ground/homography';
+import type { Point } from '@/lib/photo/raster/pixels';
 import { seededRandom } from '@/lib/stats/random';
 import { drawYard, FOCAL, groundBetween, groundMap, type Stand } from './draw-yard';
 

@@ -3,8 +3,8 @@ import { findCameraMove, SURE } from '@/lib/lineup/camera-move';
 import { WORDS, type Features } from '@/lib/lineup/features';
 import { bitsApart } from '@/lib/lineup/match-features';
 import { groundBy, learnPlace, matchMap, pointsAsFeatures, poseByGround, poseByMap, startPlaceMap, type PlaceMap } from '@/lib/lineup/place-map';
-import { applyHomography, type Homography } from '@/lib/photo/homography';
-import type { Point } from '@/lib/photo/pixels';
+import { applyHomography, type Homography } from '@/lib/photo/ground/homography';
+import type { Point } from '@/lib/photo/raster/pixels';
 import { seededRandom, type Random } from '@/lib/stats/random';
 import { FOCAL, groundBetween, rotationOf, type Stand } from './draw-yard';
 

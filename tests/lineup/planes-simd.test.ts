@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { LINEAR_OF_CODE } from '@/lib/colour/srgb';
-import { compileKernel, KERNELS } from '@/lib/commands/build-kernel.mjs';
+import { compileKernel, KERNELS } from '@/lib/commands/proving/build-kernel.mjs';
 import { fitOf, sampleBox } from '@/lib/lineup/ground';
 import { PLANES_SIMD } from '@/lib/lineup/planes-simd-bytes';
 import { assemble, frame, roomFor } from '@/lib/lineup/refine';
@@ -8,7 +8,7 @@ import { lay } from '@/lib/lineup/planes-simd';
 import { blur, makePlanes, makeView, type Planes } from '@/lib/lineup/views';
 import { layPair } from '@/lib/lineup/warp';
 import { layGround, makeSearch } from '@/lib/lineup/window-search';
-import { applyHomography, type Homography } from '@/lib/photo/homography';
+import { applyHomography, type Homography } from '@/lib/photo/ground/homography';
 import { seededRandom } from '@/lib/stats/random';
 
 /** Noise, smooth over a few pixels, with a corner and some strewn pixels not seen. */

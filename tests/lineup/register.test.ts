@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { registerPair } from '@/lib/lineup/register';
-import { IDENTITY, applyHomography, type Homography } from '@/lib/photo/homography';
-import type { Pixels, Point } from '@/lib/photo/pixels';
+import { IDENTITY, applyHomography, type Homography } from '@/lib/photo/ground/homography';
+import type { Pixels, Point } from '@/lib/photo/raster/pixels';
 import { drawLawn } from './draw-lawn';
 
 const [W, H] = [600, 450];

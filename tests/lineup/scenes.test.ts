@@ -3,8 +3,8 @@ import path from 'node:path';
 import sharp from 'sharp';
 import { describe, expect, it } from 'vitest';
 import { registerPair } from '@/lib/lineup/register';
-import { applyHomography, type Homography } from '@/lib/photo/homography';
-import type { Pixels, Point } from '@/lib/photo/pixels';
+import { applyHomography, type Homography } from '@/lib/photo/ground/homography';
+import type { Pixels, Point } from '@/lib/photo/raster/pixels';
 
 /** Drawn photo pairs with known maps, kept beside the project; not part of it. */
 const SCENES = path.resolve('..', 'shared', 'scenes');

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { askState } from '@/app/photos/_outline/ask-steps';
-import { DOUBT_OF_COPY } from '@/lib/photo/follow-taps';
-import type { Point } from '@/lib/photo/pixels';
+import { DOUBT_OF_COPY } from '@/lib/photo/ground/follow-taps';
+import type { Point } from '@/lib/photo/raster/pixels';
 
 const size = { width: 750, height: 500 };
 const plots = [{ plotId: 'a', corners: [[300, 265], [465, 265], [640, 450], [110, 450]] as Point[] }];

@@ -1,8 +1,8 @@
 import { describe, expect, test } from 'vitest';
 import { cardTemperatureK, circumstanceCautions, findStripes, isDoubt, stripeCaution, UNKNOWN_CIRCUMSTANCES, viewCaution } from '../../lib/photo/cautions';
-import { findNotTurf } from '../../lib/photo/not-turf';
+import { findNotTurf } from '../../lib/photo/raster/not-turf';
 import { cellsToPhoto, plotFrame } from '../../lib/photo/plot-frame';
-import { rectifyLinear } from '../../lib/photo/rectify';
+import { rectifyLinear } from '../../lib/photo/ground/rectify';
 import { drawnLawn, paintRectangle, photograph, random, rectangle } from './turf-scene';
 
 const corners = rectangle(10, 10, 250, 250);

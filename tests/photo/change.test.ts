@@ -1,8 +1,8 @@
 import { describe, expect, test } from 'vitest';
 import { CHANGE, changeAgainstCheck, dgciOfLinear, type PlotPair } from '../../lib/photo/change';
 import { comparePair, type PairPlot } from '../../lib/photo/compare-pair';
-import { NO_CORRECTION } from '../../lib/photo/correction';
-import { blur } from '../../lib/photo/smooth';
+import { NO_CORRECTION } from '../../lib/photo/measure/correction';
+import { blur } from '../../lib/photo/marks/smooth';
 import type { Random } from '../../lib/stats/random';
 import { drawnLawn, paintRectangle, photograph, random, rectangle, slowField, TURF } from './turf-scene';
 

@@ -3,8 +3,8 @@ import { CHART_24 } from '../../lib/colour/chart-24';
 import { differenceCiede2000 } from '../../lib/colour/ciede2000';
 import { times, type Matrix3, type Vector3 } from '../../lib/colour/matrix';
 import { linearToSrgb } from '../../lib/colour/srgb';
-import { chartReference, fitChart, fromChart, fromCheckRatio, fromGreyCard } from '../../lib/photo/correction';
-import type { Pixels } from '../../lib/photo/pixels';
+import { chartReference, fitChart, fromChart, fromCheckRatio, fromGreyCard } from '../../lib/photo/measure/correction';
+import type { Pixels } from '../../lib/photo/raster/pixels';
 import { rectangle } from './turf-scene';
 
 describe('the 24-patch chart', () => {

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { focalOverLongSide } from '@/lib/photo/focal';
+import { focalOverLongSide } from '@/lib/photo/ground/focal';
 
 describe('focalOverLongSide', () => {
   it('is half the film diagonal’s view for a square: 45 degrees at 21.63 mm', () => {

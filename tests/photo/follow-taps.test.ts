@@ -1,9 +1,9 @@
 import { describe, expect, test } from 'vitest';
-import { DOUBT_OF_COPY, DOUBT_OF_LINING_UP, followTaps } from '@/lib/photo/follow-taps';
-import { frameRound, movedBy, turnAndSize, turnAndSizeOnto } from '@/lib/photo/group-move';
-import { applyHomography, type Homography } from '@/lib/photo/homography';
-import type { Point } from '@/lib/photo/pixels';
-import { stripsFromStakes } from '@/lib/photo/strips-from-stakes';
+import { DOUBT_OF_COPY, DOUBT_OF_LINING_UP, followTaps } from '@/lib/photo/ground/follow-taps';
+import { frameRound, movedBy, turnAndSize, turnAndSizeOnto } from '@/lib/photo/ground/group-move';
+import { applyHomography, type Homography } from '@/lib/photo/ground/homography';
+import type { Point } from '@/lib/photo/raster/pixels';
+import { stripsFromStakes } from '@/lib/photo/ground/strips-from-stakes';
 import { seededRandom } from '@/lib/stats/random';
 
 const size = { width: 4000, height: 3000 };

@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { applyHomography, betweenCopies, betweenFullSize, composeHomographies, homographyFrom4, IDENTITY, invertHomography } from '@/lib/photo/homography';
-import type { Point } from '@/lib/photo/pixels';
+import { applyHomography, betweenCopies, betweenFullSize, composeHomographies, homographyFrom4, IDENTITY, invertHomography } from '@/lib/photo/ground/homography';
+import type { Point } from '@/lib/photo/raster/pixels';
 import { expectClose } from '../support/close';
 
 const OPENCV_MAP = [201.51821862348177, -88.08367071524965, 310.0, 9.322986954565902, 70.1364522417154, 120.0, -0.0048358074673864136, -0.1638926375768481, 1.0];

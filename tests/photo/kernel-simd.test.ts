@@ -1,9 +1,9 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { compileKernel } from '@/lib/commands/build-kernel.mjs';
-import { addRuns, maskTables, SUMS, TURF } from '@/lib/photo/kernel';
-import { simdKernel } from '@/lib/photo/kernel-simd';
-import { KERNEL_SIMD } from '@/lib/photo/kernel-simd-bytes';
+import { compileKernel } from '@/lib/commands/proving/build-kernel.mjs';
+import { addRuns, maskTables, SUMS, TURF } from '@/lib/photo/measure/kernel';
+import { simdKernel } from '@/lib/photo/measure/kernel-simd';
+import { KERNEL_SIMD } from '@/lib/photo/measure/kernel-simd-bytes';
 import { seededRandom } from '@/lib/stats/random';
 import { expectClose } from '../support/close';
 

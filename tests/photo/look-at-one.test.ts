@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { drawLawnPhoto } from '@/lib/demo/lawn-renderer';
 import { demoScenario } from '@/lib/demo/scenario';
-import { lookAtOne } from '@/lib/photo/look-at-one';
+import { lookAtOne } from '@/lib/photo/marks/look-at-one';
 
 /** The drawn lawn of the demo: its story says on which day which strip carries a haze, and where. */
 const scenario = demoScenario();

@@ -1,8 +1,8 @@
 import fc from 'fast-check';
 import { expect, test } from 'vitest';
-import { components } from '../../lib/photo/components';
-import { outlineOf, simplified } from '../../lib/photo/mark-outline';
-import { polygonArea } from '../../lib/photo/region';
+import { components } from '../../lib/photo/raster/components';
+import { outlineOf, simplified } from '../../lib/photo/marks/outline';
+import { polygonArea } from '../../lib/photo/raster/region';
 
 const cellsOf = (rows: readonly string[]): Int32Array =>
   Int32Array.from(rows.flatMap((row, y) => [...row].flatMap((cell, x) => (cell === '#' ? [y * row.length + x] : []))));

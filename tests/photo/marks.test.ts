@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import { comparePair, type PairPlot } from '../../lib/photo/compare-pair';
-import type { NamedKind } from '../../lib/photo/mark-kind';
+import type { NamedKind } from '../../lib/photo/marks/kind';
 import { drawnLawn, paintLeaf, paintMark, paintRectangle, photograph, random, rectangle, slowField } from './turf-scene';
 
 /** Truth is what the test paints; the photos are drawn, no published source. */

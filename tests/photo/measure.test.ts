@@ -1,11 +1,11 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { darkGreenColourIndex, rgbToHsb } from '@/lib/colour/greenness';
-import { blockGrid, cutIntoBlocks } from '@/lib/photo/blocks';
-import { greennessMap } from '@/lib/photo/greenness-map';
-import { DEFAULT_PARAMETERS, dgciBlocks, measurePlots, METHOD_VERSION, totalSums } from '@/lib/photo/measure';
-import type { Pixels, Point, Polygon } from '@/lib/photo/pixels';
-import { regionOf, wholePhoto } from '@/lib/photo/region';
+import { blockGrid, cutIntoBlocks } from '@/lib/photo/measure/blocks';
+import { greennessMap } from '@/lib/photo/measure/greenness-map';
+import { DEFAULT_PARAMETERS, dgciBlocks, measurePlots, METHOD_VERSION, totalSums } from '@/lib/photo/measure/measure';
+import type { Pixels, Point, Polygon } from '@/lib/photo/raster/pixels';
+import { regionOf, wholePhoto } from '@/lib/photo/raster/region';
 import { seededRandom } from '@/lib/stats/random';
 import { expectClose } from '../support/close';
 import { oraclePatch, pictureOf } from '../support/pictures';

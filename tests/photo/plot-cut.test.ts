@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import type { Point } from '@/lib/photo/pixels';
+import type { Point } from '@/lib/photo/raster/pixels';
 import { cutCorners, cutFrame, onCut } from '@/lib/photo/plot-cut';
 
 /** Seen in the photo: far edge above, near edge below. */

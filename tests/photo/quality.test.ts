@@ -1,8 +1,8 @@
 import { describe, expect, it } from 'vitest';
-import { lookAtQuality, sharpnessOf } from '@/lib/photo/quality';
-import { wholePhoto } from '@/lib/photo/region';
+import { lookAtQuality, sharpnessOf } from '@/lib/photo/measure/quality';
+import { wholePhoto } from '@/lib/photo/raster/region';
 import { seededRandom } from '@/lib/stats/random';
-import type { Pixels } from '@/lib/photo/pixels';
+import type { Pixels } from '@/lib/photo/raster/pixels';
 import { pictureOf } from '../support/pictures';
 
 function grain(seed: number, blur: number, scale = 1): Pixels {

@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import type { Point, Polygon } from '@/lib/photo/pixels';
-import { isSimple, leaveOutMasked, polygonArea, regionOf, wholePhoto, type Region } from '@/lib/photo/region';
+import type { Point, Polygon } from '@/lib/photo/raster/pixels';
+import { isSimple, leaveOutMasked, polygonArea, regionOf, wholePhoto, type Region } from '@/lib/photo/raster/region';
 
 function cellsOf({ runs }: Region): Set<string> {
   const cells = new Set<string>();

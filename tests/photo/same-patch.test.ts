@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { expect, test } from 'vitest';
-import { patchesOf } from '@/lib/photo/same-patch';
+import { patchesOf } from '@/lib/photo/marks/same-patch';
 import { plainPatches } from '../support/plain-patches';
 
 const DAY_MS = 86_400_000;

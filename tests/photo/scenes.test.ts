@@ -3,7 +3,7 @@ import path from 'node:path';
 import { describe, expect, test } from 'vitest';
 import { decodePhoto } from '../../lib/darkroom/decode';
 import { comparePair } from '../../lib/photo/compare-pair';
-import type { Polygon } from '../../lib/photo/pixels';
+import type { Polygon } from '../../lib/photo/raster/pixels';
 
 /** Rendered pairs with known truth, beside the project when somebody has them; without them these tests are skipped. */
 const folder = path.resolve(import.meta.dirname, '../../../shared/scenes');

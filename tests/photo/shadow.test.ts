@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { comparePair } from '../../lib/photo/compare-pair';
-import type { GroundRaster } from '../../lib/photo/rectify';
-import { findShadow } from '../../lib/photo/shadow';
+import type { GroundRaster } from '../../lib/photo/ground/rectify';
+import { findShadow } from '../../lib/photo/light/shadow';
 import { drawnLawn, paintMark, paintRectangle, photograph, random, rectangle, slowField, type DrawnLawn } from './turf-scene';
 
 /**

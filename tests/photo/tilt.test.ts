@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { cameraTilt, upInCamera } from '@/lib/photo/tilt';
+import { cameraTilt, upInCamera } from '@/lib/photo/ground/tilt';
 import { expectClose } from '../support/close';
 
 /** Poses from W3C Device Orientation and Motion, section "deviceorientation": flat on a table all angles are 0; upright beta is 90. */

@@ -1,8 +1,8 @@
 import { linearToSrgb } from '../../lib/colour/srgb';
-import type { Pixels, Polygon } from '../../lib/photo/pixels';
-import { MARK_COLOURS, type NamedKind } from '../../lib/photo/mark-kind';
+import type { Pixels, Polygon } from '../../lib/photo/raster/pixels';
+import { MARK_COLOURS, type NamedKind } from '../../lib/photo/marks/kind';
 import { seededRandom, type Random } from '../../lib/stats/random';
-import { blur } from '../../lib/photo/smooth';
+import { blur } from '../../lib/photo/marks/smooth';
 
 /** A drawn lawn seen from straight above, for tests whose truth is known because the test made it: nothing here is measured. */
 export interface DrawnLawn {

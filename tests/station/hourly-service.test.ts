@@ -1,7 +1,7 @@
 import { type RequestListener, createServer } from 'node:http';
 import type { AddressInfo } from 'node:net';
 import { afterEach, describe, expect, test } from 'vitest';
-import { type ForecastSettings, forecastSettingsSchema, readForecastHours } from '@/lib/forms/forecast-json';
+import { type ForecastSettings, forecastSettingsSchema, readForecastHours } from '@/lib/forms/weather/forecast-json';
 import { type ServiceOptions, hourlyService, serviceAddress } from '@/lib/station/hourly-service';
 import { memoryCache } from '@/lib/station/memory-cache';
 import { recordedSource } from '@/lib/station/recorded-source';

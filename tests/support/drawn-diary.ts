@@ -1,10 +1,10 @@
 import sharp from 'sharp';
 import { createPlot, type Plot } from '@/lib/diary/plots';
 import type { Lawn } from '@/lib/diary/lawns';
-import { IDENTITY } from '@/lib/photo/homography';
-import type { Point } from '@/lib/photo/pixels';
-import { outlinePlots } from '@/lib/work/outline-plots';
-import { takePhoto } from '@/lib/work/take-photo';
+import { IDENTITY } from '@/lib/photo/ground/homography';
+import type { Point } from '@/lib/photo/raster/pixels';
+import { outlinePlots } from '@/lib/work/photos/outline-plots';
+import { takePhoto } from '@/lib/work/photos/take-photo';
 import { drawLawn } from '../lineup/draw-lawn';
 import { testLawn } from './test-lawn';
 

@@ -1,5 +1,5 @@
 import sharp from 'sharp';
-import type { Pixels } from '@/lib/photo/pixels';
+import type { Pixels } from '@/lib/photo/raster/pixels';
 
 /** A picture from a rule for each pixel's R, G, B. */
 export function pictureOf(width: number, height: number, colourAt: (x: number, y: number) => readonly [number, number, number]): Pixels {

@@ -1,4 +1,4 @@
-import { isSamePlace, placesApart, SAME_EVENT_DAYS, type KnownPatch, type PlaceOnPlot, type Sighting } from '@/lib/photo/same-patch';
+import { isSamePlace, placesApart, SAME_EVENT_DAYS, type KnownPatch, type PlaceOnPlot, type Sighting } from '@/lib/photo/marks/same-patch';
 
 const LIMIT_MS = SAME_EVENT_DAYS * 86_400_000;
 

@@ -1,6 +1,6 @@
 import type { Lawn, LawnInput } from '@/lib/diary/lawns';
 import { createPlot } from '@/lib/diary/plots';
-import { logSpray } from '@/lib/work/log-spray';
+import { logSpray } from '@/lib/work/sprays/log-spray';
 import type { SprayEntry } from '@/lib/forms/spray-form';
 import { plainLawn } from './diary';
 

@@ -9,7 +9,7 @@ import type { Lawn } from '@/lib/diary/lawns';
 import { viewpointNamed } from '@/lib/diary/viewpoints';
 import type { TrialEntry } from '@/lib/forms/trial-form';
 import type { Random } from '@/lib/stats/random';
-import { layOutTrial } from '@/lib/work/lay-out-trial';
+import { layOutTrial } from '@/lib/work/trials/lay-out-trial';
 import { standAsRead } from './stand';
 
 /** A product with nothing on its label but what is given. */

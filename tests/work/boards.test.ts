@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
-import { applyHomography, homographyFrom4, IDENTITY, invertHomography } from '@/lib/photo/homography';
-import type { Pixels, Point } from '@/lib/photo/pixels';
-import { alignAndCompare } from '@/lib/work/compare-photos';
+import { applyHomography, homographyFrom4, IDENTITY, invertHomography } from '@/lib/photo/ground/homography';
+import type { Pixels, Point } from '@/lib/photo/raster/pixels';
+import { alignAndCompare } from '@/lib/work/photos/compare-photos';
 import { drawLawn } from '../lineup/draw-lawn';
 
 const plots = [

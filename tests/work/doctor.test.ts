@@ -7,9 +7,9 @@ import { closeDiary } from '@/lib/diary/client';
 import { applyMigrations } from '@/lib/diary/migrate';
 import { LOCK_FILE } from '@/lib/door/folder-lock';
 import { startOf } from '@/lib/door/process-life';
-import { examine, type Finding } from '@/lib/work/doctor';
-import { checkHealth } from '@/lib/work/health';
-import { seedLoad } from '@/lib/work/seed-load';
+import { examine, type Finding } from '@/lib/work/keep/doctor';
+import { checkHealth } from '@/lib/work/keep/health';
+import { seedLoad } from '@/lib/work/keep/seed-load';
 import { turfJpeg } from '../support/pictures';
 
 const root = mkdtempSync(path.join(tmpdir(), 'swathbook-doctor-'));

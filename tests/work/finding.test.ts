@@ -5,10 +5,10 @@ import { listOutlines, replaceOutlines } from '@/lib/diary/outlines';
 import { findProduct } from '@/lib/diary/products';
 import { removeLawn } from '@/lib/diary/remove-lawn';
 import { listSprays } from '@/lib/diary/sprays';
-import { calendarMonths, monthAfter } from '@/lib/work/calendar-months';
-import { judgeMark } from '@/lib/work/marks';
+import { calendarMonths, monthAfter } from '@/lib/work/diary/calendar-months';
+import { judgeMark } from '@/lib/work/photos/marks';
 import { standAsRead } from '../support/stand';
-import { findInDiary } from '@/lib/work/find';
+import { findInDiary } from '@/lib/work/diary/find';
 import { useFreshDiary } from '../support/diary';
 import { testLawn, testSpray } from '../support/test-lawn';
 

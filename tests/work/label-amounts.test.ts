@@ -5,7 +5,7 @@ import { findSpray } from '@/lib/diary/sprays';
 import { parseForm } from '@/lib/forms/fields';
 import { ProductForm } from '@/lib/forms/product-form';
 import { SprayForm } from '@/lib/forms/spray-form';
-import { logSpray } from '@/lib/work/log-spray';
+import { logSpray } from '@/lib/work/sprays/log-spray';
 import { useFreshDiary } from '../support/diary';
 import { testLawn } from '../support/test-lawn';
 

@@ -16,11 +16,11 @@ import { lastMeasuredBefore, photosShowing, readingsOfPlots, wasMeasuredFrom } f
 import { firstSprayOn, firstSpraysAfterPause, photoIdsInOrder } from '@/lib/diary/worked-out';
 import { PAUSE_DAYS, seriesStarts } from '@/lib/trial/baseline';
 import { RESPONSE_HORIZONS, responseRows } from '@/lib/trial/response-table';
-import { askChangesOnce, changesIn, type PlotChange } from '@/lib/work/changes';
-import { markAndItsPatch, marksOfPhotos, newestMarks } from '@/lib/work/marks';
-import { responseFactors } from '@/lib/work/response-factors';
-import { seedLoad, type LoadedDiary } from '@/lib/work/seed-load';
-import { standOf } from '@/lib/work/worked-out';
+import { askChangesOnce, changesIn, type PlotChange } from '@/lib/work/photos/changes';
+import { markAndItsPatch, marksOfPhotos, newestMarks } from '@/lib/work/photos/marks';
+import { responseFactors } from '@/lib/work/response/response-factors';
+import { seedLoad, type LoadedDiary } from '@/lib/work/keep/seed-load';
+import { standOf } from '@/lib/work/photos/worked-out';
 import { seededRandom } from '@/lib/stats/random';
 import { plainPatches } from '../support/plain-patches';
 import { turfJpeg } from '../support/pictures';

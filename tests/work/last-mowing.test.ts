@@ -1,7 +1,7 @@
 import { expect, test } from 'vitest';
 import { createEvent } from '@/lib/diary/lawn-events';
 import { createPlot } from '@/lib/diary/plots';
-import { momentsOfGrass } from '@/lib/work/moment-events';
+import { momentsOfGrass } from '@/lib/work/diary/moment-events';
 import { plainLawn, useFreshDiary } from '../support/diary';
 
 useFreshDiary();

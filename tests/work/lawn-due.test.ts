@@ -2,8 +2,8 @@ import { describe, expect, test } from 'vitest';
 import { createPlot } from '@/lib/diary/plots';
 import { createSpray } from '@/lib/diary/sprays';
 import { addWeatherHours } from '@/lib/diary/weather-hours';
-import { hasCalendarLink, lawnOfCalendarToken, makeCalendarLink, revokeCalendarLink } from '@/lib/work/calendar-link';
-import { dueOnLawn, lawnCalendar } from '@/lib/work/lawn-due';
+import { hasCalendarLink, lawnOfCalendarToken, makeCalendarLink, revokeCalendarLink } from '@/lib/work/diary/calendar-link';
+import { dueOnLawn, lawnCalendar } from '@/lib/work/diary/lawn-due';
 import { plainLawn, useFreshDiary } from '../support/diary';
 import { plainProduct } from '../support/trial';
 

@@ -1,9 +1,9 @@
 import { describe, expect, test } from 'vitest';
-import { readPlanWish } from '@/lib/forms/plan-query';
+import { readPlanWish } from '@/lib/forms/queries/plan-query';
 import { emptyHour } from '@/lib/weather/hour';
 import { HOUR_MS } from '@/lib/units/time';
-import { nextStart } from '@/lib/work/next-start';
-import { planAddress } from '@/lib/work/plan-address';
+import { nextStart } from '@/lib/work/sprays/next-start';
+import { planAddress } from '@/lib/work/sprays/plan-address';
 
 const now = new Date('2026-06-10T12:00:00Z');
 const wish = { sprayedAt: new Date('2026-06-08T18:30:00Z'), hoursLater: 0, notBefore: null, maxTempC: null, maxWindMPerS: null };

@@ -2,11 +2,11 @@ import { describe, expect, test } from 'vitest';
 import { parseForm } from '@/lib/forms/fields';
 import { MeasurementForm, SiteRatingForm } from '@/lib/forms/on-site-form';
 import { canonicalMeasurement, columnKey, columnsOf } from '@/lib/trial/measurement';
-import { reportTrial } from '@/lib/work/report-trial';
-import { measureOnSite, rateOnSite } from '@/lib/work/on-site';
-import { analyseRecord } from '@/lib/work/trial-analysis';
-import { trialCsv } from '@/lib/work/trial-csv';
-import { readTrial } from '@/lib/work/trial-record';
+import { reportTrial } from '@/lib/work/trials/report-trial';
+import { measureOnSite, rateOnSite } from '@/lib/work/trials/on-site';
+import { analyseRecord } from '@/lib/work/trials/trial-analysis';
+import { trialCsv } from '@/lib/work/trials/trial-csv';
+import { readTrial } from '@/lib/work/trials/trial-record';
 import { plainLawn, useFreshDiary } from '../support/diary';
 import { entryOf, laidOut, plainProduct } from '../support/trial';
 

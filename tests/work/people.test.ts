@@ -4,8 +4,8 @@ import { hasPeople, listPeople, namesOfPeople, personByName, personOfSession } f
 import { createPlot } from '@/lib/diary/plots';
 import { createSpray } from '@/lib/diary/sprays';
 import { duringVisit, type SignedInPerson, type Visit, type Who } from '@/lib/visit';
-import { addSomebody, changeOwnPassphrase, changeRights, putAway, resetPassphrase, takeBack } from '@/lib/work/people';
-import { expectRight, lawnsToSee, mayDo } from '@/lib/work/rights';
+import { addSomebody, changeOwnPassphrase, changeRights, putAway, resetPassphrase, takeBack } from '@/lib/work/people/people';
+import { expectRight, lawnsToSee, mayDo } from '@/lib/work/people/rights';
 import { plainLawn, useFreshDiary } from '../support/diary';
 
 useFreshDiary();

@@ -1,6 +1,6 @@
 import { expect, test } from 'vitest';
 import { addWeatherHours } from '@/lib/diary/weather-hours';
-import { planWindow, weatherAround } from '@/lib/work/plan-window';
+import { planWindow, weatherAround } from '@/lib/work/weather/plan-window';
 import { plainLawn, useFreshDiary } from '../support/diary';
 
 useFreshDiary();

@@ -1,6 +1,6 @@
 import { expect, test } from 'vitest';
 import type { Trial } from '@/lib/diary/trials';
-import { ratesOf } from '@/lib/work/trial-analysis';
+import { ratesOf } from '@/lib/work/trials/trial-analysis';
 
 const treatment = (name: string, rate: number | null) => ({
   id: name, name, isCheck: rate === null, onSubplots: false, carrierLPerHa: 600,

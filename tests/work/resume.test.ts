@@ -5,9 +5,9 @@ import { afterAll, beforeAll, expect, test } from 'vitest';
 import { stopScorers } from '@/lib/darkroom/scorer';
 import { closeDiary, diary } from '@/lib/diary/client';
 import { applyMigrations } from '@/lib/diary/migrate';
-import { stopComparer } from '@/lib/work/comparer';
-import { clearStopped, resumeMeasuring } from '@/lib/work/resume-measuring';
-import { seedLoad } from '@/lib/work/seed-load';
+import { stopComparer } from '@/lib/work/photos/comparer';
+import { clearStopped, resumeMeasuring } from '@/lib/work/photos/resume-measuring';
+import { seedLoad } from '@/lib/work/keep/seed-load';
 import { turfJpeg } from '../support/pictures';
 
 const folder = mkdtempSync(path.join(tmpdir(), 'swathbook-resume-'));

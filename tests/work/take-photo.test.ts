@@ -4,9 +4,9 @@ import { describe, expect, test } from 'vitest';
 import { diary } from '@/lib/diary/client';
 import { findPhoto } from '@/lib/diary/photos';
 import { listViewpoints } from '@/lib/diary/viewpoints';
-import { calendarMonths } from '@/lib/work/calendar-months';
-import { correctPhoto } from '@/lib/work/correct-photo';
-import { takePhoto, type Arrival } from '@/lib/work/take-photo';
+import { calendarMonths } from '@/lib/work/diary/calendar-months';
+import { correctPhoto } from '@/lib/work/photos/correct-photo';
+import { takePhoto, type Arrival } from '@/lib/work/photos/take-photo';
 import { plainLawn, useFreshDiary } from '../support/diary';
 
 useFreshDiary();

@@ -1,10 +1,10 @@
 import { describe, expect, test } from 'vitest';
 import { addWeatherHours } from '@/lib/diary/weather-hours';
 import { parseForm } from '@/lib/forms/fields';
-import { enteredOf, TypedForecastForm } from '@/lib/forms/typed-forecast-form';
-import { knownHours } from '@/lib/work/known-hours';
-import { dropTypedForecast, keepTypedForecast, typedForecast } from '@/lib/work/typed-forecast';
-import { windowAhead } from '@/lib/work/window-ahead';
+import { enteredOf, TypedForecastForm } from '@/lib/forms/weather/typed-forecast-form';
+import { knownHours } from '@/lib/work/weather/known-hours';
+import { dropTypedForecast, keepTypedForecast, typedForecast } from '@/lib/work/weather/typed-forecast';
+import { windowAhead } from '@/lib/work/weather/window-ahead';
 import { plainLawn, useFreshDiary } from '../support/diary';
 
 useFreshDiary();

@@ -9,10 +9,10 @@ import { listLawns } from '@/lib/diary/lawns';
 import { applyMigrations } from '@/lib/diary/migrate';
 import { listPlots } from '@/lib/diary/plots';
 import { listSprays, spraysBetween } from '@/lib/diary/sprays';
-import { beforeAfter } from '@/lib/work/before-after';
-import { responseOverTime } from '@/lib/work/response-over-time';
-import { MOST_PHOTOS, responseSpan } from '@/lib/work/response-span';
-import { seedLoad, type LoadedDiary } from '@/lib/work/seed-load';
+import { beforeAfter } from '@/lib/work/photos/before-after';
+import { responseOverTime } from '@/lib/work/response/response-over-time';
+import { MOST_PHOTOS, responseSpan } from '@/lib/work/response/response-span';
+import { seedLoad, type LoadedDiary } from '@/lib/work/keep/seed-load';
 import { turfJpeg } from '../support/pictures';
 
 const folder = mkdtempSync(path.join(tmpdir(), 'swathbook-windows-'));

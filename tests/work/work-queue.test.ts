@@ -7,10 +7,10 @@ import { stopScorers } from '@/lib/darkroom/scorer';
 import { closeDiary, diary } from '@/lib/diary/client';
 import { applyPostgresqlMigrations } from '@/lib/diary/migrate-postgresql';
 import { closeQueue, sendRenewal, takeRenewals } from '@/lib/diary/work-queue';
-import { askRenewal } from '@/lib/work/ask-renewal';
-import { upToDatePhotos } from '@/lib/work/worked-out';
+import { askRenewal } from '@/lib/work/photos/ask-renewal';
+import { upToDatePhotos } from '@/lib/work/photos/worked-out';
 import { drawnLawn, outlineBoth, upload } from '../support/drawn-diary';
-import { postgresPrograms, startPostgres, type PostgresServer } from '@/lib/commands/own-postgres';
+import { postgresPrograms, startPostgres, type PostgresServer } from '@/lib/commands/proving/own-postgres';
 
 const programs = postgresPrograms();
 const settings = ['SWATHBOOK_DATA', 'SWATHBOOK_DATABASE', 'SWATHBOOK_WORK'] as const;

@@ -1,5 +1,5 @@
 import { currentLawn } from '@/app/_ui/current-lawn';
-import { lawnCalendar } from '@/lib/work/lawn-due';
+import { lawnCalendar } from '@/lib/work/diary/lawn-due';
 
 /** GET what is due on the lawn as a calendar file. */
 export async function GET(): Promise<Response> {

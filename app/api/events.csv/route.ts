@@ -1,5 +1,5 @@
 import { currentLawn } from '@/app/_ui/current-lawn';
-import { eventRecordsCsv } from '@/lib/work/event-records';
+import { eventRecordsCsv } from '@/lib/work/diary/event-records';
 
 export async function GET(): Promise<Response> {
   const lawn = await currentLawn();

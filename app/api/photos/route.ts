@@ -1,8 +1,8 @@
 import { after } from 'next/server';
 import { UploadQuery } from '@/lib/forms/photo-form';
-import { askUploadRenewal } from '@/lib/work/ask-renewal';
-import { takePhoto } from '@/lib/work/take-photo';
-import { expectRight } from '@/lib/work/rights';
+import { askUploadRenewal } from '@/lib/work/photos/ask-renewal';
+import { takePhoto } from '@/lib/work/photos/take-photo';
+import { expectRight } from '@/lib/work/people/rights';
 
 /** PUT one photo, its bytes as the body: PUT /api/photos?lawn=…&name=…&viewpoint=… */
 export async function PUT(request: Request): Promise<Response> {

@@ -1,5 +1,5 @@
 import { currentLawn } from '@/app/_ui/current-lawn';
-import { sprayRecordsCsv } from '@/lib/work/spray-records';
+import { sprayRecordsCsv } from '@/lib/work/sprays/spray-records';
 
 export async function GET(): Promise<Response> {
   const lawn = await currentLawn();

@@ -5,7 +5,7 @@ import { eventKindWords } from '@/app/_ui/event-words';
 import { listEvents } from '@/lib/diary/lawn-events';
 import { listPlots } from '@/lib/diary/plots';
 import { listProducts } from '@/lib/diary/products';
-import { readEventQuery } from '@/lib/forms/event-query';
+import { readEventQuery } from '@/lib/forms/queries/event-query';
 import { EventForm } from '../event-form';
 import { KindRow } from '../kind-row';
 import { askPage } from '@/app/_ui/rights';

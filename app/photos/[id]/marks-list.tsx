@@ -1,8 +1,8 @@
 import Link from 'next/link';
 import { dayText, type Reader } from '@/lib/units/dates';
 import { markKindWords, markStateWords } from '@/app/_ui/mark-words';
-import type { MarkKind } from '@/lib/photo/mark-kind';
-import type { Mark } from '@/lib/work/marks';
+import type { MarkKind } from '@/lib/photo/marks/kind';
+import type { Mark } from '@/lib/work/photos/marks';
 import { showArea, type UnitSystem } from '@/lib/units/display';
 import { judge } from './actions';
 

@@ -4,8 +4,8 @@ import { dayText, type Reader } from '@/lib/units/dates';
 import { TableHold } from '@/app/_ui/table-hold';
 import type { Outline } from '@/lib/diary/outlines';
 import type { Reading } from '@/lib/diary/readings';
-import type { PlotChange } from '@/lib/work/changes';
-import type { PlotDifference } from '@/lib/work/differences';
+import type { PlotChange } from '@/lib/work/photos/changes';
+import type { PlotDifference } from '@/lib/work/photos/differences';
 
 const shown = (value: number | null, digits = 3) => (value === null ? '–' : value.toFixed(digits));
 

@@ -1,6 +1,6 @@
-import { DOUBT_OF_COPY, followTaps, type Followed, type GuessDoubt } from '@/lib/photo/follow-taps';
-import { movedBy } from '@/lib/photo/group-move';
-import type { Point } from '@/lib/photo/pixels';
+import { DOUBT_OF_COPY, followTaps, type Followed, type GuessDoubt } from '@/lib/photo/ground/follow-taps';
+import { movedBy } from '@/lib/photo/ground/group-move';
+import type { Point } from '@/lib/photo/raster/pixels';
 
 /** What a person answered about one thing: its place, that it isn't in the photo, or nothing yet. */
 export type Answer = Point | 'absent' | null;

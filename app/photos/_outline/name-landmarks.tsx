@@ -3,7 +3,7 @@ import './stage.css';
 import { useState } from 'react';
 import { ActionForm } from '@/app/_ui/action-form';
 import type { FormResult } from '@/lib/forms/result';
-import type { Point } from '@/lib/photo/pixels';
+import type { Point } from '@/lib/photo/raster/pixels';
 import { Cutout } from './cutout';
 import { PhotoStage } from './photo-stage';
 

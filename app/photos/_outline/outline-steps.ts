@@ -1,8 +1,8 @@
-import { applyHomography, type Homography } from '@/lib/photo/homography';
-import { movedBy } from '@/lib/photo/group-move';
-import type { Point } from '@/lib/photo/pixels';
-import { contains } from '@/lib/photo/region';
-import { stripsFromStakes } from '@/lib/photo/strips-from-stakes';
+import { applyHomography, type Homography } from '@/lib/photo/ground/homography';
+import { movedBy } from '@/lib/photo/ground/group-move';
+import type { Point } from '@/lib/photo/raster/pixels';
+import { contains } from '@/lib/photo/raster/region';
+import { stripsFromStakes } from '@/lib/photo/ground/strips-from-stakes';
 
 export interface EditorOutline {
   plotId: string;

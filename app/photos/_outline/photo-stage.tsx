@@ -1,7 +1,7 @@
 'use client';
 import { useCallback, useEffect, useImperativeHandle, useRef, useState, type CSSProperties, type KeyboardEvent, type PointerEvent, type ReactNode, type Ref } from 'react';
 import { photoSources } from '@/app/_ui/photo-sources';
-import type { Point } from '@/lib/photo/pixels';
+import type { Point } from '@/lib/photo/raster/pixels';
 import { Loupe } from './loupe';
 
 /** Something on the photo that is dragged by finger, mouse or arrow keys. */

@@ -1,4 +1,4 @@
-import type { Point } from '@/lib/photo/pixels';
+import type { Point } from '@/lib/photo/raster/pixels';
 import type { EditorTrial } from './outline-steps';
 
 export const stakeNames = ['far left', 'far right', 'near right', 'near left'] as const;

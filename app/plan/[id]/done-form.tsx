@@ -7,10 +7,10 @@ import type { Spray } from '@/lib/diary/sprays';
 import { measuredOut } from '@/lib/plan/measure-out';
 import { readTypedPlan } from '@/lib/plan/typed-plan';
 import { showSpeed, showTemperature, showVolume, significant, unitLabel } from '@/lib/units/display';
-import type { KeptPlan } from '@/lib/work/keep-plan';
-import { localOfInstant } from '@/lib/work/lawn-time';
+import type { KeptPlan } from '@/lib/work/sprays/keep-plan';
+import { localOfInstant } from '@/lib/work/diary/lawn-time';
 import { finishSpray } from '../actions';
-import { nameNow } from '@/lib/work/rights';
+import { nameNow } from '@/lib/work/people/rights';
 
 const MASS = /^(mg|g|kg|oz|lb)$/;
 

@@ -10,7 +10,7 @@ import { toM, type LengthUnit } from '@/lib/units/length';
 import { readTypedNumber } from '@/lib/units/typed-number';
 import { fromLPerHa } from '@/lib/units/rate';
 import { toL, type VolumeUnit } from '@/lib/units/volume';
-import { Faults, TypedAmountField, TypedField } from '../typed-field';
+import { Faults, TypedAmountField, TypedField } from '../_bench/typed-field';
 
 const above0 = (text: string) => {
   const value = readTypedNumber(text);

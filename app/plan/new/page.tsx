@@ -1,14 +1,14 @@
 import type { Metadata } from 'next';
 import Link from 'next/link';
 import { currentLawn } from '@/app/_ui/current-lawn';
-import { readPlanWish } from '@/lib/forms/plan-query';
+import { readPlanWish } from '@/lib/forms/queries/plan-query';
 import { listPlots } from '@/lib/diary/plots';
 import { listProducts } from '@/lib/diary/products';
 import { findSpray } from '@/lib/diary/sprays';
 import { putGenericMaterials } from '../../shelf/actions';
-import { BenchPage } from '../bench-page';
+import { BenchPage } from '../_bench/bench-page';
 import { askPage } from '@/app/_ui/rights';
-import { mayDo } from '@/lib/work/rights';
+import { mayDo } from '@/lib/work/people/rights';
 
 export const metadata: Metadata = { title: 'Plan a spray' };
 

@@ -12,11 +12,11 @@ import { listPhotos } from '@/lib/diary/photos';
 import { findPlot } from '@/lib/diary/plots';
 import { listEvents } from '@/lib/diary/lawn-events';
 import { listSprays } from '@/lib/diary/sprays';
-import { sharingGround } from '@/lib/work/ground-of';
+import { sharingGround } from '@/lib/work/photos/ground-of';
 import { showArea, showTyped } from '@/lib/units/display';
-import { newestMarks } from '@/lib/work/marks';
-import { sizeFromAbove } from '@/lib/work/show-plot';
-import { upToDatePhotos } from '@/lib/work/worked-out';
+import { newestMarks } from '@/lib/work/photos/marks';
+import { sizeFromAbove } from '@/lib/work/photos/show-plot';
+import { upToDatePhotos } from '@/lib/work/photos/worked-out';
 import { askPage, Rights } from '@/app/_ui/rights';
 
 export const metadata: Metadata = { title: 'A plot' };

@@ -4,11 +4,11 @@ import { BeingWorkedOut } from '@/app/_ui/being-worked-out';
 import { How } from '@/app/_ui/how';
 import { currentLawn } from '@/app/_ui/current-lawn';
 import { dayText, type Reader } from '@/lib/units/dates';
-import { ScatterChart, type ScatterGroup } from '@/app/_ui/scatter-chart';
+import { ScatterChart, type ScatterGroup } from '@/app/_ui/charts/scatter-chart';
 import { TableHold } from '@/app/_ui/table-hold';
-import { readResponseQuery } from '@/lib/forms/response-query';
+import { readResponseQuery } from '@/lib/forms/queries/response-query';
 import { significant } from '@/lib/units/display';
-import { answerFor, responseFactors, type Factor, type FactorAnswer, type FactorRow } from '@/lib/work/response-factors';
+import { answerFor, responseFactors, type Factor, type FactorAnswer, type FactorRow } from '@/lib/work/response/response-factors';
 
 export const metadata: Metadata = { title: 'Response against rates and weather' };
 

@@ -1,9 +1,9 @@
 import type { Metadata } from 'next';
 import { notFound } from 'next/navigation';
-import { ReportView } from '@/app/trials/report-view';
-import { reportTrial } from '@/lib/work/report-trial';
-import { sharedTrialId } from '@/lib/work/share-trial';
-import { readTrial } from '@/lib/work/trial-record';
+import { ReportView } from '@/app/trials/_parts/report-view';
+import { reportTrial } from '@/lib/work/trials/report-trial';
+import { sharedTrialId } from '@/lib/work/trials/share-trial';
+import { readTrial } from '@/lib/work/trials/trial-record';
 
 export const metadata: Metadata = { title: 'A shared trial', robots: { index: false, follow: false }, referrer: 'no-referrer' };
 

@@ -5,7 +5,7 @@ import { Reasons, VerdictWord } from '@/app/_ui/reasons';
 import { sunText, waterText } from '@/app/_ui/weather-text';
 import type { Lawn } from '@/lib/diary/lawns';
 import type { Spray } from '@/lib/diary/sprays';
-import { lookBackOnSpray } from '@/lib/work/spray-weather';
+import { lookBackOnSpray } from '@/lib/work/weather/spray-weather';
 
 /** What the weather did to a past spray, or will do to a planned one: the score a coming hour gets, the drying time, rain since. */
 export async function WeatherSection({ lawn, spray }: { lawn: Lawn; spray: Spray }) {

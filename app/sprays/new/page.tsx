@@ -4,7 +4,7 @@ import { currentLawn } from '@/app/_ui/current-lawn';
 import { listPlots } from '@/lib/diary/plots';
 import { listProducts } from '@/lib/diary/products';
 import { listSprayers } from '@/lib/diary/sprayers';
-import { usualPlots } from '@/lib/work/usual-plots';
+import { usualPlots } from '@/lib/work/photos/usual-plots';
 import { SprayForm } from '../spray-form';
 import { askPage } from '@/app/_ui/rights';
 

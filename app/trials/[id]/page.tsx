@@ -1,24 +1,24 @@
-import '../trials.css';
+import '../_parts/trials.css';
 import type { Metadata } from 'next';
 import { BeingWorkedOut } from '@/app/_ui/being-worked-out';
 import Link from 'next/link';
 import { notFound } from 'next/navigation';
 import { dateText, dayText } from '@/lib/units/dates';
-import { ForgetDraft } from '@/app/plan/forget-draft';
+import { ForgetDraft } from '@/app/plan/_bench/forget-draft';
 import { listShareLinks } from '@/lib/diary/share-links';
 import { listSprayers } from '@/lib/diary/sprayers';
-import { labelOf, readTrial, treatmentOf } from '@/lib/work/trial-record';
-import { trialDays } from '@/lib/work/trial-days';
-import { treatmentMixes } from '@/lib/work/treatment-mixes';
+import { labelOf, readTrial, treatmentOf } from '@/lib/work/trials/trial-record';
+import { trialDays } from '@/lib/work/trials/trial-days';
+import { treatmentMixes } from '@/lib/work/trials/treatment-mixes';
 import { removeTrial } from '../actions';
-import { DESIGN_WORDS } from '../design-words';
-import { MixTable } from '../mix-table';
+import { DESIGN_WORDS } from '../_parts/design-words';
+import { MixTable } from '../_parts/mix-table';
 import { DueList } from './due-list';
 import { ReadingMatrix } from './reading-matrix';
 import { ShareBox } from './share-box';
-import { TrialMapView } from '../trial-map-view';
+import { TrialMapView } from '../_parts/trial-map-view';
 import { askPage, Rights } from '@/app/_ui/rights';
-import { mayDo } from '@/lib/work/rights';
+import { mayDo } from '@/lib/work/people/rights';
 
 export const metadata: Metadata = { title: 'A trial' };
 

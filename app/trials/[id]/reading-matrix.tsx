@@ -1,6 +1,6 @@
 import { TableHold } from '@/app/_ui/table-hold';
 import Link from 'next/link';
-import { labelOf, treatmentOf, type TrialRecord } from '@/lib/work/trial-record';
+import { labelOf, treatmentOf, type TrialRecord } from '@/lib/work/trials/trial-record';
 import { dateText } from '@/lib/units/dates';
 
 /** Index of each strip in each photo; what is missing says so, what is left out is struck through. */

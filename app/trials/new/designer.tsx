@@ -9,7 +9,7 @@ import { designProblems, designRemarks, hasTwoFactors, plotCount, type Layout, t
 import { differenceSeen, sightOf, type Sight } from '@/lib/trial/design-power';
 import { drawTrial } from '@/lib/trial/draw-trial';
 import { toM, type LengthUnit } from '@/lib/units/length';
-import { MapKey, StripMap } from '../strip-map';
+import { MapKey, StripMap } from '../_parts/strip-map';
 import type { ShelfProduct } from '@/app/_ui/shelf-item';
 import { TreatmentRows, type TreatmentStart } from './treatment-rows';
 

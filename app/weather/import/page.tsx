@@ -1,14 +1,14 @@
 import type { Metadata } from 'next';
 import Link from 'next/link';
 import { currentLawn } from '@/app/_ui/current-lawn';
-import { COLUMN_FIELDS, COLUMN_KINDS } from '@/lib/forms/weather-columns';
-import { listWeatherFiles, previewWeatherFile } from '@/lib/work/take-weather-file';
+import { COLUMN_FIELDS, COLUMN_KINDS } from '@/lib/forms/weather/weather-columns';
+import { listWeatherFiles, previewWeatherFile } from '@/lib/work/weather/take-weather-file';
 import { fieldNames, unitName } from '../field-names';
 import { ReadColumns } from './read-columns';
 import { UploadFile } from './upload-file';
 import { readerOf } from '@/lib/units/dates';
 import { askPage } from '@/app/_ui/rights';
-import { mayDo } from '@/lib/work/rights';
+import { mayDo } from '@/lib/work/people/rights';
 
 export const metadata: Metadata = { title: 'Import weather hours' };
 

@@ -3,10 +3,10 @@ import { TableHold } from '@/app/_ui/table-hold';
 import Link from 'next/link';
 import { useRouter } from 'next/navigation';
 import { useState } from 'react';
-import type { ColumnField } from '@/lib/forms/weather-columns';
-import type { OpenMapping } from '@/lib/forms/weather-csv-mapping';
-import type { WeatherCsvPreview } from '@/lib/forms/weather-csv-preview';
-import type { FileFound, FileProgress } from '@/lib/work/take-weather-file';
+import type { ColumnField } from '@/lib/forms/weather/weather-columns';
+import type { OpenMapping } from '@/lib/forms/weather/weather-csv-mapping';
+import type { WeatherCsvPreview } from '@/lib/forms/weather/weather-csv-preview';
+import type { FileFound, FileProgress } from '@/lib/work/weather/take-weather-file';
 import { withFieldName } from '../field-names';
 import { momentText, type Reader } from '@/lib/units/dates';
 

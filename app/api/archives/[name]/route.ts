@@ -1,6 +1,6 @@
 import { ArchiveName, readRange } from '@/lib/forms/archive-request';
-import { archiveBytes } from '@/lib/work/archive-job';
-import { expectRight } from '@/lib/work/rights';
+import { archiveBytes } from '@/lib/work/keep/archive-job';
+import { expectRight } from '@/lib/work/people/rights';
 
 /** GET a kept archive, whole or (Range) from where a broken download left off. */
 export async function GET(request: Request, { params }: { params: Promise<{ name: string }> }): Promise<Response> {

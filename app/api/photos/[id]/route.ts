@@ -1,6 +1,6 @@
 import { PrintQuery } from '@/lib/forms/photo-form';
-import { photoBytes } from '@/lib/work/show-photo';
-import { expectRight } from '@/lib/work/rights';
+import { photoBytes } from '@/lib/work/photos/show-photo';
+import { expectRight } from '@/lib/work/people/rights';
 
 /** GET a photo: the original, or with ?width=320|960|1600 a smaller JPEG. A photo's bytes never change, so they may be kept. */
 export async function GET(request: Request, { params }: { params: Promise<{ id: string }> }): Promise<Response> {

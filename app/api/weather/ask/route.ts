@@ -1,8 +1,8 @@
-import { AskServiceForm } from '@/lib/forms/weather-service';
+import { AskServiceForm } from '@/lib/forms/weather/weather-service';
 import { findLawn } from '@/lib/diary/lawns';
-import { askWeatherService } from '@/lib/work/ask-weather-service';
-import { instantOfLocal } from '@/lib/work/lawn-time';
-import { expectRight } from '@/lib/work/rights';
+import { askWeatherService } from '@/lib/work/weather/ask-weather-service';
+import { instantOfLocal } from '@/lib/work/diary/lawn-time';
+import { expectRight } from '@/lib/work/people/rights';
 
 /** POST { lawn, from?, to? }: asks the weather service and answers { ok, sentence } once it has answered or given up. */
 export async function POST(request: Request): Promise<Response> {

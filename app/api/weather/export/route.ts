@@ -1,7 +1,7 @@
 import { findLawn } from '@/lib/diary/lawns';
-import { WeatherExportQuery } from '@/lib/forms/weather-query';
-import { exportWeather } from '@/lib/work/export-weather';
-import { expectRight } from '@/lib/work/rights';
+import { WeatherExportQuery } from '@/lib/forms/queries/weather-query';
+import { exportWeather } from '@/lib/work/weather/export-weather';
+import { expectRight } from '@/lib/work/people/rights';
 
 /** GET a lawn's weather hours as CSV, units in the headings: /api/weather/export?lawn=…&year=… */
 export async function GET(request: Request): Promise<Response> {

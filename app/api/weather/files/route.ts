@@ -1,6 +1,6 @@
-import { WeatherUploadQuery } from '@/lib/forms/weather-file';
-import { keepWeatherFile } from '@/lib/work/take-weather-file';
-import { expectRight } from '@/lib/work/rights';
+import { WeatherUploadQuery } from '@/lib/forms/weather/weather-file';
+import { keepWeatherFile } from '@/lib/work/weather/take-weather-file';
+import { expectRight } from '@/lib/work/people/rights';
 
 /** PUT one logger's file, its bytes as the body: PUT /api/weather/files?lawn=…&name=… Nothing is imported by it. */
 export async function PUT(request: Request): Promise<Response> {

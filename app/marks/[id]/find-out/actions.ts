@@ -5,9 +5,9 @@ import { expectCall } from '@/lib/forms/action-call';
 import { CauseTestForm } from '@/lib/forms/cause-test-form';
 import { parseForm } from '@/lib/forms/fields';
 import type { FormResult } from '@/lib/forms/result';
-import { causesOfMark } from '@/lib/work/find-causes';
-import { layOutCauseTest } from '@/lib/work/test-a-cause';
-import { expectRight } from '@/lib/work/rights';
+import { causesOfMark } from '@/lib/work/photos/find-causes';
+import { layOutCauseTest } from '@/lib/work/trials/test-a-cause';
+import { expectRight } from '@/lib/work/people/rights';
 
 export async function layOutTest(markId: string, sprayId: string | null, _previous: FormResult, data: FormData): Promise<FormResult> {
   expectCall({ ids: [markId], optionalIds: [sprayId], form: data });

@@ -4,7 +4,7 @@ import { useState } from 'react';
 import { ActionForm, useFieldError } from '@/app/_ui/action-form';
 import { Field } from '@/app/_ui/field';
 import { TableHold } from '@/app/_ui/table-hold';
-import { MapKey, StripMap } from '@/app/trials/strip-map';
+import { MapKey, StripMap } from '@/app/trials/_parts/strip-map';
 import type { FormResult } from '@/lib/forms/result';
 import { CAUSE_FACTORS, causeBlocks, causeDesign, causeTestProblems, combinationsOf, PLANNED_SHARES, sprayOrder, UNSPRAYED, type CauseFactorId } from '@/lib/explain/cause-test';
 import { drawTrial } from '@/lib/trial/draw-trial';

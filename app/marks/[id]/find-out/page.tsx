@@ -1,4 +1,4 @@
-import '@/app/trials/trials.css';
+import '@/app/trials/_parts/trials.css';
 import { randomInt } from 'node:crypto';
 import type { Metadata } from 'next';
 import Link from 'next/link';
@@ -7,9 +7,9 @@ import { markKindWords } from '@/app/_ui/mark-words';
 import { listSprayers } from '@/lib/diary/sprayers';
 import { showTyped } from '@/lib/units/display';
 import { fromM } from '@/lib/units/length';
-import { causesOfMark } from '@/lib/work/find-causes';
-import { localOfInstant } from '@/lib/work/lawn-time';
-import { proposeCauseTest } from '@/lib/work/test-a-cause';
+import { causesOfMark } from '@/lib/work/photos/find-causes';
+import { localOfInstant } from '@/lib/work/diary/lawn-time';
+import { proposeCauseTest } from '@/lib/work/trials/test-a-cause';
 import { CAUTIONS } from '@/lib/spray/cautions';
 import { layOutTest } from './actions';
 import { FindOutForm } from './find-out-form';

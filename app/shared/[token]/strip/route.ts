@@ -1,8 +1,8 @@
 import { SharedStripQuery } from '@/lib/forms/trial-form';
-import { isOfTrial } from '@/lib/work/report-trial';
-import { sharedTrialId } from '@/lib/work/share-trial';
-import { plotFromAbove } from '@/lib/work/show-plot';
-import { readTrial } from '@/lib/work/trial-record';
+import { isOfTrial } from '@/lib/work/trials/report-trial';
+import { sharedTrialId } from '@/lib/work/trials/share-trial';
+import { plotFromAbove } from '@/lib/work/photos/show-plot';
+import { readTrial } from '@/lib/work/trials/trial-record';
 
 /** GET one strip of a shared trial's photos, re-encoded without metadata; anything else is not there. */
 export async function GET(request: Request, { params }: { params: Promise<{ token: string }> }): Promise<Response> {

@@ -1,5 +1,5 @@
-import { lawnOfCalendarToken } from '@/lib/work/calendar-link';
-import { lawnCalendar } from '@/lib/work/lawn-due';
+import { lawnOfCalendarToken } from '@/lib/work/diary/calendar-link';
+import { lawnCalendar } from '@/lib/work/diary/lawn-due';
 
 /** GET what is due on a lawn as a calendar file, for whoever has the private address; anything else is not there. */
 export async function GET(_request: Request, { params }: { params: Promise<{ token: string }> }): Promise<Response> {

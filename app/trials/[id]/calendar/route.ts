@@ -1,6 +1,6 @@
-import { trialCalendar } from '@/lib/work/trial-days';
-import { readTrial } from '@/lib/work/trial-record';
-import { expectRight } from '@/lib/work/rights';
+import { trialCalendar } from '@/lib/work/trials/trial-days';
+import { readTrial } from '@/lib/work/trials/trial-record';
+import { expectRight } from '@/lib/work/people/rights';
 
 /** GET the trial's photo days as a calendar file. */
 export async function GET(_request: Request, { params }: { params: Promise<{ id: string }> }): Promise<Response> {

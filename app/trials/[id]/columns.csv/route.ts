@@ -1,5 +1,5 @@
 import { dataDictionaryCsv } from '@/lib/trial/long-csv';
-import { expectRight } from '@/lib/work/rights';
+import { expectRight } from '@/lib/work/people/rights';
 
 /** GET what each column of the values means. */
 export async function GET(): Promise<Response> {

@@ -1,4 +1,4 @@
-import '../../trials.css';
+import '../../_parts/trials.css';
 import type { Metadata } from 'next';
 import Link from 'next/link';
 import { notFound } from 'next/navigation';
@@ -8,10 +8,10 @@ import { listSprayers } from '@/lib/diary/sprayers';
 import { findTrial } from '@/lib/diary/trials';
 import { CAUTIONS } from '@/lib/spray/cautions';
 import { showLength } from '@/lib/units/display';
-import { treatmentMixes } from '@/lib/work/treatment-mixes';
-import { MixTable } from '../../mix-table';
-import { StakeTable } from '../../stake-table';
-import { TrialMapView } from '../../trial-map-view';
+import { treatmentMixes } from '@/lib/work/trials/treatment-mixes';
+import { MixTable } from '../../_parts/mix-table';
+import { StakeTable } from '../../_parts/stake-table';
+import { TrialMapView } from '../../_parts/trial-map-view';
 import { askPage } from '@/app/_ui/rights';
 
 export const metadata: Metadata = { title: 'Strip map' };

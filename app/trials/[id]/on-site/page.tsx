@@ -1,4 +1,4 @@
-import '../../trials.css';
+import '../../_parts/trials.css';
 import type { Metadata } from 'next';
 import Link from 'next/link';
 import { notFound } from 'next/navigation';
@@ -10,11 +10,11 @@ import { columnsOf, type MeasurementKind } from '@/lib/trial/measurement';
 import { RATING_WORDS } from '@/lib/trial/rating';
 import { momentText } from '@/lib/units/dates';
 import { significant, unitLabel } from '@/lib/units/display';
-import { localOfInstant } from '@/lib/work/lawn-time';
-import { labelOf, readTrial } from '@/lib/work/trial-record';
+import { localOfInstant } from '@/lib/work/diary/lawn-time';
+import { labelOf, readTrial } from '@/lib/work/trials/trial-record';
 import { saveMeasurements, saveSiteRatings, takeBackMeasurement } from './actions';
 import { askPage } from '@/app/_ui/rights';
-import { nameNow } from '@/lib/work/rights';
+import { nameNow } from '@/lib/work/people/rights';
 
 export const metadata: Metadata = { title: 'On the lawn' };
 

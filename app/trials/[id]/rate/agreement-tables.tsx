@@ -1,5 +1,5 @@
 import { TableHold } from '@/app/_ui/table-hold';
-import type { RatingAgreement } from '@/lib/work/rating-agreement';
+import type { RatingAgreement } from '@/lib/work/trials/rating-agreement';
 
 const two = (value: number | null) => (value === null ? 'can’t be told' : value.toFixed(2));
 

@@ -1,18 +1,18 @@
-import '../../trials.css';
+import '../../_parts/trials.css';
 import type { Metadata } from 'next';
 import Link from 'next/link';
 import { notFound } from 'next/navigation';
 import { readRateQuery } from '@/lib/forms/trial-form';
 import { RATING_WORDS } from '@/lib/trial/rating';
-import { blindStrips, ratingDays } from '@/lib/work/rate-blind';
-import { ratingAgreement } from '@/lib/work/rating-agreement';
-import { readTrial } from '@/lib/work/trial-record';
+import { blindStrips, ratingDays } from '@/lib/work/trials/rate-blind';
+import { ratingAgreement } from '@/lib/work/trials/rating-agreement';
+import { readTrial } from '@/lib/work/trials/trial-record';
 import { saveRatings } from '../../actions';
 import { AgreementTables } from './agreement-tables';
 import { RateForm } from './rate-form';
 import { dateText } from '@/lib/units/dates';
 import { askPage } from '@/app/_ui/rights';
-import { nameNow } from '@/lib/work/rights';
+import { nameNow } from '@/lib/work/people/rights';
 
 export const metadata: Metadata = { title: 'Rate blind' };
 

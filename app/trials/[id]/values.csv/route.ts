@@ -1,6 +1,6 @@
-import { trialCsv } from '@/lib/work/trial-csv';
-import { readTrial } from '@/lib/work/trial-record';
-import { expectRight } from '@/lib/work/rights';
+import { trialCsv } from '@/lib/work/trials/trial-csv';
+import { readTrial } from '@/lib/work/trials/trial-record';
+import { expectRight } from '@/lib/work/people/rights';
 
 /** GET every value of the trial in long form. */
 export async function GET(_request: Request, { params }: { params: Promise<{ id: string }> }): Promise<Response> {

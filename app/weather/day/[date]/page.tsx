@@ -6,10 +6,10 @@ import { currentLawn } from '@/app/_ui/current-lawn';
 import { dateText, momentText, timeText } from '@/lib/units/dates';
 import { fixed, sunText, waterText } from '@/app/_ui/weather-text';
 import { TableHold } from '@/app/_ui/table-hold';
-import { readCalendarDay } from '@/lib/forms/weather-query';
+import { readCalendarDay } from '@/lib/forms/queries/weather-query';
 import { showAirPressure, showSpeed, showTemperature, showTemperatureDifference, significant } from '@/lib/units/display';
 import { fromM } from '@/lib/units/length';
-import { dayWeather } from '@/lib/work/day-weather';
+import { dayWeather } from '@/lib/work/weather/day-weather';
 
 export const metadata: Metadata = { title: 'Weather of a day' };
 

@@ -1,6 +1,6 @@
 import { AboveQuery } from '@/lib/forms/photo-form';
-import { plotFromAbove } from '@/lib/work/show-plot';
-import { expectRight } from '@/lib/work/rights';
+import { plotFromAbove } from '@/lib/work/photos/show-plot';
+import { expectRight } from '@/lib/work/people/rights';
 
 /** GET one plot of a photo as seen from straight above: ?plot=… (its outline must have four corners). */
 export async function GET(request: Request, { params }: { params: Promise<{ id: string }> }): Promise<Response> {

@@ -1,6 +1,6 @@
 import { CutQuery } from '@/lib/forms/photo-form';
-import { cutBytes } from '@/lib/work/plot-cuts';
-import { expectRight } from '@/lib/work/rights';
+import { cutBytes } from '@/lib/work/photos/plot-cuts';
+import { expectRight } from '@/lib/work/people/rights';
 
 /** GET one plot cut out of a photo from straight above: ?plot=…; with &as=… of today's outline it may be kept for good. */
 export async function GET(request: Request, { params }: { params: Promise<{ id: string }> }): Promise<Response> {

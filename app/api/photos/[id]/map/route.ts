@@ -1,6 +1,6 @@
 import { MapQuery } from '@/lib/forms/photo-form';
-import { photoBytes } from '@/lib/work/show-photo';
-import { expectRight } from '@/lib/work/rights';
+import { photoBytes } from '@/lib/work/photos/show-photo';
+import { expectRight } from '@/lib/work/people/rights';
 
 /** GET the greenness map of a photo as a PNG to lay over it, with ?from and ?to of the index its colours span. */
 export async function GET(request: Request, { params }: { params: Promise<{ id: string }> }): Promise<Response> {

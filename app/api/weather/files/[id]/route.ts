@@ -1,6 +1,6 @@
-import { WeatherFileOrder } from '@/lib/forms/weather-file';
-import { checkWeatherFile, dropWeatherFile, importWeatherFile, type FileProgress } from '@/lib/work/take-weather-file';
-import { expectRight } from '@/lib/work/rights';
+import { WeatherFileOrder } from '@/lib/forms/weather/weather-file';
+import { checkWeatherFile, dropWeatherFile, importWeatherFile, type FileProgress } from '@/lib/work/weather/take-weather-file';
+import { expectRight } from '@/lib/work/people/rights';
 
 type Params = { params: Promise<{ id: string }> };
 const tellEveryMs = 150;
