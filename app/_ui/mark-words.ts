@@ -10,4 +10,8 @@ export const markKindWords: Record<MarkKind, string> = {
   other: 'Something else (leaf, scuff, soil?)',
 };
 
-export const markStateWords: Record<MarkState, string> = { open: 'not looked at yet', confirmed: 'confirmed', dismissed: 'dismissed' };
+export const markStateWords: Record<MarkState, string> = {
+  open: 'not looked at yet',
+  confirmed: 'confirmed',
+  dismissed: 'dismissed',
+};

@@ -11,7 +11,14 @@ import { deletePhotoForGood } from '@/lib/work/diary/bin';
 import { undoCookie } from './note-undo';
 import { expectRight } from '@/lib/work/people/rights';
 
-const pages = { spray: '/sprays', photo: '/photos', product: '/shelf', trial: '/trials', plot: '/plots', event: '/events' } as const;
+const pages = {
+  spray: '/sprays',
+  photo: '/photos',
+  product: '/shelf',
+  trial: '/trials',
+  plot: '/plots',
+  event: '/events',
+} as const;
 
 /** Who moved it to the bin may put it back. */
 function rightToPutBack(data: FormData): Parameters<typeof expectRight> {

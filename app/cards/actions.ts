@@ -7,7 +7,12 @@ import type { FormResult } from '@/lib/forms/result';
 import { pegCards, putCardsAway } from '@/lib/work/photos/peg-cards';
 import { expectRight } from '@/lib/work/people/rights';
 
-export async function saveCards(lawnId: string, trialId: string | null, _previous: FormResult, data: FormData): Promise<FormResult> {
+export async function saveCards(
+  lawnId: string,
+  trialId: string | null,
+  _previous: FormResult,
+  data: FormData,
+): Promise<FormResult> {
   expectCall({ ids: [lawnId], optionalIds: [trialId], form: data });
   await expectRight('works', { lawn: lawnId, trial: trialId });
   const parsed = parseForm(CardsForm, data);

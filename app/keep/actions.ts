@@ -17,7 +17,11 @@ export async function removeArchive(data: FormData): Promise<void> {
   expectCall({ form: data });
   await expectRight('keeps', 'diary');
   const name = ArchiveName.safeParse(data.get('name'));
-  if (!name.success) throw new VisitRefused(400, name.error.issues[0]?.message ?? 'Expected the name of a kept archive, got something else.');
+  if (!name.success)
+    throw new VisitRefused(
+      400,
+      name.error.issues[0]?.message ?? 'Expected the name of a kept archive, got something else.',
+    );
   await discardArchive(name.data);
   revalidatePath('/keep');
 }

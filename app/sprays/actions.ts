@@ -10,7 +10,12 @@ import { SprayForm } from '@/lib/forms/spray-form';
 import { doubtsOfSpray, logSpray } from '@/lib/work/sprays/log-spray';
 import { expectRight } from '@/lib/work/people/rights';
 
-export async function saveSpray(lawnId: string, sprayId: string | null, _previous: FormResult, data: FormData): Promise<FormResult> {
+export async function saveSpray(
+  lawnId: string,
+  sprayId: string | null,
+  _previous: FormResult,
+  data: FormData,
+): Promise<FormResult> {
   expectCall({ ids: [lawnId], optionalIds: [sprayId], form: data });
   await expectRight('works', { lawn: lawnId, spray: sprayId });
   const parsed = parseForm(SprayForm, data);

@@ -33,7 +33,8 @@ export async function saveTrialFacts(trialId: string, _previous: FormResult, dat
   const parsed = parseForm(TrialFactsForm, data);
   if (!parsed.ok) return parsed;
   const changed = await changeTrial(trialId, parsed.value);
-  if (!changed) return { ok: false, message: 'Trial: expected one of this diary, got one that is not there any more', errors: {} };
+  if (!changed)
+    return { ok: false, message: 'Trial: expected one of this diary, got one that is not there any more', errors: {} };
   revalidatePath('/', 'layout');
   redirect(`/trials/${trialId}`);
 }

@@ -18,8 +18,9 @@ export default async function TrialsPage() {
       <div className="teach">
         <h1>Trials</h1>
         <p>
-          A trial puts treatments side by side on the same lawn, in an order drawn by lot, with an unsprayed check. Photos and blind ratings then say what each treatment did, and how surely. Two blocks can
-          be compared; four show half the difference.
+          A trial puts treatments side by side on the same lawn, in an order drawn by lot, with an unsprayed check.
+          Photos and blind ratings then say what each treatment did, and how surely. Two blocks can be compared; four
+          show half the difference.
         </p>
         <Link className="button button-main" href={lawn ? '/trials/new' : '/lawn'}>
           {lawn ? 'Lay out a trial' : 'Set up your lawn first'}
@@ -37,7 +38,8 @@ export default async function TrialsPage() {
       </h2>
       {trial.question && <p>{trial.question}</p>}
       <p className="soft">
-        {DESIGN_WORDS[trial.design]}, {trial.plots.length} strips, {trial.treatments.map((treatment) => treatment.name).join(' · ')}. From {dateText(trial.startsOn, lawn)}
+        {DESIGN_WORDS[trial.design]}, {trial.plots.length} strips,{' '}
+        {trial.treatments.map((treatment) => treatment.name).join(' · ')}. From {dateText(trial.startsOn, lawn)}
         {over.has(trial.id) ? ', finished' : ''}.
       </p>
     </section>

@@ -22,10 +22,20 @@ export async function saveService(_previous: FormResult, data: FormData): Promis
   if (!parsed.ok) return parsed;
   await saveServiceSettings(parsed.value);
   revalidatePath('/weather');
-  return { ok: true, message: parsed.value.enabled ? 'Saved. The service is asked when you open this page, or by the button.' : 'Saved. The service is off: nothing is asked of anyone.' };
+  return {
+    ok: true,
+    message: parsed.value.enabled
+      ? 'Saved. The service is asked when you open this page, or by the button.'
+      : 'Saved. The service is off: nothing is asked of anyone.',
+  };
 }
 
-export async function undoImport(lawnId: string, importId: string, _previous: FormResult, data: FormData): Promise<FormResult> {
+export async function undoImport(
+  lawnId: string,
+  importId: string,
+  _previous: FormResult,
+  data: FormData,
+): Promise<FormResult> {
   expectCall({ ids: [lawnId, importId], form: data });
   await expectRight('keeps', { lawn: lawnId, weatherImport: importId });
   const undone = await undoWeatherImport(lawnId, importId);

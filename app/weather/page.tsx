@@ -23,14 +23,19 @@ const bases = { warm: { baseC: 10, upperC: 30 }, freezing: { baseC: 0, upperC: 3
 /** Half, one, two and four gallons per 1000 ft²; two to sixteen litres per 100 m². */
 const gridCarriers = { 'us-customary': [203.7, 407.5, 814.9, 1629.8], metric: [200, 400, 800, 1600] } as const;
 
-export default async function WeatherPage({ searchParams }: { searchParams: Promise<Record<string, string | string[] | undefined>> }) {
+export default async function WeatherPage({
+  searchParams,
+}: {
+  searchParams: Promise<Record<string, string | string[] | undefined>>;
+}) {
   const lawn = await currentLawn();
   if (!lawn) {
     return (
       <div className="teach">
         <h1>Weather</h1>
         <p>
-          This page says when to spray and what the weather did to each spray. It needs a lawn first: <Link href="/lawn">set up your lawn</Link>.
+          This page says when to spray and what the weather did to each spray. It needs a lawn first:{' '}
+          <Link href="/lawn">set up your lawn</Link>.
         </p>
       </div>
     );
@@ -47,11 +52,17 @@ export default async function WeatherPage({ searchParams }: { searchParams: Prom
     seasonWeather(lawn, query.year, bases[query.base], now),
     typedForecast(lawn.id),
   ]);
-  const carrierLPerHa = query.carrierLPerHa ?? sprayers.find((sprayer) => sprayer.carrierLPerHa !== null)?.carrierLPerHa ?? null;
+  const carrierLPerHa =
+    query.carrierLPerHa ?? sprayers.find((sprayer) => sprayer.carrierLPerHa !== null)?.carrierLPerHa ?? null;
   const from = query.from ? instantOfLocal(`${query.from}T00:00`, lawn.timeZone) : now;
   const window = await windowAhead(
     lawn,
-    { carrierLPerHa, wettedLeafAreaM2PerM2: query.leafAreaM2PerM2, workMinutes: query.workMinutes, gridCarriersLPerHa: gridCarriers[lawn.unitSystem] },
+    {
+      carrierLPerHa,
+      wettedLeafAreaM2PerM2: query.leafAreaM2PerM2,
+      workMinutes: query.workMinutes,
+      gridCarriersLPerHa: gridCarriers[lawn.unitSystem],
+    },
     from,
   );
   return (
@@ -74,11 +85,23 @@ export default async function WeatherPage({ searchParams }: { searchParams: Prom
           </a>
         </nav>
       </div>
-      <WindowSection answer={window} lawn={lawn} query={query} carrierLPerHa={carrierLPerHa ?? USUAL_CARRIER_L_PER_HA} />
+      <WindowSection
+        answer={window}
+        lawn={lawn}
+        query={query}
+        carrierLPerHa={carrierLPerHa ?? USUAL_CARRIER_L_PER_HA}
+      />
       <TypedForecastSection lawn={lawn} kept={typed} />
       {season.years.length > 0 && <SeasonSection season={season} lawn={lawn} query={query} />}
       <ImportsSection lawn={lawn} imports={imports} />
-      <ServiceSection lawn={lawn} settings={settings} fetchedAtUtcMs={forecast?.fetchedAtUtcMs ?? null} outcome={outcome} serviceHours={serviceHours} now={now} />
+      <ServiceSection
+        lawn={lawn}
+        settings={settings}
+        fetchedAtUtcMs={forecast?.fetchedAtUtcMs ?? null}
+        outcome={outcome}
+        serviceHours={serviceHours}
+        now={now}
+      />
     </>
   );
 }

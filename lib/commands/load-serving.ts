@@ -17,15 +17,33 @@ export async function drawLoadJpeg([width, height]: readonly [number, number] = 
 }
 
 /** Serves a diary in a folder, with settings of its own. */
-export async function serveLoad(folder: string, settings: Readonly<Record<string, string>> = {}): Promise<{ url: string; child: ChildProcess }> {
+export async function serveLoad(
+  folder: string,
+  settings: Readonly<Record<string, string>> = {},
+): Promise<{ url: string; child: ChildProcess }> {
   const port = await freePort();
   const child = spawn(process.execPath, ['lib/commands/front.mjs'], {
     stdio: ['ignore', 'ignore', 'inherit'],
-    env: { ...process.env, NODE_ENV: 'production', NEXT_TELEMETRY_DISABLED: '1', SWATHBOOK_DATA: folder, HOST: '127.0.0.1', PORT: String(port), SWATHBOOK_LOG: 'error', ...settings },
+    env: {
+      ...process.env,
+      NODE_ENV: 'production',
+      NEXT_TELEMETRY_DISABLED: '1',
+      SWATHBOOK_DATA: folder,
+      HOST: '127.0.0.1',
+      PORT: String(port),
+      SWATHBOOK_LOG: 'error',
+      ...settings,
+    },
   });
   const url = `http://127.0.0.1:${port}`;
   for (let i = 0; i < 600; i++) {
-    if (await fetch(`${url}/api/health`).then(() => true, () => false)) return { url, child };
+    if (
+      await fetch(`${url}/api/health`).then(
+        () => true,
+        () => false,
+      )
+    )
+      return { url, child };
     await new Promise((resolve) => setTimeout(resolve, 100));
   }
   throw new Error('the server gave no answer within a minute');

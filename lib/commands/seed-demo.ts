@@ -1,4 +1,7 @@
-/** Writes the demo diary into the data folder named by SWATHBOOK_DATA, once: a US lawn, or with the word `metric` one in metric units. Started by `npm run demo`. */
+/**
+ * Writes the demo diary into the data folder named by SWATHBOOK_DATA, once: a US lawn, or with the word `metric` one in
+ * metric units. Started by `npm run demo`.
+ */
 import { stopScorers } from '@/lib/darkroom/scorer';
 import { closeDiary } from '@/lib/diary/client';
 import { holdUnlessServed } from '@/lib/door/folder-lock';

@@ -45,16 +45,35 @@ const REACH_DAYS = 14;
 /** From the first to the last photo, with the sprays near them, and a little room. */
 function spanOf(series: readonly Series[], sprays: readonly Moment[]): { from: number; to: number } {
   const xs = series.flatMap((entry) => entry.points.map((point) => point.x));
-  const [first, last] = xs.length > 0 ? [Math.min(...xs), Math.max(...xs)] : [Math.min(...sprays.map(({ x }) => x)), Math.max(...sprays.map(({ x }) => x))];
+  const [first, last] =
+    xs.length > 0
+      ? [Math.min(...xs), Math.max(...xs)]
+      : [Math.min(...sprays.map(({ x }) => x)), Math.max(...sprays.map(({ x }) => x))];
   if (!Number.isFinite(first) || !Number.isFinite(last)) return { from: 0, to: DAY_MS };
-  const near = sprays.map(({ x }) => x).filter((x) => x >= first - REACH_DAYS * DAY_MS && x <= last + REACH_DAYS * DAY_MS);
+  const near = sprays
+    .map(({ x }) => x)
+    .filter((x) => x >= first - REACH_DAYS * DAY_MS && x <= last + REACH_DAYS * DAY_MS);
   const [from, to] = [Math.min(first, ...near), Math.max(last, ...near)];
   const room = Math.max(DAY_MS, 0.03 * (to - from));
   return { from: from - room, to: to + room };
 }
 
 /** Values by date with 95% intervals as bars, sprays as upright lines. A doubtful point is hollow and says why. */
-export function TimeChart({ series, sprays, yLabel, reader, zeroLine, label }: { series: Series[]; sprays: Moment[]; yLabel: string; reader: Reader; zeroLine?: boolean; label: string }) {
+export function TimeChart({
+  series,
+  sprays,
+  yLabel,
+  reader,
+  zeroLine,
+  label,
+}: {
+  series: Series[];
+  sprays: Moment[];
+  yLabel: string;
+  reader: Reader;
+  zeroLine?: boolean;
+  label: string;
+}) {
   const { dark, ink, grid, sheet } = useChartInks();
 
   const data: ChartData<'line', SeriesPoint[]> = {
@@ -88,7 +107,15 @@ export function TimeChart({ series, sprays, yLabel, reader, zeroLine, label }: {
       borderWidth: 2,
       borderDash: [6, 4],
       // Neighbours' labels stand on three steps; where there is no room for them the lines speak alone.
-      label: { display: (context) => shown.length <= 12 && context.chart.width > 44 * shown.length, content: spray.label, position: 'end', yAdjust: (index % 3) * 20, backgroundColor: dark ? '#3b2c18' : '#f8ecd9', color: ink, font: { size: 11 } },
+      label: {
+        display: (context) => shown.length <= 12 && context.chart.width > 44 * shown.length,
+        content: spray.label,
+        position: 'end',
+        yAdjust: (index % 3) * 20,
+        backgroundColor: dark ? '#3b2c18' : '#f8ecd9',
+        color: ink,
+        font: { size: 11 },
+      },
     };
   });
   series.forEach((entry, s) => {
@@ -113,8 +140,19 @@ export function TimeChart({ series, sprays, yLabel, reader, zeroLine, label }: {
     animation: false,
     parsing: false,
     scales: {
-      x: { type: 'linear', min: from, max: to, ticks: { color: ink, callback: (value) => shortDayText(Number(value), reader), maxTicksLimit: 8 }, grid: { color: grid } },
-      y: { grace: '8%', title: { display: true, text: yLabel, color: ink }, ticks: { color: ink }, grid: { color: grid } },
+      x: {
+        type: 'linear',
+        min: from,
+        max: to,
+        ticks: { color: ink, callback: (value) => shortDayText(Number(value), reader), maxTicksLimit: 8 },
+        grid: { color: grid },
+      },
+      y: {
+        grace: '8%',
+        title: { display: true, text: yLabel, color: ink },
+        ticks: { color: ink },
+        grid: { color: grid },
+      },
     },
     plugins: {
       legend: { labels: { color: ink, usePointStyle: true } },
@@ -123,7 +161,8 @@ export function TimeChart({ series, sprays, yLabel, reader, zeroLine, label }: {
           title: (items) => (items[0] ? shortDayText((items[0].raw as SeriesPoint).x, reader) : ''),
           label: (item) => {
             const point = item.raw as SeriesPoint;
-            const interval = point.low != null && point.high != null ? ` (${point.low.toFixed(3)} to ${point.high.toFixed(3)})` : '';
+            const interval =
+              point.low != null && point.high != null ? ` (${point.low.toFixed(3)} to ${point.high.toFixed(3)})` : '';
             return `${item.dataset.label}: ${point.y.toFixed(3)}${interval}`;
           },
           afterLabel: (item) => (item.raw as SeriesPoint).doubt ?? '',

@@ -18,12 +18,27 @@ export interface CurveMark {
   label: string;
 }
 
-/** Okabe and Ito's blue and vermilion, told apart by all kinds of colour vision; the dash tells them apart in grey as well. */
+/**
+ * Okabe and Ito's blue and vermilion, told apart by all kinds of colour vision; the dash tells them apart in grey as
+ * well.
+ */
 const colours = ['#0072b2', '#d55e00', '#009e73'];
 const dashes = [[], [8, 4], [2, 3]];
 
 /** Smooth curves over a plain number, with marked values as thin lines. */
-export function CurveChart({ curves, marks, xLabel, yLabel, label }: { curves: Curve[]; marks: CurveMark[]; xLabel: string; yLabel: string; label: string }) {
+export function CurveChart({
+  curves,
+  marks,
+  xLabel,
+  yLabel,
+  label,
+}: {
+  curves: Curve[];
+  marks: CurveMark[];
+  xLabel: string;
+  yLabel: string;
+  label: string;
+}) {
   const [dark, setDark] = useState(false);
   useEffect(() => {
     const query = matchMedia('(prefers-color-scheme: dark)');
@@ -37,9 +52,23 @@ export function CurveChart({ curves, marks, xLabel, yLabel, label }: { curves: C
   const annotations: Record<string, AnnotationOptions> = {};
   marks.forEach((mark, index) => {
     const line = { type: 'line' as const, borderColor: ink, borderWidth: 1, borderDash: [3, 3] };
-    const text = { display: true, content: mark.label, backgroundColor: dark ? '#1c2420' : '#ffffff', color: ink, font: { size: 11 }, padding: 3 };
-    if (mark.y !== undefined) annotations[`y-${index}`] = { ...line, yMin: mark.y, yMax: mark.y, label: { ...text, position: 'end' } };
-    if (mark.x !== undefined) annotations[`x-${index}`] = { ...line, xMin: mark.x, xMax: mark.x, ...(mark.y === undefined ? { label: { ...text, position: 'start' } } : {}) };
+    const text = {
+      display: true,
+      content: mark.label,
+      backgroundColor: dark ? '#1c2420' : '#ffffff',
+      color: ink,
+      font: { size: 11 },
+      padding: 3,
+    };
+    if (mark.y !== undefined)
+      annotations[`y-${index}`] = { ...line, yMin: mark.y, yMax: mark.y, label: { ...text, position: 'end' } };
+    if (mark.x !== undefined)
+      annotations[`x-${index}`] = {
+        ...line,
+        xMin: mark.x,
+        xMax: mark.x,
+        ...(mark.y === undefined ? { label: { ...text, position: 'start' } } : {}),
+      };
   });
   const options: ChartOptions<'line'> = {
     responsive: true,
@@ -47,7 +76,13 @@ export function CurveChart({ curves, marks, xLabel, yLabel, label }: { curves: C
     animation: false,
     parsing: false,
     scales: {
-      x: { type: 'linear', min: 0, title: { display: true, text: xLabel, color: ink }, ticks: { color: ink, maxTicksLimit: 8 }, grid: { color: grid } },
+      x: {
+        type: 'linear',
+        min: 0,
+        title: { display: true, text: xLabel, color: ink },
+        ticks: { color: ink, maxTicksLimit: 8 },
+        grid: { color: grid },
+      },
       y: { title: { display: true, text: yLabel, color: ink }, ticks: { color: ink }, grid: { color: grid } },
     },
     plugins: { legend: { labels: { color: ink } }, annotation: { annotations } },

@@ -1,4 +1,7 @@
-/** Figures drawn as SVG on the server: the same on screen, on paper and in grey. Series differ by point shape, dash and colour. */
+/**
+ * Figures drawn as SVG on the server: the same on screen, on paper and in grey. Series differ by point shape, dash and
+ * colour.
+ */
 
 export interface CurveSeries {
   name: string;
@@ -16,7 +19,8 @@ function ticks(from: number, to: number, count = 5): number[] {
   const power = 10 ** Math.floor(Math.log10(rough));
   const step = ([1, 2, 2.5, 5, 10].find((one) => one * power >= rough) ?? 10) * power;
   const out: number[] = [];
-  for (let at = Math.ceil(from / step - 1e-9) * step; at <= to + step * 1e-9; at += step) out.push(Number(at.toPrecision(12)));
+  for (let at = Math.ceil(from / step - 1e-9) * step; at <= to + step * 1e-9; at += step)
+    out.push(Number(at.toPrecision(12)));
   return out;
 }
 
@@ -31,14 +35,43 @@ function Shape({ kind, x, y, full }: { kind: number; x: number; y: number; full:
     case 2:
       return <path d={`M${x} ${y - r * 1.3}L${x + r * 1.2} ${y + r}L${x - r * 1.2} ${y + r}Z`} className={className} />;
     case 3:
-      return <path d={`M${x} ${y - r * 1.4}L${x + r * 1.4} ${y}L${x} ${y + r * 1.4}L${x - r * 1.4} ${y}Z`} className={className} />;
+      return (
+        <path
+          d={`M${x} ${y - r * 1.4}L${x + r * 1.4} ${y}L${x} ${y + r * 1.4}L${x - r * 1.4} ${y}Z`}
+          className={className}
+        />
+      );
     default:
-      return <path d={`M${x - r} ${y - r}L${x + r} ${y + r}M${x - r} ${y + r}L${x + r} ${y - r}`} className={className} fill="none" />;
+      return (
+        <path
+          d={`M${x - r} ${y - r}L${x + r} ${y + r}M${x - r} ${y + r}L${x + r} ${y - r}`}
+          className={className}
+          fill="none"
+        />
+      );
   }
 }
 
 /** Lines over x with intervals; the name of each series stands at its end, with its own shape and dash. */
-export function CurveFigure({ series, xLabel, yLabel, label, caption, moments = [], zero = false, joined = true }: { series: readonly CurveSeries[]; xLabel: string; yLabel: string; label: string; caption?: string; moments?: readonly { x: number; label: string }[]; zero?: boolean; joined?: boolean }) {
+export function CurveFigure({
+  series,
+  xLabel,
+  yLabel,
+  label,
+  caption,
+  moments = [],
+  zero = false,
+  joined = true,
+}: {
+  series: readonly CurveSeries[];
+  xLabel: string;
+  yLabel: string;
+  label: string;
+  caption?: string;
+  moments?: readonly { x: number; label: string }[];
+  zero?: boolean;
+  joined?: boolean;
+}) {
   const all = series.flatMap((one) => one.points);
   if (all.length === 0) return <p className="notice">Nothing to draw yet.</p>;
   const ys = [...all.flatMap((point) => [point.y, point.low ?? point.y, point.high ?? point.y]), ...(zero ? [0] : [])];
@@ -46,10 +79,20 @@ export function CurveFigure({ series, xLabel, yLabel, label, caption, moments = 
   // What lies far outside of the points would squeeze them; and days are counted from 0.
   const reach = 0.25 * (Math.max(...own) - Math.min(...own) || 1);
   const near = moments.filter((moment) => moment.x >= Math.min(...own) - reach && moment.x <= Math.max(...own) + reach);
-  const xs = [...own, ...near.map((moment) => moment.x), ...(joined && Math.min(...own) > 0 && Math.min(...own) < 0.5 * Math.max(...own) ? [0] : [])];
-  const pad = (from: number, to: number, share: number) => ((to - from || Math.abs(to) || 1) * share);
-  const [x0, x1] = [Math.min(...xs) === 0 ? 0 : Math.min(...xs) - pad(Math.min(...xs), Math.max(...xs), 0.03), Math.max(...xs) + pad(Math.min(...xs), Math.max(...xs), 0.03)];
-  const [y0, y1] = [Math.min(...ys) - pad(Math.min(...ys), Math.max(...ys), 0.06), Math.max(...ys) + pad(Math.min(...ys), Math.max(...ys), 0.06)];
+  const xs = [
+    ...own,
+    ...near.map((moment) => moment.x),
+    ...(joined && Math.min(...own) > 0 && Math.min(...own) < 0.5 * Math.max(...own) ? [0] : []),
+  ];
+  const pad = (from: number, to: number, share: number) => (to - from || Math.abs(to) || 1) * share;
+  const [x0, x1] = [
+    Math.min(...xs) === 0 ? 0 : Math.min(...xs) - pad(Math.min(...xs), Math.max(...xs), 0.03),
+    Math.max(...xs) + pad(Math.min(...xs), Math.max(...xs), 0.03),
+  ];
+  const [y0, y1] = [
+    Math.min(...ys) - pad(Math.min(...ys), Math.max(...ys), 0.06),
+    Math.max(...ys) + pad(Math.min(...ys), Math.max(...ys), 0.06),
+  ];
   const px = (x: number) => edge.left + ((x - x0) / (x1 - x0)) * (W - edge.left - edge.right);
   const py = (y: number) => H - edge.bottom - ((y - y0) / (y1 - y0)) * (H - edge.top - edge.bottom);
   const yTicks = ticks(y0, y1);
@@ -93,10 +136,24 @@ export function CurveFigure({ series, xLabel, yLabel, label, caption, moments = 
         </text>
         {series.map((one, index) => (
           <g key={one.name} className={`series-${index % 7}`}>
-            {joined && <polyline points={one.points.map((point) => `${px(point.x).toFixed(1)},${py(point.y).toFixed(1)}`).join(' ')} className="line" strokeDasharray={DASHES[index % DASHES.length]} />}
+            {joined && (
+              <polyline
+                points={one.points.map((point) => `${px(point.x).toFixed(1)},${py(point.y).toFixed(1)}`).join(' ')}
+                className="line"
+                strokeDasharray={DASHES[index % DASHES.length]}
+              />
+            )}
             {one.points.map((point, at) => (
               <g key={at}>
-                {point.low != null && point.high != null && <line x1={px(point.x) + index * 2} x2={px(point.x) + index * 2} y1={py(point.low)} y2={py(point.high)} className="bar" />}
+                {point.low != null && point.high != null && (
+                  <line
+                    x1={px(point.x) + index * 2}
+                    x2={px(point.x) + index * 2}
+                    y1={py(point.low)}
+                    y2={py(point.high)}
+                    className="bar"
+                  />
+                )}
                 <Shape kind={index} x={px(point.x)} y={py(point.y)} full={index % 2 === 0} />
               </g>
             ))}

@@ -19,7 +19,18 @@ import { Chart } from 'react-chartjs-2';
 import { shortDayText, type Reader } from '@/lib/units/dates';
 import { useDarkMode } from '../dark-mode';
 
-ChartJs.register(LinearScale, PointElement, LineElement, BarElement, LineController, BarController, Filler, Tooltip, Legend, annotation);
+ChartJs.register(
+  LinearScale,
+  PointElement,
+  LineElement,
+  BarElement,
+  LineController,
+  BarController,
+  Filler,
+  Tooltip,
+  Legend,
+  annotation,
+);
 
 export interface DayValue {
   /** Local noon, milliseconds since 1970, UTC. */
@@ -47,7 +58,9 @@ export interface SeasonMark {
 const tones = ['#d55e00', '#0072b2', '#009e73', '#cc79a7', '#e69f00', '#56b4e9'];
 const dashes: number[][] = [[], [6, 3], [2, 3], [8, 3, 2, 3], [], [4, 4]];
 
-/** Values by day over a season: sprays as upright lines, photos as triangles along the foot, spans without data shaded. */
+/**
+ * Values by day over a season: sprays as upright lines, photos as triangles along the foot, spans without data shaded.
+ */
 export function SeasonChart({
   series,
   sprays,
@@ -81,7 +94,17 @@ export function SeasonChart({
     datasets: [
       ...series.map((entry): ChartDataset<'line' | 'bar', DayValue[]> => {
         const colour = tones[entry.tone % tones.length] as string;
-        if (entry.kind === 'bars') return { type: 'bar', label: entry.name, data: entry.values, backgroundColor: colour, pointStyle: 'rect', barPercentage: 1, categoryPercentage: 0.9, minBarLength: 0 };
+        if (entry.kind === 'bars')
+          return {
+            type: 'bar',
+            label: entry.name,
+            data: entry.values,
+            backgroundColor: colour,
+            pointStyle: 'rect',
+            barPercentage: 1,
+            categoryPercentage: 0.9,
+            minBarLength: 0,
+          };
         return {
           type: 'line',
           label: entry.name,
@@ -114,7 +137,14 @@ export function SeasonChart({
 
   const annotations: Record<string, AnnotationOptions> = {};
   gaps.forEach((gap, index) => {
-    annotations[`gap-${index}`] = { type: 'box', xMin: gap.from, xMax: gap.to, backgroundColor: dark ? '#ffffff14' : '#00000012', borderWidth: 0, drawTime: 'beforeDatasetsDraw' };
+    annotations[`gap-${index}`] = {
+      type: 'box',
+      xMin: gap.from,
+      xMax: gap.to,
+      backgroundColor: dark ? '#ffffff14' : '#00000012',
+      borderWidth: 0,
+      drawTime: 'beforeDatasetsDraw',
+    };
   });
   sprays.forEach((spray, index) => {
     annotations[`spray-${index}`] = {
@@ -124,7 +154,15 @@ export function SeasonChart({
       borderColor: ochre,
       borderWidth: 2,
       borderDash: [6, 4],
-      label: { display: (context) => sprays.length <= 12 && context.chart.width > 560, content: spray.label, position: 'end', yAdjust: (index % 2) * 20, backgroundColor: dark ? '#3b2c18' : '#f8ecd9', color: ink, font: { size: 11 } },
+      label: {
+        display: (context) => sprays.length <= 12 && context.chart.width > 560,
+        content: spray.label,
+        position: 'end',
+        yAdjust: (index % 2) * 20,
+        backgroundColor: dark ? '#3b2c18' : '#f8ecd9',
+        color: ink,
+        font: { size: 11 },
+      },
       click: () => location.assign(spray.href),
     };
   });
@@ -136,12 +174,32 @@ export function SeasonChart({
     parsing: false,
     interaction: { mode: 'nearest', axis: 'x', intersect: false },
     scales: {
-      x: { type: 'linear', min: from, max: to, offset: false, ticks: { color: ink, callback: (value) => shortDayText(Number(value), reader), maxTicksLimit: 7, maxRotation: 0 }, grid: { color: grid } },
+      x: {
+        type: 'linear',
+        min: from,
+        max: to,
+        offset: false,
+        ticks: {
+          color: ink,
+          callback: (value) => shortDayText(Number(value), reader),
+          maxTicksLimit: 7,
+          maxRotation: 0,
+        },
+        grid: { color: grid },
+      },
       y: { title: { display: true, text: yLabel, color: ink }, ticks: { color: ink }, grid: { color: grid } },
       foot: { type: 'linear', min: 0, max: 1, display: false },
     },
     plugins: {
-      legend: { labels: { color: ink, usePointStyle: true, pointStyleWidth: 28, boxHeight: 8, filter: (item) => item.text !== 'Photos' || photos.length > 0 } },
+      legend: {
+        labels: {
+          color: ink,
+          usePointStyle: true,
+          pointStyleWidth: 28,
+          boxHeight: 8,
+          filter: (item) => item.text !== 'Photos' || photos.length > 0,
+        },
+      },
       tooltip: {
         callbacks: {
           title: (items) => (items[0] ? shortDayText((items[0].raw as DayValue).x, reader) : ''),
@@ -162,7 +220,13 @@ export function SeasonChart({
   };
   return (
     <div className="chart-hold">
-      <Chart type="line" data={data as ChartData<'line', DayValue[]>} options={options as ChartOptions<'line'>} role="img" aria-label={label} />
+      <Chart
+        type="line"
+        data={data as ChartData<'line', DayValue[]>}
+        options={options as ChartOptions<'line'>}
+        role="img"
+        aria-label={label}
+      />
     </div>
   );
 }

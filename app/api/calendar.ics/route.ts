@@ -6,6 +6,11 @@ export async function GET(): Promise<Response> {
   const lawn = await currentLawn();
   if (!lawn) return new Response('Expected a lawn to have days of, got none yet.', { status: 404 });
   return new Response(await lawnCalendar(lawn, new Date()), {
-    headers: { 'content-type': 'text/calendar; charset=utf-8', 'content-disposition': 'attachment; filename="lawn-days.ics"', 'cache-control': 'private, no-store', 'x-content-type-options': 'nosniff' },
+    headers: {
+      'content-type': 'text/calendar; charset=utf-8',
+      'content-disposition': 'attachment; filename="lawn-days.ics"',
+      'cache-control': 'private, no-store',
+      'x-content-type-options': 'nosniff',
+    },
   });
 }

@@ -30,7 +30,9 @@ export async function saveOutlines(photoId: string, _previous: FormResult, data:
   after(() => askRenewalOf(photoId));
   revalidatePath('/', 'layout');
   const next = done.ok ? await afterOutlining(photoId) : null;
-  return done.ok ? { ok: true, message: done.message, ...(next ? { next } : {}) } : { ok: false, message: done.message, errors: {} };
+  return done.ok
+    ? { ok: true, message: done.message, ...(next ? { next } : {}) }
+    : { ok: false, message: done.message, errors: {} };
 }
 
 export async function addLandmark(photoId: string, _previous: FormResult, data: FormData): Promise<FormResult> {

@@ -11,13 +11,29 @@ export function distinctLoads(plan: SprayPlan): { title: string; recipe: SprayPl
   const last = recipes.at(-1);
   if (!first || !last) return [];
   const whole = tanks.lastPartial === null ? recipes.length : recipes.length - 1;
-  const partial = tanks.lastPartial === null ? [] : [{ title: whole === 0 ? 'The one tank' : 'Last tank', recipe: last }];
-  const wholeTitle = tanks.fullLoads > 0 ? (whole === 1 ? 'Full tank' : `Each of ${whole} full tanks`) : whole === 1 ? 'The one tank' : `Each of ${whole} tanks`;
+  const partial =
+    tanks.lastPartial === null ? [] : [{ title: whole === 0 ? 'The one tank' : 'Last tank', recipe: last }];
+  const wholeTitle =
+    tanks.fullLoads > 0
+      ? whole === 1
+        ? 'Full tank'
+        : `Each of ${whole} full tanks`
+      : whole === 1
+        ? 'The one tank'
+        : `Each of ${whole} tanks`;
   return [...(whole > 0 ? [{ title: wholeTitle, recipe: first }] : []), ...partial];
 }
 
 /** One product's amount: what to measure, the exact figure, and advice when it is too little for the tool. */
-function AmountCell({ amount, form, system }: { amount: ProductAmount | undefined; form: 'liquid' | 'dry'; system: UnitSystem }) {
+function AmountCell({
+  amount,
+  form,
+  system,
+}: {
+  amount: ProductAmount | undefined;
+  form: 'liquid' | 'dry';
+  system: UnitSystem;
+}) {
   if (!amount) return <>–</>;
   const out = measuredOut(amount, form, system);
   return (
@@ -78,7 +94,16 @@ export function AmountsTable({ plan, system }: { plan: SprayPlan; system: UnitSy
                 {showVolume(load.recipe.waterL, system).text}
               </td>
             ))}
-            {plan.sheet.recipes.length > 1 && <td className="number">{showVolume(plan.sheet.recipes.reduce((sum, recipe) => sum + recipe.waterL, 0), system).text}</td>}
+            {plan.sheet.recipes.length > 1 && (
+              <td className="number">
+                {
+                  showVolume(
+                    plan.sheet.recipes.reduce((sum, recipe) => sum + recipe.waterL, 0),
+                    system,
+                  ).text
+                }
+              </td>
+            )}
           </tr>
           <tr>
             <th scope="row">Fill to the mark</th>

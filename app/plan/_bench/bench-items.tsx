@@ -15,7 +15,13 @@ export interface ItemUnits {
 }
 
 export function emptyItem(units: ItemUnits): TypedItem {
-  return { productId: '', by: 'rate', rate: { value: '', unit: units.liquid[0]?.value ?? '' }, nutrient: { value: '', unit: units.nutrient[0]?.value ?? '' }, basis: 'N' };
+  return {
+    productId: '',
+    by: 'rate',
+    rate: { value: '', unit: units.liquid[0]?.value ?? '' },
+    nutrient: { value: '', unit: units.nutrient[0]?.value ?? '' },
+    basis: 'N',
+  };
 }
 
 const basisNames: Partial<Record<NutrientBasis, string>> = { P2O5: 'P₂O₅', K2O: 'K₂O' };
@@ -26,12 +32,21 @@ function basesOf(product: PlanProduct): readonly NutrientBasis[] {
 }
 
 /** What a product was picked for is a good guess for what one wants to fix. */
-function picked(item: TypedItem, product: PlanProduct | undefined, units: ItemUnits, hasTarget: boolean, system: UnitSystem): TypedItem {
+function picked(
+  item: TypedItem,
+  product: PlanProduct | undefined,
+  units: ItemUnits,
+  hasTarget: boolean,
+  system: UnitSystem,
+): TypedItem {
   if (!product) return { ...item, productId: '', by: 'rate' };
   const list = product.form === 'dry' ? units.dry : units.liquid;
   const keepsRate = item.rate.value !== '' && item.productId !== '';
   const usual = product.usualRate && inOwnUnit(product.usualRate, system);
-  const rate = usual && !keepsRate ? { value: String(usual.value), unit: usual.unit } : { value: item.rate.value, unit: list[0]?.value ?? '' };
+  const rate =
+    usual && !keepsRate
+      ? { value: String(usual.value), unit: usual.unit }
+      : { value: item.rate.value, unit: list[0]?.value ?? '' };
   const bases = basesOf(product);
   return {
     ...item,
@@ -44,7 +59,15 @@ function picked(item: TypedItem, product: PlanProduct | undefined, units: ItemUn
 
 /** One product of the mix: by its rate, by the nutrient it is to bring, or by the pH it is to reach. */
 export function BenchItem({
-  index, item, products, units, system, planned, hasTarget, onChange, onRemove,
+  index,
+  item,
+  products,
+  units,
+  system,
+  planned,
+  hasTarget,
+  onChange,
+  onRemove,
 }: {
   index: number;
   item: TypedItem;
@@ -72,7 +95,17 @@ export function BenchItem({
             name={`${at}.productId`}
             value={item.productId}
             aria-invalid={wrong ? true : undefined}
-            onChange={(event) => onChange(picked(item, products.find((one) => one.id === event.target.value), units, hasTarget, system))}
+            onChange={(event) =>
+              onChange(
+                picked(
+                  item,
+                  products.find((one) => one.id === event.target.value),
+                  units,
+                  hasTarget,
+                  system,
+                ),
+              )
+            }
           >
             <option value="">Pick from the shelf</option>
             {products.map((one) => (
@@ -85,18 +118,36 @@ export function BenchItem({
         </div>
         <div className="field">
           <label htmlFor={`${at}-by`}>Set by</label>
-          <select id={`${at}-by`} name={`${at}.by`} value={item.by} onChange={(event) => onChange({ ...item, by: event.target.value })}>
+          <select
+            id={`${at}-by`}
+            name={`${at}.by`}
+            value={item.by}
+            onChange={(event) => onChange({ ...item, by: event.target.value })}
+          >
             <option value="rate">its rate</option>
             {(bases.length > 0 || item.by === 'nutrient') && <option value="nutrient">the nutrient it brings</option>}
             {(acid || item.by === 'target-ph') && <option value="target-ph">the target pH</option>}
           </select>
         </div>
-        {item.by === 'rate' && <TypedAmountField name={`${at}.rate`} label="Rate" units={rateUnits} value={item.rate} onChange={(rate) => onChange({ ...item, rate })} />}
+        {item.by === 'rate' && (
+          <TypedAmountField
+            name={`${at}.rate`}
+            label="Rate"
+            units={rateUnits}
+            value={item.rate}
+            onChange={(rate) => onChange({ ...item, rate })}
+          />
+        )}
         {item.by === 'nutrient' && (
           <>
             <div className="field">
               <label htmlFor={`${at}-basis`}>Nutrient</label>
-              <select id={`${at}-basis`} name={`${at}.basis`} value={item.basis} onChange={(event) => onChange({ ...item, basis: event.target.value })}>
+              <select
+                id={`${at}-basis`}
+                name={`${at}.basis`}
+                value={item.basis}
+                onChange={(event) => onChange({ ...item, basis: event.target.value })}
+              >
                 {(bases.length > 0 ? bases : [item.basis as NutrientBasis]).map((basis) => (
                   <option key={basis} value={basis}>
                     {basisNames[basis] ?? basis}
@@ -104,7 +155,13 @@ export function BenchItem({
                 ))}
               </select>
             </div>
-            <TypedAmountField name={`${at}.nutrient`} label="Nutrient rate" units={units.nutrient} value={item.nutrient} onChange={(nutrient) => onChange({ ...item, nutrient })} />
+            <TypedAmountField
+              name={`${at}.nutrient`}
+              label="Nutrient rate"
+              units={units.nutrient}
+              value={item.nutrient}
+              onChange={(nutrient) => onChange({ ...item, nutrient })}
+            />
           </>
         )}
       </div>
@@ -140,9 +197,22 @@ function HiddenAmount({ name, amount }: { name: string; amount: { value: string;
 }
 
 /** The other way round, at once: product from nutrient, nutrient from product. */
-function PlannedLine({ planned, usual, system }: { planned: SprayPlan['items'][number]; usual: PlanProduct['usualRate']; system: UnitSystem }) {
+function PlannedLine({
+  planned,
+  usual,
+  system,
+}: {
+  planned: SprayPlan['items'][number];
+  usual: PlanProduct['usualRate'];
+  system: UnitSystem;
+}) {
   const { massKgPerHa, volumeLPerHa } = planned.dose;
-  const rate = planned.form === 'liquid' && volumeLPerHa !== null ? showLiquidRate(volumeLPerHa, system).text : massKgPerHa === null ? '' : showDryRate(massKgPerHa, system).text;
+  const rate =
+    planned.form === 'liquid' && volumeLPerHa !== null
+      ? showLiquidRate(volumeLPerHa, system).text
+      : massKgPerHa === null
+        ? ''
+        : showDryRate(massKgPerHa, system).text;
   return (
     <>
       = {rate} of product

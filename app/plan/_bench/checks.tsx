@@ -1,9 +1,29 @@
 import type { Check, CheckLevel } from '@/lib/spray/check';
-import { showArea, showConcentration, showDryRate, showLiquidRate, showTemperature, significant, type UnitSystem } from '@/lib/units/display';
+import {
+  showArea,
+  showConcentration,
+  showDryRate,
+  showLiquidRate,
+  showTemperature,
+  significant,
+  type UnitSystem,
+} from '@/lib/units/display';
 import { asRead } from '@/lib/units/quantity';
 
-const words: Record<CheckLevel, string> = { never: 'Never', 'over-label': 'Against the label', caution: 'Caution', note: 'Note', clear: 'Clear' };
-const notice: Record<CheckLevel, string> = { never: 'notice notice-bad', 'over-label': 'notice notice-bad', caution: 'notice', note: 'notice notice-plain', clear: 'notice notice-good' };
+const words: Record<CheckLevel, string> = {
+  never: 'Never',
+  'over-label': 'Against the label',
+  caution: 'Caution',
+  note: 'Note',
+  clear: 'Clear',
+};
+const notice: Record<CheckLevel, string> = {
+  never: 'notice notice-bad',
+  'over-label': 'notice notice-bad',
+  caution: 'notice',
+  note: 'notice notice-plain',
+  clear: 'notice notice-good',
+};
 
 /** A check's figure in the reader's units. */
 function shown(value: number, unit: string, system: UnitSystem): string {
@@ -33,8 +53,13 @@ function CheckItem({ check, system }: { check: Check; system: UnitSystem }) {
       )}
       <div className="soft">
         {check.value !== null && !isChemists(check.unit) && `Here ${shown(check.value, check.unit, system)}`}
-        {check.value !== null && !isChemists(check.unit) && check.limit !== null && check.limit !== 0 && `, held against ${shown(check.limit, check.unit, system)}. `}
-        {check.value !== null && !isChemists(check.unit) && (check.limit === null || check.limit === 0) && '. '}Source: {check.source}.
+        {check.value !== null &&
+          !isChemists(check.unit) &&
+          check.limit !== null &&
+          check.limit !== 0 &&
+          `, held against ${shown(check.limit, check.unit, system)}. `}
+        {check.value !== null && !isChemists(check.unit) && (check.limit === null || check.limit === 0) && '. '}Source:{' '}
+        {check.source}.
       </div>
     </li>
   );

@@ -5,7 +5,10 @@ import { elementsPresent } from '@/lib/spray/season-ledger';
 import { showNutrientRate, type UnitSystem, unitLabel } from '@/lib/units/display';
 
 /** As the trade counts: phosphorus and potassium by their oxides. */
-const shownAs: Partial<Record<Element, { name: string; share: number }>> = { P: { name: 'P₂O₅', share: P_IN_P2O5 }, K: { name: 'K₂O', share: K_IN_K2O } };
+const shownAs: Partial<Record<Element, { name: string; share: number }>> = {
+  P: { name: 'P₂O₅', share: P_IN_P2O5 },
+  K: { name: 'K₂O', share: K_IN_K2O },
+};
 
 function nutrientName(element: Element): string {
   return shownAs[element]?.name ?? element;
@@ -25,13 +28,16 @@ export function nutrientLine(nutrients: PerElement, system: UnitSystem): string 
 
 /** Each plot's season so far, and with this spray. */
 export function NutrientTable({ plan, system }: { plan: SprayPlan; system: UnitSystem }) {
-  const elements = elementsPresent(plan.seasons.reduce((all, plot) => mostOf(all, plot.withPlanKgPerHa), plan.sheet.nutrientsKgPerHa));
+  const elements = elementsPresent(
+    plan.seasons.reduce((all, plot) => mostOf(all, plot.withPlanKgPerHa), plan.sheet.nutrientsKgPerHa),
+  );
   if (elements.length === 0) return <p className="soft">No product of this mix has a guaranteed nutrient.</p>;
   return (
     <TableHold label="Nutrients by plot">
       <table>
         <caption>
-          {unitLabel(system === 'metric' ? 'kg/ha' : 'lb/1000ft2')}; season from {system === 'metric' ? `1 ${plan.season.beginsIn}` : `${plan.season.beginsIn} 1,`} {plan.season.year}
+          {unitLabel(system === 'metric' ? 'kg/ha' : 'lb/1000ft2')}; season from{' '}
+          {system === 'metric' ? `1 ${plan.season.beginsIn}` : `${plan.season.beginsIn} 1,`} {plan.season.year}
         </caption>
         <thead>
           <tr>
@@ -72,5 +78,7 @@ export function NutrientTable({ plan, system }: { plan: SprayPlan; system: UnitS
 }
 
 function mostOf(a: PerElement, b: PerElement): PerElement {
-  return Object.fromEntries(Object.keys(a).map((element) => [element, Math.max(a[element as Element], b[element as Element])])) as unknown as PerElement;
+  return Object.fromEntries(
+    Object.keys(a).map((element) => [element, Math.max(a[element as Element], b[element as Element])]),
+  ) as unknown as PerElement;
 }

@@ -2,7 +2,14 @@ import { How } from '@/app/_ui/how';
 import { TableHold } from '@/app/_ui/table-hold';
 import type { SprayPlan } from '@/lib/plan/plan-spray';
 import { CAUTIONS } from '@/lib/spray/cautions';
-import { showConcentration, showDryRate, showLiquidRate, showVolume, significant, type UnitSystem } from '@/lib/units/display';
+import {
+  showConcentration,
+  showDryRate,
+  showLiquidRate,
+  showVolume,
+  significant,
+  type UnitSystem,
+} from '@/lib/units/display';
 import { AmountsTable } from './amounts';
 import { CheckList } from './checks';
 import { NutrientTable, nutrientLine } from './nutrients';
@@ -37,7 +44,13 @@ function StrengthTable({ plan, system }: { plan: SprayPlan; system: UnitSystem }
             return (
               <tr key={item.productId}>
                 <th scope="row">{item.name}</th>
-                <td className="number">{liquid ? showLiquidRate(item.dose.volumeLPerHa ?? 0, system).text : item.dose.massKgPerHa === null ? '–' : showDryRate(item.dose.massKgPerHa, system).text}</td>
+                <td className="number">
+                  {liquid
+                    ? showLiquidRate(item.dose.volumeLPerHa ?? 0, system).text
+                    : item.dose.massKgPerHa === null
+                      ? '–'
+                      : showDryRate(item.dose.massKgPerHa, system).text}
+                </td>
                 <td className="number">
                   {strength ? showConcentration(strength.gPerL * 1000, system).text : '–'}
                   <div className="soft">
@@ -45,8 +58,20 @@ function StrengthTable({ plan, system }: { plan: SprayPlan; system: UnitSystem }
                     {item.percentByVolume !== null && ` · ${significant(item.percentByVolume)} % by volume`}
                   </div>
                 </td>
-                <td>{item.nutrientsKgPerHa === null ? <span className="soft">needs a density</span> : nutrientLine(item.nutrientsKgPerHa, system)}</td>
-                <td className="number">{item.cost === null ? <span className="soft">{item.costMissing}</span> : money(item.cost, item.currency ?? '')}</td>
+                <td>
+                  {item.nutrientsKgPerHa === null ? (
+                    <span className="soft">needs a density</span>
+                  ) : (
+                    nutrientLine(item.nutrientsKgPerHa, system)
+                  )}
+                </td>
+                <td className="number">
+                  {item.cost === null ? (
+                    <span className="soft">{item.costMissing}</span>
+                  ) : (
+                    money(item.cost, item.currency ?? '')
+                  )}
+                </td>
               </tr>
             );
           })}
@@ -56,8 +81,19 @@ function StrengthTable({ plan, system }: { plan: SprayPlan; system: UnitSystem }
   );
 }
 
-/** A plan worked out: amounts, order, nutrients, strength, cost, way and checks. Used while planning and for a plan that is kept. */
-export function PlanResult({ plan, system, children }: { plan: SprayPlan; system: UnitSystem; children?: React.ReactNode }) {
+/**
+ * A plan worked out: amounts, order, nutrients, strength, cost, way and checks. Used while planning and for a plan that
+ * is kept.
+ */
+export function PlanResult({
+  plan,
+  system,
+  children,
+}: {
+  plan: SprayPlan;
+  system: UnitSystem;
+  children?: React.ReactNode;
+}) {
   const { tanks, order, salt } = plan.sheet;
   return (
     <>
@@ -65,7 +101,8 @@ export function PlanResult({ plan, system, children }: { plan: SprayPlan; system
         <h2 id="amounts">In the tank</h2>
         <p>
           {showVolume(tanks.totalMixL, system).text} of mix
-          {tanks.reserveL > 0 && ` and ${showVolume(tanks.reserveL, system).text} extra`}: {plan.sheet.recipes.length} {plan.sheet.recipes.length === 1 ? 'tank' : 'tanks'}. <How to="tanks" />
+          {tanks.reserveL > 0 && ` and ${showVolume(tanks.reserveL, system).text} extra`}: {plan.sheet.recipes.length}{' '}
+          {plan.sheet.recipes.length === 1 ? 'tank' : 'tanks'}. <How to="tanks" />
         </p>
         <AmountsTable plan={plan} system={system} />
       </section>
@@ -88,13 +125,19 @@ export function PlanResult({ plan, system, children }: { plan: SprayPlan; system
               </li>
             ))}
           </ol>
-          <p className="soft">Common practice of spray guides; the order on a label wins. A jar test comes before any new mix.</p>
+          <p className="soft">
+            Common practice of spray guides; the order on a label wins. A jar test comes before any new mix.
+          </p>
         </section>
         <section className="sheet" aria-labelledby="way">
           <h2 id="way">Passes, time and cost</h2>
           <WalkLines plan={plan} system={system} />
           <p>
-            {plan.costs.length > 0 ? <>Products cost {plan.costs.map((cost) => money(cost.total, cost.currency)).join(' + ')}</> : 'No cost: no product has a price on the shelf'}
+            {plan.costs.length > 0 ? (
+              <>Products cost {plan.costs.map((cost) => money(cost.total, cost.currency)).join(' + ')}</>
+            ) : (
+              'No cost: no product has a price on the shelf'
+            )}
             {plan.costs.length > 0 && !plan.costComplete ? ', not counting those without a price.' : '.'}
           </p>
         </section>
@@ -108,7 +151,9 @@ export function PlanResult({ plan, system, children }: { plan: SprayPlan; system
         <h3>Strength</h3>
         <StrengthTable plan={plan} system={system} />
         <p className="soft">
-          {showConcentration(salt.saltGPerL * 1000, system).text} of fertiliser and acid are dissolved in the mix; on a leaf they draw water like {showConcentration(salt.sodiumNitrateGPerL * 1000, system).text} of sodium nitrate (salt index, {salt.edition}
+          {showConcentration(salt.saltGPerL * 1000, system).text} of fertiliser and acid are dissolved in the mix; on a
+          leaf they draw water like {showConcentration(salt.sodiumNitrateGPerL * 1000, system).text} of sodium nitrate
+          (salt index, {salt.edition}
           {salt.leftOut.length > 0 && `; no index for ${salt.leftOut.join(', ')}`}). <How to="salt" />
         </p>
       </section>

@@ -9,7 +9,8 @@ export function minutesText(seconds: number): string {
 /** Passes over each plot, pace and time. */
 export function WalkLines({ plan, system }: { plan: SprayPlan; system: UnitSystem }) {
   const { walk } = plan;
-  if (walk === null) return <p className="soft">Passes and time need the sprayer’s swath and walking pace: enter them under Lawn.</p>;
+  if (walk === null)
+    return <p className="soft">Passes and time need the sprayer’s swath and walking pace: enter them under Lawn.</p>;
   return (
     <>
       <ul>
@@ -19,19 +20,29 @@ export function WalkLines({ plan, system }: { plan: SprayPlan; system: UnitSyste
             {plot.passes === null
               ? `about ${showLength(plot.distanceM, system, 2).text} of way (its shape isn’t known)`
               : `${plot.passes} ${plot.passes === 1 ? 'pass' : `passes, ${showLength(plot.spacingM ?? 0, system, 2).text} apart`}, ${showLength(plot.distanceM, system, 2).text}`}
-            {plot.passes !== null && (plot.surplusShare ?? 0) >= 0.005 && `; whole passes cover ${significant((plot.surplusShare ?? 0) * 100, 2)} % more than the plot, so at ${showSpeed((walk.singleSwathMPerS ?? walk.speedMPerS) * (1 + (plot.surplusShare ?? 0)), system, 'km/h').text}`}
+            {plot.passes !== null &&
+              (plot.surplusShare ?? 0) >= 0.005 &&
+              `; whole passes cover ${significant((plot.surplusShare ?? 0) * 100, 2)} % more than the plot, so at ${showSpeed((walk.singleSwathMPerS ?? walk.speedMPerS) * (1 + (plot.surplusShare ?? 0)), system, 'km/h').text}`}
           </li>
         ))}
       </ul>
       <p>
-        {minutesText(walk.seconds)} of spraying at {showSpeed(walk.speedMPerS, system, 'km/h').text}, filling not counted.
-        {walk.paceChanged && <strong> This is not the catch test’s pace: the carrier volume asks for it. Try it with plain water first.</strong>}
+        {minutesText(walk.seconds)} of spraying at {showSpeed(walk.speedMPerS, system, 'km/h').text}, filling not
+        counted.
+        {walk.paceChanged && (
+          <strong>
+            {' '}
+            This is not the catch test’s pace: the carrier volume asks for it. Try it with plain water first.
+          </strong>
+        )}
       </p>
       {(walk.surplusShare ?? 0) >= 0.005 && walk.singleSwathMPerS !== undefined && (
         <p>
-          Whole passes put down {significant((walk.surplusShare ?? 0) * 100, 2)} % more than is mixed: at {showSpeed(walk.singleSwathMPerS, system, 'km/h').text} the mix would run out{' '}
-          {showVolume(plan.sheet.tanks.totalMixL * (walk.surplusShare ?? 0), system).text} short. So walk each plot faster by its own share, and the ground gets what was planned; or mix that much more (“Extra mix”) where the label
-          has room for it.
+          Whole passes put down {significant((walk.surplusShare ?? 0) * 100, 2)} % more than is mixed: at{' '}
+          {showSpeed(walk.singleSwathMPerS, system, 'km/h').text} the mix would run out{' '}
+          {showVolume(plan.sheet.tanks.totalMixL * (walk.surplusShare ?? 0), system).text} short. So walk each plot
+          faster by its own share, and the ground gets what was planned; or mix that much more (“Extra mix”) where the
+          label has room for it.
         </p>
       )}
     </>

@@ -20,12 +20,29 @@ const signed = (value: number, digits: number) => `${value < 0 ? '−' : '+'}${M
 const digitsOf = (measure: TrialMeasure): number => (measure === 'rating' ? 2 : 3);
 
 /** How a value of the measure is written. */
-export const shownBy = (measure: TrialMeasure) => (value: number) => (measure === 'measured' ? significant(value, 4) : measure === 'index' || measure === 'adjusted-for-baseline' || measure === 'rating' ? value.toFixed(digitsOf(measure)) : signed(value, 3));
+export const shownBy = (measure: TrialMeasure) => (value: number) =>
+  measure === 'measured'
+    ? significant(value, 4)
+    : measure === 'index' || measure === 'adjusted-for-baseline' || measure === 'rating'
+      ? value.toFixed(digitsOf(measure))
+      : signed(value, 3);
 
 const pText = (p: number | null) => (p === null ? '' : p < 0.0001 ? '< 0.0001' : p.toFixed(4));
 
-/** One analysis: its sentences, means with letters, the table behind them, and what was looked at before believing it. */
-export function AnalysisBlock({ analysis, measure, table = true, pictures = true }: { analysis: Analysis; measure: TrialMeasure; table?: boolean; pictures?: boolean }) {
+/**
+ * One analysis: its sentences, means with letters, the table behind them, and what was looked at before believing it.
+ */
+export function AnalysisBlock({
+  analysis,
+  measure,
+  table = true,
+  pictures = true,
+}: {
+  analysis: Analysis;
+  measure: TrialMeasure;
+  table?: boolean;
+  pictures?: boolean;
+}) {
   const show = shownBy(measure);
   return (
     <>
@@ -51,7 +68,11 @@ export function AnalysisBlock({ analysis, measure, table = true, pictures = true
                   <td>{strip.plot}</td>
                   <td>{strip.treatment}</td>
                   <td className="number">{show(strip.value)}</td>
-                  <td className="number">{strip.ownInterval === null ? '–' : `${show(strip.ownInterval[0])} to ${show(strip.ownInterval[1])}`}</td>
+                  <td className="number">
+                    {strip.ownInterval === null
+                      ? '–'
+                      : `${show(strip.ownInterval[0])} to ${show(strip.ownInterval[1])}`}
+                  </td>
                 </tr>
               ))}
             </tbody>
@@ -63,8 +84,12 @@ export function AnalysisBlock({ analysis, measure, table = true, pictures = true
           {analysis.factors.map((factor) => (
             <TableHold key={factor.factor} label="Means and letters">
               <table>
-                <caption>Means of the {factor.factor === 'treatment' ? 'treatments' : factor.factor}: those that share a letter do not differ
-                  {measure === 'change-against-check' && factor.againstCheck === null && ' (no check among them: change since before the first spray)'}
+                <caption>
+                  Means of the {factor.factor === 'treatment' ? 'treatments' : factor.factor}: those that share a letter
+                  do not differ
+                  {measure === 'change-against-check' &&
+                    factor.againstCheck === null &&
+                    ' (no check among them: change since before the first spray)'}
                 </caption>
                 <thead>
                   <tr>
@@ -78,8 +103,12 @@ export function AnalysisBlock({ analysis, measure, table = true, pictures = true
                 </thead>
                 <tbody>
                   {factor.means.map((mean) => {
-                    const dunnett = factor.againstCheck?.find((one) => one.a === mean.treatment || one.b === mean.treatment) ?? null;
-                    const isCheck = factor.againstCheck !== null && factor.againstCheck.every((one) => one.a === mean.treatment || one.b === mean.treatment) && factor.means.length > 2;
+                    const dunnett =
+                      factor.againstCheck?.find((one) => one.a === mean.treatment || one.b === mean.treatment) ?? null;
+                    const isCheck =
+                      factor.againstCheck !== null &&
+                      factor.againstCheck.every((one) => one.a === mean.treatment || one.b === mean.treatment) &&
+                      factor.means.length > 2;
                     return (
                       <tr key={mean.treatment}>
                         <td>{mean.treatment}</td>
@@ -98,20 +127,31 @@ export function AnalysisBlock({ analysis, measure, table = true, pictures = true
             </TableHold>
           ))}
           {table && <TestTable analysis={analysis} />}
-          {analysis.cells && analysis.simpleEffects && <Combinations cells={analysis.cells} simple={analysis.simpleEffects} show={show} />}
+          {analysis.cells && analysis.simpleEffects && (
+            <Combinations cells={analysis.cells} simple={analysis.simpleEffects} show={show} />
+          )}
           {pictures && (
             <details>
               <summary>Can the table be believed?</summary>
               <ul className="sentences">
                 {analysis.assumptions.map((note) => (
                   <li key={note.text}>
-                    <strong>{note.verdict === 'nothing seen' ? 'Fine' : note.verdict === 'caution' ? 'Caution' : 'Can’t tell'}:</strong> {note.text}
+                    <strong>
+                      {note.verdict === 'nothing seen' ? 'Fine' : note.verdict === 'caution' ? 'Caution' : 'Can’t tell'}
+                      :
+                    </strong>{' '}
+                    {note.text}
                   </li>
                 ))}
               </ul>
               <div className="split split-even">
                 <CurveFigure
-                  series={[{ name: 'residuals', points: analysis.residuals.map((point) => ({ x: point.fitted, y: point.residual })) }]}
+                  series={[
+                    {
+                      name: 'residuals',
+                      points: analysis.residuals.map((point) => ({ x: point.fitted, y: point.residual })),
+                    },
+                  ]}
                   xLabel="fitted value"
                   yLabel="residual"
                   label="Residuals against fitted values"
@@ -120,7 +160,12 @@ export function AnalysisBlock({ analysis, measure, table = true, pictures = true
                   joined={false}
                 />
                 <CurveFigure
-                  series={[{ name: 'residuals', points: analysis.residuals.map((point) => ({ x: point.normalScore, y: point.residual })) }]}
+                  series={[
+                    {
+                      name: 'residuals',
+                      points: analysis.residuals.map((point) => ({ x: point.normalScore, y: point.residual })),
+                    },
+                  ]}
                   xLabel="normal score"
                   yLabel="residual"
                   label="Residuals against normal scores"
@@ -138,7 +183,8 @@ export function AnalysisBlock({ analysis, measure, table = true, pictures = true
 
 type Tested = Extract<Analysis, { kind: 'tested' }>;
 
-const rangeText = ([low, high]: readonly [number, number]): string => (high - low < 1e-3 * high ? high.toPrecision(3) : `${low.toPrecision(3)} to ${high.toPrecision(3)}`);
+const rangeText = ([low, high]: readonly [number, number]): string =>
+  high - low < 1e-3 * high ? high.toPrecision(3) : `${low.toPrecision(3)} to ${high.toPrecision(3)}`;
 
 /** The table behind the verdict, how it came about and how precise the trial was. */
 function TestTable({ analysis }: { analysis: Tested }) {
@@ -197,8 +243,10 @@ function TestTable({ analysis }: { analysis: Tested }) {
         </table>
       )}
       <p className="soft">
-        {analysis.method} Standard deviation of a plot {analysis.plotSd.toPrecision(3)}, with {analysis.errorDf} degrees of freedom
-        {precision.cvPercent === null ? '' : ` (coefficient of variation ${precision.cvPercent.toFixed(1)} %)`}. Standard error of a difference {rangeText(precision.sed)}; least significant difference{' '}
+        {analysis.method} Standard deviation of a plot {analysis.plotSd.toPrecision(3)}, with {analysis.errorDf} degrees
+        of freedom
+        {precision.cvPercent === null ? '' : ` (coefficient of variation ${precision.cvPercent.toFixed(1)} %)`}.
+        Standard error of a difference {rangeText(precision.sed)}; least significant difference{' '}
         {rangeText(precision.lsd)} (one pair, 5 %).
         {precision.blocking.map((one) => (
           <span key={one.by}>
@@ -207,15 +255,25 @@ function TestTable({ analysis }: { analysis: Tested }) {
             {one.efficiency > 1 ? `, so the ${one.by} paid.` : `, so the ${one.by} did not pay.`}
           </span>
         ))}
-        {analysis.variances && ` Variances: ${analysis.variances.map((one) => `${one.name} ${one.value.toPrecision(3)}`).join(', ')}.`}
-        {analysis.variances?.some((one) => one.value < 0) && ' One below zero says that those plots are more unlike than chance would have them; it is kept so, or the test would not hold its level.'}
+        {analysis.variances &&
+          ` Variances: ${analysis.variances.map((one) => `${one.name} ${one.value.toPrecision(3)}`).join(', ')}.`}
+        {analysis.variances?.some((one) => one.value < 0) &&
+          ' One below zero says that those plots are more unlike than chance would have them; it is kept so, or the test would not hold its level.'}
       </p>
     </TableHold>
   );
 }
 
 /** Two factors: the mean of each combination, and each factor within the other. */
-function Combinations({ cells, simple, show }: { cells: NonNullable<Tested['cells']>; simple: NonNullable<Tested['simpleEffects']>; show: (value: number) => string }) {
+function Combinations({
+  cells,
+  simple,
+  show,
+}: {
+  cells: NonNullable<Tested['cells']>;
+  simple: NonNullable<Tested['simpleEffects']>;
+  show: (value: number) => string;
+}) {
   return (
     <details>
       <summary>Combinations, and each factor within the other</summary>
@@ -329,12 +387,33 @@ export function AllDays({ analysis, measure }: { analysis: TrialAnalysis; measur
 }
 
 /** Response over time: one curve a treatment, with intervals. */
-export function ResponseCurves({ analysis, measure, sprays }: { analysis: TrialAnalysis; measure: TrialMeasure; sprays: readonly { x: number; label: string }[] }) {
+export function ResponseCurves({
+  analysis,
+  measure,
+  sprays,
+}: {
+  analysis: TrialAnalysis;
+  measure: TrialMeasure;
+  sprays: readonly { x: number; label: string }[];
+}) {
   return (
     <CurveFigure
-      series={analysis.curves.filter((curve) => curve.points.length > 0).map((curve) => ({ name: curve.treatment, points: curve.points.map((point) => ({ x: point.day, y: point.response, low: point.low, high: point.high })) }))}
+      series={analysis.curves
+        .filter((curve) => curve.points.length > 0)
+        .map((curve) => ({
+          name: curve.treatment,
+          points: curve.points.map((point) => ({ x: point.day, y: point.response, low: point.low, high: point.high })),
+        }))}
       xLabel={sprays.length > 0 ? 'days since the first spray' : 'days since the planned first spray'}
-      yLabel={measure === 'rating' ? 'rating' : measure === 'measured' ? 'value' : measure === 'index' || measure === 'adjusted-for-baseline' ? 'index' : 'change of index'}
+      yLabel={
+        measure === 'rating'
+          ? 'rating'
+          : measure === 'measured'
+            ? 'value'
+            : measure === 'index' || measure === 'adjusted-for-baseline'
+              ? 'index'
+              : 'change of index'
+      }
       label={`Response by day: ${MEASURE_WORDS[measure]}`}
       caption={`${MEASURE_WORDS[measure]}; bars are 95 % intervals (of the mean where there are replicates, of the strip itself where there is one). Dashed uprights: sprays.`}
       moments={sprays}
@@ -344,7 +423,15 @@ export function ResponseCurves({ analysis, measure, sprays }: { analysis: TrialA
 }
 
 /** Peak, days to it, days above the check, area, and what a unit of it cost. */
-export function CurveTable({ analysis, measure, currency }: { analysis: TrialAnalysis; measure: TrialMeasure; currency: string | null }) {
+export function CurveTable({
+  analysis,
+  measure,
+  currency,
+}: {
+  analysis: TrialAnalysis;
+  measure: TrialMeasure;
+  currency: string | null;
+}) {
   const relative = measure === 'change-against-check' || measure === 'change';
   return (
     <TableHold label="Response over time">
@@ -378,14 +465,25 @@ export function CurveTable({ analysis, measure, currency }: { analysis: TrialAna
                   )}
                   <td className="number">{curve.summary.area.toFixed(2)}</td>
                   <td className="number">{shownBy(measure)(curve.summary.meanResponse)}</td>
-                  {relative && <td className="number">{curve.costPerUnit === null ? 'no price, or no gain' : `${curve.costPerUnit.toPrecision(3)} ${currency ?? ''}/ha`}</td>}
+                  {relative && (
+                    <td className="number">
+                      {curve.costPerUnit === null
+                        ? 'no price, or no gain'
+                        : `${curve.costPerUnit.toPrecision(3)} ${currency ?? ''}/ha`}
+                    </td>
+                  )}
                 </>
               )}
             </tr>
           ))}
         </tbody>
       </table>
-      {relative && <p className="soft">Above means by more than 0.005 against the check, the noise of a difference between photos. Area counts parts below as negative; straight lines between photos.</p>}
+      {relative && (
+        <p className="soft">
+          Above means by more than 0.005 against the check, the noise of a difference between photos. Area counts parts
+          below as negative; straight lines between photos.
+        </p>
+      )}
     </TableHold>
   );
 }

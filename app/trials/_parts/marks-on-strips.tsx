@@ -31,14 +31,14 @@ export function MarksOnStrips({ days }: { days: readonly { day: number; analysis
                   <th className="number">p, area</th>
                 </tr>
               </thead>
-              <tbody>
-                {[...analysis.factors, analysis.treatments].flatMap((test) => rowsOf(test))}
-              </tbody>
+              <tbody>{[...analysis.factors, analysis.treatments].flatMap((test) => rowsOf(test))}</tbody>
             </table>
           </TableHold>
         </div>
       ))}
-      <p className="soft">Several days and questions are looked at: at the 5 % level one in twenty speaks by chance alone.</p>
+      <p className="soft">
+        Several days and questions are looked at: at the 5 % level one in twenty speaks by chance alone.
+      </p>
     </>
   );
 }

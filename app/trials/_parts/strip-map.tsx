@@ -1,4 +1,7 @@
-/** The strip map to scale: metres from the near-left stake, near edge at the bottom. Told apart by hatching and letter, so it works in grey. */
+/**
+ * The strip map to scale: metres from the near-left stake, near edge at the bottom. Told apart by hatching and letter,
+ * so it works in grey.
+ */
 
 export interface MapStrip {
   key: string;
@@ -62,10 +65,22 @@ export function StripMap({
   const hatchOf = (name: string) => treatments.findIndex((treatment) => treatment.name === name) % HATCHES.length;
   const step = roundStep(widthM * perMetre) / perMetre;
   return (
-    <svg className="strip-map" viewBox={`0 0 ${w.toFixed(2)} ${h.toFixed(2)}`} role="img" aria-label={`Strip map, ${strips.length} strips, ${(widthM * perMetre).toFixed(1)} by ${(lengthM * perMetre).toFixed(1)} ${unit}`}>
+    <svg
+      className="strip-map"
+      viewBox={`0 0 ${w.toFixed(2)} ${h.toFixed(2)}`}
+      role="img"
+      aria-label={`Strip map, ${strips.length} strips, ${(widthM * perMetre).toFixed(1)} by ${(lengthM * perMetre).toFixed(1)} ${unit}`}
+    >
       <defs>
         {HATCHES.map((hatch, index) => (
-          <pattern key={index} id={`${id}-hatch-${index}`} width="10" height="10" patternUnits="userSpaceOnUse" patternTransform="scale(0.28)">
+          <pattern
+            key={index}
+            id={`${id}-hatch-${index}`}
+            width="10"
+            height="10"
+            patternUnits="userSpaceOnUse"
+            patternTransform="scale(0.28)"
+          >
             {hatch.path && <path d={hatch.path} className="hatch" />}
             {hatch.dots && <circle cx="5" cy="5" r="1.6" className="hatch-dot" />}
           </pattern>
@@ -85,12 +100,39 @@ export function StripMap({
           <g key={strip.key}>
             <title>{`${strip.label}: ${strip.treatment}${strip.subTreatment ? ` + ${strip.subTreatment}` : ''}`}</title>
             <rect x={left} y={top} width={right - left} height={bottom - top} className="map-strip" />
-            {!check && <rect x={left} y={top} width={right - left} height={bottom - top} fill={`url(#${id}-hatch-${hatchOf(strip.treatment)})`} />}
-            <rect x={Math.max(left, (left + right) / 2 - size)} y={(top + bottom) / 2 - size * 1.15} width={Math.min(right - left, size * 2)} height={size * 2.3} rx={0.6} className="map-plate" />
-            <text x={(left + right) / 2} y={(top + bottom) / 2 - size * 0.05} textAnchor="middle" fontSize={size} className="map-letter">
+            {!check && (
+              <rect
+                x={left}
+                y={top}
+                width={right - left}
+                height={bottom - top}
+                fill={`url(#${id}-hatch-${hatchOf(strip.treatment)})`}
+              />
+            )}
+            <rect
+              x={Math.max(left, (left + right) / 2 - size)}
+              y={(top + bottom) / 2 - size * 1.15}
+              width={Math.min(right - left, size * 2)}
+              height={size * 2.3}
+              rx={0.6}
+              className="map-plate"
+            />
+            <text
+              x={(left + right) / 2}
+              y={(top + bottom) / 2 - size * 0.05}
+              textAnchor="middle"
+              fontSize={size}
+              className="map-letter"
+            >
               {letters}
             </text>
-            <text x={(left + right) / 2} y={(top + bottom) / 2 + size * 0.9} textAnchor="middle" fontSize={size * 0.85} className="map-label">
+            <text
+              x={(left + right) / 2}
+              y={(top + bottom) / 2 + size * 0.9}
+              textAnchor="middle"
+              fontSize={size * 0.85}
+              className="map-label"
+            >
               {strip.label}
             </text>
           </g>

@@ -8,9 +8,21 @@ import { shownBy } from './analysis-parts';
 export function StripsByDay({ analysis, measure }: { analysis: TrialAnalysis; measure: TrialMeasure }) {
   const show = shownBy(measure);
   const days = analysis.byDay.filter((one) => one.analysis.kind === 'strips-only');
-  const strips = [...new Map(days.flatMap(({ analysis: one }) => (one.kind === 'strips-only' ? one.strips : [])).map((strip) => [strip.plot, strip.treatment])).entries()].sort(([a], [b]) => a.localeCompare(b));
+  const strips = [
+    ...new Map(
+      days
+        .flatMap(({ analysis: one }) => (one.kind === 'strips-only' ? one.strips : []))
+        .map((strip) => [strip.plot, strip.treatment]),
+    ).entries(),
+  ].sort(([a], [b]) => a.localeCompare(b));
   const others = analysis.byDay.filter((one) => one.analysis.kind === 'none');
-  const leftOut = [...new Set(days.flatMap(({ day, analysis: one }) => one.leftOut.map((out) => `Day ${day}: strip ${out.plot} does not count (${out.reason}).`)))];
+  const leftOut = [
+    ...new Set(
+      days.flatMap(({ day, analysis: one }) =>
+        one.leftOut.map((out) => `Day ${day}: strip ${out.plot} does not count (${out.reason}).`),
+      ),
+    ),
+  ];
   return (
     <>
       {days.length > 0 && <p className="notice">{UNREPLICATED_SENTENCE}</p>}
@@ -32,7 +44,8 @@ export function StripsByDay({ analysis, measure }: { analysis: TrialAnalysis; me
                 <tr key={day}>
                   <td className="number">{day}</td>
                   {strips.map(([plot]) => {
-                    const strip = one.kind === 'strips-only' ? one.strips.find((other) => other.plot === plot) : undefined;
+                    const strip =
+                      one.kind === 'strips-only' ? one.strips.find((other) => other.plot === plot) : undefined;
                     return (
                       <td key={plot} className="number">
                         {strip ? show(strip.value) : 'left out'}

@@ -3,10 +3,21 @@ import { showLength, showTyped, unitLabel, type UnitSystem } from '@/lib/units/d
 import { MapKey, StripMap } from './strip-map';
 
 /** A laid-out trial's strip map with its key. */
-export function TrialMapView({ id, trial, system, stakes = false }: { id: string; trial: Trial; system: UnitSystem; stakes?: boolean }) {
+export function TrialMapView({
+  id,
+  trial,
+  system,
+  stakes = false,
+}: {
+  id: string;
+  trial: Trial;
+  system: UnitSystem;
+  stakes?: boolean;
+}) {
   const unit = system === 'metric' ? 'm' : 'ft';
   const perMetre = system === 'metric' ? 1 : 1 / 0.3048;
-  const nameOf = (treatmentId: string | null) => trial.treatments.find((treatment) => treatment.id === treatmentId)?.name ?? null;
+  const nameOf = (treatmentId: string | null) =>
+    trial.treatments.find((treatment) => treatment.id === treatmentId)?.name ?? null;
   const { layout } = trial;
   return (
     <>
@@ -14,7 +25,17 @@ export function TrialMapView({ id, trial, system, stakes = false }: { id: string
         id={id}
         strips={trial.plots.flatMap((plot) => {
           const strip = layout.strips.find((one) => one.plotId === plot.plotId);
-          return strip ? [{ key: plot.plotId, label: strip.label, treatment: nameOf(plot.treatmentId) ?? '', subTreatment: nameOf(plot.subTreatmentId), cornersM: strip.cornersM }] : [];
+          return strip
+            ? [
+                {
+                  key: plot.plotId,
+                  label: strip.label,
+                  treatment: nameOf(plot.treatmentId) ?? '',
+                  subTreatment: nameOf(plot.subTreatmentId),
+                  cornersM: strip.cornersM,
+                },
+              ]
+            : [];
         })}
         treatments={trial.treatments}
         widthM={layout.widthM}
@@ -27,13 +48,20 @@ export function TrialMapView({ id, trial, system, stakes = false }: { id: string
         treatments={trial.treatments.map((treatment) => ({
           name: treatment.name,
           isCheck: treatment.isCheck,
-          what: treatment.items.map((item) => `${item.product.name} ${showTyped({ value: item.rateEnteredValue, unit: item.rateEnteredUnit }, system).text}`).join(', ') || 'nothing sprayed',
+          what:
+            treatment.items
+              .map(
+                (item) =>
+                  `${item.product.name} ${showTyped({ value: item.rateEnteredValue, unit: item.rateEnteredUnit }, system).text}`,
+              )
+              .join(', ') || 'nothing sprayed',
         }))}
       />
       <p className="soft">
         {layout.bufferM !== null && `Unsprayed buffer between strips ${showLength(layout.bufferM, system).text}`}
         {layout.swathM !== null && `, from a swath of ${showLength(layout.swathM, system).text}`}
-        {layout.passesPerStrip !== null && `, ${layout.passesPerStrip} ${layout.passesPerStrip === 1 ? 'pass' : 'passes'} a strip`}
+        {layout.passesPerStrip !== null &&
+          `, ${layout.passesPerStrip} ${layout.passesPerStrip === 1 ? 'pass' : 'passes'} a strip`}
         {(layout.bufferM !== null || layout.swathM !== null) && '. '}Scale in {unitLabel(unit)}.
       </p>
     </>

@@ -41,7 +41,13 @@ export default async function NewTrialPage() {
       <div className="sheet">
         <Designer
           action={saveTrial.bind(null, lawn.id)}
-          products={products.map(({ id, name, form, labelRateEnteredValue, labelRateEnteredUnit }) => ({ id, name, form, usualValue: labelRateEnteredValue, usualUnit: labelRateEnteredUnit }))}
+          products={products.map(({ id, name, form, labelRateEnteredValue, labelRateEnteredUnit }) => ({
+            id,
+            name,
+            form,
+            usualValue: labelRateEnteredValue,
+            usualUnit: labelRateEnteredUnit,
+          }))}
           liquidUnits={unitChoices('liquidRate', lawn.unitSystem)}
           dryUnits={dryUnits}
           carrierUnits={unitChoices('carrier', lawn.unitSystem)}

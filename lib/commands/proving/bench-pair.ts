@@ -14,8 +14,9 @@ import { cost, costOf, line, middle, type Cost } from './bench-cost';
 import { peakBytesOf } from './peak-bytes';
 
 /**
- * Pairs of 12 megapixels, lined up and compared: the demo's lawn drawn at a phone's size on two days, three strips, then twelve plots of
- * them. Files are copied under other names where a photo at hand would be taken up again. Targets in seconds, on two processors.
+ * Pairs of 12 megapixels, lined up and compared: the demo's lawn drawn at a phone's size on two days, three strips,
+ * then twelve plots of them. Files are copied under other names where a photo at hand would be taken up again. Targets
+ * in seconds, on two processors.
  */
 const WIDTH = 4032;
 const AIM = { warmS: 1.5, coldS: 2.5, twelveS: 2.5, batchS: 0.9, peakMb: 600 } as const;
@@ -26,7 +27,12 @@ const PAIRS = 24;
 /** A photo of the demo as a camera of more pixels would take it. */
 export function enlarged(photo: DemoPhoto): DemoPhoto {
   const by = WIDTH / photo.widthPx;
-  return { ...photo, widthPx: WIDTH, heightPx: Math.round(photo.heightPx * by), pose: { ...photo.pose, focalPx: photo.pose.focalPx * by } };
+  return {
+    ...photo,
+    widthPx: WIDTH,
+    heightPx: Math.round(photo.heightPx * by),
+    pose: { ...photo.pose, focalPx: photo.pose.focalPx * by },
+  };
 }
 
 type Plots = OutlinesFile['plots'];
@@ -36,23 +42,44 @@ export function plotsOf({ strips }: DemoScenario, photo: DemoPhoto, parts: numbe
   const by = WIDTH / photo.widthPx;
   return strips.flatMap(({ id, isCheck, polygonM }) => {
     const corners = photo.plotCorners[id].map(([x, y]): Point => [(x + 0.5) * by - 0.5, (y + 0.5) * by - 0.5]);
-    const [toPhoto, toMetres] = [homographyFrom4(UNIT, corners), homographyFrom4(UNIT, polygonM.map(([x, y]): Point => [x, y]))];
+    const [toPhoto, toMetres] = [
+      homographyFrom4(UNIT, corners),
+      homographyFrom4(
+        UNIT,
+        polygonM.map(([x, y]): Point => [x, y]),
+      ),
+    ];
     if (!toPhoto || !toMetres) throw new Error('the demo has a strip without area');
     return Array.from({ length: parts }, (_, k) => {
       const part: Point[] = UNIT.map(([u, v]) => [u, (k + v) / parts]);
-      const through = (map: typeof toPhoto) => part.map((p) => applyHomography(map, p)) as unknown as Plots[number]['corners'];
-      return { id: parts === 1 ? id : `${id}${k + 1}`, check: isCheck && k === 0, corners: through(toPhoto), groundMetres: through(toMetres) };
+      const through = (map: typeof toPhoto) =>
+        part.map((p) => applyHomography(map, p)) as unknown as Plots[number]['corners'];
+      return {
+        id: parts === 1 ? id : `${id}${k + 1}`,
+        check: isCheck && k === 0,
+        corners: through(toPhoto),
+        groundMetres: through(toMetres),
+      };
     });
   });
 }
 
-const UNIT: readonly Point[] = [[0, 0], [1, 0], [1, 1], [0, 1]];
+const UNIT: readonly Point[] = [
+  [0, 0],
+  [1, 0],
+  [1, 1],
+  [0, 1],
+];
 
 export async function benchPairs(folder: string): Promise<void> {
   const scenario = demoScenario();
   const [first, second] = [scenario.photos[0]!, scenario.photos[2]!];
   const [before, after] = [path.join(folder, 'before.jpg'), path.join(folder, 'after.jpg')];
-  for (const [photo, file] of [[first, before], [second, after]] as const) await writeFile(file, await benchJpeg(drawLawnPhoto(enlarged(photo), scenario.strips)));
+  for (const [photo, file] of [
+    [first, before],
+    [second, after],
+  ] as const)
+    await writeFile(file, await benchJpeg(drawLawnPhoto(enlarged(photo), scenario.strips)));
   const [three, twelve] = [plotsOf(scenario, first, 1), plotsOf(scenario, first, 4)];
 
   const runs: Record<'decode' | 'pair' | 'many', Cost[]> = { decode: [], pair: [], many: [] };
@@ -62,12 +89,16 @@ export async function benchPairs(folder: string): Promise<void> {
     const pair = await cost(async () => {
       status = await compared(await copied(before, `pair${run}`), await copied(after, `pair${run}`), three);
     });
-    const many = await cost(async () => compared(await copied(before, `many${run}`), await copied(after, `many${run}`), twelve));
+    const many = await cost(async () =>
+      compared(await copied(before, `many${run}`), await copied(after, `many${run}`), twelve),
+    );
     if (run < 0) continue;
     for (const [name, found] of Object.entries({ decode, pair, many })) runs[name as keyof typeof runs].push(found);
   }
   const [decode, pair, many] = [middle(runs.decode), middle(runs.pair), middle(runs.many)];
-  console.log(`Pairs of 12 megapixels (${status === 'ok' ? 'lined up' : 'not lined up'}), median of ${RUNS} runs after ${WARM_UP}`);
+  console.log(
+    `Pairs of 12 megapixels (${status === 'ok' ? 'lined up' : 'not lined up'}), median of ${RUNS} runs after ${WARM_UP}`,
+  );
   console.log('  clock    processors');
   line(decode, 'sharp decoding both, nothing else');
   line(pair, `lined up and compared, three plots: ${held(pair, decode, AIM.warmS)}`);
@@ -79,7 +110,9 @@ export async function benchPairs(folder: string): Promise<void> {
   const cold = costOf(process.execPath, command);
   if (cold) line(cold, `the command, start and all: ${held(cold, decode, AIM.coldS)}`);
   const peakMb = (await peakOf(command)) / 1e6;
-  console.log(`${peakMb.toFixed(0).padStart(7)} MB  peak memory of the command (target ${AIM.peakMb} MB${peakMb > AIM.peakMb ? ', missed' : ''})`);
+  console.log(
+    `${peakMb.toFixed(0).padStart(7)} MB  peak memory of the command (target ${AIM.peakMb} MB${peakMb > AIM.peakMb ? ', missed' : ''})`,
+  );
 
   const pairs = path.join(folder, 'pairs');
   for (let k = 0; k < PAIRS; k++) {

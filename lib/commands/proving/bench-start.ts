@@ -27,7 +27,19 @@ export async function benchStart(folder: string): Promise<void> {
   const before = process.env['SWATHBOOK_DATA'];
   process.env['SWATHBOOK_DATA'] = data;
   await applyMigrations(path.join(data, 'diary.db'));
-  await seedLoad({ photos: PHOTOS, sprays: 4, weatherYears: 0 }, Buffer.from(await benchJpeg({ width: 400, height: 300, channels: 3, space: 'srgb', data: new Uint8Array(400 * 300 * 3).fill(90) })), () => {});
+  await seedLoad(
+    { photos: PHOTOS, sprays: 4, weatherYears: 0 },
+    Buffer.from(
+      await benchJpeg({
+        width: 400,
+        height: 300,
+        channels: 3,
+        space: 'srgb',
+        data: new Uint8Array(400 * 300 * 3).fill(90),
+      }),
+    ),
+    () => {},
+  );
   await diary().photo.updateMany({ data: { measureState: 'waiting', readingsKey: null } });
   await Promise.all([closeDiary(), stopScorers()]);
   const runs: number[] = [];
@@ -35,8 +47,17 @@ export async function benchStart(folder: string): Promise<void> {
   for (let run = -1; run < RUNS; run++) {
     const port = await freePort();
     const began = performance.now();
-    const child = spawn(process.execPath, ['lib/commands/start.mjs'], { stdio: 'ignore', env: { ...process.env, HOST: '127.0.0.1', PORT: String(port), SWATHBOOK_LOG: 'error' } });
-    while (!(await fetch(`http://127.0.0.1:${port}/api/health`).then(() => true, () => false))) await new Promise((resolve) => setTimeout(resolve, 10));
+    const child = spawn(process.execPath, ['lib/commands/start.mjs'], {
+      stdio: 'ignore',
+      env: { ...process.env, HOST: '127.0.0.1', PORT: String(port), SWATHBOOK_LOG: 'error' },
+    });
+    while (
+      !(await fetch(`http://127.0.0.1:${port}/api/health`).then(
+        () => true,
+        () => false,
+      ))
+    )
+      await new Promise((resolve) => setTimeout(resolve, 10));
     if (run >= 0) {
       runs.push((performance.now() - began) / 1000);
       used.push(await otherPrograms());
@@ -47,7 +68,9 @@ export async function benchStart(folder: string): Promise<void> {
   if (before === undefined) delete process.env['SWATHBOOK_DATA'];
   else process.env['SWATHBOOK_DATA'] = before;
   const wallS = median(runs);
-  console.log(`\nA prepared start with ${PHOTOS} photos still to be read: doors open after ${wallS.toFixed(2)} s, median of ${RUNS} (target ${AIM_S} s${wallS > AIM_S ? ', missed' : ''}); ${median(used).toFixed(0)} programs wanted a processor then`);
+  console.log(
+    `\nA prepared start with ${PHOTOS} photos still to be read: doors open after ${wallS.toFixed(2)} s, median of ${RUNS} (target ${AIM_S} s${wallS > AIM_S ? ', missed' : ''}); ${median(used).toFixed(0)} programs wanted a processor then`,
+  );
 }
 
 /** How many programs want a processor now, this one aside (proc(5), loadavg's fourth field). */

@@ -1,6 +1,6 @@
 /**
- * `npm run bench:weather`: takes 20 years of hourly rows (175,320) into a diary of its own and reads a season of it, beside the
- * same with one year. Prints seconds and the ratio; nothing of it touches your diary.
+ * `npm run bench:weather`: takes 20 years of hourly rows (175,320) into a diary of its own and reads a season of it,
+ * beside the same with one year. Prints seconds and the ratio; nothing of it touches your diary.
  */
 import { HOUR_MS } from '../../units/time';
 import fs from 'node:fs';
@@ -14,7 +14,8 @@ const { execFileSync } = await import('node:child_process');
 execFileSync(process.execPath, ['lib/commands/run.mjs', 'migrate'], { env: process.env, stdio: 'inherit' });
 const { closeDiary } = await import('@/lib/diary/client');
 const { createLawn } = await import('@/lib/diary/lawns');
-const { importWeatherFile, keepWeatherFile, previewWeatherFile, undoWeatherImport } = await import('@/lib/work/weather/take-weather-file');
+const { importWeatherFile, keepWeatherFile, previewWeatherFile, undoWeatherImport } =
+  await import('@/lib/work/weather/take-weather-file');
 const { seasonWeather } = await import('@/lib/work/weather/season-weather');
 
 const lastYear = 2024;
@@ -39,8 +40,22 @@ async function* rows(years: number): AsyncGenerator<Uint8Array> {
 
 async function lawnWith(years: number) {
   const lawn = await createLawn({
-    name: `${years} years`, place: '', latitudeDeg: 45, longitudeDeg: 10, elevationM: 120, timeZone: 'Europe/Rome', unitSystem: 'metric', grass: '', mowingHeightMm: 60,
-    mowingHeightEnteredValue: null, mowingHeightEnteredUnit: null, waterPh: null, waterAlkalinityMgPerLCaCO3: null, waterHardnessMgPerLCaCO3: null, waterChlorinated: false, note: '',
+    name: `${years} years`,
+    place: '',
+    latitudeDeg: 45,
+    longitudeDeg: 10,
+    elevationM: 120,
+    timeZone: 'Europe/Rome',
+    unitSystem: 'metric',
+    grass: '',
+    mowingHeightMm: 60,
+    mowingHeightEnteredValue: null,
+    mowingHeightEnteredUnit: null,
+    waterPh: null,
+    waterAlkalinityMgPerLCaCO3: null,
+    waterHardnessMgPerLCaCO3: null,
+    waterChlorinated: false,
+    note: '',
   });
   const kept = await keepWeatherFile(rows(years), { lawnId: lawn.id, name: `${years} years.csv` });
   if (!kept.ok) throw new Error(kept.message);
@@ -53,7 +68,9 @@ async function lawnWith(years: number) {
   });
   if (!taken.ok) throw new Error(taken.message);
   const seconds = (performance.now() - started) / 1000;
-  console.log(`${taken.rowsRead.toLocaleString('en-US')} rows: ${taken.hours.toLocaleString('en-US')} hours imported in ${seconds.toFixed(1)} s, progress told ${told} times`);
+  console.log(
+    `${taken.rowsRead.toLocaleString('en-US')} rows: ${taken.hours.toLocaleString('en-US')} hours imported in ${seconds.toFixed(1)} s, progress told ${told} times`,
+  );
   return { lawn, importId: taken.importId };
 }
 
@@ -70,9 +87,13 @@ for (let round = 0; round < 12; round += 1) {
   ofOne.push(await read(one.lawn));
   ofTwenty.push(await read(twenty.lawn));
 }
-console.log(`season ${lastYear}: ${median(ofOne).toFixed(0)} ms with one year in the diary, ${median(ofTwenty).toFixed(0)} ms with twenty: ratio ${(median(ofTwenty) / median(ofOne)).toFixed(2)}`);
+console.log(
+  `season ${lastYear}: ${median(ofOne).toFixed(0)} ms with one year in the diary, ${median(ofTwenty).toFixed(0)} ms with twenty: ratio ${(median(ofTwenty) / median(ofOne)).toFixed(2)}`,
+);
 const started = performance.now();
 await undoWeatherImport(twenty.lawn.id, twenty.importId);
-console.log(`twenty years undone in ${((performance.now() - started) / 1000).toFixed(1)} s; peak memory ${(process.resourceUsage().maxRSS / 1024).toFixed(0)} MB`);
+console.log(
+  `twenty years undone in ${((performance.now() - started) / 1000).toFixed(1)} s; peak memory ${(process.resourceUsage().maxRSS / 1024).toFixed(0)} MB`,
+);
 await closeDiary();
 fs.rmSync(scratch, { recursive: true, force: true });

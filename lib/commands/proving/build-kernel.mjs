@@ -15,7 +15,20 @@ export async function compileKernel({ folder, source } = KERNELS[0]) {
   const text = await readFile(new URL(`../../${folder}/${source}.as`, import.meta.url), 'utf8');
   let binary;
   const { error, stderr } = await main(
-    ['kernel.ts', '--enable', 'simd', '--runtime', 'stub', '--noAssert', '-O3', '--converge', '--initialMemory', '16', '--outFile', 'kernel.wasm'],
+    [
+      'kernel.ts',
+      '--enable',
+      'simd',
+      '--runtime',
+      'stub',
+      '--noAssert',
+      '-O3',
+      '--converge',
+      '--initialMemory',
+      '16',
+      '--outFile',
+      'kernel.wasm',
+    ],
     {
       readFile: (name) => (name === 'kernel.ts' ? text : null),
       writeFile: (name, contents) => {
@@ -24,7 +37,8 @@ export async function compileKernel({ folder, source } = KERNELS[0]) {
       listFiles: () => [],
     },
   );
-  if (error !== null || binary === undefined) throw new Error(`the kernel did not compile: ${stderr.toString()}`, { cause: error });
+  if (error !== null || binary === undefined)
+    throw new Error(`the kernel did not compile: ${stderr.toString()}`, { cause: error });
   return Buffer.from(binary).toString('base64');
 }
 
@@ -33,7 +47,10 @@ if (pathToFileURL(process.argv[1]).href === import.meta.url) {
     const { folder, source, constant, head = '' } = kernel;
     const base64 = await compileKernel(kernel);
     const target = new URL(`../../${folder}/${source}-bytes.ts`, import.meta.url);
-    await writeFile(target, `${head}/** lib/${folder}/${source}.as, compiled by \`npm run kernel\`: WebAssembly in base64. */\nexport const ${constant} = '${base64}';\n`);
+    await writeFile(
+      target,
+      `${head}/** lib/${folder}/${source}.as, compiled by \`npm run kernel\`: WebAssembly in base64. */\nexport const ${constant} = '${base64}';\n`,
+    );
     process.stdout.write(`${fileURLToPath(target)}: ${base64.length} characters\n`);
   }
 }

@@ -33,7 +33,14 @@ export interface Ground {
 }
 
 /** One visitor who writes until the server is gone; only what was answered counts. */
-export async function visit(url: string, ground: Ground, known: Acknowledged, random: Random, name: string, isOver: () => boolean): Promise<void> {
+export async function visit(
+  url: string,
+  ground: Ground,
+  known: Acknowledged,
+  random: Random,
+  name: string,
+  isOver: () => boolean,
+): Promise<void> {
   let count = 0;
   while (!isOver()) {
     count += 1;
@@ -50,7 +57,10 @@ export async function visit(url: string, ground: Ground, known: Acknowledged, ra
 
 async function upload(url: string, ground: Ground, known: Acknowledged, random: Random, name: string): Promise<void> {
   const bytes = await drawJpeg(random);
-  const answer = await fetch(`${url}/api/photos?lawn=${ground.lawnId}&name=${name}.jpg&viewpoint=${random.next() < 0.3 ? 'step' : ''}`, { method: 'PUT', body: Buffer.from(bytes) });
+  const answer = await fetch(
+    `${url}/api/photos?lawn=${ground.lawnId}&name=${name}.jpg&viewpoint=${random.next() < 0.3 ? 'step' : ''}`,
+    { method: 'PUT', body: Buffer.from(bytes) },
+  );
   const said = (await answer.json()) as { ok: boolean; photoId?: string };
   if (said.ok && said.photoId) known.photos.set(said.photoId, createHash('sha256').update(bytes).digest('hex'));
 }
@@ -65,7 +75,12 @@ async function submit(address: string, field: string, values: Record<string, str
 
 async function logSpray(url: string, ground: Ground, known: Acknowledged, note: string): Promise<void> {
   const answer = await submit(`${url}/sprays/new`, 'startedLocal', {
-    startedLocal: '2026-05-01T08:00', plotIds: ground.plotIds[1], 'items.0.productId': ground.productId, 'items.0.rate.value': '100', 'items.0.rate.unit': 'g/100m2', note,
+    startedLocal: '2026-05-01T08:00',
+    plotIds: ground.plotIds[1],
+    'items.0.productId': ground.productId,
+    'items.0.rate.value': '100',
+    'items.0.rate.unit': 'g/100m2',
+    note,
   });
   const id = /\/sprays\/([a-z0-9]+)$/.exec(answer.headers.get('location') ?? '')?.[1];
   if (answer.status !== 303 || !id) return;
@@ -86,12 +101,18 @@ async function change(url: string, known: Acknowledged, random: Random, note: st
   try {
     const place = notes.tried.push(note) - 1;
     const isSpray = known.sprays.has(id);
-    const answer = await submit(isSpray ? `${url}/sprays/${id}/edit` : `${url}/photos/${id}`, isSpray ? 'startedLocal' : 'takenLocal', { note });
-    if (isSpray ? answer.status === 303 : answer.status === 200 && (await answer.text()).includes('Saved.')) notes.answered = place;
+    const answer = await submit(
+      isSpray ? `${url}/sprays/${id}/edit` : `${url}/photos/${id}`,
+      isSpray ? 'startedLocal' : 'takenLocal',
+      { note },
+    );
+    if (isSpray ? answer.status === 303 : answer.status === 200 && (await answer.text()).includes('Saved.'))
+      notes.answered = place;
   } finally {
     changing.delete(id);
   }
 }
 
 /** How many entries' changes were answered. */
-export const changes = (known: Acknowledged): number => [...known.notes.values()].filter((notes) => notes.answered > 0).length;
+export const changes = (known: Acknowledged): number =>
+  [...known.notes.values()].filter((notes) => notes.answered > 0).length;

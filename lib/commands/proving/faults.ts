@@ -23,11 +23,13 @@ import { killMachines } from './kill-machines';
 import { killWork } from './kill-work';
 
 /**
- * npm run faults [-- --kills N] [--seed N] [--skip-disk] [--engine postgres]: kills (SIGKILL, no warning) at seeded random moments: half of the times the
- * server, the others a first start, the making of an archive and a restore in turn. Under the server's kills photos are uploaded, sprays logged, and both changed; then proves that every write it had answered is there, that no
- * row lacks its file and no file its row once cleaned up, that the database is sound, and that the work is taken up again.
- * As root it also fills a small disk and makes one read-only. With --engine postgres it is workers, the serving process and a PostgreSQL
- * server of its own that are killed (kill-machines.ts). It drives the built pages: run `npm run build` first.
+ * npm run faults [-- --kills N] [--seed N] [--skip-disk] [--engine postgres]: kills (SIGKILL, no warning) at seeded
+ * random moments: half of the times the server, the others a first start, the making of an archive and a restore in
+ * turn. Under the server's kills photos are uploaded, sprays logged, and both changed; then proves that every write it
+ * had answered is there, that no row lacks its file and no file its row once cleaned up, that the database is sound,
+ * and that the work is taken up again. As root it also fills a small disk and makes one read-only. With --engine
+ * postgres it is workers, the serving process and a PostgreSQL server of its own that are killed (kill-machines.ts). It
+ * drives the built pages: run `npm run build` first.
  */
 
 interface Server {
@@ -40,7 +42,10 @@ function prove(fact: string, holds: boolean, but = ''): void {
   if (!holds) failures.push(`${fact}${but ? `: ${but}` : ''}`);
 }
 
-/** Starts the server as `npm start` does after its set-up, in a group of its own so that all of it can be killed at once. */
+/**
+ * Starts the server as `npm start` does after its set-up, in a group of its own so that all of it can be killed at
+ * once.
+ */
 async function startServer(folder: string): Promise<Server> {
   const port = await freePort();
   const child = spawn(process.execPath, ['lib/commands/run.mjs', 'serve'], {
@@ -51,7 +56,7 @@ async function startServer(folder: string): Promise<Server> {
   let words = '';
   child.stderr?.on('data', (chunk: Buffer) => (words += chunk.toString()));
   const url = `http://127.0.0.1:${port}`;
-  for (const until = Date.now() + 120_000; Date.now() < until; ) {
+  for (const until = Date.now() + 120_000; Date.now() < until;) {
     if (child.exitCode !== null) throw new Error(`the server ended with ${child.exitCode}: ${words.slice(-2000)}`);
     const answer = await fetch(`${url}/api/health`).catch(() => null);
     if (answer !== null) return { url, process: child };
@@ -72,9 +77,37 @@ async function kill(server: Server): Promise<void> {
 
 async function prepareDiary(folder: string): Promise<Ground> {
   await applyMigrations(path.join(folder, 'diary.db'));
-  const nothing = { place: '', latitudeDeg: null, longitudeDeg: null, elevationM: null, grass: '', mowingHeightMm: null, mowingHeightEnteredValue: null, mowingHeightEnteredUnit: null };
-  const lawn = await createLawn({ name: 'Faults', timeZone: 'UTC', unitSystem: 'metric', waterPh: null, waterAlkalinityMgPerLCaCO3: null, waterHardnessMgPerLCaCO3: null, waterChlorinated: false, note: '', ...nothing });
-  const plot = (name: string, isCheck: boolean) => createPlot(lawn.id, { name, isCheck, polygonM: null, areaM2: 50, areaEnteredValue: null, areaEnteredUnit: null, note: '' });
+  const nothing = {
+    place: '',
+    latitudeDeg: null,
+    longitudeDeg: null,
+    elevationM: null,
+    grass: '',
+    mowingHeightMm: null,
+    mowingHeightEnteredValue: null,
+    mowingHeightEnteredUnit: null,
+  };
+  const lawn = await createLawn({
+    name: 'Faults',
+    timeZone: 'UTC',
+    unitSystem: 'metric',
+    waterPh: null,
+    waterAlkalinityMgPerLCaCO3: null,
+    waterHardnessMgPerLCaCO3: null,
+    waterChlorinated: false,
+    note: '',
+    ...nothing,
+  });
+  const plot = (name: string, isCheck: boolean) =>
+    createPlot(lawn.id, {
+      name,
+      isCheck,
+      polygonM: null,
+      areaM2: 50,
+      areaEnteredValue: null,
+      areaEnteredUnit: null,
+      note: '',
+    });
   const [check, treated] = [await plot('A', true), await plot('B', false)];
   const productId = await createBareProduct('Salt');
   await closeDiary();
@@ -96,17 +129,28 @@ async function proveKept(folder: string, known: Acknowledged, when: string): Pro
 
 async function proveEnd(folder: string, known: Acknowledged): Promise<void> {
   const facts = await inspectDatabase(path.join(folder, 'diary.db'));
-  prove('no photo still waits to be measured', facts.photos.every((photo) => photo.state !== 'waiting'), facts.photos.filter((photo) => photo.state === 'waiting').length.toString());
+  prove(
+    'no photo still waits to be measured',
+    facts.photos.every((photo) => photo.state !== 'waiting'),
+    facts.photos.filter((photo) => photo.state === 'waiting').length.toString(),
+  );
   const hashes = new Set(facts.photos.map((photo) => photo.sha256));
   const orphans = await orphansIn(folder, (sha256) => hashes.has(sha256));
   prove('no file on the shelf is without a row', orphans.length === 0, `${orphans.length} are`);
   for (const id of known.sprays) {
     const spray = await findSpray(id);
-    prove(`answered spray ${id} is there, whole`, spray !== null && spray.items.length === 1 && spray.plots.length === 1);
+    prove(
+      `answered spray ${id} is there, whole`,
+      spray !== null && spray.items.length === 1 && spray.plots.length === 1,
+    );
   }
   for (const [id, { tried, answered }] of known.notes) {
     const note = (known.sprays.has(id) ? await findSpray(id) : await findPhoto(id))?.note;
-    prove(`${id} holds its last answered change or a later one`, note !== undefined && tried.lastIndexOf(note) >= answered, note);
+    prove(
+      `${id} holds its last answered change or a later one`,
+      note !== undefined && tried.lastIndexOf(note) >= answered,
+      note,
+    );
   }
   await closeDiary();
 }
@@ -122,30 +166,47 @@ async function killAgainAndAgain(kills: number, random: Random): Promise<void> {
     for (let round = 1; round <= kills; round++) {
       const server = await startServer(folder);
       // The first visit loads the pages' code; the clock starts with the second, so that kills fall into work.
-      for (const page of ['/sprays/new', ...[...known.photos.keys()].slice(0, 1).map((id) => `/photos/${id}`)]) await (await fetch(`${server.url}${page}`)).text();
+      for (const page of ['/sprays/new', ...[...known.photos.keys()].slice(0, 1).map((id) => `/photos/${id}`)])
+        await (await fetch(`${server.url}${page}`)).text();
       let over = false;
-      const visitors = [0, 1, 2].map((index) => visit(server.url, ground, known, seededRandom(`visitor ${random.nextUint32()}`), `r${round}v${index}`, () => over));
+      const visitors = [0, 1, 2].map((index) =>
+        visit(
+          server.url,
+          ground,
+          known,
+          seededRandom(`visitor ${random.nextUint32()}`),
+          `r${round}v${index}`,
+          () => over,
+        ),
+      );
       const wait = 100 + random.below(3900);
       await new Promise((resolve) => setTimeout(resolve, wait));
       // On a machine that has much else to do, the kill waits until something was promised.
       const answered = () => known.photos.size + known.sprays.size + changes(known);
-      for (const until = Date.now() + 30_000; answered() < 2 * round && Date.now() < until; ) await new Promise((resolve) => setTimeout(resolve, random.below(60)));
+      for (const until = Date.now() + 30_000; answered() < 2 * round && Date.now() < until;)
+        await new Promise((resolve) => setTimeout(resolve, random.below(60)));
       over = true;
       await kill(server);
       await Promise.all(visitors);
       await proveKept(folder, known, `after kill ${round}`);
-      console.log(`kill ${String(round).padStart(2)} after ${String(wait).padStart(4)} ms: answered so far ${known.photos.size} photos, ${known.sprays.size} sprays, ${changes(known)} changes${failures.length ? `; ${failures.length} FAILURES` : ''}`);
+      console.log(
+        `kill ${String(round).padStart(2)} after ${String(wait).padStart(4)} ms: answered so far ${known.photos.size} photos, ${known.sprays.size} sprays, ${changes(known)} changes${failures.length ? `; ${failures.length} FAILURES` : ''}`,
+      );
     }
     const last = await startServer(folder);
     prove('the server takes the next visitor', (await fetch(last.url)).status === 200);
     // What waits to be read is read behind the open doors.
-    const waiting = async () => (await inspectDatabase(path.join(folder, 'diary.db'))).photos.filter((photo) => photo.state === 'waiting').length;
-    for (const until = Date.now() + 120_000; Date.now() < until && (await waiting()) > 0; ) await new Promise((resolve) => setTimeout(resolve, 500));
+    const waiting = async () =>
+      (await inspectDatabase(path.join(folder, 'diary.db'))).photos.filter((photo) => photo.state === 'waiting').length;
+    for (const until = Date.now() + 120_000; Date.now() < until && (await waiting()) > 0;)
+      await new Promise((resolve) => setTimeout(resolve, 500));
     last.process.kill('SIGTERM');
     prove('asked to stop, the server stops cleanly', (await endOf(last.process)) === 0);
     await proveKept(folder, known, 'at the end');
     await proveEnd(folder, known);
-    console.log(`${kills} kills; proved ${known.photos.size} photos, ${known.sprays.size} sprays and ${changes(known)} changes that were answered; ${await findStrays(folder)} unfinished photos were set aside.`);
+    console.log(
+      `${kills} kills; proved ${known.photos.size} photos, ${known.sprays.size} sprays and ${changes(known)} changes that were answered; ${await findStrays(folder)} unfinished photos were set aside.`,
+    );
     prove('there was something to prove', known.photos.size >= kills && known.sprays.size > 0 && changes(known) > 0);
   } finally {
     await closeDiary();
@@ -170,7 +231,10 @@ async function starveOfDisk(random: Random): Promise<void> {
     const { url } = server;
     const send = async () => {
       const bytes = await drawJpeg(random);
-      const answer = await fetch(`${url}/api/photos?lawn=${ground.lawnId}&name=x.jpg&viewpoint=`, { method: 'PUT', body: Buffer.from(bytes) });
+      const answer = await fetch(`${url}/api/photos?lawn=${ground.lawnId}&name=x.jpg&viewpoint=`, {
+        method: 'PUT',
+        body: Buffer.from(bytes),
+      });
       const said = (await answer.json()) as { ok: boolean; photoId?: string; message: string };
       if (said.ok && said.photoId) known.photos.set(said.photoId, createHash('sha256').update(bytes).digest('hex'));
       return { status: answer.status, message: said.message };
@@ -178,7 +242,11 @@ async function starveOfDisk(random: Random): Promise<void> {
     let answer = await send();
     for (let i = 0; i < 200 && answer.status === 200; i++) answer = await send();
     console.log(`disk full after ${known.photos.size} photos: ${answer.status} ${answer.message}`);
-    prove('a full disk is told in one sentence', answer.status === 507 && /^The disk is full: .*\.$/.test(answer.message), `${answer.status} ${answer.message}`);
+    prove(
+      'a full disk is told in one sentence',
+      answer.status === 507 && /^The disk is full: .*\.$/.test(answer.message),
+      `${answer.status} ${answer.message}`,
+    );
     prove('the pages still open on a full disk', (await fetch(url)).status === 200);
     await proveKept(folder, known, 'on a full disk');
     await kill(server);
@@ -188,19 +256,34 @@ async function starveOfDisk(random: Random): Promise<void> {
       if (remounted !== 0) await new Promise((resolve) => setTimeout(resolve, 100));
     }
     prove('the disk could be made read-only', remounted === 0);
-    const refused = spawnSync(process.execPath, ['lib/commands/run.mjs', 'migrate'], { encoding: 'utf8', env: process.env });
+    const refused = spawnSync(process.execPath, ['lib/commands/run.mjs', 'migrate'], {
+      encoding: 'utf8',
+      env: process.env,
+    });
     console.log(`read-only at start: ${refused.stderr.trim().split('\n')[0]}`);
-    prove('a read-only data folder is told in one sentence at start', refused.status === 1 && /^swathbook: expected a data folder that can be written to, got .*\n$/.test(refused.stderr), refused.stderr);
+    prove(
+      'a read-only data folder is told in one sentence at start',
+      refused.status === 1 &&
+        /^swathbook: expected a data folder that can be written to, got .*\n$/.test(refused.stderr),
+      refused.stderr,
+    );
     spawnSync('mount', ['-o', 'remount,rw,size=60m', folder]);
     server = await startServer(folder);
     const shelf = path.join(folder, 'photos');
     spawnSync('mount', ['--bind', shelf, shelf]);
     prove('the photos could be made read-only', spawnSync('mount', ['-o', 'remount,bind,ro', shelf]).status === 0);
     const bytes = await drawJpeg(random);
-    const late = await fetch(`${server.url}/api/photos?lawn=${ground.lawnId}&name=x.jpg&viewpoint=`, { method: 'PUT', body: Buffer.from(bytes) });
+    const late = await fetch(`${server.url}/api/photos?lawn=${ground.lawnId}&name=x.jpg&viewpoint=`, {
+      method: 'PUT',
+      body: Buffer.from(bytes),
+    });
     const said = (await late.json()) as { message: string };
     console.log(`read-only while serving: ${late.status} ${said.message}`);
-    prove('a folder that turns read-only is told in one sentence', late.status === 507 && /^The data folder can’t be written to.*\.$/.test(said.message), `${late.status} ${said.message}`);
+    prove(
+      'a folder that turns read-only is told in one sentence',
+      late.status === 507 && /^The data folder can’t be written to.*\.$/.test(said.message),
+      `${late.status} ${said.message}`,
+    );
     await proveKept(folder, known, 'on a read-only disk');
   } finally {
     if (server !== undefined) await kill(server).catch(() => undefined);
@@ -212,19 +295,32 @@ async function starveOfDisk(random: Random): Promise<void> {
 }
 
 try {
-  const { values } = parseArgs({ options: { engine: { type: 'string', default: 'sqlite' }, kills: { type: 'string' }, seed: { type: 'string' }, 'skip-disk': { type: 'boolean', default: false } } });
+  const { values } = parseArgs({
+    options: {
+      engine: { type: 'string', default: 'sqlite' },
+      kills: { type: 'string' },
+      seed: { type: 'string' },
+      'skip-disk': { type: 'boolean', default: false },
+    },
+  });
   const kills = wholeArgument('kills', values.kills, { min: 0, max: 10_000, otherwise: 50 });
   const seed = wholeArgument('seed', values.seed, { min: 0, max: 2 ** 31, otherwise: 7 });
   if (!existsSync('.next/BUILD_ID')) throw new Error("expected built pages, found none: 'npm run build' first");
   const started = Date.now();
-  if (values.engine !== 'postgres' && values.engine !== 'sqlite') throw new Error(`--engine: expected sqlite or postgres, got '${values.engine}'`);
+  if (values.engine !== 'postgres' && values.engine !== 'sqlite')
+    throw new Error(`--engine: expected sqlite or postgres, got '${values.engine}'`);
   if (values.engine === 'postgres') await killMachines(kills, seededRandom(`machines ${seed}`), prove);
   const ofServer = Math.ceil(kills / 2);
   if (values.engine === 'sqlite' && ofServer > 0) await killAgainAndAgain(ofServer, seededRandom(`faults ${seed}`));
-  if (values.engine === 'sqlite' && kills > ofServer) await killWork(kills - ofServer, seededRandom(`work ${seed}`), prove);
+  if (values.engine === 'sqlite' && kills > ofServer)
+    await killWork(kills - ofServer, seededRandom(`work ${seed}`), prove);
   if (values.engine === 'sqlite' && !values['skip-disk']) await starveOfDisk(seededRandom(`disk ${seed}`));
   for (const failure of failures.slice(0, 40)) console.error(`NOT TRUE  ${failure}`);
-  console.log(failures.length === 0 ? `Everything held (${Math.round((Date.now() - started) / 1000)} s).` : `${failures.length} thing(s) did not hold.`);
+  console.log(
+    failures.length === 0
+      ? `Everything held (${Math.round((Date.now() - started) / 1000)} s).`
+      : `${failures.length} thing(s) did not hold.`,
+  );
   process.exitCode = failures.length === 0 ? 0 : 1;
 } catch (error) {
   console.error(`faults: ${(error as Error).message}`);

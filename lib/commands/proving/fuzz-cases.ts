@@ -33,15 +33,27 @@ import { restoreArchive } from '../../work/keep/restore-archive';
 import { alterArchive } from './alter-archive';
 
 /** What became of one case: taken, refused in words, or something that must not happen. */
-export type Outcome = { readonly was: 'taken' } | { readonly was: 'refused'; readonly sentence: string } | { readonly was: 'wrong'; readonly why: string };
+export type Outcome =
+  | { readonly was: 'taken' }
+  | { readonly was: 'refused'; readonly sentence: string }
+  | { readonly was: 'wrong'; readonly why: string };
 
 /** A refusal says what was expected and what came, in one line. */
 function isSentence(text: string): boolean {
   const ours = text.replaceAll(/'[^']*'/g, "''"); // what came may say anything
-  return text.length > 15 && text.length < 600 && !text.includes('\n') && /expected/i.test(ours) && !/undefined|\[object|NaN\b|^(?:Invalid|Too |Unrecogni)/.test(ours);
+  return (
+    text.length > 15 &&
+    text.length < 600 &&
+    !text.includes('\n') &&
+    /expected/i.test(ours) &&
+    !/undefined|\[object|NaN\b|^(?:Invalid|Too |Unrecogni)/.test(ours)
+  );
 }
 
-const judged = (sentence: string): Outcome => (isSentence(sentence) ? { was: 'refused', sentence } : { was: 'wrong', why: `a refusal that is no sentence: ${sentence}` });
+const judged = (sentence: string): Outcome =>
+  isSentence(sentence)
+    ? { was: 'refused', sentence }
+    : { was: 'wrong', why: `a refusal that is no sentence: ${sentence}` };
 
 export interface FuzzCases {
   image(index: number): Promise<Outcome>;
@@ -59,12 +71,19 @@ export async function openCases(seed: number): Promise<FuzzCases> {
   async function image(index: number): Promise<Outcome> {
     const random = seededRandom(`image ${seed} ${index}`);
     const base = pictures[index % pictures.length] as (typeof pictures)[number];
-    const bytes = damage(base.bytes, (pictures[random.below(pictures.length)] as (typeof pictures)[number]).bytes, random);
+    const bytes = damage(
+      base.bytes,
+      (pictures[random.below(pictures.length)] as (typeof pictures)[number]).bytes,
+      random,
+    );
     try {
       let seen: Awaited<ReturnType<typeof decodePhoto>> | undefined;
-      const stored = await storeUpload(folder, new Blob([new Uint8Array(bytes)]).stream(), { verify: async (file) => void (seen = await decodePhoto(file)) });
+      const stored = await storeUpload(folder, new Blob([new Uint8Array(bytes)]).stream(), {
+        verify: async (file) => void (seen = await decodePhoto(file)),
+      });
       const exif = await readExif(stored.path);
-      if (seen === undefined || seen.pixels.data.length !== seen.pixels.width * seen.pixels.height * 3) return { was: 'wrong', why: 'taken without its pixels' };
+      if (seen === undefined || seen.pixels.data.length !== seen.pixels.width * seen.pixels.height * 3)
+        return { was: 'wrong', why: 'taken without its pixels' };
       if (exif.make !== null && exif.make.length > 1000) return { was: 'wrong', why: 'EXIF text without end' };
       if (index % 20 === 0) await greennessMapPng(seen.pixels);
       await rm(stored.path, { force: true });
@@ -81,7 +100,11 @@ export async function openCases(seed: number): Promise<FuzzCases> {
     const before = process.env['SWATHBOOK_DATA'];
     process.env['SWATHBOOK_DATA'] = path.join(folder, 'diary');
     await applyMigrations(path.join(folder, 'diary', 'diary.db'));
-    await seedLoad({ photos: 2, sprays: 2, weatherYears: 0 }, Buffer.from((pictures[0] as (typeof pictures)[number]).bytes), () => {});
+    await seedLoad(
+      { photos: 2, sprays: 2, weatherYears: 0 },
+      Buffer.from((pictures[0] as (typeof pictures)[number]).bytes),
+      () => {},
+    );
     await stopScorers();
     const kept = await keepArchive({ now: new Date('2026-05-01T00:00:00Z') });
     await closeDiary();
@@ -100,7 +123,9 @@ export async function openCases(seed: number): Promise<FuzzCases> {
       await readArchive({ file, into, parseManifest: parseArchiveManifest });
       return { was: 'taken' };
     } catch (error) {
-      return error instanceof ArchiveRefused ? judged(error.message) : { was: 'wrong', why: String((error as Error).stack) };
+      return error instanceof ArchiveRefused
+        ? judged(error.message)
+        : { was: 'wrong', why: String((error as Error).stack) };
     }
   }
 
@@ -131,8 +156,11 @@ export async function openCases(seed: number): Promise<FuzzCases> {
     } catch (error) {
       const left = (await readdir(into).catch(() => [])).length;
       if (left > 0) return { was: 'wrong', why: `${left} thing(s) left in the folder after: ${altered.sql}` };
-      if (!(error instanceof ArchiveRefused)) return { was: 'wrong', why: `${altered.sql}: ${String((error as Error).stack)}` };
-      return altered.harmless ? { was: 'wrong', why: `refused after: ${altered.sql}: ${error.message}` } : judged(error.message);
+      if (!(error instanceof ArchiveRefused))
+        return { was: 'wrong', why: `${altered.sql}: ${String((error as Error).stack)}` };
+      return altered.harmless
+        ? { was: 'wrong', why: `refused after: ${altered.sql}: ${error.message}` }
+        : judged(error.message);
     }
   }
 
@@ -152,7 +180,15 @@ function soundCsv(random: Random): Buffer {
   const lines = [['Date', 'Temp (C)', 'RH (%)', 'Wind (m/s)', 'Rain (mm)'].join(delimiter)];
   for (let hour = 0; hour < 60; hour++) {
     const stamp = new Date(Date.UTC(2026, 2, 28, hour)).toISOString().slice(0, 16).replace('T', ' ');
-    lines.push([stamp, (12 + 5 * random.normal()).toFixed(1), String(40 + random.below(60)), (3 * random.next()).toFixed(2), '0'].join(delimiter));
+    lines.push(
+      [
+        stamp,
+        (12 + 5 * random.normal()).toFixed(1),
+        String(40 + random.below(60)),
+        (3 * random.next()).toFixed(2),
+        '0',
+      ].join(delimiter),
+    );
   }
   const whole = lines.join(random.next() < 0.5 ? '\r\n' : '\n');
   const encoding = random.below(4);
@@ -167,12 +203,17 @@ async function csvCase(random: Random): Promise<Outcome> {
   if (!preview.ok) return judged(preview.sentence);
   const read = await readWeatherCsv([bytes], preview.mapping);
   if (!read.ok) return judged(read.sentence);
-  const off = read.hours.find((hour) => Object.values(hour).some((value) => typeof value === 'number' && !Number.isFinite(value)));
+  const off = read.hours.find((hour) =>
+    Object.values(hour).some((value) => typeof value === 'number' && !Number.isFinite(value)),
+  );
   if (off !== undefined) return { was: 'wrong', why: `an hour with a number that is none: ${JSON.stringify(off)}` };
   const silent = read.bad.find((row) => row.reason.length < 10);
-  return silent === undefined ? { was: 'taken' } : { was: 'wrong', why: `line ${silent.line} left out without a reason` };
+  return silent === undefined
+    ? { was: 'taken' }
+    : { was: 'wrong', why: `line ${silent.line} left out without a reason` };
 }
 
+// prettier-ignore
 const formFields: Readonly<Record<string, readonly string[]>> = {
   spray: ['startedLocal', 'endedLocal', 'sprayerId', 'plotIds', 'items.0.productId', 'items.0.rate.value', 'items.0.rate.unit', 'carrier.value', 'carrier.unit', 'measuredPh', 'airTemp.value', 'airTemp.unit', 'note'],
   lawn: ['name', 'place', 'timeZone', 'unitSystem', 'latitudeDeg', 'longitudeDeg', 'elevationM', 'mowingHeight.value', 'mowingHeight.unit', 'waterPh', 'note'],
@@ -182,40 +223,132 @@ const formFields: Readonly<Record<string, readonly string[]>> = {
   facts: ['viewpoint', 'takenLocal', 'note'],
   outlines: ['outlines'],
 };
-const schemas = { spray: SprayForm, lawn: LawnForm, plot: PlotForm, sprayer: SprayerForm, product: ProductForm, facts: PhotoFactsForm, outlines: OutlinesForm };
+const schemas = {
+  spray: SprayForm,
+  lawn: LawnForm,
+  plot: PlotForm,
+  sprayer: SprayerForm,
+  product: ProductForm,
+  facts: PhotoFactsForm,
+  outlines: OutlinesForm,
+};
 const strange = [
-  '', ' ', '0', '-1', '1e999', '-0', 'NaN', 'Infinity', '1,5', '1.234,5', '٣', '１２', '0x10', '1e-400', '9'.repeat(400), 'x'.repeat(5000), '\u0000', '\uD800', '‮abc', '<script>alert(1)</script>', "'; DROP TABLE Photo; --",
-  '../../etc/passwd', '__proto__', 'constructor', '2026-02-30T25:61', '2026-05-01T07:30', '0000-00-00T00:00', 'America/Denver', 'Mars/Base', 'metric', 'liquid', 'g/100m2', 'm', 'cmaaaaaaaaaaaaaaaaaaaaaaa', '[]', '{}', 'null',
-  '[{"plotId":"cmaaaaaaaaaaaaaaaaaaaaaaa","corners":[[0,0],[1,0],[1,1e308],[0,1]]}]', '[[[[[[', '{"plots":[{"id":"A","check":true,"corners":[[0,0],[10,0],[10,10],[0,10]]}]}', '100', '7.5', 'yes', 'on',
+  '',
+  ' ',
+  '0',
+  '-1',
+  '1e999',
+  '-0',
+  'NaN',
+  'Infinity',
+  '1,5',
+  '1.234,5',
+  '٣',
+  '１２',
+  '0x10',
+  '1e-400',
+  '9'.repeat(400),
+  'x'.repeat(5000),
+  '\u0000',
+  '\uD800',
+  '‮abc',
+  '<script>alert(1)</script>',
+  "'; DROP TABLE Photo; --",
+  '../../etc/passwd',
+  '__proto__',
+  'constructor',
+  '2026-02-30T25:61',
+  '2026-05-01T07:30',
+  '0000-00-00T00:00',
+  'America/Denver',
+  'Mars/Base',
+  'metric',
+  'liquid',
+  'g/100m2',
+  'm',
+  'cmaaaaaaaaaaaaaaaaaaaaaaa',
+  '[]',
+  '{}',
+  'null',
+  '[{"plotId":"cmaaaaaaaaaaaaaaaaaaaaaaa","corners":[[0,0],[1,0],[1,1e308],[0,1]]}]',
+  '[[[[[[',
+  '{"plots":[{"id":"A","check":true,"corners":[[0,0],[10,0],[10,10],[0,10]]}]}',
+  '100',
+  '7.5',
+  'yes',
+  'on',
 ];
-const strangeNames = ['__proto__.x', 'constructor.prototype.y', 'items.__proto__.z', 'items.999999.productId', 'items.-1.rate.value', 'note.deep.deeper', 'rate', '.', '..', 'items..x', 'toString', 'hasOwnProperty.call'];
+const strangeNames = [
+  '__proto__.x',
+  'constructor.prototype.y',
+  'items.__proto__.z',
+  'items.999999.productId',
+  'items.-1.rate.value',
+  'note.deep.deeper',
+  'rate',
+  '.',
+  '..',
+  'items..x',
+  'toString',
+  'hasOwnProperty.call',
+];
 
 function formCase(random: Random): Outcome {
   const names = Object.keys(schemas) as (keyof typeof schemas)[];
   const which = names[random.below(names.length)] as keyof typeof schemas;
   const data = new FormData();
   const pick = <T>(list: readonly T[]) => list[random.below(list.length)] as T;
-  for (const field of formFields[which] as readonly string[]) if (random.next() < 0.85) for (let i = 0; i <= random.below(2); i++) data.append(field, pick(strange));
+  for (const field of formFields[which] as readonly string[])
+    if (random.next() < 0.85) for (let i = 0; i <= random.below(2); i++) data.append(field, pick(strange));
   for (let i = 0; i < random.below(3); i++) data.append(pick(strangeNames), pick(strange));
   const parsed = parseForm(schemas[which] as Parameters<typeof parseForm>[0], data);
-  if (Object.hasOwn(Object.prototype, 'x') || Object.hasOwn(Object.prototype, 'y') || Object.hasOwn(Object.prototype, 'z')) return { was: 'wrong', why: 'a form changed every object' };
+  if (
+    Object.hasOwn(Object.prototype, 'x') ||
+    Object.hasOwn(Object.prototype, 'y') ||
+    Object.hasOwn(Object.prototype, 'z')
+  )
+    return { was: 'wrong', why: 'a form changed every object' };
   if (parsed.ok) return { was: 'taken' };
-  if (Object.keys(parsed.errors).length > 1 ? !/^\d+ entries need another look/.test(parsed.message) : !isSentence(parsed.message)) return { was: 'wrong', why: `${which} answers '${parsed.message}'` };
+  if (
+    Object.keys(parsed.errors).length > 1
+      ? !/^\d+ entries need another look/.test(parsed.message)
+      : !isSentence(parsed.message)
+  )
+    return { was: 'wrong', why: `${which} answers '${parsed.message}'` };
   const dull = Object.entries(parsed.errors).find(([, sentence]) => !isSentence(sentence));
-  return dull === undefined ? { was: 'refused', sentence: parsed.message } : { was: 'wrong', why: `${which}: field '${dull[0]}' answers '${dull[1]}'` };
+  return dull === undefined
+    ? { was: 'refused', sentence: parsed.message }
+    : { was: 'wrong', why: `${which}: field '${dull[0]}' answers '${dull[1]}'` };
 }
 
 function queryCase(random: Random): Outcome {
   const pick = () => strange[random.below(strange.length)] as string;
-  const search = { viewpoint: pick(), before: pick(), after: pick(), show: pick(), plot: [pick(), pick()], from: pick(), to: pick() };
+  const search = {
+    viewpoint: pick(),
+    before: pick(),
+    after: pick(),
+    show: pick(),
+    plot: [pick(), pick()],
+    from: pick(),
+    to: pick(),
+  };
   const season = readSeasonQuery(search);
-  if (Number.isNaN(season.from?.getTime()) || Number.isNaN(season.to?.getTime())) return { was: 'wrong', why: 'a season without dates' };
+  if (Number.isNaN(season.from?.getTime()) || Number.isNaN(season.to?.getTime()))
+    return { was: 'wrong', why: 'a season without dates' };
   const diary = readDiaryQuery(search);
-  if (diary.before !== undefined && Number.isNaN(diary.before.getTime())) return { was: 'wrong', why: 'a diary page before no date' };
+  if (diary.before !== undefined && Number.isNaN(diary.before.getTime()))
+    return { was: 'wrong', why: 'a diary page before no date' };
   readPhotosQuery(search);
   const upload = UploadQuery.safeParse({ lawn: pick(), name: pick(), viewpoint: pick(), modified: pick() });
-  if (upload.success && /[\p{Cc}/\\]/u.test(upload.data.name)) return { was: 'wrong', why: 'a file name with control characters or slashes' };
-  const file = damage(Buffer.from('{"plots":[{"id":"A","check":true,"corners":[[0,0],[10,0],[10,10],[0,10]]}],"greyCard":{"before":[[0,0],[1,0],[1,1],[0,1]]}}'), Buffer.from('[[[[1e999]]]]'), random);
+  if (upload.success && /[\p{Cc}/\\]/u.test(upload.data.name))
+    return { was: 'wrong', why: 'a file name with control characters or slashes' };
+  const file = damage(
+    Buffer.from(
+      '{"plots":[{"id":"A","check":true,"corners":[[0,0],[10,0],[10,10],[0,10]]}],"greyCard":{"before":[[0,0],[1,0],[1,1],[0,1]]}}',
+    ),
+    Buffer.from('[[[[1e999]]]]'),
+    random,
+  );
   const outlines = parseOutlinesFile(Buffer.from(file).toString('utf8'));
   return outlines.ok ? { was: 'taken' } : judged(outlines.sentence);
 }

@@ -23,8 +23,9 @@ import { freePort } from './free-port';
 import { postgresPrograms, startPostgres, type PostgresServer } from './own-postgres';
 
 /**
- * Kills, without a word, a worker, the serving process or the database server under a diary that is written to, in turn as a seed
- * says; then proves that everything answered is there, and that every photo was read, each plot of it once as far as anybody can see.
+ * Kills, without a word, a worker, the serving process or the database server under a diary that is written to, in turn
+ * as a seed says; then proves that everything answered is there, and that every photo was read, each plot of it once as
+ * far as anybody can see.
  */
 
 type Prove = (fact: string, holds: boolean, but?: string) => void;
@@ -32,7 +33,10 @@ type Prove = (fact: string, holds: boolean, but?: string) => void;
 const VICTIMS = ['worker', 'serving process', 'database'] as const;
 const pause = (ms: number) => new Promise((resolve) => setTimeout(resolve, ms));
 
-/** The parts of a larger set-up on one machine: a database server, a serving process and two workers, on one folder of photos. */
+/**
+ * The parts of a larger set-up on one machine: a database server, a serving process and two workers, on one folder of
+ * photos.
+ */
 class Machines {
   readonly folder = mkdtempSync(path.join(tmpdir(), 'swathbook-machines-'));
   url = '';
@@ -42,12 +46,23 @@ class Machines {
   constructor(readonly database: PostgresServer) {}
 
   env(): NodeJS.ProcessEnv {
-    return { ...process.env, SWATHBOOK_DATA: this.folder, SWATHBOOK_DATABASE: this.database.url('killed'), SWATHBOOK_WORK: 'apart', HOST: '127.0.0.1', SWATHBOOK_LOG: 'silent' };
+    return {
+      ...process.env,
+      SWATHBOOK_DATA: this.folder,
+      SWATHBOOK_DATABASE: this.database.url('killed'),
+      SWATHBOOK_WORK: 'apart',
+      HOST: '127.0.0.1',
+      SWATHBOOK_LOG: 'silent',
+    };
   }
 
   async serve(): Promise<void> {
     const port = await freePort();
-    const child = spawn(process.execPath, ['lib/commands/run.mjs', 'serve'], { detached: true, stdio: 'ignore', env: { ...this.env(), PORT: String(port) } });
+    const child = spawn(process.execPath, ['lib/commands/run.mjs', 'serve'], {
+      detached: true,
+      stdio: 'ignore',
+      env: { ...this.env(), PORT: String(port) },
+    });
     this.#serving = child;
     this.url = `http://127.0.0.1:${port}`;
     for (const until = Date.now() + 120_000; Date.now() < until; await pause(100)) {
@@ -58,7 +73,9 @@ class Machines {
   }
 
   startWorker(): void {
-    this.#workers.push(spawn(process.execPath, ['lib/commands/run.mjs', 'worker'], { detached: true, stdio: 'ignore', env: this.env() }));
+    this.#workers.push(
+      spawn(process.execPath, ['lib/commands/run.mjs', 'worker'], { detached: true, stdio: 'ignore', env: this.env() }),
+    );
   }
 
   async #end(child: ChildProcess): Promise<void> {
@@ -78,7 +95,8 @@ class Machines {
     if (victim === 'database') this.database.start();
     else if (victim === 'serving process') await this.serve();
     // A worker that ended for want of a database is started anew as well, as whoever looks after processes does.
-    for (let at = this.#workers.length - 1; at >= 0; at--) if (this.#workers[at]!.exitCode !== null) this.#workers.splice(at, 1);
+    for (let at = this.#workers.length - 1; at >= 0; at--)
+      if (this.#workers[at]!.exitCode !== null) this.#workers.splice(at, 1);
     while (this.#workers.length < 2) this.startWorker();
   }
 
@@ -90,20 +108,63 @@ class Machines {
 }
 
 async function prepare(): Promise<Ground> {
-  const nothing = { place: '', latitudeDeg: null, longitudeDeg: null, elevationM: null, grass: '', mowingHeightMm: null, mowingHeightEnteredValue: null, mowingHeightEnteredUnit: null };
-  const lawn = await createLawn({ name: 'Kills', timeZone: 'UTC', unitSystem: 'metric', waterPh: null, waterAlkalinityMgPerLCaCO3: null, waterHardnessMgPerLCaCO3: null, waterChlorinated: false, note: '', ...nothing });
-  const plot = (name: string, isCheck: boolean) => createPlot(lawn.id, { name, isCheck, polygonM: null, areaM2: 50, areaEnteredValue: null, areaEnteredUnit: null, note: '' });
+  const nothing = {
+    place: '',
+    latitudeDeg: null,
+    longitudeDeg: null,
+    elevationM: null,
+    grass: '',
+    mowingHeightMm: null,
+    mowingHeightEnteredValue: null,
+    mowingHeightEnteredUnit: null,
+  };
+  const lawn = await createLawn({
+    name: 'Kills',
+    timeZone: 'UTC',
+    unitSystem: 'metric',
+    waterPh: null,
+    waterAlkalinityMgPerLCaCO3: null,
+    waterHardnessMgPerLCaCO3: null,
+    waterChlorinated: false,
+    note: '',
+    ...nothing,
+  });
+  const plot = (name: string, isCheck: boolean) =>
+    createPlot(lawn.id, {
+      name,
+      isCheck,
+      polygonM: null,
+      areaM2: 50,
+      areaEnteredValue: null,
+      areaEnteredUnit: null,
+      note: '',
+    });
   const [check, treated] = [await plot('A', true), await plot('B', false)];
   return { lawnId: lawn.id, plotIds: [check.id, treated.id], productId: await createBareProduct('Salt') };
 }
 
-/** Outlines both plots in every photo that was answered and has none yet; what is answered here counts as promised too. */
-async function outline(known: Acknowledged, ground: Ground, outlined: Set<string>, isOver: () => boolean): Promise<void> {
+/**
+ * Outlines both plots in every photo that was answered and has none yet; what is answered here counts as promised too.
+ */
+async function outline(
+  known: Acknowledged,
+  ground: Ground,
+  outlined: Set<string>,
+  isOver: () => boolean,
+): Promise<void> {
   while (!isOver()) {
     for (const id of known.photos.keys()) {
       if (outlined.has(id) || isOver()) continue;
-      const corners = (left: number): [number, number][] => [[left, 40], [left + 150, 40], [left + 150, 260], [left, 260]];
-      const done = await outlinePlots(id, ground.plotIds.map((plotId, k) => ({ plotId, corners: corners(20 + 190 * k) }))).catch(() => null);
+      const corners = (left: number): [number, number][] => [
+        [left, 40],
+        [left + 150, 40],
+        [left + 150, 260],
+        [left, 260],
+      ];
+      const done = await outlinePlots(
+        id,
+        ground.plotIds.map((plotId, k) => ({ plotId, corners: corners(20 + 190 * k) })),
+      ).catch(() => null);
       if (done?.ok) outlined.add(id);
     }
     await pause(50);
@@ -121,7 +182,11 @@ export async function killMachines(kills: number, random: Random, prove: Prove):
   try {
     machines.database.run('CREATE DATABASE killed');
     await applyPostgresqlMigrations(machines.database.url('killed'));
-    Object.assign(process.env, { SWATHBOOK_DATA: machines.folder, SWATHBOOK_DATABASE: machines.database.url('killed'), SWATHBOOK_WORK: 'apart' });
+    Object.assign(process.env, {
+      SWATHBOOK_DATA: machines.folder,
+      SWATHBOOK_DATABASE: machines.database.url('killed'),
+      SWATHBOOK_WORK: 'apart',
+    });
     const ground = await prepare();
     await machines.serve();
     for (let k = 0; k < 2; k++) machines.startWorker();
@@ -129,12 +194,22 @@ export async function killMachines(kills: number, random: Random, prove: Prove):
     for (let round = 1; round <= kills; round++) {
       const victim = VICTIMS[round % VICTIMS.length] as (typeof VICTIMS)[number];
       let over = false;
-      const visitors = [0, 1].map((index) => visit(machines.url, ground, known, seededRandom(`visitor ${random.nextUint32()}`), `r${round}v${index}`, () => over));
+      const visitors = [0, 1].map((index) =>
+        visit(
+          machines.url,
+          ground,
+          known,
+          seededRandom(`visitor ${random.nextUint32()}`),
+          `r${round}v${index}`,
+          () => over,
+        ),
+      );
       const outliner = outline(known, ground, outlined, () => over);
       const wait = 400 + random.below(2600);
       await pause(wait);
       const answered = () => known.photos.size + known.sprays.size + changes(known);
-      for (const until = Date.now() + 20_000; answered() < 2 * round && Date.now() < until; ) await pause(random.below(60));
+      for (const until = Date.now() + 20_000; answered() < 2 * round && Date.now() < until;)
+        await pause(random.below(60));
       await machines.kill(victim, random);
       await pause(random.below(500)); // the visitors meet what is left
       over = true;
@@ -145,8 +220,11 @@ export async function killMachines(kills: number, random: Random, prove: Prove):
       await timeIsUp();
       tally.set(victim, (tally.get(victim) ?? 0) + 1);
       const rows = new Map((await serverFacts()).photos.map((photo) => [photo.sha256, photo]));
-      for (const [id, sha256] of known.photos) prove(`after kill ${round} (${victim}): answered photo ${id} has its row`, rows.has(sha256));
-      console.log(`kill ${String(round).padStart(2)}, the ${victim} after ${String(wait).padStart(4)} ms: answered so far ${known.photos.size} photos, ${outlined.size} outlined, ${known.sprays.size} sprays, ${changes(known)} changes`);
+      for (const [id, sha256] of known.photos)
+        prove(`after kill ${round} (${victim}): answered photo ${id} has its row`, rows.has(sha256));
+      console.log(
+        `kill ${String(round).padStart(2)}, the ${victim} after ${String(wait).padStart(4)} ms: answered so far ${known.photos.size} photos, ${outlined.size} outlined, ${known.sprays.size} sprays, ${changes(known)} changes`,
+      );
     }
     // The last calm: what was left undone is asked for once, as opening a page does.
     const until = Date.now() + 60_000;
@@ -156,36 +234,58 @@ export async function killMachines(kills: number, random: Random, prove: Prove):
       const [photo, readings] = [await findPhoto(id), await readingsOfPhoto(id)];
       return photo?.measureState === 'measured' && photo.readingsKey !== null && readings.length === 2;
     };
-    const unread = async () => (await Promise.all([...known.photos.keys()].map(async (id) => ((await isRead(id)) ? [] : [id])))).flat();
-    for (const end = Date.now() + 120_000; Date.now() < end && (await unread()).length > 0; ) {
+    const unread = async () =>
+      (await Promise.all([...known.photos.keys()].map(async (id) => ((await isRead(id)) ? [] : [id])))).flat();
+    for (const end = Date.now() + 120_000; Date.now() < end && (await unread()).length > 0;) {
       await pause(1000);
       if (Date.now() > end - 60_000) await timeIsUp();
     }
     const left = await unread();
-    prove('every answered photo is read', left.length === 0, `${left.length} of ${known.photos.size} are not: ${(await Promise.all(left.slice(0, 3).map(findPhoto))).map((photo) => `${photo?.measureState} ${photo?.measureMessage ?? ''}`).join('; ')}`);
+    prove(
+      'every answered photo is read',
+      left.length === 0,
+      `${left.length} of ${known.photos.size} are not: ${(await Promise.all(left.slice(0, 3).map(findPhoto))).map((photo) => `${photo?.measureState} ${photo?.measureMessage ?? ''}`).join('; ')}`,
+    );
     const facts = await serverFacts();
     for (const id of known.photos.keys()) {
       const readings = await readingsOfPhoto(id);
-      prove(`photo ${id} has one reading of each plot`, readings.length === 2 && new Set(readings.map((reading) => reading.plotId)).size === 2, `${readings.length}`);
-      if (outlined.has(id)) prove(`photo ${id} has its outlines`, (await listOutlines(id)).filter((one) => one.accepted).length === 2);
+      prove(
+        `photo ${id} has one reading of each plot`,
+        readings.length === 2 && new Set(readings.map((reading) => reading.plotId)).size === 2,
+        `${readings.length}`,
+      );
+      if (outlined.has(id))
+        prove(`photo ${id} has its outlines`, (await listOutlines(id)).filter((one) => one.accepted).length === 2);
     }
     for (const photo of facts.photos) {
       const file = path.join(machines.folder, photoEntryName(photo.sha256, photo.kind) ?? '?');
-      prove(`the row of ${photo.sha256.slice(0, 12)} has its file with the right bytes`, existsSync(file) && createHash('sha256').update(readFileSync(file)).digest('hex') === photo.sha256);
+      prove(
+        `the row of ${photo.sha256.slice(0, 12)} has its file with the right bytes`,
+        existsSync(file) && createHash('sha256').update(readFileSync(file)).digest('hex') === photo.sha256,
+      );
     }
     prove('no photo came twice', new Set(facts.photos.map((photo) => photo.sha256)).size === facts.photos.length);
     for (const id of known.sprays) {
       const spray = await findSpray(id);
-      prove(`answered spray ${id} is there, whole`, spray !== null && spray.items.length === 1 && spray.plots.length === 1);
+      prove(
+        `answered spray ${id} is there, whole`,
+        spray !== null && spray.items.length === 1 && spray.plots.length === 1,
+      );
     }
     for (const [id, { tried, answered }] of known.notes) {
       const note = (known.sprays.has(id) ? await findSpray(id) : await findPhoto(id))?.note;
-      prove(`${id} holds its last answered change or a later one`, note !== undefined && tried.lastIndexOf(note) >= answered, note);
+      prove(
+        `${id} holds its last answered change or a later one`,
+        note !== undefined && tried.lastIndexOf(note) >= answered,
+        note,
+      );
     }
     const given = await workGivenUp();
     prove('no work was given up', given === 0, `${given} was`);
     prove('there was something to prove', known.photos.size >= kills && known.sprays.size > 0);
-    console.log(`${kills} kills (${[...tally].map(([victim, times]) => `${victim} ${times}`).join(', ')}); proved ${known.photos.size} photos with their two readings, ${known.sprays.size} sprays and ${changes(known)} changes that were answered.`);
+    console.log(
+      `${kills} kills (${[...tally].map(([victim, times]) => `${victim} ${times}`).join(', ')}); proved ${known.photos.size} photos with their two readings, ${known.sprays.size} sprays and ${changes(known)} changes that were answered.`,
+    );
   } finally {
     await closeQueue().catch(() => undefined);
     await closeDiary();

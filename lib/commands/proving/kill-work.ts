@@ -21,10 +21,17 @@ type Prove = (fact: string, holds: boolean, but?: string) => void;
 
 const environment = (folder: string) => ({ ...process.env, SWATHBOOK_DATA: folder });
 
-/** Runs a command of ours and kills it, and all it started, after a while; null lets it end. @returns its end in words */
+/**
+ * Runs a command of ours and kills it, and all it started, after a while; null lets it end.
+ * @returns its end in words
+ */
 function runAndKill(folder: string, args: readonly string[], afterMs: number): Promise<string> {
   return new Promise((resolve) => {
-    const child = spawn(process.execPath, ['lib/commands/run.mjs', ...args], { detached: true, stdio: 'ignore', env: environment(folder) });
+    const child = spawn(process.execPath, ['lib/commands/run.mjs', ...args], {
+      detached: true,
+      stdio: 'ignore',
+      env: environment(folder),
+    });
     const timer = setTimeout(() => process.kill(-(child.pid as number), 'SIGKILL'), afterMs);
     child.once('exit', (code, signal) => {
       clearTimeout(timer);
@@ -35,34 +42,63 @@ function runAndKill(folder: string, args: readonly string[], afterMs: number): P
 
 /** What `npm start` does before it serves: it must always get through, whatever lies there. */
 function startAgain(folder: string): { status: number | null; words: string } {
-  const migrated = spawnSync(process.execPath, ['lib/commands/run.mjs', 'migrate'], { encoding: 'utf8', env: environment(folder) });
+  const migrated = spawnSync(process.execPath, ['lib/commands/run.mjs', 'migrate'], {
+    encoding: 'utf8',
+    env: environment(folder),
+  });
   if (migrated.status !== 0) return { status: migrated.status, words: migrated.stderr };
-  const mended = spawnSync(process.execPath, ['lib/commands/run.mjs', 'doctor', '--fix'], { encoding: 'utf8', env: environment(folder) });
+  const mended = spawnSync(process.execPath, ['lib/commands/run.mjs', 'doctor', '--fix'], {
+    encoding: 'utf8',
+    env: environment(folder),
+  });
   return { status: mended.status, words: `${mended.stdout}${mended.stderr}` };
 }
 
 async function proveWhole(folder: string, when: string, prove: Prove): Promise<readonly string[]> {
   const facts = await inspectDatabase(path.join(folder, 'diary.db'), { rows: true });
-  prove(`${when}: the database is sound and through all migrations`, facts.integrity.length === 0 && facts.foreignKeys === 0 && facts.wrongValues.length === 0 && facts.migrations.length === knownMigrations().length, facts.integrity[0]);
+  prove(
+    `${when}: the database is sound and through all migrations`,
+    facts.integrity.length === 0 &&
+      facts.foreignKeys === 0 &&
+      facts.wrongValues.length === 0 &&
+      facts.migrations.length === knownMigrations().length,
+    facts.integrity[0],
+  );
   for (const photo of facts.photos) {
     const file = path.join(folder, photoEntryName(photo.sha256, photo.kind) ?? '?');
-    prove(`${when}: ${photo.sha256.slice(0, 12)} has its file with the right bytes`, existsSync(file) && createHash('sha256').update(readFileSync(file)).digest('hex') === photo.sha256);
+    prove(
+      `${when}: ${photo.sha256.slice(0, 12)} has its file with the right bytes`,
+      existsSync(file) && createHash('sha256').update(readFileSync(file)).digest('hex') === photo.sha256,
+    );
   }
   prove(`${when}: nobody holds the folder`, holderOf(folder) === null);
-  prove(`${when}: nothing unfinished is left`, (await leftBehind(folder, isRunning)).length === 0, (await leftBehind(folder, isRunning)).join(', '));
+  prove(
+    `${when}: nothing unfinished is left`,
+    (await leftBehind(folder, isRunning)).length === 0,
+    (await leftBehind(folder, isRunning)).join(', '),
+  );
   return facts.photos.map((photo) => photo.sha256);
 }
 
 async function fill(folder: string, photos: number): Promise<void> {
   process.env['SWATHBOOK_DATA'] = folder;
   await applyMigrations(path.join(folder, 'diary.db'));
-  const jpeg = await benchJpeg({ width: 400, height: 300, channels: 3, space: 'srgb', data: new Uint8Array(400 * 300 * 3).map((_, at) => 60 + ((at * 37 + photos) % 90)) });
+  const jpeg = await benchJpeg({
+    width: 400,
+    height: 300,
+    channels: 3,
+    space: 'srgb',
+    data: new Uint8Array(400 * 300 * 3).map((_, at) => 60 + ((at * 37 + photos) % 90)),
+  });
   await seedLoad({ photos, sprays: 2, weatherYears: 0 }, Buffer.from(jpeg), () => {});
   await stopScorers();
   await closeDiary();
 }
 
-/** Kills first starts, archives and restores in turn; after each the next start must find all of one diary, old or new, and clear the rest. */
+/**
+ * Kills first starts, archives and restores in turn; after each the next start must find all of one diary, old or new,
+ * and clear the rest.
+ */
 export async function killWork(kills: number, random: Random, prove: Prove): Promise<void> {
   const root = mkdtempSync(path.join(tmpdir(), 'swathbook-work-'));
   const before = process.env['SWATHBOOK_DATA'];
@@ -83,21 +119,39 @@ export async function killWork(kills: number, random: Random, prove: Prove): Pro
       const args = { 'first start': ['migrate'], archive: ['archive'], restore: ['restore', archive.path] }[kind];
       const end = await runAndKill(folder, args, afterMs);
       const counted = tally.get(kind) ?? { killed: 0, through: 0 };
-      tally.set(kind, { killed: counted.killed + (end === 'killed' ? 1 : 0), through: counted.through + (end === 'killed' ? 0 : 1) });
+      tally.set(kind, {
+        killed: counted.killed + (end === 'killed' ? 1 : 0),
+        through: counted.through + (end === 'killed' ? 0 : 1),
+      });
       const when = `${kind} ${end} after ${afterMs} ms`;
       const again = startAgain(folder);
       prove(`${when}: the next start gets through`, again.status === 0, again.words.slice(-400));
       const photos = await proveWhole(folder, when, prove);
       if (kind === 'first start') prove(`${when}: the diary is empty`, photos.length === 0);
       if (kind === 'archive') prove(`${when}: the diary is as it was`, photos.join() === oldPhotos.join());
-      if (kind === 'restore') prove(`${when}: it is all of the old diary or all of the other`, photos.join() === oldPhotos.join() || photos.join() === otherPhotos.join(), `${photos.length} photos`);
+      if (kind === 'restore')
+        prove(
+          `${when}: it is all of the old diary or all of the other`,
+          photos.join() === oldPhotos.join() || photos.join() === otherPhotos.join(),
+          `${photos.length} photos`,
+        );
       for (const name of existsSync(path.join(folder, 'archives')) ? readdirSync(path.join(folder, 'archives')) : []) {
-        const kept = await readArchive({ file: path.join(folder, 'archives', name), into: null, parseManifest: parseArchiveManifest }).then((manifest) => manifest.entries.length, () => 0);
+        const kept = await readArchive({
+          file: path.join(folder, 'archives', name),
+          into: null,
+          parseManifest: parseArchiveManifest,
+        }).then(
+          (manifest) => manifest.entries.length,
+          () => 0,
+        );
         prove(`${when}: the archive ${name} is whole`, kept === oldPhotos.length + 1);
       }
       rmSync(folder, { recursive: true, force: true });
     }
-    for (const [kind, { killed, through }] of tally) console.log(`${kind}: killed ${killed} times${through > 0 ? `, ${through} times through before the kill` : ''}; each next start found one whole diary and left nothing unfinished.`);
+    for (const [kind, { killed, through }] of tally)
+      console.log(
+        `${kind}: killed ${killed} times${through > 0 ? `, ${through} times through before the kill` : ''}; each next start found one whole diary and left nothing unfinished.`,
+      );
   } finally {
     await closeDiary();
     if (before === undefined) delete process.env['SWATHBOOK_DATA'];

@@ -7,11 +7,15 @@ import { freePort } from './free-port';
 
 const setup = pathToFileURL(path.resolve('lib/commands/setup.mjs')).href;
 
-/** The folder of PostgreSQL's programs (Debian keeps one a version, the newest is taken), or null where there is none. */
+/**
+ * The folder of PostgreSQL's programs (Debian keeps one a version, the newest is taken), or null where there is none.
+ */
 export function postgresPrograms(): string | null {
   const parent = '/usr/lib/postgresql';
   const versions = fs.existsSync(parent) ? fs.readdirSync(parent).sort((a, b) => Number(b) - Number(a)) : [];
-  const found = versions.map((version) => path.join(parent, version, 'bin')).find((folder) => fs.existsSync(path.join(folder, 'initdb')));
+  const found = versions
+    .map((version) => path.join(parent, version, 'bin'))
+    .find((folder) => fs.existsSync(path.join(folder, 'initdb')));
   return found ?? null;
 }
 
@@ -34,18 +38,44 @@ export async function startPostgres(programs: string): Promise<PostgresServer> {
   const port = await freePort();
   // It refuses to run as root; Debian's package brings a user for it.
   const as = (args: string[]): string => own(asRoot ? ['runuser', '-u', 'postgres', '--', ...args] : args);
-  as([path.join(programs, 'initdb'), '-D', path.join(folder, 'data'), '-A', 'trust', '-U', 'postgres', '-E', 'UTF8', '--locale=C.UTF-8', '-N']);
+  as([
+    path.join(programs, 'initdb'),
+    '-D',
+    path.join(folder, 'data'),
+    '-A',
+    'trust',
+    '-U',
+    'postgres',
+    '-E',
+    'UTF8',
+    '--locale=C.UTF-8',
+    '-N',
+  ]);
   const url = (database: string): string => `postgresql://postgres@127.0.0.1:${port}/${database}`;
   const start = (): void => {
-    as([path.join(programs, 'pg_ctl'), '-D', path.join(folder, 'data'), '-w', '-s', '-l', path.join(folder, 'log'), '-o', `-p ${port} -k ${folder} -c listen_addresses=127.0.0.1 -c fsync=off -c max_connections=200`, 'start']);
+    as([
+      path.join(programs, 'pg_ctl'),
+      '-D',
+      path.join(folder, 'data'),
+      '-w',
+      '-s',
+      '-l',
+      path.join(folder, 'log'),
+      '-o',
+      `-p ${port} -k ${folder} -c listen_addresses=127.0.0.1 -c fsync=off -c max_connections=200`,
+      'start',
+    ]);
   };
   const stop = (how: 'fast' | 'immediate' = 'fast'): void => {
     as([path.join(programs, 'pg_ctl'), '-D', path.join(folder, 'data'), '-w', '-s', '-m', how, 'stop']);
   };
   start();
   return {
-    url, start, stop,
-    run: (sql) => void own([path.join(programs, 'psql'), '-q', '-v', 'ON_ERROR_STOP=1', '-d', url('postgres'), '-c', sql]),
+    url,
+    start,
+    stop,
+    run: (sql) =>
+      void own([path.join(programs, 'psql'), '-q', '-v', 'ON_ERROR_STOP=1', '-d', url('postgres'), '-c', sql]),
     remove: () => {
       stop('immediate');
       fs.rmSync(folder, { recursive: true, force: true });
@@ -55,6 +85,7 @@ export async function startPostgres(programs: string): Promise<PostgresServer> {
 
 function own([command, ...args]: string[]): string {
   const done = spawnSync(command!, args, { encoding: 'utf8', cwd: os.tmpdir() });
-  if (done.status !== 0) throw new Error(`${command} ${args[0]}: expected it to succeed, got ${done.status}: ${done.stderr}`);
+  if (done.status !== 0)
+    throw new Error(`${command} ${args[0]}: expected it to succeed, got ${done.status}: ${done.stderr}`);
   return done.stdout;
 }

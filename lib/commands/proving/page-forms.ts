@@ -4,7 +4,13 @@ export interface PageForm {
   readonly fields: readonly (readonly [name: string, value: string])[];
 }
 
-const unescape = (text: string) => text.replaceAll('&quot;', '"').replaceAll('&#x27;', "'").replaceAll('&lt;', '<').replaceAll('&gt;', '>').replaceAll('&amp;', '&');
+const unescape = (text: string) =>
+  text
+    .replaceAll('&quot;', '"')
+    .replaceAll('&#x27;', "'")
+    .replaceAll('&lt;', '<')
+    .replaceAll('&gt;', '>')
+    .replaceAll('&amp;', '&');
 const attribute = (tag: string, name: string): string | null => {
   const match = new RegExp(`\\s${name}(?:="([^"]*)")?(?=[\\s/>])`, 'i').exec(tag);
   return match ? unescape(match[1] ?? '') : null;
@@ -17,7 +23,13 @@ export function readForms(html: string): PageForm[] {
     for (const [tag] of inside.matchAll(/<input\b[^>]*>/g)) {
       const name = attribute(tag, 'name');
       const type = attribute(tag, 'type') ?? 'text';
-      if (name === null || type === 'submit' || type === 'file' || ((type === 'checkbox' || type === 'radio') && attribute(tag, 'checked') === null)) continue;
+      if (
+        name === null ||
+        type === 'submit' ||
+        type === 'file' ||
+        ((type === 'checkbox' || type === 'radio') && attribute(tag, 'checked') === null)
+      )
+        continue;
       fields.push([name, attribute(tag, 'value') ?? '']);
     }
     for (const [, head = '', body = ''] of inside.matchAll(/<select\b([^>]*)>([\s\S]*?)<\/select>/g)) {

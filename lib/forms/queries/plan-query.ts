@@ -15,8 +15,9 @@ const amount = z.string().regex(/^\d+(\.\d+)?(e-?\d+)?$/);
 const id = (text: string) => idField.safeParse(text).success;
 
 /**
- * Reads `plots` (ids, comma between), `items` (productId:value:unit, comma between), `carrier` (value:unit) and `start` (a local time).
- * What can't be read is left out: the form is shown before anything is kept. Null when nothing is asked for.
+ * Reads `plots` (ids, comma between), `items` (productId:value:unit, comma between), `carrier` (value:unit) and `start`
+ * (a local time). What can't be read is left out: the form is shown before anything is kept. Null when nothing is asked
+ * for.
  */
 export function readPlanWish(search: Record<string, string | string[] | undefined>): PlanWish | null {
   const text = (name: string) => (typeof search[name] === 'string' ? search[name] : '');
@@ -25,11 +26,18 @@ export function readPlanWish(search: Record<string, string | string[] | undefine
     .split(',')
     .flatMap((part) => {
       const [productId = '', value = '', unit = ''] = part.split(':');
-      return id(productId) && amount.safeParse(value).success && (RATE_UNITS as readonly string[]).includes(unit) ? [{ productId, value, unit }] : [];
+      return id(productId) && amount.safeParse(value).success && (RATE_UNITS as readonly string[]).includes(unit)
+        ? [{ productId, value, unit }]
+        : [];
     });
   const [value = '', unit = ''] = text('carrier').split(':');
-  const carrier = amount.safeParse(value).success && (LIQUID_AREA_RATE_UNITS as readonly string[]).includes(unit) ? { value, unit } : null;
+  const carrier =
+    amount.safeParse(value).success && (LIQUID_AREA_RATE_UNITS as readonly string[]).includes(unit)
+      ? { value, unit }
+      : null;
   const start = localDateTimeField('start').safeParse(text('start'));
   const startedLocal = start.success ? start.data : null;
-  return plotIds.length > 0 || items.length > 0 || carrier || startedLocal !== null ? { plotIds, items, carrier, startedLocal } : null;
+  return plotIds.length > 0 || items.length > 0 || carrier || startedLocal !== null
+    ? { plotIds, items, carrier, startedLocal }
+    : null;
 }

@@ -8,7 +8,12 @@ const Query = z.object({
   year: lenient(z.coerce.number().int().min(1990).max(2100)),
   base: lenient(z.enum(['freezing', 'warm'])),
   from: lenient(z.string().refine(isCalendarDay)),
-  carrier: lenient(z.object({ value: numberField('Carrier volume', { above: 0, max: 100_000 }), unit: z.enum(LIQUID_AREA_RATE_UNITS) })),
+  carrier: lenient(
+    z.object({
+      value: numberField('Carrier volume', { above: 0, max: 100_000 }),
+      unit: z.enum(LIQUID_AREA_RATE_UNITS),
+    }),
+  ),
   leaf: lenient(numberField('Leaf area', { min: 0.2, max: 10 })),
   minutes: lenient(numberField('Time the work takes', { above: 0, max: 720 })),
 });
@@ -26,7 +31,10 @@ export interface WeatherQuery {
 
 /** What the weather page is asked to show; what can't be read counts as not asked. */
 export function readWeatherQuery(search: Record<string, string | string[] | undefined>): WeatherQuery {
-  const { year, base, from, carrier, leaf, minutes } = Query.parse({ ...search, carrier: { value: search['carrier.value'], unit: search['carrier.unit'] } });
+  const { year, base, from, carrier, leaf, minutes } = Query.parse({
+    ...search,
+    carrier: { value: search['carrier.value'], unit: search['carrier.unit'] },
+  });
   return {
     year: year ?? null,
     base: base ?? 'warm',
@@ -48,5 +56,10 @@ export function readCalendarDay(text: string): { year: number; month: number; da
 /** GET /api/weather/export?lawn=…&year=… */
 export const WeatherExportQuery = z.object({
   lawn: z.string({ error: 'lawn: expected a lawn of this diary, got nothing' }),
-  year: z.coerce.number('year: expected a year such as 2026').int('year: expected a year such as 2026').min(1900).max(2200).optional(),
+  year: z.coerce
+    .number('year: expected a year such as 2026')
+    .int('year: expected a year such as 2026')
+    .min(1900)
+    .max(2200)
+    .optional(),
 });

@@ -27,7 +27,10 @@ export function sniffEncoding(head: Uint8Array): TextEncoding {
 }
 
 /** Text of a stream of bytes, piece by piece, without the byte-order mark. */
-export async function* decodeText(source: AsyncIterable<Uint8Array> | Iterable<Uint8Array>, encoding: TextEncoding): AsyncGenerator<string> {
+export async function* decodeText(
+  source: AsyncIterable<Uint8Array> | Iterable<Uint8Array>,
+  encoding: TextEncoding,
+): AsyncGenerator<string> {
   const decoder = new TextDecoder(encoding);
   for await (const bytes of source) yield decoder.decode(bytes, { stream: true });
   yield decoder.decode();

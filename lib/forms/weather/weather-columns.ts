@@ -6,8 +6,19 @@ import { type TemperatureUnit, toC } from '@/lib/units/temperature';
 
 /** What a column of a logger or a service may hold. `rainCounterMm` counts up and is reset now and then. */
 export const COLUMN_FIELDS = [
-  'airTempC', 'relHumidityPercent', 'dewPointC', 'windMPerS', 'gustMPerS', 'windFromDeg', 'rainMm', 'rainCounterMm',
-  'rainChancePercent', 'solarWPerM2', 'cloudPercent', 'pressureKPa', 'leafWetMin',
+  'airTempC',
+  'relHumidityPercent',
+  'dewPointC',
+  'windMPerS',
+  'gustMPerS',
+  'windFromDeg',
+  'rainMm',
+  'rainCounterMm',
+  'rainChancePercent',
+  'solarWPerM2',
+  'cloudPercent',
+  'pressureKPa',
+  'leafWetMin',
 ] as const;
 export type ColumnField = (typeof COLUMN_FIELDS)[number];
 
@@ -33,11 +44,18 @@ const ROW_ENERGIES = ['MJ/m2', 'kJ/m2', 'Wh/m2'];
 const temperature = (value: number, unit: string): number => toC({ value, unit: unit as TemperatureUnit });
 const speed = (value: number, unit: string): number => toMPerS({ value, unit: unit as SpeedUnit });
 const rain = (value: number, unit: string): number => toM({ value, unit: unit.replace('/h', '') as LengthUnit }) * 1000;
-const sun = (value: number, unit: string): number => (unit === 'Wh/m2' ? value : toWPerM2({ value, unit: (ROW_ENERGIES.includes(unit) ? `${unit}/h` : unit) as IrradianceUnit }));
+const sun = (value: number, unit: string): number =>
+  unit === 'Wh/m2'
+    ? value
+    : toWPerM2({ value, unit: (ROW_ENERGIES.includes(unit) ? `${unit}/h` : unit) as IrradianceUnit });
 const same = (value: number): number => value;
 const percent = (value: number, unit: string): number => (unit === 'fraction' ? value * 100 : value);
 
-/** Units, limits and gathering of each field. The limits are what sensors can report on earth: common practice, no source. */
+/**
+ * Units, limits and gathering of each field. The limits are what sensors can report on earth: common practice, no
+ * source.
+ */
+// prettier-ignore
 export const COLUMN_KINDS: Readonly<Record<ColumnField, ColumnKind>> = {
   airTempC: { units: TEMPERATURES, canonical: temperature, min: -60, max: 60, slack: 0, gather: 'mean' },
   relHumidityPercent: { units: ['%', 'fraction'], canonical: percent, min: 0, max: 100, slack: 3, gather: 'mean' },
@@ -64,10 +82,14 @@ export function isRowEnergy(unit: string): boolean {
   return ROW_ENERGIES.includes(unit);
 }
 
-/** A reader of one column: the canonical value, or null where no sensor could report it. @throws RangeError on a unit the field can't have */
+/**
+ * A reader of one column: the canonical value, or null where no sensor could report it.
+ * @throws RangeError on a unit the field can't have
+ */
 export function columnReader(field: ColumnField, unit: string): (value: number) => number | null {
   const { canonical, min, max, slack, units } = COLUMN_KINDS[field];
-  if (!units.includes(unit)) throw new RangeError(`unit of ${field}: expected one of ${units.join(', ')}, got '${unit}'`);
+  if (!units.includes(unit))
+    throw new RangeError(`unit of ${field}: expected one of ${units.join(', ')}, got '${unit}'`);
   return (value) => {
     const got = canonical(value, unit);
     if (got >= min && got <= max) return got;
@@ -76,6 +98,7 @@ export function columnReader(field: ColumnField, unit: string): (value: number) 
   };
 }
 
+// prettier-ignore
 const UNIT_WORDS: readonly (readonly [RegExp, string])[] = [
   [/^(°|deg(rees)?)?\s*c(elsius)?$/, 'degC'], [/^(°|deg(rees)?)?\s*f(ahrenheit)?$/, 'degF'], [/^k(elvin)?$/, 'K'],
   [/^m\s*\/\s*s(ec)?$|^ms-1$|^m\s*s\^?-1$|^mps$/, 'm/s'], [/^km\s*\/\s*h(r)?$|^kmh$|^kph$|^kmph$/, 'km/h'], [/^mph$|^mi\/h(r)?$|^mp\/h$/, 'mph'], [/^kn(o)?ts?$|^kn$|^kt$/, 'knot'], [/^ft\s*\/\s*s$/, 'ft/s'],
@@ -93,6 +116,7 @@ export function unitFromText(field: ColumnField, text: string): string | null {
   return found !== undefined && COLUMN_KINDS[field].units.includes(found) ? found : null;
 }
 
+// prettier-ignore
 const FIELD_WORDS: readonly (readonly [RegExp, ColumnField])[] = [
   [/dew\s*p(oin)?t|taupunkt|point de ros/, 'dewPointC'],
   [/(leaf|blatt).*(wet|nässe)|leafwet/, 'leafWetMin'],
@@ -108,7 +132,8 @@ const FIELD_WORDS: readonly (readonly [RegExp, ColumnField])[] = [
   [/press|baro|luftdruck/, 'pressureKPa'],
   [/temp|^t$|^ta$|^tair$/, 'airTempC'],
 ];
-const NOT_OURS = /indoor|tempin|hum(idity)?in\b|dew\w*in\b|max\s*daily|inside|\bin (temp|hum)|soil|feels|heat\s*index|chill|wet.?bulb|apparent|humidex|\buv\b|max temp|min temp|high temp|low temp|temp\w*[\s_]*(max|min|high|low)|rain\s*rate|sea.?level|\bmsl\b|relative press|water temp|innen|boden/;
+const NOT_OURS =
+  /indoor|tempin|hum(idity)?in\b|dew\w*in\b|max\s*daily|inside|\bin (temp|hum)|soil|feels|heat\s*index|chill|wet.?bulb|apparent|humidex|\buv\b|max temp|min temp|high temp|low temp|temp\w*[\s_]*(max|min|high|low)|rain\s*rate|sea.?level|\bmsl\b|relative press|water temp|innen|boden/;
 
 export interface ColumnGuess {
   readonly field: ColumnField;
@@ -119,6 +144,7 @@ export interface ColumnGuess {
 }
 
 /** Units that loggers write without a gap behind the name, as in 'tempf'. */
+// prettier-ignore
 const RUN_ON_UNITS: readonly (readonly [RegExp, readonly ColumnField[], string])[] = [
   [/f$/, ['airTempC', 'dewPointC'], 'degF'], [/c$/, ['airTempC', 'dewPointC'], 'degC'],
   [/mph$/, ['windMPerS', 'gustMPerS'], 'mph'], [/k(m|p)h$/, ['windMPerS', 'gustMPerS'], 'km/h'], [/m(p)?s$/, ['windMPerS', 'gustMPerS'], 'm/s'], [/k(n|ts|nots)$/, ['windMPerS', 'gustMPerS'], 'knot'],
@@ -132,7 +158,11 @@ function fieldOf(name: string): ColumnField | undefined {
 
 /** The unit run on to a name, where the name without it still names the field ('rain' ends in no inches). */
 function runOnUnit(field: ColumnField, name: string): string | null {
-  return RUN_ON_UNITS.find(([ending, fields]) => fields.includes(field) && ending.test(name) && fieldOf(name.replace(ending, '')) === field)?.[2] ?? null;
+  return (
+    RUN_ON_UNITS.find(
+      ([ending, fields]) => fields.includes(field) && ending.test(name) && fieldOf(name.replace(ending, '')) === field,
+    )?.[2] ?? null
+  );
 }
 
 /** What a heading such as 'Outdoor Temperature (°F)' or 'tempf' names; null when it is nothing this diary keeps. */
@@ -144,8 +174,12 @@ export function guessColumn(heading: string): ColumnGuess | null {
   const field = fieldOf(name);
   if (field === undefined) return null;
   const tail = name.split(/\s+/).at(-1) ?? '';
-  const named = (inBrackets === null ? null : unitFromText(field, inBrackets)) ?? (tail === name ? null : unitFromText(field, tail)) ?? runOnUnit(field, name);
-  // What an 'hourly' column shows is the rain of the hour past, at every row: a rate, or rows of ten minutes would count it six times.
+  const named =
+    (inBrackets === null ? null : unitFromText(field, inBrackets)) ??
+    (tail === name ? null : unitFromText(field, tail)) ??
+    runOnUnit(field, name);
+  // What an 'hourly' column shows is the rain of the hour past, at every row: a rate, or rows of ten minutes would
+  // count it six times.
   const unit = field === 'rainMm' && /hourly/.test(name) && (named === 'in' || named === 'mm') ? `${named}/h` : named;
   const only = COLUMN_KINDS[field].units.length === 1 ? (COLUMN_KINDS[field].units[0] ?? null) : null;
   const percentOnly = field === 'relHumidityPercent' || field === 'rainChancePercent' ? '%' : null;
@@ -154,9 +188,14 @@ export function guessColumn(heading: string): ColumnGuess | null {
   return { field, unit: known, sure };
 }
 
-/** Height of the anemometer, m, where a heading such as 'wind_speed_10m' or 'Wind at 33 ft' names it; null otherwise ('avg10m' is ten minutes). */
+/**
+ * Height of the anemometer, m, where a heading such as 'wind_speed_10m' or 'Wind at 33 ft' names it; null otherwise
+ * ('avg10m' is ten minutes).
+ */
 export function heightInHeading(heading: string): number | null {
-  const found = /(?:^|[^a-z0-9.])(\d+(?:\.\d+)?)\s*(m|ft)(?![a-z0-9/²^])/.exec(heading.toLowerCase().replaceAll('_', ' '));
+  const found = /(?:^|[^a-z0-9.])(\d+(?:\.\d+)?)\s*(m|ft)(?![a-z0-9/²^])/.exec(
+    heading.toLowerCase().replaceAll('_', ' '),
+  );
   if (found === null) return null;
   const heightM = toM({ value: Number(found[1]), unit: found[2] as LengthUnit });
   return heightM >= 0.5 && heightM <= 200 ? heightM : null;

@@ -2,7 +2,12 @@ import { HOUR_MS } from '@/lib/units/time';
 import { parse } from 'csv-parse/sync';
 import { decodeText } from '@/lib/forms/weather/text-encoding';
 import { COLUMN_KINDS, columnReader, isRowEnergy } from '@/lib/forms/weather/weather-columns';
-import { MISSING_WORDS, type Refused, type WeatherCsvMapping, weatherCsvMappingSchema } from '@/lib/forms/weather/weather-csv-mapping';
+import {
+  MISSING_WORDS,
+  type Refused,
+  type WeatherCsvMapping,
+  weatherCsvMappingSchema,
+} from '@/lib/forms/weather/weather-csv-mapping';
 import { type Readings, gatherHours, usualStepMs } from '@/lib/forms/weather/weather-gather';
 import { type DateOrder, type LoggerClock, instantOnClock, readStamp } from '@/lib/forms/weather/weather-stamps';
 import { type WeatherHour } from '@/lib/weather/hour';
@@ -16,8 +21,8 @@ const BAD_ROWS_LISTED = 500;
 const LONGEST_LINE = 100_000;
 
 /**
- * The cells of one line. A logger's cell never holds a line break, so each line is read by itself: a quotation mark that is
- * opened and not closed spoils its own row and no other. Null when it can't be read.
+ * The cells of one line. A logger's cell never holds a line break, so each line is read by itself: a quotation mark
+ * that is opened and not closed spoils its own row and no other. Null when it can't be read.
  */
 function cellsOf(line: string, delimiter: string): readonly string[] | null {
   if (!line.includes('"')) return line.split(delimiter);
@@ -69,19 +74,33 @@ export async function readWeatherCsv(
   onProgress?: (rowsRead: number) => void,
 ): Promise<WeatherCsvResult | Refused> {
   const checked = weatherCsvMappingSchema.safeParse(mapping);
-  if (!checked.success) return { ok: false, sentence: `Weather file: ${checked.error.issues[0]?.message ?? 'the columns are not chosen'}.` };
+  if (!checked.success)
+    return {
+      ok: false,
+      sentence: `Weather file: ${checked.error.issues[0]?.message ?? 'the columns are not chosen'}.`,
+    };
   const reader = new RowReader(checked.data, onProgress);
   let rest = '';
   for await (const piece of decodeText(source, checked.data.encoding)) {
-    await new Promise((go) => { setImmediate(go); }); // other requests are served between pieces
+    await new Promise((go) => {
+      setImmediate(go);
+    }); // other requests are served between pieces
     rest += piece;
     // A carriage return at the very end may be half of a pair: it waits for the next piece.
     const whole = rest.endsWith('\r') ? rest.slice(0, -1) : rest;
     const lines = whole.split(/\r\n|\n|\r/);
     rest = (lines.pop() ?? '') + rest.slice(whole.length);
     for (const line of lines) reader.line(line);
-    if (rest.length > LONGEST_LINE) return { ok: false, sentence: `Weather file: expected rows of a table, got a line of more than ${LONGEST_LINE.toLocaleString('en-US')} characters after line ${reader.lastLine}.` };
-    if (reader.rowsRead > MOST_ROWS) return { ok: false, sentence: `Weather file: expected at most ${MOST_ROWS.toLocaleString('en-US')} rows, got more; import it in parts.` };
+    if (rest.length > LONGEST_LINE)
+      return {
+        ok: false,
+        sentence: `Weather file: expected rows of a table, got a line of more than ${LONGEST_LINE.toLocaleString('en-US')} characters after line ${reader.lastLine}.`,
+      };
+    if (reader.rowsRead > MOST_ROWS)
+      return {
+        ok: false,
+        sentence: `Weather file: expected at most ${MOST_ROWS.toLocaleString('en-US')} rows, got more; import it in parts.`,
+      };
   }
   reader.line(rest.replace(/\r$/, ''));
   return reader.finish();
@@ -102,10 +121,14 @@ class RowReader {
   private readonly rowEnergy: boolean;
   private readonly lines: number[] = [];
 
-  constructor(private readonly mapping: WeatherCsvMapping, private readonly onProgress?: (rowsRead: number) => void) {
+  constructor(
+    private readonly mapping: WeatherCsvMapping,
+    private readonly onProgress?: (rowsRead: number) => void,
+  ) {
     this.values = mapping.columns.map(() => []);
     this.read = mapping.columns.map(({ field, unit }) => columnReader(field, unit));
-    this.logger = mapping.clock.kind === 'zone' ? { kind: 'zone', clock: zoneClock(mapping.clock.timeZone) } : mapping.clock;
+    this.logger =
+      mapping.clock.kind === 'zone' ? { kind: 'zone', clock: zoneClock(mapping.clock.timeZone) } : mapping.clock;
     this.order = mapping.dateOrder;
     this.rowEnergy = mapping.columns.some(({ unit }) => isRowEnergy(unit));
   }
@@ -125,7 +148,10 @@ class RowReader {
     const cells = cellsOf(bare, this.mapping.delimiter);
     if (cells === null) {
       this.rowsRead += 1;
-      this.refuse(this.lastLine, `row: expected quotation marks in pairs, got '${bare.slice(0, 60)}'; the row is left out.`);
+      this.refuse(
+        this.lastLine,
+        `row: expected quotation marks in pairs, got '${bare.slice(0, 60)}'; the row is left out.`,
+      );
     } else this.take(cells, this.lastLine);
   }
 
@@ -135,10 +161,14 @@ class RowReader {
     const { dateColumn, timeColumn, columns, columnCount, decimal } = this.mapping;
     if (columnCount !== null && cells.length > columnCount) {
       const held = cells.findLastIndex((cell) => cell.trim() !== '') + 1;
-      if (held > columnCount) return this.refuse(line, `row: expected ${columnCount} columns, got ${held}; the row is left out.`);
+      if (held > columnCount)
+        return this.refuse(line, `row: expected ${columnCount} columns, got ${held}; the row is left out.`);
     }
     const date = cells[dateColumn] ?? '';
-    const stamp = readStamp(timeColumn === null ? date : `${date.trim()} ${(cells[timeColumn] ?? '').trim()}`, this.order);
+    const stamp = readStamp(
+      timeColumn === null ? date : `${date.trim()} ${(cells[timeColumn] ?? '').trim()}`,
+      this.order,
+    );
     if (stamp.kind === 'bad') return this.refuse(line, stamp.reason);
     let at: number;
     let later: number | null = null;
@@ -146,7 +176,10 @@ class RowReader {
     else {
       const found = instantOnClock(this.logger, stamp.asUtcMs);
       if (found.kind === 'never') {
-        return this.refuse(line, `time: '${date}' does not exist where clocks were put forward by ${found.gapMin} min; does the logger keep one time all year? Then choose a fixed offset.`);
+        return this.refuse(
+          line,
+          `time: '${date}' does not exist where clocks were put forward by ${found.gapMin} min; does the logger keep one time all year? Then choose a fixed offset.`,
+        );
       }
       at = found.kind === 'once' ? found.utcMs : found.earlierUtcMs;
       if (found.kind === 'twice') later = found.laterUtcMs;
@@ -161,7 +194,10 @@ class RowReader {
         const got = readCell(text, decimal);
         const canonical = Number.isNaN(got) ? null : (this.read[c]?.(got) ?? null);
         if (canonical === null) {
-          this.refuse(line, `${column?.field ?? ''}: expected a number${Number.isNaN(got) ? '' : ' a sensor can report'} in ${column?.unit ?? ''}, got '${text.slice(0, 40)}'; the cell is left out.`);
+          this.refuse(
+            line,
+            `${column?.field ?? ''}: expected a number${Number.isNaN(got) ? '' : ' a sensor can report'} in ${column?.unit ?? ''}, got '${text.slice(0, 40)}'; the cell is left out.`,
+          );
         } else {
           value = canonical;
           any = true;
@@ -183,7 +219,10 @@ class RowReader {
     const { utcMs, twice, mapping } = this;
     if (utcMs.length === 0) {
       const [first] = this.bad;
-      return { ok: false, sentence: `Weather file: expected readings, got none that can be used${first === undefined ? '' : ` (line ${first.line}: ${first.reason})`}.` };
+      return {
+        ok: false,
+        sentence: `Weather file: expected readings, got none that can be used${first === undefined ? '' : ` (line ${first.line}: ${first.reason})`}.`,
+      };
     }
     const last = utcMs.length - 1;
     const falling = (utcMs[0] ?? 0) > (utcMs[last] ?? 0);
@@ -197,14 +236,29 @@ class RowReader {
     }
     if (mapping.stampMarks === 'end') for (let row = 0; row <= last; row += 1) utcMs[row] = (utcMs[row] ?? 0) - 1;
     if (this.rowEnergy) this.spreadRowEnergy();
-    const readings: Readings = { fields: mapping.columns.map((column) => column.field), units: mapping.columns.map((column) => column.unit), utcMs, values: this.values };
+    const readings: Readings = {
+      fields: mapping.columns.map((column) => column.field),
+      units: mapping.columns.map((column) => column.unit),
+      utcMs,
+      values: this.values,
+    };
     const { hours, duplicateRows } = gatherHours(readings, mapping.windHeightM);
     return {
-      ok: true, hours, rowsRead: this.rowsRead, rowsUsed: utcMs.length, bad: this.bad, badCount: this.badCount, duplicateRows, repeatedHourRows: twice.size,
+      ok: true,
+      hours,
+      rowsRead: this.rowsRead,
+      rowsUsed: utcMs.length,
+      bad: this.bad,
+      badCount: this.badCount,
+      duplicateRows,
+      repeatedHourRows: twice.size,
     };
   }
 
-  /** Energy in a row's interval as the mean power over it: what was read as energy of an hour is put to the interval the rows have. */
+  /**
+   * Energy in a row's interval as the mean power over it: what was read as energy of an hour is put to the interval the
+   * rows have.
+   */
   private spreadRowEnergy(): void {
     const stepMs = usualStepMs(this.utcMs);
     if (stepMs === null || stepMs === HOUR_MS) return;
@@ -215,7 +269,10 @@ class RowReader {
       for (let row = 0; row < column.length; row += 1) {
         const power = (column[row] ?? Number.NaN) * (HOUR_MS / stepMs);
         if (power > max + slack) {
-          this.refuse(this.lines[row] ?? 0, `${field}: expected energy the sun can give in ${Math.round(stepMs / 60_000)} min, got ${Math.round(power)} W/m²; the cell is left out.`);
+          this.refuse(
+            this.lines[row] ?? 0,
+            `${field}: expected energy the sun can give in ${Math.round(stepMs / 60_000)} min, got ${Math.round(power)} W/m²; the cell is left out.`,
+          );
           column[row] = Number.NaN;
         } else column[row] = power;
       }

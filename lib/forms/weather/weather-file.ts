@@ -12,5 +12,12 @@ export const WeatherUploadQuery = z.object({
     .transform((name) => name.replaceAll(/[\p{Cc}/\\]/gu, '_')),
 });
 
-/** What is asked of a waiting file: to be read through, or read and taken in. The mapping is checked where the file is read. */
-export const WeatherFileOrder = z.object({ lawn: idField, write: z.boolean({ error: 'write: expected true or false' }), mapping: z.unknown() });
+/**
+ * What is asked of a waiting file: to be read through, or read and taken in. The mapping is checked where the file is
+ * read.
+ */
+export const WeatherFileOrder = z.object({
+  lawn: idField,
+  write: z.boolean({ error: 'write: expected true or false' }),
+  mapping: z.unknown(),
+});

@@ -15,7 +15,8 @@ export interface Readings {
 }
 
 /** Rows for one instant are merged field by field: the later line wins, an empty cell never overwrites a figure. */
-export const DUPLICATE_RULE = 'Rows for the same instant are merged: the later line wins cell by cell, an empty cell never overwrites a figure.';
+export const DUPLICATE_RULE =
+  'Rows for the same instant are merged: the later line wins cell by cell, an empty cell never overwrites a figure.';
 
 interface Gathered {
   count: number;
@@ -27,22 +28,34 @@ interface Gathered {
 }
 
 /**
- * Readings of any interval as hours: temperature, humidity, wind, sun, cloud and pressure as means, rain and leaf wetness as sums (a rate of rain as its mean over the hour),
- * gusts and chance of rain as maxima, direction as the mean of unit vectors, a rain counter by its rise since the hour before
- * (a fall is a reset). Humidity missing beside a dew point is computed from it (FAO-56 eq. 14).
+ * Readings of any interval as hours: temperature, humidity, wind, sun, cloud and pressure as means, rain and leaf
+ * wetness as sums (a rate of rain as its mean over the hour), gusts and chance of rain as maxima, direction as the mean
+ * of unit vectors, a rain counter by its rise since the hour before (a fall is a reset). Humidity missing beside a dew
+ * point is computed from it (FAO-56 eq. 14).
  * @param windHeightM height of the anemometer, given to every hour with wind
  * @returns hours in order of time, and how many rows repeated an instant
  */
-export function gatherHours(readings: Readings, windHeightM: number | null): { hours: WeatherHour[]; duplicateRows: number } {
+export function gatherHours(
+  readings: Readings,
+  windHeightM: number | null,
+): { hours: WeatherHour[]; duplicateRows: number } {
   const { fields, units, utcMs, values } = readings;
   const order = utcMs.map((_, row) => row);
-  if (utcMs.some((at, row) => row > 0 && at < (utcMs[row - 1] ?? 0))) order.sort((a, b) => (utcMs[a] ?? 0) - (utcMs[b] ?? 0) || a - b);
+  if (utcMs.some((at, row) => row > 0 && at < (utcMs[row - 1] ?? 0)))
+    order.sort((a, b) => (utcMs[a] ?? 0) - (utcMs[b] ?? 0) || a - b);
   const hours: WeatherHour[] = [];
   let duplicateRows = 0;
   let counterBefore: { hourStart: number; last: number } | null = null;
-  for (let i = 0; i < order.length; ) {
+  for (let i = 0; i < order.length;) {
     const hourStart = hourStartOf(utcMs[order[i] ?? 0] ?? 0);
-    const gathered = fields.map((): Gathered => ({ count: 0, sum: 0, max: Number.NEGATIVE_INFINITY, last: Number.NaN, sine: 0, cosine: 0 }));
+    const gathered = fields.map((): Gathered => ({
+      count: 0,
+      sum: 0,
+      max: Number.NEGATIVE_INFINITY,
+      last: Number.NaN,
+      sine: 0,
+      cosine: 0,
+    }));
     let firstCounter = Number.NaN;
     while (i < order.length) {
       const at = utcMs[order[i] ?? 0] ?? 0;

@@ -21,8 +21,9 @@ export function readServiceSettings(stored: unknown): ServiceSettings | null {
 }
 
 /**
- * Names to start from: the standard names of the CF conventions (cfconventions.org, standard name table), an open standard of the
- * atmospheric sciences, with the unit each has there where the diary takes it. A service with names of its own needs them typed.
+ * Names to start from: the standard names of the CF conventions (cfconventions.org, standard name table), an open
+ * standard of the atmospheric sciences, with the unit each has there where the diary takes it. A service with names of
+ * its own needs them typed.
  */
 export const USUAL_NAMES: Readonly<Partial<Record<ColumnField, { name: string; unit: string }>>> = {
   airTempC: { name: 'air_temperature', unit: 'degC' },
@@ -38,18 +39,31 @@ export const USUAL_NAMES: Readonly<Partial<Record<ColumnField, { name: string; u
 };
 
 const fieldEntry = (field: ColumnField) =>
-  z.object({ name: optionalTextField('Name in the answer', 120), unit: choiceField('Unit', COLUMN_KINDS[field].units as readonly [string, ...string[]]) });
+  z.object({
+    name: optionalTextField('Name in the answer', 120),
+    unit: choiceField('Unit', COLUMN_KINDS[field].units as readonly [string, ...string[]]),
+  });
 
-/** The settings form: `on`, `name`, `address`, `zone`, `windHeight`, `timeout`, and `fields.<field>.name` with `.unit`. */
+/**
+ * The settings form: `on`, `name`, `address`, `zone`, `windHeight`, `timeout`, and `fields.<field>.name` with `.unit`.
+ */
 export const WeatherServiceForm = z
   .object({
     enabled: tickField,
     name: textField('Name', 60),
     address: textField('Address', 2000),
-    zone: z.string().trim().refine(isTimeZone, { error: "Time zone: expected a name such as 'UTC' or 'America/New_York'" }),
+    zone: z
+      .string()
+      .trim()
+      .refine(isTimeZone, { error: "Time zone: expected a name such as 'UTC' or 'America/New_York'" }),
     windHeight: numberField('Height of the wind', { min: 0.5, max: 200, unit: 'm' }),
     timeout: numberField('Longest wait', { min: 0.2, max: 60, unit: 's' }),
-    fields: z.object(Object.fromEntries(COLUMN_FIELDS.map((field) => [field, fieldEntry(field).optional()])) as Record<ColumnField, z.ZodOptional<ReturnType<typeof fieldEntry>>>),
+    fields: z.object(
+      Object.fromEntries(COLUMN_FIELDS.map((field) => [field, fieldEntry(field).optional()])) as Record<
+        ColumnField,
+        z.ZodOptional<ReturnType<typeof fieldEntry>>
+      >,
+    ),
   })
   .transform((form, context): ServiceSettings => {
     const parsed = serviceSettingsSchema.safeParse({
@@ -68,22 +82,42 @@ export const WeatherServiceForm = z
     for (const issue of parsed.error.issues) {
       const at = issue.path[0] === 'addressTemplate' ? 'address' : 'fields.airTempC.name';
       const message = issue.message.charAt(0).toUpperCase() + issue.message.slice(1);
-      context.addIssue({ code: 'custom', path: [at], message: `${message}${at === 'address' ? `, got '${form.address.slice(0, 60)}'` : ''}` });
+      context.addIssue({
+        code: 'custom',
+        path: [at],
+        message: `${message}${at === 'address' ? `, got '${form.address.slice(0, 60)}'` : ''}`,
+      });
     }
     return z.NEVER;
   });
 
 /** What is needed to look at a service's answer once, before its names are known: the same fields of the same form. */
 export const ServiceLookForm = z
-  .object({ name: textField('Name', 60), address: textField('Address', 2000), timeout: numberField('Longest wait', { min: 0.2, max: 60, unit: 's' }), fields: z.record(z.string(), z.object({ name: z.string().optional() }).loose()).optional() })
+  .object({
+    name: textField('Name', 60),
+    address: textField('Address', 2000),
+    timeout: numberField('Longest wait', { min: 0.2, max: 60, unit: 's' }),
+    fields: z.record(z.string(), z.object({ name: z.string().optional() }).loose()).optional(),
+  })
   .transform(({ name, address, timeout, fields }, context) => {
     const template = forecastSettingsSchema.shape.addressTemplate.safeParse(address);
     if (!template.success) {
       const message = template.error.issues[0]?.message ?? 'service address: expected a web address';
-      context.addIssue({ code: 'custom', path: ['address'], message: message.charAt(0).toUpperCase() + message.slice(1) });
+      context.addIssue({
+        code: 'custom',
+        path: ['address'],
+        message: message.charAt(0).toUpperCase() + message.slice(1),
+      });
       return z.NEVER;
     }
-    return { name, addressTemplate: template.data, timeoutS: timeout, fieldNames: Object.values(fields ?? {}).flatMap((one) => (one.name?.trim() ? [one.name.trim().slice(0, 120)] : [])) };
+    return {
+      name,
+      addressTemplate: template.data,
+      timeoutS: timeout,
+      fieldNames: Object.values(fields ?? {}).flatMap((one) =>
+        one.name?.trim() ? [one.name.trim().slice(0, 120)] : [],
+      ),
+    };
   });
 export type ServiceLook = z.output<typeof ServiceLookForm>;
 
@@ -91,7 +125,15 @@ const figure = z.number().nullable().catch(null).default(null);
 const keptSchema = z.object({
   key: z.string(),
   fetchedAtUtcMs: z.number(),
-  hours: z.array(z.object({ hourStartUtcMs: z.number(), ...(Object.fromEntries(WEATHER_FIELDS.map((field) => [field, figure])) as Record<(typeof WEATHER_FIELDS)[number], typeof figure>) })),
+  hours: z.array(
+    z.object({
+      hourStartUtcMs: z.number(),
+      ...(Object.fromEntries(WEATHER_FIELDS.map((field) => [field, figure])) as Record<
+        (typeof WEATHER_FIELDS)[number],
+        typeof figure
+      >),
+    }),
+  ),
 });
 
 /** An answer as the diary keeps it, or null when there is none. */
@@ -107,6 +149,13 @@ export const AskServiceForm = z
     from: z.iso.date({ error: 'From: expected a day such as 2026-05-01' }).optional(),
     to: z.iso.date({ error: 'To: expected a day such as 2026-05-31' }).optional(),
   })
-  .refine(({ from, to }) => (from === undefined) === (to === undefined), { error: 'History: expected two days, got one' })
-  .refine(({ from, to }) => from === undefined || to === undefined || from <= to, { error: 'History: expected a last day after the first' })
-  .refine(({ from, to }) => from === undefined || to === undefined || Date.parse(to) - Date.parse(from) <= 366 * DAY_MS, { error: 'History: expected at most a year at a time' });
+  .refine(({ from, to }) => (from === undefined) === (to === undefined), {
+    error: 'History: expected two days, got one',
+  })
+  .refine(({ from, to }) => from === undefined || to === undefined || from <= to, {
+    error: 'History: expected a last day after the first',
+  })
+  .refine(
+    ({ from, to }) => from === undefined || to === undefined || Date.parse(to) - Date.parse(from) <= 366 * DAY_MS,
+    { error: 'History: expected at most a year at a time' },
+  );

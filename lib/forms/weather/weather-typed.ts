@@ -5,12 +5,18 @@ import type { WeatherHour } from '@/lib/weather/hour';
 import { emptyHour } from '@/lib/weather/hour';
 
 const unitOf = (field: ColumnField, fallback: string) =>
-  z.string().optional().default(fallback).refine((unit) => COLUMN_KINDS[field].units.includes(unit), { error: `unit: expected one of ${COLUMN_KINDS[field].units.join(', ')}` });
+  z
+    .string()
+    .optional()
+    .default(fallback)
+    .refine((unit) => COLUMN_KINDS[field].units.includes(unit), {
+      error: `unit: expected one of ${COLUMN_KINDS[field].units.join(', ')}`,
+    });
 
 /**
- * The weather a person typed for one spray, customary or metric; temperature, humidity and wind are asked for, the rest may stay empty;
- * a wind without its height is taken as measured at 2 m.
- * Gives canonical figures in the shape of a weather hour without its time.
+ * The weather a person typed for one spray, customary or metric; temperature, humidity and wind are asked for, the rest
+ * may stay empty; a wind without its height is taken as measured at 2 m. Gives canonical figures in the shape of a
+ * weather hour without its time.
  */
 export const typedWeatherSchema = z
   .object({
@@ -31,7 +37,12 @@ export const typedWeatherSchema = z
     const inside = (path: string, field: ColumnField, value: number | null, unit: string): number | null => {
       if (value === null) return null;
       const canonical = columnReader(field, unit)(value);
-      if (canonical === null) context.addIssue({ code: 'custom', path: [path], message: `${path}: expected a figure weather on earth can have, got ${value} ${unit}` });
+      if (canonical === null)
+        context.addIssue({
+          code: 'custom',
+          path: [path],
+          message: `${path}: expected a figure weather on earth can have, got ${value} ${unit}`,
+        });
       return canonical;
     };
     const { hourStartUtcMs: _, ...nothing } = emptyHour(0);

@@ -8,11 +8,16 @@ export interface Route {
 }
 
 export interface Agreement {
-  /** 'agree': both ways end within the tolerance. 'one': only one way was accepted. 'doubt': they differ or none was. */
+  /**
+   * 'agree': both ways end within the tolerance. 'one': only one way was accepted. 'doubt': they differ or none was.
+   */
   readonly verdict: 'agree' | 'one' | 'doubt';
   /** The map to use: the direct one when accepted, else the one by the last photo; a guess only when 'doubt'. */
   readonly fromReference: Homography;
-  /** Largest distance between the two ways at the plots' corners, percent of the photo's diagonal; undefined for one way. */
+  /**
+   * Largest distance between the two ways at the plots' corners, percent of the photo's diagonal; undefined for one
+   * way.
+   */
   readonly gapPercent?: number;
 }
 
@@ -22,7 +27,11 @@ export interface Agreement {
  * since the way through the last photo must end where the direct way ends, within `tolerancePercent` of the diagonal.
  */
 export function agreeOrDoubt(
-  direct: Route, byLast: Route | undefined, outlines: readonly Polygon[], diagonal: number, tolerancePercent = 1,
+  direct: Route,
+  byLast: Route | undefined,
+  outlines: readonly Polygon[],
+  diagonal: number,
+  tolerancePercent = 1,
 ): Agreement {
   if (!byLast) return { verdict: direct.accepted ? 'one' : 'doubt', fromReference: direct.fromReference };
   const points = outlines.flat();
@@ -34,7 +43,10 @@ export function agreeOrDoubt(
   return { verdict: direct.accepted || byLast.accepted ? 'one' : 'doubt', fromReference: best, gapPercent };
 }
 
-/** Where a viewpoint's map of lasting points puts the ground, and how far off that may be: one standard deviation, percent of the diagonal. */
+/**
+ * Where a viewpoint's map of lasting points puts the ground, and how far off that may be: one standard deviation,
+ * percent of the diagonal.
+ */
 export interface ByPlace {
   readonly fromReference: Homography;
   readonly doubtPercent: number;
@@ -53,17 +65,34 @@ const WORTH_CONFIRMING = 0.2;
 const CONFIRMS = 0.7;
 
 /**
- * The loop closed: the way found by how the ground looks must end where the lasting points round it put the ground, which other
- * photos taught. Where it doesn't, none is trusted. A way that fell short by itself is trusted when the map ends at the same place.
+ * The loop closed: the way found by how the ground looks must end where the lasting points round it put the ground,
+ * which other photos taught. Where it doesn't, none is trusted. A way that fell short by itself is trusted when the map
+ * ends at the same place.
  */
-export function heldToPlace(agreement: Agreement, guesses: readonly Guess[], place: ByPlace | null, outlines: readonly Polygon[], diagonal: number, tolerancePercent = 1): Agreement {
+export function heldToPlace(
+  agreement: Agreement,
+  guesses: readonly Guess[],
+  place: ByPlace | null,
+  outlines: readonly Polygon[],
+  diagonal: number,
+  tolerancePercent = 1,
+): Agreement {
   if (!place || !(place.doubtPercent <= VAGUE)) return agreement;
   const points = outlines.flat();
   const gapTo = (map: Homography): number => (100 * widest(map, place.fromReference, points)) / diagonal;
-  if (agreement.verdict !== 'doubt') return gapTo(agreement.fromReference) > tolerancePercent + 2 * place.doubtPercent ? { ...agreement, verdict: 'doubt' } : agreement;
-  const near = guesses.filter((guess) => guess.confidence >= WORTH_CONFIRMING && gapTo(guess.fromReference) <= CONFIRMS).sort((a, b) => b.confidence - a.confidence)[0];
+  if (agreement.verdict !== 'doubt')
+    return gapTo(agreement.fromReference) > tolerancePercent + 2 * place.doubtPercent
+      ? { ...agreement, verdict: 'doubt' }
+      : agreement;
+  const near = guesses
+    .filter((guess) => guess.confidence >= WORTH_CONFIRMING && gapTo(guess.fromReference) <= CONFIRMS)
+    .sort((a, b) => b.confidence - a.confidence)[0];
   // Of two accepted ways that differ, the map says which; of none, the place it puts the ground is the better guess.
-  return near ? { verdict: 'agree', fromReference: near.fromReference, gapPercent: gapTo(near.fromReference) } : guesses.some((guess) => guess.accepted) ? agreement : { ...agreement, fromReference: place.fromReference };
+  return near
+    ? { verdict: 'agree', fromReference: near.fromReference, gapPercent: gapTo(near.fromReference) }
+    : guesses.some((guess) => guess.accepted)
+      ? agreement
+      : { ...agreement, fromReference: place.fromReference };
 }
 
 function widest(a: Homography, b: Homography, points: readonly Point[]): number {

@@ -13,7 +13,12 @@ export interface BoardReading {
 }
 
 /** Unit square in the order far-left, far-right, near-right, near-left. */
-const UNIT: Polygon = [[0, 0], [1, 0], [1, 1], [0, 1]];
+const UNIT: Polygon = [
+  [0, 0],
+  [1, 0],
+  [1, 1],
+  [0, 1],
+];
 const SAMPLES = 40;
 
 /**
@@ -53,13 +58,26 @@ export function readBoard(photo: Pixels, corners: Polygon, inner = 0.6): BoardRe
 
 /** Reads the 24 patches of a chart (six across, four along) from its corners, in the corners' own order. */
 export function readChart(photo: Pixels, corners: Polygon): BoardReading[] | null {
-  const map = homographyFrom4([[0, 0], [6, 0], [6, 4], [0, 4]], corners);
+  const map = homographyFrom4(
+    [
+      [0, 0],
+      [6, 0],
+      [6, 4],
+      [0, 4],
+    ],
+    corners,
+  );
   if (map === null) return null;
   const readings: BoardReading[] = [];
   const reach = 0.22;
   for (let k = 0; k < 24; k++) {
     const [cx, cy] = [(k % 6) + 0.5, Math.floor(k / 6) + 0.5];
-    const patch = [[-reach, -reach], [reach, -reach], [reach, reach], [-reach, reach]].map(([dx, dy]) => applyHomography(map, [cx + dx!, cy + dy!]));
+    const patch = [
+      [-reach, -reach],
+      [reach, -reach],
+      [reach, reach],
+      [-reach, reach],
+    ].map(([dx, dy]) => applyHomography(map, [cx + dx!, cy + dy!]));
     const reading = readBoard(photo, patch, 1);
     if (reading === null) return null;
     readings.push(reading);
@@ -74,7 +92,10 @@ export function turned(corners: Polygon, quarterTurns: number): Polygon {
 
 /** Turf beside a board: points in a ring around it, for asking what light it lies in. */
 export function pointsAround(corners: Polygon, from = 1.25, to = 1.7): Point[] {
-  const centre: Point = [corners.reduce((s, p) => s + p[0], 0) / corners.length, corners.reduce((s, p) => s + p[1], 0) / corners.length];
+  const centre: Point = [
+    corners.reduce((s, p) => s + p[0], 0) / corners.length,
+    corners.reduce((s, p) => s + p[1], 0) / corners.length,
+  ];
   const points: Point[] = [];
   for (let i = 0; i < corners.length; i++) {
     const a = corners[i]!;

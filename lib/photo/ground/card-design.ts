@@ -1,8 +1,8 @@
 import type { Point } from '../raster/pixels';
 
 /**
- * Where things are on a plot card, in millimetres from the middle of its square code: x to the right, y down. The middle of
- * the code lies over the peg, so a card may be turned as it likes.
+ * Where things are on a plot card, in millimetres from the middle of its square code: x to the right, y down. The
+ * middle of the code lies over the peg, so a card may be turned as it likes.
  */
 
 /** Side of the black square, border included. */
@@ -25,7 +25,10 @@ const GREY = [118, 118, 118] as const;
 /** The grey field by which photos are brought to one white. */
 export const GREY_FIELD: CardField = { name: 'grey', leftMm: -89, topMm: 95, widthMm: 62, heightMm: 44, srgb: GREY };
 
-/** Colour fields by which one sees whether two photos agree after that: turf's two greens, straw, and a blue far from turf. */
+/**
+ * Colour fields by which one sees whether two photos agree after that: turf's two greens, straw, and a blue far from
+ * turf.
+ */
 export const COLOUR_FIELDS: readonly CardField[] = [
   { name: 'dark green', leftMm: -21, topMm: 95, widthMm: 26, heightMm: 44, srgb: [58, 82, 40] },
   { name: 'light green', leftMm: 7, topMm: 95, widthMm: 26, heightMm: 44, srgb: [126, 158, 74] },
@@ -54,12 +57,22 @@ export const CODE_CORNERS: readonly Point[] = [
 
 /** Corners of a field, the same way round. */
 export function fieldCorners({ leftMm, topMm, widthMm, heightMm }: CardField): Point[] {
-  return [[leftMm, topMm], [leftMm + widthMm, topMm], [leftMm + widthMm, topMm + heightMm], [leftMm, topMm + heightMm]];
+  return [
+    [leftMm, topMm],
+    [leftMm + widthMm, topMm],
+    [leftMm + widthMm, topMm + heightMm],
+    [leftMm, topMm + heightMm],
+  ];
 }
 
 /** Corners of the whole paper, the same way round, for hiding the card from whatever looks at turf. */
 export function paperCorners(paper: Paper): Point[] {
   const { widthMm, heightMm } = PAPERS[paper];
   const top = CARD_AREA.topMm - (heightMm - CARD_AREA.heightMm) / 2;
-  return [[-widthMm / 2, top], [widthMm / 2, top], [widthMm / 2, top + heightMm], [-widthMm / 2, top + heightMm]];
+  return [
+    [-widthMm / 2, top],
+    [widthMm / 2, top],
+    [widthMm / 2, top + heightMm],
+    [-widthMm / 2, top + heightMm],
+  ];
 }

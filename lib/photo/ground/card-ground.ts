@@ -18,7 +18,9 @@ export interface CardGround {
   readonly map: Homography;
   /** Root mean square distance between the cards' corners and where the map puts them, pixels. */
   readonly residualPx: number;
-  /** Side of the printed squares over the side meant: 0.95 says a printer shrank them by 5 %. 1 where it isn't asked. */
+  /**
+   * Side of the printed squares over the side meant: 0.95 says a printer shrank them by 5 %. 1 where it isn't asked.
+   */
   readonly printScale: number;
   readonly cards: readonly number[];
   /** Standard error of where the map puts a point of the frame, pixels, the larger of the two directions. */
@@ -26,7 +28,12 @@ export interface CardGround {
 }
 
 const HALF_M = CODE_SIDE_MM / 2000;
-const SQUARE: readonly Point[] = [[-HALF_M, -HALF_M], [HALF_M, -HALF_M], [HALF_M, HALF_M], [-HALF_M, HALF_M]];
+const SQUARE: readonly Point[] = [
+  [-HALF_M, -HALF_M],
+  [HALF_M, -HALF_M],
+  [HALF_M, HALF_M],
+  [-HALF_M, HALF_M],
+];
 
 /** Corners are known to about this many pixels at best, whatever the fit's own residual: lens and paper bend. */
 const LEAST_SIGMA_PX = 0.35;
@@ -42,11 +49,12 @@ export function cardToPhoto(corners: readonly Point[]): Homography | null {
 }
 
 /**
- * The map from a frame (the plan in metres, or another photo) to the photo that two or more cards fix together. Each card may
- * be turned about its peg, and all may be printed at another scale (`scaleFree`); both are found with the map, by damped
- * least squares on the corners of all cards.
+ * The map from a frame (the plan in metres, or another photo) to the photo that two or more cards fix together. Each
+ * card may be turned about its peg, and all may be printed at another scale (`scaleFree`); both are found with the map,
+ * by damped least squares on the corners of all cards.
  * @returns null with fewer than two cards, or where no map keeps their corners within an eighth of a card's side
- * @see Marquardt 1963, J. SIAM 11:431-441; Hartley & Zisserman 2004, Multiple View Geometry, 2nd ed., section 5.2 (covariance)
+ * @see Marquardt 1963, J. SIAM 11:431-441; Hartley & Zisserman 2004, Multiple View Geometry, 2nd ed., section 5.2
+ *   (covariance)
  */
 export function fitCardGround(cards: readonly CardOnGround[], scaleFree: boolean): CardGround | null {
   if (cards.length < 2) return null;
@@ -63,7 +71,8 @@ export function fitCardGround(cards: readonly CardOnGround[], scaleFree: boolean
   if (!best) return null;
   const { unknowns, cost } = best;
   const residualPx = leftOver(best);
-  if (residualPx > Math.min(...cards.map(({ corners: [a, b] }) => Math.hypot(a![0] - b![0], a![1] - b![1]))) / 8) return null;
+  if (residualPx > Math.min(...cards.map(({ corners: [a, b] }) => Math.hypot(a![0] - b![0], a![1] - b![1]))) / 8)
+    return null;
   const map = toPhoto(fit, unknowns);
   const inverse = inverseNormal(jacobian(fit, unknowns));
   const freedom = Math.max(1, 8 * cards.length - unknowns.length);
@@ -78,8 +87,8 @@ export function fitCardGround(cards: readonly CardOnGround[], scaleFree: boolean
 }
 
 /**
- * What is to be found: eight numbers of the map between both sides moved and scaled to about unit size, a turn for each card
- * (radians), and the logarithm of the print's scale where it is free.
+ * What is to be found: eight numbers of the map between both sides moved and scaled to about unit size, a turn for each
+ * card (radians), and the logarithm of the print's scale where it is free.
  */
 interface Fit {
   readonly cards: readonly CardOnGround[];
@@ -108,10 +117,15 @@ function toUnit(points: readonly Point[]): { map: Homography; scale: number } {
 const unitMap = (u: Float64Array): Homography => [u[0]!, u[1]!, u[2]!, u[3]!, u[4]!, u[5]!, u[6]!, u[7]!, 1];
 
 function toPhoto(fit: Fit, unknowns: Float64Array): Homography {
-  return composeHomographies(invertHomography(fit.normal.photo)!, composeHomographies(unitMap(unknowns), fit.normal.frame));
+  return composeHomographies(
+    invertHomography(fit.normal.photo)!,
+    composeHomographies(unitMap(unknowns), fit.normal.frame),
+  );
 }
 
-/** The map by one card's own perspective, turned so that the other cards lie where they are seen; null when it can't be. */
+/**
+ * The map by one card's own perspective, turned so that the other cards lie where they are seen; null when it can't be.
+ */
 function startFrom(fit: Fit, i: number): Float64Array | null {
   const card = fit.cards[i]!;
   const perspective = cardToPhoto(card.corners);
@@ -128,9 +142,18 @@ function startFrom(fit: Fit, i: number): Float64Array | null {
   const unit = composeHomographies(fit.normal.photo, composeHomographies(full, invertHomography(fit.normal.frame)!));
   const turns = fit.cards.map((one) => {
     const back = invertHomography(composeHomographies(full, one.toFrame));
-    return back ? turnBetween(SQUARE, one.corners.map((corner) => applyHomography(back, corner))) : 0;
+    return back
+      ? turnBetween(
+          SQUARE,
+          one.corners.map((corner) => applyHomography(back, corner)),
+        )
+      : 0;
   });
-  const start = Float64Array.from([...unit.slice(0, 8).map((v) => v / unit[8]), ...turns, ...(fit.scaleFree ? [0] : [])]);
+  const start = Float64Array.from([
+    ...unit.slice(0, 8).map((v) => v / unit[8]),
+    ...turns,
+    ...(fit.scaleFree ? [0] : []),
+  ]);
   return start.every(Number.isFinite) ? start : null;
 }
 
@@ -167,7 +190,12 @@ const STEP = 1e-6;
 /** Partial derivatives of the misses by central differences: a row for each unknown. */
 function jacobian(fit: Fit, unknowns: Float64Array): Float64Array[] {
   return Array.from(unknowns, (value, k) => {
-    const [up, down] = [value + STEP, value - STEP].map((v) => misses(fit, unknowns.map((u, i) => (i === k ? v : u))));
+    const [up, down] = [value + STEP, value - STEP].map((v) =>
+      misses(
+        fit,
+        unknowns.map((u, i) => (i === k ? v : u)),
+      ),
+    );
     return up!.map((v, i) => (v - down![i]!) / (2 * STEP));
   });
 }
@@ -181,8 +209,14 @@ function settle(fit: Fit, start: Float64Array): Settled | null {
     const rows = jacobian(fit, unknowns);
     const before = cost;
     for (; damping < 1e8; damping *= 10) {
-      const step = solveRows(rows.map((row, a) => Float64Array.from([
-        ...rows.map((other, b) => dot(row, other) * (a === b ? 1 + damping : 1)), -dot(row, left)])));
+      const step = solveRows(
+        rows.map((row, a) =>
+          Float64Array.from([
+            ...rows.map((other, b) => dot(row, other) * (a === b ? 1 + damping : 1)),
+            -dot(row, left),
+          ]),
+        ),
+      );
       const next = unknowns.map((v, k) => v + step[k]!);
       const nextLeft = misses(fit, next);
       const nextCost = dot(nextLeft, nextLeft);
@@ -199,13 +233,21 @@ function settle(fit: Fit, start: Float64Array): Settled | null {
 /** Inverse of the normal matrix of a Jacobian given by a row an unknown; null when it has none. */
 function inverseNormal(rows: readonly Float64Array[]): Float64Array[] | null {
   const size = rows.map((row) => Math.sqrt(dot(row, row)));
-  const columns = rows.map((_, unit) => solveRows(rows.map((row, a) => Float64Array.from([
-    ...rows.map((other, b) => dot(row, other) / (size[a]! * size[b]!)), a === unit ? 1 : 0]))));
+  const columns = rows.map((_, unit) =>
+    solveRows(
+      rows.map((row, a) =>
+        Float64Array.from([...rows.map((other, b) => dot(row, other) / (size[a]! * size[b]!)), a === unit ? 1 : 0]),
+      ),
+    ),
+  );
   if (!columns.every((column) => column.every(Number.isFinite))) return null;
   return columns.map((column, b) => column.map((v, a) => v / (size[a]! * size[b]!)));
 }
 
-/** Standard error at a point of the frame for corners known to one pixel: its derivatives through the inverse normal matrix. */
+/**
+ * Standard error at a point of the frame for corners known to one pixel: its derivatives through the inverse normal
+ * matrix.
+ */
 function spreadAt(fit: Fit, unknowns: Float64Array, inverse: readonly Float64Array[], point: Point): number {
   const at = (u: Float64Array): Point => applyHomography(toPhoto(fit, u), point);
   const slopes = Array.from({ length: 8 }, (_, k): Point => {
@@ -214,7 +256,8 @@ function spreadAt(fit: Fit, unknowns: Float64Array, inverse: readonly Float64Arr
   });
   const variance = ([0, 1] as const).map((axis) => {
     let sum = 0;
-    for (let a = 0; a < 8; a++) for (let b = 0; b < 8; b++) sum += slopes[a]![axis] * inverse[a]![b]! * slopes[b]![axis];
+    for (let a = 0; a < 8; a++)
+      for (let b = 0; b < 8; b++) sum += slopes[a]![axis] * inverse[a]![b]! * slopes[b]![axis];
     return sum;
   });
   // The normal matrix is of the scaled photo: one of its units is 1 / photoScale pixels.

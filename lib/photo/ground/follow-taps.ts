@@ -9,8 +9,8 @@ export interface FoundThing {
 }
 
 /**
- * How far off a guess may be before anybody tapped, as standard deviations in units of half the photo's diagonal: shift, size and
- * turn, shear (sides out of proportion), and perspective (sizes out of proportion over the photo).
+ * How far off a guess may be before anybody tapped, as standard deviations in units of half the photo's diagonal:
+ * shift, size and turn, shear (sides out of proportion), and perspective (sizes out of proportion over the photo).
  */
 export interface GuessDoubt {
   readonly shift: number;
@@ -19,9 +19,14 @@ export interface GuessDoubt {
   readonly perspective: number;
 }
 
-/** A guess that the photos themselves gave, though not surely. From hand-held pairs whose lining up was refused; no published source. */
+/**
+ * A guess that the photos themselves gave, though not surely. From hand-held pairs whose lining up was refused; no
+ * published source.
+ */
 export const DOUBT_OF_LINING_UP: GuessDoubt = { shift: 0.06, sizeAndTurn: 0.05, shear: 0.02, perspective: 0.02 };
-/** Outlines copied from the earlier photo as they lay there: another stand, another height, another turn of the hand. */
+/**
+ * Outlines copied from the earlier photo as they lay there: another stand, another height, another turn of the hand.
+ */
 export const DOUBT_OF_COPY: GuessDoubt = { shift: 0.35, sizeAndTurn: 0.2, shear: 0.08, perspective: 0.1 };
 
 /** Standard deviation of a finger's tap on the photo at twice its size on a phone, in units of half the diagonal. */
@@ -37,19 +42,34 @@ export interface Followed {
 }
 
 /**
- * Bends a guess so that it follows the taps as far as they can tell: one tap shifts it, two turn and size it, three also shear
- * it, four and more give the whole perspective map; what the taps leave open stays as the guess had it. The most probable
- * correction by Gauss-Newton on its eight numbers, each with a normal prior about no correction, and normal errors of the taps.
+ * Bends a guess so that it follows the taps as far as they can tell: one tap shifts it, two turn and size it, three
+ * also shear it, four and more give the whole perspective map; what the taps leave open stays as the guess had it. The
+ * most probable correction by Gauss-Newton on its eight numbers, each with a normal prior about no correction, and
+ * normal errors of the taps.
  * @param things at least one; with none the guess stands
  * @param size of the photo, pixels
- * @see Gelman et al. 2013, Bayesian Data Analysis, 3rd ed., section 14.8: prior information as additional data points of a regression
+ * @see Gelman et al. 2013, Bayesian Data Analysis, 3rd ed., section 14.8: prior information as additional data points
+ *   of a regression
  */
-export function followTaps(things: readonly FoundThing[], size: { readonly width: number; readonly height: number }, doubt: GuessDoubt): Followed {
+export function followTaps(
+  things: readonly FoundThing[],
+  size: { readonly width: number; readonly height: number },
+  doubt: GuessDoubt,
+): Followed {
   const unit = Math.hypot(size.width, size.height) / 2;
   const [cx, cy] = [(size.width - 1) / 2, (size.height - 1) / 2];
   const into = ([x, y]: Point): Point => [(x - cx) / unit, (y - cy) / unit];
   const pairs = things.map(({ guess, tap }) => ({ from: into(guess), to: into(tap) }));
-  const prior = [doubt.shift, doubt.shift, doubt.sizeAndTurn, doubt.sizeAndTurn, doubt.shear, doubt.shear, doubt.perspective, doubt.perspective].map((sigma) => 1 / sigma ** 2);
+  const prior = [
+    doubt.shift,
+    doubt.shift,
+    doubt.sizeAndTurn,
+    doubt.sizeAndTurn,
+    doubt.shear,
+    doubt.shear,
+    doubt.perspective,
+    doubt.perspective,
+  ].map((sigma) => 1 / sigma ** 2);
   const theta = new Float64Array(8);
   let information = normalOf(pairs, theta, prior).information;
   for (let round = 0; round < 12; round++) {
@@ -94,12 +114,19 @@ function slopes([x, y]: Point, theta: Float64Array): { at: Point; alongX: Float6
   };
 }
 
-function normalOf(pairs: readonly { from: Point; to: Point }[], theta: Float64Array, prior: readonly number[]): { information: Float64Array[]; pull: Float64Array } {
+function normalOf(
+  pairs: readonly { from: Point; to: Point }[],
+  theta: Float64Array,
+  prior: readonly number[],
+): { information: Float64Array[]; pull: Float64Array } {
   const information = prior.map((weight, i) => Float64Array.from({ length: 8 }, (_, j) => (i === j ? weight : 0)));
   const pull = Float64Array.from(prior, (weight, i) => -weight * theta[i]!);
   for (const { from, to } of pairs) {
     const { at, alongX, alongY } = slopes(from, theta);
-    for (const [slope, miss] of [[alongX, to[0] - at[0]], [alongY, to[1] - at[1]]] as const) {
+    for (const [slope, miss] of [
+      [alongX, to[0] - at[0]],
+      [alongY, to[1] - at[1]],
+    ] as const) {
       for (let i = 0; i < 8; i++) {
         pull[i]! += (slope[i]! * miss) / TAP_SIGMA ** 2;
         for (let j = 0; j < 8; j++) information[i]![j]! += (slope[i]! * slope[j]!) / TAP_SIGMA ** 2;
@@ -116,7 +143,8 @@ function inverse(matrix: readonly Float64Array[]): Float64Array[] {
 
 function spreadAt(place: Point, theta: Float64Array, covariance: readonly Float64Array[]): number {
   const { alongX, alongY } = slopes(place, theta);
-  const product = (a: Float64Array, b: Float64Array) => a.reduce((sum, ai, i) => sum + ai * covariance[i]!.reduce((inner, c, j) => inner + c * b[j]!, 0), 0);
+  const product = (a: Float64Array, b: Float64Array) =>
+    a.reduce((sum, ai, i) => sum + ai * covariance[i]!.reduce((inner, c, j) => inner + c * b[j]!, 0), 0);
   const [xx, yy, xy] = [product(alongX, alongX), product(alongY, alongY), product(alongX, alongY)];
   return Math.sqrt((xx + yy) / 2 + Math.hypot((xx - yy) / 2, xy));
 }

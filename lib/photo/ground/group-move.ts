@@ -6,12 +6,19 @@ export function frameRound(points: readonly Point[]): Point[] {
   if (points.length === 0) throw new RangeError('points: expected at least one, got none');
   const [xs, ys] = [points.map(([x]) => x), points.map(([, y]) => y)];
   const [left, right, top, bottom] = [Math.min(...xs), Math.max(...xs), Math.min(...ys), Math.max(...ys)];
-  return [[left, top], [right, top], [right, bottom], [left, bottom]];
+  return [
+    [left, top],
+    [right, top],
+    [right, bottom],
+    [left, bottom],
+  ];
 }
 
 export const shiftBy = (dx: number, dy: number): Homography => [1, 0, dx, 0, 1, dy, 0, 0, 1];
 
-/** Turns and sizes everything about a place that stays: `size` 1 keeps the size, `turnDeg` is clockwise on the photo. */
+/**
+ * Turns and sizes everything about a place that stays: `size` 1 keeps the size, `turnDeg` is clockwise on the photo.
+ */
 export function turnAndSize([x, y]: Point, size: number, turnDeg: number): Homography {
   const [cos, sin] = [size * Math.cos((turnDeg * Math.PI) / 180), size * Math.sin((turnDeg * Math.PI) / 180)];
   return [cos, -sin, x - cos * x + sin * y, sin, cos, y - sin * x - cos * y, 0, 0, 1];
@@ -28,4 +35,5 @@ export function turnAndSizeOnto(fixed: Point, from: Point, to: Point): Homograph
   return turnAndSize(fixed, Math.hypot(bx, by) / length, ((Math.atan2(by, bx) - Math.atan2(ay, ax)) * 180) / Math.PI);
 }
 
-export const movedBy = (map: Homography, polygon: Polygon): Point[] => polygon.map((corner) => applyHomography(map, corner));
+export const movedBy = (map: Homography, polygon: Polygon): Point[] =>
+  polygon.map((corner) => applyHomography(map, corner));

@@ -3,13 +3,14 @@ import { leastSquares } from './linear-solve';
 import type { Point } from '../raster/pixels';
 
 /**
- * The map that fits four or more pairs of points best (least squares on the eight linear equations of a homography after
- * moving and scaling both sides to unit size). Exact for four.
+ * The map that fits four or more pairs of points best (least squares on the eight linear equations of a homography
+ * after moving and scaling both sides to unit size). Exact for four.
  * @returns null when the points don't fix a map
  * @see Hartley & Zisserman 2004, Multiple View Geometry, 2nd ed., sections 4.1 and 4.4.4
  */
 export function fitHomography(from: readonly Point[], to: readonly Point[]): Homography | null {
-  if (from.length !== to.length || from.length < 4) throw new RangeError(`fitHomography: expected at least four pairs, got ${from.length} and ${to.length}`);
+  if (from.length !== to.length || from.length < 4)
+    throw new RangeError(`fitHomography: expected at least four pairs, got ${from.length} and ${to.length}`);
   const a = unit(from);
   const b = unit(to);
   const equations: number[][] = [];

@@ -10,11 +10,11 @@ export type Homography = readonly [number, number, number, number, number, numbe
 /**
  * The perspective map that takes four points exactly onto four others (metres to pixels, or back).
  * Unique when no three of either four lie on a line.
- * @returns null when three points of a side lie on a line (nearly), or when the map would turn part of the quadrilateral
- *   inside out (a corner order that crosses itself on one side only, or a dent)
+ * @returns null when three points of a side lie on a line (nearly), or when the map would turn part of the
+ *   quadrilateral inside out (a corner order that crosses itself on one side only, or a dent)
  * @throws RangeError when a side hasn't four finite points
- * @see Hartley & Zisserman 2004, Multiple View Geometry, 2nd ed., section 4.1 (eight equations of eq. 4.3 with h9 = 1, after
- *   the normalisation of section 4.4.4)
+ * @see Hartley & Zisserman 2004, Multiple View Geometry, 2nd ed., section 4.1 (eight equations of eq. 4.3 with h9 = 1,
+ *   after the normalisation of section 4.4.4)
  */
 export function homographyFrom4(from: readonly Point[], to: readonly Point[]): Homography | null {
   expectFour('from', from);
@@ -69,6 +69,7 @@ export function invertHomography(h: Homography): Homography | null {
   const [a, b, c, d, e, f, g, i, j] = h;
   const determinant = a * (e * j - f * i) - b * (d * j - f * g) + c * (d * i - e * g);
   if (!Number.isFinite(determinant) || determinant === 0) return null;
+  // prettier-ignore
   return scaled([
     e * j - f * i, c * i - b * j, b * f - c * e,
     f * g - d * j, a * j - c * g, c * d - a * f,
@@ -87,7 +88,8 @@ function scaled(m: readonly number[]): Homography {
 function expectFour(name: string, points: readonly Point[]): void {
   if (points.length !== 4) throw new RangeError(`${name}: expected 4 points, got ${points.length}`);
   for (const [x, y] of points) {
-    if (!Number.isFinite(x) || !Number.isFinite(y)) throw new RangeError(`${name}: expected finite points, got (${x}, ${y})`);
+    if (!Number.isFinite(x) || !Number.isFinite(y))
+      throw new RangeError(`${name}: expected finite points, got (${x}, ${y})`);
   }
 }
 

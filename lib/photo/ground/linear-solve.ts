@@ -1,6 +1,6 @@
 /**
- * Solves A x = b by Gauss-Jordan elimination with row pivoting. `rows` are those of [A | b], n of n + 1 numbers; they are
- * changed. Not finite where A has no inverse.
+ * Solves A x = b by Gauss-Jordan elimination with row pivoting. `rows` are those of [A | b], n of n + 1 numbers; they
+ * are changed. Not finite where A has no inverse.
  */
 export function solveRows(rows: Float64Array[]): Float64Array {
   const n = rows.length;
@@ -17,7 +17,10 @@ export function solveRows(rows: Float64Array[]): Float64Array {
   return Float64Array.from(rows, (row, i) => row[n]! / row[i]!);
 }
 
-/** Least squares: the x that makes `equations` (each its coefficients, then its right side) hold best, by normal equations. */
+/**
+ * Least squares: the x that makes `equations` (each its coefficients, then its right side) hold best, by normal
+ * equations.
+ */
 export function leastSquares(equations: readonly (readonly number[])[]): Float64Array {
   const n = equations[0]!.length - 1;
   const normal = Array.from({ length: n }, () => new Float64Array(n + 1));

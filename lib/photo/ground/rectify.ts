@@ -20,7 +20,10 @@ export function channelOf(linear: Float32Array, channel: 0 | 1 | 2): Float32Arra
   return out;
 }
 
-/** More samples along one side of a cell than this cost time and change nothing: a plot's mean rests on some 30,000 cells. */
+/**
+ * More samples along one side of a cell than this cost time and change nothing: a plot's mean rests on some 30,000
+ * cells.
+ */
 const MAX_SAMPLES_PER_SIDE = 5;
 
 /**
@@ -84,7 +87,9 @@ export function rectifyLinear(photo: Pixels, toPhoto: Homography, width: number,
  */
 export function birdsEye(photo: Pixels, toPhoto: Homography, width: number, height: number): Pixels {
   const { linear, seen } = rectifyLinear(photo, toPhoto, width, height);
-  const data = Uint8Array.from(linear, (v, i) => (seen[Math.floor(i / 3)] ? Math.round(255 * Math.min(1, Math.max(0, linearToSrgb(v)))) : UNSEEN));
+  const data = Uint8Array.from(linear, (v, i) =>
+    seen[Math.floor(i / 3)] ? Math.round(255 * Math.min(1, Math.max(0, linearToSrgb(v)))) : UNSEEN,
+  );
   return { width, height, channels: 3, space: 'srgb', data };
 }
 

@@ -7,7 +7,8 @@ export interface Tilt {
 }
 
 /**
- * The world's up in the camera's own axes (x right, y down, z the way it looks), of length 1: on level ground, the ground's normal.
+ * The world's up in the camera's own axes (x right, y down, z the way it looks), of length 1: on level ground, the
+ * ground's normal.
  * @returns null when the lean is unknown although it matters (the camera looks neither straight up nor straight down)
  */
 export function upInCamera({ pitchDeg, rollDeg }: Tilt): readonly [number, number, number] | null {
@@ -24,8 +25,8 @@ const degrees = (angle: number): number => (angle * 180) / Math.PI;
  * @param betaDeg turn about the phone's x axis, 90 when it stands upright, degrees
  * @param gammaDeg turn about its y axis, degrees
  * @param screenAngleDeg how far the screen's picture is turned from the phone's natural orientation, 0, 90, 180 or 270
- * @see W3C Device Orientation and Motion, the Z-X'-Y'' rotation matrix: the world's up in the phone's axes is its last row,
- * (-cos β sin γ, sin β, cos β cos γ); the rear camera looks along -z.
+ * @see W3C Device Orientation and Motion, the Z-X'-Y'' rotation matrix: the world's up in the phone's axes is its last
+ *   row, (-cos β sin γ, sin β, cos β cos γ); the rear camera looks along -z.
  * @example cameraTilt(90, 0, 0) // { rollDeg: 0, pitchDeg: 0 }: upright, looking at the horizon
  */
 export function cameraTilt(betaDeg: number, gammaDeg: number, screenAngleDeg: number): Tilt {
@@ -38,5 +39,8 @@ export function cameraTilt(betaDeg: number, gammaDeg: number, screenAngleDeg: nu
   const screenX = upX * Math.cos(turn) - upY * Math.sin(turn);
   const screenY = upY * Math.cos(turn) + upX * Math.sin(turn);
   // When up leans to the left of the picture, the phone was turned clockwise.
-  return { rollDeg: Math.hypot(screenX, screenY) < 0.1 ? null : degrees(Math.atan2(-screenX, screenY)) + 0, pitchDeg: pitchDeg + 0 };
+  return {
+    rollDeg: Math.hypot(screenX, screenY) < 0.1 ? null : degrees(Math.atan2(-screenX, screenY)) + 0,
+    pitchDeg: pitchDeg + 0,
+  };
 }

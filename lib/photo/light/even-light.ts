@@ -5,9 +5,9 @@ import { contains, grown } from '../raster/region';
 import { robustSd } from './robust-plane';
 
 /**
- * How much brighter the later photo's light grows across the ground, compared with the earlier photo's: ln of the ratio per
- * unit of ground, along both of its axes. A change of light, vignetting or a slope of the sky's brightness is such a plane;
- * a treatment is not, since treated plots are left out of the fit.
+ * How much brighter the later photo's light grows across the ground, compared with the earlier photo's: ln of the ratio
+ * per unit of ground, along both of its axes. A change of light, vignetting or a slope of the sky's brightness is such
+ * a plane; a treatment is not, since treated plots are left out of the fit.
  */
 export interface LightSlope {
   readonly perX: number;
@@ -38,8 +38,8 @@ export interface LightSlopeInput {
 }
 
 /**
- * Fits the slope on turf outside the treated plots (the check and the lawn around), robustly: what else changed there, such as
- * a dropped leaf, does not count. Only brightness (G) is used: colour casts are the correction's business.
+ * Fits the slope on turf outside the treated plots (the check and the lawn around), robustly: what else changed there,
+ * such as a dropped leaf, does not count. Only brightness (G) is used: colour casts are the correction's business.
  */
 export function lightSlope(input: LightSlopeInput): LightSlope {
   const { before, after } = input;
@@ -94,7 +94,8 @@ function planeThrough(points: readonly { x: number; y: number; ratio: number }[]
     level = r - perX * x - perY * y;
     const residuals = Float64Array.from(points, (p) => p.ratio - level - perX * p.x - perY * p.y);
     const spread = robustSd(residuals) + 1e-6;
-    for (let i = 0; i < weights.length; i++) weights[i] = Math.max(0, 1 - (residuals[i]! / (4 * spread)) ** 2) ** 2 + 1e-12;
+    for (let i = 0; i < weights.length; i++)
+      weights[i] = Math.max(0, 1 - (residuals[i]! / (4 * spread)) ** 2) ** 2 + 1e-12;
   }
   return { perX, perY };
 }

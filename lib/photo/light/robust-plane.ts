@@ -2,11 +2,18 @@ import { solveRows } from '../ground/linear-solve';
 import { medianInPlace } from '../measure/median';
 
 /**
- * Takes the slow part out of a channel: a plane across the plot plus one offset a light zone, fitted so that marks don't
- * pull it (iterated least squares with Tukey's biweight at 4 robust standard deviations). `use` marks the cells to fit and
- * to return; others get NaN. `zone` numbers the light zone of each cell, 0 .. zones - 1.
+ * Takes the slow part out of a channel: a plane across the plot plus one offset a light zone, fitted so that marks
+ * don't pull it (iterated least squares with Tukey's biweight at 4 robust standard deviations). `use` marks the cells
+ * to fit and to return; others get NaN. `zone` numbers the light zone of each cell, 0 .. zones - 1.
  */
-export function withoutPlane(values: Float32Array, use: Uint8Array, zone: Uint8Array, zones: number, width: number, height: number): Float32Array {
+export function withoutPlane(
+  values: Float32Array,
+  use: Uint8Array,
+  zone: Uint8Array,
+  zones: number,
+  width: number,
+  height: number,
+): Float32Array {
   const cells = sampled(use, 3000);
   const present = Array.from({ length: zones }, (_, z) => z).filter((z) => cells.some((i) => zone[i] === z));
   /** Which column of the fit holds a zone's offset; zones without cells share the first. */
@@ -37,9 +44,18 @@ export function withoutPlane(values: Float32Array, use: Uint8Array, zone: Uint8A
       const c = columns[k]!;
       const v = vs[k]!;
       const rc = normal[c]!;
-      rx[0]! += w * x * x; rx[1]! += w * x * y; rx[c]! += w * x; rx[size]! += w * x * v;
-      ry[0]! += w * x * y; ry[1]! += w * y * y; ry[c]! += w * y; ry[size]! += w * y * v;
-      rc[0]! += w * x; rc[1]! += w * y; rc[c]! += w; rc[size]! += w * v;
+      rx[0]! += w * x * x;
+      rx[1]! += w * x * y;
+      rx[c]! += w * x;
+      rx[size]! += w * x * v;
+      ry[0]! += w * x * y;
+      ry[1]! += w * y * y;
+      ry[c]! += w * y;
+      ry[size]! += w * y * v;
+      rc[0]! += w * x;
+      rc[1]! += w * y;
+      rc[c]! += w;
+      rc[size]! += w * v;
     }
     for (let k = 0; k < size; k++) normal[k]![k]! += 1e-6;
     fit = solveRows(normal);

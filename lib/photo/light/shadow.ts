@@ -6,16 +6,20 @@ import { smoothKept } from '../marks/smooth';
 import { firstAtLeast } from '../marks/first-at-least';
 
 /**
- * How shade is looked for. Measured 2026-11 on hand-held photos of lawns: shade of trees and hedges, sharp and dappled, lies
- * 1.4 to 2.7 below the sunlit turf in ln G; sunlit or overcast turf split the same way (stripes, slopes, tall and thin grass)
- * at most 0.45. How blue it is tells nothing (-0.01 to 0.74 in ln(B/G): phones balance it away), but shaded turf is never
- * redder (-0.5 to -0.07 in ln(R/G)), where blackened turf is. Drawn shade of earlier studies lies at 0.8 to 1.1.
+ * How shade is looked for. Measured 2026-11 on hand-held photos of lawns: shade of trees and hedges, sharp and dappled,
+ * lies 1.4 to 2.7 below the sunlit turf in ln G; sunlit or overcast turf split the same way (stripes, slopes, tall and
+ * thin grass) at most 0.45. How blue it is tells nothing (-0.01 to 0.74 in ln(B/G): phones balance it away), but shaded
+ * turf is never redder (-0.5 to -0.07 in ln(R/G)), where blackened turf is. Drawn shade of earlier studies lies at 0.8
+ * to 1.1.
  */
 export const SHADOW = {
   version: 'shade-2',
   /** Shaded turf is darker by at least this in ln G (medians of both parts)... */
   minDarker: 0.6,
-  /** ...and changes its colour no more than this, in ln(R/G) and ln(B/G): a blackened or scorched patch is redder, soil too. */
+  /**
+   * ...and changes its colour no more than this, in ln(R/G) and ln(B/G): a blackened or scorched patch is redder, soil
+   * too.
+   */
   maxRedder: 0.1,
   maxLessBlue: 0.6,
   maxBluer: 2,
@@ -44,7 +48,10 @@ export const SHADOW = {
   levels: 3,
   /** Looked for on rasters of about this many cells a side: shade's edges are hands wide. */
   side: 90,
-  /** Lengths as shares of the plot's side (root of its cells): smoothing before the cut, reach of half-shade, flecks closed. */
+  /**
+   * Lengths as shares of the plot's side (root of its cells): smoothing before the cut, reach of half-shade, flecks
+   * closed.
+   */
   smoothing: 0.018,
   reach: 0.05,
   flecks: 0.02,
@@ -71,9 +78,10 @@ interface Look {
 }
 
 /**
- * Is part of the plots in the shade (of a tree, a fence, a roof)? Cuts all plots together where they fall into a light and a
- * dark part that lie far enough apart in brightness and not in colour; the form of the plots plays no part, so a plot wholly
- * in shade beside a lit one is found too. Returns null when there is none: all lit, all shaded, or softly uneven.
+ * Is part of the plots in the shade (of a tree, a fence, a roof)? Cuts all plots together where they fall into a light
+ * and a dark part that lie far enough apart in brightness and not in colour; the form of the plots plays no part, so a
+ * plot wholly in shade beside a lit one is found too. Returns null when there is none: all lit, all shaded, or softly
+ * uneven.
  */
 export function findShadow(plots: readonly GroundRaster[]): Shadow | null {
   const factors = plots.map((plot) => Math.max(1, Math.floor(Math.sqrt(plot.seen.length) / SHADOW.side)));
@@ -92,8 +100,15 @@ export function findShadow(plots: readonly GroundRaster[]): Shadow | null {
     cut = split.cut + Math.max(...split.levels);
   }
   if (cut === null) return null;
-  const between = (feature: 'light' | 'bluer'): number => partOf(looks, shade, 1, feature) - partOf(looks, shade, 0, feature);
-  return { shade: plots.map((plot, k) => refined(shade[k]!, coarse[k]!.width, plot, factors[k]!)), cut, darker: -between('light'), bluer: between('bluer'), relight: relightGains(coarse, shade) };
+  const between = (feature: 'light' | 'bluer'): number =>
+    partOf(looks, shade, 1, feature) - partOf(looks, shade, 0, feature);
+  return {
+    shade: plots.map((plot, k) => refined(shade[k]!, coarse[k]!.width, plot, factors[k]!)),
+    cut,
+    darker: -between('light'),
+    bluer: between('bluer'),
+    relight: relightGains(coarse, shade),
+  };
 }
 
 /** Means of `factor` by `factor` seen cells; the last row and column of cells may hold fewer. */
@@ -136,17 +151,25 @@ function countOf(masks: readonly Uint8Array[]): number {
   return count;
 }
 
-/** The deepest believable split of the turf that isn't in the shade yet; started in the middle, and low for a small dark part. */
+/**
+ * The deepest believable split of the turf that isn't in the shade yet; started in the middle, and low for a small dark
+ * part.
+ */
 function splitOf(looks: readonly Look[], shade: readonly Uint8Array[]): Split | null {
   const plots = looks.map(({ light }, k) => openLight(light, shade[k]!));
-  const upper = plots.map((sorted) => (sorted.length < 50 ? -Infinity : sorted[Math.floor(SHADOW.upperShare * sorted.length)]!));
+  const upper = plots.map((sorted) =>
+    sorted.length < 50 ? -Infinity : sorted[Math.floor(SHADOW.upperShare * sorted.length)]!,
+  );
   const brightest = Math.max(...upper);
   const levels = upper.map((level) => (brightest - level < SHADOW.wholePlotDarker ? level : brightest));
   const levelled = plots.map((sorted, k) => sorted.map((v) => v - levels[k]!));
   const sorted = Float64Array.from(levelled.flatMap((values) => [...values])).sort();
   if (sorted.length < 100) return null;
   let best: Split | null = null;
-  for (const start of [sorted[sorted.length >> 1]!, sorted[Math.floor(0.9 * sorted.length)]! - 1.5 * SHADOW.minDarker]) {
+  for (const start of [
+    sorted[sorted.length >> 1]!,
+    sorted[Math.floor(0.9 * sorted.length)]! - 1.5 * SHADOW.minDarker,
+  ]) {
     const split = settle(sorted, start);
     if (split === null || split.gap < SHADOW.minDarker || (best !== null && split.gap <= best.gap)) continue;
     if (litSpread(levelled, split.cut) <= SHADOW.maxLitSpread * split.gap) best = { ...split, levels };
@@ -182,8 +205,18 @@ export function lightOf(green: number): number {
 function lookAt(plot: GroundRaster): Look {
   const { width, height, linear, seen } = plot;
   const channels = [channelOf(linear, 0), channelOf(linear, 1), channelOf(linear, 2)];
-  const [red, green, blue] = smoothKept(channels, seen, width, height, SHADOW.smoothing * Math.sqrt(width * height)) as [Float32Array, Float32Array, Float32Array];
-  const [light, redder, bluer] = [0, 1, 2].map(() => new Float32Array(seen.length).fill(NaN)) as [Float32Array, Float32Array, Float32Array];
+  const [red, green, blue] = smoothKept(
+    channels,
+    seen,
+    width,
+    height,
+    SHADOW.smoothing * Math.sqrt(width * height),
+  ) as [Float32Array, Float32Array, Float32Array];
+  const [light, redder, bluer] = [0, 1, 2].map(() => new Float32Array(seen.length).fill(NaN)) as [
+    Float32Array,
+    Float32Array,
+    Float32Array,
+  ];
   const turf = new Uint8Array(seen.length);
   for (let i = 0; i < seen.length; i++) {
     if (!seen[i] || !isGreen(red[i]!, green[i]!, blue[i]!)) continue;
@@ -209,7 +242,10 @@ interface Split {
   readonly gap: number;
 }
 
-/** The cut that lies midway between the medians of its two sides, found from a start (Ridler & Calvard 1978, IEEE Trans. SMC 8:630, with medians). */
+/**
+ * The cut that lies midway between the medians of its two sides, found from a start (Ridler & Calvard 1978, IEEE Trans.
+ * SMC 8:630, with medians).
+ */
 function settle(sorted: Float64Array, start: number): Omit<Split, 'levels'> | null {
   const n = sorted.length;
   let cut = start;
@@ -229,7 +265,13 @@ function settle(sorted: Float64Array, start: number): Omit<Split, 'levels'> | nu
 }
 
 /** A plot's shade by a split, less what is shade already. */
-function shadeOf(k: number, { cut, lit, gap, levels }: Split, { width, height }: GroundRaster, looks: readonly Look[], already: Uint8Array): Uint8Array {
+function shadeOf(
+  k: number,
+  { cut, lit, gap, levels }: Split,
+  { width, height }: GroundRaster,
+  looks: readonly Look[],
+  already: Uint8Array,
+): Uint8Array {
   const { light, turf, redder, bluer } = looks[k]!;
   const n = width * height;
   const side = Math.sqrt(n);
@@ -238,11 +280,24 @@ function shadeOf(k: number, { cut, lit, gap, levels }: Split, { width, height }:
   const near = grow(opened(below(gap / 2), width, height, 1), width, height, Math.round(SHADOW.reach * side));
   if (!near.includes(1)) return near;
   const own = colourAbove([looks[k]!], [levels[k]! + cut]);
-  const colour = own.cells > 0.03 * n ? own : colourAbove(looks, levels.map((level) => level + cut));
+  const colour =
+    own.cells > 0.03 * n
+      ? own
+      : colourAbove(
+          looks,
+          levels.map((level) => level + cut),
+        );
   // Beside the shade a dark mark in the sun is not half-shade: its leaves are redder.
-  const half = below(Math.max(SHADOW.halfShadeLeast, SHADOW.halfShade * gap)).map((v, i) => (v && near[i] && (light[i]! < ground - gap / 2 || redder[i]! <= colour.redder + SHADOW.maxRedder) ? 1 : 0));
+  const half = below(Math.max(SHADOW.halfShadeLeast, SHADOW.halfShade * gap)).map((v, i) =>
+    v && near[i] && (light[i]! < ground - gap / 2 || redder[i]! <= colour.redder + SHADOW.maxRedder) ? 1 : 0,
+  );
   const fleck = Math.max(1, Math.round(SHADOW.flecks * side));
-  const shade = opened(closed(half, width, height, fleck).map((v, i) => (v && turf[i] && !already[i] ? 1 : 0)), width, height, 1);
+  const shade = opened(
+    closed(half, width, height, fleck).map((v, i) => (v && turf[i] && !already[i] ? 1 : 0)),
+    width,
+    height,
+    1,
+  );
   for (const island of components(shade, width, height)) {
     const deep = ground - medianOf(island, light) >= SHADOW.islandDepth * gap;
     const up = medianOf(island, redder) - colour.redder;
@@ -252,12 +307,16 @@ function shadeOf(k: number, { cut, lit, gap, levels }: Split, { width, height }:
   }
   if (!shade.includes(1)) return shade;
   const holes = shade.map((v, i) => (v || already[i] || !turf[i] ? 0 : 1));
-  for (const hole of components(holes, width, height)) if (hole.length < SHADOW.minHole * n) for (const i of hole) shade[i] = 1;
+  for (const hole of components(holes, width, height))
+    if (hole.length < SHADOW.minHole * n) for (const i of hole) shade[i] = 1;
   return shade;
 }
 
 /** The colour of turf brighter than a plot's cut. */
-function colourAbove(looks: readonly Look[], cuts: readonly number[]): { redder: number; bluer: number; cells: number } {
+function colourAbove(
+  looks: readonly Look[],
+  cuts: readonly number[],
+): { redder: number; bluer: number; cells: number } {
   const [redder, bluer]: [number[], number[]] = [[], []];
   looks.forEach((look, k) => {
     for (let i = 0; i < look.light.length; i += 3) {
@@ -270,21 +329,25 @@ function colourAbove(looks: readonly Look[], cuts: readonly number[]): { redder:
 }
 
 function medianOf(cells: Int32Array, values: Float32Array): number {
-  return medianAt(values, cells.filter((i) => values[i] === values[i]));
+  return medianAt(
+    values,
+    cells.filter((i) => values[i] === values[i]),
+  );
 }
 
 /** Median of a feature over the turf in shade (1) or light (0) of all plots. */
 function partOf(looks: readonly Look[], shade: readonly Uint8Array[], side: 0 | 1, feature: 'bluer' | 'light'): number {
   const values: number[] = [];
   looks.forEach((look, k) => {
-    for (let i = 0; i < look.turf.length; i += 3) if (look.turf[i] && shade[k]![i] === side) values.push(look[feature][i]!);
+    for (let i = 0; i < look.turf.length; i += 3)
+      if (look.turf[i] && shade[k]![i] === side) values.push(look[feature][i]!);
   });
   return medianInPlace(Float64Array.from(values));
 }
 
 /**
- * Sunlit over shaded turf, a channel: from plots that have both (the same turf on both sides), weighted by how much; where
- * none has, from all plots together.
+ * Sunlit over shaded turf, a channel: from plots that have both (the same turf on both sides), weighted by how much;
+ * where none has, from all plots together.
  */
 function relightGains(plots: readonly GroundRaster[], shade: readonly Uint8Array[]): readonly [number, number, number] {
   const logs = [0, 0, 0];

@@ -15,7 +15,13 @@ export interface PlotFeatures extends Features {
 }
 
 /** Smooths a plot's linear light with `sigma` cells, zone by zone, and takes the features. */
-export function smoothFeatures(plot: GroundRaster, keep: Uint8Array, zone: Uint8Array, zones: number, sigma: number): PlotFeatures {
+export function smoothFeatures(
+  plot: GroundRaster,
+  keep: Uint8Array,
+  zone: Uint8Array,
+  zones: number,
+  sigma: number,
+): PlotFeatures {
   const { width, height, linear } = plot;
   const n = width * height;
   const make = (): Float32Array => new Float32Array(n).fill(NaN);
@@ -24,7 +30,13 @@ export function smoothFeatures(plot: GroundRaster, keep: Uint8Array, zone: Uint8
   for (let z = 0; z < zones; z++) {
     const inZone = keep.map((k, i) => (k && zone[i] === z ? 1 : 0));
     if (!inZone.includes(1)) continue;
-    const [red, green, blue] = smoothKept([channelOf(linear, 0), channelOf(linear, 1), channelOf(linear, 2)], inZone, width, height, sigma) as [Float32Array, Float32Array, Float32Array];
+    const [red, green, blue] = smoothKept(
+      [channelOf(linear, 0), channelOf(linear, 1), channelOf(linear, 2)],
+      inZone,
+      width,
+      height,
+      sigma,
+    ) as [Float32Array, Float32Array, Float32Array];
     for (let i = 0; i < n; i++) {
       if (!inZone[i]) continue;
       const [lightness, redGreen, yellowBlue] = featureOf(red[i]!, green[i]!, blue[i]!);
@@ -49,15 +61,27 @@ export interface Change extends Features {
 
 /**
  * The later photo's features less a slow plane and less what the earlier photo showed already. Structure of the earlier
- * photo may persist with any strength between PERSISTENCE.least and .most: the strength that explains most of the cell's
- * chroma is taken, so an old mark leaves nothing behind. Without an earlier photo: the later one's own deviations.
+ * photo may persist with any strength between PERSISTENCE.least and .most: the strength that explains most of the
+ * cell's chroma is taken, so an old mark leaves nothing behind. Without an earlier photo: the later one's own
+ * deviations.
  */
-export function changeBetween(before: PlotFeatures | null, after: PlotFeatures, zone: Uint8Array, zones: number, width: number, height: number): Change {
+export function changeBetween(
+  before: PlotFeatures | null,
+  after: PlotFeatures,
+  zone: Uint8Array,
+  zones: number,
+  width: number,
+  height: number,
+): Change {
   const use = after.keep.map((k, i) => (k && (before === null || before.keep[i]) ? 1 : 0));
   const flat = (v: Float32Array): Float32Array => withoutPlane(v, use, zone, zones, width, height);
   const now = { lightness: flat(after.lightness), redGreen: flat(after.redGreen), yellowBlue: flat(after.yellowBlue) };
   if (before !== null) {
-    const was = { lightness: flat(before.lightness), redGreen: flat(before.redGreen), yellowBlue: flat(before.yellowBlue) };
+    const was = {
+      lightness: flat(before.lightness),
+      redGreen: flat(before.redGreen),
+      yellowBlue: flat(before.yellowBlue),
+    };
     for (let i = 0; i < use.length; i++) {
       if (!use[i]) continue;
       const [a1, a2, b1, b2] = [now.redGreen[i]!, now.yellowBlue[i]!, was.redGreen[i]!, was.yellowBlue[i]!];
@@ -78,7 +102,12 @@ export function changeBetween(before: PlotFeatures | null, after: PlotFeatures, 
 
 /** The same change seen more coarsely: smoothed again with `sigma` cells. */
 export function coarser(change: Change, width: number, height: number, sigma: number): Change {
-  const [lightness, redGreen, yellowBlue] = smoothKept([change.lightness, change.redGreen, change.yellowBlue], change.use, width, height, sigma);
+  const [lightness, redGreen, yellowBlue] = smoothKept(
+    [change.lightness, change.redGreen, change.yellowBlue],
+    change.use,
+    width,
+    height,
+    sigma,
+  );
   return { lightness: lightness!, redGreen: redGreen!, yellowBlue: yellowBlue!, use: change.use };
 }
-

@@ -5,8 +5,8 @@ import { channelOf, type GroundRaster } from '../ground/rectify';
 
 /**
  * What lies on the turf and is not turf: fallen leaves, scuffed soil. Lengths are shares of the plot's side (root of
- * its area). The colour limits are differences from the plot's own turf in ln(R/G) and ln G, so the light doesn't matter;
- * they come from our own trials on rendered and real photos, no published source.
+ * its area). The colour limits are differences from the plot's own turf in ln(R/G) and ln G, so the light doesn't
+ * matter; they come from our own trials on rendered and real photos, no published source.
  */
 const DEBRIS = {
   /** Smoothing that takes single blades away and keeps a leaf. */
@@ -31,7 +31,13 @@ export function findDebris(plot: GroundRaster, zone: Uint8Array): Uint8Array {
   const n = width * height;
   const side = Math.sqrt(n);
   const found = new Uint8Array(n);
-  const [red, green] = smoothKept([channelOf(linear, 0), channelOf(linear, 1)], zone, width, height, DEBRIS.smoothing * side);
+  const [red, green] = smoothKept(
+    [channelOf(linear, 0), channelOf(linear, 1)],
+    zone,
+    width,
+    height,
+    DEBRIS.smoothing * side,
+  );
   const redder = new Float32Array(n);
   const light = new Float32Array(n);
   for (let i = 0; i < n; i++) {
@@ -44,10 +50,15 @@ export function findDebris(plot: GroundRaster, zone: Uint8Array): Uint8Array {
   for (let i = 0; i < n; i++) {
     if (!zone[i]) continue;
     const up = redder[i]! - turf.redder;
-    if (up > DEBRIS.leafRedder || (up > DEBRIS.soilRedder && light[i]! - turf.light < -DEBRIS.soilDarker)) suspect[i] = 1;
+    if (up > DEBRIS.leafRedder || (up > DEBRIS.soilRedder && light[i]! - turf.light < -DEBRIS.soilDarker))
+      suspect[i] = 1;
   }
   const reach = Math.max(2, Math.round(DEBRIS.ring * side));
-  for (const thing of components(closed(suspect, width, height, Math.max(1, Math.round(0.006 * side))), width, height)) {
+  for (const thing of components(
+    closed(suspect, width, height, Math.max(1, Math.round(0.006 * side))),
+    width,
+    height,
+  )) {
     const hits = thing.filter((i) => suspect[i]);
     if (thing.length > DEBRIS.maxShare * n || hits.length < 4) continue;
     const box = boxAround(thing, width, height, reach + 2);

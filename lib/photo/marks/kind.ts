@@ -23,7 +23,11 @@ export const NAMED_KINDS = Object.keys(MARK_COLOURS) as NamedKind[];
 export function signatureOf(kind: NamedKind, turf: readonly [number, number, number], share: number): Feature {
   const target = MARK_COLOURS[kind];
   const from = featureOf(...turf);
-  const to = featureOf(turf[0] + share * (target[0] - turf[0]), turf[1] + share * (target[1] - turf[1]), turf[2] + share * (target[2] - turf[2]));
+  const to = featureOf(
+    turf[0] + share * (target[0] - turf[0]),
+    turf[1] + share * (target[1] - turf[1]),
+    turf[2] + share * (target[2] - turf[2]),
+  );
   return [to[0] - from[0], to[1] - from[1], to[2] - from[2]];
 }
 
@@ -40,7 +44,10 @@ const BLACKENING_WITHIN = 40;
  * Names a mark by where its chroma went, relative to the way from the turf's own colour to grey: towards grey and
  * darker = blackening; towards grey, not darker = silver; between grey and red = scorch; on to yellow = yellowing.
  */
-export function kindOf(change: Feature, turf: readonly [number, number, number]): { kind: MarkKind; directionDegrees: number } {
+export function kindOf(
+  change: Feature,
+  turf: readonly [number, number, number],
+): { kind: MarkKind; directionDegrees: number } {
   const [, redGreen, yellowBlue] = featureOf(...turf);
   const towardsGrey = Math.atan2(-yellowBlue, -redGreen);
   const turn = ((Math.atan2(change[2], change[1]) - towardsGrey) * 180) / Math.PI;

@@ -23,13 +23,16 @@ export interface SingleLook {
 }
 
 /**
- * What one photo shows by itself: outliers within each plot, asked to be surer than with an earlier photo, and what isn't turf.
- * A plot that leaves the photo is not looked at. Pure.
+ * What one photo shows by itself: outliers within each plot, asked to be surer than with an earlier photo, and what
+ * isn't turf. A plot that leaves the photo is not looked at. Pure.
  */
 export function lookAtOne(photo: Pixels, plots: readonly SinglePlot[]): SingleLook {
   const whole = plots.map((plot) => inPictureShare(plot.corners, photo.width, photo.height) >= LEAST_IN_PICTURE);
   if (whole.includes(false)) {
-    const seen = lookAtOne(photo, plots.filter((_, k) => whole[k]));
+    const seen = lookAtOne(
+      photo,
+      plots.filter((_, k) => whole[k]),
+    );
     let next = 0;
     return { marks: seen.marks, notTurf: whole.map((is) => (is ? seen.notTurf[next++]! : NOTHING_FOUND)) };
   }
@@ -41,7 +44,10 @@ export function lookAtOne(photo: Pixels, plots: readonly SinglePlot[]): SingleLo
   const bare = laid.map(({ raster }, k) => ({ id: plots[k]!.id, before: null, after: raster }));
   const shadow = shadowsOf(bare);
   const notTurf = laid.map(({ raster, toPhoto }, k) => findNotTurf(raster, toPhoto, shadow.after?.shade[k] ?? null));
-  const search = findMarks(bare.map((plot, k) => ({ ...plot, notTurf: notTurf[k]!.mask })), shadow);
+  const search = findMarks(
+    bare.map((plot, k) => ({ ...plot, notTurf: notTurf[k]!.mask })),
+    shadow,
+  );
   const marks = search.marks.map((mark): PhotoMark => {
     const k = plots.findIndex((plot) => plot.id === mark.plotId);
     const { frame, toPhoto } = laid[k]!;

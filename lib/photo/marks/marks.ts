@@ -12,7 +12,9 @@ import type { GroundRaster } from '../ground/rectify';
 import { sampled } from '../light/robust-plane';
 import { findShadow, type Shadow } from '../light/shadow';
 
-/** One plot as the search takes it: light-corrected, both photos on the same raster; no `before` means one photo only. */
+/**
+ * One plot as the search takes it: light-corrected, both photos on the same raster; no `before` means one photo only.
+ */
 export interface MarkPlot {
   readonly id: string;
   readonly before: GroundRaster | null;
@@ -51,8 +53,8 @@ export const MARKS = {
   /** Blackening changes a leaf's colour least, and little else looks like it: it may start lower. */
   startBlackening: 4.2,
   /**
-   * A mark below this share starts higher: of 53 drawn marks found none was weaker than 6.5 (blackening and yellowing of 3.5%
-   * and more), while what was no mark had 4.9 and 5.3 at 1.2% and 1.5% (2026-11).
+   * A mark below this share starts higher: of 53 drawn marks found none was weaker than 6.5 (blackening and yellowing
+   * of 3.5% and more), while what was no mark had 4.9 and 5.3 at 1.2% and 1.5% (2026-11).
    */
   smallShare: 0.025,
   startSmall: 6,
@@ -70,7 +72,10 @@ export const MARKS = {
   /** ...and one with this share of its cells this near to the plot's border is the border's. */
   border: 0.1,
   borderShare: 0.5,
-  /** ...and one that lies more than this on ground that was no turf in the earlier photo is that ground's: fresh mulch, a wet stone. */
+  /**
+   * ...and one that lies more than this on ground that was no turf in the earlier photo is that ground's: fresh mulch,
+   * a wet stone.
+   */
   notTurfShare: 0.3,
   /** A change on an earlier mark is new only when it is at least this strong against the earlier mark. */
   worsening: 0.6,
@@ -93,11 +98,16 @@ export interface MarkSearch {
 /** Looks for marks in every plot of a pair of photos, or of one photo. A shadow found already may be handed in. */
 export function findMarks(plots: readonly MarkPlot[], shadow: PairShadow = shadowsOf(plots)): MarkSearch {
   const { before, after } = shadow;
-  const zones = plots.map((plot, k) => plot.after.seen.map((_, i) => (after?.shade[k]![i] ?? 0) + 2 * (before?.shade[k]![i] ?? 0)));
+  const zones = plots.map((plot, k) =>
+    plot.after.seen.map((_, i) => (after?.shade[k]![i] ?? 0) + 2 * (before?.shade[k]![i] ?? 0)),
+  );
   const marks: Mark[] = [];
   const debris: Uint8Array[] = [];
   plots.forEach((plot, k) => {
-    const look = lookAtPlot({ ...plot, before: plot.before && relit(plot.before, before, k), after: relit(plot.after, after, k) }, zones[k]!);
+    const look = lookAtPlot(
+      { ...plot, before: plot.before && relit(plot.before, before, k), after: relit(plot.after, after, k) },
+      zones[k]!,
+    );
     marks.push(...look.marks);
     debris.push(look.debris);
   });
@@ -107,7 +117,10 @@ export function findMarks(plots: readonly MarkPlot[], shadow: PairShadow = shado
 /** Hard shadows over all plots, in each photo. */
 export function shadowsOf(plots: readonly MarkPlot[]): PairShadow {
   const earlier = plots.map((plot) => plot.before).filter((raster) => raster !== null);
-  return { before: earlier.length === plots.length ? findShadow(earlier) : null, after: findShadow(plots.map((plot) => plot.after)) };
+  return {
+    before: earlier.length === plots.length ? findShadow(earlier) : null,
+    after: findShadow(plots.map((plot) => plot.after)),
+  };
 }
 
 /** The raster with its shaded part brought to sunlight, so that colours mean the same on both sides. */
@@ -125,18 +138,24 @@ const ZONES = 4;
 function lookAtPlot(plot: MarkPlot, zone: Uint8Array): { marks: Mark[]; debris: Uint8Array } {
   const { width, height } = plot.after;
   const side = Math.sqrt(width * height);
-  const turfOnly = plot.notTurf === undefined ? null : grow(plot.notTurf, width, height, Math.round(MARKS.edgeBand * side));
-  const core = zoneCores(zone, width, height, Math.round(MARKS.edgeBand * side)).map((c, i) => (c && !turfOnly?.[i] ? 1 : 0));
+  const turfOnly =
+    plot.notTurf === undefined ? null : grow(plot.notTurf, width, height, Math.round(MARKS.edgeBand * side));
+  const core = zoneCores(zone, width, height, Math.round(MARKS.edgeBand * side)).map((c, i) =>
+    c && !turfOnly?.[i] ? 1 : 0,
+  );
   const later = prepare(plot.after, zone, core);
   const earlier = plot.before === null ? null : prepare(plot.before, zone, core);
   const change = changeBetween(earlier?.features ?? null, later.features, zone, ZONES, width, height);
   const turf = turfColour(later.features, change.use);
-  const found = search(change, turf, core, turfOnly, width, height).filter((r) => !isRimOf(later.debris, r, width, height) && !hugsBorder(r, width, height));
+  const found = search(change, turf, core, turfOnly, width, height).filter(
+    (r) => !isRimOf(later.debris, r, width, height) && !hugsBorder(r, width, height),
+  );
   if (earlier === null) {
     const sure = found.filter((r) => r.peak >= MARKS.startSingle);
     return { marks: sure.map((r) => describe(plot, r, change, turf, zone, null)), debris: later.debris };
   }
-  const fresh = plot.notTurf === undefined ? found : found.filter((r) => shareOn(r.cells, plot.notTurf!) <= MARKS.notTurfShare);
+  const fresh =
+    plot.notTurf === undefined ? found : found.filter((r) => shareOn(r.cells, plot.notTurf!) <= MARKS.notTurfShare);
   const marks: Mark[] = [];
   const was = changeBetween(null, earlier.features, zone, ZONES, width, height);
   const oldRegions = search(was, turfColour(earlier.features, was.use), core, turfOnly, width, height);
@@ -148,7 +167,9 @@ function lookAtPlot(plot: MarkPlot, zone: Uint8Array): { marks: Mark[]; debris: 
   if (oldRegions.length > 0) {
     const now = changeBetween(null, later.features, zone, ZONES, width, height);
     for (const region of search(now, turf, core, turfOnly, width, height)) {
-      const known = oldRegions.some((r) => overlap(region.cells, r.cells, width, height, Math.round(0.02 * side)) >= 0.5);
+      const known = oldRegions.some(
+        (r) => overlap(region.cells, r.cells, width, height, Math.round(0.02 * side)) >= 0.5,
+      );
       const alreadyListed = marks.some((m) => overlap(region.cells, m.cells, width, height, 0) >= 0.3);
       if (known && !alreadyListed) marks.push(describe(plot, region, now, turf, zone, false));
     }
@@ -167,18 +188,30 @@ function zoneCores(zone: Uint8Array, width: number, height: number, radius: numb
   const core = new Uint8Array(zone.length);
   for (let z = 0; z < ZONES; z++) {
     if (!zone.includes(z)) continue;
-    const inside = shrink(zone.map((v) => (v === z ? 1 : 0)), width, height, radius);
+    const inside = shrink(
+      zone.map((v) => (v === z ? 1 : 0)),
+      width,
+      height,
+      radius,
+    );
     for (let i = 0; i < core.length; i++) if (inside[i]) core[i] = 1;
   }
   return core;
 }
 
-function prepare(raster: GroundRaster, zone: Uint8Array, core: Uint8Array): { features: PlotFeatures; debris: Uint8Array } {
+function prepare(
+  raster: GroundRaster,
+  zone: Uint8Array,
+  core: Uint8Array,
+): { features: PlotFeatures; debris: Uint8Array } {
   const { width, height, seen } = raster;
   const debris = new Uint8Array(zone.length);
   for (let z = 0; z < ZONES; z++) {
     if (!zone.includes(z)) continue;
-    const lying = findDebris(raster, zone.map((v, i) => (v === z && seen[i] ? 1 : 0)));
+    const lying = findDebris(
+      raster,
+      zone.map((v, i) => (v === z && seen[i] ? 1 : 0)),
+    );
     for (let i = 0; i < debris.length; i++) if (lying[i]) debris[i] = 1;
   }
   const keep = core.map((c, i) => (c && seen[i] && !debris[i] ? 1 : 0));
@@ -195,10 +228,23 @@ function turfColour(features: PlotFeatures, use: Uint8Array): readonly [number, 
 }
 
 /** A sharp look first, then a coarser one for faint wide marks. */
-function search(change: Change, turf: readonly [number, number, number], core: Uint8Array, notTurf: Uint8Array | null, width: number, height: number): Region[] {
+function search(
+  change: Change,
+  turf: readonly [number, number, number],
+  core: Uint8Array,
+  notTurf: Uint8Array | null,
+  width: number,
+  height: number,
+): Region[] {
   const side = Math.sqrt(width * height);
   const bridge = core.map((c, i) => ((c && change.use[i]) || notTurf?.[i] ? 0 : 1));
-  const limits = { start: MARKS.startBlackening, reach: MARKS.reach, rim: MARKS.rim, maxAspect: MARKS.maxAspect, wideShare: MARKS.wideShare };
+  const limits = {
+    start: MARKS.startBlackening,
+    reach: MARKS.reach,
+    rim: MARKS.rim,
+    maxAspect: MARKS.maxAspect,
+    wideShare: MARKS.wideShare,
+  };
   const looks = [
     { change: () => change, minShare: MARKS.minShare },
     { change: () => coarser(change, width, height, MARKS.coarseSmoothing * side), minShare: MARKS.coarseMinShare },
@@ -207,7 +253,13 @@ function search(change: Change, turf: readonly [number, number, number], core: U
   for (const look of looks) {
     const score = bridged(scoreChange(look.change(), turf), change.use, bridge, width, height, MARKS.edgeBand * side);
     const fresh = markRegions(score, width, height, { ...limits, minShare: look.minShare }).filter(
-      (region) => sureEnough(region, change, turf) && !found.some((r) => overlap(r.cells, region.cells, width, height, 1) > 0.1 || overlap(region.cells, r.cells, width, height, 1) > 0.1),
+      (region) =>
+        sureEnough(region, change, turf) &&
+        !found.some(
+          (r) =>
+            overlap(r.cells, region.cells, width, height, 1) > 0.1 ||
+            overlap(region.cells, r.cells, width, height, 1) > 0.1,
+        ),
     );
     found.push(...fresh);
   }
@@ -253,9 +305,25 @@ function overlap(a: Int32Array, b: Int32Array, width: number, height: number, re
   return common / a.length;
 }
 
-function describe(plot: MarkPlot, region: Region, change: Change, turf: readonly [number, number, number], zone: Uint8Array, isNew: boolean | null): Mark {
+function describe(
+  plot: MarkPlot,
+  region: Region,
+  change: Change,
+  turf: readonly [number, number, number],
+  zone: Uint8Array,
+  isNew: boolean | null,
+): Mark {
   const { kind, directionDegrees } = kindOf(meanChange(region, change), turf);
-  return { plotId: plot.id, kind, isNew, cells: region.cells, share: region.share, score: region.peak, deltaE00: contrast(plot.after, region.cells, zone), directionDegrees };
+  return {
+    plotId: plot.id,
+    kind,
+    isNew,
+    cells: region.cells,
+    share: region.share,
+    score: region.peak,
+    deltaE00: contrast(plot.after, region.cells, zone),
+    directionDegrees,
+  };
 }
 
 function meanChange(region: Region, change: Change): Feature {

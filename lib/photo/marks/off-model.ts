@@ -1,7 +1,7 @@
 /**
- * Logistic model of P(worst plot corner off by more than 1 % of the diagonal), fitted with a ridge of 1 on standardised evidence
- * (Hosmer & Lemeshow 2000, ch. 1): see `LINING_UP_FIGURES.judge` for on how much, and what cross-validation says of it.
- * Percentages and ratios enter by their logarithm.
+ * Logistic model of P(worst plot corner off by more than 1 % of the diagonal), fitted with a ridge of 1 on standardised
+ * evidence (Hosmer & Lemeshow 2000, ch. 1): see `LINING_UP_FIGURES.judge` for on how much, and what cross-validation
+ * says of it. Percentages and ratios enter by their logarithm.
  */
 export const OFF_MODEL = {
   constant: 22.72,

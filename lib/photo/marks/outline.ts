@@ -7,11 +7,17 @@ import type { Point, Polygon } from '../raster/pixels';
  */
 export function outlineOf(cells: Int32Array, width: number, height: number): Polygon {
   const inside = new Set<number>(cells);
-  const has = (x: number, y: number): boolean => x >= 0 && y >= 0 && x < width && y < height && inside.has(y * width + x);
+  const has = (x: number, y: number): boolean =>
+    x >= 0 && y >= 0 && x < width && y < height && inside.has(y * width + x);
   const first = cells.reduce((a, b) => Math.min(a, b), Infinity);
   const start: [number, number] = [first % width, Math.floor(first / width)];
   // Walk along cell sides with the set on the right hand, from the top-left corner of the first cell in reading order.
-  const steps = [[1, 0], [0, 1], [-1, 0], [0, -1]] as const;
+  const steps = [
+    [1, 0],
+    [0, 1],
+    [-1, 0],
+    [0, -1],
+  ] as const;
   const points: Point[] = [[start[0] - 0.5, start[1] - 0.5]];
   let [x, y] = start;
   let heading = 0;
@@ -43,18 +49,26 @@ export function outlineOf(cells: Int32Array, width: number, height: number): Pol
 
 function cellsAhead(x: number, y: number, heading: number): { left: [number, number]; right: [number, number] } {
   switch (heading) {
-    case 0: return { left: [x, y - 1], right: [x, y] };
-    case 1: return { left: [x, y], right: [x - 1, y] };
-    case 2: return { left: [x - 1, y], right: [x - 1, y - 1] };
-    default: return { left: [x - 1, y - 1], right: [x, y - 1] };
+    case 0:
+      return { left: [x, y - 1], right: [x, y] };
+    case 1:
+      return { left: [x, y], right: [x - 1, y] };
+    case 2:
+      return { left: [x - 1, y], right: [x - 1, y - 1] };
+    default:
+      return { left: [x - 1, y - 1], right: [x, y - 1] };
   }
 }
 
-/** Fewer corners: leaves out points nearer than `tolerance` to the line through their neighbours (Douglas & Peucker 1973). */
+/**
+ * Fewer corners: leaves out points nearer than `tolerance` to the line through their neighbours (Douglas & Peucker
+ * 1973).
+ */
 export function simplified(polygon: Polygon, tolerance: number): Polygon {
   if (polygon.length < 5) return polygon;
   let far = 0;
-  for (let i = 1; i < polygon.length; i++) if (distance(polygon[0]!, polygon[i]!) > distance(polygon[0]!, polygon[far]!)) far = i;
+  for (let i = 1; i < polygon.length; i++)
+    if (distance(polygon[0]!, polygon[i]!) > distance(polygon[0]!, polygon[far]!)) far = i;
   const there = polyline(polygon.slice(0, far + 1), tolerance);
   const back = polyline([...polygon.slice(far), polygon[0]!], tolerance);
   const out = [...there.slice(0, -1), ...back.slice(0, -1)];

@@ -27,7 +27,12 @@ export interface Region {
 /** Pieces of the plot with a high score: hysteresis, then each cut back to where it stays near its own strength. */
 export function markRegions(score: Float32Array, width: number, height: number, limits: RegionLimits): Region[] {
   const n = width * height;
-  const above = opened(maskWhere(n, (i) => score[i]! > limits.reach), width, height, 1);
+  const above = opened(
+    maskWhere(n, (i) => score[i]! > limits.reach),
+    width,
+    height,
+    1,
+  );
   const found: Region[] = [];
   for (const piece of components(above, width, height)) {
     let peak = 0;

@@ -16,14 +16,22 @@ export interface PlaceOnPlot {
  */
 export function placeOnPlot(patch: Polygon, plot: Polygon): PlaceOnPlot | null {
   if (plot.length !== 4 || patch.length === 0) return null;
-  const toPlot = homographyFrom4(plot, [[0, 0], [1, 0], [1, 1], [0, 1]]);
+  const toPlot = homographyFrom4(plot, [
+    [0, 0],
+    [1, 0],
+    [1, 1],
+    [0, 1],
+  ]);
   if (toPlot === null) return null;
   const middle: Point = [mean(patch.map(([x]) => x)), mean(patch.map(([, y]) => y))];
   const [across, along] = applyHomography(toPlot, middle);
   return { across, along };
 }
 
-/** Two patches count as one when their middles lie nearer than this share of the plot's sides (our own choice, no source). */
+/**
+ * Two patches count as one when their middles lie nearer than this share of the plot's sides (our own choice, no
+ * source).
+ */
 const SAME_PATCH_WITHIN = 0.15;
 
 /** Whether two places are of one patch. */
@@ -33,12 +41,17 @@ export function isSamePlace(a: PlaceOnPlot, b: PlaceOnPlot): boolean {
 
 /** How far apart two places are, in the measure by which places count as one: 1 is the limit. */
 export function placesApart(a: PlaceOnPlot, b: PlaceOnPlot): number {
-  return Math.max(Math.abs(a.across - b.across) / (2 * SAME_PATCH_WITHIN), Math.abs(a.along - b.along) / SAME_PATCH_WITHIN);
+  return Math.max(
+    Math.abs(a.across - b.across) / (2 * SAME_PATCH_WITHIN),
+    Math.abs(a.along - b.along) / SAME_PATCH_WITHIN,
+  );
 }
 
-/** Turf mows and grows a mark out in some weeks: what shows up at the same place after more days than this is something new. Our own choice, no source. */
+/**
+ * Turf mows and grows a mark out in some weeks: what shows up at the same place after more days than this is something
+ * new. Our own choice, no source.
+ */
 export const SAME_EVENT_DAYS = 45;
-
 
 /** A mark in one photo. `name` is the thread an earlier version knew it by. */
 export interface Sighting {
@@ -60,22 +73,32 @@ export interface KnownPatch {
 type Writable<T> = { -readonly [Key in keyof T]: T[Key] };
 
 /**
- * Sorts the marks of one plot into patches of ground: the same place, not longer apart than SAME_EVENT_DAYS. Patches a person
- * spoke of stand first; the order in which marks came in doesn't matter.
+ * Sorts the marks of one plot into patches of ground: the same place, not longer apart than SAME_EVENT_DAYS. Patches a
+ * person spoke of stand first; the order in which marks came in doesn't matter.
  * @returns mark -> its patch: the known one's id, else the id of its first mark
  */
 export function patchesOf(marks: readonly Sighting[], known: readonly KnownPatch[]): Map<string, string> {
   // Copies: they grow with each mark that is theirs.
   type Growing = Writable<KnownPatch> & { readonly order: number; readonly photos: Set<string> };
   let order = 0;
-  const growing = (patch: KnownPatch, ...photos: string[]): Growing => ({ ...patch, order: order++, photos: new Set(photos) });
+  const growing = (patch: KnownPatch, ...photos: string[]): Growing => ({
+    ...patch,
+    order: order++,
+    photos: new Set(photos),
+  });
   const patches = known.map((patch) => growing(patch));
   /** Patches with a place that may still grow; a patch without is known by its name alone. */
   const open = patches.filter((patch) => patch.place !== null);
   const named = new Map<string, Growing>();
   for (const patch of patches) if (patch.place === null && !named.has(patch.id)) named.set(patch.id, patch);
   const found = new Map<string, string>();
-  const inOrder = marks.toSorted((a, b) => a.takenAtMs - b.takenAtMs || (a.place?.across ?? 0) - (b.place?.across ?? 0) || (a.place?.along ?? 0) - (b.place?.along ?? 0) || a.id.localeCompare(b.id));
+  const inOrder = marks.toSorted(
+    (a, b) =>
+      a.takenAtMs - b.takenAtMs ||
+      (a.place?.across ?? 0) - (b.place?.across ?? 0) ||
+      (a.place?.along ?? 0) - (b.place?.along ?? 0) ||
+      a.id.localeCompare(b.id),
+  );
   for (const mark of inOrder) {
     const { place, takenAtMs } = mark;
     const [one, other] = [named.get(mark.name), named.get(mark.id)];
@@ -88,7 +111,12 @@ export function patchesOf(marks: readonly Sighting[], known: readonly KnownPatch
         if (takenAtMs > candidate.toMs + SAME_EVENT_DAYS * DAY_MS) continue;
         open[kept++] = candidate;
         const at = candidate.place as PlaceOnPlot;
-        if (takenAtMs < candidate.fromMs - SAME_EVENT_DAYS * DAY_MS || !isSamePlace(at, place) || candidate.photos.has(mark.photoId)) continue;
+        if (
+          takenAtMs < candidate.fromMs - SAME_EVENT_DAYS * DAY_MS ||
+          !isSamePlace(at, place) ||
+          candidate.photos.has(mark.photoId)
+        )
+          continue;
         const apart = placesApart(at, place);
         if (apart < nearest) [nearest, patch] = [apart, candidate];
       }

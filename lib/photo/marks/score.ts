@@ -14,8 +14,8 @@ const SIGNATURE_SHARE = 0.3;
 
 /**
  * How strongly each cell looks like one of the named marks, in standard deviations of the plot's own bulk; 0 or more.
- * For each kind the best linear filter against the bulk's covariance (Fisher 1936, Ann Eugenics 7:179): what varies a lot
- * in this plot, such as lightness under mowing stripes, counts little. The largest of the four is taken.
+ * For each kind the best linear filter against the bulk's covariance (Fisher 1936, Ann Eugenics 7:179): what varies a
+ * lot in this plot, such as lightness under mowing stripes, counts little. The largest of the four is taken.
  * @param turf the turf's linear colour, whose way to each mark's colour gives the signatures
  */
 export function scoreChange(change: Change, turf: readonly [number, number, number]): Float32Array {
@@ -41,7 +41,10 @@ export function scoreChange(change: Change, turf: readonly [number, number, numb
   return score;
 }
 
-/** Covariance of the cells that belong together: iterated trimming at chi-square(3) 99%, at most 20% left out, since an old mark may take that much. */
+/**
+ * Covariance of the cells that belong together: iterated trimming at chi-square(3) 99%, at most 20% left out, since an
+ * old mark may take that much.
+ */
 function bulkCovariance({ lightness, redGreen, yellowBlue }: Features, cells: Int32Array): Matrix3 {
   let kept = cells;
   const distance = new Float64Array(cells.length);
@@ -61,7 +64,8 @@ function bulkCovariance({ lightness, redGreen, yellowBlue }: Features, cells: In
       yy += y * y;
     }
     const sum = [ll, lr, ly, lr, rr, ry, ly, ry, yy];
-    const entry = (k: number): number => 1.15 * (sum[k]! / kept.length + (k % 4 === 0 ? FLOOR[(k / 4) as 0 | 1 | 2] ** 2 : 0));
+    const entry = (k: number): number =>
+      1.15 * (sum[k]! / kept.length + (k % 4 === 0 ? FLOOR[(k / 4) as 0 | 1 | 2] ** 2 : 0));
     matrix = [entry(0), entry(1), entry(2), entry(3), entry(4), entry(5), entry(6), entry(7), entry(8)];
     const precision = inverse(matrix);
     for (let k = 0; k < cells.length; k++) {
@@ -69,8 +73,10 @@ function bulkCovariance({ lightness, redGreen, yellowBlue }: Features, cells: In
       const l = lightness[i]!;
       const r = redGreen[i]!;
       const y = yellowBlue[i]!;
-      distance[k] = l * (precision[0] * l + precision[1] * r + precision[2] * y)
-        + r * (precision[3] * l + precision[4] * r + precision[5] * y) + y * (precision[6] * l + precision[7] * r + precision[8] * y);
+      distance[k] =
+        l * (precision[0] * l + precision[1] * r + precision[2] * y) +
+        r * (precision[3] * l + precision[4] * r + precision[5] * y) +
+        y * (precision[6] * l + precision[7] * r + precision[8] * y);
     }
     const cut = Math.min(11.34, quantileInPlace(distance.slice(), 0.8));
     kept = cells.filter((_, k) => distance[k]! < cut);
@@ -79,7 +85,14 @@ function bulkCovariance({ lightness, redGreen, yellowBlue }: Features, cells: In
 }
 
 /** The score carried over cells that don't count (a shadow's edge, a leaf) from those around: `sigma` in cells. */
-export function bridged(score: Float32Array, use: Uint8Array, bridge: Uint8Array, width: number, height: number, sigma: number): Float32Array {
+export function bridged(
+  score: Float32Array,
+  use: Uint8Array,
+  bridge: Uint8Array,
+  width: number,
+  height: number,
+  sigma: number,
+): Float32Array {
   if (!bridge.includes(1)) return score;
   const filled = spreadKept(score, use, width, height, sigma);
   return score.map((v, i) => (use[i] ? v : bridge[i] && Number.isFinite(filled[i]!) ? filled[i]! : 0));

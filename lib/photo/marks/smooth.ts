@@ -1,9 +1,15 @@
 /**
- * Gaussian smoothing that leaves out cells: each result is the weighted mean of the kept cells around it, so edges of the
- * plot and masked-out things do not bleed in. Only kept cells get a value, others NaN. `channels` are row-major, length
- * width * height each; `sigma` is in cells.
+ * Gaussian smoothing that leaves out cells: each result is the weighted mean of the kept cells around it, so edges of
+ * the plot and masked-out things do not bleed in. Only kept cells get a value, others NaN. `channels` are row-major,
+ * length width * height each; `sigma` is in cells.
  */
-export function smoothKept(channels: readonly Float32Array[], keep: Uint8Array, width: number, height: number, sigma: number): Float32Array[] {
+export function smoothKept(
+  channels: readonly Float32Array[],
+  keep: Uint8Array,
+  width: number,
+  height: number,
+  sigma: number,
+): Float32Array[] {
   const weight = new Float32Array(keep.length);
   for (let i = 0; i < weight.length; i++) if (keep[i]) weight[i] = 1;
   blur(weight, width, height, sigma);
@@ -17,7 +23,13 @@ export function smoothKept(channels: readonly Float32Array[], keep: Uint8Array, 
 }
 
 /** The weighted mean of kept cells for every cell, kept or not; NaN where none is near. */
-export function spreadKept(values: Float32Array, keep: Uint8Array, width: number, height: number, sigma: number): Float32Array {
+export function spreadKept(
+  values: Float32Array,
+  keep: Uint8Array,
+  width: number,
+  height: number,
+  sigma: number,
+): Float32Array {
   const weight = new Float32Array(keep.length);
   const out = new Float32Array(keep.length);
   for (let i = 0; i < out.length; i++) {
@@ -32,8 +44,8 @@ export function spreadKept(values: Float32Array, keep: Uint8Array, width: number
 }
 
 /**
- * Gaussian blur in place, zero outside the raster: the kernel itself (cut at 3 sigma) up to sigma 2, three running means
- * of the same variance above.
+ * Gaussian blur in place, zero outside the raster: the kernel itself (cut at 3 sigma) up to sigma 2, three running
+ * means of the same variance above.
  * @see Kovesi 2010, Fast almost-Gaussian filtering, DICTA 2010:121-125 (widths of the means)
  */
 export function blur(raster: Float32Array, width: number, height: number, sigma: number): void {
@@ -55,7 +67,9 @@ type LineBlur = { readonly radii: readonly number[] } | { readonly kernel: Float
 
 function gaussian(sigma: number): LineBlur {
   const radius = Math.max(1, Math.ceil(3 * sigma));
-  const kernel = Float64Array.from({ length: 2 * radius + 1 }, (_, i) => Math.exp(-((i - radius) ** 2) / (2 * sigma * sigma)));
+  const kernel = Float64Array.from({ length: 2 * radius + 1 }, (_, i) =>
+    Math.exp(-((i - radius) ** 2) / (2 * sigma * sigma)),
+  );
   const total = kernel.reduce((a, b) => a + b, 0);
   return { kernel: kernel.map((v) => v / total) };
 }
@@ -68,7 +82,15 @@ function runningMeans(sigma: number): LineBlur {
   return { radii: Array.from({ length: passes }, (_, k) => (odd - 1) / 2 + (k < small ? 0 : 1)) };
 }
 
-function blurRows(raster: Float32Array, width: number, height: number, along: LineBlur, pad: number, line: Float64Array, spare: Float64Array): void {
+function blurRows(
+  raster: Float32Array,
+  width: number,
+  height: number,
+  along: LineBlur,
+  pad: number,
+  line: Float64Array,
+  spare: Float64Array,
+): void {
   for (let row = 0; row < width * height; row += width) {
     for (let x = 0; x < width; x++) line[pad + x] = raster[row + x]!;
     let [from, to] = [line, spare];

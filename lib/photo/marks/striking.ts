@@ -26,13 +26,18 @@ const SURROUNDINGS = 16;
 const NOT_GREEN = 0.06;
 
 /**
- * Corners of things that are not turf (path, slab, stake, sprinkler head), near the plots and below their far edge, spread out:
- * what to ask a person for where nothing was named. Corners by the lower eigenvalue of the structure tensor of brightness and
- * of two colour ratios.
+ * Corners of things that are not turf (path, slab, stake, sprinkler head), near the plots and below their far edge,
+ * spread out: what to ask a person for where nothing was named. Corners by the lower eigenvalue of the structure tensor
+ * of brightness and of two colour ratios.
  * @param plots in the photo's pixels; at least one
- * @see Shi & Tomasi 1994, Good features to track, CVPR, section 4: a window is good where the smaller eigenvalue is large
+ * @see Shi & Tomasi 1994, Good features to track, CVPR, section 4: a window is good where the smaller eigenvalue is
+ *   large
  */
-export function strikingPoints(photo: Pixels, plots: readonly Polygon[], { most = 8, apartFrom = [] }: StrikingOptions = {}): StrikingPoint[] {
+export function strikingPoints(
+  photo: Pixels,
+  plots: readonly Polygon[],
+  { most = 8, apartFrom = [] }: StrikingOptions = {},
+): StrikingPoint[] {
   if (plots.length === 0) throw new RangeError('plots: expected at least one, got none');
   const step = Math.max(1, Math.max(photo.width, photo.height) / LONG_SIDE);
   const copy = shrink(photo, step);
@@ -47,7 +52,8 @@ export function strikingPoints(photo: Pixels, plots: readonly Polygon[], { most 
   for (let y = top; y < height - margin; y++) {
     for (let x = margin; x < width - margin; x++) {
       const here = strength[y * width + x]!;
-      if (here > 0 && isPeak(strength, width, height, x, y) && copy.notGreen(x, y) >= NOT_GREEN) candidates.push({ x, y, strength: here });
+      if (here > 0 && isPeak(strength, width, height, x, y) && copy.notGreen(x, y) >= NOT_GREEN)
+        candidates.push({ x, y, strength: here });
     }
   }
   candidates.sort((a, b) => b.strength - a.strength);
@@ -59,7 +65,10 @@ export function strikingPoints(photo: Pixels, plots: readonly Polygon[], { most 
     let best: (typeof candidates)[number] | undefined;
     let bestWorth = 0;
     for (const one of strong) {
-      const near = Math.min(0.5 * diagonal, ...[...taken, ...chosen].map((other) => Math.hypot(other.x - one.x, other.y - one.y)));
+      const near = Math.min(
+        0.5 * diagonal,
+        ...[...taken, ...chosen].map((other) => Math.hypot(other.x - one.x, other.y - one.y)),
+      );
       if (near < APART * diagonal) continue;
       // Far apart counts as much as striking: four things in one corner of the photo hold nothing.
       const worth = Math.sqrt(Math.min(1, one.strength / full)) * near;
@@ -104,12 +113,21 @@ function shrink({ width: w, height: h, data }: Pixels, step: number): Copy {
       planes[1]![i] = 2 * Math.log(r / g);
       planes[2]![i] = 2 * Math.log(b / g);
       const green = g > r && g > b && g - Math.min(r, b) > 0.1 * g;
-      sums[(y + 1) * (width + 1) + x + 1] = (green ? 0 : 1) + sums[y * (width + 1) + x + 1]! + sums[(y + 1) * (width + 1) + x]! - sums[y * (width + 1) + x]!;
+      sums[(y + 1) * (width + 1) + x + 1] =
+        (green ? 0 : 1) +
+        sums[y * (width + 1) + x + 1]! +
+        sums[(y + 1) * (width + 1) + x]! -
+        sums[y * (width + 1) + x]!;
     }
   }
   const half = 6;
   const notGreen = (x: number, y: number) => {
-    const [a, b, c, d] = [Math.max(0, x - half), Math.min(width, x + half + 1), Math.max(0, y - half), Math.min(height, y + half + 1)];
+    const [a, b, c, d] = [
+      Math.max(0, x - half),
+      Math.min(width, x + half + 1),
+      Math.max(0, y - half),
+      Math.min(height, y + half + 1),
+    ];
     const at = (u: number, v: number) => sums[v * (width + 1) + u]!;
     return (at(b, d) - at(a, d) - at(b, c) + at(a, c)) / ((b - a) * (d - c));
   };
@@ -130,9 +148,14 @@ function cornerStrength({ width, height, planes }: Copy): Float32Array {
       }
     }
   }
-  const [xx, xy, yy] = tensor.map((plane) => blurred(plane, width, height, 4)) as [Float32Array, Float32Array, Float32Array];
+  const [xx, xy, yy] = tensor.map((plane) => blurred(plane, width, height, 4)) as [
+    Float32Array,
+    Float32Array,
+    Float32Array,
+  ];
   const least = xx.map((a, i) => (a + yy[i]!) / 2 - Math.hypot((a - yy[i]!) / 2, xy[i]!));
-  // Among speckles and leaves every corner has its like beside it: what counts is how it stands out from its surroundings.
+  // Among speckles and leaves every corner has its like beside it: what counts is how it stands out from its
+  // surroundings.
   const around = blurred(least, width, height, SURROUNDINGS);
   return least.map((value, i) => value * Math.max(0, value / (around[i]! + 1e-9) - 1));
 }
@@ -140,7 +163,8 @@ function cornerStrength({ width, height, planes }: Copy): Float32Array {
 function isPeak(values: Float32Array, width: number, height: number, x: number, y: number): boolean {
   const here = values[y * width + x]!;
   for (let v = Math.max(0, y - 3); v <= Math.min(height - 1, y + 3); v++) {
-    for (let u = Math.max(0, x - 3); u <= Math.min(width - 1, x + 3); u++) if (values[v * width + u]! > here) return false;
+    for (let u = Math.max(0, x - 3); u <= Math.min(width - 1, x + 3); u++)
+      if (values[v * width + u]! > here) return false;
   }
   return true;
 }
@@ -148,12 +172,20 @@ function isPeak(values: Float32Array, width: number, height: number, x: number, 
 /** Three running means each way: near enough a bell of standard deviation about `radius`. */
 function blurred(plane: Float32Array, width: number, height: number, radius: number): Float32Array {
   let now = plane;
-  for (let pass = 0; pass < 3; pass++) now = runningMean(runningMean(now, width, height, radius, 1, width), height, width, radius, width, 1);
+  for (let pass = 0; pass < 3; pass++)
+    now = runningMean(runningMean(now, width, height, radius, 1, width), height, width, radius, width, 1);
   return now;
 }
 
 /** Mean over 2 radius + 1 along lines of `length` values `along` apart; lines lie `across` apart. */
-function runningMean(from: Float32Array, length: number, lines: number, radius: number, along: number, across: number): Float32Array {
+function runningMean(
+  from: Float32Array,
+  length: number,
+  lines: number,
+  radius: number,
+  along: number,
+  across: number,
+): Float32Array {
   const to = new Float32Array(from.length);
   for (let line = 0; line < lines; line++) {
     const start = line * across;

@@ -32,14 +32,21 @@ export function blockGrid(
   minBlockM: number,
 ): BlockGrid {
   const quad = polygon.length === 4 ? polygon : boundingBox(polygon);
-  const square: Polygon = [[0, 0], [1, 0], [1, 1], [0, 1]];
+  const square: Polygon = [
+    [0, 0],
+    [1, 0],
+    [1, 1],
+    [0, 1],
+  ];
   const perspective = homographyFrom4(square, quad) === null ? boundingBox(polygon) : quad;
-  const ground = groundMetres !== undefined && groundMetres.length === 4 && perspective === polygon ? groundMetres : null;
+  const ground =
+    groundMetres !== undefined && groundMetres.length === 4 && perspective === polygon ? groundMetres : null;
   let across: number;
   let along: number;
   if (ground === null) {
-    // Without the ground's measure a photo shows depth shortened, never stretched: the side along the line of sight is at
-    // least as long as it looks. Blocks may come out longer than wanted, which widens the interval, never narrows it.
+    // Without the ground's measure a photo shows depth shortened, never stretched: the side along the line of sight is
+    // at least as long as it looks. Blocks may come out longer than wanted, which widens the interval, never narrows
+    // it.
     const [w, l] = sides(perspective);
     across = blocksAcrossWidth;
     along = Math.max(blocksAcrossWidth, Math.round((blocksAcrossWidth * l) / w));
@@ -51,9 +58,18 @@ export function blockGrid(
   }
   across = Math.min(across, 64);
   along = Math.min(along, 64);
-  const toPixels = homographyFrom4([[0, 0], [across, 0], [across, along], [0, along]], perspective);
+  const toPixels = homographyFrom4(
+    [
+      [0, 0],
+      [across, 0],
+      [across, along],
+      [0, along],
+    ],
+    perspective,
+  );
   const toBlocks = toPixels === null ? null : invertHomography(toPixels);
-  if (toPixels === null || toBlocks === null) throw new RangeError('polygon: expected an outline that encloses an area, got one without');
+  if (toPixels === null || toBlocks === null)
+    throw new RangeError('polygon: expected an outline that encloses an area, got one without');
   const [w, l] = ground === null ? [null, null] : sides(ground);
   return {
     across,
@@ -79,7 +95,12 @@ function boundingBox(polygon: Polygon): Polygon {
   const xs = polygon.map((p) => p[0]);
   const ys = polygon.map((p) => p[1]);
   const [x0, x1, y0, y1] = [Math.min(...xs), Math.max(...xs), Math.min(...ys), Math.max(...ys)];
-  return [[x0, y0], [x1, y0], [x1, y1], [x0, y1]];
+  return [
+    [x0, y0],
+    [x1, y0],
+    [x1, y1],
+    [x0, y1],
+  ];
 }
 
 /**
@@ -117,7 +138,8 @@ export function cutIntoBlocks(region: Region, grid: BlockGrid): Int32Array {
       const stop = cuts[cut] as number;
       if (stop === start) continue;
       const block = blockAt(toBlocks, (start + stop - 1) / 2, y, across, along);
-      if (end > 0 && pieces[end - 4] === y && pieces[end - 2] === start && pieces[end - 1] === block) pieces[end - 2] = stop;
+      if (end > 0 && pieces[end - 4] === y && pieces[end - 2] === start && pieces[end - 1] === block)
+        pieces[end - 2] = stop;
       else {
         pieces[end] = y;
         pieces[end + 1] = start;

@@ -25,14 +25,21 @@ export interface CorrectionRefused {
   readonly refused: string;
 }
 
-export const NO_CORRECTION: Correction = { method: 'none', version: 'correction-1', matrix: [1, 0, 0, 0, 1, 0, 0, 0, 1] };
+export const NO_CORRECTION: Correction = {
+  method: 'none',
+  version: 'correction-1',
+  matrix: [1, 0, 0, 0, 1, 0, 0, 0, 1],
+};
 
 /** Limits beyond which a board is not believed; from our own trials, no published source. */
 export const CORRECTION_LIMITS = {
   clippedShare: 0.05,
   /** Between quarters of a card in even light; blades and noise stay below, a shadow's edge is far above. */
   unevenness: 1.25,
-  /** Mean CIEDE2000 of a chart. Daylight gave 0.9 to 1.4 in our trials; a wrong board or a shadow across it is far above. */
+  /**
+   * Mean CIEDE2000 of a chart. Daylight gave 0.9 to 1.4 in our trials; a wrong board or a shadow across it is far
+   * above.
+   */
   residualDeltaE00: 4,
 } as const;
 
@@ -40,11 +47,18 @@ export const CORRECTION_LIMITS = {
 export const GREY_CARD_REFLECTANCE = 0.18;
 
 /** A von Kries gain a channel from a grey card. */
-export function fromGreyCard(photo: Pixels, corners: Polygon, reflectance = GREY_CARD_REFLECTANCE): Correction | CorrectionRefused {
+export function fromGreyCard(
+  photo: Pixels,
+  corners: Polygon,
+  reflectance = GREY_CARD_REFLECTANCE,
+): Correction | CorrectionRefused {
   const reading = readBoard(photo, corners);
-  if (reading === null) return { refused: 'Expected the grey card’s corners inside the photo, got some outside or three in a line.' };
-  if (reading.clippedShare > CORRECTION_LIMITS.clippedShare) return { refused: 'The grey card is overexposed, so its colour is lost: it was not used.' };
-  if (reading.unevenness > CORRECTION_LIMITS.unevenness) return { refused: 'Light and shade meet on the grey card: it was not used.' };
+  if (reading === null)
+    return { refused: 'Expected the grey card’s corners inside the photo, got some outside or three in a line.' };
+  if (reading.clippedShare > CORRECTION_LIMITS.clippedShare)
+    return { refused: 'The grey card is overexposed, so its colour is lost: it was not used.' };
+  if (reading.unevenness > CORRECTION_LIMITS.unevenness)
+    return { refused: 'Light and shade meet on the grey card: it was not used.' };
   const gain = reading.linear.map((v) => reflectance / Math.max(v, 1e-4));
   return { method: 'grey-card', version: 'correction-1', matrix: diagonal(gain) };
 }
@@ -53,22 +67,26 @@ export function fromGreyCard(photo: Pixels, corners: Polygon, reflectance = GREY
 export const HALF_CAST = 0.07;
 
 /**
- * For photos without card or chart: the check brought to the brightness it had, and its colour towards what it was. A small
- * difference of colour is mostly the check's own (the season's, a few hundredths in ln(R/G)), a large one the light's: the
- * share taken away is cast² / (cast² + HALF_CAST²).
+ * For photos without card or chart: the check brought to the brightness it had, and its colour towards what it was. A
+ * small difference of colour is mostly the check's own (the season's, a few hundredths in ln(R/G)), a large one the
+ * light's: the share taken away is cast² / (cast² + HALF_CAST²).
  */
 export function fromCheckRatio(checkBefore: Vector3, checkAfter: Vector3): Correction {
   const logs = checkBefore.map((v, c) => Math.log(Math.max(v, 1e-4) / Math.max(checkAfter[c]!, 1e-4)));
   const green = logs[1]!;
   const cast = Math.hypot(logs[0]! - green, logs[2]! - green);
   const share = cast ** 2 / (cast ** 2 + HALF_CAST ** 2);
-  return { method: 'check-ratio', version: 'correction-2', matrix: diagonal(logs.map((log) => Math.exp(green + share * (log - green)))) };
+  return {
+    method: 'check-ratio',
+    version: 'correction-2',
+    matrix: diagonal(logs.map((log) => Math.exp(green + share * (log - green)))),
+  };
 }
 
 /**
- * A 3 by 3 matrix from the 24-patch chart: first a gain a channel from its greys, then the matrix with rows that sum to 1
- * (greys stay grey) that fits the coloured patches best, weighted towards dark ones (turf is dark). The chart may lie in
- * any of four orientations; the one that fits is taken.
+ * A 3 by 3 matrix from the 24-patch chart: first a gain a channel from its greys, then the matrix with rows that sum to
+ * 1 (greys stay grey) that fits the coloured patches best, weighted towards dark ones (turf is dark). The chart may lie
+ * in any of four orientations; the one that fits is taken.
  * @see Finlayson & Drew 1997, White-point preserving color correction, Color Imaging Conf. 5:258-261
  */
 export function fromChart(photo: Pixels, corners: Polygon, edition: ChartEdition): Correction | CorrectionRefused {
@@ -79,9 +97,15 @@ export function fromChart(photo: Pixels, corners: Polygon, edition: ChartEdition
     const fit = fitChart(readings, edition);
     if (fit !== null && (best === null || fit.residualDeltaE00 < best.residualDeltaE00)) best = fit;
   }
-  if (best === null) return { refused: 'Expected the colour chart’s corners inside the photo and its greys below the camera’s limit, got neither.' };
+  if (best === null)
+    return {
+      refused:
+        'Expected the colour chart’s corners inside the photo and its greys below the camera’s limit, got neither.',
+    };
   if (best.residualDeltaE00 > CORRECTION_LIMITS.residualDeltaE00) {
-    return { refused: `The colour chart doesn’t fit its table (mean ΔE00 ${best.residualDeltaE00.toFixed(1)}): another board, or light and shade meet on it. It was not used.` };
+    return {
+      refused: `The colour chart doesn’t fit its table (mean ΔE00 ${best.residualDeltaE00.toFixed(1)}): another board, or light and shade meet on it. It was not used.`,
+    };
   }
   return best;
 }
@@ -91,8 +115,14 @@ export function chartReference(edition: ChartEdition): Vector3[] {
   return CHART_24.map((patch) => xyzToLinearRgb(adapt(labToXyz(patch.lab[edition]), D50, D65)));
 }
 
-/** Fits gain and matrix to 24 readings in the chart's own order. @returns null when too few patches are below the limit */
-export function fitChart(readings: readonly Pick<BoardReading, 'linear' | 'clippedShare'>[], edition: ChartEdition): (Correction & { residualDeltaE00: number }) | null {
+/**
+ * Fits gain and matrix to 24 readings in the chart's own order.
+ * @returns null when too few patches are below the limit
+ */
+export function fitChart(
+  readings: readonly Pick<BoardReading, 'linear' | 'clippedShare'>[],
+  edition: ChartEdition,
+): (Correction & { residualDeltaE00: number }) | null {
   const reference = chartReference(edition);
   const usable = readings.map((r) => r.clippedShare <= CORRECTION_LIMITS.clippedShare);
   const greys = [19, 20, 21, 22].filter((k) => usable[k]);

@@ -22,7 +22,8 @@ export function greennessMap(
   parameters: Pick<MeasureParameters, 'hueFromDeg' | 'hueToDeg' | 'saturationFrom'> = DEFAULT_PARAMETERS,
   rowsPerCell = 4,
 ): GreennessMap {
-  if (!Number.isInteger(cell) || cell < 1) throw new RangeError(`cell: expected a whole number of pixels, 1 or more, got ${cell}`);
+  if (!Number.isInteger(cell) || cell < 1)
+    throw new RangeError(`cell: expected a whole number of pixels, 1 or more, got ${cell}`);
   const columns = Math.ceil(pixels.width / cell);
   const rows = Math.ceil(pixels.height / cell);
   const mask = maskTables(parameters.hueFromDeg, parameters.hueToDeg, parameters.saturationFrom);

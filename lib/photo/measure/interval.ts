@@ -1,4 +1,9 @@
-import { blockBootstrapDifference, blockBootstrapMean, type BlockSum, type BootstrapInterval } from '../../stats/bootstrap';
+import {
+  blockBootstrapDifference,
+  blockBootstrapMean,
+  type BlockSum,
+  type BootstrapInterval,
+} from '../../stats/bootstrap';
 
 /** A 95% interval of an index, with what made it. */
 export interface IndexInterval {
@@ -41,8 +46,8 @@ export interface IndexDifference {
 }
 
 /**
- * The difference of two plots' indexes in one photo with its 95% interval: the blocks of the two resampled apart, and the
- * same floor as for one plot.
+ * The difference of two plots' indexes in one photo with its 95% interval: the blocks of the two resampled apart, and
+ * the same floor as for one plot.
  * @returns null when either plot has no block with turf
  */
 export function indexDifference(

@@ -3,16 +3,23 @@ import { SUMS } from './kernel';
 import { KERNEL_SIMD } from './kernel-simd-bytes';
 
 /**
- * The kernel with sixteen pixels at a time, in WebAssembly: the sums of `addRuns`, those of hue and saturation rounded to
- * 32-bit floats a pixel (about 1e-7 of a mean). The counts are the same to the last pixel.
+ * The kernel with sixteen pixels at a time, in WebAssembly: the sums of `addRuns`, those of hue and saturation rounded
+ * to 32-bit floats a pixel (about 1e-7 of a mean). The counts are the same to the last pixel.
  */
 export type AddRunsSimd = (data: Uint8Array, width: number, blockRuns: Int32Array, sums: Float64Array) => void;
 
 interface Exports {
   readonly memory: WebAssembly.Memory;
   addPieces(
-    pieces: number, count: number, sums: number,
-    low1: number, low2: number, high1: number, high2: number, satMax: number, satDelta: number,
+    pieces: number,
+    count: number,
+    sums: number,
+    low1: number,
+    low2: number,
+    high1: number,
+    high2: number,
+    satMax: number,
+    satDelta: number,
   ): void;
 }
 
@@ -39,7 +46,9 @@ function load(): Exports | null {
     if (missing > 0) exports.memory.grow(Math.ceil(missing / 65536));
     const pairs = new Uint32Array(exports.memory.buffer, 0, 65536);
     for (let pair = 0; pair < 65536; pair++) {
-      pairs[pair] = Math.round(2 ** 19 * (LINEAR_OF_CODE[pair & 255] as number)) + Math.round(2 ** 19 * (LINEAR_OF_CODE[pair >> 8] as number));
+      pairs[pair] =
+        Math.round(2 ** 19 * (LINEAR_OF_CODE[pair & 255] as number)) +
+        Math.round(2 ** 19 * (LINEAR_OF_CODE[pair >> 8] as number));
     }
     return exports;
   } catch {
@@ -49,7 +58,8 @@ function load(): Exports | null {
 
 /**
  * The fast kernel for a turf mask, or null when this mask or this machine needs the plain one: hue limits must be whole
- * multiples of 3 degrees or fractions of 60 with a denominator up to 20, the saturation a whole percentage, as the sums run in 16 bits.
+ * multiples of 3 degrees or fractions of 60 with a denominator up to 20, the saturation a whole percentage, as the sums
+ * run in 16 bits.
  */
 export function simdKernel(hueFromDeg: number, hueToDeg: number, saturationFrom: number): AddRunsSimd | null {
   const low = sixtieths(hueFromDeg);
@@ -61,7 +71,8 @@ export function simdKernel(hueFromDeg: number, hueToDeg: number, saturationFrom:
   const { memory, addPieces } = loaded;
 
   return (data, width, blockRuns, sums) => {
-    if (sums.length > MAX_BLOCKS * SUMS) throw new RangeError(`sums: expected at most ${MAX_BLOCKS} blocks, got ${sums.length / SUMS}`);
+    if (sums.length > MAX_BLOCKS * SUMS)
+      throw new RangeError(`sums: expected at most ${MAX_BLOCKS} blocks, got ${sums.length / SUMS}`);
     const bytes = new Uint8Array(memory.buffer);
     const pieces = new Int32Array(memory.buffer, PIECES_AT, MAX_PIECES * 3);
     const inside = new Float64Array(memory.buffer, SUMS_AT, sums.length);
@@ -69,7 +80,17 @@ export function simdKernel(hueFromDeg: number, hueToDeg: number, saturationFrom:
     let count = 0;
     let used = PIXELS_AT;
     const flush = (): void => {
-      addPieces(PIECES_AT, count, SUMS_AT, low.numerator, low.denominator, high.numerator, high.denominator, percent, 100);
+      addPieces(
+        PIECES_AT,
+        count,
+        SUMS_AT,
+        low.numerator,
+        low.denominator,
+        high.numerator,
+        high.denominator,
+        percent,
+        100,
+      );
       count = 0;
       used = PIXELS_AT;
     };
@@ -93,7 +114,10 @@ export function simdKernel(hueFromDeg: number, hueToDeg: number, saturationFrom:
   };
 }
 
-/** Degrees / 60 as a fraction whose products with k (up to 1530) and delta (up to 255) stay within 16 bits; null when there is none. */
+/**
+ * Degrees / 60 as a fraction whose products with k (up to 1530) and delta (up to 255) stay within 16 bits; null when
+ * there is none.
+ */
 function sixtieths(degrees: number): { numerator: number; denominator: number } | null {
   for (let denominator = 1; denominator <= 20; denominator++) {
     const numerator = (degrees * denominator) / 60;

@@ -13,7 +13,9 @@ export const HUE60 = 2;
 export const SATURATION = 3;
 /** Sum of the largest channel's code, 0..255 a pixel. */
 export const MAX_CODE = 4;
-/** Sum of squares of q = hue/60 - saturation - brightness, from which the spread of a pixel's DGCI = (q + 1)/3 follows. */
+/**
+ * Sum of squares of q = hue/60 - saturation - brightness, from which the spread of a pixel's DGCI = (q + 1)/3 follows.
+ */
 export const Q_SQUARED = 5;
 export const LINEAR_R = 6;
 export const LINEAR_G = 7;
@@ -33,7 +35,10 @@ export interface MaskTables {
   readonly span: Int32Array;
 }
 
-/** @param hueFromDeg, hueToDeg limits of hue, both inside, 0 .. 360 degrees @param saturationFrom least saturation, inside, 0 .. 1 */
+/**
+ * @param hueFromDeg, hueToDeg limits of hue, both inside, 0 .. 360 degrees
+ * @param saturationFrom least saturation, inside, 0 .. 1
+ */
 export function maskTables(hueFromDeg: number, hueToDeg: number, saturationFrom: number): MaskTables {
   const minDelta = new Int32Array(256);
   const low = new Int32Array(256);
@@ -65,7 +70,13 @@ const BRIGHTNESS = Float64Array.from({ length: 256 }, (_, code) => code / 255);
  * @param blockRuns four whole numbers a run: row, first column, one past the last column, block
  * @param sums SUMS numbers a block
  */
-export function addRuns(data: Uint8Array, width: number, blockRuns: Int32Array, mask: MaskTables, sums: Float64Array): void {
+export function addRuns(
+  data: Uint8Array,
+  width: number,
+  blockRuns: Int32Array,
+  mask: MaskTables,
+  sums: Float64Array,
+): void {
   const { minDelta, low, span } = mask;
   const linear = LINEAR_OF_CODE;
   const reciprocal = RECIPROCAL;

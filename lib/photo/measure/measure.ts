@@ -5,7 +5,21 @@ import type { BlockSum } from '../../stats/bootstrap';
 import { blockGrid, cutIntoBlocks, type BlockGrid } from './blocks';
 import { indexInterval, type IndexInterval } from './interval';
 import {
-  addRuns, CODE_B, CODE_G, CODE_R, HUE60, LINEAR_B, LINEAR_G, LINEAR_R, maskTables, MAX_CODE, PIXELS, Q_SQUARED, SATURATION, SUMS, TURF,
+  addRuns,
+  CODE_B,
+  CODE_G,
+  CODE_R,
+  HUE60,
+  LINEAR_B,
+  LINEAR_G,
+  LINEAR_R,
+  maskTables,
+  MAX_CODE,
+  PIXELS,
+  Q_SQUARED,
+  SATURATION,
+  SUMS,
+  TURF,
 } from './kernel';
 import { simdKernel } from './kernel-simd';
 import type { Pixels, Polygon } from '../raster/pixels';
@@ -98,7 +112,9 @@ export interface PlotReading {
   readonly turfPixels: number;
   /** turfPixels / pixels, 0..1, of what is in the photo; 0 when the outline holds no pixel. */
   readonly turfShare: number;
-  /** Null when there is no turf pixel, and where the plot leaves the photo (see LEAST_IN_PICTURE): it is not measured. */
+  /**
+   * Null when there is no turf pixel, and where the plot leaves the photo (see LEAST_IN_PICTURE): it is not measured.
+   */
   readonly greenness: Greenness | null;
   /** 95% interval of `dgci`; null with too few blocks. */
   readonly ci95: IndexInterval | null;
@@ -128,7 +144,8 @@ export function measurePlots(
   return plots.map((plot) => {
     const polygon = scaled(plot.polygon, parameters.scale);
     const whole = regionOf(polygon, pixels.width, pixels.height);
-    const region = plot.leaveOut === undefined ? whole : leaveOutMasked(whole, plot.leaveOut, pixels.width, pixels.height);
+    const region =
+      plot.leaveOut === undefined ? whole : leaveOutMasked(whole, plot.leaveOut, pixels.width, pixels.height);
     const grid = blockGrid(polygon, plot.groundMetres, parameters.blocksAcrossWidth, parameters.minBlockM);
     const sums = new Float64Array(grid.across * grid.along * SUMS);
     const pieces = cutIntoBlocks(region, grid);
@@ -161,7 +178,9 @@ export function totalSums(sums: Float64Array): Float64Array {
   return total;
 }
 
-/** Turf pixels and the sum of their DGCI for each block, as the bootstrap wants them; empty blocks stay, with count 0. */
+/**
+ * Turf pixels and the sum of their DGCI for each block, as the bootstrap wants them; empty blocks stay, with count 0.
+ */
 export function dgciBlocks(sums: Float64Array): BlockSum[] {
   const out: BlockSum[] = [];
   for (let at = 0; at < sums.length; at += SUMS) {
@@ -189,7 +208,9 @@ function greennessOf(sums: Float64Array): Greenness | null {
   const spread = Math.max(0, (sums[Q_SQUARED] as number) - turf * qMean * qMean);
   const [lr, lg, lb] = [mean(LINEAR_R), mean(LINEAR_G), mean(LINEAR_B)] as const;
   const [r, g, b] = [mean(CODE_R), mean(CODE_G), mean(CODE_B)] as const;
-  const ofMeanLight = darkGreenColourIndex(rgbToHsb(255 * linearToSrgb(lr), 255 * linearToSrgb(lg), 255 * linearToSrgb(lb)));
+  const ofMeanLight = darkGreenColourIndex(
+    rgbToHsb(255 * linearToSrgb(lr), 255 * linearToSrgb(lg), 255 * linearToSrgb(lb)),
+  );
   return {
     hue,
     saturation,

@@ -1,4 +1,7 @@
-/** The middle value (the upper one of an even number); NaN for none. Changes the order of `values`, in linear time (Hoare 1961). */
+/**
+ * The middle value (the upper one of an even number); NaN for none. Changes the order of `values`, in linear time
+ * (Hoare 1961).
+ */
 export function medianInPlace(values: Float64Array): number {
   return selectInPlace(values, Math.floor(values.length / 2));
 }

@@ -16,8 +16,8 @@ export const QUALITY_LIMITS = {
   /** Median brightness of the plots, 0..1. */
   medianBrightness: 0.12,
   /**
-   * Share of pixel-to-pixel detail that a further blur takes away, 0..1. Lawn photos as they come score 0.73-0.89; blurred
-   * by a Gaussian of 2 pixels 0.50-0.58, of 3 pixels 0.35-0.43 (eleven photos, two of them of 12 megapixels).
+   * Share of pixel-to-pixel detail that a further blur takes away, 0..1. Lawn photos as they come score 0.73-0.89;
+   * blurred by a Gaussian of 2 pixels 0.50-0.58, of 3 pixels 0.35-0.43 (eleven photos, two of them of 12 megapixels).
    */
   sharpness: 0.45,
   /** Pixels in a plot. */
@@ -31,31 +31,54 @@ export const QUALITY_LIMITS = {
 export function lookAtQuality(pixels: Pixels, plots: readonly Polygon[]): QualityCaution[] {
   const cautions: QualityCaution[] = [];
   const shares = plots.map((plot) => inPictureShare(plot, pixels.width, pixels.height));
-  const { clippedShare, medianBrightness, sharpness, smallest } = statistics(pixels, plots.filter((_, k) => shares[k]! >= LEAST_IN_PICTURE));
+  const { clippedShare, medianBrightness, sharpness, smallest } = statistics(
+    pixels,
+    plots.filter((_, k) => shares[k]! >= LEAST_IN_PICTURE),
+  );
   if (clippedShare > QUALITY_LIMITS.clippedShare) {
-    cautions.push({ code: 'clipped', value: clippedShare, sentence: `Overexposed: ${percent(clippedShare)} of the plots’ pixels are at the camera’s limit, so their colour is lost. Retake a little darker.` });
+    cautions.push({
+      code: 'clipped',
+      value: clippedShare,
+      sentence: `Overexposed: ${percent(clippedShare)} of the plots’ pixels are at the camera’s limit, so their colour is lost. Retake a little darker.`,
+    });
   }
   if (medianBrightness !== null && medianBrightness < QUALITY_LIMITS.medianBrightness) {
-    cautions.push({ code: 'dark', value: medianBrightness, sentence: `Very dark: half of the plots’ pixels are below ${percent(medianBrightness)} brightness, where colour is mostly noise.` });
+    cautions.push({
+      code: 'dark',
+      value: medianBrightness,
+      sentence: `Very dark: half of the plots’ pixels are below ${percent(medianBrightness)} brightness, where colour is mostly noise.`,
+    });
   }
   if (sharpness !== null && sharpness < QUALITY_LIMITS.sharpness) {
-    cautions.push({ code: 'blurred', value: sharpness, sentence: `Blurred: the plots show little fine detail (sharpness ${sharpness.toFixed(2)}, expected ${QUALITY_LIMITS.sharpness} or more). Hold still or clean the lens.` });
+    cautions.push({
+      code: 'blurred',
+      value: sharpness,
+      sentence: `Blurred: the plots show little fine detail (sharpness ${sharpness.toFixed(2)}, expected ${QUALITY_LIMITS.sharpness} or more). Hold still or clean the lens.`,
+    });
   }
   if (smallest !== null && smallest < QUALITY_LIMITS.plotPixels) {
-    cautions.push({ code: 'small-plot', value: smallest, sentence: `Small plot: one outline holds ${smallest} pixels, expected ${QUALITY_LIMITS.plotPixels} or more. Go nearer.` });
+    cautions.push({
+      code: 'small-plot',
+      value: smallest,
+      sentence: `Small plot: one outline holds ${smallest} pixels, expected ${QUALITY_LIMITS.plotPixels} or more. Go nearer.`,
+    });
   }
   const leaving = shares.filter((share) => share < LEAST_IN_PICTURE);
   if (leaving.length > 0) {
     const most = Math.min(...leaving);
     const which = leaving.length === 1 ? 'One outline leaves' : `${leaving.length} outlines leave`;
-    cautions.push({ code: 'leaves-photo', value: most, sentence: `${which} the photo (${leaving.length === 1 ? '' : 'the farthest with '}${percent(most)} of it in the picture): not measured. Correct the outline, or take the photo from farther back.` });
+    cautions.push({
+      code: 'leaves-photo',
+      value: most,
+      sentence: `${which} the photo (${leaving.length === 1 ? '' : 'the farthest with '}${percent(most)} of it in the picture): not measured. Correct the outline, or take the photo from farther back.`,
+    });
   }
   return cautions;
 }
 
 /**
- * How sharp the plots are, 0..1 (see QUALITY_LIMITS.sharpness); null without pixels. Falls with blur up to some 3 pixels;
- * beyond that the steps between codes are all the detail left and it levels off near 0.3.
+ * How sharp the plots are, 0..1 (see QUALITY_LIMITS.sharpness); null without pixels. Falls with blur up to some 3
+ * pixels; beyond that the steps between codes are all the detail left and it levels off near 0.3.
  */
 export function sharpnessOf(pixels: Pixels, plots: readonly Polygon[]): number | null {
   return statistics(pixels, plots).sharpness;
@@ -106,7 +129,12 @@ function statistics(pixels: Pixels, plots: readonly Polygon[]): QualityStatistic
     }
   }
   if (looked === 0) return { clippedShare: 0, medianBrightness: null, sharpness: null, smallest };
-  return { clippedShare: clipped / looked, medianBrightness: middle(brightness, looked) / 255, sharpness: detail === 0 ? 0 : lost / detail, smallest };
+  return {
+    clippedShare: clipped / looked,
+    medianBrightness: middle(brightness, looked) / 255,
+    sharpness: detail === 0 ? 0 : lost / detail,
+    smallest,
+  };
 }
 
 /** Half-width of the extra blur along a row, in pixels. */

@@ -31,7 +31,10 @@ export function components(mask: Uint8Array, width: number, height: number): Com
   return found;
 }
 
-/** 1 where `is` says so. A loop: the mapped `from` of typed arrays goes through an iterator and takes many times as long. */
+/**
+ * 1 where `is` says so. A loop: the mapped `from` of typed arrays goes through an iterator and takes many times as
+ * long.
+ */
 export function maskWhere(length: number, is: (i: number) => boolean): Uint8Array {
   const mask = new Uint8Array(length);
   for (let i = 0; i < length; i++) if (is(i)) mask[i] = 1;
@@ -68,7 +71,16 @@ function slide(mask: Uint8Array, width: number, height: number, radius: number, 
   return out;
 }
 
-function slideLine(from: Uint8Array, to: Uint8Array, start: number, step: number, length: number, radius: number, wanted: 0 | 1, near: Uint8Array): void {
+function slideLine(
+  from: Uint8Array,
+  to: Uint8Array,
+  start: number,
+  step: number,
+  length: number,
+  radius: number,
+  wanted: 0 | 1,
+  near: Uint8Array,
+): void {
   // Whole numbers far outside the line: Infinity would make slow floats of them.
   let last = -length - radius - 1;
   near.fill(0);

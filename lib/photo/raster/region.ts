@@ -46,12 +46,17 @@ export function regionOf(polygon: Polygon, width: number, height: number): Regio
   return { runs: runs.slice(0, end), pixelCount };
 }
 
-/** Four numbers an edge: its upper end (x, y), then its lower end. The order of the ends doesn't depend on the polygon's, so both polygons at an edge cross a row at the same number. */
+/**
+ * Four numbers an edge: its upper end (x, y), then its lower end. The order of the ends doesn't depend on the
+ * polygon's, so both polygons at an edge cross a row at the same number.
+ */
 function edgesOf(polygon: Polygon): Float64Array {
-  return Float64Array.from(polygon.flatMap((a, i): number[] => {
-    const b = polygon[(i + 1) % polygon.length] as Point;
-    return a[1] < b[1] || (a[1] === b[1] && a[0] <= b[0]) ? [...a, ...b] : [...b, ...a];
-  }));
+  return Float64Array.from(
+    polygon.flatMap((a, i): number[] => {
+      const b = polygon[(i + 1) % polygon.length] as Point;
+      return a[1] < b[1] || (a[1] === b[1] && a[0] <= b[0]) ? [...a, ...b] : [...b, ...a];
+    }),
+  );
 }
 
 /** Where the edges meet a row, left to right, into `crossings`; returns how many. */
@@ -61,9 +66,11 @@ function crossRow(edges: Float64Array, y: number, crossings: Float64Array): numb
     const upperY = edges[at + 1] as number;
     const lowerY = edges[at + 3] as number;
     if (y < upperY || y >= lowerY) continue;
-    const x = (edges[at] as number) + ((y - upperY) / (lowerY - upperY)) * ((edges[at + 2] as number) - (edges[at] as number));
+    const x =
+      (edges[at] as number) + ((y - upperY) / (lowerY - upperY)) * ((edges[at + 2] as number) - (edges[at] as number));
     let place = count++;
-    for (; place > 0 && (crossings[place - 1] as number) > x; place--) crossings[place] = crossings[place - 1] as number;
+    for (; place > 0 && (crossings[place - 1] as number) > x; place--)
+      crossings[place] = crossings[place - 1] as number;
     crossings[place] = x;
   }
   return count;
@@ -93,7 +100,10 @@ export function polygonArea(polygon: Polygon): number {
   return Math.abs(twice) / 2;
 }
 
-/** A plot whose outline lies in the photo by less than this share of its area is not measured: what is missing may differ. */
+/**
+ * A plot whose outline lies in the photo by less than this share of its area is not measured: what is missing may
+ * differ.
+ */
 export const LEAST_IN_PICTURE = 0.95;
 
 /** Share of the outline's area that lies in the photo, 0..1. */
@@ -121,7 +131,9 @@ export function contains(polygon: Polygon, [x, y]: Point): boolean {
   return inside;
 }
 
-/** Whether no two edges cross or touch, other than neighbours at their shared corner: an outline a person could mean. */
+/**
+ * Whether no two edges cross or touch, other than neighbours at their shared corner: an outline a person could mean.
+ */
 export function isSimple(polygon: Polygon): boolean {
   const n = polygon.length;
   if (n < 3 || polygonArea(polygon) === 0) return false;
@@ -129,7 +141,14 @@ export function isSimple(polygon: Polygon): boolean {
     for (let j = i + 1; j < n; j++) {
       const neighbours = j === i + 1 || (i === 0 && j === n - 1);
       if (neighbours) continue;
-      if (segmentsMeet(polygon[i] as Point, polygon[(i + 1) % n] as Point, polygon[j] as Point, polygon[(j + 1) % n] as Point)) {
+      if (
+        segmentsMeet(
+          polygon[i] as Point,
+          polygon[(i + 1) % n] as Point,
+          polygon[j] as Point,
+          polygon[(j + 1) % n] as Point,
+        )
+      ) {
         return false;
       }
     }
@@ -144,7 +163,10 @@ function turn(a: Point, b: Point, c: Point): number {
 
 function between(a: Point, b: Point, p: Point): boolean {
   return (
-    Math.min(a[0], b[0]) <= p[0] && p[0] <= Math.max(a[0], b[0]) && Math.min(a[1], b[1]) <= p[1] && p[1] <= Math.max(a[1], b[1])
+    Math.min(a[0], b[0]) <= p[0] &&
+    p[0] <= Math.max(a[0], b[0]) &&
+    Math.min(a[1], b[1]) <= p[1] &&
+    p[1] <= Math.max(a[1], b[1])
   );
 }
 
@@ -155,7 +177,10 @@ function segmentsMeet(a: Point, b: Point, c: Point, d: Point): boolean {
   const cdb = Math.sign(turn(c, d, b));
   if (abc !== abd && cda !== cdb) return true;
   return (
-    (abc === 0 && between(a, b, c)) || (abd === 0 && between(a, b, d)) || (cda === 0 && between(c, d, a)) || (cdb === 0 && between(c, d, b))
+    (abc === 0 && between(a, b, c)) ||
+    (abd === 0 && between(a, b, d)) ||
+    (cda === 0 && between(c, d, a)) ||
+    (cdb === 0 && between(c, d, b))
   );
 }
 
@@ -184,7 +209,9 @@ export function leaveOutMasked({ runs }: Region, mask: Mask, width: number, heig
   if (mask.data.length !== mask.width * mask.height) {
     throw new RangeError(`mask: expected ${mask.width} x ${mask.height} bytes, got ${mask.data.length}`);
   }
-  const column = Int32Array.from({ length: width }, (_, x) => Math.min(mask.width - 1, Math.floor(((x + 0.5) * mask.width) / width)));
+  const column = Int32Array.from({ length: width }, (_, x) =>
+    Math.min(mask.width - 1, Math.floor(((x + 0.5) * mask.width) / width)),
+  );
   const kept: number[] = [];
   let pixelCount = 0;
   for (let i = 0; i < runs.length; i += 3) {

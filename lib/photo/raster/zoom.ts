@@ -18,7 +18,10 @@ function held({ scale, x, y }: View, { width, height }: Box): View {
   return { scale, x: Math.min(0, Math.max(width * (1 - scale), x)), y: Math.min(0, Math.max(height * (1 - scale), y)) };
 }
 
-/** Enlarged by a factor about a point of the frame, which stays where it is; between the whole picture and eight times that. */
+/**
+ * Enlarged by a factor about a point of the frame, which stays where it is; between the whole picture and eight times
+ * that.
+ */
 export function closer(view: View, factor: number, at: { readonly x: number; readonly y: number }, box: Box): View {
   const scale = Math.min(MOST, Math.max(1, view.scale * factor));
   const by = scale / view.scale;
@@ -26,4 +29,5 @@ export function closer(view: View, factor: number, at: { readonly x: number; rea
 }
 
 /** Moved by so many pixels of the frame. */
-export const panned = (view: View, dx: number, dy: number, box: Box): View => held({ ...view, x: view.x + dx, y: view.y + dy }, box);
+export const panned = (view: View, dx: number, dy: number, box: Box): View =>
+  held({ ...view, x: view.x + dx, y: view.y + dy }, box);

@@ -6,8 +6,8 @@ import { removeBinnedPhoto } from '@/lib/diary/bin';
 import { dataFolder } from '@/lib/forms/environment';
 
 /**
- * Deletes a photo that is in the bin for good: its row first, then its prints and its file, so that a stop in between leaves at
- * most a file that the clean-up finds, never a row without one.
+ * Deletes a photo that is in the bin for good: its row first, then its prints and its file, so that a stop in between
+ * leaves at most a file that the clean-up finds, never a row without one.
  * @returns false when there is no such photo in the bin
  */
 export async function deletePhotoForGood(id: string): Promise<boolean> {

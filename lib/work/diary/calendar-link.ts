@@ -10,10 +10,15 @@ const hashOf = (token: string): string => createHash('sha256').update(token).dig
 
 async function links(): Promise<Record<string, string>> {
   const kept = await readSetting(SETTING);
-  return typeof kept === 'object' && kept !== null ? Object.fromEntries(Object.entries(kept).filter(([, hash]) => typeof hash === 'string')) : {};
+  return typeof kept === 'object' && kept !== null
+    ? Object.fromEntries(Object.entries(kept).filter(([, hash]) => typeof hash === 'string'))
+    : {};
 }
 
-/** Makes the address under which a calendar may look up the lawn's days; an earlier one opens nothing any more. @returns its token, 144 random bits */
+/**
+ * Makes the address under which a calendar may look up the lawn's days; an earlier one opens nothing any more.
+ * @returns its token, 144 random bits
+ */
 export async function makeCalendarLink(lawnId: string): Promise<string> {
   const token = randomBytes(18).toString('base64url');
   await writeSetting(SETTING, { ...(await links()), [lawnId]: hashOf(token) });

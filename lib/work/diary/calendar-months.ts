@@ -36,8 +36,15 @@ export function monthAfter(month: string, by: number): string {
   return `${String(Math.floor(months / 12)).padStart(4, '0')}-${two((months % 12) + 1)}`;
 }
 
-/** Months that end with `last` (YYYY-MM; null: the month of the newest event), the newest first, with what each local day holds; null in an empty diary. */
-export async function calendarMonths(lawn: Pick<Lawn, 'id' | 'timeZone'>, last: string | null, count: number): Promise<{ months: CalendarMonth[]; earlier: string | null; later: string | null } | null> {
+/**
+ * Months that end with `last` (YYYY-MM; null: the month of the newest event), the newest first, with what each local
+ * day holds; null in an empty diary.
+ */
+export async function calendarMonths(
+  lawn: Pick<Lawn, 'id' | 'timeZone'>,
+  last: string | null,
+  count: number,
+): Promise<{ months: CalendarMonth[]; earlier: string | null; later: string | null } | null> {
   const bounds = await calendarBounds(lawn.id);
   if (!bounds) return null;
   const monthOf = (at: Date) => localOfInstant(at, lawn.timeZone).slice(0, 7);
@@ -55,7 +62,15 @@ export async function calendarMonths(lawn: Pick<Lawn, 'id' | 'timeZone'>, last: 
     const ofMonth = Array.from({ length }, (_day, index): CalendarDay => {
       const date = `${month}-${two(index + 1)}`;
       const next = new Date(Date.parse(`${date}T00:00Z`) + DAY_MS).toISOString().slice(0, 10);
-      return { date, sprays: 0, plans: 0, photos: 0, marks: 0, events: 0, endsAt: instantOfLocal(`${next}T00:00`, lawn.timeZone) };
+      return {
+        date,
+        sprays: 0,
+        plans: 0,
+        photos: 0,
+        marks: 0,
+        events: 0,
+        endsAt: instantOfLocal(`${next}T00:00`, lawn.timeZone),
+      };
     });
     for (const day of ofMonth) days.set(day.date, day);
     return { month, startsOn: first.getUTCDay(), days: ofMonth };
@@ -79,5 +94,9 @@ export async function calendarMonths(lawn: Pick<Lawn, 'id' | 'timeZone'>, last: 
     const day = dayOf(event.at);
     if (day) day.events += 1;
   }
-  return { months, earlier: monthOf(bounds.first) < start ? monthAfter(start, -1) : null, later: end < newest ? monthAfter(end, count) : null };
+  return {
+    months,
+    earlier: monthOf(bounds.first) < start ? monthAfter(start, -1) : null,
+    later: end < newest ? monthAfter(end, count) : null,
+  };
 }

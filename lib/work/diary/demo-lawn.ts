@@ -29,16 +29,28 @@ export async function demoState(): Promise<DemoState> {
   const running = holder.swathbookDemo !== undefined;
   if (!found) return running ? { kind: 'starting' } : { kind: 'none' };
   if (done !== null) return { kind: 'there', lawnId: found.lawnId };
-  return { kind: running ? 'drawing' : 'stopped', lawnId: found.lawnId, photos: await countPhotos(found.lawnId), ofPhotos: demoScenario().photos.length };
+  return {
+    kind: running ? 'drawing' : 'stopped',
+    lawnId: found.lawnId,
+    photos: await countPhotos(found.lawnId),
+    ofPhotos: demoScenario().photos.length,
+  };
 }
 
-/** Starts writing the demo lawn into this diary, in a process of its own so that the pages stay quick. Does nothing when it is there or under way. */
+/**
+ * Starts writing the demo lawn into this diary, in a process of its own so that the pages stay quick. Does nothing when
+ * it is there or under way.
+ */
 export async function startDemo(setting: DemoSetting): Promise<void> {
   if ((await demoState()).kind !== 'none') return;
-  const child = spawn(process.execPath, ['lib/commands/run.mjs', 'seed-demo', ...(setting === 'metric-cool' ? ['metric'] : [])], {
-    env: { ...process.env, SWATHBOOK_DATA: dataFolder() },
-    stdio: 'ignore',
-  });
+  const child = spawn(
+    process.execPath,
+    ['lib/commands/run.mjs', 'seed-demo', ...(setting === 'metric-cool' ? ['metric'] : [])],
+    {
+      env: { ...process.env, SWATHBOOK_DATA: dataFolder() },
+      stdio: 'ignore',
+    },
+  );
   holder.swathbookDemo = child;
   const over = () => (holder.swathbookDemo = undefined);
   child.once('exit', over);

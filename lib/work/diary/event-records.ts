@@ -7,9 +7,15 @@ import { localOfInstant } from './lawn-time';
 const rounded = (value: number | null) => (value === null ? null : Number(value.toPrecision(6)));
 type Of<K extends EventRow['kind']> = Extract<EventRow, { kind: K }>;
 /** A figure of events of some kinds; empty for the others. */
-const of = <K extends EventRow['kind']>(kinds: readonly K[], figure: (event: Of<K>) => string | number | null) => (event: EventRow) => ((kinds as readonly string[]).includes(event.kind) ? figure(event as Of<K>) : null);
+const of =
+  <K extends EventRow['kind']>(kinds: readonly K[], figure: (event: Of<K>) => string | number | null) =>
+  (event: EventRow) =>
+    (kinds as readonly string[]).includes(event.kind) ? figure(event as Of<K>) : null;
 
-const COLUMNS: readonly { readonly heading: string; readonly of: (event: EventRow, timeZone: string) => string | number | null }[] = [
+const COLUMNS: readonly {
+  readonly heading: string;
+  readonly of: (event: EventRow, timeZone: string) => string | number | null;
+}[] = [
   { heading: 'date (yyyy-mm-dd)', of: (event, zone) => localOfInstant(event.at, zone).slice(0, 10) },
   { heading: 'time (local time)', of: (event, zone) => localOfInstant(event.at, zone).slice(11) },
   { heading: 'time zone', of: (_event, zone) => zone },
@@ -43,6 +49,9 @@ export async function eventRecordsCsv(lawnId: string): Promise<string | null> {
   const lawn = await findLawn(lawnId);
   if (!lawn) return null;
   const events = (await listEvents(lawnId)).reverse();
-  const rows = [COLUMNS.map((column) => csvField(column.heading)), ...events.map((event) => COLUMNS.map((column) => csvField(column.of(event, lawn.timeZone))))];
+  const rows = [
+    COLUMNS.map((column) => csvField(column.heading)),
+    ...events.map((event) => COLUMNS.map((column) => csvField(column.of(event, lawn.timeZone)))),
+  ];
   return rows.map((row) => `${row.join(',')}\r\n`).join('');
 }

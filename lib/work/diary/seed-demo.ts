@@ -41,7 +41,12 @@ export async function seedDemo(progress: (text: string) => void, setting: DemoSe
   if ((await readSetting(demoDone)) !== null) return false;
   const scenario = demoScenario(DEMO_SEED, setting);
   const { mowingHeight, ...lawnFacts } = scenario.lawn;
-  const lawn = await createLawn({ ...lawnFacts, chartEdition: USUAL_EDITION, mowingHeightEnteredValue: mowingHeight.value, mowingHeightEnteredUnit: mowingHeight.unit });
+  const lawn = await createLawn({
+    ...lawnFacts,
+    chartEdition: USUAL_EDITION,
+    mowingHeightEnteredValue: mowingHeight.value,
+    mowingHeightEnteredUnit: mowingHeight.unit,
+  });
   await writeSetting(demoLawn, { lawnId: lawn.id, productIds: [] });
   const at = (local: string) => instantOfLocal(local, lawn.timeZone);
 
@@ -108,7 +113,12 @@ export async function seedDemo(progress: (text: string) => void, setting: DemoSe
 
   await addWeatherHours(
     lawn.id,
-    scenario.weatherHours.map(({ hourStart, ...hour }) => ({ ...hour, windHeightM: 2, hourStart: new Date(hourStart), source: 'demo' })),
+    scenario.weatherHours.map(({ hourStart, ...hour }) => ({
+      ...hour,
+      windHeightM: 2,
+      hourStart: new Date(hourStart),
+      source: 'demo',
+    })),
   );
 
   const itemInput = (item: DemoSprayItem, areaM2: number) => ({
@@ -124,7 +134,11 @@ export async function seedDemo(progress: (text: string) => void, setting: DemoSe
     const plots = spray.stripIds.map((id) => ({ plotId: plotOf(id).id, areaM2: plotOf(id).areaM2 }));
     const areaM2 = plots.reduce((sum, plot) => sum + plot.areaM2, 0);
     const startedAt = at(spray.startedLocal);
-    const [hour] = await weatherHoursBetween(lawn.id, new Date(Math.floor(startedAt.getTime() / HOUR_MS) * HOUR_MS), new Date(startedAt.getTime() + 1));
+    const [hour] = await weatherHoursBetween(
+      lawn.id,
+      new Date(Math.floor(startedAt.getTime() / HOUR_MS) * HOUR_MS),
+      new Date(startedAt.getTime() + 1),
+    );
     await createSpray(
       lawn.id,
       {
@@ -151,12 +165,63 @@ export async function seedDemo(progress: (text: string) => void, setting: DemoSe
   }
 
   // What else happened to the invented lawn.
-  await createEvent(lawn.id, { kind: 'renovation', at: at('2025-09-14T10:00'), detail: 'overseeded', note: 'Thin along the path.' }, []);
-  await createEvent(lawn.id, { kind: 'product', at: at('2026-03-20T17:30'), detail: 'weed-control', subject: 'Crabgrass granules', note: 'Watered in the same evening.' }, []);
-  await createEvent(lawn.id, { kind: 'mowing', at: at('2026-04-12T16:00'), mowingHeightMm: lawn.mowingHeightMm, mowingHeightEnteredValue: mowingHeight.value, mowingHeightEnteredUnit: mowingHeight.unit, mowingDirectionDeg: 45, bladeSharpened: true }, []);
-  for (const local of MOWN_LOCAL) await createEvent(lawn.id, { kind: 'mowing', at: at(local), mowingHeightMm: lawn.mowingHeightMm, mowingHeightEnteredValue: mowingHeight.value, mowingHeightEnteredUnit: mowingHeight.unit, mowingDirectionDeg: 45, bladeSharpened: false }, []);
+  await createEvent(
+    lawn.id,
+    { kind: 'renovation', at: at('2025-09-14T10:00'), detail: 'overseeded', note: 'Thin along the path.' },
+    [],
+  );
+  await createEvent(
+    lawn.id,
+    {
+      kind: 'product',
+      at: at('2026-03-20T17:30'),
+      detail: 'weed-control',
+      subject: 'Crabgrass granules',
+      note: 'Watered in the same evening.',
+    },
+    [],
+  );
+  await createEvent(
+    lawn.id,
+    {
+      kind: 'mowing',
+      at: at('2026-04-12T16:00'),
+      mowingHeightMm: lawn.mowingHeightMm,
+      mowingHeightEnteredValue: mowingHeight.value,
+      mowingHeightEnteredUnit: mowingHeight.unit,
+      mowingDirectionDeg: 45,
+      bladeSharpened: true,
+    },
+    [],
+  );
+  for (const local of MOWN_LOCAL)
+    await createEvent(
+      lawn.id,
+      {
+        kind: 'mowing',
+        at: at(local),
+        mowingHeightMm: lawn.mowingHeightMm,
+        mowingHeightEnteredValue: mowingHeight.value,
+        mowingHeightEnteredUnit: mowingHeight.unit,
+        mowingDirectionDeg: 45,
+        bladeSharpened: false,
+      },
+      [],
+    );
   const water = wateringOf(setting);
-  for (const watered of WATERED_LOCAL) await createEvent(lawn.id, { kind: 'watering', at: at(watered.at), waterMm: water.waterMm, waterEnteredValue: water.value, waterEnteredUnit: water.unit, waterMin: watered.minutes }, []);
+  for (const watered of WATERED_LOCAL)
+    await createEvent(
+      lawn.id,
+      {
+        kind: 'watering',
+        at: at(watered.at),
+        waterMm: water.waterMm,
+        waterEnteredValue: water.value,
+        waterEnteredUnit: water.unit,
+        waterMin: watered.minutes,
+      },
+      [],
+    );
 
   const trialId = await seedTrial(lawn.id, scenario, plotIds, productIds);
 
@@ -177,7 +242,10 @@ export async function seedDemo(progress: (text: string) => void, setting: DemoSe
     await outlined;
     outlined = outlinePlots(
       taken.photoId,
-      scenario.strips.map((strip) => ({ plotId: plotOf(strip.id).id, corners: drawn.plotCorners[strip.id].map(([x, y]): [number, number] => [x, y]) })),
+      scenario.strips.map((strip) => ({
+        plotId: plotOf(strip.id).id,
+        corners: drawn.plotCorners[strip.id].map(([x, y]): [number, number] => [x, y]),
+      })),
       'surveyed',
     );
     // Said where it is waited for.
@@ -204,10 +272,17 @@ export async function seedDemo(progress: (text: string) => void, setting: DemoSe
 }
 
 /** A plan that lies ready to be opened, printed and sprayed. */
-async function seedPlan(lawn: Lawn, scenario: DemoScenario, plotId: string, sprayerId: string, productIds: ReadonlyMap<string, string>): Promise<void> {
+async function seedPlan(
+  lawn: Lawn,
+  scenario: DemoScenario,
+  plotId: string,
+  sprayerId: string,
+  productIds: ReadonlyMap<string, string>,
+): Promise<void> {
   const { carrier, tank } = scenario.sprayer;
   const treatment = scenario.treatments.find((one) => one.id === PLANNED.treatment);
   const text = ({ value, unit }: { value: number; unit: string }) => ({ value: String(value), unit });
+  // prettier-ignore
   const typed: TypedPlan = {
     startedLocal: PLANNED.startedLocal, plotIds: [plotId], sprayerId, carrier: text(carrier), tank: text(tank), headroomPercent: '', reservePercent: '', evenLoads: false,
     items: (treatment?.items ?? []).map((item) => ({ productId: productIds.get(item.productId) ?? '', by: 'rate', rate: text(item.rate), nutrient: { value: '', unit: 'lb/1000ft2' }, basis: 'N' })),
@@ -217,15 +292,27 @@ async function seedPlan(lawn: Lawn, scenario: DemoScenario, plotId: string, spra
   };
   const read = readTypedPlan(typed);
   if (read.wish === null) throw new Error(read.faults.map((fault) => fault.sentence).join(' '));
-  const kept = await keepPlan(lawn.id, { typed, wish: read.wish }, new Date(instantOfLocal(PLANNED.keptLocal, lawn.timeZone)));
+  const kept = await keepPlan(
+    lawn.id,
+    { typed, wish: read.wish },
+    new Date(instantOfLocal(PLANNED.keptLocal, lawn.timeZone)),
+  );
   if (!kept.ok) throw new Error(kept.message);
 }
 
 /** The demo's trial on its three strips, as if laid out before the first spray. */
-async function seedTrial(lawnId: string, scenario: DemoScenario, plotIds: ReadonlyMap<StripId, { id: string }>, productIds: ReadonlyMap<string, string>): Promise<string> {
+async function seedTrial(
+  lawnId: string,
+  scenario: DemoScenario,
+  plotIds: ReadonlyMap<StripId, { id: string }>,
+  productIds: ReadonlyMap<string, string>,
+): Promise<string> {
   const { photoDays, ...facts } = scenario.trial;
   const corners = scenario.strips.map((strip) => strip.polygonM.map(([x, y]): PlanPoint => [x, y]));
-  const [widthM, lengthM] = [0, 1].map((axis) => Math.max(...corners.flat().map((corner) => corner[axis] ?? 0))) as [number, number];
+  const [widthM, lengthM] = [0, 1].map((axis) => Math.max(...corners.flat().map((corner) => corner[axis] ?? 0))) as [
+    number,
+    number,
+  ];
   const [first, second] = corners;
   return createTrial(lawnId, {
     ...facts,
@@ -240,7 +327,13 @@ async function seedTrial(lawnId: string, scenario: DemoScenario, plotIds: Readon
       widthM,
       lengthM,
       diagonalM: Math.hypot(widthM, lengthM),
-      stakes: scenario.strips.flatMap((strip, i) => (corners[i] ?? []).map(([xM, yM], c) => ({ label: `${strip.id} ${['far left', 'far right', 'near right', 'near left'][c] ?? ''}`, xM, yM }))),
+      stakes: scenario.strips.flatMap((strip, i) =>
+        (corners[i] ?? []).map(([xM, yM], c) => ({
+          label: `${strip.id} ${['far left', 'far right', 'near right', 'near left'][c] ?? ''}`,
+          xM,
+          yM,
+        })),
+      ),
     },
     treatments: scenario.treatments.map((treatment) => ({
       name: treatment.name,
@@ -249,7 +342,11 @@ async function seedTrial(lawnId: string, scenario: DemoScenario, plotIds: Readon
       carrierLPerHa: null,
       carrierEnteredValue: null,
       carrierEnteredUnit: null,
-      items: treatment.items.map((item) => ({ productId: productIds.get(item.productId) as string, rateEnteredValue: item.rate.value, rateEnteredUnit: item.rate.unit })),
+      items: treatment.items.map((item) => ({
+        productId: productIds.get(item.productId) as string,
+        rateEnteredValue: item.rate.value,
+        rateEnteredUnit: item.rate.unit,
+      })),
     })),
     strips: scenario.strips.map((strip, position) => ({
       label: strip.id,

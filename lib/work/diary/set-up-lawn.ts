@@ -8,8 +8,18 @@ import type { FirstLawn } from '@/lib/forms/first-lawn-form';
 /** Writes a new lawn with its plots and its sprayer, as far as they were given. */
 export async function setUpLawn({ lawn: typed, plots, sprayer }: FirstLawn): Promise<Lawn> {
   const lawn = await createLawn({
-    ...typed, grass: '', elevationM: null, mowingHeightMm: null, mowingHeightEnteredValue: null, mowingHeightEnteredUnit: null, waterPh: null, waterAlkalinityMgPerLCaCO3: null,
-    waterHardnessMgPerLCaCO3: null, waterChlorinated: false, chartEdition: USUAL_EDITION, note: '',
+    ...typed,
+    grass: '',
+    elevationM: null,
+    mowingHeightMm: null,
+    mowingHeightEnteredValue: null,
+    mowingHeightEnteredUnit: null,
+    waterPh: null,
+    waterAlkalinityMgPerLCaCO3: null,
+    waterHardnessMgPerLCaCO3: null,
+    waterChlorinated: false,
+    chartEdition: USUAL_EDITION,
+    note: '',
   });
   for (const plot of plots) await createPlot(lawn.id, plot);
   if (sprayer) await createSprayer(lawn.id, sprayer);

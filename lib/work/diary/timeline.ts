@@ -10,7 +10,16 @@ import { viewsOf, type PlotView } from '../photos/plot-cuts';
 export type TimelineEntry =
   | { kind: 'spray'; at: Date; spray: Spray }
   | { kind: 'event'; at: Date; event: EventRow }
-  | { kind: 'photo'; at: Date; photo: Photo; readings: { plotName: string; isCheck: boolean; dgci: number | null }[]; changes: PlotChange[]; marks: Mark[]; /** Its plots beside the check. */ views: PlotView[]; /** Its numbers are being worked out. */ pending: boolean };
+  | {
+      kind: 'photo';
+      at: Date;
+      photo: Photo;
+      readings: { plotName: string; isCheck: boolean; dgci: number | null }[];
+      changes: PlotChange[];
+      marks: Mark[];
+      /** Its plots beside the check. */ views: PlotView[];
+      /** Its numbers are being worked out. */ pending: boolean;
+    };
 
 export interface TimelineFilter {
   show: 'all' | 'sprays' | 'photos' | 'events';
@@ -18,14 +27,32 @@ export interface TimelineFilter {
   before?: Date;
 }
 
-/** One page of the diary, newest first, and where the next begins (null at the end). All lists are read `limit` deep, no deeper. */
-export async function readTimeline(lawnId: string, filter: TimelineFilter, limit = 40, ask: AskChanges = (ids) => changesIn(lawnId, ids)): Promise<{ entries: TimelineEntry[]; next: Date | null; pending: number }> {
-  const options = { limit: limit + 1, ...(filter.before ? { before: filter.before } : {}), ...(filter.plotId ? { plotId: filter.plotId } : {}) };
+/**
+ * One page of the diary, newest first, and where the next begins (null at the end). All lists are read `limit` deep, no
+ * deeper.
+ */
+export async function readTimeline(
+  lawnId: string,
+  filter: TimelineFilter,
+  limit = 40,
+  ask: AskChanges = (ids) => changesIn(lawnId, ids),
+): Promise<{ entries: TimelineEntry[]; next: Date | null; pending: number }> {
+  const options = {
+    limit: limit + 1,
+    ...(filter.before ? { before: filter.before } : {}),
+    ...(filter.plotId ? { plotId: filter.plotId } : {}),
+  };
   const wanted = (show: TimelineFilter['show']) => filter.show === 'all' || filter.show === show;
   const [sprays, photos, events] = await Promise.all([
     wanted('sprays') ? listSprays(lawnId, options) : [],
     wanted('photos') ? listPhotos(lawnId, options) : [],
-    wanted('events') ? listEvents(lawnId, { limit: limit + 1, to: filter.before ?? null, ...(filter.plotId ? { plotIds: [filter.plotId] } : {}) }) : [],
+    wanted('events')
+      ? listEvents(lawnId, {
+          limit: limit + 1,
+          to: filter.before ?? null,
+          ...(filter.plotId ? { plotIds: [filter.plotId] } : {}),
+        })
+      : [],
   ]);
   const merged = [
     ...sprays.map((spray) => ({ kind: 'spray' as const, at: spray.startedAt, spray })),
@@ -37,9 +64,21 @@ export async function readTimeline(lawnId: string, filter: TimelineFilter, limit
   const [readings, known] = await Promise.all([readingsOfPhotos(photoIds), ask(photoIds)]);
   const { changes, pending, marks } = known;
   const news = marks.filter(isNews);
-  const of = <T extends { photoId: string }>(rows: readonly T[], photoId: string): T[] => (pending.has(photoId) ? [] : rows.filter((row) => row.photoId === photoId));
+  const of = <T extends { photoId: string }>(rows: readonly T[], photoId: string): T[] =>
+    pending.has(photoId) ? [] : rows.filter((row) => row.photoId === photoId);
   return {
-    entries: page.map((entry) => (entry.kind === 'photo' ? { ...entry, readings: pending.has(entry.photo.id) ? [] : (readings.get(entry.photo.id) ?? []), changes: of(changes, entry.photo.id), marks: of(news, entry.photo.id), views: viewsOf(entry.photo.id, known, of(news, entry.photo.id)), pending: pending.has(entry.photo.id) } : entry)),
+    entries: page.map((entry) =>
+      entry.kind === 'photo'
+        ? {
+            ...entry,
+            readings: pending.has(entry.photo.id) ? [] : (readings.get(entry.photo.id) ?? []),
+            changes: of(changes, entry.photo.id),
+            marks: of(news, entry.photo.id),
+            views: viewsOf(entry.photo.id, known, of(news, entry.photo.id)),
+            pending: pending.has(entry.photo.id),
+          }
+        : entry,
+    ),
     pending: pending.size,
     next: merged.length > limit ? (page.at(-1)?.at ?? null) : null,
   };

@@ -20,14 +20,24 @@ const LOW_DISK_BYTES = 200_000_000;
 /** Whether the diary answers, its folder can be written to, and there is room for more. */
 export async function checkHealth(): Promise<Health> {
   const folder = dataFolder();
-  const store = hasBucket() ? checkBucket().then(() => true, () => false) : null;
-  const [database, writable, disk, shelved] = await Promise.all([diaryAnswers(), isWritable(folder), statfs(folder).catch(() => null), store]);
+  const store = hasBucket()
+    ? checkBucket().then(
+        () => true,
+        () => false,
+      )
+    : null;
+  const [database, writable, disk, shelved] = await Promise.all([
+    diaryAnswers(),
+    isWritable(folder),
+    statfs(folder).catch(() => null),
+    store,
+  ]);
   const room = disk !== null && disk.bavail * disk.bsize >= LOW_DISK_BYTES;
   return {
     ok: database && writable && room && shelved !== false,
     database: database ? 'ok' : 'no answer',
     dataFolder: writable ? 'ok' : 'not writable',
     disk: room ? 'ok' : 'nearly full',
-    ...(shelved === null ? {} : { photoStore: shelved ? 'ok' as const : 'no answer' as const }),
+    ...(shelved === null ? {} : { photoStore: shelved ? ('ok' as const) : ('no answer' as const) }),
   };
 }

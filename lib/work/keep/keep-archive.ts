@@ -38,46 +38,71 @@ const archivesFolder = (): string => path.join(/* turbopackIgnore: true */ dataF
 
 /** The version of the program, from package.json. */
 export function programVersion(): string {
-  return (JSON.parse(readFileSync(path.join(/* turbopackIgnore: true */ process.cwd(), 'package.json'), 'utf8')) as { version: string }).version;
+  return (
+    JSON.parse(readFileSync(path.join(/* turbopackIgnore: true */ process.cwd(), 'package.json'), 'utf8')) as {
+      version: string;
+    }
+  ).version;
 }
 
 /** A photo's file as it is called inside an archive, or null when its kind is unknown here. */
 export function photoEntryName(sha256: string, kind: string): string | null {
   if (!Object.hasOwn(KIND_FACTS, kind)) return null;
-  return path.relative('/', photoPath('/', sha256, kind as PhotoKind)).split(path.sep).join('/');
+  return path
+    .relative('/', photoPath('/', sha256, kind as PhotoKind))
+    .split(path.sep)
+    .join('/');
 }
 
 /**
- * Makes one file of everything: the database by online backup (others may read and write meanwhile) and every photo it lists,
- * with a manifest of hashes; then reads it back whole. `held`: the caller has the folder already. Photos whose files are gone are named, not silently left out.
+ * Makes one file of everything: the database by online backup (others may read and write meanwhile) and every photo it
+ * lists, with a manifest of hashes; then reads it back whole. `held`: the caller has the folder already. Photos whose
+ * files are gone are named, not silently left out.
  * @throws ArchiveRefused with one sentence; nothing is left behind then
  */
-export async function keepArchive({ now, target, held = false, onProgress = () => {} }: { now: Date; target?: string; held?: boolean; onProgress?: (progress: ArchiveProgress) => void }): Promise<KeptArchive & { missing: readonly string[]; photos: number }> {
+export async function keepArchive({
+  now,
+  target,
+  held = false,
+  onProgress = () => {},
+}: {
+  now: Date;
+  target?: string;
+  held?: boolean;
+  onProgress?: (progress: ArchiveProgress) => void;
+}): Promise<KeptArchive & { missing: readonly string[]; photos: number }> {
   const folder = dataFolder();
   const server = postgresqlUrl();
-  if (server === undefined && !existsSync(path.join(folder, databaseEntry))) throw new ArchiveRefused(`Expected a diary in '${folder}', found none.`);
+  if (server === undefined && !existsSync(path.join(folder, databaseEntry)))
+    throw new ArchiveRefused(`Expected a diary in '${folder}', found none.`);
   const stamp = now.toISOString().replaceAll(/[-:]|\.\d+/g, '');
   const file = path.resolve(target ?? path.join(archivesFolder(), `swathbook-${stamp}.zip`));
-  if (existsSync(file)) throw new ArchiveRefused(`Expected a name that is free, got '${file}', which is there already.`);
+  if (existsSync(file))
+    throw new ArchiveRefused(`Expected a name that is free, got '${file}', which is there already.`);
   let scratch: string | undefined;
   let hold: Hold | null = null;
   try {
     // Beside a server, which has the folder; else nobody may restore or migrate while its parts are copied.
     if (!held) hold = holdUnlessServed(folder, 'archiving');
     await mkdir(path.dirname(file), { recursive: true });
-    for (const abandoned of await abandonedMakings(path.dirname(file), isRunning)) await rm(abandoned, { recursive: true, force: true });
+    for (const abandoned of await abandonedMakings(path.dirname(file), isRunning))
+      await rm(abandoned, { recursive: true, force: true });
     scratch = await mkdtemp(path.join(path.dirname(file), makingPrefix(process.pid, startOf(process.pid))));
     onProgress({ step: 'copying the database', doneBytes: 0, totalBytes: 0 });
     const copy = path.join(scratch, databaseEntry);
     await backUpDatabase(server === undefined ? path.join(folder, databaseEntry) : await asFile(server, scratch), copy);
     const facts = await inspectDatabase(copy);
-    if (facts.integrity.length > 0) throw new ArchiveRefused(`Expected a sound database, got trouble: ${facts.integrity[0]}. 'npm run doctor' says more.`);
+    if (facts.integrity.length > 0)
+      throw new ArchiveRefused(
+        `Expected a sound database, got trouble: ${facts.integrity[0]}. 'npm run doctor' says more.`,
+      );
 
     const files: FileToKeep[] = [{ name: databaseEntry, path: copy, bytes: (await stat(copy)).size, compress: true }];
     const missing: string[] = [];
     for (const photo of facts.photos) {
       const name = photoEntryName(photo.sha256, photo.kind) ?? `photos/${photo.sha256.slice(0, 2)}/${photo.sha256}`;
-      if (Object.hasOwn(KIND_FACTS, photo.kind)) await originalOf(folder, { sha256: photo.sha256, kind: photo.kind as PhotoKind });
+      if (Object.hasOwn(KIND_FACTS, photo.kind))
+        await originalOf(folder, { sha256: photo.sha256, kind: photo.kind as PhotoKind });
       const original = path.join(folder, ...name.split('/'));
       const info = await stat(original).catch(() => null);
       if (info?.isFile()) files.push({ name, path: original, bytes: info.size, sha256: photo.sha256 });
@@ -85,17 +110,26 @@ export async function keepArchive({ now, target, held = false, onProgress = () =
     }
     const totalBytes = files.reduce((sum, entry) => sum + entry.bytes, 0);
     const { bavail, bsize } = await statfs(path.dirname(file));
-    if (bavail * bsize < totalBytes) throw new ArchiveRefused(`Expected ${Math.ceil(totalBytes / 1e6)} MB of free disk for the archive, got ${Math.floor((bavail * bsize) / 1e6)} MB.`);
+    if (bavail * bsize < totalBytes)
+      throw new ArchiveRefused(
+        `Expected ${Math.ceil(totalBytes / 1e6)} MB of free disk for the archive, got ${Math.floor((bavail * bsize) / 1e6)} MB.`,
+      );
 
     const bytes = await writeArchive({
       target: file,
       temporary: path.join(scratch, 'archive.part'),
       files,
-      manifest: (entries) => archiveManifestText({ madeAt: now, program: programVersion(), migrations: facts.migrations, entries, missing }),
+      manifest: (entries) =>
+        archiveManifestText({ madeAt: now, program: programVersion(), migrations: facts.migrations, entries, missing }),
       onProgress: (doneBytes) => onProgress({ step: 'writing', doneBytes, totalBytes }),
     });
     try {
-      await readArchive({ file, into: null, parseManifest: parseArchiveManifest, onProgress: (doneBytes) => onProgress({ step: 'checking', doneBytes, totalBytes }) });
+      await readArchive({
+        file,
+        into: null,
+        parseManifest: parseArchiveManifest,
+        onProgress: (doneBytes) => onProgress({ step: 'checking', doneBytes, totalBytes }),
+      });
     } catch (error) {
       await rm(file, { force: true });
       throw error;
@@ -127,7 +161,14 @@ export async function listArchives(): Promise<KeptArchive[]> {
       const file = path.join(archivesFolder(), name);
       const info = await stat(file).catch(() => null);
       const [, year, month, day, hour, minute, second] = stamp;
-      return info?.isFile() ? { name, path: file, bytes: info.size, madeAt: new Date(`${year}-${month}-${day}T${hour}:${minute}:${second}Z`) } : null;
+      return info?.isFile()
+        ? {
+            name,
+            path: file,
+            bytes: info.size,
+            madeAt: new Date(`${year}-${month}-${day}T${hour}:${minute}:${second}Z`),
+          }
+        : null;
     }),
   );
   return kept.filter((archive) => archive !== null).sort((a, b) => b.name.localeCompare(a.name));

@@ -3,7 +3,10 @@ import { lawnOfEntry, type EntryKind } from '@/lib/diary/lawn-of';
 import { allows, rightOn } from '@/lib/door/rights';
 import { currentWho, RIGHTS, VisitRefused, type Right } from '@/lib/visit';
 
-/** What somebody wants to do something with: entries by kind and name (null: made anew), something all lawns share, the diary as a whole, or what is their own. */
+/**
+ * What somebody wants to do something with: entries by kind and name (null: made anew), something all lawns share, the
+ * diary as a whole, or what is their own.
+ */
 export type Asked = { readonly [kind in EntryKind]?: string | null | undefined } | 'some-lawn' | 'diary' | 'own';
 
 /** `absent`: not there, or of a lawn that is not theirs to see, which is the same to them. */
@@ -25,19 +28,28 @@ async function answerTo(right: Right, asked: Asked): Promise<Answer> {
   return answer;
 }
 
-const WANTED: Readonly<Record<Right, string>> = { looks: 'may look at this', works: 'works on this lawn', keeps: 'keeps this lawn' };
+const WANTED: Readonly<Record<Right, string>> = {
+  looks: 'may look at this',
+  works: 'works on this lawn',
+  keeps: 'keeps this lawn',
+};
 
 /**
- * What every action and route asks before anything else is read or written. Without people it asks nothing of the diary.
+ * What every action and route asks before anything else is read or written. Without people it asks nothing of the
+ * diary.
  * @throws VisitRefused, answered as 403 or, for what is not theirs to see, 404
  */
 export async function expectRight(right: Right, asked: Asked): Promise<void> {
   const answer = await answerTo(right, asked);
   if (answer === 'yes') return;
-  if (answer === 'absent') throw new VisitRefused(404, 'Expected an entry of this diary, got one that is not there: nothing was changed.');
+  if (answer === 'absent')
+    throw new VisitRefused(404, 'Expected an entry of this diary, got one that is not there: nothing was changed.');
   const who = currentWho();
   const name = who.kind === 'person' ? who.name : 'nobody who is signed in';
-  throw new VisitRefused(403, `Expected somebody who ${asked === 'diary' ? 'keeps the whole diary' : asked === 'some-lawn' && right !== 'looks' ? `${right} ${right === 'works' ? 'on ' : ''}a lawn` : WANTED[right]}, got ${name}.`);
+  throw new VisitRefused(
+    403,
+    `Expected somebody who ${asked === 'diary' ? 'keeps the whole diary' : asked === 'some-lawn' && right !== 'looks' ? `${right} ${right === 'works' ? 'on ' : ''}a lawn` : WANTED[right]}, got ${name}.`,
+  );
 }
 
 /** Whether a page may be shown; for what is on it, `mayDo`. */

@@ -4,8 +4,8 @@ import { photoStates } from '@/lib/diary/worked-out';
 import { isUnderWay, renewAround, renewLawn, renewUpload } from './worked-out';
 
 /**
- * Sees to it that everything worked out of a lawn's photos comes up to date: in this process, or, where the settings leave work to
- * workers, by whichever of them is free.
+ * Sees to it that everything worked out of a lawn's photos comes up to date: in this process, or, where the settings
+ * leave work to workers, by whichever of them is free.
  * @param firstId a photo to begin with
  */
 export async function askRenewal(lawnId: string, firstId?: string): Promise<void> {
@@ -14,7 +14,9 @@ export async function askRenewal(lawnId: string, firstId?: string): Promise<void
 }
 
 const leaveToWorkers = (lawnId: string, photoId: string | null): Promise<void> =>
-  sendRenewal({ lawnId, photoId }).catch((error: unknown) => console.error(`swathbook: lawn ${lawnId} could not be left to the workers`, error));
+  sendRenewal({ lawnId, photoId }).catch((error: unknown) =>
+    console.error(`swathbook: lawn ${lawnId} could not be left to the workers`, error),
+  );
 
 /** The same for a photo that came in and for what it can have moved, nothing else. */
 export async function askUploadRenewal(lawnId: string, photoId: string): Promise<void> {

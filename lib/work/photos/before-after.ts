@@ -20,7 +20,11 @@ export interface BeforeAfter {
 }
 
 /** Two photos of a viewpoint to look at together; unless told, the first and the last. */
-export async function beforeAfter(viewpointId: string, beforeId: string | undefined, afterId: string | undefined): Promise<BeforeAfter | null> {
+export async function beforeAfter(
+  viewpointId: string,
+  beforeId: string | undefined,
+  afterId: string | undefined,
+): Promise<BeforeAfter | null> {
   const viewpoint = await findViewpoint(viewpointId);
   if (!viewpoint) return null;
   const inView = { viewpointId };
@@ -32,18 +36,27 @@ export async function beforeAfter(viewpointId: string, beforeId: string | undefi
     listPhotos(viewpoint.lawnId, { ...inView, before: around, limit: CHOICES }),
     listPhotos(viewpoint.lawnId, { ...inView, after: around, limit: CHOICES, oldestFirst: true }),
   ]);
-  const before = (beforeId ? await findPhoto(beforeId) : null) ?? (afterId ? earlier[0] : earlier.length > 0 ? first : undefined) ?? null;
-  const choices = new Map([first, before, ...earlier, after, ...later, last].flatMap((photo) => (photo ? [[photo.id, photo] as const] : [])));
+  const before =
+    (beforeId ? await findPhoto(beforeId) : null) ??
+    (afterId ? earlier[0] : earlier.length > 0 ? first : undefined) ??
+    null;
+  const choices = new Map(
+    [first, before, ...earlier, after, ...later, last].flatMap((photo) => (photo ? [[photo.id, photo] as const] : [])),
+  );
   const photos = [...choices.values()].sort((one, other) => one.takenAt.getTime() - other.takenAt.getTime());
   const matrix3d = before && after ? matrixBetween(await listOutlines(before.id), await listOutlines(after.id)) : null;
   return { lawnId: viewpoint.lawnId, viewpointName: viewpoint.name, photos, before, after, matrix3d };
 }
 
 function matrixBetween(before: Outline[], after: Outline[]): string | null {
-  const shared = before.filter((outline) => outline.accepted && outline.corners.length === 4).flatMap((outline) => {
-    const other = after.find((candidate) => candidate.plotId === outline.plotId && candidate.accepted && candidate.corners.length === 4);
-    return other ? [[outline.corners, other.corners] as const] : [];
-  });
+  const shared = before
+    .filter((outline) => outline.accepted && outline.corners.length === 4)
+    .flatMap((outline) => {
+      const other = after.find(
+        (candidate) => candidate.plotId === outline.plotId && candidate.accepted && candidate.corners.length === 4,
+      );
+      return other ? [[outline.corners, other.corners] as const] : [];
+    });
   if (shared.length === 0) return null;
   // The outermost corners of strips side by side hold the map over all of them.
   const centre = (corners: readonly Point[]) => corners.reduce((sum, [x]) => sum + x, 0) / corners.length;

@@ -1,4 +1,5 @@
-// What a comparing thread of a command starts with: nobody else waits for its process, so it does not step back (see comparer-boot.mjs).
+// What a comparing thread of a command starts with: nobody else waits for its process, so it does not step back (see
+// comparer-boot.mjs).
 import { importCompiled } from '../../compiled.mjs';
 
 // The HEIC decoder logs its troubles: not into a command's answer.

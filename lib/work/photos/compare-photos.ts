@@ -37,7 +37,12 @@ export interface ComparedPair {
   readonly correctionResidualDeltaE00: { readonly before: number | null; readonly after: number | null };
   readonly cautions: readonly Caution[];
   /** Parts of the outlines that are not turf, in the earlier photo. */
-  readonly notTurf: readonly { readonly strip: string; readonly what: string; readonly share: number; readonly polygon: Corners }[];
+  readonly notTurf: readonly {
+    readonly strip: string;
+    readonly what: string;
+    readonly share: number;
+    readonly polygon: Corners;
+  }[];
   readonly method: { readonly change: string; readonly marks: string };
 }
 
@@ -67,7 +72,10 @@ export interface ComparedPatch {
   readonly deltaE00: number;
 }
 
-/** Version of how a pair is lined up, its boards found and its result read, beside the versions of the change and of the marks. */
+/**
+ * Version of how a pair is lined up, its boards found and its result read, beside the versions of the change and of the
+ * marks.
+ */
 export const COMPARE_VERSION = 'pair-4';
 
 /** Farther apart than this share of the diagonal, given taps win over the photos' own lining up. */
@@ -81,26 +89,50 @@ export interface PairFacts {
 }
 
 /**
- * Lines two photos up, by themselves or by given taps, and compares them. When neither is sure, the best guess of the corners
- * is given with status 'taps' and nothing is computed from it.
+ * Lines two photos up, by themselves or by given taps, and compares them. When neither is sure, the best guess of the
+ * corners is given with status 'taps' and nothing is computed from it.
  */
-export function alignAndCompare(before: Pixels, after: Pixels, outlines: OutlinesFile, { trustGiven = false, focal }: PairFacts = {}): ComparedPair {
+export function alignAndCompare(
+  before: Pixels,
+  after: Pixels,
+  outlines: OutlinesFile,
+  { trustGiven = false, focal }: PairFacts = {},
+): ComparedPair {
   const views = { before: registrationView(before), after: registrationView(after) };
   const found = { before: findBoardsIn(views.before), after: findBoardsIn(views.after) };
   const chart = boardPair(outlines.chart, ...inBoth(found.before.chart, found.after.chart));
   const cards = { before: findCards(before), after: findCards(after) };
   const [greyBefore, greyAfter] = inBoth(found.before.greyCard, found.after.greyCard);
-  const greyCard = boardPair(outlines.greyCard, greyBefore ?? greyFieldOf(before, cards.before), greyAfter ?? greyFieldOf(after, cards.after));
+  const greyCard = boardPair(
+    outlines.greyCard,
+    greyBefore ?? greyFieldOf(before, cards.before),
+    greyAfter ?? greyFieldOf(after, cards.after),
+  );
   const taps = tapsOf(outlines);
-  const byCards = trustGiven && taps !== null ? null : registerByCards(cards.before, cards.after, outlines.plots.flatMap((plot) => [...plot.corners]), Math.hypot(after.width, after.height));
-  const registration = trustGiven && taps !== null ? givenCorners(outlines, taps) : byCards ? { status: 'ok' as const, confidence: byCards.confidence, homography: byCards.homography, ms: 0 } : registerPair(before, after, {
-    plotCornersBefore: outlines.plots.map((plot) => plot.corners),
-    plotMetresBefore: outlines.plots.map((plot) => plot.groundMetres),
-    focal,
-    boardsBefore: [chart.before, greyCard.before, ...paperOf(cards.before)].filter((board) => board !== undefined),
-    boardsAfter: [chart.after, greyCard.after, ...paperOf(cards.after)].filter((board) => board !== undefined),
-    views,
-  });
+  const byCards =
+    trustGiven && taps !== null
+      ? null
+      : registerByCards(
+          cards.before,
+          cards.after,
+          outlines.plots.flatMap((plot) => [...plot.corners]),
+          Math.hypot(after.width, after.height),
+        );
+  const registration =
+    trustGiven && taps !== null
+      ? givenCorners(outlines, taps)
+      : byCards
+        ? { status: 'ok' as const, confidence: byCards.confidence, homography: byCards.homography, ms: 0 }
+        : registerPair(before, after, {
+            plotCornersBefore: outlines.plots.map((plot) => plot.corners),
+            plotMetresBefore: outlines.plots.map((plot) => plot.groundMetres),
+            focal,
+            boardsBefore: [chart.before, greyCard.before, ...paperOf(cards.before)].filter(
+              (board) => board !== undefined,
+            ),
+            boardsAfter: [chart.after, greyCard.after, ...paperOf(cards.after)].filter((board) => board !== undefined),
+            views,
+          });
   const own = outlines.plots.map((plot) => plot.corners.map((p) => applyHomography(registration.homography, p)));
   const diagonal = Math.hypot(after.width, after.height);
   const tapsWin = taps !== null && (registration.status !== 'ok' || farthest(own, taps) > TAPS_DISAGREE * diagonal);
@@ -113,14 +145,30 @@ export function alignAndCompare(before: Pixels, after: Pixels, outlines: Outline
     stripCornersAfter: Object.fromEntries(outlines.plots.map((plot, k) => [plot.id, cornersAfter[k]!])),
     fromTaps: tapsWin,
   } as const;
-  const dgci = { before: headline(before, outlines, outlines.plots.map((p) => p.corners)), after: status === 'ok' || tapsWin ? headline(after, outlines, cornersAfter) : null };
+  const dgci = {
+    before: headline(
+      before,
+      outlines,
+      outlines.plots.map((p) => p.corners),
+    ),
+    after: status === 'ok' || tapsWin ? headline(after, outlines, cornersAfter) : null,
+  };
   const method = { change: CHANGE.version, marks: MARKS.version };
   if (status === 'taps' && !tapsWin) {
-    const sentence = 'The two photos could not be lined up reliably. Check the outline or tap the plots’ corners in the later photo.';
+    const sentence =
+      'The two photos could not be lined up reliably. Check the outline or tap the plots’ corners in the later photo.';
     return {
       registration: linedUp,
       strips: outlines.plots.map((plot, k) => ({
-        id: plot.id, dgciBefore: dgci.before[k]!, dgciAfter: null, diffMinusCheck: null, ci95: null, diffWithoutPatches: null, ci95WithoutPatches: null, comparedShare: null, refused: sentence,
+        id: plot.id,
+        dgciBefore: dgci.before[k]!,
+        dgciAfter: null,
+        diffMinusCheck: null,
+        ci95: null,
+        diffWithoutPatches: null,
+        ci95WithoutPatches: null,
+        comparedShare: null,
+        refused: sentence,
       })),
       patches: [],
       possible: [],
@@ -138,7 +186,14 @@ export function alignAndCompare(before: Pixels, after: Pixels, outlines: Outline
     cornersAfter: cornersAfter[k]!,
     ...(plot.groundMetres === undefined ? {} : { groundMetres: plot.groundMetres }),
   }));
-  const result = comparePair({ before, after, plots, chart, greyCard, ...(outlines.chartEdition === undefined ? {} : { chartEdition: outlines.chartEdition }) });
+  const result = comparePair({
+    before,
+    after,
+    plots,
+    chart,
+    greyCard,
+    ...(outlines.chartEdition === undefined ? {} : { chartEdition: outlines.chartEdition }),
+  });
   const patches = result.marks.map(patchOf);
   return {
     registration: linedUp,
@@ -146,9 +201,19 @@ export function alignAndCompare(before: Pixels, after: Pixels, outlines: Outline
     patches: patches.filter((patch) => patch.kind !== 'other'),
     possible: patches.filter((patch) => patch.kind === 'other'),
     correction: { before: result.corrections.before.method, after: result.corrections.after.method },
-    correctionResidualDeltaE00: { before: result.corrections.before.residualDeltaE00 ?? null, after: result.corrections.after.residualDeltaE00 ?? null },
+    correctionResidualDeltaE00: {
+      before: result.corrections.before.residualDeltaE00 ?? null,
+      after: result.corrections.after.residualDeltaE00 ?? null,
+    },
     cautions: result.cautions,
-    notTurf: result.notTurf.flatMap(({ parts }, k) => parts.map((part) => ({ strip: plots[k]!.id, what: part.what, share: part.share, polygon: part.polygon.map(rounded) }))),
+    notTurf: result.notTurf.flatMap(({ parts }, k) =>
+      parts.map((part) => ({
+        strip: plots[k]!.id,
+        what: part.what,
+        share: part.share,
+        polygon: part.polygon.map(rounded),
+      })),
+    ),
     method,
   };
 }
@@ -162,18 +227,28 @@ export interface LookedAt {
 /** Looks at the plots of one photo that has no earlier one. */
 export function lookAtSingle(photo: Pixels, plots: readonly SinglePlot[]): LookedAt {
   const { marks, notTurf } = lookAtOne(photo, plots);
-  return { patches: marks.map(patchOf), notTurf: notTurf.flatMap(({ sentence }) => (sentence === null ? [] : [sentence])) };
+  return {
+    patches: marks.map(patchOf),
+    notTurf: notTurf.flatMap(({ sentence }) => (sentence === null ? [] : [sentence])),
+  };
 }
 
 /** Corners that are as good as a registration of one's own. */
-function givenCorners(outlines: OutlinesFile, taps: readonly Polygon[]): { status: 'ok'; confidence: number; homography: Homography; ms: number } {
-  const map = fitHomography(outlines.plots.flatMap((plot) => [...plot.corners]), taps.flatMap((corners) => [...corners]));
+function givenCorners(
+  outlines: OutlinesFile,
+  taps: readonly Polygon[],
+): { status: 'ok'; confidence: number; homography: Homography; ms: number } {
+  const map = fitHomography(
+    outlines.plots.flatMap((plot) => [...plot.corners]),
+    taps.flatMap((corners) => [...corners]),
+  );
   return { status: 'ok', confidence: 1, homography: map ?? IDENTITY, ms: 0 };
 }
 
 /**
- * A board that nobody outlined counts only when it is surely one: found in both photos, beyond doubt, and of about the same
- * shape. Drawn scenes give true boards 0.79 and more, half in shade too; 34 real photos without boards gave nothing at all.
+ * A board that nobody outlined counts only when it is surely one: found in both photos, beyond doubt, and of about the
+ * same shape. Drawn scenes give true boards 0.79 and more, half in shade too; 34 real photos without boards gave
+ * nothing at all.
  */
 const SURE = { confidence: 0.75, shape: 0.35 } as const;
 
@@ -184,16 +259,24 @@ interface FoundBoard {
 
 function inBoth(before: FoundBoard | undefined, after: FoundBoard | undefined): [Polygon?, Polygon?] {
   if (!before || !after || Math.min(before.confidence, after.confidence) < SURE.confidence) return [];
-  return Math.abs(Math.log(longSide(before.corners) / longSide(after.corners))) <= SURE.shape ? [before.corners, after.corners] : [];
+  return Math.abs(Math.log(longSide(before.corners) / longSide(after.corners))) <= SURE.shape
+    ? [before.corners, after.corners]
+    : [];
 }
 
 /** A board's longer side over its shorter, from the means of opposite sides. */
 function longSide(corners: Polygon): number {
-  const [a, b, c, d] = corners.map(([x, y], i) => Math.hypot(x - corners[(i + 1) % 4]![0], y - corners[(i + 1) % 4]![1])) as [number, number, number, number];
+  const [a, b, c, d] = corners.map(([x, y], i) =>
+    Math.hypot(x - corners[(i + 1) % 4]![0], y - corners[(i + 1) % 4]![1]),
+  ) as [number, number, number, number];
   return Math.max(a + c, b + d) / Math.max(1e-9, Math.min(a + c, b + d));
 }
 
-function boardPair(given: { before?: Polygon | undefined; after?: Polygon | undefined } | undefined, before: Polygon | undefined, after: Polygon | undefined): { before?: Polygon; after?: Polygon } {
+function boardPair(
+  given: { before?: Polygon | undefined; after?: Polygon | undefined } | undefined,
+  before: Polygon | undefined,
+  after: Polygon | undefined,
+): { before?: Polygon; after?: Polygon } {
   const first = given === undefined ? before : given.before;
   const second = given === undefined ? after : given.after;
   return { ...(first === undefined ? {} : { before: first }), ...(second === undefined ? {} : { after: second }) };
@@ -203,21 +286,35 @@ function boardPair(given: { before?: Polygon | undefined; after?: Polygon | unde
 function tapsOf(outlines: OutlinesFile): Polygon[] | null {
   const tapped = outlines.plots.filter((plot) => plot.cornersAfter !== undefined);
   if (tapped.length === 0) return null;
-  const map: Homography | null = fitHomography(tapped.flatMap((plot) => [...plot.corners]), tapped.flatMap((plot) => [...plot.cornersAfter!]));
+  const map: Homography | null = fitHomography(
+    tapped.flatMap((plot) => [...plot.corners]),
+    tapped.flatMap((plot) => [...plot.cornersAfter!]),
+  );
   if (map === null) return null;
   return outlines.plots.map((plot) => plot.cornersAfter ?? plot.corners.map((p) => applyHomography(map, p)));
 }
 
 function farthest(a: readonly Polygon[], b: readonly Polygon[]): number {
-  return Math.max(...a.flatMap((polygon, k) => polygon.map(([x, y], i): number => Math.hypot(x - b[k]![i]![0], y - b[k]![i]![1]))));
+  return Math.max(
+    ...a.flatMap((polygon, k) => polygon.map(([x, y], i): number => Math.hypot(x - b[k]![i]![0], y - b[k]![i]![1]))),
+  );
 }
 
 function headline(photo: Pixels, outlines: OutlinesFile, corners: readonly Polygon[]): (number | null)[] {
-  const readings = measurePlots(photo, outlines.plots.map((plot, k) => ({ id: plot.id, polygon: corners[k]! })));
+  const readings = measurePlots(
+    photo,
+    outlines.plots.map((plot, k) => ({ id: plot.id, polygon: corners[k]! })),
+  );
   return readings.map((reading) => reading.greenness?.dgci ?? null);
 }
 
-function stripOf(plot: PairPlot, result: PairResult, k: number, dgciBefore: number | null, dgciAfter: number | null): ComparedStrip {
+function stripOf(
+  plot: PairPlot,
+  result: PairResult,
+  k: number,
+  dgciBefore: number | null,
+  dgciAfter: number | null,
+): ComparedStrip {
   const { change, changeWithoutMarks, refused, comparedShare } = result.changes[k]!;
   return {
     id: plot.id,

@@ -14,7 +14,10 @@ import { fileOf } from './line-up-photo';
 type PlotOutline = OutlinesFile['plots'][number];
 type Board = OutlinesFile['greyCard'];
 
-/** Compares a photo's plots with their baselines and keeps what comes of it under the fingerprint of what it rests on: changes against the check, marks, cautions. */
+/**
+ * Compares a photo's plots with their baselines and keeps what comes of it under the fingerprint of what it rests on:
+ * changes against the check, marks, cautions.
+ */
 export async function comparePhoto(pairing: Pairing, key: string): Promise<void> {
   const { photo } = pairing;
   const lawn = await findLawn(photo.lawnId);
@@ -33,7 +36,10 @@ export async function comparePhoto(pairing: Pairing, key: string): Promise<void>
       trustGiven: pairing.trustGiven,
     });
     if ('failed' in answer) {
-      cautions.push({ code: 'not-compared', sentence: `This photo could not be compared with its baseline: ${answer.failed}.` });
+      cautions.push({
+        code: 'not-compared',
+        sentence: `This photo could not be compared with its baseline: ${answer.failed}.`,
+      });
       continue;
     }
     const own = new Set(plots.filter((plot) => plot.own).map((plot) => plot.after.plotId));
@@ -43,10 +49,18 @@ export async function comparePhoto(pairing: Pairing, key: string): Promise<void>
     cautions.push(...pairCautions(compared));
   }
   if (pairing.alone.length > 0) {
-    const answer = await lookAtPhoto({ path: await fileOf(photo), plots: pairing.alone.map(({ plotId, corners, ground }) => ({ id: plotId, corners, ...(ground?.length === 4 ? { groundMetres: ground } : {}) })) });
+    const answer = await lookAtPhoto({
+      path: await fileOf(photo),
+      plots: pairing.alone.map(({ plotId, corners, ground }) => ({
+        id: plotId,
+        corners,
+        ...(ground?.length === 4 ? { groundMetres: ground } : {}),
+      })),
+    });
     if ('looked' in answer) {
       patches.push(...answer.looked.patches);
-      if (answer.looked.notTurf.length > 0) cautions.push({ code: 'not-turf', sentence: answer.looked.notTurf.join(' ') });
+      if (answer.looked.notTurf.length > 0)
+        cautions.push({ code: 'not-turf', sentence: answer.looked.notTurf.join(' ') });
     }
   }
   await replaceChanges(photo.id, changes);
@@ -66,7 +80,8 @@ function plotOutline(before: StateOutline, after: StateOutline, check: StateOutl
 
 /** The boards a person outlined; what nobody outlined is looked for. */
 function boards(before: PhotoState, after: PhotoState): { greyCard?: Board; chart?: Board } {
-  const corners = (value: unknown) => (Array.isArray(value) && value.length === 4 ? (value as NonNullable<Board>['before']) : undefined);
+  const corners = (value: unknown) =>
+    Array.isArray(value) && value.length === 4 ? (value as NonNullable<Board>['before']) : undefined;
   const pair = (first: unknown, second: unknown): Board => {
     const [a, b] = [corners(first), corners(second)];
     return a || b ? { ...(a ? { before: a } : {}), ...(b ? { after: b } : {}) } : undefined;
@@ -81,15 +96,31 @@ const boardWords: Readonly<Record<string, string>> = { 'chart-24': 'the 24-patch
 function correctionNote({ correction, correctionResidualDeltaE00 }: ComparedPair): Caution {
   const board = boardWords[correction.after];
   const residual = correctionResidualDeltaE00.after;
-  const left = residual === null ? '' : `; after it the chart's patches differ from their published values by ${residual.toFixed(1)} on average (CIEDE2000)`;
-  if (board) return { code: 'colour-correction', sentence: `Colour brought to the baseline's by ${board}${left}.`, value: residual };
-  const by = correction.after === 'check-ratio' ? 'colour was brought to the baseline’s by the check alone, so only the change against it is meaningful' : 'colours are as photographed';
-  return { code: 'board-missing', sentence: `No chart or grey card was used, since none was surely in both photos: ${by}.`, value: null };
+  const left =
+    residual === null
+      ? ''
+      : `; after it the chart's patches differ from their published values by ${residual.toFixed(1)} on average (CIEDE2000)`;
+  if (board)
+    return {
+      code: 'colour-correction',
+      sentence: `Colour brought to the baseline's by ${board}${left}.`,
+      value: residual,
+    };
+  const by =
+    correction.after === 'check-ratio'
+      ? 'colour was brought to the baseline’s by the check alone, so only the change against it is meaningful'
+      : 'colours are as photographed';
+  return {
+    code: 'board-missing',
+    sentence: `No chart or grey card was used, since none was surely in both photos: ${by}.`,
+    value: null,
+  };
 }
 
 /** What the pair warns of. Light is judged on a board only where that board was used. */
 function pairCautions(compared: ComparedPair): Caution[] {
-  if (compared.registration.status === 'taps' && !compared.registration.fromTaps) return compared.cautions.map((caution) => ({ ...caution }));
+  if (compared.registration.status === 'taps' && !compared.registration.fromTaps)
+    return compared.cautions.map((caution) => ({ ...caution }));
   const unsure = boardWords[compared.correction.after] === undefined;
   const rest = compared.cautions.filter(({ code }) => code !== 'board-missing' && !(unsure && code === 'warm-light'));
   return [correctionNote(compared), ...rest.map((caution) => ({ ...caution }))];
@@ -114,5 +145,9 @@ function changesOf(compared: ComparedPair, baseline: PhotoState, check: StateOut
 }
 
 function oneOfEachCode(cautions: readonly Caution[]): Caution[] {
-  return [...new Map(cautions.map((caution) => [`${caution.code} ${caution.code === 'not-turf' ? caution.sentence : ''}`, caution])).values()];
+  return [
+    ...new Map(
+      cautions.map((caution) => [`${caution.code} ${caution.code === 'not-turf' ? caution.sentence : ''}`, caution]),
+    ).values(),
+  ];
 }

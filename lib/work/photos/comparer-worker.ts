@@ -7,7 +7,10 @@ import type { PairAnswer, PairRequest } from './comparer';
 import { findPlots } from './find-plots';
 import { findPlotsByCards } from './find-plots-by-cards';
 
-/** On the one comparing thread: finds a viewpoint's plots in a new photo, compares two photos, looks at one by itself, or finds places of one again in another. */
+/**
+ * On the one comparing thread: finds a viewpoint's plots in a new photo, compares two photos, looks at one by itself,
+ * or finds places of one again in another.
+ */
 export default async function onWorker(request: PairRequest): Promise<PairAnswer> {
   try {
     if ('find' in request) return { found: await findPlots(request.find) };
@@ -17,14 +20,22 @@ export default async function onWorker(request: PairRequest): Promise<PairAnswer
       return { looked: lookAtSingle(pixels, request.look.plots) };
     }
     if ('lasting' in request) {
-      const [{ pixels: first }, { pixels: second }] = await Promise.all([photoAtHand(request.lasting.before), photoAtHand(request.lasting.after)]);
+      const [{ pixels: first }, { pixels: second }] = await Promise.all([
+        photoAtHand(request.lasting.before),
+        photoAtHand(request.lasting.after),
+      ]);
       return { lasted: lastingBetween(first, second, request.lasting.places) };
     }
     const { before, after, outlines, trustGiven = false, oneByOne = false } = request.compare;
     const first = photoAtHand(before);
     if (oneByOne) await first;
     const [{ pixels: earlier }, { pixels: later }] = await Promise.all([first, photoAtHand(after)]);
-    return { compared: alignAndCompare(earlier, later, outlines, { trustGiven, focal: [await focalOf(before, earlier), await focalOf(after, later)] }) };
+    return {
+      compared: alignAndCompare(earlier, later, outlines, {
+        trustGiven,
+        focal: [await focalOf(before, earlier), await focalOf(after, later)],
+      }),
+    };
   } catch (error) {
     return { failed: error instanceof Error ? error.message : String(error) };
   }

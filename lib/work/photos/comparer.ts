@@ -35,11 +35,22 @@ export interface LastingRequest {
   readonly places: readonly Point[];
 }
 
-export type PairRequest = { readonly compare: CompareRequest } | { readonly find: FindRequest } | { readonly cards: CardRequest } | { readonly look: LookRequest } | { readonly lasting: LastingRequest };
+export type PairRequest =
+  | { readonly compare: CompareRequest }
+  | { readonly find: FindRequest }
+  | { readonly cards: CardRequest }
+  | { readonly look: LookRequest }
+  | { readonly lasting: LastingRequest };
 interface Failed {
   readonly failed: string;
 }
-export type PairAnswer = { readonly compared: ComparedPair } | { readonly found: FoundPlots } | { readonly byCards: FoundByCards | null } | { readonly looked: LookedAt } | { readonly lasted: readonly (Point | null)[] | null } | Failed;
+export type PairAnswer =
+  | { readonly compared: ComparedPair }
+  | { readonly found: FoundPlots }
+  | { readonly byCards: FoundByCards | null }
+  | { readonly looked: LookedAt }
+  | { readonly lasted: readonly (Point | null)[] | null }
+  | Failed;
 
 const otherAnswer: Failed = { failed: 'the comparing thread answered another question' };
 
@@ -47,7 +58,8 @@ const idleMs = 60_000;
 const patienceMs = 120_000;
 const pagePatienceMs = 4_000;
 
-// One thread a process compares photos, so that memory stays bounded, also when a development server loads this file anew.
+// One thread a process compares photos, so that memory stays bounded, also when a development server loads this file
+// anew.
 const shared = globalThis as { swathbookComparer?: Tinypool; swathbookComparerTurn?: Promise<unknown> };
 
 function pool(): Tinypool {
@@ -66,14 +78,32 @@ function pool(): Tinypool {
 const THREAD_BYTES = 450_000_000;
 
 /**
- * Compares many pairs for a command, one a processor at a time as far as half the free memory goes; the answers come in the order asked,
- * each as soon as it and those before it are there. Never throws: a failure is an answer.
+ * Compares many pairs for a command, one a processor at a time as far as half the free memory goes; the answers come in
+ * the order asked, each as soon as it and those before it are there. Never throws: a failure is an answer.
  */
-export async function* compareMany(requests: readonly CompareRequest[]): AsyncGenerator<{ readonly compared: ComparedPair } | Failed> {
-  const threads = Math.max(1, Math.min(availableParallelism(), requests.length, Math.floor(freemem() / 2 / THREAD_BYTES)));
-  const many = new Tinypool({ runtime: 'worker_threads', filename: path.join(process.cwd(), 'lib', 'work', 'photos', 'compare-many-boot.mjs'), minThreads: threads, maxThreads: threads, concurrentTasksPerWorker: 1 });
+export async function* compareMany(
+  requests: readonly CompareRequest[],
+): AsyncGenerator<{ readonly compared: ComparedPair } | Failed> {
+  const threads = Math.max(
+    1,
+    Math.min(availableParallelism(), requests.length, Math.floor(freemem() / 2 / THREAD_BYTES)),
+  );
+  const many = new Tinypool({
+    runtime: 'worker_threads',
+    filename: path.join(process.cwd(), 'lib', 'work', 'photos', 'compare-many-boot.mjs'),
+    minThreads: threads,
+    maxThreads: threads,
+    concurrentTasksPerWorker: 1,
+  });
   try {
-    const answers = requests.map((compare) => many.run({ compare }).catch((error: unknown): Failed => ({ failed: error instanceof Error ? error.message : String(error) })) as Promise<PairAnswer>);
+    const answers = requests.map(
+      (compare) =>
+        many
+          .run({ compare })
+          .catch((error: unknown): Failed => ({
+            failed: error instanceof Error ? error.message : String(error),
+          })) as Promise<PairAnswer>,
+    );
     for (const waited of answers) {
       const answer = await waited;
       yield 'compared' in answer || 'failed' in answer ? answer : otherAnswer;
@@ -88,29 +118,55 @@ const manyBytes = 250_000_000;
 
 /** What a request holds at its peak: the photos it opens side by side, or all but the last opened already. */
 async function bytesOf(request: PairRequest): Promise<{ bytes: number; request: PairRequest }> {
-  if ('look' in request || 'cards' in request) return { bytes: (await openingCost('look' in request ? request.look.path : request.cards.path)).openingBytes, request };
+  if ('look' in request || 'cards' in request)
+    return {
+      bytes: (await openingCost('look' in request ? request.look.path : request.cards.path)).openingBytes,
+      request,
+    };
   if ('find' in request) {
-    const [after, ...known] = await Promise.all([request.find.after, request.find.last.path, ...(request.find.reference ? [request.find.reference.path] : []), ...(request.find.place?.learned ?? []).map(({ photo }) => photo.path)].map((file) => openingCost(file)));
+    const [after, ...known] = await Promise.all(
+      [
+        request.find.after,
+        request.find.last.path,
+        ...(request.find.reference ? [request.find.reference.path] : []),
+        ...(request.find.place?.learned ?? []).map(({ photo }) => photo.path),
+      ].map((file) => openingCost(file)),
+    );
     const held = after?.heldBytes ?? 0;
     return { bytes: Math.max(after?.openingBytes ?? 0, ...known.map((one) => held + one.openingBytes)), request };
   }
   if ('lasting' in request) {
-    const [first, second] = await Promise.all([openingCost(request.lasting.before), openingCost(request.lasting.after)]);
+    const [first, second] = await Promise.all([
+      openingCost(request.lasting.before),
+      openingCost(request.lasting.after),
+    ]);
     return { bytes: first.openingBytes + second.openingBytes, request };
   }
   const [before, after] = await Promise.all([openingCost(request.compare.before), openingCost(request.compare.after)]);
   const together = before.openingBytes + after.openingBytes;
   if (together <= manyBytes) return { bytes: together, request };
-  return { bytes: Math.max(before.openingBytes, before.heldBytes + after.openingBytes), request: { compare: { ...request.compare, oneByOne: true } } };
+  return {
+    bytes: Math.max(before.openingBytes, before.heldBytes + after.openingBytes),
+    request: { compare: { ...request.compare, oneByOne: true } },
+  };
 }
 
 /** One after another, so that a request takes room only when the thread is free for it. */
 async function ask(asked: PairRequest): Promise<PairAnswer> {
   try {
     const { bytes, request } = await bytesOf(asked);
-    if (bytes > MOST_BYTES) return { failed: `expected photos that take at most ${MOST_BYTES / 1e6} MB to open together, got some that take ${Math.ceil(bytes / 1e6)} MB` };
+    if (bytes > MOST_BYTES)
+      return {
+        failed: `expected photos that take at most ${MOST_BYTES / 1e6} MB to open together, got some that take ${Math.ceil(bytes / 1e6)} MB`,
+      };
     const before = shared.swathbookComparerTurn ?? Promise.resolve();
-    const answered = before.then(() => inDecodeRoom(bytes, () => pool().run(request, { signal: AbortSignal.timeout(patienceMs) }) as Promise<PairAnswer>, { slot: false }));
+    const answered = before.then(() =>
+      inDecodeRoom(
+        bytes,
+        () => pool().run(request, { signal: AbortSignal.timeout(patienceMs) }) as Promise<PairAnswer>,
+        { slot: false },
+      ),
+    );
     shared.swathbookComparerTurn = answered.catch(() => undefined);
     return await answered;
   } catch (error) {
@@ -130,7 +186,9 @@ export async function findPlotsOf(request: FindRequest): Promise<{ readonly foun
   return 'found' in answer || 'failed' in answer ? answer : otherAnswer;
 }
 
-/** Finds plots by the plot cards in a photo, on the comparing thread; null when they don't fix the ground. Never throws. */
+/**
+ * Finds plots by the plot cards in a photo, on the comparing thread; null when they don't fix the ground. Never throws.
+ */
 export async function findPlotsByCardsIn(request: CardRequest): Promise<FoundByCards | null> {
   const answer = await ask({ cards: request });
   return 'byCards' in answer ? answer.byCards : null;
@@ -143,8 +201,8 @@ export async function lookAtPhoto(request: LookRequest): Promise<{ readonly look
 }
 
 /**
- * Where places of an earlier photo are seen in a later one, on the comparing thread; null where that can't be told, also when the thread
- * has too much else to do: somebody waits for a page.
+ * Where places of an earlier photo are seen in a later one, on the comparing thread; null where that can't be told,
+ * also when the thread has too much else to do: somebody waits for a page.
  */
 export async function findLasting(request: LastingRequest): Promise<readonly (Point | null)[] | null> {
   const tooLong = new Promise<null>((resolve) => setTimeout(resolve, pagePatienceMs, null).unref());

@@ -47,12 +47,22 @@ export function plotsByCards(photo: Pixels, plan: GroundPlan): FoundByCards | nu
   for (const plot of plan.plots) {
     const inPhoto = plot.polygonM.map((p) => applyHomography(ground.map, p));
     const doubtHere = doubtOf(ground, plot.polygonM, diagonal);
-    if (!plot.polygonM.every((p) => inFront(ground.map, p, seen[0]!.toFrame)) || !overlaps(inPhoto, photo) || doubtHere > CARD_LIMITS.doubt) continue;
+    if (
+      !plot.polygonM.every((p) => inFront(ground.map, p, seen[0]!.toFrame)) ||
+      !overlaps(inPhoto, photo) ||
+      doubtHere > CARD_LIMITS.doubt
+    )
+      continue;
     corners[plot.id] = inPhoto;
     doubt = Math.max(doubt, doubtHere);
   }
   if (Object.keys(corners).length === 0) return null;
-  return { corners, confidence: 1 - (0.5 * doubt) / CARD_LIMITS.doubt, cards: ground.cards, sentence: sentenceOf(ground.cards, strayed, ground.printScale) };
+  return {
+    corners,
+    confidence: 1 - (0.5 * doubt) / CARD_LIMITS.doubt,
+    cards: ground.cards,
+    sentence: sentenceOf(ground.cards, strayed, ground.printScale),
+  };
 }
 
 /** On the same side of the camera as a card that was seen: what lies behind it comes out mirrored. */
@@ -74,6 +84,10 @@ function sentenceOf(cards: readonly number[], strayed: number | null, printScale
   return [
     `Plots placed by the plot cards ${list}.`,
     ...(strayed === null ? [] : [`Card ${strayed} does not lie over its peg; it was left out.`]),
-    ...(Math.abs(printScale - 1) > PRINT_OFF ? [`The cards are printed at ${Math.round(100 * printScale)} % of their size; the plots were placed by the pegs, so this does no harm.`] : []),
+    ...(Math.abs(printScale - 1) > PRINT_OFF
+      ? [
+          `The cards are printed at ${Math.round(100 * printScale)} % of their size; the plots were placed by the pegs, so this does no harm.`,
+        ]
+      : []),
   ].join(' ');
 }

@@ -35,16 +35,23 @@ export interface FoundPlots {
 }
 
 /**
- * Finds the plots of a viewpoint in a new photo: by way of its last photo, and straight from its reference photo, so that
- * small errors can't add up from photo to photo. The two ways must end at the same place, and where the viewpoint's map of lasting
- * points puts the ground. Runs on the comparing thread.
+ * Finds the plots of a viewpoint in a new photo: by way of its last photo, and straight from its reference photo, so
+ * that small errors can't add up from photo to photo. The two ways must end at the same place, and where the
+ * viewpoint's map of lasting points puts the ground. Runs on the comparing thread.
  */
 export async function findPlots({ after, last, reference, place }: FindRequest): Promise<FoundPlots> {
   const { pixels } = await photoAtHand(after);
   const later: Later = { pixels, focal: await focalOf(after, pixels) };
   const fromLast = await register(last, later);
-  const carried = (map: Homography, known: KnownPhoto) => Object.fromEntries(known.plots.map((plot) => [plot.id, plot.corners.map((corner) => applyHomography(map, corner))]));
-  const simple: FoundPlots = { sure: fromLast.status === 'ok', confidence: fromLast.confidence, corners: carried(fromLast.homography, last) };
+  const carried = (map: Homography, known: KnownPhoto) =>
+    Object.fromEntries(
+      known.plots.map((plot) => [plot.id, plot.corners.map((corner) => applyHomography(map, corner))]),
+    );
+  const simple: FoundPlots = {
+    sure: fromLast.status === 'ok',
+    confidence: fromLast.confidence,
+    corners: carried(fromLast.homography, last),
+  };
   if (!reference) return simple;
   const shared = sharedCorners(reference, last);
   const between = shared.reference.length === 0 ? null : fitHomography(shared.reference, shared.other);
@@ -52,15 +59,31 @@ export async function findPlots({ after, last, reference, place }: FindRequest):
   const direct = await register(reference, later);
   const ways = [
     { fromReference: direct.homography, accepted: direct.status === 'ok', confidence: direct.confidence },
-    { fromReference: composeHomographies(fromLast.homography, between), accepted: fromLast.status === 'ok', confidence: fromLast.confidence },
+    {
+      fromReference: composeHomographies(fromLast.homography, between),
+      accepted: fromLast.status === 'ok',
+      confidence: fromLast.confidence,
+    },
   ] as const;
   const diagonal = Math.hypot(pixels.width, pixels.height);
   const byPlace = place ? locateBy(await placeMapOf(place), await seenIn(after, pixels), shared.reference) : null;
-  const agreement = heldToPlace(agreeOrDoubt(...ways, [shared.reference], diagonal), ways, byPlace, [shared.reference], diagonal);
+  const agreement = heldToPlace(
+    agreeOrDoubt(...ways, [shared.reference], diagonal),
+    ways,
+    byPlace,
+    [shared.reference],
+    diagonal,
+  );
   const used = direct.status === 'ok' || fromLast.status !== 'ok' ? direct : fromLast;
-  const onlyInLast = { ...last, plots: last.plots.filter((plot) => !reference.plots.some((other) => other.id === plot.id)) };
+  const onlyInLast = {
+    ...last,
+    plots: last.plots.filter((plot) => !reference.plots.some((other) => other.id === plot.id)),
+  };
   const back = invertHomography(between);
-  const byAgreed = fromLast.status === 'ok' || back === null ? fromLast.homography : composeHomographies(agreement.fromReference, back);
+  const byAgreed =
+    fromLast.status === 'ok' || back === null
+      ? fromLast.homography
+      : composeHomographies(agreement.fromReference, back);
   const sure = agreement.verdict !== 'doubt';
   return {
     sure,

@@ -11,26 +11,53 @@ import type { GroundPlan } from './find-plots-by-cards';
 import { PLOT_CARDS } from './measure-photo';
 import type { PlaceSource } from './viewpoint-place';
 
-export const fileOf = (photo: Pick<PhotoState, 'sha256' | 'kind'>): Promise<string> => originalOf(dataFolder(), { sha256: photo.sha256, kind: photo.kind as PhotoKind });
+export const fileOf = (photo: Pick<PhotoState, 'sha256' | 'kind'>): Promise<string> =>
+  originalOf(dataFolder(), { sha256: photo.sha256, kind: photo.kind as PhotoKind });
 
 async function knownPhoto(photo: PhotoState): Promise<KnownPhoto> {
-  const plots = photo.outlines.filter((outline) => outline.accepted && outline.corners.length === 4 && !outline.plotBinned);
-  const tilt = photo.cameraPitchDeg === null ? {} : { tilt: { pitchDeg: photo.cameraPitchDeg, rollDeg: photo.cameraRollDeg } };
-  return { path: await fileOf(photo), ...tilt, plots: plots.map((outline) => ({ id: outline.plotId, corners: outline.corners })) };
+  const plots = photo.outlines.filter(
+    (outline) => outline.accepted && outline.corners.length === 4 && !outline.plotBinned,
+  );
+  const tilt =
+    photo.cameraPitchDeg === null ? {} : { tilt: { pitchDeg: photo.cameraPitchDeg, rollDeg: photo.cameraRollDeg } };
+  return {
+    path: await fileOf(photo),
+    ...tilt,
+    plots: plots.map((outline) => ({ id: outline.plotId, corners: outline.corners })),
+  };
 }
 
 async function placeOf(reference: PhotoState, learned: LineUpSource['learned']): Promise<{ place?: PlaceSource }> {
   if (learned.length === 0) return {};
   const lessons = await Promise.all(learned.map(async ({ photo, key }) => ({ photo: await knownPhoto(photo), key })));
-  return { place: { prefix: printPath(dataFolder(), reference.sha256, 'place-'), reference: await knownPhoto(reference), learned: lessons } };
+  return {
+    place: {
+      prefix: printPath(dataFolder(), reference.sha256, 'place-'),
+      reference: await knownPhoto(reference),
+      learned: lessons,
+    },
+  };
 }
 
-/** Finds plots by plot cards lying in the photo: exact, and no earlier photo is needed. @returns false when the photo shows none */
+/**
+ * Finds plots by plot cards lying in the photo: exact, and no earlier photo is needed.
+ * @returns false when the photo shows none
+ */
 export async function placeByCards(photo: PhotoState, plan: GroundPlan, key: string): Promise<boolean> {
   const found = await findPlotsByCardsIn({ path: await fileOf(photo), plan });
   if (!found) return false;
-  const outlines = Object.entries(found.corners).map(([plotId, corners]) => ({ plotId, corners, origin: 'cards' as const, confidence: found.confidence, accepted: true }));
-  await replaceFoundOutlines(photo.id, outlines, { key, seen: photo.outlinesKey, caution: { code: PLOT_CARDS, sentence: found.sentence } });
+  const outlines = Object.entries(found.corners).map(([plotId, corners]) => ({
+    plotId,
+    corners,
+    origin: 'cards' as const,
+    confidence: found.confidence,
+    accepted: true,
+  }));
+  await replaceFoundOutlines(photo.id, outlines, {
+    key,
+    seen: photo.outlinesKey,
+    caution: { code: PLOT_CARDS, sentence: found.sentence },
+  });
   return true;
 }
 
@@ -46,7 +73,13 @@ export interface LineUpSource {
 /** Finds the viewpoint's plots in this photo. Sure: they count at once. Unsure: the best guess waits for a person. */
 export async function lineUpPhoto(photo: PhotoState, source: LineUpSource, key: string): Promise<void> {
   const last = await knownPhoto(source.last);
-  const answer = await findPlotsOf({ after: await fileOf(photo), last, ...(source.reference ? { reference: await knownPhoto(source.reference), ...(await placeOf(source.reference, source.learned)) } : {}) });
+  const answer = await findPlotsOf({
+    after: await fileOf(photo),
+    last,
+    ...(source.reference
+      ? { reference: await knownPhoto(source.reference), ...(await placeOf(source.reference, source.learned)) }
+      : {}),
+  });
   const found = 'found' in answer ? answer.found : null;
   const scaleX = photo.widthPx / source.last.widthPx;
   const scaleY = photo.heightPx / source.last.heightPx;
@@ -54,7 +87,9 @@ export async function lineUpPhoto(photo: PhotoState, source: LineUpSource, key: 
     photo.id,
     last.plots.map((plot) => ({
       plotId: plot.id,
-      corners: found?.corners[plot.id] ?? plot.corners.map(([x, y]) => [(x + 0.5) * scaleX - 0.5, (y + 0.5) * scaleY - 0.5] as const),
+      corners:
+        found?.corners[plot.id] ??
+        plot.corners.map(([x, y]) => [(x + 0.5) * scaleX - 0.5, (y + 0.5) * scaleY - 0.5] as const),
       origin: found?.sure ? 'lined-up' : 'copied',
       confidence: found?.confidence ?? null,
       accepted: found?.sure ?? false,

@@ -19,19 +19,39 @@ export type AnswerLook = { ok: true; names: AnswerName[]; from: string; to: stri
 const SAMPLES = 3;
 
 /** Asks a service once, keeps nothing, and says what names its answer holds. */
-export async function lookAtAnswer(lawnId: string, { name, addressTemplate, fieldNames, timeoutS }: ServiceLook, now: Date): Promise<AnswerLook> {
+export async function lookAtAnswer(
+  lawnId: string,
+  { name, addressTemplate, fieldNames, timeoutS }: ServiceLook,
+  now: Date,
+): Promise<AnswerLook> {
   const lawn = await findLawn(lawnId);
-  if (!lawn || lawn.latitudeDeg === null || lawn.longitudeDeg === null) return { ok: false, message: 'Expected the lawn’s latitude and longitude, got none; fill them in on the Lawn page.' };
+  if (!lawn || lawn.latitudeDeg === null || lawn.longitudeDeg === null)
+    return {
+      ok: false,
+      message: 'Expected the lawn’s latitude and longitude, got none; fill them in on the Lawn page.',
+    };
   let came: unknown;
   const service = hourlyService({
-    name, addressTemplate, fieldNames, cache: memoryCache(), now: () => now.getTime(), timeoutMs: timeoutS * 1000, tries: 1,
+    name,
+    addressTemplate,
+    fieldNames,
+    cache: memoryCache(),
+    now: () => now.getTime(),
+    timeoutMs: timeoutS * 1000,
+    tries: 1,
     parse: (json) => {
       came = json;
       return { ok: false, sentence: '' };
     },
   });
-  const reply = await service.load({ latitudeDeg: lawn.latitudeDeg, longitudeDeg: lawn.longitudeDeg, fromUtcMs: now.getTime() - 24 * HOUR_MS, toUtcMs: now.getTime() + 72 * HOUR_MS });
-  if (came === undefined) return { ok: false, message: reply.kind === 'failed' ? reply.sentence : 'Expected an answer, got none.' };
+  const reply = await service.load({
+    latitudeDeg: lawn.latitudeDeg,
+    longitudeDeg: lawn.longitudeDeg,
+    fromUtcMs: now.getTime() - 24 * HOUR_MS,
+    toUtcMs: now.getTime() + 72 * HOUR_MS,
+  });
+  if (came === undefined)
+    return { ok: false, message: reply.kind === 'failed' ? reply.sentence : 'Expected an answer, got none.' };
   const found = readAnswerSeries(came);
   if ('ok' in found) return { ok: false, message: found.sentence };
   const taken = new Set<ColumnField>();
@@ -40,7 +60,13 @@ export async function lookAtAnswer(lawnId: string, { name, addressTemplate, fiel
     const field = guess && !taken.has(guess.field) ? guess.field : null;
     if (field) taken.add(field);
     const stated = found.units[own];
-    return { name: own, sample: list.filter((one) => one !== null).slice(0, SAMPLES), field, unit: field === null ? null : ((stated === undefined ? null : unitFromText(field, stated)) ?? guess?.unit ?? null) };
+    return {
+      name: own,
+      sample: list.filter((one) => one !== null).slice(0, SAMPLES),
+      field,
+      unit:
+        field === null ? null : ((stated === undefined ? null : unitFromText(field, stated)) ?? guess?.unit ?? null),
+    };
   });
   return { ok: true, names, from: String(found.time[0]), to: String(found.time.at(-1)) };
 }

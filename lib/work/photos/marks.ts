@@ -1,5 +1,16 @@
 import 'server-only';
-import { findRawMark, markPlaces, marksById, patchesOfPlots, plotsWithMarks, sayOfPatch, type MarkPlace, type MarkState, type Patch, type RawMark } from '@/lib/diary/marks';
+import {
+  findRawMark,
+  markPlaces,
+  marksById,
+  patchesOfPlots,
+  plotsWithMarks,
+  sayOfPatch,
+  type MarkPlace,
+  type MarkState,
+  type Patch,
+  type RawMark,
+} from '@/lib/diary/marks';
 import { whileUnwritten } from '@/lib/diary/stamp';
 import type { MarkKind } from '@/lib/photo/marks/kind';
 import { patchesOf } from '@/lib/photo/marks/same-patch';
@@ -27,10 +38,15 @@ const LOOK_AT = 50;
 const LOOK_MOST = 400;
 
 /**
- * The newest marks of some plots with their patches and verdicts, oldest photo first: those of photos whose comparison is up to date,
- * and, when told, only those that pass. No more are read whole than are given.
+ * The newest marks of some plots with their patches and verdicts, oldest photo first: those of photos whose comparison
+ * is up to date, and, when told, only those that pass. No more are read whole than are given.
  */
-export async function newestMarks(lawnId: string, plotIds: readonly string[], limit: number, passes: (mark: JudgedPlace) => boolean = () => true): Promise<Mark[]> {
+export async function newestMarks(
+  lawnId: string,
+  plotIds: readonly string[],
+  limit: number,
+  passes: (mark: JudgedPlace) => boolean = () => true,
+): Promise<Mark[]> {
   const { places, judge } = await patchesOn(plotIds);
   const found: JudgedPlace[] = [];
   let at = places.length;
@@ -75,7 +91,9 @@ interface Sorted {
   readonly judge: <T extends MarkPlace>(mark: T) => Judged<T>;
 }
 
-/** Several parts of a page ask for the same plots, and years of a plot's marks have to be sorted to know one of them. */
+/**
+ * Several parts of a page ask for the same plots, and years of a plot's marks have to be sorted to know one of them.
+ */
 const sortedMarks = whileUnwritten(8, async (key): Promise<Sorted> => {
   const plotIds = key.split(' ');
   const places = await markPlaces(plotIds);
@@ -83,11 +101,19 @@ const sortedMarks = whileUnwritten(8, async (key): Promise<Sorted> => {
 });
 
 /** All marks of some plots, sorted into patches. */
-const patchesOn = async (plotIds: readonly string[]): Promise<Sorted> => (plotIds.length === 0 ? { places: [], judge: judging([], []) } : sortedMarks([...new Set(plotIds)].toSorted().join(' ')));
+const patchesOn = async (plotIds: readonly string[]): Promise<Sorted> =>
+  plotIds.length === 0
+    ? { places: [], judge: judging([], []) }
+    : sortedMarks([...new Set(plotIds)].toSorted().join(' '));
 
-/** Sorts marks into patches. @param marks all of some plots  @returns what tells of one of them what a person said of its patch */
+/**
+ * Sorts marks into patches.
+ * @param marks all of some plots
+ * @returns what tells of one of them what a person said of its patch
+ */
 function judging(marks: readonly MarkPlace[], patches: readonly Patch[]): <T extends MarkPlace>(mark: T) => Judged<T> {
-  const place = (across: number | null, along: number | null) => (across === null || along === null ? null : { across, along });
+  const place = (across: number | null, along: number | null) =>
+    across === null || along === null ? null : { across, along };
   const patchOf = new Map<string, string>();
   const byPlot = new Map<string, MarkPlace[]>();
   for (const mark of marks) {
@@ -97,8 +123,21 @@ function judging(marks: readonly MarkPlace[], patches: readonly Patch[]): <T ext
   }
   for (const [plotId, own] of byPlot) {
     const found = patchesOf(
-      own.map((mark) => ({ id: mark.id, photoId: mark.photoId, takenAtMs: mark.takenAt.getTime(), place: place(mark.acrossShare, mark.alongShare), name: mark.threadId })),
-      patches.filter((patch) => patch.plotId === plotId).map((patch) => ({ id: patch.id, place: place(patch.acrossShare, patch.alongShare), fromMs: patch.seenFrom.getTime(), toMs: patch.seenTo.getTime() })),
+      own.map((mark) => ({
+        id: mark.id,
+        photoId: mark.photoId,
+        takenAtMs: mark.takenAt.getTime(),
+        place: place(mark.acrossShare, mark.alongShare),
+        name: mark.threadId,
+      })),
+      patches
+        .filter((patch) => patch.plotId === plotId)
+        .map((patch) => ({
+          id: patch.id,
+          place: place(patch.acrossShare, patch.alongShare),
+          fromMs: patch.seenFrom.getTime(),
+          toMs: patch.seenTo.getTime(),
+        })),
     );
     for (const [markId, patchId] of found) patchOf.set(markId, patchId);
   }
@@ -106,14 +145,24 @@ function judging(marks: readonly MarkPlace[], patches: readonly Patch[]): <T ext
   return ({ threadId: _threadId, ...mark }) => {
     const patchId = patchOf.get(mark.id) as string;
     const patch = said.get(patchId);
-    return { ...mark, patchId, kind: patch?.kind ?? mark.foundKind, state: patch?.state ?? 'open', note: patch?.note ?? '', judgedBy: patch?.byPersonId ?? null };
+    return {
+      ...mark,
+      patchId,
+      kind: patch?.kind ?? mark.foundKind,
+      state: patch?.state ?? 'open',
+      note: patch?.note ?? '',
+      judgedBy: patch?.byPersonId ?? null,
+    };
   };
 }
 
 /** One sighting of a patch of ground: a mark without its outline. */
 export type Sighting = Pick<Mark, 'id' | 'photoId' | 'takenAt' | 'patchId' | 'state'>;
 
-/** A mark with all sightings of its patch, oldest first; null when no such mark is there. The name of a patch stands for its newest sighting. */
+/**
+ * A mark with all sightings of its patch, oldest first; null when no such mark is there. The name of a patch stands for
+ * its newest sighting.
+ */
 export async function markAndItsPatch(id: string): Promise<{ mark: Mark; sightings: readonly Sighting[] } | null> {
   const raw = await findRawMark(id);
   if (!raw) return null;
@@ -124,7 +173,11 @@ export async function markAndItsPatch(id: string): Promise<{ mark: Mark; sightin
 }
 
 /** What a person says of a mark: it is said of the patch of ground, and holds in every photo that shows it. */
-export async function judgeMark(id: string, judgement: { state: MarkState; kind?: MarkKind }, now: Date): Promise<void> {
+export async function judgeMark(
+  id: string,
+  judgement: { state: MarkState; kind?: MarkKind },
+  now: Date,
+): Promise<void> {
   const found = await markAndItsPatch(id);
   if (!found) return;
   const { mark, sightings } = found;

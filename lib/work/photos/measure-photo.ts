@@ -44,8 +44,15 @@ function readingRow(plotId: string, takenAt: Date, reading: PlotReading) {
   };
 }
 
-/** Measures the accepted outlines of a photo and keeps the readings under the fingerprint of what they rest on; what went wrong, if it did, is kept with the photo. */
-export async function measureState(photo: PhotoState, key: string, scale: PhotoScale): Promise<{ ok: true } | { ok: false; message: string }> {
+/**
+ * Measures the accepted outlines of a photo and keeps the readings under the fingerprint of what they rest on; what
+ * went wrong, if it did, is kept with the photo.
+ */
+export async function measureState(
+  photo: PhotoState,
+  key: string,
+  scale: PhotoScale,
+): Promise<{ ok: true } | { ok: false; message: string }> {
   const accepted = photo.outlines.filter((outline) => outline.accepted);
   if (accepted.length === 0) {
     await saveReadings(photo.id, [], [], key);
@@ -55,7 +62,11 @@ export async function measureState(photo: PhotoState, key: string, scale: PhotoS
   try {
     const scored = await scorePhoto({
       path: await originalOf(folder, { sha256: photo.sha256, kind: photo.kind as PhotoKind }),
-      plots: accepted.map(({ plotId, corners, ground }) => ({ id: plotId, polygon: corners, ...(ground && ground.length === corners.length ? { groundMetres: ground } : {}) })),
+      plots: accepted.map(({ plotId, corners, ground }) => ({
+        id: plotId,
+        polygon: corners,
+        ...(ground && ground.length === corners.length ? { groundMetres: ground } : {}),
+      })),
       scale,
       prints: { dataFolder: folder, sha256: photo.sha256 },
     });
@@ -70,7 +81,9 @@ export async function measureState(photo: PhotoState, key: string, scale: PhotoS
     // No fault of the photo's.
     if (isServerGone(error)) throw error;
     const refused = error instanceof PhotoRefused || error instanceof RangeError;
-    const message = refused ? error.message : 'Measuring stopped unexpectedly; the photo and its outlines are kept. Try again.';
+    const message = refused
+      ? error.message
+      : 'Measuring stopped unexpectedly; the photo and its outlines are kept. Try again.';
     // It stays so until what was read changes, or a person asks for it again.
     await keepFailure(photo.id, message, key);
     if (refused) return { ok: false, message };
@@ -80,23 +93,34 @@ export async function measureState(photo: PhotoState, key: string, scale: PhotoS
 
 /** What plot cards said of the photo, as long as they place its plots. */
 export const PLOT_CARDS = 'plot-cards';
-const saidOfCards = (photo: PhotoState): Caution[] => (photo.outlines.some((outline) => outline.origin === 'cards') ? photo.cautions.filter((caution) => caution.code === PLOT_CARDS) : []);
+const saidOfCards = (photo: PhotoState): Caution[] =>
+  photo.outlines.some((outline) => outline.origin === 'cards')
+    ? photo.cautions.filter((caution) => caution.code === PLOT_CARDS)
+    : [];
 
-/** Two outlines that share more than this of the smaller one measure the same ground twice. Our own choice, no source. */
+/**
+ * Two outlines that share more than this of the smaller one measure the same ground twice. Our own choice, no source.
+ */
 const OVERLAP_SHARE = 0.02;
 
 function overlaps(outlines: readonly StateOutline[]): Caution[] {
   const live = outlines.filter((outline) => !outline.plotBinned);
-  const pairs = live.flatMap((one, i) => live.slice(i + 1).flatMap((other) => {
-    // The clipping doesn't ask for the unit: here it is pixels.
-    const share = (sharedAreaM2(one.corners, other.corners) ?? 0) / Math.min(Math.abs(polygonArea(one.corners)), Math.abs(polygonArea(other.corners)));
-    return share > OVERLAP_SHARE ? [{ names: `${one.plotName} and ${other.plotName}`, share }] : [];
-  }));
+  const pairs = live.flatMap((one, i) =>
+    live.slice(i + 1).flatMap((other) => {
+      // The clipping doesn't ask for the unit: here it is pixels.
+      const share =
+        (sharedAreaM2(one.corners, other.corners) ?? 0) /
+        Math.min(Math.abs(polygonArea(one.corners)), Math.abs(polygonArea(other.corners)));
+      return share > OVERLAP_SHARE ? [{ names: `${one.plotName} and ${other.plotName}`, share }] : [];
+    }),
+  );
   if (pairs.length === 0) return [];
   const most = Math.max(...pairs.map(({ share }) => share));
-  return [{
-    code: 'outlines-overlap',
-    value: most,
-    sentence: `Outlines overlap: ${pairs.map(({ names, share }) => `${names} share ${(100 * share).toFixed(0)} % of the smaller`).join('; ')}. That ground counts for both, so their difference shrinks.`,
-  }];
+  return [
+    {
+      code: 'outlines-overlap',
+      value: most,
+      sentence: `Outlines overlap: ${pairs.map(({ names, share }) => `${names} share ${(100 * share).toFixed(0)} % of the smaller`).join('; ')}. That ground counts for both, so their difference shrinks.`,
+    },
+  ];
 }

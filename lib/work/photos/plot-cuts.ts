@@ -30,7 +30,11 @@ export interface PlotView {
   readonly checkBefore: Cut | null;
   readonly beforeMs: number | null;
   /** Marks on it; points 0-1 on the cut-out. */
-  readonly marks: readonly { readonly id: string; readonly kind: MarkKind; readonly points: readonly (readonly [number, number])[] }[];
+  readonly marks: readonly {
+    readonly id: string;
+    readonly kind: MarkKind;
+    readonly points: readonly (readonly [number, number])[];
+  }[];
   /** The change against the check since before the spray; null where there is none to give. */
   readonly change: Figure | null;
   readonly marksLeftOut: number;
@@ -39,10 +43,12 @@ export interface PlotView {
   readonly silent: 'before-spray' | 'waiting' | 'nothing-before' | null;
 }
 
-const isCuttable = (outline: StateOutline): boolean => outline.accepted && !outline.plotBinned && outline.corners.length === 4;
+const isCuttable = (outline: StateOutline): boolean =>
+  outline.accepted && !outline.plotBinned && outline.corners.length === 4;
 
 function toCut({ corners, ground }: StateOutline): PlotToCut {
-  const side = (axis: 0 | 1) => Math.max(...ground!.map((corner) => corner[axis])) - Math.min(...ground!.map((corner) => corner[axis]));
+  const side = (axis: 0 | 1) =>
+    Math.max(...ground!.map((corner) => corner[axis])) - Math.min(...ground!.map((corner) => corner[axis]));
   return { corners, frame: cutFrame(ground?.length === 4 ? { widthM: side(0), lengthM: side(1) } : null) };
 }
 
@@ -55,12 +61,22 @@ function cutOf(photo: PhotoState, outline: StateOutline | undefined): Cut | null
 
 const named = new Intl.Collator('en', { numeric: true });
 
-/** The plots of a photo side by side with the check, in the order of their names, as far as their outlines hold today. */
-export function viewsOf(photoId: string, { stands, changes }: Pick<Changes, 'stands' | 'changes'>, marks: readonly Mark[]): PlotView[] {
+/**
+ * The plots of a photo side by side with the check, in the order of their names, as far as their outlines hold today.
+ */
+export function viewsOf(
+  photoId: string,
+  { stands, changes }: Pick<Changes, 'stands' | 'changes'>,
+  marks: readonly Mark[],
+): PlotView[] {
   const stand = stands.get(photoId);
   if (!stand || !stand.holds.outlines) return [];
   const { state, pairing } = stand;
-  const own = new Map(changes.filter((change) => change.photoId === photoId).map((change): [string, PlotChange] => [change.plotId, change]));
+  const own = new Map(
+    changes
+      .filter((change) => change.photoId === photoId)
+      .map((change): [string, PlotChange] => [change.plotId, change]),
+  );
   return state.outlines
     .filter((outline) => isCuttable(outline) && !outline.isCheck)
     .toSorted((a, b) => named.compare(a.plotName, b.plotName))
@@ -68,29 +84,52 @@ export function viewsOf(photoId: string, { stands, changes }: Pick<Changes, 'sta
       const now = cutOf(state, outline);
       if (!now) return [];
       const change = own.get(outline.plotId);
-      const checkId = pairing.beside.get(outline.plotId)?.check?.plotId ?? state.outlines.find((other) => other.isCheck && isCuttable(other))?.plotId;
+      const checkId =
+        pairing.beside.get(outline.plotId)?.check?.plotId ??
+        state.outlines.find((other) => other.isCheck && isCuttable(other))?.plotId;
       const check = state.outlines.find((other) => other.plotId === checkId);
-      const baseline = change && !change.isBaseline ? pairing.groups.find((group) => group.baseline.id === change.baselinePhotoId)?.baseline : undefined;
+      const baseline =
+        change && !change.isBaseline
+          ? pairing.groups.find((group) => group.baseline.id === change.baselinePhotoId)?.baseline
+          : undefined;
       const inBaseline = (plotId: string | undefined) => baseline?.outlines.find((other) => other.plotId === plotId);
       const speaks = change !== undefined && change.sinceSpray && !change.isBaseline;
-      return [{
-        plotId: outline.plotId,
-        plotName: outline.plotName,
-        now,
-        check: cutOf(state, check),
-        checkName: check?.plotName ?? null,
-        before: baseline ? cutOf(baseline, inBaseline(outline.plotId)) : null,
-        checkBefore: baseline ? cutOf(baseline, inBaseline(checkId)) : null,
-        beforeMs: baseline ? baseline.takenAt.getTime() : null,
-        marks: marks.filter((mark) => mark.photoId === photoId && mark.plotId === outline.plotId && mark.state !== 'dismissed').flatMap((mark) => {
-          const points = onCut(mark.polygon, outline.corners, now.turned);
-          return points ? [{ id: mark.id, kind: mark.kind, points: points.map(([x, y]) => [Number(x.toFixed(3)), Number(y.toFixed(3))] as const) }] : [];
-        }),
-        change: speaks ? change.headline : null,
-        marksLeftOut: speaks ? change.marksLeftOut : 0,
-        refused: speaks ? change.refused : null,
-        silent: speaks ? null : change !== undefined ? 'before-spray' : stand.holds.comparison ? 'nothing-before' : 'waiting',
-      }];
+      return [
+        {
+          plotId: outline.plotId,
+          plotName: outline.plotName,
+          now,
+          check: cutOf(state, check),
+          checkName: check?.plotName ?? null,
+          before: baseline ? cutOf(baseline, inBaseline(outline.plotId)) : null,
+          checkBefore: baseline ? cutOf(baseline, inBaseline(checkId)) : null,
+          beforeMs: baseline ? baseline.takenAt.getTime() : null,
+          marks: marks
+            .filter((mark) => mark.photoId === photoId && mark.plotId === outline.plotId && mark.state !== 'dismissed')
+            .flatMap((mark) => {
+              const points = onCut(mark.polygon, outline.corners, now.turned);
+              return points
+                ? [
+                    {
+                      id: mark.id,
+                      kind: mark.kind,
+                      points: points.map(([x, y]) => [Number(x.toFixed(3)), Number(y.toFixed(3))] as const),
+                    },
+                  ]
+                : [];
+            }),
+          change: speaks ? change.headline : null,
+          marksLeftOut: speaks ? change.marksLeftOut : 0,
+          refused: speaks ? change.refused : null,
+          silent: speaks
+            ? null
+            : change !== undefined
+              ? 'before-spray'
+              : stand.holds.comparison
+                ? 'nothing-before'
+                : 'waiting',
+        },
+      ];
     });
 }
 
@@ -117,8 +156,16 @@ export async function cutBytes(photoId: string, plotId: string): Promise<{ bytes
   const read = () => readFile(file).catch(() => null);
   let bytes = await read();
   if (bytes === null) {
-    const made = makeOnce({ dataFolder: dataFolder(), photo: printed, photoWidthPx: photo.widthPx, plots: photo.outlines.filter(isCuttable).map(toCut) });
-    const failed = await made.then(() => null, (error: unknown) => ({ error }));
+    const made = makeOnce({
+      dataFolder: dataFolder(),
+      photo: printed,
+      photoWidthPx: photo.widthPx,
+      plots: photo.outlines.filter(isCuttable).map(toCut),
+    });
+    const failed = await made.then(
+      () => null,
+      (error: unknown) => ({ error }),
+    );
     // A photo that was taken out meanwhile keeps nothing behind.
     if ((await photoStates([photoId])).length === 0) {
       await discardPrints(dataFolder(), photo.sha256);

@@ -34,10 +34,15 @@ const MARGIN_DAYS = 21;
 const FEW = 6;
 
 /**
- * Which plots to offer for outlining in a photo: those outlined in it or from its viewpoint, nearest in time first; then the strips
- * of trials that run then; where the viewpoint tells nothing yet, what the spray before it covered and the lawn's check.
+ * Which plots to offer for outlining in a photo: those outlined in it or from its viewpoint, nearest in time first;
+ * then the strips of trials that run then; where the viewpoint tells nothing yet, what the spray before it covered and
+ * the lawn's check.
  */
-export async function plotsToOutline(photo: Photo, outlinedHere: readonly string[], sprayedBefore: readonly string[]): Promise<PlotsToOutline> {
+export async function plotsToOutline(
+  photo: Photo,
+  outlinedHere: readonly string[],
+  sprayedBefore: readonly string[],
+): Promise<PlotsToOutline> {
   const [all, trials, fromHere] = await Promise.all([
     listPlots(photo.lawnId),
     listTrials(photo.lawnId),
@@ -51,7 +56,8 @@ export async function plotsToOutline(photo: Photo, outlinedHere: readonly string
   if (!known) {
     for (const plotId of sprayedBefore) likelyIds.add(plotId);
     const inTrials = new Set(trials.flatMap((trial) => trial.plots.map((plot) => plot.plotId)));
-    if (running.length === 0) for (const plot of all) if (plot.isCheck && !inTrials.has(plot.id)) likelyIds.add(plot.id);
+    if (running.length === 0)
+      for (const plot of all) if (plot.isCheck && !inTrials.has(plot.id)) likelyIds.add(plot.id);
   }
   if (all.length <= FEW) for (const plot of all) likelyIds.add(plot.id);
   const choice = ({ id, name, isCheck }: PlotChoice): PlotChoice => ({ id, name, isCheck });
@@ -60,10 +66,17 @@ export async function plotsToOutline(photo: Photo, outlinedHere: readonly string
   const rest = all.filter((plot) => !likelyIds.has(plot.id)).map(choice);
   const ofTrial = (trial: Trial) => rest.filter((plot) => trial.plots.some((strip) => strip.plotId === plot.id));
   const more = [
-    { title: 'Plots of the lawn', plots: rest.filter((plot) => !trials.some((trial) => trial.plots.some((strip) => strip.plotId === plot.id))) },
+    {
+      title: 'Plots of the lawn',
+      plots: rest.filter((plot) => !trials.some((trial) => trial.plots.some((strip) => strip.plotId === plot.id))),
+    },
     ...trials.map((trial) => ({ title: trial.name, plots: ofTrial(trial) })),
   ].filter((group) => group.plots.length > 0);
-  const offered = trials.filter((trial) => trial.layout.strips.length > 1 && (running.includes(trial) || trial.layout.strips.some((strip) => likelyIds.has(strip.plotId))));
+  const offered = trials.filter(
+    (trial) =>
+      trial.layout.strips.length > 1 &&
+      (running.includes(trial) || trial.layout.strips.some((strip) => likelyIds.has(strip.plotId))),
+  );
   return { likely, more, trials: offered.map(stakesOf) };
 }
 
@@ -78,7 +91,12 @@ function stakesOf({ id, name, layout }: Trial): TrialChoice {
   return {
     id,
     name,
-    rectangleM: [[0, lengthM], [widthM, lengthM], [widthM, 0], [0, 0]],
+    rectangleM: [
+      [0, lengthM],
+      [widthM, lengthM],
+      [widthM, 0],
+      [0, 0],
+    ],
     strips: layout.strips.map(({ plotId, label, cornersM }) => ({ plotId, label, cornersM })),
   };
 }

@@ -13,8 +13,9 @@ export async function clearStopped(now: Date): Promise<number> {
 }
 
 /**
- * Takes up what a stop cut short, while pages are served: reads photos that wait for it, newest first, since that is the one somebody
- * wants to see; then what rests on them, in its own order. @returns how many photos waited
+ * Takes up what a stop cut short, while pages are served: reads photos that wait for it, newest first, since that is
+ * the one somebody wants to see; then what rests on them, in its own order.
+ * @returns how many photos waited
  */
 export async function resumeMeasuring(): Promise<number> {
   const waiting = await waitingPhotos();
@@ -22,7 +23,10 @@ export async function resumeMeasuring(): Promise<number> {
     for (const { id } of waiting) await askRenewalOf(id);
     return waiting.length;
   }
-  for (const { id } of waiting) await renewPhoto(id).catch((error: unknown) => console.error(`swathbook: photo ${id} could not be measured`, error));
+  for (const { id } of waiting)
+    await renewPhoto(id).catch((error: unknown) =>
+      console.error(`swathbook: photo ${id} could not be measured`, error),
+    );
   for (const lawnId of new Set(waiting.map((photo) => photo.lawnId))) await renewLawn(lawnId);
   return waiting.length;
 }

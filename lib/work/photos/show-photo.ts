@@ -15,15 +15,36 @@ export interface PhotoBytes {
   fileName: string;
 }
 
-const open = (path: string): ReadableStream<Uint8Array> => Readable.toWeb(createReadStream(path)) as ReadableStream<Uint8Array>;
+const open = (path: string): ReadableStream<Uint8Array> =>
+  Readable.toWeb(createReadStream(path)) as ReadableStream<Uint8Array>;
 
-/** A photo's bytes: the untouched original, a print of a width, or its greenness map in a range. The type is what the bytes are, never what a sender said. */
-export async function photoBytes(photoId: string, width: PrintWidth | 'original' | GreennessRange): Promise<PhotoBytes | null> {
+/**
+ * A photo's bytes: the untouched original, a print of a width, or its greenness map in a range. The type is what the
+ * bytes are, never what a sender said.
+ */
+export async function photoBytes(
+  photoId: string,
+  width: PrintWidth | 'original' | GreennessRange,
+): Promise<PhotoBytes | null> {
   const photo = await findPhoto(photoId);
   if (!photo) return null;
   const kind = photo.kind as PhotoKind;
   const folder = dataFolder();
-  if (width === 'original') return { stream: open(await originalOf(folder, { sha256: photo.sha256, kind })), mediaType: KIND_FACTS[kind].mediaType, fileName: photo.fileName };
-  if (typeof width === 'object') return { stream: open(await greennessMapPrint(folder, { sha256: photo.sha256, kind }, width)), mediaType: 'image/png', fileName: 'map.png' };
-  return { stream: open(await printOf(folder, { sha256: photo.sha256, kind }, width)), mediaType: 'image/jpeg', fileName: photo.fileName };
+  if (width === 'original')
+    return {
+      stream: open(await originalOf(folder, { sha256: photo.sha256, kind })),
+      mediaType: KIND_FACTS[kind].mediaType,
+      fileName: photo.fileName,
+    };
+  if (typeof width === 'object')
+    return {
+      stream: open(await greennessMapPrint(folder, { sha256: photo.sha256, kind }, width)),
+      mediaType: 'image/png',
+      fileName: 'map.png',
+    };
+  return {
+    stream: open(await printOf(folder, { sha256: photo.sha256, kind }, width)),
+    mediaType: 'image/jpeg',
+    fileName: photo.fileName,
+  };
 }

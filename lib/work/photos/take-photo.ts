@@ -16,7 +16,9 @@ import { isPhotoDate, resolveTakenAt } from '@/lib/photo/taken-at';
 import type { Tilt } from '@/lib/photo/ground/tilt';
 import { offsetMinutesAt } from '../diary/lawn-time';
 
-export type TakePhotoResult = { ok: true; photoId: string; message: string } | { ok: false; status: 400 | 404 | 507; message: string };
+export type TakePhotoResult =
+  | { ok: true; photoId: string; message: string }
+  | { ok: false; status: 400 | 404 | 507; message: string };
 
 export interface Arrival {
   lawnId: string;
@@ -31,19 +33,31 @@ export interface Arrival {
   now: Date;
 }
 
-/** Takes one photo in: keeps its bytes, reads when and how it was taken, puts it to its viewpoint. Reading it (worked-out.ts) comes after. */
-export async function takePhoto(source: ReadableStream<Uint8Array> | AsyncIterable<Uint8Array>, arrival: Arrival): Promise<TakePhotoResult> {
+/**
+ * Takes one photo in: keeps its bytes, reads when and how it was taken, puts it to its viewpoint. Reading it
+ * (worked-out.ts) comes after.
+ */
+export async function takePhoto(
+  source: ReadableStream<Uint8Array> | AsyncIterable<Uint8Array>,
+  arrival: Arrival,
+): Promise<TakePhotoResult> {
   const lawn = await findLawn(arrival.lawnId);
   if (!lawn) {
     await letRunOut(source);
-    return { ok: false, status: 404, message: 'Lawn: expected a lawn of this diary, got one that is not there any more.' };
+    return {
+      ok: false,
+      status: 404,
+      message: 'Lawn: expected a lawn of this diary, got one that is not there any more.',
+    };
   }
   let stored: StoredPhoto;
   try {
     stored = await storeUpload(dataFolder(), source, {
       // Decoding it whole proves that it can be measured, and its prints are made while the pixels are at hand.
       verify: async (temporaryPath, _facts, sha256) =>
-        inDecodeRoom(await openingBytes(temporaryPath), async () => makePrints(dataFolder(), sha256, (await decodePhoto(temporaryPath)).pixels)),
+        inDecodeRoom(await openingBytes(temporaryPath), async () =>
+          makePrints(dataFolder(), sha256, (await decodePhoto(temporaryPath)).pixels),
+        ),
     });
   } catch (error) {
     return answerFor(error);
@@ -59,7 +73,8 @@ export async function takePhoto(source: ReadableStream<Uint8Array> | AsyncIterab
     // The same file sent twice at once: the other was entered first.
     const there = error instanceof EntryThere ? await alreadyThere(stored.sha256) : null;
     if (there) return there;
-    if (!stored.existed && !(await findPhotoBySha256(stored.sha256))) await discardPhoto(dataFolder(), stored.sha256, stored.kind).catch(() => undefined);
+    if (!stored.existed && !(await findPhotoBySha256(stored.sha256)))
+      await discardPhoto(dataFolder(), stored.sha256, stored.kind).catch(() => undefined);
     return answerFor(error);
   }
 }
@@ -68,14 +83,19 @@ async function alreadyThere(sha256: string): Promise<TakePhotoResult | null> {
   const photo = await findPhotoBySha256(sha256);
   if (!photo) return null;
   if (photo.binned) await updatePhoto(photo.id, { deletedAt: null });
-  return { ok: true, photoId: photo.id, message: photo.binned ? 'Was in the bin; taken out again.' : 'Already in the diary: the same file counts once.' };
+  return {
+    ok: true,
+    photoId: photo.id,
+    message: photo.binned ? 'Was in the bin; taken out again.' : 'Already in the diary: the same file counts once.',
+  };
 }
 
 /** What can be said in a sentence is an answer; anything else stays an error. */
 function answerFor(error: unknown): TakePhotoResult {
   const trouble = shelfTroubleFor(error);
   if (trouble instanceof PhotoRefused) return { ok: false, status: 400, message: trouble.message };
-  if (trouble instanceof ShelfTrouble || trouble instanceof BucketTrouble) return { ok: false, status: 507, message: trouble.message };
+  if (trouble instanceof ShelfTrouble || trouble instanceof BucketTrouble)
+    return { ok: false, status: 507, message: trouble.message };
   if (trouble instanceof DiaryTrouble) return { ok: false, status: 507, message: trouble.message };
   throw error;
 }
@@ -83,13 +103,17 @@ function answerFor(error: unknown): TakePhotoResult {
 async function enterPhoto(lawn: Lawn, stored: StoredPhoto, arrival: Arrival): Promise<TakePhotoResult> {
   const exif = await readExif(stored.path);
   const taken = resolveTakenAt(exif, lawn.timeZone);
-  const can = (instant: Date | null | undefined): instant is Date => instant !== null && instant !== undefined && isPhotoDate(instant, arrival.now);
+  const can = (instant: Date | null | undefined): instant is Date =>
+    instant !== null && instant !== undefined && isPhotoDate(instant, arrival.now);
   const own = can(taken.instant) && taken.basis !== 'none' ? taken.basis : null;
   const clock = own === null && can(arrival.taken?.instant) ? arrival.taken : undefined;
   const modified = can(arrival.modified) ? arrival.modified : undefined;
   const takenAtBasis: TakenAtBasis = own ?? (clock ? 'phone-clock' : 'upload');
   const takenAt = (own === null ? null : taken.instant) ?? clock?.instant ?? modified ?? arrival.now;
-  const impossible = [taken.instant, arrival.taken?.instant, arrival.modified].find((instant) => instant !== null && instant !== undefined && !can(instant)) ?? null;
+  const impossible =
+    [taken.instant, arrival.taken?.instant, arrival.modified].find(
+      (instant) => instant !== null && instant !== undefined && !can(instant),
+    ) ?? null;
   const viewpoint = arrival.viewpointName === '' ? null : await viewpointNamed(lawn.id, arrival.viewpointName);
   const photo = await createPhoto({
     lawnId: lawn.id,
@@ -101,7 +125,8 @@ async function enterPhoto(lawn: Lawn, stored: StoredPhoto, arrival: Arrival): Pr
     widthPx: stored.width,
     heightPx: stored.height,
     takenAt,
-    takenAtOffsetMin: (own === null ? null : taken.offsetMinutes) ?? clock?.offsetMinutes ?? offsetMinutesAt(takenAt, lawn.timeZone),
+    takenAtOffsetMin:
+      (own === null ? null : taken.offsetMinutes) ?? clock?.offsetMinutes ?? offsetMinutesAt(takenAt, lawn.timeZone),
     takenAtBasis,
     cameraMake: exif.make,
     cameraModel: exif.model,
@@ -112,14 +137,22 @@ async function enterPhoto(lawn: Lawn, stored: StoredPhoto, arrival: Arrival): Pr
     cameraPitchDeg: arrival.tilt?.pitchDeg ?? null,
     cameraRollDeg: arrival.tilt?.rollDeg ?? null,
   });
-  return { ok: true, photoId: photo.id, message: `${whenSentence(takenAtBasis, lawn.timeZone, impossible)} ${viewpoint ? '' : 'Name its viewpoint on its page, so that it can be compared.'}`.trim() };
+  return {
+    ok: true,
+    photoId: photo.id,
+    message:
+      `${whenSentence(takenAtBasis, lawn.timeZone, impossible)} ${viewpoint ? '' : 'Name its viewpoint on its page, so that it can be compared.'}`.trim(),
+  };
 }
 
 function whenSentence(basis: TakenAtBasis, timeZone: string, impossible: Date | null): string {
-  if (impossible !== null) return `The photo came with the date ${dayOf(impossible)}, which was not taken: expected one from 1990 to tomorrow. Correct it on the photo’s page.`;
+  if (impossible !== null)
+    return `The photo came with the date ${dayOf(impossible)}, which was not taken: expected one from 1990 to tomorrow. Correct it on the photo’s page.`;
   if (basis === 'lawn-time-zone') return `The camera wrote no time zone, so its clock was read as ${timeZone}.`;
-  if (basis === 'upload') return 'The photo tells no date: the file’s own date was taken. Correct it on the photo’s page.';
+  if (basis === 'upload')
+    return 'The photo tells no date: the file’s own date was taken. Correct it on the photo’s page.';
   return 'Kept.';
 }
 
-const dayOf = (instant: Date) => (Number.isNaN(instant.getTime()) ? 'none at all' : instant.toISOString().replace(/^\+0*/, '').replace(/T.*/, ''));
+const dayOf = (instant: Date) =>
+  Number.isNaN(instant.getTime()) ? 'none at all' : instant.toISOString().replace(/^\+0*/, '').replace(/T.*/, '');

@@ -27,15 +27,17 @@ export async function seenIn(file: string, pixels: Pixels): Promise<Seen> {
 /** Corners of the plots outlined in both photos, pair by pair. */
 export function sharedCorners(reference: KnownPhoto, other: KnownPhoto): { reference: Point[]; other: Point[] } {
   const both = reference.plots.flatMap((plot) => {
-    const match = other.plots.find((candidate) => candidate.id === plot.id && candidate.corners.length === plot.corners.length);
+    const match = other.plots.find(
+      (candidate) => candidate.id === plot.id && candidate.corners.length === plot.corners.length,
+    );
     return match ? [{ reference: plot.corners, other: match.corners }] : [];
   });
   return { reference: both.flatMap((plot) => [...plot.reference]), other: both.flatMap((plot) => [...plot.other]) };
 }
 
 /**
- * The map learned from these photos. What was learned before is kept beside the reference photo's prints and taken up again; it can be
- * thrown away at any time and is then learned anew. Runs on the comparing thread.
+ * The map learned from these photos. What was learned before is kept beside the reference photo's prints and taken up
+ * again; it can be thrown away at any time and is then learned anew. Runs on the comparing thread.
  */
 export async function placeMapOf({ prefix, reference, learned }: PlaceSource): Promise<Taught> {
   const fileOf = (count: number): string => `${prefix}${learned[count - 1]!.key}.bin`;

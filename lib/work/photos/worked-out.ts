@@ -3,7 +3,18 @@ import { isServerGone } from '@/lib/diary/client';
 import { createHash } from 'node:crypto';
 import { findLawn, type Lawn } from '@/lib/diary/lawns';
 import { BY_PERSON } from '@/lib/diary/outlines';
-import { adoptOutlines, firstSizes, outlinedNeighbours, outlinedStretch, photoIdsInOrder, photoStates, referencePhotos, type OutlinedStretch, type PhotoState, type StateOutline } from '@/lib/diary/worked-out';
+import {
+  adoptOutlines,
+  firstSizes,
+  outlinedNeighbours,
+  outlinedStretch,
+  photoIdsInOrder,
+  photoStates,
+  referencePhotos,
+  type OutlinedStretch,
+  type PhotoState,
+  type StateOutline,
+} from '@/lib/diary/worked-out';
 import { CHANGE } from '@/lib/photo/change';
 import { MARKS } from '@/lib/photo/marks/marks';
 import { PLACE_MAP_VERSION } from '@/lib/lineup/place-map';
@@ -18,10 +29,11 @@ import { measureState } from './measure-photo';
 import { groundPlanOf } from './peg-cards';
 
 /**
- * The one rule about rows: what a person gave or said is written, and only a person changes it; what was worked out carries the
- * fingerprint of what it rests on, and holds only as long as that is today's. Of a photo three things cost enough to be kept:
- * its outlines, where lining up found them; its readings; its changes and marks against its baseline. All else that hangs on
- * it (sun, cautions of the moment, the sprays it follows, threads of marks, verdicts) is worked out whenever it is read.
+ * The one rule about rows: what a person gave or said is written, and only a person changes it; what was worked out
+ * carries the fingerprint of what it rests on, and holds only as long as that is today's. Of a photo three things cost
+ * enough to be kept: its outlines, where lining up found them; its readings; its changes and marks against its
+ * baseline. All else that hangs on it (sun, cautions of the moment, the sprays it follows, threads of marks, verdicts)
+ * is worked out whenever it is read.
  */
 
 const LINE_UP_VERSION = 'line-up-5';
@@ -32,11 +44,15 @@ export type Part = 'outlines' | 'readings' | 'comparison';
 export interface Stand {
   readonly state: PhotoState;
   readonly pairing: Pairing;
-  /** What the photo is read at: the scale of its viewpoint's first photo, so that one viewpoint's readings are alike. */
+  /**
+   * What the photo is read at: the scale of its viewpoint's first photo, so that one viewpoint's readings are alike.
+   */
   readonly scale: PhotoScale;
   readonly wanted: Readonly<Record<Part, string>>;
   readonly holds: Readonly<Record<Part, boolean>>;
-  /** What its outlines are found by, where a person set none: the lawn's plot cards, and other photos of the viewpoint. */
+  /**
+   * What its outlines are found by, where a person set none: the lawn's plot cards, and other photos of the viewpoint.
+   */
   readonly source: { readonly plan: GroundPlan | null; readonly photos: LineUpSource | null };
 }
 
@@ -49,7 +65,11 @@ function fingerprint(...parts: unknown[]): string {
 
 const isFourCornered = (outline: StateOutline): boolean => outline.accepted && outline.corners.length === 4;
 const isByPerson = ({ origin }: StateOutline): boolean => origin === 'drawn' || origin === 'surveyed';
-const shapes = (state: PhotoState) => state.outlines.filter(isFourCornered).filter((outline) => !outline.plotBinned).map(({ plotId, corners }) => [plotId, corners]);
+const shapes = (state: PhotoState) =>
+  state.outlines
+    .filter(isFourCornered)
+    .filter((outline) => !outline.plotBinned)
+    .map(({ plotId, corners }) => [plotId, corners]);
 
 /** Outlines that plot cards or lining up made, or may make: a person neither drew nor removed any. */
 const areFound = (state: PhotoState): boolean => state.outlinesKey !== BY_PERSON && !state.outlines.some(isByPerson);
@@ -59,30 +79,67 @@ const board = (corners: unknown): unknown => (Array.isArray(corners) && corners.
 
 function readingsFingerprint(state: PhotoState, scale: PhotoScale): string {
   const accepted = state.outlines.filter((outline) => outline.accepted);
-  return fingerprint(METHOD_VERSION, scale, state.sha256, accepted.map(({ plotId, corners, ground }) => [plotId, corners, ground?.length === corners.length ? ground : null]));
+  return fingerprint(
+    METHOD_VERSION,
+    scale,
+    state.sha256,
+    accepted.map(({ plotId, corners, ground }) => [plotId, corners, ground?.length === corners.length ? ground : null]),
+  );
 }
 
 function comparisonFingerprint(pairing: Pairing, edition: string): string {
-  const outline = ({ plotId, corners, ground }: StateOutline) => [plotId, corners, ground?.length === 4 ? ground : null];
+  const outline = ({ plotId, corners, ground }: StateOutline) => [
+    plotId,
+    corners,
+    ground?.length === 4 ? ground : null,
+  ];
   const { photo, trustGiven } = pairing;
   return fingerprint(
-    COMPARE_VERSION, CHANGE.version, MARKS.version, edition, photo.sha256, board(photo.greyCard), board(photo.chart), trustGiven,
-    pairing.groups.map(({ baseline, check, plots }) => [baseline.sha256, check?.plotId ?? null, board(baseline.greyCard), board(baseline.chart), plots.map(({ before, after }) => [...outline(before), after.corners])]),
+    COMPARE_VERSION,
+    CHANGE.version,
+    MARKS.version,
+    edition,
+    photo.sha256,
+    board(photo.greyCard),
+    board(photo.chart),
+    trustGiven,
+    pairing.groups.map(({ baseline, check, plots }) => [
+      baseline.sha256,
+      check?.plotId ?? null,
+      board(baseline.greyCard),
+      board(baseline.chart),
+      plots.map(({ before, after }) => [...outline(before), after.corners]),
+    ]),
     pairing.alone.map(outline),
   );
 }
 
-/** How many photos before it a photo's viewpoint is learned from: at least the first, fewer than twice as many, so that the map is learned on from photo to photo. */
+/**
+ * How many photos before it a photo's viewpoint is learned from: at least the first, fewer than twice as many, so that
+ * the map is learned on from photo to photo.
+ */
 const LESSONS = 4;
 
-/** The photos of a viewpoint that teach where another one lies: the last few before it whose outlines count, its reference left aside. */
+/**
+ * The photos of a viewpoint that teach where another one lies: the last few before it whose outlines count, its
+ * reference left aside.
+ */
 function lessonsFor(state: PhotoState, outlined: OutlinedStretch, reference: PhotoState | undefined): string[] {
   const at = state.takenAt.getTime();
-  const isBefore = (photo: { readonly takenAtMs: number; readonly sha256: string }) => photo.takenAtMs < at || (photo.takenAtMs === at && photo.sha256 < state.sha256);
-  const near = outlined.photos.filter((photo) => photo.id !== state.id && photo.id !== reference?.id && isBefore(photo));
+  const isBefore = (photo: { readonly takenAtMs: number; readonly sha256: string }) =>
+    photo.takenAtMs < at || (photo.takenAtMs === at && photo.sha256 < state.sha256);
+  const near = outlined.photos.filter(
+    (photo) => photo.id !== state.id && photo.id !== reference?.id && isBefore(photo),
+  );
   // The reference counts for none of those that lie before the stretch either.
   const inStretch = reference === undefined || outlined.photos.some((photo) => photo.id === reference.id);
-  const far = outlined.before - (!inStretch && reference !== undefined && isBefore({ takenAtMs: reference.takenAt.getTime(), sha256: reference.sha256 }) ? 1 : 0);
+  const far =
+    outlined.before -
+    (!inStretch &&
+    reference !== undefined &&
+    isBefore({ takenAtMs: reference.takenAt.getTime(), sha256: reference.sha256 })
+      ? 1
+      : 0);
   const count = far + near.length;
   const begins = Math.max(0, Math.floor((count - LESSONS) / LESSONS) * LESSONS);
   return near.slice(Math.max(0, begins - far)).map((photo) => photo.id);
@@ -91,14 +148,30 @@ function lessonsFor(state: PhotoState, outlined: OutlinedStretch, reference: Pho
 /** Of each viewpoint the stretch that teaches some of its photos. */
 async function stretchesFor(found: readonly PhotoState[]): Promise<Map<string, OutlinedStretch>> {
   const byViewpoint = new Map<string, number[]>();
-  for (const { viewpointId, takenAt } of found) if (viewpointId !== null) byViewpoint.set(viewpointId, [...(byViewpoint.get(viewpointId) ?? []), takenAt.getTime()]);
-  return new Map(await Promise.all([...byViewpoint].map(async ([viewpointId, at]) => [viewpointId, await outlinedStretch(viewpointId, new Date(Math.min(...at)), new Date(Math.max(...at)), 2 * LESSONS)] as const)));
+  for (const { viewpointId, takenAt } of found)
+    if (viewpointId !== null)
+      byViewpoint.set(viewpointId, [...(byViewpoint.get(viewpointId) ?? []), takenAt.getTime()]);
+  return new Map(
+    await Promise.all(
+      [...byViewpoint].map(
+        async ([viewpointId, at]) =>
+          [
+            viewpointId,
+            await outlinedStretch(viewpointId, new Date(Math.min(...at)), new Date(Math.max(...at)), 2 * LESSONS),
+          ] as const,
+      ),
+    ),
+  );
 }
 
 const NO_STRETCH: OutlinedStretch = { before: 0, photos: [] };
 
 /** What a viewpoint's map rests on when it is learned from these photos, the reference first. */
-const placeKey = (photos: readonly PhotoState[]): string => fingerprint(PLACE_MAP_VERSION, photos.map((photo) => [photo.sha256, shapes(photo)]));
+const placeKey = (photos: readonly PhotoState[]): string =>
+  fingerprint(
+    PLACE_MAP_VERSION,
+    photos.map((photo) => [photo.sha256, shapes(photo)]),
+  );
 
 /** How the worked-out rows of some photos of a lawn stand. Cheap: rows by their index and a hash a photo, no pixels. */
 export async function standOf(lawnId: string, photoIds: readonly string[]): Promise<Map<string, Stand>> {
@@ -120,20 +193,66 @@ async function standsIn(lawn: Lawn, history: History, states: readonly PhotoStat
     firstSizes(states.flatMap((state) => state.viewpointId ?? [])),
   ]);
   const firsts = new Map((await photoStates([...new Set(references.values())])).map((state) => [state.id, state]));
-  const lessons = new Map(found.map((state) => [state.id, lessonsFor(state, stretches.get(state.viewpointId ?? '') ?? NO_STRETCH, firsts.get(references.get(state.viewpointId ?? '') ?? ''))]));
-  const sourceIds = found.flatMap((state) => [neighbours.get(state.id)?.earlier ?? neighbours.get(state.id)?.later, references.get(state.viewpointId ?? ''), ...lessons.get(state.id)!].filter((id) => id != null));
-  const sources = new Map([...firsts, ...(await photoStates([...new Set(sourceIds)].filter((id) => !firsts.has(id)))).map((state) => [state.id, state] as const)]);
+  const lessons = new Map(
+    found.map((state) => [
+      state.id,
+      lessonsFor(
+        state,
+        stretches.get(state.viewpointId ?? '') ?? NO_STRETCH,
+        firsts.get(references.get(state.viewpointId ?? '') ?? ''),
+      ),
+    ]),
+  );
+  const sourceIds = found.flatMap((state) =>
+    [
+      neighbours.get(state.id)?.earlier ?? neighbours.get(state.id)?.later,
+      references.get(state.viewpointId ?? ''),
+      ...lessons.get(state.id)!,
+    ].filter((id) => id != null),
+  );
+  const sources = new Map([
+    ...firsts,
+    ...(await photoStates([...new Set(sourceIds)].filter((id) => !firsts.has(id)))).map(
+      (state) => [state.id, state] as const,
+    ),
+  ]);
   return states.map((state): Stand => {
     const beside = neighbours.get(state.id);
     const last = sources.get(beside?.earlier ?? beside?.later ?? '') ?? null;
     const reference = sources.get(references.get(state.viewpointId ?? '') ?? '') ?? null;
-    const apart = reference && reference.id !== last?.id && reference.id !== state.id && shapes(reference).length > 0 ? reference : null;
-    const taught = apart ? (lessons.get(state.id) ?? []).flatMap((id) => sources.get(id) ?? []).filter((photo) => shapes(photo).length > 0) : [];
-    const source = last && shapes(last).length > 0 ? { last, reference: apart, learned: taught.map((photo, i) => ({ photo, key: placeKey([apart!, ...taught.slice(0, i + 1)]) })) } : null;
+    const apart =
+      reference && reference.id !== last?.id && reference.id !== state.id && shapes(reference).length > 0
+        ? reference
+        : null;
+    const taught = apart
+      ? (lessons.get(state.id) ?? []).flatMap((id) => sources.get(id) ?? []).filter((photo) => shapes(photo).length > 0)
+      : [];
+    const source =
+      last && shapes(last).length > 0
+        ? {
+            last,
+            reference: apart,
+            learned: taught.map((photo, i) => ({ photo, key: placeKey([apart!, ...taught.slice(0, i + 1)]) })),
+          }
+        : null;
     const pairing = pairings.get(state.id) as Pairing;
     const scale = scaleFor(sizes.get(state.viewpointId ?? '') ?? { width: state.widthPx, height: state.heightPx });
     const wanted = {
-      outlines: areFound(state) && (source || plan) ? fingerprint(LINE_UP_VERSION, state.sha256, plan, source && [source.last.sha256, shapes(source.last), source.reference?.sha256 ?? null, source.reference ? shapes(source.reference) : null, source.learned.at(-1)?.key ?? null]) : '',
+      outlines:
+        areFound(state) && (source || plan)
+          ? fingerprint(
+              LINE_UP_VERSION,
+              state.sha256,
+              plan,
+              source && [
+                source.last.sha256,
+                shapes(source.last),
+                source.reference?.sha256 ?? null,
+                source.reference ? shapes(source.reference) : null,
+                source.learned.at(-1)?.key ?? null,
+              ],
+            )
+          : '',
       readings: readingsFingerprint(state, scale),
       comparison: comparisonFingerprint(pairing, lawn.chartEdition),
     };
@@ -166,8 +285,9 @@ async function standOfOne(photoId: string): Promise<Stand | null> {
 }
 
 /**
- * Brings everything worked out of one photo up to date: outlines, then readings, then changes and marks; what holds is left
- * alone. Each step keeps the fingerprint of what it read, so that an edit made meanwhile shows as work still to be done.
+ * Brings everything worked out of one photo up to date: outlines, then readings, then changes and marks; what holds is
+ * left alone. Each step keeps the fingerprint of what it read, so that an edit made meanwhile shows as work still to be
+ * done.
  * @returns whether anything had to be done
  */
 export async function renewPhoto(photoId: string): Promise<{ renewed: boolean; failed: string | null }> {
@@ -198,7 +318,8 @@ interface Scope {
 
 const WHOLE_LAWN: Scope = { viewpointId: null, from: null };
 const covers = (wide: Scope, narrow: Scope): boolean =>
-  (wide.viewpointId === null || wide.viewpointId === narrow.viewpointId) && (wide.from === null || (narrow.from !== null && wide.from <= narrow.from));
+  (wide.viewpointId === null || wide.viewpointId === narrow.viewpointId) &&
+  (wide.from === null || (narrow.from !== null && wide.from <= narrow.from));
 
 /** Renewals under way, by lawn: one at a time a lawn, and once more of whatever changed meanwhile. */
 interface Run {
@@ -230,8 +351,8 @@ async function renewOne(photoId: string): Promise<boolean> {
 }
 
 /**
- * Brings everything worked out of a lawn's photos up to date, oldest first, since later photos rest on earlier ones. Whoever
- * asks while it runs waits for the same run, which then looks once more.
+ * Brings everything worked out of a lawn's photos up to date, oldest first, since later photos rest on earlier ones.
+ * Whoever asks while it runs waits for the same run, which then looks once more.
  * @param firstId a photo to begin with
  * @returns how many photos were renewed in the run
  */
@@ -242,9 +363,10 @@ export async function renewLawn(lawnId: string, firstId?: string): Promise<numbe
 }
 
 /**
- * Reads a photo that came in, and renews what it can have moved: later photos of its viewpoint, which are lined up by it or read at its
- * scale. One that comes back out of the bin with outlines moves earlier ones too. Photos that come one after another are read in the
- * order they were taken, so that each is lined up once, by the one before it. @returns how many photos were renewed
+ * Reads a photo that came in, and renews what it can have moved: later photos of its viewpoint, which are lined up by
+ * it or read at its scale. One that comes back out of the bin with outlines moves earlier ones too. Photos that come
+ * one after another are read in the order they were taken, so that each is lined up once, by the one before it.
+ * @returns how many photos were renewed
  */
 export async function renewUpload(photoId: string): Promise<number> {
   const [state] = await photoStates([photoId]);
@@ -253,21 +375,32 @@ export async function renewUpload(photoId: string): Promise<number> {
   // Behind a run through all the lawn nobody who has just sent a photo should wait.
   const running = holder.swathbookRenewals?.get(state.lawnId);
   const first = running?.isWide ? Number(await renewOne(photoId)) : 0;
-  return first + (state.outlines.length > 0 ? await renewAround(photoId) : await sweep(state.lawnId, { viewpointId: state.viewpointId, from: state.takenAt }));
+  return (
+    first +
+    (state.outlines.length > 0
+      ? await renewAround(photoId)
+      : await sweep(state.lawnId, { viewpointId: state.viewpointId, from: state.takenAt }))
+  );
 }
 
-/** Renews a photo's viewpoint: all that it rests on, itself, and what rests on it. @returns how many photos were renewed */
+/**
+ * Renews a photo's viewpoint: all that it rests on, itself, and what rests on it.
+ * @returns how many photos were renewed
+ */
 export async function renewAround(photoId: string): Promise<number> {
   const [state] = await photoStates([photoId]);
   if (!state) return 0;
-  return state.viewpointId === null ? Number(await renewOne(photoId)) : sweep(state.lawnId, { viewpointId: state.viewpointId, from: null });
+  return state.viewpointId === null
+    ? Number(await renewOne(photoId))
+    : sweep(state.lawnId, { viewpointId: state.viewpointId, from: null });
 }
 
 function sweep(lawnId: string, scope: Scope): Promise<number> {
   holder.swathbookRenewals ??= new Map();
   const running = holder.swathbookRenewals.get(lawnId);
   if (running) {
-    if (!running.waiting.some((wide) => covers(wide, scope))) running.waiting = [...running.waiting.filter((narrow) => !covers(scope, narrow)), scope];
+    if (!running.waiting.some((wide) => covers(wide, scope)))
+      running.waiting = [...running.waiting.filter((narrow) => !covers(scope, narrow)), scope];
     return running.done;
   }
   const run: Run = { isWide: false, waiting: [scope], done: Promise.resolve(0) };

@@ -40,7 +40,9 @@ export interface PlotResponse {
 export interface LawnResponse {
   plots: PlotResponse[];
   sprays: { at: Date; id: string; plots: string[] }[];
-  /** Whether any spray was done on the lawn up to the end of the span: before that, changes are since the first photo. */
+  /**
+   * Whether any spray was done on the lawn up to the end of the span: before that, changes are since the first photo.
+   */
   sprayed: boolean;
   /** How many photos of the span are being worked out. */
   pending: number;
@@ -71,7 +73,15 @@ export async function responseOverTime(lawnId: string, from: Date, to: Date): Pr
   for (const reading of readings) {
     const key = `${reading.plotId} ${reading.photo.viewpointId ?? ''}`;
     const viewpointName = several ? (nameOf.get(reading.photo.viewpointId ?? '') ?? 'no viewpoint') : null;
-    const plot = plots.get(key) ?? { plotId: reading.plotId, plotName: reading.plot.name, isCheck: reading.plot.isCheck, viewpointName, index: [], change: [], refused: [] };
+    const plot = plots.get(key) ?? {
+      plotId: reading.plotId,
+      plotName: reading.plot.name,
+      isCheck: reading.plot.isCheck,
+      viewpointName,
+      index: [],
+      change: [],
+      refused: [],
+    };
     plots.set(key, plot);
     const doubts = (cautions.get(reading.photoId) ?? []).filter((caution) => isDoubt(caution.code));
     const doubt = doubts.length > 0 ? doubts.map((caution) => caution.sentence).join(' ') : undefined;
@@ -84,8 +94,17 @@ export async function responseOverTime(lawnId: string, from: Date, to: Date): Pr
     else plot.refused.push(change);
   }
   return {
-    plots: [...plots.values()].sort((a, b) => Number(b.isCheck) - Number(a.isCheck) || a.plotName.localeCompare(b.plotName) || (a.viewpointName ?? '').localeCompare(b.viewpointName ?? '')),
-    sprays: done.map((spray) => ({ at: spray.startedAt, id: spray.id, plots: spray.plots.map((covered) => covered.plot.name) })),
+    plots: [...plots.values()].sort(
+      (a, b) =>
+        Number(b.isCheck) - Number(a.isCheck) ||
+        a.plotName.localeCompare(b.plotName) ||
+        (a.viewpointName ?? '').localeCompare(b.viewpointName ?? ''),
+    ),
+    sprays: done.map((spray) => ({
+      at: spray.startedAt,
+      id: spray.id,
+      plots: spray.plots.map((covered) => covered.plot.name),
+    })),
     sprayed,
     pending: pending.size,
   };

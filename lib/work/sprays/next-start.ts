@@ -19,8 +19,9 @@ export interface StartWish {
 }
 
 /**
- * When to plan the like of a spray: at its time of day, later where that is wished, on the first day that is far enough from the last
- * iron and, as far as hours are known, cool and calm enough. Where no known day is, the first day, and the plan's own checks say why.
+ * When to plan the like of a spray: at its time of day, later where that is wished, on the first day that is far enough
+ * from the last iron and, as far as hours are known, cool and calm enough. Where no known day is, the first day, and
+ * the plan's own checks say why.
  * @param hours known from now on, measured or forecast
  * @returns local time by the lawn's clock, 2026-05-01T19:40
  */
@@ -28,11 +29,16 @@ export function nextStart(wish: StartWish, timeZone: string, hours: readonly Wea
   const timeOfDay = localOfInstant(new Date(wish.sprayedAt.getTime() + wish.hoursLater * HOUR_MS), timeZone).slice(11);
   const earliest = new Date(Math.max(now.getTime(), wish.notBefore?.getTime() ?? 0));
   const firstDay = Date.parse(`${localOfInstant(earliest, timeZone).slice(0, 10)}T00:00Z`);
-  const starts = Array.from({ length: LOOK_DAYS + 1 }, (_, day) => `${new Date(firstDay + day * DAY_MS).toISOString().slice(0, 10)}T${timeOfDay}`).filter((local) => instantOfLocal(local, timeZone) >= earliest);
+  const starts = Array.from(
+    { length: LOOK_DAYS + 1 },
+    (_, day) => `${new Date(firstDay + day * DAY_MS).toISOString().slice(0, 10)}T${timeOfDay}`,
+  ).filter((local) => instantOfLocal(local, timeZone) >= earliest);
   const fits = (local: string): boolean => {
     const at = instantOfLocal(local, timeZone).getTime();
     const own = hours.find((hour) => hour.hourStartUtcMs === hourStartOf(at));
-    const after = hours.filter((hour) => hour.hourStartUtcMs >= hourStartOf(at) && hour.hourStartUtcMs < at + DAY_MS).flatMap((hour) => hour.airTempC ?? []);
+    const after = hours
+      .filter((hour) => hour.hourStartUtcMs >= hourStartOf(at) && hour.hourStartUtcMs < at + DAY_MS)
+      .flatMap((hour) => hour.airTempC ?? []);
     const cool = wish.maxTempC === null || (after.length >= 12 && Math.max(...after) <= wish.maxTempC);
     const calm = wish.maxWindMPerS === null || (own?.windMPerS ?? Infinity) <= wish.maxWindMPerS;
     return cool && calm;

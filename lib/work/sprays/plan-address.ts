@@ -15,8 +15,15 @@ export interface PlanWish {
 export function planAddress({ plotIds, items, carrier, startedLocal }: PlanWish): string {
   const query = new URLSearchParams();
   if (plotIds.length > 0) query.set('plots', plotIds.join(','));
-  if (items.length > 0) query.set('items', items.map((item) => `${item.productId}:${Number(item.rateEnteredValue.toPrecision(6))}:${item.rateEnteredUnit}`).join(','));
-  if (carrier && carrier.value !== null && carrier.unit !== null) query.set('carrier', `${Number(carrier.value.toPrecision(6))}:${carrier.unit}`);
+  if (items.length > 0)
+    query.set(
+      'items',
+      items
+        .map((item) => `${item.productId}:${Number(item.rateEnteredValue.toPrecision(6))}:${item.rateEnteredUnit}`)
+        .join(','),
+    );
+  if (carrier && carrier.value !== null && carrier.unit !== null)
+    query.set('carrier', `${Number(carrier.value.toPrecision(6))}:${carrier.unit}`);
   if (startedLocal) query.set('start', startedLocal);
   return `/plan/new?${query.toString()}`;
 }

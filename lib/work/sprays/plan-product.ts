@@ -15,12 +15,18 @@ function rateOf(value: number | null, unit: string | null): Rate | null {
 }
 
 /** A pack as it is bought; null without a price or a size. */
-export function packOf({ priceAmount, pricePerEnteredValue, pricePerEnteredUnit }: Pick<Product, 'priceAmount' | 'pricePerEnteredValue' | 'pricePerEnteredUnit'>): Pack | null {
+export function packOf({
+  priceAmount,
+  pricePerEnteredValue,
+  pricePerEnteredUnit,
+}: Pick<Product, 'priceAmount' | 'pricePerEnteredValue' | 'pricePerEnteredUnit'>): Pack | null {
   if (priceAmount === null || pricePerEnteredValue === null || pricePerEnteredUnit === null) return null;
   const mass = MASS_UNITS.find((unit): unit is MassUnit => unit === pricePerEnteredUnit);
   if (mass !== undefined) return { price: priceAmount, massKg: toKg({ value: pricePerEnteredValue, unit: mass }) };
   const volume = VOLUME_UNITS.find((unit): unit is VolumeUnit => unit === pricePerEnteredUnit);
-  return volume === undefined ? null : { price: priceAmount, volumeL: toL({ value: pricePerEnteredValue, unit: volume }) };
+  return volume === undefined
+    ? null
+    : { price: priceAmount, volumeL: toL({ value: pricePerEnteredValue, unit: volume }) };
 }
 
 /** What the shelf says a product is for, as the checks name it. */
@@ -45,7 +51,11 @@ function mixingKindOf({ mixingKind, form, role }: Pick<Product, 'mixingKind' | '
 export function planProduct(product: Product): PlanProduct {
   const analysis = analysisOf(product);
   return {
-    id: product.id, name: product.name, form: product.form, densityKgPerL: product.densityKgPerL, analysis,
+    id: product.id,
+    name: product.name,
+    form: product.form,
+    densityKgPerL: product.densityKgPerL,
+    analysis,
     composition: product.composition?.map(({ species, massShare }) => ({ substance: species, massShare })) ?? null,
     mixingKind: mixingKindOf(product),
     roles: rolesOf(statedRole(product.role), analysis),
@@ -54,12 +64,21 @@ export function planProduct(product: Product): PlanProduct {
     minIntervalDays: product.minIntervalDays,
     leastCarrierLPerHa: product.labelLeastCarrierLPerHa,
     conditions: {
-      lowestTempC: product.labelLowestTempC, highestTempC: product.labelHighestTempC, rainfastHours: product.labelRainfastHours, reEntryHours: product.labelReEntryHours,
-      watering: product.labelWatering === 'water-in' || product.labelWatering === 'keep-dry' ? product.labelWatering : null, mowingWaitDays: product.labelMowingWaitDays,
+      lowestTempC: product.labelLowestTempC,
+      highestTempC: product.labelHighestTempC,
+      rainfastHours: product.labelRainfastHours,
+      reEntryHours: product.labelReEntryHours,
+      watering:
+        product.labelWatering === 'water-in' || product.labelWatering === 'keep-dry' ? product.labelWatering : null,
+      mowingWaitDays: product.labelMowingWaitDays,
     },
     mostPerSeason: rateOf(product.seasonCapEnteredValue, product.seasonCapEnteredUnit),
     mostApplicationsPerSeason: product.seasonMostApplications,
-    pack: packOf(product), currency: product.priceCurrency,
-    cautions: product.cautions.split('\n').map((line) => line.trim()).filter((line) => line !== ''),
+    pack: packOf(product),
+    currency: product.priceCurrency,
+    cautions: product.cautions
+      .split('\n')
+      .map((line) => line.trim())
+      .filter((line) => line !== ''),
   };
 }

@@ -36,7 +36,10 @@ export interface SprayFacts {
 /** A spray's weather is read from a day before it (clouds) to two days after it. */
 const [BEFORE_MS, AFTER_MS] = [24 * HOUR_MS, 48 * HOUR_MS];
 
-/** Dissolved fertiliser and acid on an area, a liquid's own water not counted; null where a weight isn't known. What states neither composition nor analysis counts nothing. */
+/**
+ * Dissolved fertiliser and acid on an area, a liquid's own water not counted; null where a weight isn't known. What
+ * states neither composition nor analysis counts nothing.
+ */
 function dissolvedKgPerHa(spray: Spray, products: ReadonlyMap<string, Product>): number | null {
   let sum = 0;
   for (const item of spray.items) {
@@ -63,17 +66,26 @@ export async function hoursAroundEach(lawnId: string, at: readonly Date[]): Prom
     if (last && ms - BEFORE_MS <= last.to) last.to = ms + AFTER_MS;
     else spans.push({ from: ms - BEFORE_MS, to: ms + AFTER_MS });
   }
-  const read = await Promise.all(spans.map(({ from, to }) => weatherHoursBetween(lawnId, new Date(from), new Date(to))));
+  const read = await Promise.all(
+    spans.map(({ from, to }) => weatherHoursBetween(lawnId, new Date(from), new Date(to))),
+  );
   return at.map((one) => {
     const ms = one.getTime();
-    const hours = read[spans.findIndex(({ from, to }) => ms >= from && ms <= to)]!.filter((hour) => hour.hourStartUtcMs >= ms - BEFORE_MS && hour.hourStartUtcMs < ms + AFTER_MS);
+    const hours = read[spans.findIndex(({ from, to }) => ms >= from && ms <= to)]!.filter(
+      (hour) => hour.hourStartUtcMs >= ms - BEFORE_MS && hour.hourStartUtcMs < ms + AFTER_MS,
+    );
     // Wind of a source that names no height is taken as measured at 2 m.
     return hours.map((hour) => (hour.windHeightM === null ? { ...hour, windHeightM: 2 } : hour));
   });
 }
 
 /** The film's drying by the model, for a spray of this lawn at another start or volume as well. */
-export function dryingOf(lawn: Lawn, hours: readonly WeatherHour[], startUtcMs: number, carrierLPerHa: number): DryingResult | null {
+export function dryingOf(
+  lawn: Lawn,
+  hours: readonly WeatherHour[],
+  startUtcMs: number,
+  carrierLPerHa: number,
+): DryingResult | null {
   const place = placeOfLawn(lawn);
   if (place === null || hours.length === 0) return null;
   return dryingTime({ ...filmOnLawn(lawn, carrierLPerHa), startUtcMs }, hours, place, 24);
@@ -105,26 +117,40 @@ function sunLeft(lawn: Lawn, at: Date): number | null {
   return sun.kind === 'always-above' ? 24 : 0;
 }
 
-export function factsOfSpray(spray: Spray, lawn: Lawn, products: ReadonlyMap<string, Product>, hours: readonly WeatherHour[]): SprayFacts {
+export function factsOfSpray(
+  spray: Spray,
+  lawn: Lawn,
+  products: ReadonlyMap<string, Product>,
+  hours: readonly WeatherHour[],
+): SprayFacts {
   const at = spray.startedAt.getTime();
   const hour = hours.find((one) => one.hourStartUtcMs === hourStartOf(at));
   const airTempC = spray.airTempC ?? hour?.airTempC ?? null;
   const relHumidityPercent = spray.relHumidityPercent ?? hour?.relHumidityPercent ?? null;
   const carrierLPerHa = spray.carrierLPerHa;
   const massKgPerHa = dissolvedKgPerHa(spray, products);
-  const day = hours.filter((one) => one.hourStartUtcMs >= hourStartOf(at) && one.hourStartUtcMs < at + 24 * HOUR_MS).flatMap((one) => (one.airTempC === null ? [] : [one.airTempC]));
+  const day = hours
+    .filter((one) => one.hourStartUtcMs >= hourStartOf(at) && one.hourStartUtcMs < at + 24 * HOUR_MS)
+    .flatMap((one) => (one.airTempC === null ? [] : [one.airTempC]));
   const soon = hours.filter((one) => one.hourStartUtcMs >= hourStartOf(at) && one.hourStartUtcMs < at + 4 * HOUR_MS);
   return {
     nutrientsKgPerHa: nutrientsOfSpray(spray, products),
-    solutionPercentWV: massKgPerHa === null || carrierLPerHa === null ? null : strength(massKgPerHa, carrierLPerHa).percentWeightByVolume,
+    solutionPercentWV:
+      massKgPerHa === null || carrierLPerHa === null
+        ? null
+        : strength(massKgPerHa, carrierLPerHa).percentWeightByVolume,
     carrierLPerHa,
     airTempC,
     relHumidityPercent,
-    vpdKPa: airTempC === null || relHumidityPercent === null ? null : vapourPressureDeficitKPa(airTempC, relHumidityPercent),
+    vpdKPa:
+      airTempC === null || relHumidityPercent === null ? null : vapourPressureDeficitKPa(airTempC, relHumidityPercent),
     windMPerS: spray.windMPerS ?? hour?.windMPerS ?? null,
     dryingMinutes: carrierLPerHa === null ? null : minutesOf(dryingOf(lawn, hours, at, carrierLPerHa), at),
     sunLeftHours: sunLeft(lawn, spray.startedAt),
     maxTempNext24hC: day.length >= 12 ? Math.max(...day) : null,
-    rainWithin4hMm: soon.length >= 4 && soon.every((one) => one.rainMm !== null) ? soon.reduce((sum, one) => sum + (one.rainMm ?? 0), 0) : null,
+    rainWithin4hMm:
+      soon.length >= 4 && soon.every((one) => one.rainMm !== null)
+        ? soon.reduce((sum, one) => sum + (one.rainMm ?? 0), 0)
+        : null,
   };
 }

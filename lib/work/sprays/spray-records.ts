@@ -26,18 +26,26 @@ function nutrients({ item }: Line) {
 
 function guaranteed({ item: { product } }: Line): string {
   const parts = [`${totalNPercent(analysisOf(product))}-${product.p2o5Percent}-${product.k2oPercent}`];
-  for (const [name, percent] of [['S', product.sPercent], ['Fe', product.fePercent], ['Mn', product.mnPercent], ['Mg', product.mgPercent], ['Zn', product.znPercent], ['Ca', product.caPercent]] as const) {
+  for (const [name, percent] of [
+    ['S', product.sPercent],
+    ['Fe', product.fePercent],
+    ['Mn', product.mnPercent],
+    ['Mg', product.mgPercent],
+    ['Zn', product.znPercent],
+    ['Ca', product.caPercent],
+  ] as const) {
     if (percent > 0) parts.push(`${percent} ${name}`);
   }
   return parts.join(' ');
 }
 
 /**
- * One line a product of a spray. The fields are those that the federal restricted-use record asks for (product, registration
- * number, total amount, area, site, date, applicator and certificate number; state agriculture departments of Idaho, Oregon and
- * Minnesota), those that many states add (time, wind, temperature, equipment, target), and those of the Massachusetts turf
- * fertiliser record, 330 CMR 31.07 (address, guaranteed analysis, method, rate).
+ * One line a product of a spray. The fields are those that the federal restricted-use record asks for (product,
+ * registration number, total amount, area, site, date, applicator and certificate number; state agriculture departments
+ * of Idaho, Oregon and Minnesota), those that many states add (time, wind, temperature, equipment, target), and those
+ * of the Massachusetts turf fertiliser record, 330 CMR 31.07 (address, guaranteed analysis, method, rate).
  */
+// prettier-ignore
 const COLUMNS: readonly { readonly heading: string; readonly of: (line: Line) => string | number | null }[] = [
   { heading: 'date (yyyy-mm-dd)', of: ({ spray, lawn }) => localOfInstant(spray.startedAt, lawn.timeZone).slice(0, 10) },
   { heading: 'start (local time)', of: ({ spray, lawn }) => localOfInstant(spray.startedAt, lawn.timeZone).slice(11) },
@@ -95,6 +103,9 @@ export async function sprayRecordsCsv(lawnId: string): Promise<string | null> {
     const areaM2 = spray.plots.reduce((sum, plot) => sum + plot.areaM2, 0);
     return spray.items.map((item): Line => ({ lawn, spray, item, areaM2 }));
   });
-  const rows = [COLUMNS.map((column) => csvField(column.heading)), ...lines.map((line) => COLUMNS.map((column) => csvField(column.of(line))))];
+  const rows = [
+    COLUMNS.map((column) => csvField(column.heading)),
+    ...lines.map((line) => COLUMNS.map((column) => csvField(column.of(line)))),
+  ];
   return rows.map((row) => `${row.join(',')}\r\n`).join('');
 }

@@ -12,7 +12,9 @@ export type LayOutResult = { ok: true; trialId: string } | { ok: false; field: s
 const BUFFER_SHARE_OF_SWATH = 0.25;
 
 /** The design of an entry: names of treatments, the check among them. */
-function designOf(entry: Pick<TrialEntry, 'design' | 'blocks' | 'treatments'> & { blockSize?: number | null }): TrialDesign {
+function designOf(
+  entry: Pick<TrialEntry, 'design' | 'blocks' | 'treatments'> & { blockSize?: number | null },
+): TrialDesign {
   const split = hasTwoFactors(entry.design);
   const main = entry.treatments.filter((one) => !(split && one.onSubplots)).map((one) => one.name);
   const sub = split ? entry.treatments.filter((one) => one.onSubplots).map((one) => one.name) : undefined;
@@ -40,15 +42,27 @@ function sizesOf(entry: TrialEntry): Required<MapSizes> {
 function firstProblem(entry: TrialEntry, productIds: ReadonlySet<string>): { field: string; message: string } | null {
   const names = entry.treatments.map((one) => one.name);
   const twice = names.findIndex((name, i) => names.indexOf(name) !== i);
-  if (twice >= 0) return { field: `treatments.${twice}.name`, message: `Treatment name: expected each once, got '${names[twice]}' twice` };
+  if (twice >= 0)
+    return {
+      field: `treatments.${twice}.name`,
+      message: `Treatment name: expected each once, got '${names[twice]}' twice`,
+    };
   const checks = entry.treatments.filter((one) => one.isCheck).length;
-  if (checks > 1) return { field: 'treatments', message: `Check: expected one unsprayed treatment at most, got ${checks}` };
+  if (checks > 1)
+    return { field: 'treatments', message: `Check: expected one unsprayed treatment at most, got ${checks}` };
   for (const [index, treatment] of entry.treatments.entries()) {
     if (!treatment.isCheck && !treatment.onSubplots && treatment.items.length === 0 && !hasTwoFactors(entry.design)) {
-      return { field: `treatments.${index}.name`, message: `${treatment.name}: expected at least one product with its rate, or the tick that it is the check, got neither` };
+      return {
+        field: `treatments.${index}.name`,
+        message: `${treatment.name}: expected at least one product with its rate, or the tick that it is the check, got neither`,
+      };
     }
     const gone = treatment.items.findIndex((item) => !productIds.has(item.productId));
-    if (gone >= 0) return { field: `treatments.${index}.items.${gone}.productId`, message: `${treatment.name}: expected a product from the shelf, got one that is not there any more` };
+    if (gone >= 0)
+      return {
+        field: `treatments.${index}.items.${gone}.productId`,
+        message: `${treatment.name}: expected a product from the shelf, got one that is not there any more`,
+      };
   }
   return null;
 }
@@ -64,15 +78,28 @@ async function plotNames(lawnId: string, labels: readonly string[]): Promise<str
 /** Draws a trial by its seed, marks out its plots on the lawn's plan and writes both into the diary. */
 export async function layOutTrial(lawnId: string, entry: TrialEntry): Promise<LayOutResult> {
   const lawn = await findLawn(lawnId);
-  if (!lawn) return { ok: false, field: 'name', message: 'Lawn: expected a lawn of this diary, got one that is not there any more' };
+  if (!lawn)
+    return {
+      ok: false,
+      field: 'name',
+      message: 'Lawn: expected a lawn of this diary, got one that is not there any more',
+    };
   const problem = firstProblem(entry, new Set((await listProducts()).map((product) => product.id)));
   if (problem) return { ok: false, ...problem };
   const design = designOf(entry);
   const sizes = sizesOf(entry);
   const drawn = drawTrial(design, entry.seed, sizes);
-  if (!drawn.ok) return { ok: false, field: 'treatments', message: drawn.problems[0] ?? 'Design: expected one that can be laid out' };
+  if (!drawn.ok)
+    return {
+      ok: false,
+      field: 'treatments',
+      message: drawn.problems[0] ?? 'Design: expected one that can be laid out',
+    };
   const { map } = drawn;
-  const names = await plotNames(lawnId, map.plots.map((plot) => plot.label));
+  const names = await plotNames(
+    lawnId,
+    map.plots.map((plot) => plot.label),
+  );
   const [originX, originY] = entry.originM;
   const { swathM, passesPerStrip, bufferM, alleyM, blocksInOneRow } = sizes;
   const trialId = await createTrial(lawnId, {
@@ -102,7 +129,11 @@ export async function layOutTrial(lawnId: string, entry: TrialEntry): Promise<La
       carrierLPerHa: entry.carrierLPerHa,
       carrierEnteredValue: entry.carrierEnteredValue,
       carrierEnteredUnit: entry.carrierEnteredUnit,
-      items: items.map((item) => ({ productId: item.productId, rateEnteredValue: item.rate.value, rateEnteredUnit: item.rate.unit })),
+      items: items.map((item) => ({
+        productId: item.productId,
+        rateEnteredValue: item.rate.value,
+        rateEnteredUnit: item.rate.unit,
+      })),
     })),
     strips: map.plots.map((plot, index) => ({
       label: plot.label,

@@ -39,7 +39,10 @@ export interface FilmFrame {
   plotId: string;
 }
 
-/** All that a report shows, without the lawn's name, its place or its coordinates: the same for the owner and for a shared link. */
+/**
+ * All that a report shows, without the lawn's name, its place or its coordinates: the same for the owner and for a
+ * shared link.
+ */
 export interface TrialReport {
   record: TrialRecord;
   mixes: TreatmentMix[];
@@ -68,9 +71,19 @@ export async function reportTrial(record: TrialRecord): Promise<TrialReport> {
     sprays: record.sprays.map((spray) => ({
       id: spray.id,
       when: momentText(spray.startedAt, lawn),
-      day: Math.round((Date.parse(localOfInstant(spray.startedAt, lawn.timeZone).slice(0, 10)) - Date.parse(record.firstSprayOn)) / DAY_MS),
-      strips: spray.plots.filter((covered) => trial.plots.some((plot) => plot.plotId === covered.plotId)).map((covered) => labelOf(trial, covered.plotId)),
-      items: spray.items.map((item) => ({ name: item.product.name, form: item.product.form, rateEnteredValue: item.rateEnteredValue, rateEnteredUnit: item.rateEnteredUnit })),
+      day: Math.round(
+        (Date.parse(localOfInstant(spray.startedAt, lawn.timeZone).slice(0, 10)) - Date.parse(record.firstSprayOn)) /
+          DAY_MS,
+      ),
+      strips: spray.plots
+        .filter((covered) => trial.plots.some((plot) => plot.plotId === covered.plotId))
+        .map((covered) => labelOf(trial, covered.plotId)),
+      items: spray.items.map((item) => ({
+        name: item.product.name,
+        form: item.product.form,
+        rateEnteredValue: item.rateEnteredValue,
+        rateEnteredUnit: item.rateEnteredUnit,
+      })),
       carrierLPerHa: spray.carrierLPerHa,
       airTempC: spray.airTempC,
       relHumidityPercent: spray.relHumidityPercent,
@@ -89,17 +102,38 @@ export async function reportTrial(record: TrialRecord): Promise<TrialReport> {
       })),
     },
     change: analyseRecord(record, { measure: 'change-against-check', comparison: 'tukey', marked: 'left-out' }),
-    ratings: record.ratings.length > 0 ? analyseRecord(record, { measure: 'rating', comparison: 'tukey', marked: 'left-out' }) : null,
-    measured: columnsOf(record.measurements, lawn.unitSystem).map((column) => ({ column, findings: analyseRecord(record, { measure: 'measured', column: columnKey(column), comparison: 'tukey', marked: 'left-out' }) })),
+    ratings:
+      record.ratings.length > 0
+        ? analyseRecord(record, { measure: 'rating', comparison: 'tukey', marked: 'left-out' })
+        : null,
+    measured: columnsOf(record.measurements, lawn.unitSystem).map((column) => ({
+      column,
+      findings: analyseRecord(record, {
+        measure: 'measured',
+        column: columnKey(column),
+        comparison: 'tukey',
+        marked: 'left-out',
+      }),
+    })),
     marks: marksByDay(record),
     agreement: record.ratings.length > 0 ? ratingAgreement(record) : null,
     methods: [...new Set(readings.map((reading) => reading.methodVersion))].map((version) => ({
       version,
-      corrections: [...new Set(readings.filter((reading) => reading.methodVersion === version).map((reading) => reading.correction))],
+      corrections: [
+        ...new Set(
+          readings.filter((reading) => reading.methodVersion === version).map((reading) => reading.correction),
+        ),
+      ],
     })),
     photoCautions: dates.flatMap((on) => {
       const sentences = [
-        ...new Set(readings.filter((reading) => reading.on === on).flatMap((reading) => reading.cautions.filter((caution) => isDoubt(caution.code)).map((caution) => caution.sentence))),
+        ...new Set(
+          readings
+            .filter((reading) => reading.on === on)
+            .flatMap((reading) =>
+              reading.cautions.filter((caution) => isDoubt(caution.code)).map((caution) => caution.sentence),
+            ),
+        ),
       ];
       return sentences.length > 0 ? [{ on, sentences }] : [];
     }),
@@ -122,5 +156,7 @@ async function weatherOf(lawnId: string, from: Date, to: Date): Promise<ReportWe
 
 /** Is this photo, and this plot in it, part of the trial? What a shared link may show. */
 export function isOfTrial(record: TrialRecord, photoId: string, plotId?: string): boolean {
-  return record.readings.some((reading) => reading.photoId === photoId && (plotId === undefined || reading.plotId === plotId));
+  return record.readings.some(
+    (reading) => reading.photoId === photoId && (plotId === undefined || reading.plotId === plotId),
+  );
 }

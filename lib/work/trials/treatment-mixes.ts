@@ -43,7 +43,9 @@ export function treatmentMixes(trial: Trial, sprayer: Pick<Sprayer, 'carrierLPer
     groups.set(key, group);
   }
   return [...groups.values()]
-    .sort((a, b) => a.main.displayOrder - b.main.displayOrder || (a.sub?.displayOrder ?? 0) - (b.sub?.displayOrder ?? 0))
+    .sort(
+      (a, b) => a.main.displayOrder - b.main.displayOrder || (a.sub?.displayOrder ?? 0) - (b.sub?.displayOrder ?? 0),
+    )
     .map(({ main, sub, plots }) => {
       const items = [...main.items, ...(sub?.items ?? [])];
       const carrierLPerHa = main.carrierLPerHa ?? sub?.carrierLPerHa ?? sprayer?.carrierLPerHa ?? null;
@@ -57,7 +59,14 @@ export function treatmentMixes(trial: Trial, sprayer: Pick<Sprayer, 'carrierLPer
         carrierLPerHa,
         carrierL: carrierLPerHa === null ? null : (carrierLPerHa * areaM2) / 10_000,
         lines: items.map((item) => mixLine(item, areaM2, carrierLPerHa)),
-        plan: items.length === 0 ? null : planAddress({ plotIds: plots.map((plot) => plot.plotId), items, carrier: { value: main.carrierEnteredValue, unit: main.carrierEnteredUnit } }),
+        plan:
+          items.length === 0
+            ? null
+            : planAddress({
+                plotIds: plots.map((plot) => plot.plotId),
+                items,
+                carrier: { value: main.carrierEnteredValue, unit: main.carrierEnteredUnit },
+              }),
       };
     });
 }
@@ -67,8 +76,19 @@ function mixLine(item: Treatment['items'][number], areaM2: number, carrierLPerHa
   const form = product.form === 'liquid' ? 'liquid' : 'dry';
   const line = { productId, name: product.name, form, rateEnteredValue, rateEnteredUnit } as const;
   const rate = { value: rateEnteredValue, unit: rateEnteredUnit } as Rate;
-  if ((isLiquidTankRate(rate) || isDryTankRate(rate)) && carrierLPerHa === null) return { ...line, amount: null, problem: 'Its rate is per tank volume: give the carrier volume or a sprayer with a catch test.' };
+  if ((isLiquidTankRate(rate) || isDryTankRate(rate)) && carrierLPerHa === null)
+    return {
+      ...line,
+      amount: null,
+      problem: 'Its rate is per tank volume: give the carrier volume or a sprayer with a catch test.',
+    };
   // A rate on an area does not ask for the carrier; any volume above 0 will do.
-  const dose = doseFromRate({ name: product.name, form, densityKgPerL: product.densityKgPerL }, rate, carrierLPerHa ?? 1);
-  return 'sentence' in dose ? { ...line, amount: null, problem: dose.sentence } : { ...line, amount: amountForArea(dose, areaM2), problem: null };
+  const dose = doseFromRate(
+    { name: product.name, form, densityKgPerL: product.densityKgPerL },
+    rate,
+    carrierLPerHa ?? 1,
+  );
+  return 'sentence' in dose
+    ? { ...line, amount: null, problem: dose.sentence }
+    : { ...line, amount: amountForArea(dose, areaM2), problem: null };
 }

@@ -15,7 +15,10 @@ export interface AnalysisChoices {
   /** The key of the measured column, where one is analysed. */
   column?: string | null;
   comparison: 'tukey' | 'lsd';
-  /** Marked patches are left out of the ground compared, or counted with it; 'without' leaves out every strip that carries one in that photo. */
+  /**
+   * Marked patches are left out of the ground compared, or counted with it; 'without' leaves out every strip that
+   * carries one in that photo.
+   */
   marked: (typeof MARKED)[number];
   /** Largest difference from the check that still counts as none; null asks nothing. */
   margin?: number | null;
@@ -36,17 +39,29 @@ const z95 = 1.959964;
 const NOISE_OF_A_DIFFERENCE = 0.005;
 
 const standardError = (reading: { dgciLow95: number | null; dgciHigh95: number | null }): number =>
-  reading.dgciLow95 === null || reading.dgciHigh95 === null ? DEFAULT_PARAMETERS.photoSd : (reading.dgciHigh95 - reading.dgciLow95) / (2 * z95);
+  reading.dgciLow95 === null || reading.dgciHigh95 === null
+    ? DEFAULT_PARAMETERS.photoSd
+    : (reading.dgciHigh95 - reading.dgciLow95) / (2 * z95);
 
 const mean = (values: readonly number[]): number => values.reduce((sum, value) => sum + value, 0) / values.length;
 
 /** Why a reading must not count, or null. */
-function omittedBecause(record: TrialRecord, reading: { photoId: string; plotId: string }, marked: AnalysisChoices['marked']): string | null {
+function omittedBecause(
+  record: TrialRecord,
+  reading: { photoId: string; plotId: string },
+  marked: AnalysisChoices['marked'],
+): string | null {
   const plot = record.trial.plots.find((one) => one.plotId === reading.plotId);
   if (plot?.excludedReason) return plot.excludedReason;
-  const omission = record.omissions.find((one) => one.photoId === reading.photoId && (one.plotId === null || one.plotId === reading.plotId));
+  const omission = record.omissions.find(
+    (one) => one.photoId === reading.photoId && (one.plotId === null || one.plotId === reading.plotId),
+  );
   if (omission) return omission.reason;
-  if (marked === 'without' && record.marks.some((mark) => mark.photoId === reading.photoId && mark.plotId === reading.plotId)) return 'a mark lies on the plot in this photo';
+  if (
+    marked === 'without' &&
+    record.marks.some((mark) => mark.photoId === reading.photoId && mark.plotId === reading.plotId)
+  )
+    return 'a mark lies on the plot in this photo';
   return null;
 }
 
@@ -71,24 +86,36 @@ function valuesOf(record: TrialRecord, choices: AnalysisChoices): PlotValue[] {
     return days.flatMap((day) =>
       trial.plots.flatMap((plot): PlotValue[] => {
         const own = common(plot.plotId);
-        const scores = record.ratings.filter((rating) => rating.day === day && rating.plotId === plot.plotId).map((rating) => rating.score);
-        return own ? [{ ...own, day, value: scores.length > 0 ? mean(scores) : null, excludedBecause: plot.excludedReason }] : [];
+        const scores = record.ratings
+          .filter((rating) => rating.day === day && rating.plotId === plot.plotId)
+          .map((rating) => rating.score);
+        return own
+          ? [{ ...own, day, value: scores.length > 0 ? mean(scores) : null, excludedBecause: plot.excludedReason }]
+          : [];
       }),
     );
   }
   if (choices.measure === 'measured') {
     const values = record.measurements.filter((one) => columnKey(one) === choices.column);
-    return [...new Set(values.map((one) => one.day))].sort((a, b) => a - b).flatMap((day) =>
-      trial.plots.flatMap((plot): PlotValue[] => {
-        const own = common(plot.plotId);
-        const read = values.filter((one) => one.day === day && one.plotId === plot.plotId).map((one) => columnValue(one, record.lawn.unitSystem));
-        return own ? [{ ...own, day, value: read.length > 0 ? mean(read) : null, excludedBecause: plot.excludedReason }] : [];
-      }),
-    );
+    return [...new Set(values.map((one) => one.day))]
+      .sort((a, b) => a - b)
+      .flatMap((day) =>
+        trial.plots.flatMap((plot): PlotValue[] => {
+          const own = common(plot.plotId);
+          const read = values
+            .filter((one) => one.day === day && one.plotId === plot.plotId)
+            .map((one) => columnValue(one, record.lawn.unitSystem));
+          return own
+            ? [{ ...own, day, value: read.length > 0 ? mean(read) : null, excludedBecause: plot.excludedReason }]
+            : [];
+        }),
+      );
   }
   if (choices.measure === 'change-against-check') return changesAgainstCheck(record, choices, common);
   const relative = choices.measure !== 'index';
-  const days = [...new Set(record.readings.filter((reading) => !relative || !reading.isBefore).map((reading) => reading.day))].sort((a, b) => a - b);
+  const days = [
+    ...new Set(record.readings.filter((reading) => !relative || !reading.isBefore).map((reading) => reading.day)),
+  ].sort((a, b) => a - b);
   return days.flatMap((day) => {
     const ofDay = record.readings.filter((reading) => reading.day === day && (!relative || !reading.isBefore));
     return trial.plots.flatMap((plot): PlotValue[] => {
@@ -96,7 +123,10 @@ function valuesOf(record: TrialRecord, choices: AnalysisChoices): PlotValue[] {
       if (!own) return [];
       const all = ofDay.filter((reading) => reading.plotId === plot.plotId && reading.dgci !== null);
       const kept = all.filter((reading) => omittedBecause(record, reading, choices.marked) === null);
-      const because = all.length > 0 && kept.length === 0 ? omittedBecause(record, all[0] as TrialReading, choices.marked) : (plot.excludedReason ?? null);
+      const because =
+        all.length > 0 && kept.length === 0
+          ? omittedBecause(record, all[0] as TrialReading, choices.marked)
+          : (plot.excludedReason ?? null);
       const withBaseline = relative ? kept.filter((reading) => reading.baseline !== null) : kept;
       const used = withBaseline.length > 0 ? withBaseline : kept;
       return [
@@ -104,7 +134,10 @@ function valuesOf(record: TrialRecord, choices: AnalysisChoices): PlotValue[] {
           ...own,
           day,
           value: used.length > 0 ? mean(used.map((reading) => reading.dgci as number)) : null,
-          baseline: relative && withBaseline.length > 0 ? mean(withBaseline.map((reading) => reading.baseline?.dgci as number)) : null,
+          baseline:
+            relative && withBaseline.length > 0
+              ? mean(withBaseline.map((reading) => reading.baseline?.dgci as number))
+              : null,
           ownInterval: intervalOf(used, choices),
           excludedBecause: because,
         },
@@ -114,28 +147,43 @@ function valuesOf(record: TrialRecord, choices: AnalysisChoices): PlotValue[] {
 }
 
 /**
- * The change against the check of every plot and day, as it stands on every other page (changes.ts). The check the others are
- * compared with stands at nothing: it is the same amount off for all plots of a photo, so that every comparison of treatments
- * keeps its value and the scatter of the checks stays in the error.
+ * The change against the check of every plot and day, as it stands on every other page (changes.ts). The check the
+ * others are compared with stands at nothing: it is the same amount off for all plots of a photo, so that every
+ * comparison of treatments keeps its value and the scatter of the checks stays in the error.
  */
-function changesAgainstCheck(record: TrialRecord, choices: AnalysisChoices, common: (plotId: string) => Pick<PlotValue, 'plot' | 'block' | 'column' | 'treatment' | 'subTreatment'> | null): PlotValue[] {
+function changesAgainstCheck(
+  record: TrialRecord,
+  choices: AnalysisChoices,
+  common: (plotId: string) => Pick<PlotValue, 'plot' | 'block' | 'column' | 'treatment' | 'subTreatment'> | null,
+): PlotValue[] {
   const after = record.readings.filter((reading) => !reading.isBefore);
   const days = [...new Set(after.map((reading) => reading.day))].sort((a, b) => a - b);
   const figureOf = (reading: TrialReading): Figure | null => {
     if (reading.isReference) return { value: 0, low95: null, high95: null };
     const { change } = reading;
-    if (!change || !change.sinceSpray || change.isBaseline || (record.firstSprayAt !== null && change.baselineAt >= record.firstSprayAt)) return null;
+    if (
+      !change ||
+      !change.sinceSpray ||
+      change.isBaseline ||
+      (record.firstSprayAt !== null && change.baselineAt >= record.firstSprayAt)
+    )
+      return null;
     return choices.marked === 'counted' ? countingAllGround(change) : change.headline;
   };
   return days.flatMap((day) =>
     record.trial.plots.flatMap((plot): PlotValue[] => {
       const own = common(plot.plotId);
       if (!own) return [];
-      const all = after.filter((reading) => reading.day === day && reading.plotId === plot.plotId && reading.dgci !== null);
+      const all = after.filter(
+        (reading) => reading.day === day && reading.plotId === plot.plotId && reading.dgci !== null,
+      );
       const kept = all.filter((reading) => omittedBecause(record, reading, choices.marked) === null);
       const figures = kept.flatMap((reading) => figureOf(reading) ?? []);
       const refused = kept.flatMap((reading) => reading.change?.refused ?? [])[0];
-      const omitted = all.length > 0 && kept.length === 0 ? omittedBecause(record, all[0] as TrialReading, choices.marked) : plot.excludedReason;
+      const omitted =
+        all.length > 0 && kept.length === 0
+          ? omittedBecause(record, all[0] as TrialReading, choices.marked)
+          : plot.excludedReason;
       const [only] = figures;
       return [
         {
@@ -143,7 +191,10 @@ function changesAgainstCheck(record: TrialRecord, choices: AnalysisChoices, comm
           day,
           value: figures.length > 0 ? mean(figures.map((figure) => figure.value)) : kept.length > 0 ? 0 : null,
           baseline: figures.length > 0 ? 0 : null,
-          ownInterval: figures.length === 1 && only && only.low95 !== null && only.high95 !== null ? [only.low95, only.high95] : null,
+          ownInterval:
+            figures.length === 1 && only && only.low95 !== null && only.high95 !== null
+              ? [only.low95, only.high95]
+              : null,
           excludedBecause: omitted ?? (figures.length === 0 && refused ? refused : null),
         },
       ];
@@ -155,7 +206,8 @@ function changesAgainstCheck(record: TrialRecord, choices: AnalysisChoices, comm
 function intervalOf(used: readonly TrialReading[], { measure }: AnalysisChoices): [number, number] | null {
   const reading = used.length === 1 ? used[0] : undefined;
   if (!reading || reading.dgci === null) return null;
-  if (measure === 'index') return reading.dgciLow95 === null || reading.dgciHigh95 === null ? null : [reading.dgciLow95, reading.dgciHigh95];
+  if (measure === 'index')
+    return reading.dgciLow95 === null || reading.dgciHigh95 === null ? null : [reading.dgciLow95, reading.dgciHigh95];
   if (!reading.baseline || reading.baseline.dgci === null) return null;
   if (measure === 'adjusted-for-baseline') return null;
   const change = reading.dgci - reading.baseline.dgci;
@@ -165,7 +217,11 @@ function intervalOf(used: readonly TrialReading[], { measure }: AnalysisChoices)
 
 /** What the sprays so far have cost per hectare, by treatment; only where every product used has a price. */
 function costs(record: TrialRecord): { costPerHa: Record<string, number>; currency: string | null } {
-  const products = new Map(record.trial.treatments.flatMap((treatment) => treatment.items.map((item) => [item.productId, item.product] as const)));
+  const products = new Map(
+    record.trial.treatments.flatMap((treatment) =>
+      treatment.items.map((item) => [item.productId, item.product] as const),
+    ),
+  );
   const costPerHa: Record<string, number> = {};
   const currencies = new Set<string>();
   for (const treatment of record.trial.treatments.filter((one) => !one.onSubplots)) {
@@ -175,7 +231,10 @@ function costs(record: TrialRecord): { costPerHa: Record<string, number>; curren
     for (const item of sprays.flatMap((spray) => spray.items)) {
       const product = products.get(item.productId);
       const pack = product ? packOf(product) : null;
-      const cost = product && pack ? costOf({ massKg: item.rateKgPerHa, volumeL: item.rateLPerHa }, pack, product.densityKgPerL) : null;
+      const cost =
+        product && pack
+          ? costOf({ massKg: item.rateKgPerHa, volumeL: item.rateLPerHa }, pack, product.densityKgPerL)
+          : null;
       if (product?.priceCurrency) currencies.add(product.priceCurrency);
       total = total === null || typeof cost !== 'number' ? null : total + cost;
     }
@@ -185,26 +244,50 @@ function costs(record: TrialRecord): { costPerHa: Record<string, number>; curren
 }
 
 /**
- * The rate of each treatment where all that is sprayed differs in the rate of one product alone; the check is rate 0 where
- * nothing else was sprayed. Null where treatments differ in more, or fewer than three rates were tried.
+ * The rate of each treatment where all that is sprayed differs in the rate of one product alone; the check is rate 0
+ * where nothing else was sprayed. Null where treatments differ in more, or fewer than three rates were tried.
  */
-export function ratesOf(trial: Pick<TrialRecord['trial'], 'treatments'>, system: UnitSystem): { unit: string; of: Record<string, number> } | null {
+export function ratesOf(
+  trial: Pick<TrialRecord['trial'], 'treatments'>,
+  system: UnitSystem,
+): { unit: string; of: Record<string, number> } | null {
   const sprayed = trial.treatments.filter((treatment) => treatment.items.length > 0);
-  const keys = (treatment: (typeof sprayed)[number]) => treatment.items.map((item) => `${item.productId} ${item.rateEnteredUnit}`).sort().join();
+  const keys = (treatment: (typeof sprayed)[number]) =>
+    treatment.items
+      .map((item) => `${item.productId} ${item.rateEnteredUnit}`)
+      .sort()
+      .join();
   const [first] = sprayed;
-  if (!first || sprayed.some((treatment) => keys(treatment) !== keys(first) || treatment.onSubplots !== first.onSubplots || treatment.carrierLPerHa !== first.carrierLPerHa)) return null;
-  const rateIn = (treatment: (typeof sprayed)[number], productId: string) => treatment.items.find((item) => item.productId === productId)?.rateEnteredValue ?? 0;
-  const varying = first.items.filter((item) => new Set(sprayed.map((treatment) => rateIn(treatment, item.productId))).size > 1);
+  if (
+    !first ||
+    sprayed.some(
+      (treatment) =>
+        keys(treatment) !== keys(first) ||
+        treatment.onSubplots !== first.onSubplots ||
+        treatment.carrierLPerHa !== first.carrierLPerHa,
+    )
+  )
+    return null;
+  const rateIn = (treatment: (typeof sprayed)[number], productId: string) =>
+    treatment.items.find((item) => item.productId === productId)?.rateEnteredValue ?? 0;
+  const varying = first.items.filter(
+    (item) => new Set(sprayed.map((treatment) => rateIn(treatment, item.productId))).size > 1,
+  );
   const [only] = varying;
   if (varying.length !== 1 || !only) return null;
-  const of: Record<string, number> = Object.fromEntries(sprayed.map((treatment) => [treatment.name, rateIn(treatment, only.productId)]));
+  const of: Record<string, number> = Object.fromEntries(
+    sprayed.map((treatment) => [treatment.name, rateIn(treatment, only.productId)]),
+  );
   const check = trial.treatments.find((treatment) => treatment.isCheck);
   if (check && first.items.length === 1 && check.onSubplots === first.onSubplots) of[check.name] = 0;
   if (new Set(Object.values(of)).size < 3) return null;
   // One unit for all, the one in which the reader sees the highest.
   const highest = Math.max(...Object.values(of));
   const shown = showTyped({ value: highest, unit: only.rateEnteredUnit }, system);
-  return { unit: `${unitLabel(shown.unit, system)} of ${only.product.name}`, of: Object.fromEntries(Object.entries(of).map(([name, rate]) => [name, (rate / highest) * shown.value])) };
+  return {
+    unit: `${unitLabel(shown.unit, system)} of ${only.product.name}`,
+    of: Object.fromEntries(Object.entries(of).map(([name, rate]) => [name, (rate / highest) * shown.value])),
+  };
 }
 
 /** Analyses a trial as asked: per day and over time. */
@@ -223,5 +306,17 @@ export function analyseRecord(record: TrialRecord, choices: AnalysisChoices): Tr
   };
   const values = valuesOf(record, choices);
   const { costPerHa, currency } = costs(record);
-  return { choices, plan, values, analysis: analyseTrial(values, plan, costPerHa, choices.measure === 'change-against-check' ? NOISE_OF_A_DIFFERENCE : 0), costPerHa, currency };
+  return {
+    choices,
+    plan,
+    values,
+    analysis: analyseTrial(
+      values,
+      plan,
+      costPerHa,
+      choices.measure === 'change-against-check' ? NOISE_OF_A_DIFFERENCE : 0,
+    ),
+    costPerHa,
+    currency,
+  };
 }

@@ -3,7 +3,10 @@ import { longCsv, type LongRow } from '@/lib/trial/long-csv';
 import type { Figure } from '../photos/changes';
 import { labelOf, type TrialRecord } from './trial-record';
 
-/** Every value of a trial in long form: index of each reading, its change, and the ratings. Photos are named by date only: no place. */
+/**
+ * Every value of a trial in long form: index of each reading, its change, and the ratings. Photos are named by date
+ * only: no place.
+ */
 export function trialCsv(record: TrialRecord): string {
   const { trial } = record;
   const treatmentName = (id: string | null) => trial.treatments.find((treatment) => treatment.id === id)?.name ?? null;
@@ -25,8 +28,22 @@ export function trialCsv(record: TrialRecord): string {
     null;
   const rows: LongRow[] = [
     ...record.readings.flatMap((reading): LongRow[] => {
-      const row = { ...common(reading.plotId, reading.on, reading.day), photo: reading.photo.fileName, methodVersion: reading.methodVersion, excludedBecause: because(reading.photoId, reading.plotId) };
-      return [{ ...row, measure: 'dark green colour index', value: reading.dgci, low95: reading.dgciLow95, high95: reading.dgciHigh95, unit: 'index 0-1' }];
+      const row = {
+        ...common(reading.plotId, reading.on, reading.day),
+        photo: reading.photo.fileName,
+        methodVersion: reading.methodVersion,
+        excludedBecause: because(reading.photoId, reading.plotId),
+      };
+      return [
+        {
+          ...row,
+          measure: 'dark green colour index',
+          value: reading.dgci,
+          low95: reading.dgciLow95,
+          high95: reading.dgciHigh95,
+          unit: 'index 0-1',
+        },
+      ];
     }),
     ...changeRows(record, common, because),
     ...record.ratings.map((rating): LongRow => ({
@@ -45,21 +62,57 @@ export function trialCsv(record: TrialRecord): string {
 }
 
 /** What was measured on the lawn, in the diary's own unit. */
-function measuredRows({ trial, measurements }: TrialRecord, common: (plotId: string, on: string, day: number) => Pick<LongRow, 'trial' | 'on' | 'dayOfTrial' | 'block' | 'plot' | 'treatment' | 'subTreatment'>): LongRow[] {
+function measuredRows(
+  { trial, measurements }: TrialRecord,
+  common: (
+    plotId: string,
+    on: string,
+    day: number,
+  ) => Pick<LongRow, 'trial' | 'on' | 'dayOfTrial' | 'block' | 'plot' | 'treatment' | 'subTreatment'>,
+): LongRow[] {
   return measurements.map((one) => ({
     ...common(one.plotId, one.on, one.day),
-    measure: one.name, value: one.value, low95: null, high95: null, unit: one.kind === 'clippings' ? 'g' : one.enteredUnit || (one.kind === 'count' ? 'number' : 'as read'), photo: null, methodVersion: null,
+    measure: one.name,
+    value: one.value,
+    low95: null,
+    high95: null,
+    unit: one.kind === 'clippings' ? 'g' : one.enteredUnit || (one.kind === 'count' ? 'number' : 'as read'),
+    photo: null,
+    methodVersion: null,
     excludedBecause: trial.plots.find((plot) => plot.plotId === one.plotId)?.excludedReason ?? null,
   }));
 }
 
-/** The change against the check as it stands on every page; where marks are left out, the same with all ground counted beside it. */
-function changeRows(record: TrialRecord, common: (plotId: string, on: string, day: number) => Pick<LongRow, 'trial' | 'on' | 'dayOfTrial' | 'block' | 'plot' | 'treatment' | 'subTreatment'>, because: (photoId: string, plotId: string) => string | null): LongRow[] {
+/**
+ * The change against the check as it stands on every page; where marks are left out, the same with all ground counted
+ * beside it.
+ */
+function changeRows(
+  record: TrialRecord,
+  common: (
+    plotId: string,
+    on: string,
+    day: number,
+  ) => Pick<LongRow, 'trial' | 'on' | 'dayOfTrial' | 'block' | 'plot' | 'treatment' | 'subTreatment'>,
+  because: (photoId: string, plotId: string) => string | null,
+): LongRow[] {
   return record.readings.flatMap((reading): LongRow[] => {
     const { change } = reading;
     if (!change || change.isBaseline || !change.sinceSpray) return [];
-    const row = { ...common(reading.plotId, reading.on, reading.day), unit: 'index 0-1', photo: reading.photo.fileName, methodVersion: reading.methodVersion, excludedBecause: because(reading.photoId, reading.plotId) ?? change.refused };
-    const figure = (measure: string, of: Figure | null): LongRow => ({ ...row, measure, value: of?.value ?? null, low95: of?.low95 ?? null, high95: of?.high95 ?? null });
+    const row = {
+      ...common(reading.plotId, reading.on, reading.day),
+      unit: 'index 0-1',
+      photo: reading.photo.fileName,
+      methodVersion: reading.methodVersion,
+      excludedBecause: because(reading.photoId, reading.plotId) ?? change.refused,
+    };
+    const figure = (measure: string, of: Figure | null): LongRow => ({
+      ...row,
+      measure,
+      value: of?.value ?? null,
+      low95: of?.low95 ?? null,
+      high95: of?.high95 ?? null,
+    });
     return [
       figure('change against the check', change.headline),
       ...(change.marksLeftOut > 0 ? [figure('change against the check, marked patches counted', change.otherWay)] : []),

@@ -4,7 +4,16 @@ import type { Caution } from '@/lib/diary/photos';
 import { measurementsOfTrial, type Measurement } from '@/lib/diary/measurements';
 import { ratingsOfTrial, type Rating } from '@/lib/diary/ratings';
 import { listSprays, type Spray } from '@/lib/diary/sprays';
-import { findTrial, listOmissions, photosShowing, readingsOfPlots, type Omission, type PlotReadingRow, type Trial, type TrialPlot } from '@/lib/diary/trials';
+import {
+  findTrial,
+  listOmissions,
+  photosShowing,
+  readingsOfPlots,
+  type Omission,
+  type PlotReadingRow,
+  type Trial,
+  type TrialPlot,
+} from '@/lib/diary/trials';
 import { countsFrom, EVER } from '@/lib/trial/counts-from';
 import { daysBetween } from '@/lib/trial/due';
 import { changesIn, type PlotChange } from '../photos/changes';
@@ -21,7 +30,10 @@ export interface TrialReading extends PlotReadingRow {
   readonly isBefore: boolean;
   /** The plot's last reading before the first spray from the same viewpoint, or null. */
   readonly baseline: PlotReadingRow | null;
-  /** Its change against the check, by the one definition; null for the check itself, for a baseline and where there is none. */
+  /**
+   * Its change against the check, by the one definition; null for the check itself, for a baseline and where there is
+   * none.
+   */
   readonly change: PlotChange | null;
   /** True for the check that the photo's other plots are compared with: its own change is nothing. */
   readonly isReference: boolean;
@@ -31,7 +43,10 @@ export interface TrialReading extends PlotReadingRow {
 export interface TrialRecord {
   readonly trial: Trial;
   readonly lawn: Lawn;
-  /** Sprays that were done on the trial's plots, oldest first: all of them on plots the trial itself laid out, else from its planned day on. */
+  /**
+   * Sprays that were done on the trial's plots, oldest first: all of them on plots the trial itself laid out, else from
+   * its planned day on.
+   */
   readonly sprays: readonly Spray[];
   /** Sprays on its plots before they count: they were plots of the lawn before the trial. */
   readonly spraysBefore: readonly Spray[];
@@ -51,13 +66,19 @@ export interface TrialRecord {
 
 /** Number on the stake of a plot of the trial. */
 export function labelOf(trial: Trial, plotId: string): string {
-  return trial.layout.strips.find((strip) => strip.plotId === plotId)?.label ?? trial.plots.find((plot) => plot.plotId === plotId)?.plot.name ?? '?';
+  return (
+    trial.layout.strips.find((strip) => strip.plotId === plotId)?.label ??
+    trial.plots.find((plot) => plot.plotId === plotId)?.plot.name ??
+    '?'
+  );
 }
 
 /** The treatment of a plot in words; a split plot's two together. */
 export function treatmentOf(trial: Trial, plot: TrialPlot): string {
   const name = (id: string | null) => trial.treatments.find((treatment) => treatment.id === id)?.name ?? '';
-  return plot.subTreatmentId === null ? name(plot.treatmentId) : `${name(plot.treatmentId)} + ${name(plot.subTreatmentId)}`;
+  return plot.subTreatmentId === null
+    ? name(plot.treatmentId)
+    : `${name(plot.treatmentId)} + ${name(plot.subTreatmentId)}`;
 }
 
 /** True for a plot that stays unsprayed. */
@@ -87,7 +108,9 @@ export async function readTrial(trialId: string): Promise<TrialRecord | null> {
   const changeOf = new Map(changes.map((change) => [`${change.photoId} ${change.plotId}`, change]));
   const references = new Set(changes.map((change) => `${change.photoId} ${change.checkPlotId}`));
   const dateOf = (instant: Date) => localOfInstant(instant, lawn.timeZone).slice(0, 10);
-  const done = allSprays.filter((spray) => spray.state === 'done').map((spray) => ({ ...spray, plotIds: spray.plots.map((covered) => covered.plotId) }));
+  const done = allSprays
+    .filter((spray) => spray.state === 'done')
+    .map((spray) => ({ ...spray, plotIds: spray.plots.map((covered) => covered.plotId) }));
   const from = countsFrom(trial);
   const onPlots = spraysOfTrial({ startsOn: EVER, plotIds }, done, lawn.timeZone);
   const sprays = spraysOfTrial({ startsOn: from, plotIds }, done, lawn.timeZone);
@@ -105,7 +128,14 @@ export async function readTrial(trialId: string): Promise<TrialRecord | null> {
       change: changeOf.get(`${row.photoId} ${row.plotId}`) ?? null,
       isReference: references.has(`${row.photoId} ${row.plotId}`) && !changeOf.has(`${row.photoId} ${row.plotId}`),
       cautions: cautions.get(row.photoId) ?? [],
-      baseline: rows.findLast((other) => other.plotId === row.plotId && isBefore(other.takenAt) && other.photo.viewpointId === row.photo.viewpointId && other.dgci !== null) ?? null,
+      baseline:
+        rows.findLast(
+          (other) =>
+            other.plotId === row.plotId &&
+            isBefore(other.takenAt) &&
+            other.photo.viewpointId === row.photo.viewpointId &&
+            other.dgci !== null,
+        ) ?? null,
     };
   });
   return {
@@ -116,10 +146,20 @@ export async function readTrial(trialId: string): Promise<TrialRecord | null> {
     firstSprayAt,
     firstSprayOn,
     readings,
-    ratings: ratings.map((rating) => ({ ...rating, on: dateOf(rating.seenAt), day: daysBetween(firstSprayOn, dateOf(rating.seenAt)) })),
-    measurements: measurements.map((one) => ({ ...one, on: dateOf(one.measuredAt), day: daysBetween(firstSprayOn, dateOf(one.measuredAt)) })),
+    ratings: ratings.map((rating) => ({
+      ...rating,
+      on: dateOf(rating.seenAt),
+      day: daysBetween(firstSprayOn, dateOf(rating.seenAt)),
+    })),
+    measurements: measurements.map((one) => ({
+      ...one,
+      on: dateOf(one.measuredAt),
+      day: daysBetween(firstSprayOn, dateOf(one.measuredAt)),
+    })),
     omissions,
-    marks: marks.filter((mark) => plotIds.includes(mark.plotId) && mark.state !== 'dismissed' && !pending.has(mark.photoId)),
+    marks: marks.filter(
+      (mark) => plotIds.includes(mark.plotId) && mark.state !== 'dismissed' && !pending.has(mark.photoId),
+    ),
     pending: pending.size,
   };
 }

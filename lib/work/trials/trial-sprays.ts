@@ -8,6 +8,10 @@ export function spraysOfTrial<T extends { readonly startedAt: Date; readonly plo
   timeZone: string,
 ): T[] {
   return sprays
-    .filter((spray) => localOfInstant(spray.startedAt, timeZone).slice(0, 10) >= trial.startsOn && spray.plotIds.some((plotId) => trial.plotIds.includes(plotId)))
+    .filter(
+      (spray) =>
+        localOfInstant(spray.startedAt, timeZone).slice(0, 10) >= trial.startsOn &&
+        spray.plotIds.some((plotId) => trial.plotIds.includes(plotId)),
+    )
     .sort((a, b) => a.startedAt.getTime() - b.startedAt.getTime());
 }

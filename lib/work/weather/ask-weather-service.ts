@@ -53,10 +53,17 @@ function diaryCache(lawnId: string, now: Date): HoursCache {
       const kept = readKeptAnswer(await readSetting(answerName(lawnId)));
       if (kept === null) return null;
       // Asked under another address it is still the last good answer, but never a fresh one.
-      return { hours: kept.hours, fetchedAtUtcMs: kept.key === key ? kept.fetchedAtUtcMs : Math.min(kept.fetchedAtUtcMs, now.getTime() - freshMs) };
+      return {
+        hours: kept.hours,
+        fetchedAtUtcMs: kept.key === key ? kept.fetchedAtUtcMs : Math.min(kept.fetchedAtUtcMs, now.getTime() - freshMs),
+      };
     },
     async put(key, value) {
-      await writeSetting(answerName(lawnId), { key, fetchedAtUtcMs: value.fetchedAtUtcMs, hours: value.hours.map((hour) => ({ ...hour })) });
+      await writeSetting(answerName(lawnId), {
+        key,
+        fetchedAtUtcMs: value.fetchedAtUtcMs,
+        hours: value.hours.map((hour) => ({ ...hour })),
+      });
     },
   };
 }
@@ -65,8 +72,9 @@ function diaryCache(lawnId: string, now: Date): HoursCache {
 const holder = globalThis as { swathbookWeatherAsked?: Map<string, Promise<ServiceOutcome>> };
 
 /**
- * Asks the weather service for a lawn's hours: keeps the answer for the window ahead, puts the hours that are over into the
- * diary and lets sprays take their weather from them. Never throws for what a service does; the outcome says it in one sentence.
+ * Asks the weather service for a lawn's hours: keeps the answer for the window ahead, puts the hours that are over into
+ * the diary and lets sprays take their weather from them. Never throws for what a service does; the outcome says it in
+ * one sentence.
  * @param span history to ask for instead of the days around now
  */
 export function askWeatherService(lawnId: string, now: Date, span?: { from: Date; to: Date }): Promise<ServiceOutcome> {
@@ -85,11 +93,19 @@ async function ask(lawnId: string, now: Date, span: { from: Date; to: Date } | u
   return outcome;
 }
 
-async function askOnce(lawnId: string, now: Date, span: { from: Date; to: Date } | undefined): Promise<{ ok: boolean; sentence: string }> {
+async function askOnce(
+  lawnId: string,
+  now: Date,
+  span: { from: Date; to: Date } | undefined,
+): Promise<{ ok: boolean; sentence: string }> {
   const [settings, lawn] = await Promise.all([serviceSettings(), findLawn(lawnId)]);
-  if (!settings?.enabled) return { ok: false, sentence: 'Weather service: expected one that is turned on, got none; set its address below.' };
+  if (!settings?.enabled)
+    return { ok: false, sentence: 'Weather service: expected one that is turned on, got none; set its address below.' };
   if (!lawn || lawn.latitudeDeg === null || lawn.longitudeDeg === null) {
-    return { ok: false, sentence: 'Weather service: expected the lawn’s latitude and longitude, got none; fill them in on the Lawn page.' };
+    return {
+      ok: false,
+      sentence: 'Weather service: expected the lawn’s latitude and longitude, got none; fill them in on the Lawn page.',
+    };
   }
   const service = hourlyService({
     name: settings.name,
@@ -121,5 +137,7 @@ async function askOnce(lawnId: string, now: Date, span: { from: Date; to: Date }
 async function attachOver(lawnId: string, hours: readonly WeatherHour[]): Promise<number> {
   const [first] = hours;
   const last = hours.at(-1);
-  return first && last ? attachWeather(lawnId, new Date(first.hourStartUtcMs), new Date(last.hourStartUtcMs + HOUR_MS)) : 0;
+  return first && last
+    ? attachWeather(lawnId, new Date(first.hourStartUtcMs), new Date(last.hourStartUtcMs + HOUR_MS))
+    : 0;
 }

@@ -22,7 +22,10 @@ export interface DayWeather {
   rainSinceSpray: { sprayId: string; startedAt: Date; rain: RainSum } | null;
 }
 
-/** One local day of a lawn: its hours with all that follows from them, and the sun's times. Days of 23 and 25 hours are whole. */
+/**
+ * One local day of a lawn: its hours with all that follows from them, and the sun's times. Days of 23 and 25 hours are
+ * whole.
+ */
 export async function dayWeather(lawn: Lawn, date: CalendarDay): Promise<DayWeather> {
   const clock = zoneClock(lawn.timeZone);
   const { startUtcMs, endUtcMs, hours: hoursInDay } = localDay(clock, date);
@@ -42,7 +45,15 @@ export async function dayWeather(lawn: Lawn, date: CalendarDay): Promise<DayWeat
     leafWet: leafWetHours(own),
     sun: place ? sunDay(date, place.latitudeDeg, place.longitudeDeg) : null,
     rainSinceSpray: since
-      ? { sprayId: since.id, startedAt: since.startedAt, rain: rainBetween(await weatherHoursBetween(lawn.id, new Date(since.startedAt.getTime() - HOUR_MS), new Date(endUtcMs)), since.startedAt.getTime(), endUtcMs) }
+      ? {
+          sprayId: since.id,
+          startedAt: since.startedAt,
+          rain: rainBetween(
+            await weatherHoursBetween(lawn.id, new Date(since.startedAt.getTime() - HOUR_MS), new Date(endUtcMs)),
+            since.startedAt.getTime(),
+            endUtcMs,
+          ),
+        }
       : null,
   };
 }

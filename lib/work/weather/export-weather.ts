@@ -52,8 +52,12 @@ export async function* exportWeather(lawn: Lawn, year: number | null): AsyncGene
   const clock = zoneClock(lawn.timeZone);
   const yearOf = (utcMs: number) => clock.wallAt(utcMs).year;
   const place = placeOfLawn(lawn);
-  const begin = year === null ? span.first.getTime() : Math.max(span.first.getTime(), Date.UTC(year, 0, 1) - 24 * HOUR_MS);
-  const end = year === null ? span.last.getTime() + HOUR_MS : Math.min(span.last.getTime() + HOUR_MS, Date.UTC(year + 1, 0, 1) + 24 * HOUR_MS);
+  const begin =
+    year === null ? span.first.getTime() : Math.max(span.first.getTime(), Date.UTC(year, 0, 1) - 24 * HOUR_MS);
+  const end =
+    year === null
+      ? span.last.getTime() + HOUR_MS
+      : Math.min(span.last.getTime() + HOUR_MS, Date.UTC(year + 1, 0, 1) + 24 * HOUR_MS);
   for (let at = begin; at < end; at += chunkMs) {
     const until = Math.min(end, at + chunkMs);
     // A day more before, so that the sky of the first night is known.

@@ -14,9 +14,15 @@ export const answerName = (lawnId: string) => `weather-answer-${lawnId}`;
  * Asks nobody, so a page can wait for it.
  */
 export async function knownHours(lawnId: string, from: Date, to: Date): Promise<WeatherHour[]> {
-  const [stored, kept, typed] = await Promise.all([weatherHoursBetween(lawnId, from, to), readSetting(answerName(lawnId)), typedHours(lawnId)]);
+  const [stored, kept, typed] = await Promise.all([
+    weatherHoursBetween(lawnId, from, to),
+    readSetting(answerName(lawnId)),
+    typedHours(lawnId),
+  ]);
   const byStart = new Map<number, WeatherHour>();
-  for (const hour of [...(readKeptAnswer(kept)?.hours ?? []), ...typed]) if (hour.hourStartUtcMs >= from.getTime() && hour.hourStartUtcMs < to.getTime()) byStart.set(hour.hourStartUtcMs, hour);
+  for (const hour of [...(readKeptAnswer(kept)?.hours ?? []), ...typed])
+    if (hour.hourStartUtcMs >= from.getTime() && hour.hourStartUtcMs < to.getTime())
+      byStart.set(hour.hourStartUtcMs, hour);
   for (const hour of stored) byStart.set(hour.hourStartUtcMs, hour);
   return [...byStart.values()].sort((a, b) => a.hourStartUtcMs - b.hourStartUtcMs);
 }

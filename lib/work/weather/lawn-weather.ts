@@ -6,8 +6,13 @@ import type { WeatherPlace } from '@/lib/weather/hour';
 import { DEFAULT_LIMITS, type WindowLimits } from '@/lib/weather/window-limits';
 import { showGrassHeight } from '@/lib/units/display';
 
-/** Where the lawn lies, for sun and evaporation; null without coordinates. An elevation nobody gave counts as sea level and is said. */
-export function placeOfLawn(lawn: Pick<Lawn, 'latitudeDeg' | 'longitudeDeg' | 'elevationM'>): (WeatherPlace & { assumed: string[] }) | null {
+/**
+ * Where the lawn lies, for sun and evaporation; null without coordinates. An elevation nobody gave counts as sea level
+ * and is said.
+ */
+export function placeOfLawn(
+  lawn: Pick<Lawn, 'latitudeDeg' | 'longitudeDeg' | 'elevationM'>,
+): (WeatherPlace & { assumed: string[] }) | null {
   if (lawn.latitudeDeg === null || lawn.longitudeDeg === null) return null;
   return {
     latitudeDeg: lawn.latitudeDeg,
@@ -17,7 +22,10 @@ export function placeOfLawn(lawn: Pick<Lawn, 'latitudeDeg' | 'longitudeDeg' | 'e
   };
 }
 
-/** The window's limits on this lawn: heat by its grass, the rest as for all. The planner and the cause finder both go by them. */
+/**
+ * The window's limits on this lawn: heat by its grass, the rest as for all. The planner and the cause finder both go by
+ * them.
+ */
 export function windowLimitsOf(lawn: Pick<Lawn, 'grass'>): WindowLimits {
   const { warmC, hotC } = heatLimits(grassSeason(lawn.grass));
   return { ...DEFAULT_LIMITS, goodMaxTempC: warmC, mostTempC: hotC };
@@ -30,13 +38,18 @@ const usualGrassMm = 60;
 export type Film = Omit<FilmPlan, 'startUtcMs'> & { assumed: string[] };
 
 /**
- * The film a spray leaves on this lawn. Leaf area 1 shares the liquid over as much leaf as there is ground; grass height is
- * the mowing height, 60 mm when none is given.
+ * The film a spray leaves on this lawn. Leaf area 1 shares the liquid over as much leaf as there is ground; grass
+ * height is the mowing height, 60 mm when none is given.
  */
-export function filmOnLawn(lawn: Pick<Lawn, 'mowingHeightMm' | 'unitSystem'>, carrierLPerHa: number | null, wettedLeafAreaM2PerM2 = 1): Film {
+export function filmOnLawn(
+  lawn: Pick<Lawn, 'mowingHeightMm' | 'unitSystem'>,
+  carrierLPerHa: number | null,
+  wettedLeafAreaM2PerM2 = 1,
+): Film {
   const assumed: string[] = [];
   if (carrierLPerHa === null) assumed.push('carrier volume not known: the usual one of a walking sprayer');
-  if (lawn.mowingHeightMm === null) assumed.push(`mowing height not given: ${showGrassHeight(usualGrassMm / 1000, lawn.unitSystem).text}`);
+  if (lawn.mowingHeightMm === null)
+    assumed.push(`mowing height not given: ${showGrassHeight(usualGrassMm / 1000, lawn.unitSystem).text}`);
   return {
     carrierLPerHa: carrierLPerHa ?? USUAL_CARRIER_L_PER_HA,
     wettedLeafAreaM2PerM2,

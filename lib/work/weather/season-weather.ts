@@ -44,22 +44,42 @@ export interface SeasonWeather {
 }
 
 /**
- * One calendar year of a lawn's weather by day, with what was sprayed and photographed. Reads the hours of that year and no
- * others, so it costs the same whatever the diary holds.
+ * One calendar year of a lawn's weather by day, with what was sprayed and photographed. Reads the hours of that year
+ * and no others, so it costs the same whatever the diary holds.
  * @param year null for the latest year with hours
  * @param bases base and upper limit of the degree days, °C
  */
-export async function seasonWeather(lawn: Lawn, year: number | null, bases: { baseC: number; upperC: number }, now: Date): Promise<SeasonWeather> {
+export async function seasonWeather(
+  lawn: Lawn,
+  year: number | null,
+  bases: { baseC: number; upperC: number },
+  now: Date,
+): Promise<SeasonWeather> {
   const clock = zoneClock(lawn.timeZone);
   const span = await weatherSpan(lawn.id);
   const firstYear = span ? clock.wallAt(span.first.getTime()).year : null;
   const lastYear = span ? clock.wallAt(span.last.getTime()).year : null;
   const shown = year ?? lastYear ?? clock.wallAt(now.getTime()).year;
-  const years = firstYear === null || lastYear === null ? [] : Array.from({ length: lastYear - firstYear + 1 }, (_, back) => lastYear - back);
-  const [from, to] = [instantOfLocal(`${shown}-01-01T00:00`, lawn.timeZone), instantOfLocal(`${shown + 1}-01-01T00:00`, lawn.timeZone)];
-  const [hours, sprays, photos] = await Promise.all([weatherHoursBetween(lawn.id, from, to), sprayMoments(lawn.id, from, to), photoMoments(lawn.id, from, to)]);
+  const years =
+    firstYear === null || lastYear === null
+      ? []
+      : Array.from({ length: lastYear - firstYear + 1 }, (_, back) => lastYear - back);
+  const [from, to] = [
+    instantOfLocal(`${shown}-01-01T00:00`, lawn.timeZone),
+    instantOfLocal(`${shown + 1}-01-01T00:00`, lawn.timeZone),
+  ];
+  const [hours, sprays, photos] = await Promise.all([
+    weatherHoursBetween(lawn.id, from, to),
+    sprayMoments(lawn.id, from, to),
+    photoMoments(lawn.id, from, to),
+  ]);
   const place = placeOfLawn(lawn);
-  const summaries = new Map(summariseDays(hours, place ?? { latitudeDeg: 0, longitudeDeg: 0, elevationM: 0 }, clock).map((day) => [day.date, day]));
+  const summaries = new Map(
+    summariseDays(hours, place ?? { latitudeDeg: 0, longitudeDeg: 0, elevationM: 0 }, clock).map((day) => [
+      day.date,
+      day,
+    ]),
+  );
   const wetByDate = new Map<string, typeof hours>();
   for (const hour of hours) {
     const date = localDateKey(clock, hour.hourStartUtcMs);
@@ -67,11 +87,18 @@ export async function seasonWeather(lawn: Lawn, year: number | null, bases: { ba
     if (list) list.push(hour);
     else wetByDate.set(date, [hour]);
   }
-  const days = everyDay(clock, hours[0]?.hourStartUtcMs, hours.at(-1)?.hourStartUtcMs).map(({ date, noonUtcMs, hoursInDay }): SeasonDay => {
-    const wet = leafWetHours(wetByDate.get(date) ?? []);
-    const summary = summaries.get(date) ?? emptyDay(date, hoursInDay);
-    return { ...summary, etoMm: place ? summary.etoMm : null, noonUtcMs, leafWetHours: wet.wet + wet.dry === 0 ? null : wet.wet };
-  });
+  const days = everyDay(clock, hours[0]?.hourStartUtcMs, hours.at(-1)?.hourStartUtcMs).map(
+    ({ date, noonUtcMs, hoursInDay }): SeasonDay => {
+      const wet = leafWetHours(wetByDate.get(date) ?? []);
+      const summary = summaries.get(date) ?? emptyDay(date, hoursInDay);
+      return {
+        ...summary,
+        etoMm: place ? summary.etoMm : null,
+        noonUtcMs,
+        leafWetHours: wet.wet + wet.dry === 0 ? null : wet.wet,
+      };
+    },
+  );
   const extremes = days.map((day) => ({ max: day.maxTempC, min: day.minTempC }));
   const limits = { base: bases.baseC, upper: bases.upperC };
   const meanFirst = sumDegreeDays(extremes, 'mean-first', limits);
@@ -81,32 +108,68 @@ export async function seasonWeather(lawn: Lawn, year: number | null, bases: { ba
     year: shown,
     years,
     days,
-    gaps: hours.length === 0 ? [] : findGaps(hours, hours[0]?.hourStartUtcMs ?? 0, (hours.at(-1)?.hourStartUtcMs ?? 0) + HOUR_MS, 'airTempC'),
+    gaps:
+      hours.length === 0
+        ? []
+        : findGaps(hours, hours[0]?.hourStartUtcMs ?? 0, (hours.at(-1)?.hourStartUtcMs ?? 0) + HOUR_MS, 'airTempC'),
     hoursKnown: hours.length,
     rainMm: hours.reduce((sum, hour) => sum + (hour.rainMm ?? 0), 0),
     etoMm: etoDays.length === 0 ? null : etoDays.reduce((sum, value) => sum + value, 0),
-    degreeDays: { ...bases, meanFirst: meanFirst.degreeDays, limitsFirst: sumDegreeDays(extremes, 'limits-first', limits).degreeDays, daysCounted: meanFirst.daysCounted, daysMissing: meanFirst.daysMissing },
+    degreeDays: {
+      ...bases,
+      meanFirst: meanFirst.degreeDays,
+      limitsFirst: sumDegreeDays(extremes, 'limits-first', limits).degreeDays,
+      daysCounted: meanFirst.daysCounted,
+      daysMissing: meanFirst.daysMissing,
+    },
     leafWet: { wet: wet.wet, unknown: wet.unknown },
-    sprays: sprays.map((spray) => ({ id: spray.id, atUtcMs: spray.startedAt.getTime(), label: spray.plotNames.join(' ') })),
-    photos: onePerDay(clock, photos.map((photo) => ({ id: photo.id, atUtcMs: photo.takenAt.getTime() }))),
+    sprays: sprays.map((spray) => ({
+      id: spray.id,
+      atUtcMs: spray.startedAt.getTime(),
+      label: spray.plotNames.join(' '),
+    })),
+    photos: onePerDay(
+      clock,
+      photos.map((photo) => ({ id: photo.id, atUtcMs: photo.takenAt.getTime() })),
+    ),
   };
 }
 
-function everyDay(clock: ZoneClock, firstUtcMs: number | undefined, lastUtcMs: number | undefined): { date: string; noonUtcMs: number; hoursInDay: number }[] {
+function everyDay(
+  clock: ZoneClock,
+  firstUtcMs: number | undefined,
+  lastUtcMs: number | undefined,
+): { date: string; noonUtcMs: number; hoursInDay: number }[] {
   if (firstUtcMs === undefined || lastUtcMs === undefined) return [];
   const days: { date: string; noonUtcMs: number; hoursInDay: number }[] = [];
   const last = localDateKey(clock, lastUtcMs);
-  for (let date = localDateKey(clock, firstUtcMs); date <= last; ) {
+  for (let date = localDateKey(clock, firstUtcMs); date <= last;) {
     const [year = 1970, month = 1, day = 1] = date.split('-').map(Number);
     const noon = clock.instantOf({ year, month, day, hour: 12, minute: 0, second: 0 });
-    days.push({ date, noonUtcMs: noon.kind === 'once' ? noon.utcMs : Date.UTC(year, month - 1, day, 12), hoursInDay: 24 });
+    days.push({
+      date,
+      noonUtcMs: noon.kind === 'once' ? noon.utcMs : Date.UTC(year, month - 1, day, 12),
+      hoursInDay: 24,
+    });
     date = new Date(Date.UTC(year, month - 1, day + 1)).toISOString().slice(0, 10);
   }
   return days;
 }
 
 function emptyDay(date: string, hoursInDay: number): DaySummary {
-  return { date, hoursInDay, hoursKnown: 0, maxTempC: null, minTempC: null, meanTempC: null, meanVpdKPa: null, maxVpdKPa: null, meanWindMPerS: null, rainMm: null, etoMm: null };
+  return {
+    date,
+    hoursInDay,
+    hoursKnown: 0,
+    maxTempC: null,
+    minTempC: null,
+    meanTempC: null,
+    meanVpdKPa: null,
+    maxVpdKPa: null,
+    meanWindMPerS: null,
+    rainMm: null,
+    etoMm: null,
+  };
 }
 
 /** The first photo of each local day: a season's chart has room for a mark a day. */

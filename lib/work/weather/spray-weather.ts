@@ -20,7 +20,12 @@ const assumedLastsMs = 30 * 60_000;
 const rainSinceMs = 14 * DAY_MS;
 
 /** Mean of a field over a span, each hour by its share of it; null when no hour of the span has it. */
-function meanOver(hours: readonly WeatherHour[], fromMs: number, toMs: number, read: (hour: WeatherHour) => number | null): number | null {
+function meanOver(
+  hours: readonly WeatherHour[],
+  fromMs: number,
+  toMs: number,
+  read: (hour: WeatherHour) => number | null,
+): number | null {
   let sum = 0;
   let weight = 0;
   for (const hour of hours) {
@@ -34,8 +39,8 @@ function meanOver(hours: readonly WeatherHour[], fromMs: number, toMs: number, r
 }
 
 /**
- * What the hours say of a spray: means over its time, wind brought to 2 m, rain of the 24 h before where all of them are known.
- * Null when none of temperature, humidity and wind is known.
+ * What the hours say of a spray: means over its time, wind brought to 2 m, rain of the 24 h before where all of them
+ * are known. Null when none of temperature, humidity and wind is known.
  */
 function weatherOfSpan(hours: readonly WeatherHour[], startMs: number, endMs: number): SprayWeather | null {
   const end = Math.max(endMs, startMs + 1);
@@ -43,11 +48,19 @@ function weatherOfSpan(hours: readonly WeatherHour[], startMs: number, endMs: nu
   const weather: SprayWeather = {
     airTempC: meanOver(hours, startMs, end, (hour) => hour.airTempC),
     relHumidityPercent: meanOver(hours, startMs, end, (hour) => hour.relHumidityPercent),
-    windMPerS: meanOver(hours, startMs, end, (hour) => (hour.windMPerS === null ? null : (hour.windHeightM ?? 2) === 2 ? hour.windMPerS : windAt2mMPerS(hour.windMPerS, hour.windHeightM ?? 2))),
+    windMPerS: meanOver(hours, startMs, end, (hour) =>
+      hour.windMPerS === null
+        ? null
+        : (hour.windHeightM ?? 2) === 2
+          ? hour.windMPerS
+          : windAt2mMPerS(hour.windMPerS, hour.windHeightM ?? 2),
+    ),
     windFromDeg: hours.find((hour) => hour.hourStartUtcMs === hourStartOf(startMs))?.windFromDeg ?? null,
     rainBeforeMm: rain.hoursUnknown === 0 ? rain.rainMm : null,
   };
-  return weather.airTempC === null && weather.relHumidityPercent === null && weather.windMPerS === null ? null : weather;
+  return weather.airTempC === null && weather.relHumidityPercent === null && weather.windMPerS === null
+    ? null
+    : weather;
 }
 
 /**
@@ -56,7 +69,11 @@ function weatherOfSpan(hours: readonly WeatherHour[], startMs: number, endMs: nu
  * @returns how many sprays have weather from hours after it
  */
 export async function attachWeather(lawnId: string, from: Date, to: Date): Promise<number> {
-  const sprays = await sprayMoments(lawnId, new Date(from.getTime() - DAY_MS), new Date(to.getTime() + DAY_MS + HOUR_MS));
+  const sprays = await sprayMoments(
+    lawnId,
+    new Date(from.getTime() - DAY_MS),
+    new Date(to.getTime() + DAY_MS + HOUR_MS),
+  );
   let count = 0;
   for (const spray of sprays) {
     if (spray.weatherSource === 'typed') continue;
@@ -83,9 +100,15 @@ export interface SprayLookBack {
   assumed: string[];
 }
 
-export type SprayWeatherAnswer = { kind: 'looked-back'; lookBack: SprayLookBack } | { kind: 'no-place' } | { kind: 'no-hours' };
+export type SprayWeatherAnswer =
+  | { kind: 'looked-back'; lookBack: SprayLookBack }
+  | { kind: 'no-place' }
+  | { kind: 'no-hours' };
 
-/** What the weather did to a past spray, or will do to a planned one: drying time with its inputs, the hour's score with its reasons, rain since. */
+/**
+ * What the weather did to a past spray, or will do to a planned one: drying time with its inputs, the hour's score with
+ * its reasons, rain since.
+ */
 export async function lookBackOnSpray(lawn: Lawn, spray: Spray, now: Date): Promise<SprayWeatherAnswer> {
   const place = placeOfLawn(lawn);
   if (place === null) return { kind: 'no-place' };
@@ -94,10 +117,22 @@ export async function lookBackOnSpray(lawn: Lawn, spray: Spray, now: Date): Prom
   const until = Math.min(now.getTime(), start + rainSinceMs);
   // What happened is told by the diary's own hours; a forecast speaks for plans only.
   const readHours = spray.state === 'done' ? weatherHoursBetween : knownHours;
-  const stored: readonly WeatherHour[] = await readHours(lawn.id, new Date(start - DAY_MS - 2 * HOUR_MS), new Date(Math.max(until, end + 2 * DAY_MS)));
+  const stored: readonly WeatherHour[] = await readHours(
+    lawn.id,
+    new Date(start - DAY_MS - 2 * HOUR_MS),
+    new Date(Math.max(until, end + 2 * DAY_MS)),
+  );
   const atStart = stored.find((hour) => hour.hourStartUtcMs === hourStartOf(start));
-  const covered = atStart !== undefined && atStart.airTempC !== null && atStart.relHumidityPercent !== null && atStart.windMPerS !== null;
-  const typed = (spray.weatherSource === 'typed' || spray.weatherSource === 'plan') && spray.airTempC !== null && spray.relHumidityPercent !== null && spray.windMPerS !== null;
+  const covered =
+    atStart !== undefined &&
+    atStart.airTempC !== null &&
+    atStart.relHumidityPercent !== null &&
+    atStart.windMPerS !== null;
+  const typed =
+    (spray.weatherSource === 'typed' || spray.weatherSource === 'plan') &&
+    spray.airTempC !== null &&
+    spray.relHumidityPercent !== null &&
+    spray.windMPerS !== null;
   if (!covered && !typed && stored.length === 0) return { kind: 'no-hours' };
   const hours: readonly WeatherHour[] = covered || !typed ? stored : steady(spray, start, end, stored);
   const film = filmOnLawn(lawn, spray.carrierLPerHa);
@@ -111,11 +146,19 @@ export async function lookBackOnSpray(lawn: Lawn, spray: Spray, now: Date): Prom
       drying: dryingTime(plan, hours, place),
       sensitivity: dryingSensitivity(plan, hours, place),
       basis: covered || !typed ? 'hours' : 'typed',
-      score: scoreSpray({ hours, place, clock, film, limits: windowLimitsOf(lawn), units: lawn.unitSystem }, start, end),
+      score: scoreSpray(
+        { hours, place, clock, film, limits: windowLimitsOf(lawn), units: lawn.unitSystem },
+        start,
+        end,
+      ),
       rainSince: rainBetween(stored, Math.min(end, until), until),
       hoursToRain: hoursToFirstRain(stored, Math.min(end, until), until),
       sun: sunDay({ year, month, day }, place.latitudeDeg, place.longitudeDeg),
-      assumed: [...place.assumed, ...film.assumed, ...(spray.endedAt === null ? ['end not written down: taken as half an hour after the start'] : [])],
+      assumed: [
+        ...place.assumed,
+        ...film.assumed,
+        ...(spray.endedAt === null ? ['end not written down: taken as half an hour after the start'] : []),
+      ],
     },
   };
 }

@@ -43,12 +43,21 @@ export async function windowAhead(lawn: Lawn, question: WindowQuestion, from: Da
   const place = placeOfLawn(lawn);
   if (place === null) return { kind: 'no-place' };
   const first = Math.ceil(from.getTime() / HOUR_MS) * HOUR_MS;
-  const hours = await knownHours(lawn.id, new Date(first - 27 * HOUR_MS), new Date(first + (hoursAhead + 27) * HOUR_MS));
-  if (!hours.some((hour) => hour.hourStartUtcMs >= first && hour.hourStartUtcMs < first + hoursAhead * HOUR_MS)) return { kind: 'no-hours' };
+  const hours = await knownHours(
+    lawn.id,
+    new Date(first - 27 * HOUR_MS),
+    new Date(first + (hoursAhead + 27) * HOUR_MS),
+  );
+  if (!hours.some((hour) => hour.hourStartUtcMs >= first && hour.hourStartUtcMs < first + hoursAhead * HOUR_MS))
+    return { kind: 'no-hours' };
 
   const clock = zoneClock(lawn.timeZone);
   const film = filmOnLawn(lawn, question.carrierLPerHa, question.wettedLeafAreaM2PerM2);
-  const scores = scoreHours({ hours, place, clock, film, limits: windowLimitsOf(lawn), units: lawn.unitSystem }, first, hoursAhead);
+  const scores = scoreHours(
+    { hours, place, clock, film, limits: windowLimitsOf(lawn), units: lawn.unitSystem },
+    first,
+    hoursAhead,
+  );
   const windows = bestWindows(scores, question.workMinutes, clock);
   const days = new Map<string, SunDay>();
   for (const score of scores) {
@@ -65,11 +74,21 @@ export async function windowAhead(lawn: Lawn, question: WindowQuestion, from: Da
     hours,
     windows,
     days: [...days].map(([date, sun]) => ({ date, sun })),
-    grid: dryingGrid(scores.slice(0, 24).map((score) => score.startUtcMs), question.gridCarriersLPerHa, film, hours, place),
+    grid: dryingGrid(
+      scores.slice(0, 24).map((score) => score.startUtcMs),
+      question.gridCarriersLPerHa,
+      film,
+      hours,
+      place,
+    ),
     sensitivity:
       at === undefined || drying === undefined
         ? null
-        : { startUtcMs: at, minutes: drying.kind === 'dries' ? drying.minutes : null, lines: dryingSensitivity({ ...film, startUtcMs: at }, hours, place) },
+        : {
+            startUtcMs: at,
+            minutes: drying.kind === 'dries' ? drying.minutes : null,
+            lines: dryingSensitivity({ ...film, startUtcMs: at }, hours, place),
+          },
     assumed: [...place.assumed, ...film.assumed],
   };
 }

@@ -9,7 +9,17 @@ export async function GET(request: Request, { params }: { params: Promise<{ toke
   const query = SharedStripQuery.safeParse(Object.fromEntries(new URL(request.url).searchParams));
   const trialId = await sharedTrialId((await params).token);
   const record = trialId ? await readTrial(trialId) : null;
-  const picture = query.success && record && isOfTrial(record, query.data.photo, query.data.plot) ? await plotFromAbove(query.data.photo, query.data.plot) : null;
+  const picture =
+    query.success && record && isOfTrial(record, query.data.photo, query.data.plot)
+      ? await plotFromAbove(query.data.photo, query.data.plot)
+      : null;
   if (!picture) return new Response('No such picture in this link.', { status: 404 });
-  return new Response(new Uint8Array(picture), { headers: { 'content-type': 'image/jpeg', 'cache-control': 'private, no-store', 'x-content-type-options': 'nosniff', 'referrer-policy': 'no-referrer' } });
+  return new Response(new Uint8Array(picture), {
+    headers: {
+      'content-type': 'image/jpeg',
+      'cache-control': 'private, no-store',
+      'x-content-type-options': 'nosniff',
+      'referrer-policy': 'no-referrer',
+    },
+  });
 }

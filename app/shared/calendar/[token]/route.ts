@@ -6,6 +6,11 @@ export async function GET(_request: Request, { params }: { params: Promise<{ tok
   const lawn = await lawnOfCalendarToken((await params).token);
   if (!lawn) return new Response('No such calendar.', { status: 404 });
   return new Response(await lawnCalendar(lawn, new Date()), {
-    headers: { 'content-type': 'text/calendar; charset=utf-8', 'cache-control': 'private, no-store', 'x-content-type-options': 'nosniff', 'referrer-policy': 'no-referrer' },
+    headers: {
+      'content-type': 'text/calendar; charset=utf-8',
+      'cache-control': 'private, no-store',
+      'x-content-type-options': 'nosniff',
+      'referrer-policy': 'no-referrer',
+    },
   });
 }

@@ -8,6 +8,10 @@ export async function GET(_request: Request, { params }: { params: Promise<{ id:
   const record = await readTrial((await params).id);
   if (!record) return new Response('No such trial in this diary.', { status: 404 });
   return new Response(trialCalendar(record, new Date()), {
-    headers: { 'content-type': 'text/calendar; charset=utf-8', 'content-disposition': 'attachment; filename="trial-days.ics"', 'x-content-type-options': 'nosniff' },
+    headers: {
+      'content-type': 'text/calendar; charset=utf-8',
+      'content-disposition': 'attachment; filename="trial-days.ics"',
+      'x-content-type-options': 'nosniff',
+    },
   });
 }

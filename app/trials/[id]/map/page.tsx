@@ -40,8 +40,8 @@ export default async function MapPage({ params }: { params: Promise<{ id: string
       <section className="sheet">
         <h2>Stakes</h2>
         <p>
-          Distances from the near-left stake: first along the near edge to the right, then away from you. The corner is square when both diagonals of the trial measure{' '}
-          {showLength(layout.diagonalM, lawn.unitSystem, 4).text}.
+          Distances from the near-left stake: first along the near edge to the right, then away from you. The corner is
+          square when both diagonals of the trial measure {showLength(layout.diagonalM, lawn.unitSystem, 4).text}.
         </p>
         <StakeTable layout={layout} system={lawn.unitSystem} />
       </section>

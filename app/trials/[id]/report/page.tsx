@@ -23,7 +23,12 @@ export default async function ReportPage({ params }: { params: Promise<{ id: str
         </Link>
       </div>
       <BeingWorkedOut lawnId={record.lawn.id} photos={record.pending} />
-      <ReportView linked report={await reportTrial(record)} system={record.lawn.unitSystem} stripAddress={(frame) => `/api/photos/${frame.photoId}/above?plot=${frame.plotId}`} />
+      <ReportView
+        linked
+        report={await reportTrial(record)}
+        system={record.lawn.unitSystem}
+        stripAddress={(frame) => `/api/photos/${frame.photoId}/above?plot=${frame.plotId}`}
+      />
     </>
   );
 }

@@ -7,5 +7,11 @@ export async function GET(_request: Request, { params }: { params: Promise<{ id:
   await expectRight('looks', { trial: (await params).id });
   const record = await readTrial((await params).id);
   if (!record) return new Response('No such trial in this diary.', { status: 404 });
-  return new Response(trialCsv(record), { headers: { 'content-type': 'text/csv; charset=utf-8', 'content-disposition': 'attachment; filename="trial-values.csv"', 'x-content-type-options': 'nosniff' } });
+  return new Response(trialCsv(record), {
+    headers: {
+      'content-type': 'text/csv; charset=utf-8',
+      'content-disposition': 'attachment; filename="trial-values.csv"',
+      'x-content-type-options': 'nosniff',
+    },
+  });
 }

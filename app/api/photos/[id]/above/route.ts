@@ -9,5 +9,11 @@ export async function GET(request: Request, { params }: { params: Promise<{ id: 
   if (!query.success) return new Response(query.error.issues[0]?.message, { status: 400 });
   const picture = await plotFromAbove((await params).id, query.data.plot);
   if (!picture) return new Response('No such plot in this photo.', { status: 404 });
-  return new Response(new Uint8Array(picture), { headers: { 'content-type': 'image/jpeg', 'cache-control': 'private, no-cache', 'x-content-type-options': 'nosniff' } });
+  return new Response(new Uint8Array(picture), {
+    headers: {
+      'content-type': 'image/jpeg',
+      'cache-control': 'private, no-cache',
+      'x-content-type-options': 'nosniff',
+    },
+  });
 }

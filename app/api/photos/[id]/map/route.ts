@@ -9,5 +9,11 @@ export async function GET(request: Request, { params }: { params: Promise<{ id: 
   if (!query.success) return new Response(query.error.issues[0]?.message, { status: 400 });
   const found = await photoBytes((await params).id, query.data);
   if (!found) return new Response('No such photo in this diary.', { status: 404 });
-  return new Response(found.stream, { headers: { 'content-type': found.mediaType, 'cache-control': 'private, max-age=3600', 'x-content-type-options': 'nosniff' } });
+  return new Response(found.stream, {
+    headers: {
+      'content-type': found.mediaType,
+      'cache-control': 'private, max-age=3600',
+      'x-content-type-options': 'nosniff',
+    },
+  });
 }
