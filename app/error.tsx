@@ -2,9 +2,12 @@
 
 /** Troubles that have a sentence of their own, by the digest they carry. */
 const known: Readonly<Record<string, string>> = {
-  'disk-full': 'The disk is full: nothing was saved. Free some space on the machine that keeps the diary, then try again; what you typed is kept where the form keeps drafts.',
-  'not-writable': 'The data folder can’t be written to: nothing was saved. Give the diary the right to write there, then try again.',
-  'no-server': 'The database server doesn’t answer: nothing was saved. It may be starting again: wait a moment, then try again.',
+  'disk-full':
+    'The disk is full: nothing was saved. Free some space on the machine that keeps the diary, then try again; what you typed is kept where the form keeps drafts.',
+  'not-writable':
+    'The data folder can’t be written to: nothing was saved. Give the diary the right to write there, then try again.',
+  'no-server':
+    'The database server doesn’t answer: nothing was saved. It may be starting again: wait a moment, then try again.',
 };
 
 export default function ErrorPage({ error, reset }: { error: Error & { digest?: string }; reset: () => void }) {

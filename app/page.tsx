@@ -14,18 +14,22 @@ import { SeasonStrip } from './diary/season-strip';
 import { FirstSteps } from './diary/first-steps';
 import { Welcome } from './diary/welcome';
 import { listPlots, type Plot } from '@/lib/diary/plots';
-import { latestAnswer } from '@/lib/work/answers';
-import { askChangesOnce } from '@/lib/work/changes';
-import { seasonBand } from '@/lib/work/season-band';
-import { dueOnLawn, putAway } from '@/lib/work/lawn-due';
-import { readTimeline, type TimelineEntry } from '@/lib/work/timeline';
-import { readDiaryQuery } from '@/lib/forms/diary-query';
-import { demoState } from '@/lib/work/demo-lawn';
+import { latestAnswer } from '@/lib/work/diary/answers';
+import { askChangesOnce } from '@/lib/work/photos/changes';
+import { seasonBand } from '@/lib/work/response/season-band';
+import { dueOnLawn, putAway } from '@/lib/work/diary/lawn-due';
+import { readTimeline, type TimelineEntry } from '@/lib/work/diary/timeline';
+import { readDiaryQuery } from '@/lib/forms/queries/diary-query';
+import { demoState } from '@/lib/work/diary/demo-lawn';
 import { Rights } from '@/app/_ui/rights';
-import { mayDo } from '@/lib/work/rights';
+import { mayDo } from '@/lib/work/people/rights';
 import { NoLawn } from './diary/no-lawn';
 
-export default async function DiaryPage({ searchParams }: { searchParams: Promise<Record<string, string | string[] | undefined>> }) {
+export default async function DiaryPage({
+  searchParams,
+}: {
+  searchParams: Promise<Record<string, string | string[] | undefined>>;
+}) {
   const lawn = await currentLawn();
   const demo = await demoState();
   if (!lawn) return (await mayDo('keeps', 'diary')) ? <Welcome demo={demo} /> : <NoLawn />;
@@ -33,8 +37,17 @@ export default async function DiaryPage({ searchParams }: { searchParams: Promis
   const filtered = query.show !== 'all' || query.plotId !== undefined || query.before !== undefined;
   const now = new Date();
   const ask = askChangesOnce(lawn.id);
-  const [plots, timeline, latest, due, band, away] = await Promise.all([listPlots(lawn.id), readTimeline(lawn.id, query, undefined, ask), filtered ? null : latestAnswer(lawn, now, ask), filtered ? [] : dueOnLawn(lawn, now), filtered ? null : seasonBand(lawn, ask), putAway(lawn, now)]);
-  const scale = barScale(timeline.entries.flatMap((entry) => (entry.kind === 'photo' ? entry.views.map((view) => view.change) : [])));
+  const [plots, timeline, latest, due, band, away] = await Promise.all([
+    listPlots(lawn.id),
+    readTimeline(lawn.id, query, undefined, ask),
+    filtered ? null : latestAnswer(lawn, now, ask),
+    filtered ? [] : dueOnLawn(lawn, now),
+    filtered ? null : seasonBand(lawn, ask),
+    putAway(lawn, now),
+  ]);
+  const scale = barScale(
+    timeline.entries.flatMap((entry) => (entry.kind === 'photo' ? entry.views.map((view) => view.change) : [])),
+  );
   const days = new Map<string, TimelineEntry[]>();
   for (const entry of timeline.entries) {
     const key = dayKey(entry.at, lawn.timeZone);
@@ -62,7 +75,12 @@ export default async function DiaryPage({ searchParams }: { searchParams: Promis
       </div>
       <div className="row" style={{ marginBottom: '0.75rem' }}>
         <form action="/find" role="search" className="row find-line">
-          <input type="search" name="q" aria-label="Find in the diary" placeholder="Find a product, note, viewpoint …" />
+          <input
+            type="search"
+            name="q"
+            aria-label="Find in the diary"
+            placeholder="Find a product, note, viewpoint …"
+          />
           <button type="submit" className="button-plain">
             Find
           </button>
@@ -77,7 +95,10 @@ export default async function DiaryPage({ searchParams }: { searchParams: Promis
             answer={latest.answer}
             before={
               <>
-                <Link href={`/sprays/${latest.sprays[0]?.id}`}>{latest.sprays.length === 1 ? 'The last spray' : `The last ${latest.sprays.length} sprays`}</Link>, {dayText(latest.sprays[0]?.startedAt ?? new Date(0), lawn)}:{' '}
+                <Link href={`/sprays/${latest.sprays[0]?.id}`}>
+                  {latest.sprays.length === 1 ? 'The last spray' : `The last ${latest.sprays.length} sprays`}
+                </Link>
+                , {dayText(latest.sprays[0]?.startedAt ?? new Date(0), lawn)}:{' '}
               </>
             }
             after={
@@ -92,14 +113,26 @@ export default async function DiaryPage({ searchParams }: { searchParams: Promis
         </section>
       )}
       <DueNow things={due} reader={readerOf(lawn)} />
-      {band && <SeasonStrip band={band} reader={readerOf(lawn)} rainText={band.rain.length > 0 ? waterText(Math.max(...band.rain.map((day) => day.mm)), lawn.unitSystem) : null} />}
+      {band && (
+        <SeasonStrip
+          band={band}
+          reader={readerOf(lawn)}
+          rainText={
+            band.rain.length > 0 ? waterText(Math.max(...band.rain.map((day) => day.mm)), lawn.unitSystem) : null
+          }
+        />
+      )}
       <KindRow />
       {(await mayDo('keeps', 'diary')) && <DemoNotice state={demo} lawnId={lawn.id} />}
       {!filtered && <FirstSteps lawn={lawn} empty={days.size === 0} />}
       <BeingWorkedOut lawnId={lawn.id} photos={Math.max(timeline.pending, latest?.pending ?? 0)} />
       <Filters plots={plots} away={away.plotIds} query={query} />
       {days.size === 0 ? (
-        <p className="soft">{filtered ? 'Nothing here under this filter.' : 'Nothing written yet. Sprays and photos will stand here on one line of time, the newest first.'}</p>
+        <p className="soft">
+          {filtered
+            ? 'Nothing here under this filter.'
+            : 'Nothing written yet. Sprays and photos will stand here on one line of time, the newest first.'}
+        </p>
       ) : (
         <ol className="days">
           {[...days.values()].map((entries) => (
@@ -124,7 +157,15 @@ function linkQuery(query: ReturnType<typeof readDiaryQuery>): string {
   }).toString();
 }
 
-function Filters({ plots, away, query }: { plots: Plot[]; /** Plots that only finished trials have. */ away: ReadonlySet<string>; query: ReturnType<typeof readDiaryQuery> }) {
+function Filters({
+  plots,
+  away,
+  query,
+}: {
+  plots: Plot[];
+  /** Plots that only finished trials have. */ away: ReadonlySet<string>;
+  query: ReturnType<typeof readDiaryQuery>;
+}) {
   const { before: _before, ...rest } = query;
   const kinds = [
     ['all', 'Everything'],
@@ -138,7 +179,12 @@ function Filters({ plots, away, query }: { plots: Plot[]; /** Plots that only fi
     const { plotId, ...others } = rest;
     const on = plotId === plot.id;
     return (
-      <Link key={plot.id} className="chip" aria-current={on} href={`/?${linkQuery(on ? others : { ...others, plotId: plot.id })}`}>
+      <Link
+        key={plot.id}
+        className="chip"
+        aria-current={on}
+        href={`/?${linkQuery(on ? others : { ...others, plotId: plot.id })}`}
+      >
         Plot {plot.name}
       </Link>
     );

@@ -36,7 +36,8 @@ export function expectFinite(name: string, value: number): number {
 
 /** A whole number within [min, max]. @throws RangeError */
 export function expectWhole(name: string, value: number, min: number, max: number): number {
-  if (!Number.isInteger(value) || value < min || value > max) refuse(name, `a whole number from ${min} to ${max}`, value);
+  if (!Number.isInteger(value) || value < min || value > max)
+    refuse(name, `a whole number from ${min} to ${max}`, value);
   return value;
 }
 
@@ -46,7 +47,10 @@ export function expectAtLeast<T>(name: string, list: ArrayLike<T>, min: number):
   return list;
 }
 
-/** An answer that a form can put at its field: what was expected and what came, when the input is a person's and not a caller's mistake. */
+/**
+ * An answer that a form can put at its field: what was expected and what came, when the input is a person's and not a
+ * caller's mistake.
+ */
 export interface Refusal {
   readonly kind: 'refused';
   /** Name of the input to change, as the function's argument calls it. */

@@ -1,6 +1,9 @@
 import { AsyncLocalStorage } from 'node:async_hooks';
 
-/** What a person may do on a lawn, each with all before it: reads only; photos, sprays, ratings, notes and verdicts; everything. */
+/**
+ * What a person may do on a lawn, each with all before it: reads only; photos, sprays, ratings, notes and verdicts;
+ * everything.
+ */
 export const RIGHTS = ['looks', 'works', 'keeps'] as const;
 export type Right = (typeof RIGHTS)[number];
 
@@ -14,10 +17,16 @@ export interface SignedInPerson {
   readonly lawns: ReadonlyMap<string, Right>;
 }
 
-/** Who asks: somebody without a name to whom all is open, a person, or a reader of what is open to anybody (a shared page). */
+/**
+ * Who asks: somebody without a name to whom all is open, a person, or a reader of what is open to anybody (a shared
+ * page).
+ */
 export type Who = { readonly kind: 'everything' } | { readonly kind: 'nothing' } | SignedInPerson;
 
-/** What the front of the server wants to know of a request that a page, route or action is answering, and what it knows of it. */
+/**
+ * What the front of the server wants to know of a request that a page, route or action is answering, and what it knows
+ * of it.
+ */
 export interface Visit {
   /** An action has been found and called: from here on a failure is ours, before it the sender's. */
   began: boolean;
@@ -45,7 +54,10 @@ export function expectVisits(): void {
   holder.swathbookGuarded = true;
 }
 
-/** Who asks. Where no front stands before the pages (development, commands, tests) all is open. @throws Error when a front does and the visit is lost */
+/**
+ * Who asks. Where no front stands before the pages (development, commands, tests) all is open.
+ * @throws Error when a front does and the visit is lost
+ */
 export function currentWho(): Who {
   const visit = currentVisit();
   if (visit !== null) return visit.who;

@@ -10,7 +10,9 @@ const pure0 = ['lib/expect.ts', 'lib/units'];
 const visit = ['lib/visit.ts'];
 const pure1 = ['lib/stats', 'lib/colour'];
 const pure2 = ['lib/photo', 'lib/spray', 'lib/water', 'lib/weather', 'lib/trial'];
-/** Brings spray, water and weather together for a plan; as pure as they are, so that browser and server give one answer. */
+/**
+ * Brings spray, water and weather together for a plan; as pure as they are, so that browser and server give one answer.
+ */
 const purePlan = ['lib/plan'];
 /** What the record and the photos say, told in words: why a mark came, what to do next time, the answer. */
 const pureExplain = ['lib/explain'];
@@ -64,7 +66,11 @@ const packageHomes: Record<string, string[]> = {
   'react-chartjs-2': ['app'],
   'chart.js': ['app'],
 };
-const purePackages: Record<string, string[]> = { 'lib/colour': ['culori'], 'lib/stats': ['jstat', 'ml-matrix'], 'lib/weather': ['suncalc'] };
+const purePackages: Record<string, string[]> = {
+  'lib/colour': ['culori'],
+  'lib/stats': ['jstat', 'ml-matrix'],
+  'lib/weather': ['suncalc'],
+};
 
 interface Source {
   file: string;
@@ -97,7 +103,11 @@ function ownPath(from: Source, specifier: string): string | null {
   return null;
 }
 
-const packageOf = (specifier: string) => specifier.split('/').slice(0, specifier.startsWith('@') ? 2 : 1).join('/');
+const packageOf = (specifier: string) =>
+  specifier
+    .split('/')
+    .slice(0, specifier.startsWith('@') ? 2 : 1)
+    .join('/');
 
 describe('the rings', () => {
   test('every source file lies in a folder of the ring table', () => {
@@ -134,9 +144,14 @@ describe('the rings', () => {
       .filter((source) => pure.includes(source.folder))
       .flatMap((source) => [
         ...source.imports
-          .filter((specifier) => ownPath(source, specifier) === null && !purePackages[source.folder]?.includes(packageOf(specifier)))
+          .filter(
+            (specifier) =>
+              ownPath(source, specifier) === null && !purePackages[source.folder]?.includes(packageOf(specifier)),
+          )
           .map((specifier) => `${source.file} imports ${specifier}`),
-        ...(/\bDate\.now\(|\bMath\.random\(|\bnew Date\(\)|\bprocess\.|\bperformance\./.test(source.text.replaceAll(/\/\*[\s\S]*?\*\/|\/\/.*$/gm, ''))
+        ...(/\bDate\.now\(|\bMath\.random\(|\bnew Date\(\)|\bprocess\.|\bperformance\./.test(
+          source.text.replaceAll(/\/\*[\s\S]*?\*\/|\/\/.*$/gm, ''),
+        )
           ? [`${source.file} asks the clock, chance or the environment`]
           : []),
       ]);
@@ -145,14 +160,18 @@ describe('the rings', () => {
 
   test('whatever touches files, the database or the network is kept out of the browser', () => {
     const wrong = sources
-      .filter((source) => ['lib/darkroom', 'lib/lineup', 'lib/station', 'lib/diary', 'lib/archive', 'lib/work'].includes(source.folder))
+      .filter((source) =>
+        ['lib/darkroom', 'lib/lineup', 'lib/station', 'lib/diary', 'lib/archive', 'lib/work'].includes(source.folder),
+      )
       .filter((source) => !/^(?:\/\*[\s\S]*?\*\/\s*|\/\/.*\n)*import 'server-only';/.test(source.text))
       .map((source) => source.file);
     expect(wrong).toEqual([]);
   });
 
   test('there are no barrel files and no catch-all folders', () => {
-    const wrong = sources.filter((source) => /(^|\/)(index\.tsx?|utils?|helpers?|misc|types)(\/|\.tsx?|$)/.test(source.file)).map((source) => source.file);
+    const wrong = sources
+      .filter((source) => /(^|\/)(index\.tsx?|utils?|helpers?|misc|types)(\/|\.tsx?|$)/.test(source.file))
+      .map((source) => source.file);
     expect(wrong).toEqual([]);
   });
 
@@ -167,28 +186,46 @@ describe('the rings', () => {
   test('every action looks at all it was given before anything else', () => {
     const wrong = sources
       .filter((source) => source.text.startsWith("'use server'"))
-      .flatMap((source) => [...source.text.matchAll(/^export async function (\w+)\(([^)]*)\)[^{]*\{\n(.*)$/gm)].map(([, name, given, first]) => ({ file: source.file, name, given: given ?? '', first: first ?? '' })))
+      .flatMap((source) =>
+        [...source.text.matchAll(/^export async function (\w+)\(([^)]*)\)[^{]*\{\n(.*)$/gm)].map(
+          ([, name, given, first]) => ({ file: source.file, name, given: given ?? '', first: first ?? '' }),
+        ),
+      )
       .filter(({ given, first }) => {
-        const names = [...given.matchAll(/(\w+)\s*:/g)].map(([, name]) => name as string).filter((name) => !/^_?previous$/.test(name));
+        const names = [...given.matchAll(/(\w+)\s*:/g)]
+          .map(([, name]) => name as string)
+          .filter((name) => !/^_?previous$/.test(name));
         return !first.startsWith('  expectCall(') || !names.every((name) => new RegExp(`\\b${name}\\b`).test(first));
       })
       .map(({ file, name }) => `${file}: ${name}`);
     expect(wrong).toEqual([]);
   });
 
-  /** What holds nothing of one lawn or person: the health check, how the numbers are made, and what a link or token opens by itself. */
+  /**
+   * What holds nothing of one lawn or person: the health check, how the numbers are made, and what a link or token
+   * opens by itself.
+   */
   const asksNobody = /^app\/(?:@(?:head|foot)\/|shared\/|methods\/|api\/health\/)/;
 
   test('every action asks for a right on every entry it is given, right after it has looked at what that is', () => {
     const actions = sources
       .filter((source) => source.text.startsWith("'use server'"))
-      .flatMap((source) => [...source.text.matchAll(/^export async function (\w+)\([^)]*\)[^{]*\{\n(.*)\n(.*)$/gm)].map(([, name, looks, asks]) => ({ action: `${source.file}: ${name}`, looks: looks ?? '', asks: asks ?? '' })));
+      .flatMap((source) =>
+        [...source.text.matchAll(/^export async function (\w+)\([^)]*\)[^{]*\{\n(.*)\n(.*)$/gm)].map(
+          ([, name, looks, asks]) => ({ action: `${source.file}: ${name}`, looks: looks ?? '', asks: asks ?? '' }),
+        ),
+      );
     expect(actions.length).toBeGreaterThan(45);
     const wrong = actions.filter(({ looks, asks }) => {
       if (!asks.startsWith('  await expectRight(')) return true;
       if (/'(?:diary|some-lawn|own)'\);$/.test(asks)) return false;
-      const given = [...looks.matchAll(/(?:ids|optionalIds): \[([^\]]*)\]/gi)].flatMap(([, names]) => (names ?? '').split(',').map((name) => name.trim())).filter((name) => name !== '');
-      return !given.every((name) => new RegExp(`: ${name}\\b`).test(asks)) || (given.length === 0 && !/idOf\(|\.\.\./.test(asks));
+      const given = [...looks.matchAll(/(?:ids|optionalIds): \[([^\]]*)\]/gi)]
+        .flatMap(([, names]) => (names ?? '').split(',').map((name) => name.trim()))
+        .filter((name) => name !== '');
+      return (
+        !given.every((name) => new RegExp(`: ${name}\\b`).test(asks)) ||
+        (given.length === 0 && !/idOf\(|\.\.\./.test(asks))
+      );
     });
     expect(wrong.map(({ action }) => action)).toEqual([]);
   });
@@ -196,20 +233,42 @@ describe('the rings', () => {
   test('every route asks for a right in each of its methods, or for the lawn one may look at', () => {
     const methods = sources
       .filter((source) => /\/route\.tsx?$/.test(source.file) && !asksNobody.test(source.file))
-      .flatMap((source) => source.text.split(/^(?=export (?:async )?function )/m).slice(1).map((text) => ({ method: `${source.file}: ${/function (\w+)/.exec(text)?.[1]}`, text })));
+      .flatMap((source) =>
+        source.text
+          .split(/^(?=export (?:async )?function )/m)
+          .slice(1)
+          .map((text) => ({ method: `${source.file}: ${/function (\w+)/.exec(text)?.[1]}`, text })),
+      );
     expect(methods.length).toBeGreaterThan(15);
-    expect(methods.filter(({ text }) => !/await (?:expectRight|currentLawn)\(/.test(text)).map(({ method }) => method)).toEqual([]);
+    expect(
+      methods.filter(({ text }) => !/await (?:expectRight|currentLawn)\(/.test(text)).map(({ method }) => method),
+    ).toEqual([]);
   });
 
   test('every page asks for a right, or for the lawn one may look at; one of a single entry asks for that entry', () => {
     const pages = sources.filter((source) => source.file.endsWith('/page.tsx') && !asksNobody.test(source.file));
     expect(pages.length).toBeGreaterThan(35);
-    const wrong = pages.filter(({ file, text }) => (file.includes('[id]') ? !/await askPage\('\w+', (?:\{ \w+: \(await params\)\.id|'some-lawn')/.test(text) : !/(?:askPage|currentLawn|mayDo)\(/.test(text)));
+    const wrong = pages.filter(({ file, text }) =>
+      file.includes('[id]')
+        ? !/await askPage\('\w+', (?:\{ \w+: \(await params\)\.id|'some-lawn')/.test(text)
+        : !/(?:askPage|currentLawn|mayDo)\(/.test(text),
+    );
     expect(wrong.map(({ file }) => file)).toEqual([]);
   });
 
   test('nobody else decides about rights', () => {
-    const wrong = sources.filter((source) => !['lib/visit.ts', 'lib/door/rights.ts', 'lib/door/front.ts', 'lib/diary/people.ts', 'lib/work/rights.ts'].includes(source.file) && /\.keepsDiary\b/.test(source.text) && /currentWho|currentVisit/.test(source.text));
+    const wrong = sources.filter(
+      (source) =>
+        ![
+          'lib/visit.ts',
+          'lib/door/rights.ts',
+          'lib/door/front.ts',
+          'lib/diary/people.ts',
+          'lib/work/people/rights.ts',
+        ].includes(source.file) &&
+        /\.keepsDiary\b/.test(source.text) &&
+        /currentWho|currentVisit/.test(source.text),
+    );
     expect(wrong.map(({ file }) => file)).toEqual([]);
   });
 });

@@ -6,7 +6,7 @@ import { undoCookie } from '@/app/bin/note-undo';
 import { UndoLine } from '@/app/bin/undo-line';
 import { isBinned } from '@/lib/diary/bin';
 import { readUndo } from '@/lib/forms/bin-form';
-import { nameNow } from '@/lib/work/rights';
+import { nameNow } from '@/lib/work/people/rights';
 
 /** The head of every page of one's own diary, and the way back from what was just moved to the bin. */
 export default async function Head() {

@@ -1,6 +1,16 @@
 'use client';
 import Link from 'next/link';
-import { createContext, Fragment, useActionState, useContext, useEffect, useRef, useState, useTransition, type ReactNode } from 'react';
+import {
+  createContext,
+  Fragment,
+  useActionState,
+  useContext,
+  useEffect,
+  useRef,
+  useState,
+  useTransition,
+  type ReactNode,
+} from 'react';
 import type { FormResult } from '@/lib/forms/result';
 import { type DraftEntries, endDraft, fillFrom, keepDraft, readDraft } from './draft';
 
@@ -13,18 +23,21 @@ export function useFieldError(name: string): string | undefined {
   return useContext(Errors)[name];
 }
 
-/** What had been typed into this form before, for components that hold their fields themselves; null when nothing had. */
+/**
+ * What had been typed into this form before, for components that hold their fields themselves; null when nothing had.
+ */
 export function useDraft(): DraftEntries | null {
   return useContext(Draft);
 }
 
 /** An action that ends by going to another page gives no answer: it throws this, and by then all is saved. */
-const isRedirect = (error: unknown) => typeof error === 'object' && error !== null && 'digest' in error && String(error.digest).startsWith('NEXT_REDIRECT');
+const isRedirect = (error: unknown) =>
+  typeof error === 'object' && error !== null && 'digest' in error && String(error.digest).startsWith('NEXT_REDIRECT');
 
 /**
- * A form that posts to a server action and keeps everything typed: on a refusal the inputs stay as they are
- * and each wrong field says what was expected. With `draftKey`, typing survives a reload of the page as well: the form says that it
- * is back, and the draft ends with the save that succeeds.
+ * A form that posts to a server action and keeps everything typed: on a refusal the inputs stay as they are and each
+ * wrong field says what was expected. With `draftKey`, typing survives a reload of the page as well: the form says that
+ * it is back, and the draft ends with the save that succeeds.
  */
 export function ActionForm({
   action,
@@ -41,7 +54,8 @@ export function ActionForm({
   children: ReactNode;
   secondary?: ReactNode;
 }) {
-  // The action itself stands in the form, so that it works before (and without) any script; a script posts it and knows how it ended.
+  // The action itself stands in the form, so that it works before (and without) any script; a script posts it and knows
+  // how it ended.
   const [posted, dispatch] = useActionState(action, { ok: true });
   const [answered, setAnswered] = useState<FormResult | null>(null);
   const [pending, startPosting] = useTransition();
@@ -120,7 +134,13 @@ export function ActionForm({
           <Fragment key={round}>{children}</Fragment>
         </Draft.Provider>
         <div aria-live="polite">
-          {!state.ok && <p className="notice notice-bad">{atField ? 'Not saved yet: one entry above needs another look. Nothing you typed is lost.' : state.message}</p>}
+          {!state.ok && (
+            <p className="notice notice-bad">
+              {atField
+                ? 'Not saved yet: one entry above needs another look. Nothing you typed is lost.'
+                : state.message}
+            </p>
+          )}
           {state.ok && state.message && (
             <p className="notice notice-good">
               {state.message}{' '}

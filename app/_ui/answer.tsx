@@ -19,8 +19,21 @@ const addressOf = (evidence: EvidenceOf): string => {
   }
 };
 
-/** What happened, in a sentence or two: what is sure stands firm, what isn't is set apart, and each piece leads to what it rests on. */
-export function AnswerView({ answer, linked = true, before, after }: { answer: Answer; /** False where the reader may see this page only. */ linked?: boolean; before?: ReactNode; after?: ReactNode }) {
+/**
+ * What happened, in a sentence or two: what is sure stands firm, what isn't is set apart, and each piece leads to what
+ * it rests on.
+ */
+export function AnswerView({
+  answer,
+  linked = true,
+  before,
+  after,
+}: {
+  answer: Answer;
+  /** False where the reader may see this page only. */ linked?: boolean;
+  before?: ReactNode;
+  after?: ReactNode;
+}) {
   return (
     <p className="answer">
       {before}

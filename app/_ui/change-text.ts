@@ -1,10 +1,11 @@
-import type { Figure, PlotChange } from '@/lib/work/changes';
+import type { Figure, PlotChange } from '@/lib/work/photos/changes';
 
 /** A change or difference of the index, with its sign. */
 export const signed = (value: number): string => `${value < 0 ? '−' : '+'}${Math.abs(value).toFixed(3)}`;
 
 /** Both ends of its 95% interval. */
-export const intervalText = ({ low95, high95 }: Figure): string => (low95 === null || high95 === null ? 'too small for an interval' : `${signed(low95)} to ${signed(high95)}`);
+export const intervalText = ({ low95, high95 }: Figure): string =>
+  low95 === null || high95 === null ? 'too small for an interval' : `${signed(low95)} to ${signed(high95)}`;
 
 /** Which ground a change counts; empty where there is nothing to say. */
 export function groundText({ counted, marksLeftOut, otherWay }: PlotChange): string {

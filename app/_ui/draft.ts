@@ -8,7 +8,8 @@ const keyOf = (draftKey: string) => `draft:${draftKey}`;
 export function readDraft(draftKey: string): DraftEntries | null {
   try {
     const kept: unknown = JSON.parse(sessionStorage.getItem(keyOf(draftKey)) ?? 'null');
-    const isEntry = (entry: unknown): entry is [string, string] => Array.isArray(entry) && entry.length === 2 && entry.every((part) => typeof part === 'string');
+    const isEntry = (entry: unknown): entry is [string, string] =>
+      Array.isArray(entry) && entry.length === 2 && entry.every((part) => typeof part === 'string');
     return Array.isArray(kept) && kept.length > 0 && kept.every(isEntry) ? kept : null;
   } catch {
     return null;
@@ -16,7 +17,9 @@ export function readDraft(draftKey: string): DraftEntries | null {
 }
 
 export function keepDraft(draftKey: string, form: HTMLFormElement): void {
-  const entries = [...new FormData(form).entries()].filter(([name, value]) => typeof value === 'string' && !name.startsWith('$'));
+  const entries = [...new FormData(form).entries()].filter(
+    ([name, value]) => typeof value === 'string' && !name.startsWith('$'),
+  );
   sessionStorage.setItem(keyOf(draftKey), JSON.stringify(entries));
 }
 
@@ -30,10 +33,14 @@ export function fillFrom(draft: DraftEntries, form: HTMLFormElement): void {
   for (const [name, value] of draft) values.set(name, [...(values.get(name) ?? []), value]);
   for (const input of form.elements) {
     if (input instanceof HTMLInputElement && (input.type === 'checkbox' || input.type === 'radio')) {
-      if (input.name !== '' && input.name !== 'sure') input.checked = values.get(input.name)?.includes(input.value) ?? false;
+      if (input.name !== '' && input.name !== 'sure')
+        input.checked = values.get(input.name)?.includes(input.value) ?? false;
       continue;
     }
-    const isTyped = (input instanceof HTMLInputElement && input.type !== 'hidden') || input instanceof HTMLSelectElement || input instanceof HTMLTextAreaElement;
+    const isTyped =
+      (input instanceof HTMLInputElement && input.type !== 'hidden') ||
+      input instanceof HTMLSelectElement ||
+      input instanceof HTMLTextAreaElement;
     const [first] = isTyped ? (values.get(input.name) ?? []) : [];
     if (isTyped && first !== undefined) input.value = first;
   }

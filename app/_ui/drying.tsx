@@ -1,5 +1,13 @@
 import { How } from './how';
-import { showAirPressure, showFilm, showLiquidRate, showSpeed, showTemperature, significant, type UnitSystem } from '@/lib/units/display';
+import {
+  showAirPressure,
+  showFilm,
+  showLiquidRate,
+  showSpeed,
+  showTemperature,
+  significant,
+  type UnitSystem,
+} from '@/lib/units/display';
 import { fromDifferenceC } from '@/lib/units/temperature';
 import { fromM } from '@/lib/units/length';
 import { fromMPerS } from '@/lib/units/speed';
@@ -19,13 +27,15 @@ const inputNames: Record<DryingSensitivity['input'], string> = {
 
 /** The change in the reader's units: the model changes temperature by 2 °C and wind by 1 m/s. */
 function changeText(line: DryingSensitivity, system: UnitSystem): string {
-  if (system === 'us-customary' && line.input === 'airTemp') return `+${significant(fromDifferenceC(2, 'degF').value, 2)} °F`;
+  if (system === 'us-customary' && line.input === 'airTemp')
+    return `+${significant(fromDifferenceC(2, 'degF').value, 2)} °F`;
   if (system === 'us-customary' && line.input === 'wind') return `+${significant(fromMPerS(1, 'mph').value, 2)} mph`;
   return line.change;
 }
 
 /** Water that leaves in an hour: mm, or thousandths of an inch where inches are read. */
-const evaporationText = (mmPerH: number, system: UnitSystem): string => (system === 'metric' ? `${mmPerH.toFixed(2)} mm/h` : `${fromM(mmPerH / 1000, 'in').value.toFixed(3)} in/h`);
+const evaporationText = (mmPerH: number, system: UnitSystem): string =>
+  system === 'metric' ? `${mmPerH.toFixed(2)} mm/h` : `${fromM(mmPerH / 1000, 'in').value.toFixed(3)} in/h`;
 
 /** One line: what the drying time would be with one input changed. */
 export function SensitivityLine({ lines, system }: { lines: readonly DryingSensitivity[]; system: UnitSystem }) {
@@ -64,12 +74,14 @@ export function Drying({
       <p>
         {result.kind === 'dries' && (
           <>
-            About <strong>{minutesText(result.minutes)}</strong> until the film is dry on the leaf, at {timeText(new Date(result.driesAtUtcMs), reader)}.
+            About <strong>{minutesText(result.minutes)}</strong> until the film is dry on the leaf, at{' '}
+            {timeText(new Date(result.driesAtUtcMs), reader)}.
           </>
         )}
         {result.kind === 'does-not-dry' && (
           <>
-            The film <strong>stays wet</strong> until at least {timeText(new Date(result.byUtcMs), reader)}: dew or still, damp air.
+            The film <strong>stays wet</strong> until at least {timeText(new Date(result.byUtcMs), reader)}: dew or
+            still, damp air.
           </>
         )}
         {result.kind === 'rained-on' && (
@@ -79,7 +91,8 @@ export function Drying({
         )}
         {result.kind === 'unknown' && (
           <>
-            Drying time <strong>not known</strong>: the hour from {timeText(new Date(result.hourStartUtcMs), reader)} lacks figures it needs.
+            Drying time <strong>not known</strong>: the hour from {timeText(new Date(result.hourStartUtcMs), reader)}{' '}
+            lacks figures it needs.
           </>
         )}
       </p>
@@ -127,11 +140,11 @@ export function Drying({
       </dl>
       {sensitivity && result.kind === 'dries' && <SensitivityLine lines={sensitivity} system={system} />}
       <p className="soft">
-        An estimate for comparing hours and volumes: the energy balance of a wet leaf (FAO-56 eq. 3 with surface resistance 0, with the leaf’s own temperature), hour by hour. <How to="drying" />{' '}
+        An estimate for comparing hours and volumes: the energy balance of a wet leaf (FAO-56 eq. 3 with surface
+        resistance 0, with the leaf’s own temperature), hour by hour. <How to="drying" />{' '}
         {allAssumed.length > 0 && `Assumed: ${asRead(allAssumed.join('; '), system)}.`}
         {result.extrapolated && ' Outside what the model was made for.'}
       </p>
     </>
   );
 }
-

@@ -142,7 +142,17 @@ export function AmountField({
   );
 }
 
-export function TextArea({ name, label, hint, defaultValue }: { name: string; label: string; hint?: ReactNode; defaultValue?: string | null }) {
+export function TextArea({
+  name,
+  label,
+  hint,
+  defaultValue,
+}: {
+  name: string;
+  label: string;
+  hint?: ReactNode;
+  defaultValue?: string | null;
+}) {
   const { id, notes, aria } = useDescription(name, hint);
   return (
     <div className="field">

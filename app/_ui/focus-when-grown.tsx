@@ -1,7 +1,10 @@
 'use client';
 import { useLayoutEffect, useRef } from 'react';
 
-/** After an entry was added the form for the next one is built anew: whoever works by keyboard goes on in its first field, not at the top of the page. */
+/**
+ * After an entry was added the form for the next one is built anew: whoever works by keyboard goes on in its first
+ * field, not at the top of the page.
+ */
 export function FocusWhenGrown({ count }: { count: number }) {
   const here = useRef<HTMLSpanElement>(null);
   const before = useRef(count);

@@ -1,5 +1,5 @@
 import type { MarkState } from '@/lib/diary/marks';
-import type { MarkKind } from '@/lib/photo/mark-kind';
+import type { MarkKind } from '@/lib/photo/marks/kind';
 
 /** How marks are called on the pages. */
 export const markKindWords: Record<MarkKind, string> = {
@@ -10,4 +10,8 @@ export const markKindWords: Record<MarkKind, string> = {
   other: 'Something else (leaf, scuff, soil?)',
 };
 
-export const markStateWords: Record<MarkState, string> = { open: 'not looked at yet', confirmed: 'confirmed', dismissed: 'dismissed' };
+export const markStateWords: Record<MarkState, string> = {
+  open: 'not looked at yet',
+  confirmed: 'confirmed',
+  dismissed: 'dismissed',
+};

@@ -23,11 +23,17 @@ function bringIntoView(link: HTMLAnchorElement | null): void {
 export function Nav() {
   const path = usePathname();
   const isHere = (href: string, under: readonly string[]) =>
-    href === '/' ? path === '/' || under.some((part) => path.startsWith(part)) : path.startsWith(href) || under.some((part) => path.startsWith(part));
+    href === '/'
+      ? path === '/' || under.some((part) => path.startsWith(part))
+      : path.startsWith(href) || under.some((part) => path.startsWith(part));
   return (
     <nav className="frame-nav" aria-label="Pages">
       {pages.map(({ href, label, under }) => (
-        <Link key={href} href={href} {...(isHere(href, under) ? { 'aria-current': 'page' as const, ref: bringIntoView } : {})}>
+        <Link
+          key={href}
+          href={href}
+          {...(isHere(href, under) ? { 'aria-current': 'page' as const, ref: bringIntoView } : {})}
+        >
           {label}
         </Link>
       ))}

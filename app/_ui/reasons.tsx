@@ -7,7 +7,11 @@ export function VerdictWord({ verdict }: { verdict: Verdict }) {
 const rank: Record<Verdict, number> = { unsuitable: 0, unknown: 1, doubtful: 2, suitable: 3 };
 
 /** What speaks for and against an hour, worst first, each with its limit and where the limit comes from. */
-export function Reasons({ reasons }: { reasons: readonly Pick<Reason, 'topic' | 'verdict' | 'sentence' | 'limit' | 'source'>[] }) {
+export function Reasons({
+  reasons,
+}: {
+  reasons: readonly Pick<Reason, 'topic' | 'verdict' | 'sentence' | 'limit' | 'source'>[];
+}) {
   return (
     <ul className="reasons">
       {[...reasons]

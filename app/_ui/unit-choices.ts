@@ -2,6 +2,7 @@ import { unitLabel, type UnitSystem } from '@/lib/units/display';
 import type { Choice } from './field';
 
 /** The units offered where a person types an amount: the usual ones of their own system first, the other's after. */
+// prettier-ignore
 const usual = {
   area: { 'us-customary': ['ft2', '1000ft2', 'acre', 'yd2'], metric: ['m2', 'ha'] },
   length: { 'us-customary': ['ft', 'in'], metric: ['m', 'cm'] },
@@ -29,14 +30,21 @@ export type UnitPurpose = keyof typeof usual;
 export function unitChoices(purpose: UnitPurpose, system: UnitSystem): Choice[] {
   const lists: Record<UnitSystem, readonly string[]> = usual[purpose];
   const other: UnitSystem = system === 'metric' ? 'us-customary' : 'metric';
-  return [...new Set([...lists[system], ...lists[other]])].map((unit) => ({ value: unit, label: choiceLabel(unit, system) }));
+  return [...new Set([...lists[system], ...lists[other]])].map((unit) => ({
+    value: unit,
+    label: choiceLabel(unit, system),
+  }));
 }
 
 /** An ounce of weight says so wherever it is picked: beside it in the list stands the fluid ounce. */
-const choiceLabel = (unit: string, system: UnitSystem): string => unitLabel(unit, system).replace(/^oz(?=\/|$)/, 'oz by weight');
+const choiceLabel = (unit: string, system: UnitSystem): string =>
+  unitLabel(unit, system).replace(/^oz(?=\/|$)/, 'oz by weight');
 
 /** Amounts of a product for the whole of a spray, as `total:us-fl-oz`: what went into the tank, whatever the area. */
 export function totalChoices(form: 'liquid' | 'dry', system: UnitSystem): Choice[] {
-  const units = form === 'liquid' ? { 'us-customary': ['us-fl-oz', 'us-tbsp', 'us-tsp', 'us-pt', 'us-gal'], metric: ['mL', 'L'] }[system] : { 'us-customary': ['oz', 'lb'], metric: ['g', 'kg'] }[system];
+  const units =
+    form === 'liquid'
+      ? { 'us-customary': ['us-fl-oz', 'us-tbsp', 'us-tsp', 'us-pt', 'us-gal'], metric: ['mL', 'L'] }[system]
+      : { 'us-customary': ['oz', 'lb'], metric: ['g', 'kg'] }[system];
   return units.map((unit) => ({ value: `total:${unit}`, label: `${choiceLabel(unit, system)} in all` }));
 }

@@ -7,11 +7,18 @@ import { expectCall, idOf } from '@/lib/forms/action-call';
 import { BinForm } from '@/lib/forms/bin-form';
 import { parseForm } from '@/lib/forms/fields';
 import { VisitRefused } from '@/lib/visit';
-import { deletePhotoForGood } from '@/lib/work/bin';
+import { deletePhotoForGood } from '@/lib/work/diary/bin';
 import { undoCookie } from './note-undo';
-import { expectRight } from '@/lib/work/rights';
+import { expectRight } from '@/lib/work/people/rights';
 
-const pages = { spray: '/sprays', photo: '/photos', product: '/shelf', trial: '/trials', plot: '/plots', event: '/events' } as const;
+const pages = {
+  spray: '/sprays',
+  photo: '/photos',
+  product: '/shelf',
+  trial: '/trials',
+  plot: '/plots',
+  event: '/events',
+} as const;
 
 /** Who moved it to the bin may put it back. */
 function rightToPutBack(data: FormData): Parameters<typeof expectRight> {

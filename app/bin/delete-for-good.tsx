@@ -7,7 +7,12 @@ export function DeleteForGood({ id, label }: { id: string; label: string }) {
     <form
       action={deleteForGood}
       onSubmit={(event) => {
-        if (!confirm(`Delete ${label} for good? Its file, its readings and its marks go with it, and nothing brings them back but an archive.`)) event.preventDefault();
+        if (
+          !confirm(
+            `Delete ${label} for good? Its file, its readings and its marks go with it, and nothing brings them back but an archive.`,
+          )
+        )
+          event.preventDefault();
       }}
     >
       <input type="hidden" name="kind" value="photo" />

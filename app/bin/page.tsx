@@ -17,12 +17,16 @@ export default async function BinPage() {
     <>
       {lawn && <Rights lawnId={lawn.id} quiet />}
       <h1>Bin</h1>
-      <p className="soft">What you remove lies here until you put it back. Only photos can be deleted for good, since they take room on the disk.</p>
+      <p className="soft">
+        What you remove lies here until you put it back. Only photos can be deleted for good, since they take room on
+        the disk.
+      </p>
       {binned.length === 0 || !lawn ? (
         <div className="teach">
           <h2>The bin is empty</h2>
           <p>
-            Sprays, photos, products, trials, plots and short entries come here when you remove them. <Link href="/">Back to the diary</Link>
+            Sprays, photos, products, trials, plots and short entries come here when you remove them.{' '}
+            <Link href="/">Back to the diary</Link>
           </p>
         </div>
       ) : (
@@ -37,7 +41,11 @@ export default async function BinPage() {
                 <form action={putBack}>
                   <input type="hidden" name="kind" value={entry.kind} />
                   <input type="hidden" name="id" value={entry.id} />
-                  <button type="submit" className="button-plain" aria-label={`Put back ${binKindWords[entry.kind].toLowerCase()} ${entry.label}`}>
+                  <button
+                    type="submit"
+                    className="button-plain"
+                    aria-label={`Put back ${binKindWords[entry.kind].toLowerCase()} ${entry.label}`}
+                  >
                     Put back
                   </button>
                 </form>

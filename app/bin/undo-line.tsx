@@ -5,7 +5,10 @@ import type { BinKind } from '@/lib/diary/bin';
 import { putBack } from './actions';
 import { binKindWords } from './kind-words';
 
-/** Right after something went to the bin: says so and takes it back. Shown once: gone as one moves on or loads a page anew. */
+/**
+ * Right after something went to the bin: says so and takes it back. Shown once: gone as one moves on or loads a page
+ * anew.
+ */
 export function UndoLine({ kind, id }: { kind: BinKind; id: string }) {
   const path = usePathname();
   const [shownOn] = useState(path);

@@ -2,8 +2,8 @@
 import { revalidatePath } from 'next/cache';
 import { expectCall } from '@/lib/forms/action-call';
 import type { FormResult } from '@/lib/forms/result';
-import { makeCalendarLink, revokeCalendarLink } from '@/lib/work/calendar-link';
-import { expectRight } from '@/lib/work/rights';
+import { makeCalendarLink, revokeCalendarLink } from '@/lib/work/diary/calendar-link';
+import { expectRight } from '@/lib/work/people/rights';
 
 /** @returns in `message` the path of the calendar file, shown once */
 export async function makeCalendarAddress(lawnId: string): Promise<FormResult> {

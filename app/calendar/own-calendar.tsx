@@ -6,10 +6,16 @@ import { makeCalendarAddress, revokeCalendarAddress } from './actions';
 const FILE = '/api/calendar.ics';
 const never = () => () => {};
 
-/** The lawn's days for the calendar one uses anyway: as a file, or under a private address that it looks up by itself. */
+/**
+ * The lawn's days for the calendar one uses anyway: as a file, or under a private address that it looks up by itself.
+ */
 export function OwnCalendar({ lawnId, hasAddress }: { lawnId: string; hasAddress: boolean }) {
   const [state, make, pending] = useActionState<FormResult>(() => makeCalendarAddress(lawnId), { ok: true });
-  const origin = useSyncExternalStore(never, () => location.origin, () => '');
+  const origin = useSyncExternalStore(
+    never,
+    () => location.origin,
+    () => '',
+  );
   return (
     <section className="sheet">
       <h2>In your own calendar</h2>
@@ -34,14 +40,20 @@ export function OwnCalendar({ lawnId, hasAddress }: { lawnId: string; hasAddress
       <div aria-live="polite">
         {state.ok && state.message && hasAddress && (
           <>
-            <p className="notice notice-good">Give this address to your calendar as one to subscribe to. Copy it now: only its fingerprint is kept. Whoever has it can read these days and nothing else.</p>
+            <p className="notice notice-good">
+              Give this address to your calendar as one to subscribe to. Copy it now: only its fingerprint is kept.
+              Whoever has it can read these days and nothing else.
+            </p>
             <p className="share-address">
               <a href={state.message}>{`${origin}${state.message}`}</a>
             </p>
           </>
         )}
       </div>
-      <p className="soft">An earlier address opens nothing once there is a new one. A calendar on another device needs this diary to be reachable from there.</p>
+      <p className="soft">
+        An earlier address opens nothing once there is a new one. A calendar on another device needs this diary to be
+        reachable from there.
+      </p>
     </section>
   );
 }

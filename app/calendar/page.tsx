@@ -2,19 +2,23 @@ import type { Metadata } from 'next';
 import Link from 'next/link';
 import { dateText, monthText, weekBegins, type Reader } from '@/lib/units/dates';
 import { currentLawn } from '@/app/_ui/current-lawn';
-import { readCalendarQuery } from '@/lib/forms/find-query';
-import { hasCalendarLink } from '@/lib/work/calendar-link';
-import { calendarMonths, type CalendarDay, type CalendarMonth } from '@/lib/work/calendar-months';
+import { readCalendarQuery } from '@/lib/forms/queries/find-query';
+import { hasCalendarLink } from '@/lib/work/diary/calendar-link';
+import { calendarMonths, type CalendarDay, type CalendarMonth } from '@/lib/work/diary/calendar-months';
 import { OwnCalendar } from './own-calendar';
 import { Rights } from '@/app/_ui/rights';
-import { mayDo } from '@/lib/work/rights';
+import { mayDo } from '@/lib/work/people/rights';
 
 export const metadata: Metadata = { title: 'Calendar' };
 
 const monthsShown = 4;
 const weekdayNames = ['Sun', 'Mon', 'Tue', 'Wed', 'Thu', 'Fri', 'Sat'];
 
-export default async function CalendarPage({ searchParams }: { searchParams: Promise<Record<string, string | string[] | undefined>> }) {
+export default async function CalendarPage({
+  searchParams,
+}: {
+  searchParams: Promise<Record<string, string | string[] | undefined>>;
+}) {
   const lawn = await currentLawn();
   const shown = lawn ? await calendarMonths(lawn, readCalendarQuery(await searchParams), monthsShown) : null;
   return (
@@ -48,8 +52,9 @@ export default async function CalendarPage({ searchParams }: { searchParams: Pro
       ) : (
         <>
           <p className="soft">
-            <span className="day-sign day-sign-spray">S</span> sprays <span className="day-sign day-sign-plan">P</span> plans <span className="day-sign">◻</span> photos{' '}
-            <span className="day-sign day-sign-mark">!</span> new marks <span className="day-sign day-sign-event">e</span> other events. A day opens the diary there.
+            <span className="day-sign day-sign-spray">S</span> sprays <span className="day-sign day-sign-plan">P</span>{' '}
+            plans <span className="day-sign">◻</span> photos <span className="day-sign day-sign-mark">!</span> new marks{' '}
+            <span className="day-sign day-sign-event">e</span> other events. A day opens the diary there.
           </p>
           <div className="months">
             {shown.months.map((month) => (
@@ -58,7 +63,9 @@ export default async function CalendarPage({ searchParams }: { searchParams: Pro
           </div>
         </>
       )}
-      {lawn && (await mayDo('keeps', { lawn: lawn.id })) && <OwnCalendar lawnId={lawn.id} hasAddress={await hasCalendarLink(lawn.id)} />}
+      {lawn && (await mayDo('keeps', { lawn: lawn.id })) && (
+        <OwnCalendar lawnId={lawn.id} hasAddress={await hasCalendarLink(lawn.id)} />
+      )}
     </>
   );
 }
@@ -66,8 +73,13 @@ export default async function CalendarPage({ searchParams }: { searchParams: Pro
 function Month({ month, reader }: { month: CalendarMonth; reader: Reader }) {
   const begins = weekBegins(reader);
   const weekdays = [...weekdayNames.slice(begins), ...weekdayNames.slice(0, begins)];
-  const cells: (CalendarDay | null)[] = [...Array.from({ length: (month.startsOn - begins + 7) % 7 }, () => null), ...month.days];
-  const weeks = Array.from({ length: Math.ceil(cells.length / 7) }, (_, week) => Array.from({ length: 7 }, (_day, index) => cells[week * 7 + index] ?? null));
+  const cells: (CalendarDay | null)[] = [
+    ...Array.from({ length: (month.startsOn - begins + 7) % 7 }, () => null),
+    ...month.days,
+  ];
+  const weeks = Array.from({ length: Math.ceil(cells.length / 7) }, (_, week) =>
+    Array.from({ length: 7 }, (_day, index) => cells[week * 7 + index] ?? null),
+  );
   return (
     <table className="month sheet">
       <caption>{monthText(month.month)}</caption>
@@ -93,7 +105,8 @@ function Month({ month, reader }: { month: CalendarMonth; reader: Reader }) {
   );
 }
 
-const counted = (count: number, one: string, many: string) => (count === 0 ? [] : [`${count} ${count === 1 ? one : many}`]);
+const counted = (count: number, one: string, many: string) =>
+  count === 0 ? [] : [`${count} ${count === 1 ? one : many}`];
 
 function DayCell({ day, reader }: { day: CalendarDay; reader: Reader }) {
   const number = Number(day.date.slice(8));

@@ -1,8 +1,8 @@
 'use client';
 import { useCallback, useEffect, useRef, useState } from 'react';
 import { dayText, type Reader } from '@/lib/units/dates';
-import type { Tilt } from '@/lib/photo/tilt';
-import type { CaptureViewpoint } from '@/lib/work/capture-start';
+import type { Tilt } from '@/lib/photo/ground/tilt';
+import type { CaptureViewpoint } from '@/lib/work/photos/capture-start';
 import { keepShell } from './keep-shell';
 import { Level } from './level';
 import { QueueList } from './queue-list';
@@ -50,7 +50,9 @@ export function Capture({
       await queue.add(shotOf(bytes, lawn.id, name.trim(), at, more));
       setTrouble('');
     } catch {
-      setTrouble('This shot could not be kept on the phone: its store is full or closed. Take it with the phone’s own camera and add it on the Photos page.');
+      setTrouble(
+        'This shot could not be kept on the phone: its store is full or closed. Take it with the phone’s own camera and add it on the Photos page.',
+      );
     }
   };
   const press = async () => {
@@ -71,7 +73,14 @@ export function Capture({
     <div className="capture">
       <div className="field">
         <label htmlFor="capture-viewpoint">Viewpoint</label>
-        <input id="capture-viewpoint" list="capture-viewpoints" value={name} onChange={(event) => setName(event.target.value)} placeholder="From the porch" autoComplete="off" />
+        <input
+          id="capture-viewpoint"
+          list="capture-viewpoints"
+          value={name}
+          onChange={(event) => setName(event.target.value)}
+          placeholder="From the porch"
+          autoComplete="off"
+        />
         <datalist id="capture-viewpoints">
           {viewpoints.map((entry) => (
             <option key={entry.id} value={entry.name} />
@@ -81,39 +90,81 @@ export function Capture({
       {viewpoints.length > 1 && (
         <div className="row" role="group" aria-label="Viewpoints of this lawn">
           {viewpoints.map((entry) => (
-            <button key={entry.id} type="button" className={`chip button-plain${entry.name === name ? ' chip-on' : ''}`} aria-pressed={entry.name === name} onClick={() => setName(entry.name)}>
+            <button
+              key={entry.id}
+              type="button"
+              className={`chip button-plain${entry.name === name ? ' chip-on' : ''}`}
+              aria-pressed={entry.name === name}
+              onClick={() => setName(entry.name)}
+            >
               {entry.name}
             </button>
           ))}
         </div>
       )}
-      <div className="capture-stage" style={{ aspectRatio: `${size.width} / ${size.height}` }} hidden={state === 'none'}>
-        <video ref={video} playsInline muted autoPlay onLoadedMetadata={measured} onResize={measured} aria-label="What the camera sees" />
-        {last && <img src={ghostOf(last.id)} alt="" className={size.width >= size.height ? 'capture-ghost-wide' : 'capture-ghost-tall'} style={{ opacity: strength / 100 }} />}
+      <div
+        className="capture-stage"
+        style={{ aspectRatio: `${size.width} / ${size.height}` }}
+        hidden={state === 'none'}
+      >
+        <video
+          ref={video}
+          playsInline
+          muted
+          autoPlay
+          onLoadedMetadata={measured}
+          onResize={measured}
+          aria-label="What the camera sees"
+        />
+        {last && (
+          <img
+            src={ghostOf(last.id)}
+            alt=""
+            className={size.width >= size.height ? 'capture-ghost-wide' : 'capture-ghost-tall'}
+            style={{ opacity: strength / 100 }}
+          />
+        )}
         {state === 'starting' && <span className="capture-say">The camera starts …</span>}
         <Level onTilt={onTilt} />
       </div>
       {state === 'none' && (
-        <p className="notice">
-          {reason} Use the phone’s own camera below: what it takes is queued here all the same.
-        </p>
+        <p className="notice">{reason} Use the phone’s own camera below: what it takes is queued here all the same.</p>
       )}
       {last && state !== 'none' && (
         <label className="capture-strength">
-          <span>
-            Ghost of {dayText(last.takenAt, lawn)}: line up path, stakes and edges with it
-          </span>
-          <input type="range" min={0} max={90} step={5} value={strength} onChange={(event) => setStrength(Number(event.target.value))} aria-valuetext={`${strength} percent`} />
+          <span>Ghost of {dayText(last.takenAt, lawn)}: line up path, stakes and edges with it</span>
+          <input
+            type="range"
+            min={0}
+            max={90}
+            step={5}
+            value={strength}
+            onChange={(event) => setStrength(Number(event.target.value))}
+            aria-valuetext={`${strength} percent`}
+          />
         </label>
       )}
-      <SunHint latitudeDeg={lawn.latitudeDeg} longitudeDeg={lawn.longitudeDeg} lastElevationDeg={last?.sunElevationDeg ?? null} />
+      <SunHint
+        latitudeDeg={lawn.latitudeDeg}
+        longitudeDeg={lawn.longitudeDeg}
+        lastElevationDeg={last?.sunElevationDeg ?? null}
+      />
       <div className="capture-foot">
         {state !== 'none' && (
-          <button type="button" className="capture-shutter" onClick={() => void press()} disabled={busy || state !== 'live'}>
+          <button
+            type="button"
+            className="capture-shutter"
+            onClick={() => void press()}
+            disabled={busy || state !== 'live'}
+          >
             {busy ? 'Keeping …' : 'Take the photo'}
           </button>
         )}
-        <button type="button" className={state === 'none' ? 'capture-shutter' : ''} onClick={() => input.current?.click()}>
+        <button
+          type="button"
+          className={state === 'none' ? 'capture-shutter' : ''}
+          onClick={() => input.current?.click()}
+        >
           Use the phone’s camera
         </button>
         <input
@@ -125,13 +176,22 @@ export function Capture({
           tabIndex={-1}
           aria-label="Photo from the phone’s camera"
           onChange={(event) => {
-            for (const file of event.target.files ?? []) void keep(file, new Date(file.lastModified), { fileName: file.name });
+            for (const file of event.target.files ?? [])
+              void keep(file, new Date(file.lastModified), { fileName: file.name });
             event.target.value = '';
           }}
         />
       </div>
-      <div aria-live="assertive">{(trouble || queue.trouble) && <p className="notice notice-bad">{trouble || queue.trouble}</p>}</div>
-      <QueueList waiting={queue.waiting} sent={queue.sent} notes={queue.notes} onAgain={(shot) => void queue.again(shot)} onDiscard={(key) => void queue.discard(key)} />
+      <div aria-live="assertive">
+        {(trouble || queue.trouble) && <p className="notice notice-bad">{trouble || queue.trouble}</p>}
+      </div>
+      <QueueList
+        waiting={queue.waiting}
+        sent={queue.sent}
+        notes={queue.notes}
+        onAgain={(shot) => void queue.again(shot)}
+        onDiscard={(key) => void queue.discard(key)}
+      />
     </div>
   );
 }

@@ -1,14 +1,18 @@
 'use client';
 import { useEffect, useState, useSyncExternalStore } from 'react';
-import { cameraTilt, type Tilt } from '@/lib/photo/tilt';
+import { cameraTilt, type Tilt } from '@/lib/photo/ground/tilt';
 
 type AskingOrientation = { requestPermission?: () => Promise<'granted' | 'denied'> };
 
 /** Some phones give their orientation only after a tap that asks for it. */
-const asks = () => typeof (globalThis.DeviceOrientationEvent as AskingOrientation | undefined)?.requestPermission === 'function';
+const asks = () =>
+  typeof (globalThis.DeviceOrientationEvent as AskingOrientation | undefined)?.requestPermission === 'function';
 const never = () => () => undefined;
 
-/** Lean of the phone as a line and as words, where the phone tells it. Each reading is handed on, so that a shot can keep its own. */
+/**
+ * Lean of the phone as a line and as words, where the phone tells it. Each reading is handed on, so that a shot can
+ * keep its own.
+ */
 export function Level({ onTilt }: { onTilt: (tilt: Tilt) => void }) {
   const [tilt, setTilt] = useState<Tilt | null>(null);
   const mustAsk = useSyncExternalStore(never, asks, () => false);
@@ -30,7 +34,9 @@ export function Level({ onTilt }: { onTilt: (tilt: Tilt) => void }) {
     return (
       <button
         type="button"
-        onClick={() => void (globalThis.DeviceOrientationEvent as AskingOrientation).requestPermission?.().then(setAnswer)}
+        onClick={() =>
+          void (globalThis.DeviceOrientationEvent as AskingOrientation).requestPermission?.().then(setAnswer)
+        }
       >
         Show the level and keep it with each shot
       </button>
@@ -41,9 +47,14 @@ export function Level({ onTilt }: { onTilt: (tilt: Tilt) => void }) {
   const level = Math.abs(roll) <= 1;
   return (
     <>
-      <div className="capture-level" aria-hidden style={{ transform: `rotate(${-tilt.rollDeg}deg)`, opacity: level ? 1 : 0.75 }} />
+      <div
+        className="capture-level"
+        aria-hidden
+        style={{ transform: `rotate(${-tilt.rollDeg}deg)`, opacity: level ? 1 : 0.75 }}
+      />
       <span className={`capture-say${level ? ' capture-good' : ''}`}>
-        {level ? 'level' : `${Math.abs(roll)}° ${roll > 0 ? 'clockwise' : 'anticlockwise'}`}, looking {Math.abs(Math.round(tilt.pitchDeg))}° {tilt.pitchDeg < 0 ? 'down' : 'up'}
+        {level ? 'level' : `${Math.abs(roll)}° ${roll > 0 ? 'clockwise' : 'anticlockwise'}`}, looking{' '}
+        {Math.abs(Math.round(tilt.pitchDeg))}° {tilt.pitchDeg < 0 ? 'down' : 'up'}
       </span>
     </>
   );

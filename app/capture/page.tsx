@@ -1,7 +1,7 @@
 import type { Metadata } from 'next';
 import Link from 'next/link';
 import { currentLawn } from '@/app/_ui/current-lawn';
-import { captureViewpoints } from '@/lib/work/capture-start';
+import { captureViewpoints } from '@/lib/work/photos/capture-start';
 import { Capture } from './capture';
 import { askPage } from '@/app/_ui/rights';
 
@@ -25,10 +25,13 @@ export default async function CapturePage() {
   return (
     <>
       <h1>Take photos</h1>
-      <Capture lawn={{ id, timeZone, unitSystem, latitudeDeg, longitudeDeg }} viewpoints={await captureViewpoints(lawn)} />
+      <Capture
+        lawn={{ id, timeZone, unitSystem, latitudeDeg, longitudeDeg }}
+        viewpoints={await captureViewpoints(lawn)}
+      />
       <p className="soft">
-        Shots are kept on this phone first and sent when the diary can be reached; opened once, this page opens without a network too. Colour is measured against the check in the same
-        photo, so keep every plot in the picture.
+        Shots are kept on this phone first and sent when the diary can be reached; opened once, this page opens without
+        a network too. Colour is measured against the check in the same photo, so keep every plot in the picture.
       </p>
     </>
   );

@@ -32,14 +32,19 @@ export function QueueList({
   return (
     <section aria-label="Shots">
       <p role="status" className={waiting.length > 0 ? 'notice' : 'soft'}>
-        {waiting.length === 0 ? (sent.length === 0 ? 'No shot waits on this phone.' : 'All shots are in the diary.') : `${waiting.length} ${waiting.length === 1 ? 'shot waits' : 'shots wait'} on this phone until the diary has ${waiting.length === 1 ? 'it' : 'them'}.`}
+        {waiting.length === 0
+          ? sent.length === 0
+            ? 'No shot waits on this phone.'
+            : 'All shots are in the diary.'
+          : `${waiting.length} ${waiting.length === 1 ? 'shot waits' : 'shots wait'} on this phone until the diary has ${waiting.length === 1 ? 'it' : 'them'}.`}
       </p>
       <ul className="capture-queue">
         {waiting.map((shot) => (
           <li key={shot.key}>
             <Thumb bytes={shot.bytes} />
             <span>
-              {shot.taken.slice(0, 10)}, {shot.taken.slice(11, 16)} <span className="soft">{shot.viewpoint || 'no viewpoint'}</span>
+              {shot.taken.slice(0, 10)}, {shot.taken.slice(11, 16)}{' '}
+              <span className="soft">{shot.viewpoint || 'no viewpoint'}</span>
               <span className={shot.refused ? 'wrong' : 'soft'} style={{ display: 'block' }}>
                 {shot.refused ?? notes[shot.key] ?? 'Waiting'}
               </span>
@@ -48,7 +53,11 @@ export function QueueList({
                   <button type="button" onClick={() => onAgain(shot)}>
                     Try again
                   </button>
-                  <button type="button" className="button-warn" onClick={() => confirm('Throw this shot away? It is nowhere else.') && onDiscard(shot.key)}>
+                  <button
+                    type="button"
+                    className="button-warn"
+                    onClick={() => confirm('Throw this shot away? It is nowhere else.') && onDiscard(shot.key)}
+                  >
                     Throw away
                   </button>
                 </span>

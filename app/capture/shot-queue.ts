@@ -1,8 +1,9 @@
-import type { Tilt } from '@/lib/photo/tilt';
+import type { Tilt } from '@/lib/photo/ground/tilt';
 
 /**
- * Shots waiting on this phone, in IndexedDB, until the diary says that it has them. A shot is written before the shutter
- * counts as done and removed only after the server's ok; sending one twice does no harm, since the same bytes are one photo.
+ * Shots waiting on this phone, in IndexedDB, until the diary says that it has them. A shot is written before the
+ * shutter counts as done and removed only after the server's ok; sending one twice does no harm, since the same bytes
+ * are one photo.
  */
 
 export interface Shot {
@@ -26,7 +27,9 @@ function open(): Promise<IDBDatabase> {
     const request = indexedDB.open('swathbook-capture', 1);
     request.addEventListener('upgradeneeded', () => request.result.createObjectStore(store, { keyPath: 'key' }));
     request.addEventListener('success', () => resolve(request.result));
-    request.addEventListener('error', () => reject(request.error ?? new Error('The phone’s own store could not be opened.')));
+    request.addEventListener('error', () =>
+      reject(request.error ?? new Error('The phone’s own store could not be opened.')),
+    );
   });
 }
 
@@ -37,7 +40,9 @@ async function change(work: (shots: IDBObjectStore) => void): Promise<void> {
       // Strict: the shot must outlive a flat battery, not only a closed page.
       const transaction = database.transaction(store, 'readwrite', { durability: 'strict' });
       transaction.addEventListener('complete', () => resolve());
-      transaction.addEventListener('abort', () => reject(transaction.error ?? new Error('The phone’s own store refused the shot.')));
+      transaction.addEventListener('abort', () =>
+        reject(transaction.error ?? new Error('The phone’s own store refused the shot.')),
+      );
       work(transaction.objectStore(store));
     });
   } finally {
@@ -55,30 +60,51 @@ export async function waitingShots(): Promise<Shot[]> {
     return await new Promise<Shot[]>((resolve, reject) => {
       const request = database.transaction(store).objectStore(store).getAll() as IDBRequest<Shot[]>;
       request.addEventListener('success', () => resolve(request.result.sort((a, b) => a.key.localeCompare(b.key))));
-      request.addEventListener('error', () => reject(request.error ?? new Error('The phone’s own store could not be read.')));
+      request.addEventListener('error', () =>
+        reject(request.error ?? new Error('The phone’s own store could not be read.')),
+      );
     });
   } finally {
     database.close();
   }
 }
 
-export type SendResult = { kind: 'kept'; photoId: string; message: string } | { kind: 'refused'; message: string } | { kind: 'later'; message: string };
+export type SendResult =
+  | { kind: 'kept'; photoId: string; message: string }
+  | { kind: 'refused'; message: string }
+  | { kind: 'later'; message: string };
 
 /** Sends one shot. Anything but the diary's own word counts as "later". */
 export async function sendShot(shot: Shot): Promise<SendResult> {
-  const query = new URLSearchParams({ lawn: shot.lawnId, name: shot.fileName, viewpoint: shot.viewpoint, taken: shot.taken });
+  const query = new URLSearchParams({
+    lawn: shot.lawnId,
+    name: shot.fileName,
+    viewpoint: shot.viewpoint,
+    taken: shot.taken,
+  });
   if (shot.tilt) query.set('pitch', shot.tilt.pitchDeg.toFixed(2));
   if (shot.tilt && shot.tilt.rollDeg !== null) query.set('roll', shot.tilt.rollDeg.toFixed(2));
   let response: Response;
   try {
-    response = await fetch(`/api/photos?${query}`, { method: 'PUT', body: shot.bytes, signal: AbortSignal.timeout(180_000) });
+    response = await fetch(`/api/photos?${query}`, {
+      method: 'PUT',
+      body: shot.bytes,
+      signal: AbortSignal.timeout(180_000),
+    });
   } catch {
     return { kind: 'later', message: 'No connection; it is sent when there is one.' };
   }
-  const answer = (await response.json().catch(() => null)) as { ok?: boolean; photoId?: string; message?: string } | null;
-  if (answer?.ok && answer.photoId) return { kind: 'kept', photoId: answer.photoId, message: answer.message ?? 'Kept.' };
-  if (response.status === 401 || response.status === 403 || response.redirected) return { kind: 'later', message: 'The diary asks for its passphrase: open the Diary, sign in, and come back.' };
-  if ((response.status === 400 || response.status === 404) && answer?.message) return { kind: 'refused', message: answer.message };
+  const answer = (await response.json().catch(() => null)) as {
+    ok?: boolean;
+    photoId?: string;
+    message?: string;
+  } | null;
+  if (answer?.ok && answer.photoId)
+    return { kind: 'kept', photoId: answer.photoId, message: answer.message ?? 'Kept.' };
+  if (response.status === 401 || response.status === 403 || response.redirected)
+    return { kind: 'later', message: 'The diary asks for its passphrase: open the Diary, sign in, and come back.' };
+  if ((response.status === 400 || response.status === 404) && answer?.message)
+    return { kind: 'refused', message: answer.message };
   return { kind: 'later', message: answer?.message ?? `The diary answered ${response.status}; it is tried again.` };
 }
 
@@ -91,7 +117,13 @@ function localIso(at: Date): string {
 }
 
 /** A shot of now, or of the time named. */
-export function shotOf(bytes: Blob, lawnId: string, viewpoint: string, at: Date, { fileName, tilt }: { fileName?: string | undefined; tilt?: Tilt | undefined } = {}): Shot {
+export function shotOf(
+  bytes: Blob,
+  lawnId: string,
+  viewpoint: string,
+  at: Date,
+  { fileName, tilt }: { fileName?: string | undefined; tilt?: Tilt | undefined } = {},
+): Shot {
   const taken = localIso(at);
   const extension = bytes.type === 'image/png' ? 'png' : 'jpg';
   return {

@@ -15,7 +15,10 @@ const whyNot: Record<string, string> = {
 };
 
 function waitAtMost<T>(promise: Promise<T>, ms: number): Promise<T> {
-  return Promise.race([promise, new Promise<never>((_resolve, reject) => setTimeout(() => reject(new Error('took too long')), ms))]);
+  return Promise.race([
+    promise,
+    new Promise<never>((_resolve, reject) => setTimeout(() => reject(new Error('took too long')), ms)),
+  ]);
 }
 
 /** A frame of the video at its full size, as a JPEG of quality 0.95. */
@@ -24,7 +27,13 @@ function frameOf(video: HTMLVideoElement): Promise<Blob> {
   canvas.width = video.videoWidth;
   canvas.height = video.videoHeight;
   canvas.getContext('2d')?.drawImage(video, 0, 0);
-  return new Promise((resolve, reject) => canvas.toBlob((blob) => (blob ? resolve(blob) : reject(new Error('The camera gave no picture.'))), 'image/jpeg', 0.95));
+  return new Promise((resolve, reject) =>
+    canvas.toBlob(
+      (blob) => (blob ? resolve(blob) : reject(new Error('The camera gave no picture.'))),
+      'image/jpeg',
+      0.95,
+    ),
+  );
 }
 
 /** The rear camera: its live picture goes into the video, `shoot` takes the largest still it gives. */
@@ -45,7 +54,10 @@ export function useCamera() {
         return;
       }
       try {
-        stream = await navigator.mediaDevices.getUserMedia({ video: { facingMode: { ideal: 'environment' }, width: { ideal: 4032 }, height: { ideal: 3024 } }, audio: false });
+        stream = await navigator.mediaDevices.getUserMedia({
+          video: { facingMode: { ideal: 'environment' }, width: { ideal: 4032 }, height: { ideal: 3024 } },
+          audio: false,
+        });
       } catch (error) {
         setReason(whyNot[(error as DOMException).name] ?? 'The camera did not start.');
         setState('none');
@@ -68,7 +80,8 @@ export function useCamera() {
   }, []);
 
   const measured = useCallback(() => {
-    if (video.current && video.current.videoWidth > 0) setSize({ width: video.current.videoWidth, height: video.current.videoHeight });
+    if (video.current && video.current.videoWidth > 0)
+      setSize({ width: video.current.videoWidth, height: video.current.videoHeight });
   }, []);
 
   const shoot = useCallback(async (): Promise<Blob> => {

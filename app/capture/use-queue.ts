@@ -10,10 +10,15 @@ export interface Sent {
 
 /** One tab sends at a time; without the lock (an address that isn't secure) sending twice is harmless, only slower. */
 function alone(work: () => Promise<void>): Promise<void> {
-  return 'locks' in navigator ? navigator.locks.request('swathbook-send', { ifAvailable: true }, async (lock) => (lock ? work() : undefined)) : work();
+  return 'locks' in navigator
+    ? navigator.locks.request('swathbook-send', { ifAvailable: true }, async (lock) => (lock ? work() : undefined))
+    : work();
 }
 
-/** The queue of shots on this phone: what waits, what the diary has taken since the page was opened, and how to add to it. */
+/**
+ * The queue of shots on this phone: what waits, what the diary has taken since the page was opened, and how to add to
+ * it.
+ */
 export function useQueue() {
   const [waiting, setWaiting] = useState<Shot[]>([]);
   const [sent, setSent] = useState<Sent[]>([]);
@@ -25,7 +30,9 @@ export function useQueue() {
     try {
       setWaiting(await waitingShots());
     } catch {
-      setTrouble('This browser keeps no store of its own here (a private window, perhaps): stay on the page until a shot is sent.');
+      setTrouble(
+        'This browser keeps no store of its own here (a private window, perhaps): stay on the page until a shot is sent.',
+      );
     }
   }, []);
 

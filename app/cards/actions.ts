@@ -4,10 +4,15 @@ import { expectCall } from '@/lib/forms/action-call';
 import { CardsForm } from '@/lib/forms/cards-form';
 import { parseForm } from '@/lib/forms/fields';
 import type { FormResult } from '@/lib/forms/result';
-import { pegCards, putCardsAway } from '@/lib/work/peg-cards';
-import { expectRight } from '@/lib/work/rights';
+import { pegCards, putCardsAway } from '@/lib/work/photos/peg-cards';
+import { expectRight } from '@/lib/work/people/rights';
 
-export async function saveCards(lawnId: string, trialId: string | null, _previous: FormResult, data: FormData): Promise<FormResult> {
+export async function saveCards(
+  lawnId: string,
+  trialId: string | null,
+  _previous: FormResult,
+  data: FormData,
+): Promise<FormResult> {
   expectCall({ ids: [lawnId], optionalIds: [trialId], form: data });
   await expectRight('works', { lawn: lawnId, trial: trialId });
   const parsed = parseForm(CardsForm, data);

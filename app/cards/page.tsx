@@ -11,16 +11,20 @@ import { unitChoices } from '@/app/_ui/unit-choices';
 import { findLawn } from '@/lib/diary/lawns';
 import { findTrial } from '@/lib/diary/trials';
 import { readCardsQuery } from '@/lib/forms/cards-form';
-import { CODE_SIDE_MM } from '@/lib/photo/card-design';
+import { CODE_SIDE_MM } from '@/lib/photo/ground/card-design';
 import { showLength } from '@/lib/units/display';
-import { cardsToPeg } from '@/lib/work/peg-cards';
+import { cardsToPeg } from '@/lib/work/photos/peg-cards';
 import { removeCards, saveCards } from './actions';
 import { CardDrawing } from './card-drawing';
 import { askPage, Rights } from '@/app/_ui/rights';
 
 export const metadata: Metadata = { title: 'Plot cards' };
 
-export default async function CardsPage({ searchParams }: { searchParams: Promise<Record<string, string | string[] | undefined>> }) {
+export default async function CardsPage({
+  searchParams,
+}: {
+  searchParams: Promise<Record<string, string | string[] | undefined>>;
+}) {
   const asked = readCardsQuery(await searchParams);
   const trial = asked.trial ? await findTrial(asked.trial) : null;
   if (asked.trial) await askPage('looks', { trial: asked.trial });
@@ -29,7 +33,8 @@ export default async function CardsPage({ searchParams }: { searchParams: Promis
   const system = lawn.unitSystem;
   const paper = asked.paper ?? (system === 'metric' ? 'a4' : 'letter');
   const cards = await cardsToPeg(lawn.id, trial?.id ?? null);
-  const address = (size: string) => `/cards?${new URLSearchParams({ ...(trial ? { trial: trial.id } : {}), paper: size })}`;
+  const address = (size: string) =>
+    `/cards?${new URLSearchParams({ ...(trial ? { trial: trial.id } : {}), paper: size })}`;
   const side = showLength(CODE_SIDE_MM / 1000, system, 4).text;
   return (
     <>
@@ -42,8 +47,9 @@ export default async function CardsPage({ searchParams }: { searchParams: Promis
           </Link>
         </div>
         <p>
-          On bare turf seen from above there is nothing by which two photos could be lined up. A card with a square code on a peg at each corner gives the plots their place, the camera its tilt and the
-          photo its white in one shot, also in the first photo of all.
+          On bare turf seen from above there is nothing by which two photos could be lined up. A card with a square code
+          on a peg at each corner gives the plots their place, the camera its tilt and the photo its white in one shot,
+          also in the first photo of all.
         </p>
         <section className="sheet">
           <h2>Where the pegs stand</h2>
@@ -71,7 +77,10 @@ export default async function CardsPage({ searchParams }: { searchParams: Promis
               </table>
             </TableHold>
           )}
-          <ActionForm action={saveCards.bind(null, lawn.id, trial?.id ?? null)} submit={cards.length > 0 ? 'Place them anew' : 'Use four cards here'}>
+          <ActionForm
+            action={saveCards.bind(null, lawn.id, trial?.id ?? null)}
+            submit={cards.length > 0 ? 'Place them anew' : 'Use four cards here'}
+          >
             <AmountField
               name="outside"
               label="How far outside the corners"
@@ -91,16 +100,27 @@ export default async function CardsPage({ searchParams }: { searchParams: Promis
           <section className="sheet">
             <h2>How to use them</h2>
             <ol>
-              <li>Drive a peg flush with the soil at each corner, below the mower’s blades, and leave it there for the season. Distances are from the near-left peg.</li>
               <li>
-                Print at full size (not “fit to page”): the black square must measure {side} a side. Matt paper on a stiff board; glossy plastic mirrors the sky.
+                Drive a peg flush with the soil at each corner, below the mower’s blades, and leave it there for the
+                season. Distances are from the near-left peg.
               </li>
-              <li>For each photo lay every card with the middle of its square over its peg: the four short lines point at the middle. How a card is turned does not matter.</li>
-              <li>Flat on the turf, in the same light as the plots, the white round the square uncovered. Three of the four are enough.</li>
+              <li>
+                Print at full size (not “fit to page”): the black square must measure {side} a side. Matt paper on a
+                stiff board; glossy plastic mirrors the sky.
+              </li>
+              <li>
+                For each photo lay every card with the middle of its square over its peg: the four short lines point at
+                the middle. How a card is turned does not matter.
+              </li>
+              <li>
+                Flat on the turf, in the same light as the plots, the white round the square uncovered. Three of the
+                four are enough.
+              </li>
               <li>Take them up afterwards.</li>
             </ol>
             <p className="soft">
-              The grey field brings photos of different days to one white. A home printer’s grey is no standard: it serves to compare photos of the same cards, no more.
+              The grey field brings photos of different days to one white. A home printer’s grey is no standard: it
+              serves to compare photos of the same cards, no more.
             </p>
             <div className="row">
               <PrintButton />

@@ -3,24 +3,31 @@ import Link from 'next/link';
 import { notFound } from 'next/navigation';
 import { dayText, momentText, readerOf } from '@/lib/units/dates';
 import { findLawn } from '@/lib/diary/lawns';
-import { readCompareQuery } from '@/lib/forms/compare-query';
-import { beforeAfter } from '@/lib/work/before-after';
+import { readCompareQuery } from '@/lib/forms/queries/compare-query';
+import { beforeAfter } from '@/lib/work/photos/before-after';
 import { BeingWorkedOut } from '@/app/_ui/being-worked-out';
 import { How } from '@/app/_ui/how';
 import { markKindWords } from '@/app/_ui/mark-words';
 import { TableHold } from '@/app/_ui/table-hold';
 import { signedIndex } from '@/lib/units/show-index';
-import { compareView } from '@/lib/work/compare-view';
-import type { PlotDifference } from '@/lib/work/differences';
+import { compareView } from '@/lib/work/photos/compare-view';
+import type { PlotDifference } from '@/lib/work/photos/differences';
 import { barScale, ChangeBar } from '../diary/change-bar';
 import { Slider } from './slider';
 import { askPage } from '@/app/_ui/rights';
 
-const differenceText = (one: PlotDifference | null): string => (one === null ? '–' : `${signedIndex(one.difference)}${one.low95 === null || one.high95 === null ? '' : ` (${signedIndex(one.low95)} to ${signedIndex(one.high95)})`}`);
+const differenceText = (one: PlotDifference | null): string =>
+  one === null
+    ? '–'
+    : `${signedIndex(one.difference)}${one.low95 === null || one.high95 === null ? '' : ` (${signedIndex(one.low95)} to ${signedIndex(one.high95)})`}`;
 
 export const metadata: Metadata = { title: 'Before and after' };
 
-export default async function ComparePage({ searchParams }: { searchParams: Promise<Record<string, string | string[] | undefined>> }) {
+export default async function ComparePage({
+  searchParams,
+}: {
+  searchParams: Promise<Record<string, string | string[] | undefined>>;
+}) {
   const query = readCompareQuery(await searchParams);
   if (query) await askPage('looks', { viewpoint: query.viewpoint });
   const pair = query ? await beforeAfter(query.viewpoint, query.before, query.after) : null;
@@ -55,10 +62,29 @@ export default async function ComparePage({ searchParams }: { searchParams: Prom
       {before && after && seen ? (
         <>
           <Slider
-            before={{ id: before.id, alt: `Photo of ${dayText(before.takenAt, reader)}`, label: momentText(before.takenAt, reader), width: before.widthPx, height: before.heightPx }}
-            after={{ id: after.id, alt: `Photo of ${dayText(after.takenAt, reader)}`, label: momentText(after.takenAt, reader), width: after.widthPx, height: after.heightPx }}
+            before={{
+              id: before.id,
+              alt: `Photo of ${dayText(before.takenAt, reader)}`,
+              label: momentText(before.takenAt, reader),
+              width: before.widthPx,
+              height: before.heightPx,
+            }}
+            after={{
+              id: after.id,
+              alt: `Photo of ${dayText(after.takenAt, reader)}`,
+              label: momentText(after.takenAt, reader),
+              width: after.widthPx,
+              height: after.heightPx,
+            }}
             matrix3d={matrix3d}
-            overlay={{ outlines: seen.outlines, marks: seen.marks.map((mark) => ({ id: mark.id, label: markKindWords[mark.kind], polygon: mark.polygon })) }}
+            overlay={{
+              outlines: seen.outlines,
+              marks: seen.marks.map((mark) => ({
+                id: mark.id,
+                label: markKindWords[mark.kind],
+                polygon: mark.polygon,
+              })),
+            }}
           />
           <BeingWorkedOut lawnId={lawn.id} photos={seen.pending} />
           {seen.plots.length > 0 && (
@@ -87,7 +113,9 @@ export default async function ComparePage({ searchParams }: { searchParams: Prom
                         {plot.change?.headline ? (
                           <>
                             <ChangeBar figure={plot.change.headline} scale={scale} />
-                            {plot.change.baselinePhotoId !== before.id && <span className="soft"> since {dayText(plot.change.baselineAt, lawn)}, its baseline</span>}
+                            {plot.change.baselinePhotoId !== before.id && (
+                              <span className="soft"> since {dayText(plot.change.baselineAt, lawn)}, its baseline</span>
+                            )}
                           </>
                         ) : (
                           <span className="soft">{plot.change?.refused ?? '–'}</span>
@@ -109,8 +137,11 @@ export default async function ComparePage({ searchParams }: { searchParams: Prom
             </TableHold>
           )}
           <p className="soft">
-            {matrix3d ? 'The earlier photo is laid onto the later by the plots’ corners.' : 'The photos share no outlined plot, so they lie on each other as they were taken.'}{' '}
-            <Link href={`/photos/${before.id}`}>Readings before</Link> · <Link href={`/photos/${after.id}`}>Readings after</Link>
+            {matrix3d
+              ? 'The earlier photo is laid onto the later by the plots’ corners.'
+              : 'The photos share no outlined plot, so they lie on each other as they were taken.'}{' '}
+            <Link href={`/photos/${before.id}`}>Readings before</Link> ·{' '}
+            <Link href={`/photos/${after.id}`}>Readings after</Link>
           </p>
         </>
       ) : (

@@ -1,7 +1,7 @@
 'use client';
 import { useEffect, useRef, useState, type CSSProperties, type KeyboardEvent, type PointerEvent } from 'react';
 import { photoSources } from '@/app/_ui/photo-sources';
-import { closer, panned, START, type View } from '@/lib/photo/zoom';
+import { closer, panned, START, type View } from '@/lib/photo/raster/zoom';
 
 interface Shown {
   id: string;
@@ -19,10 +19,21 @@ interface Overlay {
 const path = (points: readonly (readonly [number, number])[]) => points.map(([x, y]) => `${x},${y}`).join(' ');
 
 /**
- * Two photos one over the other; the slider shows more of the one or the other. `matrix3d` lays the earlier onto the later. Buttons, the
- * wheel, two fingers or + and − enlarge; then one finger or the arrow keys move. Outlines and marks are the later photo's.
+ * Two photos one over the other; the slider shows more of the one or the other. `matrix3d` lays the earlier onto the
+ * later. Buttons, the wheel, two fingers or + and − enlarge; then one finger or the arrow keys move. Outlines and marks
+ * are the later photo's.
  */
-export function Slider({ before, after, matrix3d, overlay }: { before: Shown; after: Shown; matrix3d: string | null; overlay: Overlay }) {
+export function Slider({
+  before,
+  after,
+  matrix3d,
+  overlay,
+}: {
+  before: Shown;
+  after: Shown;
+  matrix3d: string | null;
+  overlay: Overlay;
+}) {
   const [share, setShare] = useState(50);
   const [width, setWidth] = useState(0);
   const [view, setView] = useState<View>(START);
@@ -40,7 +51,9 @@ export function Slider({ before, after, matrix3d, overlay }: { before: Shown; af
       if (!event.ctrlKey) return;
       event.preventDefault();
       const box = element.getBoundingClientRect();
-      setView((now) => closer(now, Math.exp(-event.deltaY / 300), { x: event.clientX - box.left, y: event.clientY - box.top }, box));
+      setView((now) =>
+        closer(now, Math.exp(-event.deltaY / 300), { x: event.clientX - box.left, y: event.clientY - box.top }, box),
+      );
     };
     element.addEventListener('wheel', wheel, { passive: false });
     return () => {
@@ -62,7 +75,14 @@ export function Slider({ before, after, matrix3d, overlay }: { before: Shown; af
     if (!other) return setView((now) => panned(now, at.x - known.x, at.y - known.y, box));
     const edge = event.currentTarget.getBoundingClientRect();
     const apart = (one: { x: number; y: number }) => Math.max(1, Math.hypot(one.x - other.x, one.y - other.y));
-    setView((now) => closer(now, apart(at) / apart(known), { x: (at.x + other.x) / 2 - edge.left, y: (at.y + other.y) / 2 - edge.top }, edge));
+    setView((now) =>
+      closer(
+        now,
+        apart(at) / apart(known),
+        { x: (at.x + other.x) / 2 - edge.left, y: (at.y + other.y) / 2 - edge.top },
+        edge,
+      ),
+    );
   };
   const keys = (event: KeyboardEvent<HTMLDivElement>) => {
     const step = { ArrowLeft: [60, 0], ArrowRight: [-60, 0], ArrowUp: [0, 60], ArrowDown: [0, -60] }[event.key];
@@ -79,7 +99,11 @@ export function Slider({ before, after, matrix3d, overlay }: { before: Shown; af
       <div
         ref={stage}
         className="stage compare-stage"
-        style={{ touchAction: view.scale > 1 ? 'none' : 'pan-y', aspectRatio: `${after.width} / ${after.height}`, cursor: view.scale > 1 ? 'grab' : undefined }}
+        style={{
+          touchAction: view.scale > 1 ? 'none' : 'pan-y',
+          aspectRatio: `${after.width} / ${after.height}`,
+          cursor: view.scale > 1 ? 'grab' : undefined,
+        }}
         tabIndex={0}
         role="group"
         aria-label="The two photos; plus and minus enlarge, arrow keys move"
@@ -94,7 +118,13 @@ export function Slider({ before, after, matrix3d, overlay }: { before: Shown; af
         onPointerLeave={(event) => fingers.current.delete(event.pointerId)}
       >
         <div className="compare-layer" style={{ transform: put }}>
-          <img {...photoSources(after.id, after.width, after.height, shown)} alt={after.alt} width={after.width} height={after.height} style={{ position: 'absolute', inset: 0, height: '100%' }} />
+          <img
+            {...photoSources(after.id, after.width, after.height, shown)}
+            alt={after.alt}
+            width={after.width}
+            height={after.height}
+            style={{ position: 'absolute', inset: 0, height: '100%' }}
+          />
         </div>
         <div className="compare-layer" style={{ clipPath: `inset(0 ${100 - share}% 0 0)` }}>
           <div className="compare-layer" style={{ transform: put }}>
@@ -111,7 +141,8 @@ export function Slider({ before, after, matrix3d, overlay }: { before: Shown; af
                       height: `${before.height}px`,
                       maxWidth: 'none',
                       transformOrigin: '0 0',
-                      // The inner transform works in the later photo's pixels; the outer scale brings those to the stage's width.
+                      // The inner transform works in the later photo's pixels; the outer scale brings those to the
+                      // stage's width.
                       transform: `scale(${scale}) ${matrix3d}`,
                     }
                   : { position: 'absolute', inset: 0, width: '100%', height: '100%' }
@@ -138,12 +169,27 @@ export function Slider({ before, after, matrix3d, overlay }: { before: Shown; af
           overlay.outlines.map((outline) => {
             const [x, y] = middleOf(outline.corners);
             return (
-              <span key={outline.plotId} className="band-name compare-name" style={{ left: view.x + x * scale * view.scale, top: view.y + y * scale * view.scale }}>
+              <span
+                key={outline.plotId}
+                className="band-name compare-name"
+                style={{ left: view.x + x * scale * view.scale, top: view.y + y * scale * view.scale }}
+              >
                 {outline.name}
               </span>
             );
           })}
-        <div style={{ position: 'absolute', top: 0, bottom: 0, left: `${share}%`, width: 3, marginLeft: -1.5, background: '#ffd23f', pointerEvents: 'none' }} />
+        <div
+          style={{
+            position: 'absolute',
+            top: 0,
+            bottom: 0,
+            left: `${share}%`,
+            width: 3,
+            marginLeft: -1.5,
+            background: '#ffd23f',
+            pointerEvents: 'none',
+          }}
+        />
       </div>
       <label className="field" style={{ marginTop: '0.5rem' }}>
         <span className="row row-end">
@@ -164,14 +210,21 @@ export function Slider({ before, after, matrix3d, overlay }: { before: Shown; af
         <button type="button" className="button-plain" onClick={() => zoom(1.5)} aria-label="Enlarge">
           +
         </button>
-        <button type="button" className="button-plain" onClick={() => zoom(1 / 1.5)} disabled={view.scale <= 1} aria-label="Make smaller">
+        <button
+          type="button"
+          className="button-plain"
+          onClick={() => zoom(1 / 1.5)}
+          disabled={view.scale <= 1}
+          aria-label="Make smaller"
+        >
           −
         </button>
         <button type="button" className="button-plain" onClick={() => setView(START)} disabled={view.scale <= 1}>
           Whole photo
         </button>
         <label className="mark-outline">
-          <input type="checkbox" checked={drawn} onChange={(event) => setDrawn(event.target.checked)} /> Outlines and marks
+          <input type="checkbox" checked={drawn} onChange={(event) => setDrawn(event.target.checked)} /> Outlines and
+          marks
         </label>
       </div>
     </div>
@@ -179,5 +232,9 @@ export function Slider({ before, after, matrix3d, overlay }: { before: Shown; af
 }
 
 function middleOf(corners: readonly (readonly [number, number])[]): [number, number] {
-  return [corners.reduce((sum, [x]) => sum + x, 0) / corners.length, Math.max(...corners.map(([, y]) => y)) * 0.25 + (corners.reduce((sum, [, y]) => sum + y, 0) / corners.length) * 0.75];
+  return [
+    corners.reduce((sum, [x]) => sum + x, 0) / corners.length,
+    Math.max(...corners.map(([, y]) => y)) * 0.25 +
+      (corners.reduce((sum, [, y]) => sum + y, 0) / corners.length) * 0.75,
+  ];
 }

@@ -1,8 +1,8 @@
 'use server';
 import { revalidatePath } from 'next/cache';
 import { expectCall } from '@/lib/forms/action-call';
-import { removeDemo, startDemo } from '@/lib/work/demo-lawn';
-import { expectRight } from '@/lib/work/rights';
+import { removeDemo, startDemo } from '@/lib/work/diary/demo-lawn';
+import { expectRight } from '@/lib/work/people/rights';
 
 export async function writeDemo(data: FormData): Promise<void> {
   expectCall({ form: data });

@@ -1,9 +1,14 @@
-import '@/app/trials/trials.css';
+import '@/app/trials/_parts/trials.css';
 import Link from 'next/link';
 import { dueText, type DueThing } from '@/lib/trial/lawn-due';
 import { shortDayText, type Reader } from '@/lib/units/dates';
 
-const STATES: Record<DueThing['state'], string> = { missing: 'missing', late: 'still counts', today: 'today', later: '' };
+const STATES: Record<DueThing['state'], string> = {
+  missing: 'missing',
+  late: 'still counts',
+  today: 'today',
+  later: '',
+};
 
 /** Where one does it. */
 const addressOf = (thing: DueThing): string => {
@@ -49,7 +54,12 @@ export function DueNow({ things, reader }: { things: readonly DueThing[]; reader
       {more.length > 0 && (
         <details>
           <summary>
-            {[coming.length > COMING && `${coming.length - COMING} further ahead`, missed.length > 0 && `${missed.length} missed`].filter(Boolean).join(', ')}
+            {[
+              coming.length > COMING && `${coming.length - COMING} further ahead`,
+              missed.length > 0 && `${missed.length} missed`,
+            ]
+              .filter(Boolean)
+              .join(', ')}
           </summary>
           <ul className="due-list">
             {more.map((thing) => (

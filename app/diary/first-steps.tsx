@@ -5,6 +5,7 @@ import type { Lawn } from '@/lib/diary/lawns';
 /** What a first answer needs, with what is done; nothing once all of it is. */
 export async function FirstSteps({ lawn, empty }: { lawn: Lawn; empty: boolean }) {
   const taken = await stepsTaken(lawn.id);
+  // prettier-ignore
   const steps = [
     { done: lawn.latitudeDeg !== null && lawn.longitudeDeg !== null, href: '/lawn', name: 'Say where the lawn lies', why: 'its sun and weather come from there' },
     { done: taken.checkPlot && taken.sprayedPlot, href: '/lawn#plots', name: 'Mark out plots', why: 'the ones you spray and one check that stays unsprayed' },

@@ -2,10 +2,10 @@
 import Link from 'next/link';
 import { useEffect, useState, type CSSProperties, type KeyboardEvent, type PointerEvent } from 'react';
 import { eventKindWords } from '@/app/_ui/event-words';
-import { seriesColours } from '@/app/_ui/chart-inks';
+import { seriesColours } from '@/app/_ui/charts/chart-inks';
 import { dayText, shortDayText, type Reader } from '@/lib/units/dates';
 import { signedIndex } from '@/lib/units/show-index';
-import type { SeasonBand } from '@/lib/work/season-band';
+import type { SeasonBand } from '@/lib/work/response/season-band';
 import { barScale } from './change-bar';
 import { PlotBands } from './plot-bands';
 
@@ -13,16 +13,33 @@ const DASHES = ['', '7 4', '2 3', '9 3 2 3', '12 4', '4 2'];
 /** A film's pace. */
 const FRAME_MS = 750;
 
-/** The season in one band: each plot's change as a line, sprays, other events, photos and rain below; moving along shows that day's plots. */
-export function SeasonStrip({ band, reader, rainText }: { band: SeasonBand; reader: Reader; /** The wettest day, in the reader's unit. */ rainText: string | null }) {
+/**
+ * The season in one band: each plot's change as a line, sprays, other events, photos and rain below; moving along shows
+ * that day's plots.
+ */
+export function SeasonStrip({
+  band,
+  reader,
+  rainText,
+}: {
+  band: SeasonBand;
+  reader: Reader;
+  /** The wettest day, in the reader's unit. */ rainText: string | null;
+}) {
   const { photos, plots, fromMs, toMs } = band;
   const [at, setAt] = useState(photos.length - 1);
   const [film, setFilm] = useState<string | null>(null);
   const photo = photos[Math.min(at, photos.length - 1)]!;
   const x = (ms: number) => (100 * (ms - fromMs)) / (toMs - fromMs);
   const scale = barScale(photos.flatMap((one) => one.views.map((view) => view.change)));
-  const lowest = Math.min(0, ...photos.flatMap((one) => one.views.map((view) => Math.min(view.change?.value ?? 0, view.change?.low95 ?? 0))));
-  const highest = Math.max(0.02, ...photos.flatMap((one) => one.views.map((view) => Math.max(view.change?.value ?? 0, view.change?.high95 ?? 0))));
+  const lowest = Math.min(
+    0,
+    ...photos.flatMap((one) => one.views.map((view) => Math.min(view.change?.value ?? 0, view.change?.low95 ?? 0))),
+  );
+  const highest = Math.max(
+    0.02,
+    ...photos.flatMap((one) => one.views.map((view) => Math.max(view.change?.value ?? 0, view.change?.high95 ?? 0))),
+  );
   const y = (value: number) => 96 - (92 * (value - lowest)) / (highest - lowest);
   const wettest = Math.max(1, ...band.rain.map((day) => day.mm));
 
@@ -36,14 +53,20 @@ export function SeasonStrip({ band, reader, rainText }: { band: SeasonBand; read
     setFilm(null);
     setAt(Math.max(0, Math.min(photos.length - 1, next)));
   };
-  const nearest = (ms: number) => photos.reduce((best, one, place) => (Math.abs(one.atMs - ms) < Math.abs(photos[best]!.atMs - ms) ? place : best), 0);
+  const nearest = (ms: number) =>
+    photos.reduce(
+      (best, one, place) => (Math.abs(one.atMs - ms) < Math.abs(photos[best]!.atMs - ms) ? place : best),
+      0,
+    );
   const point = (event: PointerEvent<HTMLDivElement>) => {
     if (event.pointerType !== 'mouse' && event.buttons === 0) return;
     const box = event.currentTarget.getBoundingClientRect();
     show(nearest(fromMs + ((event.clientX - box.left) / box.width) * (toMs - fromMs)));
   };
   const keys = (event: KeyboardEvent<HTMLInputElement>) => {
-    const step = { ArrowLeft: -1, ArrowDown: -1, ArrowRight: 1, ArrowUp: 1, Home: -photos.length, End: photos.length }[event.key];
+    const step = { ArrowLeft: -1, ArrowDown: -1, ArrowRight: 1, ArrowUp: 1, Home: -photos.length, End: photos.length }[
+      event.key
+    ];
     if (step === undefined) return;
     event.preventDefault();
     show(at + step);
@@ -58,7 +81,9 @@ export function SeasonStrip({ band, reader, rainText }: { band: SeasonBand; read
     setFilm(plotId);
   };
   const shown = film === null ? photo.views : photo.views.filter((view) => view.plotId === film);
-  const said = photo.views.map((view) => `${view.plotName} ${view.change ? signedIndex(view.change.value) : 'no change to give'}`).join(', ');
+  const said = photo.views
+    .map((view) => `${view.plotName} ${view.change ? signedIndex(view.change.value) : 'no change to give'}`)
+    .join(', ');
   return (
     <section className="sheet season" aria-label="The season">
       <div className="season-grid">
@@ -73,11 +98,18 @@ export function SeasonStrip({ band, reader, rainText }: { band: SeasonBand; read
               });
               const colour = seriesColours[tone % seriesColours.length];
               const sure = points.filter((one) => one.low95 !== null && one.high95 !== null);
-              const reach = [...sure.map((one) => `${x(one.ms)},${y(one.high95!)}`), ...sure.toReversed().map((one) => `${x(one.ms)},${y(one.low95!)}`)].join(' ');
+              const reach = [
+                ...sure.map((one) => `${x(one.ms)},${y(one.high95!)}`),
+                ...sure.toReversed().map((one) => `${x(one.ms)},${y(one.low95!)}`),
+              ].join(' ');
               return (
                 <g key={plot.id} style={{ '--tone': colour } as CSSProperties}>
                   {sure.length > 1 && <polygon className="season-reach" points={reach} />}
-                  <polyline className="season-line" strokeDasharray={DASHES[tone % DASHES.length]} points={points.map((one) => `${x(one.ms)},${y(one.value)}`).join(' ')} />
+                  <polyline
+                    className="season-line"
+                    strokeDasharray={DASHES[tone % DASHES.length]}
+                    points={points.map((one) => `${x(one.ms)},${y(one.value)}`).join(' ')}
+                  />
                 </g>
               );
             })}
@@ -87,7 +119,13 @@ export function SeasonStrip({ band, reader, rainText }: { band: SeasonBand; read
         <span className="season-lane">sprays</span>
         <div className="season-row">
           {band.sprays.map((spray) => (
-            <Link key={spray.id} className="season-spray" style={{ left: `${x(spray.atMs)}%` }} href={`/sprays/${spray.id}`} title={`Spray of ${shortDayText(spray.atMs, reader)}: ${spray.plots}`}>
+            <Link
+              key={spray.id}
+              className="season-spray"
+              style={{ left: `${x(spray.atMs)}%` }}
+              href={`/sprays/${spray.id}`}
+              title={`Spray of ${shortDayText(spray.atMs, reader)}: ${spray.plots}`}
+            >
               <span className="visually-hidden">
                 Spray of {shortDayText(spray.atMs, reader)} on {spray.plots}
               </span>
@@ -97,7 +135,13 @@ export function SeasonStrip({ band, reader, rainText }: { band: SeasonBand; read
         <span className="season-lane">other</span>
         <div className="season-row">
           {band.events.map((event) => (
-            <Link key={event.id} className="season-event" style={{ left: `${x(event.atMs)}%` }} href={`/events/${event.id}`} title={`${eventKindWords[event.kind]}, ${shortDayText(event.atMs, reader)}`}>
+            <Link
+              key={event.id}
+              className="season-event"
+              style={{ left: `${x(event.atMs)}%` }}
+              href={`/events/${event.id}`}
+              title={`${eventKindWords[event.kind]}, ${shortDayText(event.atMs, reader)}`}
+            >
               <span className="visually-hidden">
                 {eventKindWords[event.kind]}, {shortDayText(event.atMs, reader)}
               </span>
@@ -114,7 +158,11 @@ export function SeasonStrip({ band, reader, rainText }: { band: SeasonBand; read
         <span className="season-lane">photos</span>
         <div className="season-row">
           {photos.map((one, place) => (
-            <span key={one.id} className={place === at ? 'season-photo season-photo-on' : 'season-photo'} style={{ left: `${x(one.atMs)}%` }} />
+            <span
+              key={one.id}
+              className={place === at ? 'season-photo season-photo-on' : 'season-photo'}
+              style={{ left: `${x(one.atMs)}%` }}
+            />
           ))}
         </div>
         <span />
@@ -136,7 +184,15 @@ export function SeasonStrip({ band, reader, rainText }: { band: SeasonBand; read
           <li key={plot.id}>
             <button type="button" className="chip" aria-pressed={film === plot.id} onClick={() => play(plot.id)}>
               <svg width="26" height="8" aria-hidden>
-                <line x1="0" x2="26" y1="4" y2="4" stroke={seriesColours[tone % seriesColours.length]} strokeWidth="3" strokeDasharray={DASHES[tone % DASHES.length]} />
+                <line
+                  x1="0"
+                  x2="26"
+                  y1="4"
+                  y2="4"
+                  stroke={seriesColours[tone % seriesColours.length]}
+                  strokeWidth="3"
+                  strokeDasharray={DASHES[tone % DASHES.length]}
+                />
               </svg>
               {plot.name} {film === plot.id ? '❚❚' : '▶'}
               <span className="visually-hidden">{film === plot.id ? 'Stop the film' : 'Film through the season'}</span>
@@ -148,7 +204,13 @@ export function SeasonStrip({ band, reader, rainText }: { band: SeasonBand; read
         <Link href={`/photos/${photo.id}`}>{dayText(photo.atMs, reader)}</Link>
         <span className="soft"> · light differs from day to day, so compare with the check of the same photo</span>
       </p>
-      <PlotBands key={film === null ? 'day' : 'film'} views={shown} scale={scale} reader={reader} large={film !== null} />
+      <PlotBands
+        key={film === null ? 'day' : 'film'}
+        views={shown}
+        scale={scale}
+        reader={reader}
+        large={film !== null}
+      />
     </section>
   );
 }

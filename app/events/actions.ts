@@ -7,10 +7,15 @@ import { expectCall, idOf } from '@/lib/forms/action-call';
 import { parseForm } from '@/lib/forms/fields';
 import { LawnEventForm } from '@/lib/forms/lawn-event-form';
 import type { FormResult } from '@/lib/forms/result';
-import { logEvent } from '@/lib/work/log-event';
-import { expectRight } from '@/lib/work/rights';
+import { logEvent } from '@/lib/work/diary/log-event';
+import { expectRight } from '@/lib/work/people/rights';
 
-export async function saveEvent(lawnId: string, eventId: string | null, _previous: FormResult, data: FormData): Promise<FormResult> {
+export async function saveEvent(
+  lawnId: string,
+  eventId: string | null,
+  _previous: FormResult,
+  data: FormData,
+): Promise<FormResult> {
   expectCall({ ids: [lawnId], optionalIds: [eventId], form: data });
   await expectRight('works', { lawn: lawnId, event: eventId });
   const parsed = parseForm(LawnEventForm, data);

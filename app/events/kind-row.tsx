@@ -8,7 +8,12 @@ export function KindRow({ current }: { current?: LawnEventKind }) {
     <nav className="row for-works" aria-label="Write down what happened" style={{ marginBottom: '0.75rem' }}>
       <span className="soft">Write down:</span>
       {LAWN_EVENT_KINDS.map((kind) => (
-        <Link key={kind} className="chip" href={`/events/new?kind=${kind}`} {...(kind === current ? { 'aria-current': 'true' as const } : {})}>
+        <Link
+          key={kind}
+          className="chip"
+          href={`/events/new?kind=${kind}`}
+          {...(kind === current ? { 'aria-current': 'true' as const } : {})}
+        >
           {eventKindWords[kind]}
         </Link>
       ))}

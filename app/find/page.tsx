@@ -6,8 +6,8 @@ import { eventKindWords, eventText } from '@/app/_ui/event-words';
 import { Choose, Field } from '@/app/_ui/field';
 import { markKindWords } from '@/app/_ui/mark-words';
 import { PhotoCard } from '@/app/_ui/photo-card';
-import { readFindQuery } from '@/lib/forms/find-query';
-import { findInDiary } from '@/lib/work/find';
+import { readFindQuery } from '@/lib/forms/queries/find-query';
+import { findInDiary } from '@/lib/work/diary/find';
 
 export const metadata: Metadata = { title: 'Find' };
 
@@ -19,7 +19,10 @@ const kinds = [
   { value: 'trials', label: 'Trials' },
   { value: 'events', label: 'Other events' },
 ];
-const markKindChoices = [{ value: '', label: 'Any kind' }, ...Object.entries(markKindWords).map(([value, label]) => ({ value, label }))];
+const markKindChoices = [
+  { value: '', label: 'Any kind' },
+  ...Object.entries(markKindWords).map(([value, label]) => ({ value, label })),
+];
 const stateChoices = [
   { value: '', label: 'Any state' },
   { value: 'open', label: 'Not judged yet' },
@@ -28,12 +31,24 @@ const stateChoices = [
 ];
 const stateWords: Record<string, string> = { open: 'not judged yet', confirmed: 'confirmed', dismissed: 'dismissed' };
 
-export default async function FindPage({ searchParams }: { searchParams: Promise<Record<string, string | string[] | undefined>> }) {
+export default async function FindPage({
+  searchParams,
+}: {
+  searchParams: Promise<Record<string, string | string[] | undefined>>;
+}) {
   const lawn = await currentLawn();
   const query = readFindQuery(await searchParams);
-  const asked = query.q !== '' || query.in !== 'all' || query.from !== null || query.to !== null || query.kind !== null || query.state !== null;
+  const asked =
+    query.q !== '' ||
+    query.in !== 'all' ||
+    query.from !== null ||
+    query.to !== null ||
+    query.kind !== null ||
+    query.state !== null;
   const found = lawn && asked ? await findInDiary(lawn, query) : null;
-  const count = found ? found.sprays.length + found.photos.length + found.marks.length + found.trials.length + found.events.length : 0;
+  const count = found
+    ? found.sprays.length + found.photos.length + found.marks.length + found.trials.length + found.events.length
+    : 0;
   return (
     <>
       <div className="row row-end">
@@ -44,7 +59,13 @@ export default async function FindPage({ searchParams }: { searchParams: Promise
       </div>
       <form method="get" className="sheet stack" role="search">
         <div className="fields">
-          <Field name="q" label="Words" type="search" defaultValue={query.q} hint="A product, a word of a note, a file name, a viewpoint, a plot, a trial" />
+          <Field
+            name="q"
+            label="Words"
+            type="search"
+            defaultValue={query.q}
+            hint="A product, a word of a note, a file name, a viewpoint, a plot, a trial"
+          />
           <Choose name="in" label="Look in" choices={kinds} defaultValue={query.in} />
           <Field name="from" label="From" type="date" defaultValue={query.from} />
           <Field name="to" label="To, that day too" type="date" defaultValue={query.to} />
@@ -73,7 +94,8 @@ export default async function FindPage({ searchParams }: { searchParams: Promise
       {found && count === 0 && <p role="status">Nothing in the diary fits. Try fewer words or a wider span of days.</p>}
       {found && count > 0 && (
         <p className="soft" role="status">
-          {count} found{found.more ? '; only the newest 30 of each kind are listed: narrow it down to see the rest' : ''}.
+          {count} found
+          {found.more ? '; only the newest 30 of each kind are listed: narrow it down to see the rest' : ''}.
         </p>
       )}
       {found && lawn && (
@@ -84,8 +106,11 @@ export default async function FindPage({ searchParams }: { searchParams: Promise
               <ul>
                 {found.sprays.map((spray) => (
                   <li key={spray.id}>
-                    <Link href={spray.state === 'planned' ? `/plan/${spray.id}` : `/sprays/${spray.id}`}>{momentText(spray.startedAt, lawn)}</Link>
-                    {spray.state === 'planned' && ' (planned)'}: {spray.products.join(' + ')} on {spray.plots.join(', ')}
+                    <Link href={spray.state === 'planned' ? `/plan/${spray.id}` : `/sprays/${spray.id}`}>
+                      {momentText(spray.startedAt, lawn)}
+                    </Link>
+                    {spray.state === 'planned' && ' (planned)'}: {spray.products.join(' + ')} on{' '}
+                    {spray.plots.join(', ')}
                     {spray.note && <span className="soft"> · {spray.note}</span>}
                   </li>
                 ))}
@@ -115,7 +140,8 @@ export default async function FindPage({ searchParams }: { searchParams: Promise
                 {found.marks.map((mark) => (
                   <li key={mark.id}>
                     <Link href={`/photos/${mark.photoId}`}>
-                      {markKindWords[mark.kind as keyof typeof markKindWords] ?? mark.kind} on {mark.plotName}, {momentText(mark.takenAt, lawn)}
+                      {markKindWords[mark.kind as keyof typeof markKindWords] ?? mark.kind} on {mark.plotName},{' '}
+                      {momentText(mark.takenAt, lawn)}
                     </Link>
                     <span className="soft">
                       {' '}
@@ -132,7 +158,8 @@ export default async function FindPage({ searchParams }: { searchParams: Promise
               <ul>
                 {found.trials.map((trial) => (
                   <li key={trial.id}>
-                    <Link href={`/trials/${trial.id}`}>{trial.name}</Link>, from {dateText(trial.startsOn, lawn)} <span className="soft">{trial.question}</span>
+                    <Link href={`/trials/${trial.id}`}>{trial.name}</Link>, from {dateText(trial.startsOn, lawn)}{' '}
+                    <span className="soft">{trial.question}</span>
                   </li>
                 ))}
               </ul>

@@ -46,7 +46,9 @@ export function MakeArchive({ start }: { start: Job }) {
           disabled={running}
           onClick={() => {
             setJob({ state: 'running', step: 'starting', doneBytes: 0, totalBytes: 0 });
-            makeArchive().catch(() => setJob({ state: 'failed', message: 'The server could not be reached; try again.' }));
+            makeArchive().catch(() =>
+              setJob({ state: 'failed', message: 'The server could not be reached; try again.' }),
+            );
           }}
         >
           {running ? 'Making an archive …' : 'Make an archive'}
@@ -55,7 +57,14 @@ export function MakeArchive({ start }: { start: Job }) {
       <div aria-live="polite" style={{ marginTop: '0.6rem' }}>
         {job.state === 'running' && (
           <>
-            <div className="progress" role="progressbar" aria-label="Archive" aria-valuemin={0} aria-valuemax={100} aria-valuenow={Math.round(share * 100)}>
+            <div
+              className="progress"
+              role="progressbar"
+              aria-label="Archive"
+              aria-valuemin={0}
+              aria-valuemax={100}
+              aria-valuenow={Math.round(share * 100)}
+            >
               <span style={{ width: `${share * 100}%` }} />
             </div>
             <p className="soft">
@@ -75,7 +84,8 @@ export function MakeArchive({ start }: { start: Job }) {
               `${job.name}, in the data folder of the process that made it on ${job.on}`
             )}
             .
-            {job.missing.length > 0 && ` ${job.missing.length} photo(s) that the diary lists had no file and are not in it.`}
+            {job.missing.length > 0 &&
+              ` ${job.missing.length} photo(s) that the diary lists had no file and are not in it.`}
           </p>
         )}
         {job.state === 'failed' && <p className="notice notice-bad">{job.message}</p>}

@@ -12,9 +12,9 @@ import { expectCall, idOf } from '@/lib/forms/action-call';
 import { parseForm } from '@/lib/forms/fields';
 import { FirstLawnForm } from '@/lib/forms/first-lawn-form';
 import { CarrierForm, LawnForm, PlotForm, SprayerForm } from '@/lib/forms/lawn-form';
-import { setUpLawn } from '@/lib/work/set-up-lawn';
+import { setUpLawn } from '@/lib/work/diary/set-up-lawn';
 import type { FormResult } from '@/lib/forms/result';
-import { expectRight } from '@/lib/work/rights';
+import { expectRight } from '@/lib/work/people/rights';
 
 const oneYear = 366 * 24 * 3600;
 
@@ -41,7 +41,12 @@ export async function saveLawn(id: string, _previous: FormResult, data: FormData
   return { ok: true, message: 'Lawn saved.' };
 }
 
-export async function savePlot(lawnId: string, id: string | null, _previous: FormResult, data: FormData): Promise<FormResult> {
+export async function savePlot(
+  lawnId: string,
+  id: string | null,
+  _previous: FormResult,
+  data: FormData,
+): Promise<FormResult> {
   expectCall({ ids: [lawnId], optionalIds: [id], form: data });
   await expectRight('keeps', { lawn: lawnId, plot: id });
   const parsed = parseForm(PlotForm, data);
@@ -65,7 +70,12 @@ export async function removePlot(data: FormData): Promise<void> {
   redirect('/lawn');
 }
 
-export async function saveSprayer(lawnId: string, id: string | null, _previous: FormResult, data: FormData): Promise<FormResult> {
+export async function saveSprayer(
+  lawnId: string,
+  id: string | null,
+  _previous: FormResult,
+  data: FormData,
+): Promise<FormResult> {
   expectCall({ ids: [lawnId], optionalIds: [id], form: data });
   await expectRight('keeps', { lawn: lawnId, sprayer: id });
   const parsed = parseForm(SprayerForm, data);

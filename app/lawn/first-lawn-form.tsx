@@ -7,7 +7,10 @@ import { PlaceField } from './place-field';
 import { TimeZoneField } from './time-zone-field';
 import { UnitSystemChoice } from './unit-system-choice';
 
-/** A new lawn on one screen: where it is, two plots side by side, and the sprayer. Everything but the first line can wait. */
+/**
+ * A new lawn on one screen: where it is, two plots side by side, and the sprayer. Everything but the first line can
+ * wait.
+ */
 export function FirstLawnForm({ guess }: { guess: UnitSystem }) {
   return (
     <ActionForm action={startLawn} submit="Start this lawn" draftKey="lawn-new">
@@ -19,7 +22,10 @@ export function FirstLawnForm({ guess }: { guess: UnitSystem }) {
       </div>
       <fieldset>
         <legend>Two plots side by side, of one size</legend>
-        <p className="soft">One is sprayed, the other stays as it is: the check. Only the difference between the two says what the spray did. More plots can come later.</p>
+        <p className="soft">
+          One is sprayed, the other stays as it is: the check. Only the difference between the two says what the spray
+          did. More plots can come later.
+        </p>
         <div className="fields">
           <AmountField name="length" label="Length of a plot" units={unitChoices('length', guess)} />
           <AmountField name="width" label="Width of a plot" units={unitChoices('length', guess)} />
@@ -32,7 +38,12 @@ export function FirstLawnForm({ guess }: { guess: UnitSystem }) {
         <div className="fields">
           <Field name="sprayerName" label="Sprayer" defaultValue="Backpack" />
           <AmountField name="tank" label="Tank" units={unitChoices('tank', guess)} />
-          <AmountField name="carrier" label="Carrier volume" hint="Water it puts on the ground. Not known? Leave it; a catch test tells." units={unitChoices('carrier', guess)} />
+          <AmountField
+            name="carrier"
+            label="Carrier volume"
+            hint="Water it puts on the ground. Not known? Leave it; a catch test tells."
+            units={unitChoices('carrier', guess)}
+          />
         </div>
       </fieldset>
     </ActionForm>

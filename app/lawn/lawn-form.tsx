@@ -8,7 +8,17 @@ import { UnitSystemChoice } from './unit-system-choice';
 import { TimeZoneField } from './time-zone-field';
 import { saveLawn } from './actions';
 
-const grasses = ['Kentucky bluegrass', 'Tall fescue', 'Perennial ryegrass', 'Fine fescue', 'Creeping bentgrass', 'Bermudagrass', 'Zoysiagrass', 'St. Augustinegrass', 'Mixed'];
+const grasses = [
+  'Kentucky bluegrass',
+  'Tall fescue',
+  'Perennial ryegrass',
+  'Fine fescue',
+  'Creeping bentgrass',
+  'Bermudagrass',
+  'Zoysiagrass',
+  'St. Augustinegrass',
+  'Mixed',
+];
 
 export function LawnForm({ lawn }: { lawn: Lawn }) {
   const system = lawn.unitSystem;
@@ -20,9 +30,27 @@ export function LawnForm({ lawn }: { lawn: Lawn }) {
         <UnitSystemChoice defaultValue={system} />
         <TimeZoneField defaultValue={lawn.timeZone} />
         <Field name="place" label="Place" defaultValue={lawn.place} hint="For your own reading only." />
-        <Field name="latitudeDeg" label="Latitude" numeric defaultValue={lawn.latitudeDeg} hint="Degrees; south is negative. For the sun’s height and rise and set." />
-        <Field name="longitudeDeg" label="Longitude" numeric defaultValue={lawn.longitudeDeg} hint="Degrees; west is negative." />
-        <AmountField name="elevation" label="Elevation" units={unitChoices('length', system)} defaultValue={lawn.elevationM == null ? undefined : fieldDigits(fromM(lawn.elevationM, lengthUnit).value)} defaultUnit={lengthUnit} />
+        <Field
+          name="latitudeDeg"
+          label="Latitude"
+          numeric
+          defaultValue={lawn.latitudeDeg}
+          hint="Degrees; south is negative. For the sun’s height and rise and set."
+        />
+        <Field
+          name="longitudeDeg"
+          label="Longitude"
+          numeric
+          defaultValue={lawn.longitudeDeg}
+          hint="Degrees; west is negative."
+        />
+        <AmountField
+          name="elevation"
+          label="Elevation"
+          units={unitChoices('length', system)}
+          defaultValue={lawn.elevationM == null ? undefined : fieldDigits(fromM(lawn.elevationM, lengthUnit).value)}
+          defaultUnit={lengthUnit}
+        />
         <Field name="grass" label="Grass" list={grasses} defaultValue={lawn.grass} />
         <AmountField
           name="mowingHeight"

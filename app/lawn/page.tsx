@@ -15,7 +15,7 @@ import { LawnForm } from './lawn-form';
 import { PlotForm } from './plot-form';
 import { SprayerForm } from './sprayer-form';
 import { Rights } from '@/app/_ui/rights';
-import { lawnsToSee, mayDo } from '@/lib/work/rights';
+import { lawnsToSee, mayDo } from '@/lib/work/people/rights';
 import { NoLawn } from '../diary/no-lawn';
 
 export const metadata: Metadata = { title: 'Lawn' };
@@ -28,14 +28,21 @@ export default async function LawnPage({ searchParams }: { searchParams: Promise
     return (
       <>
         <h1>{wantsNew ? 'Another lawn' : 'Set up your lawn'}</h1>
-        <p>The name, the units and the time zone are enough to begin. The plots’ size and the sprayer make tank amounts come out right; what you leave empty can be given later.</p>
+        <p>
+          The name, the units and the time zone are enough to begin. The plots’ size and the sprayer make tank amounts
+          come out right; what you leave empty can be given later.
+        </p>
         <div className="sheet">
           <FirstLawnForm guess={unitsOfLanguages((await headers()).get('accept-language') ?? '')} />
         </div>
       </>
     );
   }
-  const [lawns, plots, sprayers] = await Promise.all([listLawns().then(lawnsToSee), listPlots(lawn.id), listSprayers(lawn.id)]);
+  const [lawns, plots, sprayers] = await Promise.all([
+    listLawns().then(lawnsToSee),
+    listPlots(lawn.id),
+    listSprayers(lawn.id),
+  ]);
   const system = lawn.unitSystem;
   return (
     <>
@@ -65,13 +72,15 @@ export default async function LawnPage({ searchParams }: { searchParams: Promise
       <section className="sheet" id="plots">
         <h2>Plots</h2>
         <p className="soft">
-          A plot is one piece of ground that gets one treatment. Leave one plot unsprayed as the check: light changes from photo to photo, and only the difference
-          to the check in the same photo says what the spray did.
+          A plot is one piece of ground that gets one treatment. Leave one plot unsprayed as the check: light changes
+          from photo to photo, and only the difference to the check in the same photo says what the spray did.
         </p>
         {plots.map((plot) => (
           <details key={plot.id} className="sheet">
             <summary>
-              <strong>{plot.name}</strong> {plot.isCheck && !saysCheck(plot.name) && <span className="chip chip-on">check</span>} <span className="soft">{showArea(plot.areaM2, system).text}</span>
+              <strong>{plot.name}</strong>{' '}
+              {plot.isCheck && !saysCheck(plot.name) && <span className="chip chip-on">check</span>}{' '}
+              <span className="soft">{showArea(plot.areaM2, system).text}</span>
             </summary>
             <PlotForm lawnId={lawn.id} plot={plot} others={plots} system={system} />
             <form action={removePlot} style={{ marginTop: '1rem' }}>

@@ -22,7 +22,12 @@ export function PlaceField() {
   };
   return (
     <div ref={hold}>
-      <Field name="place" label="Where it lies" placeholder="41.9, -87.6" hint="Coordinates as a map shows them give the sun’s height; words are for your own reading." />
+      <Field
+        name="place"
+        label="Where it lies"
+        placeholder="41.9, -87.6"
+        hint="Coordinates as a map shows them give the sun’s height; words are for your own reading."
+      />
       <button type="button" className="button-plain" onClick={ask}>
         Use this device’s position
       </button>

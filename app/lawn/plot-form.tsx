@@ -7,18 +7,38 @@ import type { UnitSystem } from '@/lib/units/display';
 import { fieldDigits } from '@/lib/units/field-digits';
 import { savePlot } from './actions';
 
-export function PlotForm({ lawnId, plot, others, system }: { lawnId: string; plot: Plot | null; others: readonly Plot[]; system: UnitSystem }) {
+export function PlotForm({
+  lawnId,
+  plot,
+  others,
+  system,
+}: {
+  lawnId: string;
+  plot: Plot | null;
+  others: readonly Plot[];
+  system: UnitSystem;
+}) {
   const unit = system === 'metric' ? 'm' : 'ft';
-  const inUnit = (valueM: number | undefined) => (valueM === undefined ? undefined : fieldDigits(fromM(valueM, unit).value));
+  const inUnit = (valueM: number | undefined) =>
+    valueM === undefined ? undefined : fieldDigits(fromM(valueM, unit).value);
   const corners = plot?.polygonM;
   const left = corners?.[0]?.[0];
   const right = corners?.[1]?.[0];
   const length = corners ? Math.max(...corners.map(([, y]) => y)) : undefined;
   return (
-    <ActionForm action={savePlot.bind(null, lawnId, plot?.id ?? null)} submit={plot ? 'Save the plot' : 'Add this plot'}>
+    <ActionForm
+      action={savePlot.bind(null, lawnId, plot?.id ?? null)}
+      submit={plot ? 'Save the plot' : 'Add this plot'}
+    >
       <div className="fields">
         <Field name="name" label="Plot name" defaultValue={plot?.name} placeholder="A" required />
-        <AmountField name="length" label="Length" units={unitChoices('length', system)} defaultValue={inUnit(length)} defaultUnit={unit} />
+        <AmountField
+          name="length"
+          label="Length"
+          units={unitChoices('length', system)}
+          defaultValue={inUnit(length)}
+          defaultUnit={unit}
+        />
         <AmountField
           name="width"
           label="Width"
@@ -51,7 +71,9 @@ export function PlotForm({ lawnId, plot, others, system }: { lawnId: string; plo
             { value: '', label: 'Not said' },
             { value: 'apart', label: 'On ground of its own' },
             { value: 'plan', label: 'By its distance from the left stake' },
-            ...others.filter((other) => other.id !== plot?.id).map((other) => ({ value: other.id, label: `Inside ${other.name}` })),
+            ...others
+              .filter((other) => other.id !== plot?.id)
+              .map((other) => ({ value: other.id, label: `Inside ${other.name}` })),
           ]}
         />
         <Tick name="isCheck" label="This is the check: it stays unsprayed" defaultChecked={plot?.isCheck ?? false} />

@@ -12,14 +12,31 @@ import { saveSprayer } from './actions';
 
 const digits = (value: number | undefined) => (value === undefined ? undefined : fieldDigits(value));
 
-export function SprayerForm({ lawnId, sprayer, system }: { lawnId: string; sprayer: Sprayer | null; system: UnitSystem }) {
+export function SprayerForm({
+  lawnId,
+  sprayer,
+  system,
+}: {
+  lawnId: string;
+  sprayer: Sprayer | null;
+  system: UnitSystem;
+}) {
   const metric = system === 'metric';
   const caught = sprayer?.catchTestMl;
   return (
-    <ActionForm action={saveSprayer.bind(null, lawnId, sprayer?.id ?? null)} submit={sprayer ? 'Save the sprayer' : 'Add this sprayer'}>
+    <ActionForm
+      action={saveSprayer.bind(null, lawnId, sprayer?.id ?? null)}
+      submit={sprayer ? 'Save the sprayer' : 'Add this sprayer'}
+    >
       <div className="fields">
         <Field name="name" label="Sprayer name" defaultValue={sprayer?.name} placeholder="Backpack" required />
-        <AmountField name="tank" label="Tank" units={unitChoices('tank', system)} defaultValue={sprayer?.tankEnteredValue} defaultUnit={sprayer?.tankEnteredUnit} />
+        <AmountField
+          name="tank"
+          label="Tank"
+          units={unitChoices('tank', system)}
+          defaultValue={sprayer?.tankEnteredValue}
+          defaultUnit={sprayer?.tankEnteredUnit}
+        />
         <AmountField
           name="swath"
           label="Swath"
@@ -32,14 +49,17 @@ export function SprayerForm({ lawnId, sprayer, system }: { lawnId: string; spray
           name="walking"
           label="Walking speed"
           units={unitChoices('speed', system)}
-          defaultValue={digits(sprayer?.walkingMPerS == null ? undefined : fromMPerS(sprayer.walkingMPerS, metric ? 'km/h' : 'mph').value)}
+          defaultValue={digits(
+            sprayer?.walkingMPerS == null ? undefined : fromMPerS(sprayer.walkingMPerS, metric ? 'km/h' : 'mph').value,
+          )}
           defaultUnit={metric ? 'km/h' : 'mph'}
         />
       </div>
       <fieldset>
         <legend>Catch test: what the sprayer puts down</legend>
         <p className="soft">
-          Spray plain water over a measured area at your usual pace, then measure what it took (or catch the nozzle’s flow for the same time).
+          Spray plain water over a measured area at your usual pace, then measure what it took (or catch the nozzle’s
+          flow for the same time).
         </p>
         <div className="fields">
           <AmountField
@@ -53,7 +73,11 @@ export function SprayerForm({ lawnId, sprayer, system }: { lawnId: string; spray
             name="catchArea"
             label="On an area of"
             units={unitChoices('area', system)}
-            defaultValue={digits(sprayer?.catchTestAreaM2 == null ? undefined : fromM2(sprayer.catchTestAreaM2, metric ? 'm2' : 'ft2').value)}
+            defaultValue={digits(
+              sprayer?.catchTestAreaM2 == null
+                ? undefined
+                : fromM2(sprayer.catchTestAreaM2, metric ? 'm2' : 'ft2').value,
+            )}
             defaultUnit={metric ? 'm2' : 'ft2'}
           />
           <AmountField

@@ -1,12 +1,14 @@
 import { TableHold } from '@/app/_ui/table-hold';
-import '@/app/trials/trials.css';
+import '@/app/trials/_parts/trials.css';
 import Link from 'next/link';
 import type { CauseFinding, Evidence } from '@/lib/explain/causes';
-import type { MarkCauses } from '@/lib/work/find-causes';
+import type { MarkCauses } from '@/lib/work/photos/find-causes';
 
 /** Each source once, in the order in which the page comes to it; a piece of evidence carries its number. */
 function sourcesOf(findings: readonly CauseFinding[]): Map<string, number> {
-  const names = findings.flatMap((finding) => [...finding.evidenceFor, ...finding.evidenceAgainst].map((one) => one.source));
+  const names = findings.flatMap((finding) =>
+    [...finding.evidenceFor, ...finding.evidenceAgainst].map((one) => one.source),
+  );
   return new Map([...new Set(names)].map((name, place) => [name, place + 1]));
 }
 
@@ -18,7 +20,10 @@ function EvidenceList({ evidence, sources }: { evidence: readonly Evidence[]; so
         <li key={one.text}>
           {one.weight !== 'some' ? <strong>{one.text}</strong> : one.text}
           <sup>
-            <a href={`#source-${sources.get(one.source)}`} aria-label={`Source ${sources.get(one.source)}: ${one.source}`}>
+            <a
+              href={`#source-${sources.get(one.source)}`}
+              aria-label={`Source ${sources.get(one.source)}: ${one.source}`}
+            >
               {sources.get(one.source)}
             </a>
           </sup>
@@ -29,7 +34,15 @@ function EvidenceList({ evidence, sources }: { evidence: readonly Evidence[]; so
 }
 
 /** Causes with their evidence, strong pieces in bold. */
-function CauseTable({ label, findings, sources }: { label: string; findings: readonly CauseFinding[]; sources: ReadonlyMap<string, number> }) {
+function CauseTable({
+  label,
+  findings,
+  sources,
+}: {
+  label: string;
+  findings: readonly CauseFinding[];
+  sources: ReadonlyMap<string, number>;
+}) {
   if (findings.length === 0) return null;
   return (
     <TableHold label={label}>
@@ -48,7 +61,9 @@ function CauseTable({ label, findings, sources }: { label: string; findings: rea
           {findings.map((finding) => (
             <tr key={finding.cause}>
               <td>{finding.title}</td>
-              <td data-head="How strong" className={`strength-${finding.strength}`}>{finding.strength}</td>
+              <td data-head="How strong" className={`strength-${finding.strength}`}>
+                {finding.strength}
+              </td>
               <td data-head="For it">
                 <EvidenceList evidence={finding.evidenceFor} sources={sources} />
               </td>
@@ -69,10 +84,17 @@ function CauseTable({ label, findings, sources }: { label: string; findings: rea
 /** More than so many places to look at once is none. */
 const MOST_LOOKS = 4;
 
-/** What may have made a mark: evidence for and against each cause, and what to do otherwise. Says "likely", never "is". */
+/**
+ * What may have made a mark: evidence for and against each cause, and what to do otherwise. Says "likely", never "is".
+ */
 export function CauseReportView({ causes }: { causes: MarkCauses }) {
   const { report, spray, nextTime, combinedPlan } = causes;
-  if (!spray || !report) return <p className="notice">No spray on this plot before the mark was first seen, so nothing here can be held against one.</p>;
+  if (!spray || !report)
+    return (
+      <p className="notice">
+        No spray on this plot before the mark was first seen, so nothing here can be held against one.
+      </p>
+    );
   if (report.kind === 'too-late') {
     return (
       <>
@@ -101,7 +123,8 @@ export function CauseReportView({ causes }: { causes: MarkCauses }) {
           <ul>
             {looks.map((finding) => (
               <li key={finding.cause}>
-                <strong>{finding.title}</strong> <span className={`strength-${finding.strength}`}>({finding.strength})</span>: {finding.look}
+                <strong>{finding.title}</strong>{' '}
+                <span className={`strength-${finding.strength}`}>({finding.strength})</span>: {finding.look}
               </li>
             ))}
           </ul>
@@ -116,11 +139,15 @@ export function CauseReportView({ causes }: { causes: MarkCauses }) {
           <CauseTable label="Evidence for the unlikely causes" findings={unlikely} sources={sources} />
         </details>
       )}
-      <p className="soft">“Likely” needs three points more for than against and a strong piece; a trial of the cause counts ten, a decisive piece four, a strong one two (both in bold), another one. Our own rule, no source.</p>
+      <p className="soft">
+        “Likely” needs three points more for than against and a strong piece; a trial of the cause counts ten, a
+        decisive piece four, a strong one two (both in bold), another one. Our own rule, no source.
+      </p>
       {notWeighed.length > 0 && (
         <details>
           <summary>
-            Not weighed, as the diary holds no record of it: {notWeighed.length} {notWeighed.length === 1 ? 'cause' : 'causes'}
+            Not weighed, as the diary holds no record of it: {notWeighed.length}{' '}
+            {notWeighed.length === 1 ? 'cause' : 'causes'}
           </summary>
           <ul>
             {notWeighed.map((finding) => (
@@ -129,7 +156,9 @@ export function CauseReportView({ causes }: { causes: MarkCauses }) {
               </li>
             ))}
           </ul>
-          <p className="soft">Mowing, watering, what was seen, other products and traffic written down as events are weighed from then on.</p>
+          <p className="soft">
+            Mowing, watering, what was seen, other products and traffic written down as events are weighed from then on.
+          </p>
         </details>
       )}
       {sources.size > 0 && (
@@ -163,7 +192,10 @@ export function CauseReportView({ causes }: { causes: MarkCauses }) {
               </Link>
             </p>
           )}
-          <p className="soft">Estimates of the drying and rate models for this spray’s own weather. The label is the law; a test strip comes before the whole lawn.</p>
+          <p className="soft">
+            Estimates of the drying and rate models for this spray’s own weather. The label is the law; a test strip
+            comes before the whole lawn.
+          </p>
         </>
       )}
     </>

@@ -1,7 +1,11 @@
 import Link from 'next/link';
 import type { TestedFactor } from '@/lib/explain/cause-test';
 
-const VERDICT: Record<TestedFactor['verdict'], string> = { for: 'Speaks for it', against: 'Speaks against it', open: 'Not told' };
+const VERDICT: Record<TestedFactor['verdict'], string> = {
+  for: 'Speaks for it',
+  against: 'Speaks against it',
+  open: 'Not told',
+};
 
 /** What trials of the mark's causes have shown, with what they cannot say. */
 export function TestedCauses({ tested }: { tested: readonly TestedFactor[] }) {
@@ -15,7 +19,8 @@ export function TestedCauses({ tested }: { tested: readonly TestedFactor[] }) {
             <strong>
               {one.factor}: {VERDICT[one.verdict]}.
             </strong>{' '}
-            {one.text} (<Link href={`/trials/${one.trialId}/analysis`}>{one.trialName}</Link>). <span className="soft">Its limits: {one.limits}.</span>
+            {one.text} (<Link href={`/trials/${one.trialId}/analysis`}>{one.trialName}</Link>).{' '}
+            <span className="soft">Its limits: {one.limits}.</span>
           </li>
         ))}
       </ul>

@@ -12,8 +12,9 @@ export default function MethodsPage() {
     <>
       <h1>How the numbers are made</h1>
       <p>
-        Every number of this diary with its formula, its parameters as the program holds them now, and where it comes from. A reading keeps the method version that made it; when a method changes, its version does.
-        “From memory” and “common practice” mean just that.
+        Every number of this diary with its formula, its parameters as the program holds them now, and where it comes
+        from. A reading keeps the method version that made it; when a method changes, its version does. “From memory”
+        and “common practice” mean just that.
       </p>
       <nav aria-label="On this page" className="row">
         {Object.entries(howTopics).map(([id, title]) => (

@@ -2,8 +2,15 @@ import { significant } from '@/lib/units/display';
 import { fromC } from '@/lib/units/temperature';
 import { SALT_EDITION } from '@/lib/plan/plan-spray';
 import {
-  FOLIAR_N_BURNED_KG_PER_HA, FOLIAR_N_STUDIED_KG_PER_HA, HEAT_CAUTION_C, HEAT_STOP_IRON_C, IRON_BEST_KG_PER_HA, IRON_DIEBACK_KG_PER_HA, IRON_MOST_USEFUL_KG_PER_HA,
-  SALT_CAUTION_G_PER_L, SALT_NOTE_G_PER_L,
+  FOLIAR_N_BURNED_KG_PER_HA,
+  FOLIAR_N_STUDIED_KG_PER_HA,
+  HEAT_CAUTION_C,
+  HEAT_STOP_IRON_C,
+  IRON_BEST_KG_PER_HA,
+  IRON_DIEBACK_KG_PER_HA,
+  IRON_MOST_USEFUL_KG_PER_HA,
+  SALT_CAUTION_G_PER_L,
+  SALT_NOTE_G_PER_L,
 } from '@/lib/spray/burn-checks';
 import { CHELATE_PH, GYPSUM_MMOL_PER_L, HUMIC_PH, IRON_SALT_PH } from '@/lib/spray/mixture-checks';
 import { K_IN_K2O, P_IN_P2O5 } from '@/lib/spray/nutrients';
@@ -25,17 +32,36 @@ export function SprayMethods() {
       <h2>From the shelf and the tank</h2>
       <Method
         id="nutrients"
-        formulas={['P = P₂O₅ × 2·M(P) / M(P₂O₅)', 'K = K₂O × 2·M(K) / M(K₂O)', 'element kg/ha = product kg/ha × label share']}
+        formulas={[
+          'P = P₂O₅ × 2·M(P) / M(P₂O₅)',
+          'K = K₂O × 2·M(K) / M(K₂O)',
+          'element kg/ha = product kg/ha × label share',
+        ]}
         parameters={[
           ['P in P₂O₅', P_IN_P2O5.toFixed(4)],
           ['K in K₂O', K_IN_K2O.toFixed(4)],
         ]}
         sources={['atomic weights: IUPAC', 'unit factors: NIST SP 811, exact']}
       >
-        <p>Rates are kept as typed and, beside, as kg or L of product per hectare. A liquid’s mass needs its density; without one, nutrients by weight are not known, and the page says so. Per-season sums add what the diary’s own sprays put on the same plot.</p>
+        <p>
+          Rates are kept as typed and, beside, as kg or L of product per hectare. A liquid’s mass needs its density;
+          without one, nutrients by weight are not known, and the page says so. Per-season sums add what the diary’s own
+          sprays put on the same plot.
+        </p>
       </Method>
-      <Method id="tanks" formulas={['mix = area × carrier volume + reserve', 'L/ha = 10,000 × L/min ÷ (60 × m/s × m)', 'fl oz caught on 1/128 acre = gal/acre']} sources={['arithmetic; 1/128 acre method: extension practice, since 128 fl oz make a gallon']}>
-        <p>Loads fill the tank to its headroom; the last one is smaller. A product’s share of a load follows the load’s volume, so the strength is the same in every load.</p>
+      <Method
+        id="tanks"
+        formulas={[
+          'mix = area × carrier volume + reserve',
+          'L/ha = 10,000 × L/min ÷ (60 × m/s × m)',
+          'fl oz caught on 1/128 acre = gal/acre',
+        ]}
+        sources={['arithmetic; 1/128 acre method: extension practice, since 128 fl oz make a gallon']}
+      >
+        <p>
+          Loads fill the tank to its headroom; the last one is smaller. A product’s share of a load follows the load’s
+          volume, so the strength is the same in every load.
+        </p>
       </Method>
       <Method
         id="salt"
@@ -45,9 +71,16 @@ export function SprayMethods() {
           ['Caution from', `${SALT_CAUTION_G_PER_L} g/L`],
         ]}
         formulas={['salt load = Σ g/L × salt index / 100']}
-        sources={['Rader, White & Whittaker 1943, Soil Sci 55:201 (numbers from memory)', 'Mortvedt 2001, as listed by a trade page', 'limits of strength: common practice, no source']}
+        sources={[
+          'Rader, White & Whittaker 1943, Soil Sci 55:201 (numbers from memory)',
+          'Mortvedt 2001, as listed by a trade page',
+          'limits of strength: common practice, no source',
+        ]}
       >
-        <p>The osmotic pressure of a material’s solution against sodium nitrate = 100. Editions disagree, so a number means nothing without its edition:</p>
+        <p>
+          The osmotic pressure of a material’s solution against sodium nitrate = 100. Editions disagree, so a number
+          means nothing without its edition:
+        </p>
         <TableHold label="Salt index by edition">
           <table>
             <thead>
@@ -86,7 +119,10 @@ export function SprayMethods() {
           ['Heat, caution', degrees(HEAT_CAUTION_C)],
           ['Heat, no iron', degrees(HEAT_STOP_IRON_C)],
           ['Iron salt keeps below', `pH ${IRON_SALT_PH}`],
-          ['Chelates hold iron to', `pH ${CHELATE_PH.EDTA} (EDTA, or a kind nobody named), ${CHELATE_PH.HEDTA} (HEDTA), ${CHELATE_PH.DTPA} (DTPA), ${CHELATE_PH.EDDHA} (EDDHA)`],
+          [
+            'Chelates hold iron to',
+            `pH ${CHELATE_PH.EDTA} (EDTA, or a kind nobody named), ${CHELATE_PH.HEDTA} (HEDTA), ${CHELATE_PH.DTPA} (DTPA), ${CHELATE_PH.EDDHA} (EDDHA)`,
+          ],
           ['Humic falls out below', `pH ${HUMIC_PH}`],
           ['Gypsum', `${GYPSUM_MMOL_PER_L} mmol/L each`],
         ]}
@@ -96,7 +132,10 @@ export function SprayMethods() {
           'gypsum: handbook, from memory; heat and pH limits: common practice',
         ]}
       >
-        <p>Label rate, interval and season cap are checked against the diary’s own sprays on the same plots; sprays within 12 h count as one application. The label is the law and wins over every number here.</p>
+        <p>
+          Label rate, interval and season cap are checked against the diary’s own sprays on the same plots; sprays
+          within 12 h count as one application. The label is the law and wins over every number here.
+        </p>
       </Method>
       <Method
         id="water"
@@ -108,10 +147,18 @@ export function SprayMethods() {
           ['Davies holds to', `${DAVIES_LIMIT_MOL_PER_L} mol/L`],
           ...Object.entries(SYSTEMS).map(([name, system]) => [`pK of ${name}`, system.pK.join(', ')] as const),
         ]}
-        sources={['carbonate: Plummer & Busenberg 1982 (digits from memory)', 'citric, phosphoric, sulfate, ammonia, acetic: LibreTexts appendix E1', 'iron(II): Baes & Mesmer 1976, iron(III) EDTA: from memory', 'activities: Davies 1962']}
+        sources={[
+          'carbonate: Plummer & Busenberg 1982 (digits from memory)',
+          'citric, phosphoric, sulfate, ammonia, acetic: LibreTexts appendix E1',
+          'iron(II): Baes & Mesmer 1976, iron(III) EDTA: from memory',
+          'activities: Davies 1962',
+        ]}
       >
         <p>
-          The charges of everything dissolved must cancel; the pH at which they do is the tank’s. Closed means as mixed, open means after CO₂ has left for the air. At a given pH the balance is linear in the acid, so the dose follows without guessing. pH alone can’t set a dose: alkalinity can. All constants hold at 25 °C. A product whose composition isn’t known makes the pH unknown: measure it in a jar.
+          The charges of everything dissolved must cancel; the pH at which they do is the tank’s. Closed means as mixed,
+          open means after CO₂ has left for the air. At a given pH the balance is linear in the acid, so the dose
+          follows without guessing. pH alone can’t set a dose: alkalinity can. All constants hold at 25 °C. A product
+          whose composition isn’t known makes the pH unknown: measure it in a jar.
         </p>
       </Method>
     </>

@@ -4,8 +4,15 @@ import { expectCall } from '@/lib/forms/action-call';
 import { parseForm } from '@/lib/forms/fields';
 import { NewPersonForm, OwnPassphraseForm, ResetForm, RightsForm } from '@/lib/forms/person-form';
 import type { FormResult } from '@/lib/forms/result';
-import { addSomebody, changeOwnPassphrase, changeRights, putAway, resetPassphrase, takeBack } from '@/lib/work/people';
-import { expectRight } from '@/lib/work/rights';
+import {
+  addSomebody,
+  changeOwnPassphrase,
+  changeRights,
+  putAway,
+  resetPassphrase,
+  takeBack,
+} from '@/lib/work/people/people';
+import { expectRight } from '@/lib/work/people/rights';
 
 export async function addPerson(_previous: FormResult, data: FormData): Promise<FormResult> {
   expectCall({ form: data });

@@ -44,26 +44,50 @@ export default async function PeoplePage() {
       </div>
       {here.length === 0 ? (
         <p>
-          Nobody has a name in this diary yet: whoever can open it may do everything. With names, everybody comes in by their own passphrase, sees the lawns that are theirs to see, and what they add says who
-          did it. <strong>Begin with yourself:</strong> the first person keeps the whole diary, and from then on the diary asks everybody for a name, on this machine too.
+          Nobody has a name in this diary yet: whoever can open it may do everything. With names, everybody comes in by
+          their own passphrase, sees the lawns that are theirs to see, and what they add says who did it.{' '}
+          <strong>Begin with yourself:</strong> the first person keeps the whole diary, and from then on the diary asks
+          everybody for a name, on this machine too.
         </p>
       ) : (
-        <p className="soft">Each right holds what the ones before it hold. What somebody added keeps their name, also after they are put away.</p>
+        <p className="soft">
+          Each right holds what the ones before it hold. What somebody added keeps their name, also after they are put
+          away.
+        </p>
       )}
       {here.map((person) => (
         <section key={person.id} className="sheet" aria-labelledby={`person-${person.id}`}>
           <h2 id={`person-${person.id}`}>{person.name}</h2>
           <p>
             {person.name} {summary(person, lawns)}.
-            {!person.hasPassphrase && <span className="wrong"> No passphrase yet: give one below, or let the proxy in front say who it is.</span>}
+            {!person.hasPassphrase && (
+              <span className="wrong">
+                {' '}
+                No passphrase yet: give one below, or let the proxy in front say who it is.
+              </span>
+            )}
           </p>
           <details>
             <summary>What {person.name} may do</summary>
-            <ActionForm key={`${person.keepsDiary}${[...person.rights].join()}`} action={saveRights.bind(null, person.id)} submit="Save the rights">
-              <Tick name="keepsDiary" label="Keeps the whole diary: every lawn, new ones too, the shelf, archives and people" defaultChecked={person.keepsDiary} />
+            <ActionForm
+              key={`${person.keepsDiary}${[...person.rights].join()}`}
+              action={saveRights.bind(null, person.id)}
+              submit="Save the rights"
+            >
+              <Tick
+                name="keepsDiary"
+                label="Keeps the whole diary: every lawn, new ones too, the shelf, archives and people"
+                defaultChecked={person.keepsDiary}
+              />
               <div className="fields">
                 {lawns.map((one) => (
-                  <Choose key={one.id} name={`right.${one.id}`} label={one.name} choices={rightChoices} defaultValue={person.rights.get(one.id) ?? 'none'} />
+                  <Choose
+                    key={one.id}
+                    name={`right.${one.id}`}
+                    label={one.name}
+                    choices={rightChoices}
+                    defaultValue={person.rights.get(one.id) ?? 'none'}
+                  />
                 ))}
               </div>
             </ActionForm>
@@ -71,13 +95,23 @@ export default async function PeoplePage() {
           <details>
             <summary>A new passphrase for {person.name}</summary>
             <ActionForm action={givePassphrase.bind(null, person.id)} submit="Give this passphrase">
-              <Field name="passphrase" label="New passphrase" type="password" hint={`At least ${MIN_PASSPHRASE} characters. It ends every session of ${person.name}.`} required />
+              <Field
+                name="passphrase"
+                label="New passphrase"
+                type="password"
+                hint={`At least ${MIN_PASSPHRASE} characters. It ends every session of ${person.name}.`}
+                required
+              />
             </ActionForm>
           </details>
           <details>
             <summary>Put {person.name} away</summary>
             <p className="soft">The name stays on what was done under it, and can be taken back.</p>
-            <ActionForm action={putPersonAway.bind(null, person.id)} submit={`Put ${person.name} away`} busy="Putting away …">
+            <ActionForm
+              action={putPersonAway.bind(null, person.id)}
+              submit={`Put ${person.name} away`}
+              busy="Putting away …"
+            >
               {null}
             </ActionForm>
           </details>
@@ -85,10 +119,20 @@ export default async function PeoplePage() {
       ))}
       <section className="sheet">
         <h2>{here.length === 0 ? 'Yourself' : 'Somebody new'}</h2>
-        <ActionForm key={people.length} action={addPerson} submit={here.length === 0 ? 'Set up people, begin with me' : 'Add'}>
+        <ActionForm
+          key={people.length}
+          action={addPerson}
+          submit={here.length === 0 ? 'Set up people, begin with me' : 'Add'}
+        >
           <div className="fields">
             <Field name="name" label="Name" required />
-            <Field name="passphrase" label="First passphrase" type="password" hint={`At least ${MIN_PASSPHRASE} characters.`} required />
+            <Field
+              name="passphrase"
+              label="First passphrase"
+              type="password"
+              hint={`At least ${MIN_PASSPHRASE} characters.`}
+              required
+            />
           </div>
           {here.length > 0 && <Tick name="keepsDiary" label="Keeps the whole diary" />}
         </ActionForm>
@@ -99,7 +143,11 @@ export default async function PeoplePage() {
           {away.map((person) => (
             <div key={person.id} className="row row-end">
               <span>
-                {person.name} <span className="soft">since {person.awaySince && dayText(person.awaySince, lawn ?? { unitSystem: 'metric', timeZone: 'UTC' })}</span>
+                {person.name}{' '}
+                <span className="soft">
+                  since{' '}
+                  {person.awaySince && dayText(person.awaySince, lawn ?? { unitSystem: 'metric', timeZone: 'UTC' })}
+                </span>
               </span>
               <ActionForm action={takePersonBack.bind(null, person.id)} submit={`Take ${person.name} back`}>
                 {null}

@@ -4,7 +4,7 @@ import { currentLawn } from '@/app/_ui/current-lawn';
 import { PhotoCard } from '@/app/_ui/photo-card';
 import { listPhotos } from '@/lib/diary/photos';
 import { listViewpoints } from '@/lib/diary/viewpoints';
-import { readPhotosQuery } from '@/lib/forms/photos-query';
+import { readPhotosQuery } from '@/lib/forms/queries/photos-query';
 import { Upload } from './upload';
 import { Rights } from '@/app/_ui/rights';
 
@@ -12,7 +12,11 @@ export const metadata: Metadata = { title: 'Photos' };
 
 const pageSize = 48;
 
-export default async function PhotosPage({ searchParams }: { searchParams: Promise<Record<string, string | string[] | undefined>> }) {
+export default async function PhotosPage({
+  searchParams,
+}: {
+  searchParams: Promise<Record<string, string | string[] | undefined>>;
+}) {
   const lawn = await currentLawn();
   if (!lawn) {
     return (
@@ -26,7 +30,10 @@ export default async function PhotosPage({ searchParams }: { searchParams: Promi
     );
   }
   const query = readPhotosQuery(await searchParams);
-  const [viewpoints, found] = await Promise.all([listViewpoints(lawn.id), listPhotos(lawn.id, { ...query, limit: pageSize + 1 })]);
+  const [viewpoints, found] = await Promise.all([
+    listViewpoints(lawn.id),
+    listPhotos(lawn.id, { ...query, limit: pageSize + 1 }),
+  ]);
   const photos = found.slice(0, pageSize);
   const last = photos.at(-1);
   const base = query.viewpointId ? `viewpoint=${query.viewpointId}&` : '';
@@ -49,7 +56,11 @@ export default async function PhotosPage({ searchParams }: { searchParams: Promi
           </Link>
           {viewpoints.map((viewpoint) => (
             <span key={viewpoint.id} className="row" style={{ gap: '0.25rem' }}>
-              <Link className="chip" aria-current={query.viewpointId === viewpoint.id} href={`/photos?viewpoint=${viewpoint.id}`}>
+              <Link
+                className="chip"
+                aria-current={query.viewpointId === viewpoint.id}
+                href={`/photos?viewpoint=${viewpoint.id}`}
+              >
                 {viewpoint.name}
               </Link>
               {query.viewpointId === viewpoint.id && (
@@ -65,8 +76,9 @@ export default async function PhotosPage({ searchParams }: { searchParams: Promi
         <div className="teach">
           <h2>How to take photos that can be compared</h2>
           <p>
-            Stand in the same place each time, hold the phone level, and keep all plots, the check included, and a fixed edge (path, stakes) in the picture. Even light is best:
-            a bright overcast sky, or the same hour on clear days. A grey card on the turf helps.
+            Stand in the same place each time, hold the phone level, and keep all plots, the check included, and a fixed
+            edge (path, stakes) in the picture. Even light is best: a bright overcast sky, or the same hour on clear
+            days. A grey card on the turf helps.
           </p>
         </div>
       ) : (

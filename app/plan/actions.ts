@@ -6,10 +6,16 @@ import { expectCall, idOf } from '@/lib/forms/action-call';
 import { parseForm } from '@/lib/forms/fields';
 import { DoneForm, PlanForm } from '@/lib/forms/plan-form';
 import { askFirst, type FormResult } from '@/lib/forms/result';
-import { doubtsOfDone, keepPlan, sprayFromPlan } from '@/lib/work/keep-plan';
-import { expectRight } from '@/lib/work/rights';
+import { doubtsOfDone, keepPlan, sprayFromPlan } from '@/lib/work/sprays/keep-plan';
+import { expectRight } from '@/lib/work/people/rights';
 
-export async function savePlan(lawnId: string, sprayId: string | null, draftKey: string, _previous: FormResult, data: FormData): Promise<FormResult> {
+export async function savePlan(
+  lawnId: string,
+  sprayId: string | null,
+  draftKey: string,
+  _previous: FormResult,
+  data: FormData,
+): Promise<FormResult> {
   expectCall({ ids: [lawnId], optionalIds: [sprayId], keys: [draftKey], form: data });
   await expectRight('works', { lawn: lawnId, spray: sprayId });
   const parsed = parseForm(PlanForm, data);

@@ -39,8 +39,9 @@ export default async function PlansPage() {
         <div className="teach">
           <h2>What goes into the tank, and may it?</h2>
           <p>
-            Pick plots, sprayer and products. The plan gives the amounts for each tank in measures you have, the acid for your water, the pH of the mix, and holds it all against the
-            labels and against what those plots have had this season. Print it as a tank card; one press afterwards makes it a spray in the diary.
+            Pick plots, sprayer and products. The plan gives the amounts for each tank in measures you have, the acid
+            for your water, the pH of the mix, and holds it all against the labels and against what those plots have had
+            this season. Print it as a tank card; one press afterwards makes it a spray in the diary.
           </p>
           <Link className="button" href="/plan/new">
             Make the first plan
@@ -55,7 +56,12 @@ export default async function PlansPage() {
               </h2>
               <p>
                 {plan.plots.map((covered) => covered.plot.name).join(', ')}:{' '}
-                {plan.items.map((item) => `${item.product.name} ${showTyped({ value: item.rateEnteredValue, unit: item.rateEnteredUnit }, lawn.unitSystem).text}`).join(' + ')}
+                {plan.items
+                  .map(
+                    (item) =>
+                      `${item.product.name} ${showTyped({ value: item.rateEnteredValue, unit: item.rateEnteredUnit }, lawn.unitSystem).text}`,
+                  )
+                  .join(' + ')}
               </p>
               <Link className="button" href={`/plan/${plan.id}/card`}>
                 Tank card

@@ -7,8 +7,8 @@ import { expectCall, idOf } from '@/lib/forms/action-call';
 import { parseForm } from '@/lib/forms/fields';
 import { ProductForm } from '@/lib/forms/product-form';
 import type { FormResult } from '@/lib/forms/result';
-import { stockGenericMaterials } from '@/lib/work/generic-shelf';
-import { expectRight } from '@/lib/work/rights';
+import { stockGenericMaterials } from '@/lib/work/sprays/generic-shelf';
+import { expectRight } from '@/lib/work/people/rights';
 
 export async function saveProduct(id: string | null, _previous: FormResult, data: FormData): Promise<FormResult> {
   expectCall({ optionalIds: [id], form: data });

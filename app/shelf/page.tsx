@@ -14,12 +14,24 @@ function analysisOf(product: Product): string {
   const n = product.nAmmoniacalPercent + product.nNitratePercent + product.nUreaPercent + product.nOtherPercent;
   const { p2o5Percent, k2oPercent } = product;
   // Three zeros say nothing of an acid or a surfactant.
-  const grade = n + p2o5Percent + k2oPercent > 0 ? [`${significant(n)}-${significant(p2o5Percent)}-${significant(k2oPercent)}`] : [];
-  const others = ([['S', product.sPercent], ['Mg', product.mgPercent], ['Ca', product.caPercent], ['Fe', product.fePercent], ['Mn', product.mnPercent]] as const).flatMap(([name, percent]) => (percent > 0 ? [`${name} ${significant(percent)} %`] : []));
+  const grade =
+    n + p2o5Percent + k2oPercent > 0
+      ? [`${significant(n)}-${significant(p2o5Percent)}-${significant(k2oPercent)}`]
+      : [];
+  const others = (
+    [
+      ['S', product.sPercent],
+      ['Mg', product.mgPercent],
+      ['Ca', product.caPercent],
+      ['Fe', product.fePercent],
+      ['Mn', product.mnPercent],
+    ] as const
+  ).flatMap(([name, percent]) => (percent > 0 ? [`${name} ${significant(percent)} %`] : []));
   return [...grade, ...others].join(', ') || '–';
 }
 
-const amount = (value: number | null, unit: string | null, system: UnitSystem) => (value === null || unit === null ? null : showTyped({ value, unit }, system).text);
+const amount = (value: number | null, unit: string | null, system: UnitSystem) =>
+  value === null || unit === null ? null : showTyped({ value, unit }, system).text;
 
 /** Most per application, interval and season, as printed; a dash where nothing was entered. */
 function allowedBy(product: Product, system: UnitSystem): string {
@@ -29,8 +41,10 @@ function allowedBy(product: Product, system: UnitSystem): string {
   const parts = [
     most && `at most ${most}`,
     carrier && `in at least ${carrier}`,
-    product.labelLowestTempC !== null && `not below ${amount(product.labelLowestTempEnteredValue, product.labelLowestTempEnteredUnit, system)}`,
-    product.labelHighestTempC !== null && `not above ${amount(product.labelHighestTempEnteredValue, product.labelHighestTempEnteredUnit, system)}`,
+    product.labelLowestTempC !== null &&
+      `not below ${amount(product.labelLowestTempEnteredValue, product.labelLowestTempEnteredUnit, system)}`,
+    product.labelHighestTempC !== null &&
+      `not above ${amount(product.labelHighestTempEnteredValue, product.labelHighestTempEnteredUnit, system)}`,
     product.labelWatering === 'water-in' && 'watered in',
     product.labelWatering === 'keep-dry' && 'not watered in',
     product.labelRainfastHours !== null && `dry for ${product.labelRainfastHours} h`,
@@ -66,20 +80,29 @@ export default async function ShelfPage() {
           <Link className="button button-main" href="/shelf/new">
             Add a product
           </Link>
-          {products.length > 0 && !GENERIC_MATERIALS.every((material) => products.some((product) => product.name === material.name)) && <PutGeneric />}
+          {products.length > 0 &&
+            !GENERIC_MATERIALS.every((material) => products.some((product) => product.name === material.name)) && (
+              <PutGeneric />
+            )}
         </div>
       </div>
       {products.length === 0 ? (
         <div className="teach">
           <h2>The products you have at hand</h2>
-          <p>Enter each as its label prints it: analysis, rate, interval. A spray is then a few picks from here, and the label’s limits are checked for you.</p>
+          <p>
+            Enter each as its label prints it: analysis, rate, interval. A spray is then a few picks from here, and the
+            label’s limits are checked for you.
+          </p>
           <div className="row">
             <Link className="button" href="/shelf/new">
               Add the first one
             </Link>
             <PutGeneric />
           </div>
-          <p className="soft">Generic materials are chemicals by name, not brands: formula, analysis and cautions are filled in, rates and limits are for you to take from the label of what you bought.</p>
+          <p className="soft">
+            Generic materials are chemicals by name, not brands: formula, analysis and cautions are filled in, rates and
+            limits are for you to take from the label of what you bought.
+          </p>
         </div>
       ) : (
         <TableHold label="Products on the shelf">
@@ -96,7 +119,8 @@ export default async function ShelfPage() {
               {products.map((product) => (
                 <tr key={product.id}>
                   <td>
-                    <Link href={`/shelf/${product.id}`}>{product.name}</Link> {product.generic && <span className="chip">generic</span>}
+                    <Link href={`/shelf/${product.id}`}>{product.name}</Link>{' '}
+                    {product.generic && <span className="chip">generic</span>}
                     <div className="soft">
                       {product.role}, {product.form}
                     </div>

@@ -31,22 +31,38 @@ const COMPOSITION_ROWS = 4;
 export function ProductForm({ product, system }: { product: Product | null; system: UnitSystem }) {
   const rates = [...unitChoices('liquidRate', system), ...unitChoices('dryRate', system)];
   return (
-    <ActionForm action={saveProduct.bind(null, product?.id ?? null)} submit={product ? 'Save the product' : 'Put it on the shelf'} draftKey={`product-${product?.id ?? 'new'}`}>
+    <ActionForm
+      action={saveProduct.bind(null, product?.id ?? null)}
+      submit={product ? 'Save the product' : 'Put it on the shelf'}
+      draftKey={`product-${product?.id ?? 'new'}`}
+    >
       <div className="fields">
         <Field name="name" label="Name" defaultValue={product?.name} required />
-        <FormChoice defaultValue={product?.form} rateUnits={{ liquid: unitChoices('liquidRate', system)[0]?.value ?? '', dry: unitChoices('dryRate', system)[0]?.value ?? '' }} />
+        <FormChoice
+          defaultValue={product?.form}
+          rateUnits={{
+            liquid: unitChoices('liquidRate', system)[0]?.value ?? '',
+            dry: unitChoices('dryRate', system)[0]?.value ?? '',
+          }}
+        />
         <Choose
           name="role"
           label="What it is for"
           defaultValue={product?.role ?? ''}
-          choices={[...(product ? [] : [{ value: '', label: 'Pick one' }]), ...SHELF_ROLES.map((role) => ({ value: role, label: role }))]}
+          choices={[
+            ...(product ? [] : [{ value: '', label: 'Pick one' }]),
+            ...SHELF_ROLES.map((role) => ({ value: role, label: role })),
+          ]}
         />
         <Choose
           name="mixingKind"
           label="Kind of product"
           hint="Sets when it goes into the tank."
           defaultValue={product?.mixingKind ?? ''}
-          choices={[{ value: '', label: 'told from form and purpose' }, ...MIXING_KINDS.map((kind) => ({ value: kind, label: kind }))]}
+          choices={[
+            { value: '', label: 'told from form and purpose' },
+            ...MIXING_KINDS.map((kind) => ({ value: kind, label: kind })),
+          ]}
         />
         <AmountField
           name="density"
@@ -60,7 +76,12 @@ export function ProductForm({ product, system }: { product: Product | null; syst
       <fieldset>
         <legend>Guaranteed analysis, % by weight as printed</legend>
         <div className="fields" style={{ gridTemplateColumns: 'repeat(auto-fill, minmax(8rem, 1fr))' }}>
-          <Field name="grade" label="Three numbers on the bag" placeholder="12-4-8" hint="N, P₂O₅, K₂O. The parts below can wait." />
+          <Field
+            name="grade"
+            label="Three numbers on the bag"
+            placeholder="12-4-8"
+            hint="N, P₂O₅, K₂O. The parts below can wait."
+          />
           {analysis.map(([name, label]) => (
             <Field key={name} name={name} label={label} numeric defaultValue={product?.[name] || ''} />
           ))}
@@ -69,8 +90,20 @@ export function ProductForm({ product, system }: { product: Product | null; syst
       <fieldset>
         <legend>What the label allows</legend>
         <div className="fields">
-          <AmountField name="labelRate" label="Usual rate" units={rates} defaultValue={product?.labelRateEnteredValue} defaultUnit={product?.labelRateEnteredUnit} />
-          <AmountField name="labelMax" label="Most per application" units={rates} defaultValue={product?.labelMaxEnteredValue} defaultUnit={product?.labelMaxEnteredUnit} />
+          <AmountField
+            name="labelRate"
+            label="Usual rate"
+            units={rates}
+            defaultValue={product?.labelRateEnteredValue}
+            defaultUnit={product?.labelRateEnteredUnit}
+          />
+          <AmountField
+            name="labelMax"
+            label="Most per application"
+            units={rates}
+            defaultValue={product?.labelMaxEnteredValue}
+            defaultUnit={product?.labelMaxEnteredUnit}
+          />
           <AmountField
             name="labelLeastCarrier"
             label="Least carrier volume"
@@ -78,8 +111,20 @@ export function ProductForm({ product, system }: { product: Product | null; syst
             defaultValue={product?.labelLeastCarrierEnteredValue}
             defaultUnit={product?.labelLeastCarrierEnteredUnit}
           />
-          <AmountField name="labelLowestTemp" label="Not below" units={unitChoices('temperature', system)} defaultValue={product?.labelLowestTempEnteredValue} defaultUnit={product?.labelLowestTempEnteredUnit} />
-          <AmountField name="labelHighestTemp" label="Not above" units={unitChoices('temperature', system)} defaultValue={product?.labelHighestTempEnteredValue} defaultUnit={product?.labelHighestTempEnteredUnit} />
+          <AmountField
+            name="labelLowestTemp"
+            label="Not below"
+            units={unitChoices('temperature', system)}
+            defaultValue={product?.labelLowestTempEnteredValue}
+            defaultUnit={product?.labelLowestTempEnteredUnit}
+          />
+          <AmountField
+            name="labelHighestTemp"
+            label="Not above"
+            units={unitChoices('temperature', system)}
+            defaultValue={product?.labelHighestTempEnteredValue}
+            defaultUnit={product?.labelHighestTempEnteredUnit}
+          />
           <Choose
             name="labelWatering"
             label="Watering after"
@@ -90,25 +135,75 @@ export function ProductForm({ product, system }: { product: Product | null; syst
               { value: 'keep-dry', label: 'Don’t water it in' },
             ]}
           />
-          <Field name="labelRainfastHours" label="Dry for, hours" hint="No rain or watering that long after." numeric defaultValue={product?.labelRainfastHours} />
-          <Field name="labelReEntryHours" label="People and pets off for, hours" numeric defaultValue={product?.labelReEntryHours} />
-          <Field name="labelMowingWaitDays" label="No mowing for, days" numeric defaultValue={product?.labelMowingWaitDays} />
-          <Field name="minIntervalDays" label="Shortest interval, days" numeric defaultValue={product?.minIntervalDays} />
-          <AmountField name="seasonCap" label="Most per season" units={rates} defaultValue={product?.seasonCapEnteredValue} defaultUnit={product?.seasonCapEnteredUnit} />
-          <Field name="seasonMostApplications" label="Most applications a season" numeric defaultValue={product?.seasonMostApplications} />
-          <Field name="registrationNumber" label="Registration number" hint="EPA or other; printed in the spray record." defaultValue={product?.registrationNumber} />
+          <Field
+            name="labelRainfastHours"
+            label="Dry for, hours"
+            hint="No rain or watering that long after."
+            numeric
+            defaultValue={product?.labelRainfastHours}
+          />
+          <Field
+            name="labelReEntryHours"
+            label="People and pets off for, hours"
+            numeric
+            defaultValue={product?.labelReEntryHours}
+          />
+          <Field
+            name="labelMowingWaitDays"
+            label="No mowing for, days"
+            numeric
+            defaultValue={product?.labelMowingWaitDays}
+          />
+          <Field
+            name="minIntervalDays"
+            label="Shortest interval, days"
+            numeric
+            defaultValue={product?.minIntervalDays}
+          />
+          <AmountField
+            name="seasonCap"
+            label="Most per season"
+            units={rates}
+            defaultValue={product?.seasonCapEnteredValue}
+            defaultUnit={product?.seasonCapEnteredUnit}
+          />
+          <Field
+            name="seasonMostApplications"
+            label="Most applications a season"
+            numeric
+            defaultValue={product?.seasonMostApplications}
+          />
+          <Field
+            name="registrationNumber"
+            label="Registration number"
+            hint="EPA or other; printed in the spray record."
+            defaultValue={product?.registrationNumber}
+          />
         </div>
       </fieldset>
       <fieldset>
         <legend>What it is made of, when known</legend>
-        <p className="soft">Substances and their share by weight, from the safety data sheet. With it the pH of the mix can be worked out, and the dose of an acid; without it, never guessed.</p>
+        <p className="soft">
+          Substances and their share by weight, from the safety data sheet. With it the pH of the mix can be worked out,
+          and the dose of an acid; without it, never guessed.
+        </p>
         <div className="fields">
           {Array.from({ length: Math.max(COMPOSITION_ROWS, (product?.composition?.length ?? 0) + 1) }, (_, place) => {
             const part = product?.composition?.[place];
             return (
               <div key={place} className="composition">
-                <Field name={`composition.${place}.substance`} label={`Substance ${place + 1}`} list={substances} defaultValue={part?.species} />
-                <Field name={`composition.${place}.percent`} label="Share, %" numeric defaultValue={part ? significant(part.massShare * 100, 6) : ''} />
+                <Field
+                  name={`composition.${place}.substance`}
+                  label={`Substance ${place + 1}`}
+                  list={substances}
+                  defaultValue={part?.species}
+                />
+                <Field
+                  name={`composition.${place}.percent`}
+                  label="Share, %"
+                  numeric
+                  defaultValue={part ? significant(part.massShare * 100, 6) : ''}
+                />
               </div>
             );
           })}
@@ -116,8 +211,18 @@ export function ProductForm({ product, system }: { product: Product | null; syst
       </fieldset>
       <div className="fields">
         <Field name="priceAmount" label="Price" numeric defaultValue={product?.priceAmount} />
-        <Field name="priceCurrency" label="Currency" defaultValue={product?.priceCurrency ?? (system === 'metric' ? 'EUR' : 'USD')} />
-        <AmountField name="pricePer" label="For a pack of" units={unitChoices('pack', system)} defaultValue={product?.pricePerEnteredValue} defaultUnit={product?.pricePerEnteredUnit} />
+        <Field
+          name="priceCurrency"
+          label="Currency"
+          defaultValue={product?.priceCurrency ?? (system === 'metric' ? 'EUR' : 'USD')}
+        />
+        <AmountField
+          name="pricePer"
+          label="For a pack of"
+          units={unitChoices('pack', system)}
+          defaultValue={product?.pricePerEnteredValue}
+          defaultUnit={product?.pricePerEnteredUnit}
+        />
       </div>
       <TextArea name="cautions" label="Cautions on the label, one a line" defaultValue={product?.cautions ?? ''} />
       <TextArea name="note" label="Note" defaultValue={product?.note ?? ''} />

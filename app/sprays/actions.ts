@@ -7,10 +7,15 @@ import { expectCall, idOf } from '@/lib/forms/action-call';
 import { parseForm } from '@/lib/forms/fields';
 import { askFirst, type FormResult } from '@/lib/forms/result';
 import { SprayForm } from '@/lib/forms/spray-form';
-import { doubtsOfSpray, logSpray } from '@/lib/work/log-spray';
-import { expectRight } from '@/lib/work/rights';
+import { doubtsOfSpray, logSpray } from '@/lib/work/sprays/log-spray';
+import { expectRight } from '@/lib/work/people/rights';
 
-export async function saveSpray(lawnId: string, sprayId: string | null, _previous: FormResult, data: FormData): Promise<FormResult> {
+export async function saveSpray(
+  lawnId: string,
+  sprayId: string | null,
+  _previous: FormResult,
+  data: FormData,
+): Promise<FormResult> {
   expectCall({ ids: [lawnId], optionalIds: [sprayId], form: data });
   await expectRight('works', { lawn: lawnId, spray: sprayId });
   const parsed = parseForm(SprayForm, data);

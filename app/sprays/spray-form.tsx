@@ -12,11 +12,11 @@ import { fromC } from '@/lib/units/temperature';
 import { fromL } from '@/lib/units/volume';
 import { fromMPerS } from '@/lib/units/speed';
 import { fieldDigits } from '@/lib/units/field-digits';
-import { localOfInstant } from '@/lib/work/lawn-time';
+import { localOfInstant } from '@/lib/work/diary/lawn-time';
 import { saveSpray } from './actions';
 import { PlotTicks } from './plot-ticks';
 import { SprayItems } from './spray-items';
-import { nameNow } from '@/lib/work/rights';
+import { nameNow } from '@/lib/work/people/rights';
 
 /** A rate as a label prints it, or what went into the tank in all, after the reader's own units. */
 function withTotals(form: 'liquid' | 'dry', system: UnitSystem): Choice[] {
@@ -62,13 +62,27 @@ export function SprayForm({
       }
     >
       <div className="fields">
-        <Field name="startedLocal" label="Start" type="datetime-local" defaultValue={localOfInstant(spray?.startedAt ?? now, lawn.timeZone)} hint={`Local time, ${lawn.timeZone}`} />
-        <Field name="endedLocal" label="End" type="datetime-local" defaultValue={spray?.endedAt ? localOfInstant(spray.endedAt, lawn.timeZone) : ''} />
+        <Field
+          name="startedLocal"
+          label="Start"
+          type="datetime-local"
+          defaultValue={localOfInstant(spray?.startedAt ?? now, lawn.timeZone)}
+          hint={`Local time, ${lawn.timeZone}`}
+        />
+        <Field
+          name="endedLocal"
+          label="End"
+          type="datetime-local"
+          defaultValue={spray?.endedAt ? localOfInstant(spray.endedAt, lawn.timeZone) : ''}
+        />
         <Choose
           name="sprayerId"
           label="Sprayer"
           defaultValue={spray?.sprayerId ?? sprayers[0]?.id ?? ''}
-          choices={[...sprayers.map((sprayer) => ({ value: sprayer.id, label: sprayer.name })), { value: '', label: 'Another' }]}
+          choices={[
+            ...sprayers.map((sprayer) => ({ value: sprayer.id, label: sprayer.name })),
+            { value: '', label: 'Another' },
+          ]}
         />
       </div>
       <PlotTicks
@@ -80,18 +94,50 @@ export function SprayForm({
           })),
           ...(spray?.plots ?? [])
             .filter((covered) => plots.every((plot) => plot.id !== covered.plotId))
-            .map((covered) => ({ id: covered.plotId, label: `${covered.plot.name} (${showArea(covered.areaM2, system).text}), now in the bin`, ticked: true })),
+            .map((covered) => ({
+              id: covered.plotId,
+              label: `${covered.plot.name} (${showArea(covered.areaM2, system).text}), now in the bin`,
+              ticked: true,
+            })),
         ]}
       />
       <SprayItems
-        products={products.map(({ id, name, form, labelRateEnteredValue, labelRateEnteredUnit, nAmmoniacalPercent, nNitratePercent, nUreaPercent, nOtherPercent }) => {
-          const usual = labelRateEnteredValue === null || labelRateEnteredUnit === null ? null : inOwnUnit({ value: labelRateEnteredValue, unit: labelRateEnteredUnit }, system);
-          return { id, name, form, bringsNitrogen: nAmmoniacalPercent + nNitratePercent + nUreaPercent + nOtherPercent > 0, usualValue: usual?.value ?? null, usualUnit: usual?.unit ?? null };
-        })}
+        products={products.map(
+          ({
+            id,
+            name,
+            form,
+            labelRateEnteredValue,
+            labelRateEnteredUnit,
+            nAmmoniacalPercent,
+            nNitratePercent,
+            nUreaPercent,
+            nOtherPercent,
+          }) => {
+            const usual =
+              labelRateEnteredValue === null || labelRateEnteredUnit === null
+                ? null
+                : inOwnUnit({ value: labelRateEnteredValue, unit: labelRateEnteredUnit }, system);
+            return {
+              id,
+              name,
+              form,
+              bringsNitrogen: nAmmoniacalPercent + nNitratePercent + nUreaPercent + nOtherPercent > 0,
+              usualValue: usual?.value ?? null,
+              usualUnit: usual?.unit ?? null,
+            };
+          },
+        )}
         liquidUnits={withTotals('liquid', system)}
         dryUnits={withTotals('dry', system)}
-        nitrogenUnit={metric ? { value: 'N:kg/ha', label: 'kg N/ha' } : { value: 'N:lb/1000ft2', label: 'lb N/1000 ft²' }}
-        start={(spray?.items ?? []).map((item) => ({ productId: item.productId, value: String(item.rateEnteredValue), unit: item.rateEnteredUnit }))}
+        nitrogenUnit={
+          metric ? { value: 'N:kg/ha', label: 'kg N/ha' } : { value: 'N:lb/1000ft2', label: 'lb N/1000 ft²' }
+        }
+        start={(spray?.items ?? []).map((item) => ({
+          productId: item.productId,
+          value: String(item.rateEnteredValue),
+          unit: item.rateEnteredUnit,
+        }))}
       />
       <fieldset>
         <legend>How it went out</legend>
@@ -108,14 +154,18 @@ export function SprayForm({
             name="actualVolume"
             label="Volume sprayed"
             units={unitChoices('tank', system)}
-            defaultValue={digits(spray?.actualVolumeL == null ? null : fromL(spray.actualVolumeL, metric ? 'L' : 'us-gal').value)}
+            defaultValue={digits(
+              spray?.actualVolumeL == null ? null : fromL(spray.actualVolumeL, metric ? 'L' : 'us-gal').value,
+            )}
             defaultUnit={metric ? 'L' : 'us-gal'}
           />
           <AmountField
             name="leftover"
             label="Left in the tank"
             units={unitChoices('tank', system)}
-            defaultValue={digits(spray?.leftoverL == null ? null : fromL(spray.leftoverL, metric ? 'L' : 'us-gal').value)}
+            defaultValue={digits(
+              spray?.leftoverL == null ? null : fromL(spray.leftoverL, metric ? 'L' : 'us-gal').value,
+            )}
             defaultUnit={metric ? 'L' : 'us-gal'}
           />
           <Field name="measuredPh" label="pH of the mix, measured" numeric defaultValue={spray?.measuredPh} />
@@ -133,15 +183,24 @@ export function SprayForm({
             name="airTemp"
             label="Air temperature"
             units={unitChoices('temperature', system)}
-            defaultValue={digits(typed?.airTempC == null ? null : fromC(typed.airTempC, metric ? 'degC' : 'degF').value)}
+            defaultValue={digits(
+              typed?.airTempC == null ? null : fromC(typed.airTempC, metric ? 'degC' : 'degF').value,
+            )}
             defaultUnit={metric ? 'degC' : 'degF'}
           />
-          <Field name="relHumidityPercent" label="Relative humidity, %" numeric defaultValue={typed?.relHumidityPercent} />
+          <Field
+            name="relHumidityPercent"
+            label="Relative humidity, %"
+            numeric
+            defaultValue={typed?.relHumidityPercent}
+          />
           <AmountField
             name="wind"
             label="Wind"
             units={unitChoices('speed', system)}
-            defaultValue={digits(typed?.windMPerS == null ? null : fromMPerS(typed.windMPerS, metric ? 'm/s' : 'mph').value)}
+            defaultValue={digits(
+              typed?.windMPerS == null ? null : fromMPerS(typed.windMPerS, metric ? 'm/s' : 'mph').value,
+            )}
             defaultUnit={metric ? 'm/s' : 'mph'}
           />
           <Field name="applicator" label="Who sprayed" defaultValue={spray ? spray.applicator : nameNow()} />

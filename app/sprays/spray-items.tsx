@@ -7,11 +7,32 @@ import type { Choice } from '@/app/_ui/field';
 import type { ItemStart, ShelfProduct } from '@/app/_ui/shelf-item';
 
 /** The products in a spray, each with its rate; rows are added and taken away, and typed rates stay. */
-export function SprayItems({ products, liquidUnits, dryUnits, nitrogenUnit, start }: { products: ShelfProduct[]; liquidUnits: Choice[]; dryUnits: Choice[]; /** How a rate is told by the nitrogen it brings. */ nitrogenUnit: Choice; start: ItemStart[] }) {
-  const typed = draftRows(useDraft(), 'items').map((row): ItemStart => ({ productId: row.get('productId') ?? '', value: row.get('rate.value') ?? '', unit: row.get('rate.unit') ?? '' }));
-  const [rows, setRows] = useState(() => (typed.length > 0 ? typed : start.length > 0 ? start : [{ productId: '', value: '', unit: '' }]).map((row, key) => ({ ...row, key })));
+export function SprayItems({
+  products,
+  liquidUnits,
+  dryUnits,
+  nitrogenUnit,
+  start,
+}: {
+  products: ShelfProduct[];
+  liquidUnits: Choice[];
+  dryUnits: Choice[];
+  /** How a rate is told by the nitrogen it brings. */ nitrogenUnit: Choice;
+  start: ItemStart[];
+}) {
+  const typed = draftRows(useDraft(), 'items').map((row): ItemStart => ({
+    productId: row.get('productId') ?? '',
+    value: row.get('rate.value') ?? '',
+    unit: row.get('rate.unit') ?? '',
+  }));
+  const [rows, setRows] = useState(() =>
+    (typed.length > 0 ? typed : start.length > 0 ? start : [{ productId: '', value: '', unit: '' }]).map(
+      (row, key) => ({ ...row, key }),
+    ),
+  );
   const wrong = useFieldError('items');
-  const change = (key: number, part: Partial<ItemStart>) => setRows((all) => all.map((row) => (row.key === key ? { ...row, ...part } : row)));
+  const change = (key: number, part: Partial<ItemStart>) =>
+    setRows((all) => all.map((row) => (row.key === key ? { ...row, ...part } : row)));
   return (
     <fieldset>
       <legend>Products and rates</legend>
@@ -29,7 +50,15 @@ export function SprayItems({ products, liquidUnits, dryUnits, nitrogenUnit, star
           onRemove={rows.length > 1 ? () => setRows((all) => all.filter((entry) => entry.key !== row.key)) : undefined}
         />
       ))}
-      <button type="button" onClick={() => setRows((all) => [...all, { productId: '', value: '', unit: '', key: Math.max(...all.map((row) => row.key)) + 1 }])}>
+      <button
+        type="button"
+        onClick={() =>
+          setRows((all) => [
+            ...all,
+            { productId: '', value: '', unit: '', key: Math.max(...all.map((row) => row.key)) + 1 },
+          ])
+        }
+      >
         Another product
       </button>
     </fieldset>
@@ -73,7 +102,9 @@ function ItemRow({
             const picked = products.find((candidate) => candidate.id === event.target.value);
             onChange({
               productId: event.target.value,
-              ...(row.value === '' && picked?.usualValue != null ? { value: String(picked.usualValue), unit: picked.usualUnit ?? '' } : { unit: '' }),
+              ...(row.value === '' && picked?.usualValue != null
+                ? { value: String(picked.usualValue), unit: picked.usualUnit ?? '' }
+                : { unit: '' }),
             });
           }}
         >
@@ -104,7 +135,9 @@ function ItemRow({
             value={row.unit || units[0]?.value}
             onChange={(event) => onChange({ unit: event.target.value })}
           >
-            {row.unit && !units.some((unit) => unit.value === row.unit) && <option value={row.unit}>{unitLabel(row.unit)}</option>}
+            {row.unit && !units.some((unit) => unit.value === row.unit) && (
+              <option value={row.unit}>{unitLabel(row.unit)}</option>
+            )}
             {units.map((unit) => (
               <option key={unit.value} value={unit.value}>
                 {unit.label}

@@ -8,12 +8,12 @@ import { expectCall, idOf } from '@/lib/forms/action-call';
 import { parseForm } from '@/lib/forms/fields';
 import { askFirst, type FormResult } from '@/lib/forms/result';
 import { OmissionForm, RatingForm, TrialFactsForm, TrialForm } from '@/lib/forms/trial-form';
-import { layOutTrial } from '@/lib/work/lay-out-trial';
-import { changeTrial } from '@/lib/work/change-trial';
-import { doubtsOfSitting, rateBlind } from '@/lib/work/rate-blind';
-import { readTrial } from '@/lib/work/trial-record';
-import { shareTrial } from '@/lib/work/share-trial';
-import { expectRight } from '@/lib/work/rights';
+import { layOutTrial } from '@/lib/work/trials/lay-out-trial';
+import { changeTrial } from '@/lib/work/trials/change-trial';
+import { doubtsOfSitting, rateBlind } from '@/lib/work/trials/rate-blind';
+import { readTrial } from '@/lib/work/trials/trial-record';
+import { shareTrial } from '@/lib/work/trials/share-trial';
+import { expectRight } from '@/lib/work/people/rights';
 
 export async function saveTrial(lawnId: string, _previous: FormResult, data: FormData): Promise<FormResult> {
   expectCall({ ids: [lawnId], form: data });
@@ -33,7 +33,8 @@ export async function saveTrialFacts(trialId: string, _previous: FormResult, dat
   const parsed = parseForm(TrialFactsForm, data);
   if (!parsed.ok) return parsed;
   const changed = await changeTrial(trialId, parsed.value);
-  if (!changed) return { ok: false, message: 'Trial: expected one of this diary, got one that is not there any more', errors: {} };
+  if (!changed)
+    return { ok: false, message: 'Trial: expected one of this diary, got one that is not there any more', errors: {} };
   revalidatePath('/', 'layout');
   redirect(`/trials/${trialId}`);
 }

@@ -1,10 +1,10 @@
-import './trials.css';
+import './_parts/trials.css';
 import type { Metadata } from 'next';
 import Link from 'next/link';
 import { currentLawn } from '@/app/_ui/current-lawn';
 import { listTrials, type Trial } from '@/lib/diary/trials';
-import { putAway } from '@/lib/work/lawn-due';
-import { DESIGN_WORDS } from './design-words';
+import { putAway } from '@/lib/work/diary/lawn-due';
+import { DESIGN_WORDS } from './_parts/design-words';
 import { dateText } from '@/lib/units/dates';
 import { Rights } from '@/app/_ui/rights';
 
@@ -18,8 +18,9 @@ export default async function TrialsPage() {
       <div className="teach">
         <h1>Trials</h1>
         <p>
-          A trial puts treatments side by side on the same lawn, in an order drawn by lot, with an unsprayed check. Photos and blind ratings then say what each treatment did, and how surely. Two blocks can
-          be compared; four show half the difference.
+          A trial puts treatments side by side on the same lawn, in an order drawn by lot, with an unsprayed check.
+          Photos and blind ratings then say what each treatment did, and how surely. Two blocks can be compared; four
+          show half the difference.
         </p>
         <Link className="button button-main" href={lawn ? '/trials/new' : '/lawn'}>
           {lawn ? 'Lay out a trial' : 'Set up your lawn first'}
@@ -37,7 +38,8 @@ export default async function TrialsPage() {
       </h2>
       {trial.question && <p>{trial.question}</p>}
       <p className="soft">
-        {DESIGN_WORDS[trial.design]}, {trial.plots.length} strips, {trial.treatments.map((treatment) => treatment.name).join(' · ')}. From {dateText(trial.startsOn, lawn)}
+        {DESIGN_WORDS[trial.design]}, {trial.plots.length} strips,{' '}
+        {trial.treatments.map((treatment) => treatment.name).join(' · ')}. From {dateText(trial.startsOn, lawn)}
         {over.has(trial.id) ? ', finished' : ''}.
       </p>
     </section>

@@ -3,15 +3,15 @@ import { revalidatePath } from 'next/cache';
 import { removeServiceHours } from '@/lib/diary/weather-hours';
 import { expectCall } from '@/lib/forms/action-call';
 import { parseForm } from '@/lib/forms/fields';
-import { enteredOf, TypedForecastForm } from '@/lib/forms/typed-forecast-form';
+import { enteredOf, TypedForecastForm } from '@/lib/forms/weather/typed-forecast-form';
 import type { FormResult } from '@/lib/forms/result';
-import { ServiceLookForm, WeatherServiceForm } from '@/lib/forms/weather-service';
-import { saveServiceSettings } from '@/lib/work/ask-weather-service';
-import { lookAtAnswer, type AnswerLook } from '@/lib/work/look-at-answer';
-import { attachWeather } from '@/lib/work/spray-weather';
-import { dropTypedForecast, keepTypedForecast } from '@/lib/work/typed-forecast';
-import { undoWeatherImport } from '@/lib/work/take-weather-file';
-import { expectRight } from '@/lib/work/rights';
+import { ServiceLookForm, WeatherServiceForm } from '@/lib/forms/weather/weather-service';
+import { saveServiceSettings } from '@/lib/work/weather/ask-weather-service';
+import { lookAtAnswer, type AnswerLook } from '@/lib/work/photos/look-at-answer';
+import { attachWeather } from '@/lib/work/weather/spray-weather';
+import { dropTypedForecast, keepTypedForecast } from '@/lib/work/weather/typed-forecast';
+import { undoWeatherImport } from '@/lib/work/weather/take-weather-file';
+import { expectRight } from '@/lib/work/people/rights';
 
 const wrong = (message: string): FormResult => ({ ok: false, message, errors: {} });
 
@@ -22,10 +22,20 @@ export async function saveService(_previous: FormResult, data: FormData): Promis
   if (!parsed.ok) return parsed;
   await saveServiceSettings(parsed.value);
   revalidatePath('/weather');
-  return { ok: true, message: parsed.value.enabled ? 'Saved. The service is asked when you open this page, or by the button.' : 'Saved. The service is off: nothing is asked of anyone.' };
+  return {
+    ok: true,
+    message: parsed.value.enabled
+      ? 'Saved. The service is asked when you open this page, or by the button.'
+      : 'Saved. The service is off: nothing is asked of anyone.',
+  };
 }
 
-export async function undoImport(lawnId: string, importId: string, _previous: FormResult, data: FormData): Promise<FormResult> {
+export async function undoImport(
+  lawnId: string,
+  importId: string,
+  _previous: FormResult,
+  data: FormData,
+): Promise<FormResult> {
   expectCall({ ids: [lawnId, importId], form: data });
   await expectRight('keeps', { lawn: lawnId, weatherImport: importId });
   const undone = await undoWeatherImport(lawnId, importId);

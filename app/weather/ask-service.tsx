@@ -9,7 +9,11 @@ interface Answer {
 
 async function ask(body: object): Promise<Answer> {
   try {
-    const response = await fetch('/api/weather/ask', { method: 'POST', headers: { 'content-type': 'application/json' }, body: JSON.stringify(body) });
+    const response = await fetch('/api/weather/ask', {
+      method: 'POST',
+      headers: { 'content-type': 'application/json' },
+      body: JSON.stringify(body),
+    });
     return (await response.json()) as Answer;
   } catch {
     return { ok: false, sentence: 'The diary itself can’t be reached; is it still running?' };
@@ -80,7 +84,9 @@ export function AskService({ lawnId, stale, last }: { lawnId: string; stale: boo
               Ask for these days
             </button>
           </div>
-          <p className="soft">Needs an address with {'{from}'} and {'{to}'} in it; at most a year at a time.</p>
+          <p className="soft">
+            Needs an address with {'{from}'} and {'{to}'} in it; at most a year at a time.
+          </p>
         </form>
       </details>
     </div>

@@ -26,7 +26,15 @@ export interface StripDay {
 }
 
 /** The hours ahead as buttons, day by day; the one picked shows its reasons. */
-export function HourStrip({ days, limits, picked }: { days: StripDay[]; limits: Record<string, Pick<Reason, 'limit' | 'source'>>; picked: number | null }) {
+export function HourStrip({
+  days,
+  limits,
+  picked,
+}: {
+  days: StripDay[];
+  limits: Record<string, Pick<Reason, 'limit' | 'source'>>;
+  picked: number | null;
+}) {
   const [chosen, setChosen] = useState(picked ?? days[0]?.hours[0]?.startUtcMs ?? 0);
   const hour = days.flatMap((day) => day.hours).find((entry) => entry.startUtcMs === chosen);
   return (
@@ -59,10 +67,17 @@ export function HourStrip({ days, limits, picked }: { days: StripDay[]; limits: 
       {hour && (
         <div aria-live="polite">
           <h3>
-            {hour.moment} <VerdictWord verdict={hour.verdict} /> <span className="soft">{hour.points.toFixed(0)} of 100 points</span>
+            {hour.moment} <VerdictWord verdict={hour.verdict} />{' '}
+            <span className="soft">{hour.points.toFixed(0)} of 100 points</span>
           </h3>
           {hour.air && <p>{hour.air}</p>}
-          <Reasons reasons={hour.reasons.map((reason) => ({ ...reason, limit: limits[reason.topic]?.limit ?? '', source: limits[reason.topic]?.source ?? '' }))} />
+          <Reasons
+            reasons={hour.reasons.map((reason) => ({
+              ...reason,
+              limit: limits[reason.topic]?.limit ?? '',
+              source: limits[reason.topic]?.source ?? '',
+            }))}
+          />
         </div>
       )}
     </>

@@ -2,7 +2,7 @@
 import { useRef, useState } from 'react';
 import { TableHold } from '@/app/_ui/table-hold';
 import { significant } from '@/lib/units/display';
-import type { AnswerLook } from '@/lib/work/look-at-answer';
+import type { AnswerLook } from '@/lib/work/photos/look-at-answer';
 
 export interface FieldChoice {
   field: string;
@@ -11,10 +11,16 @@ export interface FieldChoice {
 }
 
 /**
- * Looks once at what the address answers, shows each name with its first figures, and lets the reader say what it is. What is picked goes
- * into the form's own fields, and is kept with them.
+ * Looks once at what the address answers, shows each name with its first figures, and lets the reader say what it is.
+ * What is picked goes into the form's own fields, and is kept with them.
  */
-export function MatchAnswer({ look, fields }: { look: (data: FormData) => Promise<AnswerLook>; fields: readonly FieldChoice[] }) {
+export function MatchAnswer({
+  look,
+  fields,
+}: {
+  look: (data: FormData) => Promise<AnswerLook>;
+  fields: readonly FieldChoice[];
+}) {
   const hold = useRef<HTMLDivElement>(null);
   const [answer, setAnswer] = useState<AnswerLook | null>(null);
   const [busy, setBusy] = useState(false);
@@ -38,14 +44,34 @@ export function MatchAnswer({ look, fields }: { look: (data: FormData) => Promis
     const got = await look(new FormData(from));
     setBusy(false);
     setAnswer(got);
-    if (got.ok) write(Object.fromEntries(got.names.map((one) => [one.name, { field: one.field ?? '', unit: one.unit ?? fields.find(({ field }) => field === one.field)?.units[0]?.value ?? '' }])));
+    if (got.ok)
+      write(
+        Object.fromEntries(
+          got.names.map((one) => [
+            one.name,
+            {
+              field: one.field ?? '',
+              unit: one.unit ?? fields.find(({ field }) => field === one.field)?.units[0]?.value ?? '',
+            },
+          ]),
+        ),
+      );
   };
   const change = (name: string, part: Partial<{ field: string; unit: string }>) => {
     const before = picked[name] ?? { field: '', unit: '' };
     const next = { ...before, ...part };
-    if (part.field !== undefined && part.field !== before.field) next.unit = fields.find(({ field }) => field === part.field)?.units[0]?.value ?? '';
+    if (part.field !== undefined && part.field !== before.field)
+      next.unit = fields.find(({ field }) => field === part.field)?.units[0]?.value ?? '';
     // A field of the diary's takes one name: whoever had it before gives it up.
-    write(Object.fromEntries([...Object.entries(picked).map(([other, choice]) => [other, part.field && choice.field === part.field ? { field: '', unit: '' } : choice] as const), [name, next] as const]));
+    write(
+      Object.fromEntries([
+        ...Object.entries(picked).map(
+          ([other, choice]) =>
+            [other, part.field && choice.field === part.field ? { field: '', unit: '' } : choice] as const,
+        ),
+        [name, next] as const,
+      ]),
+    );
   };
 
   return (
@@ -57,7 +83,8 @@ export function MatchAnswer({ look, fields }: { look: (data: FormData) => Promis
         {answer && !answer.ok && <p className="notice notice-bad">{answer.message}</p>}
         {answer?.ok && (
           <p>
-            Hours from {answer.from} to {answer.to}. Say what each of its names is; what you don’t need stays “not used”. Saved with the service, it counts for every answer.
+            Hours from {answer.from} to {answer.to}. Say what each of its names is; what you don’t need stays “not
+            used”. Saved with the service, it counts for every answer.
           </p>
         )}
       </div>
@@ -81,7 +108,11 @@ export function MatchAnswer({ look, fields }: { look: (data: FormData) => Promis
                     <th scope="row">{one.name}</th>
                     <td className="number">{one.sample.map((value) => significant(value, 4)).join(', ') || '–'}</td>
                     <td>
-                      <select aria-label={`${one.name} is`} value={choice.field} onChange={(event) => change(one.name, { field: event.target.value })}>
+                      <select
+                        aria-label={`${one.name} is`}
+                        value={choice.field}
+                        onChange={(event) => change(one.name, { field: event.target.value })}
+                      >
                         <option value="">not used</option>
                         {fields.map(({ field, name }) => (
                           <option key={field} value={field}>
@@ -92,7 +123,11 @@ export function MatchAnswer({ look, fields }: { look: (data: FormData) => Promis
                     </td>
                     <td>
                       {units.length > 0 && (
-                        <select aria-label={`${one.name}: unit`} value={choice.unit} onChange={(event) => change(one.name, { unit: event.target.value })}>
+                        <select
+                          aria-label={`${one.name}: unit`}
+                          value={choice.unit}
+                          onChange={(event) => change(one.name, { unit: event.target.value })}
+                        >
                           {units.map((unit) => (
                             <option key={unit.value} value={unit.value}>
                               {unit.label}

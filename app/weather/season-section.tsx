@@ -2,17 +2,17 @@ import { DAY_MS } from '@/lib/units/time';
 import Link from 'next/link';
 import { How, HowEach } from '@/app/_ui/how';
 import { dayText, monthText, readerOf } from '@/lib/units/dates';
-import { SeasonChart, type DaySeries } from '@/app/_ui/season-chart';
+import { SeasonChart, type DaySeries } from '@/app/_ui/charts/season-chart';
 import { waterText } from '@/app/_ui/weather-text';
 import { TableHold } from '@/app/_ui/table-hold';
 import type { Lawn } from '@/lib/diary/lawns';
-import type { WeatherQuery } from '@/lib/forms/weather-query';
+import type { WeatherQuery } from '@/lib/forms/queries/weather-query';
 import { showAirPressure, showTemperature } from '@/lib/units/display';
 import { fromM } from '@/lib/units/length';
 import { fromKPa } from '@/lib/units/pressure';
 import { fromC, fromDifferenceC } from '@/lib/units/temperature';
 import { LEAF_WETNESS_RULE } from '@/lib/weather/leaf-wetness';
-import type { SeasonDay, SeasonWeather } from '@/lib/work/season-weather';
+import type { SeasonDay, SeasonWeather } from '@/lib/work/weather/season-weather';
 
 const mean = (values: readonly (number | null)[]): number | null => {
   const known = values.filter((value) => value !== null);
@@ -24,7 +24,8 @@ function onePerDay(sprays: SeasonWeather['sprays']): SeasonWeather['sprays'] {
   const lines: SeasonWeather['sprays'] = [];
   for (const spray of sprays) {
     const last = lines.at(-1);
-    if (last && spray.atUtcMs - last.atUtcMs < DAY_MS / 2) lines[lines.length - 1] = { ...last, label: `${last.label}, ${spray.label}` };
+    if (last && spray.atUtcMs - last.atUtcMs < DAY_MS / 2)
+      lines[lines.length - 1] = { ...last, label: `${last.label}, ${spray.label}` };
     else lines.push(spray);
   }
   return lines;
@@ -62,7 +63,11 @@ function Months({ days, lawn }: { days: readonly SeasonDay[]; lawn: Lawn }) {
                   </td>
                   <td className="number">{temp === null ? '–' : showTemperature(temp, lawn.unitSystem).text}</td>
                   <td className="number">{waterText(total(list.map((day) => day.rainMm)), lawn.unitSystem)}</td>
-                  <td className="number">{list.every((day) => day.etoMm === null) ? '–' : waterText(total(list.map((day) => day.etoMm)), lawn.unitSystem)}</td>
+                  <td className="number">
+                    {list.every((day) => day.etoMm === null)
+                      ? '–'
+                      : waterText(total(list.map((day) => day.etoMm)), lawn.unitSystem)}
+                  </td>
                   <td className="number">{vpd === null ? '–' : showAirPressure(vpd, lawn.unitSystem).text}</td>
                   <td className="number">{total(list.map((day) => day.leafWetHours))}</td>
                   <td className="number">{total(list.map((day) => day.hoursKnown))}</td>
@@ -81,12 +86,23 @@ function Charts({ season, lawn }: { season: SeasonWeather; lawn: Lawn }) {
   const temp = (value: number | null) => (value === null ? null : metric ? value : fromC(value, 'degF').value);
   const water = (value: number | null) => (value === null ? null : metric ? value : fromM(value / 1000, 'in').value);
   const pressure = (value: number | null) => (value === null ? null : metric ? value : fromKPa(value, 'inHg').value);
-  const values = (read: (day: SeasonDay) => number | null) => season.days.map((day) => ({ x: day.noonUtcMs, y: read(day) }));
+  const values = (read: (day: SeasonDay) => number | null) =>
+    season.days.map((day) => ({ x: day.noonUtcMs, y: read(day) }));
   const from = (season.days[0]?.noonUtcMs ?? 0) - DAY_MS / 2;
   const to = (season.days.at(-1)?.noonUtcMs ?? 0) + DAY_MS / 2;
   const common = {
-    sprays: onePerDay(season.sprays.filter(({ atUtcMs }) => atUtcMs >= from && atUtcMs <= to)).map((spray) => ({ x: spray.atUtcMs, label: spray.label, href: `/sprays/${spray.id}` })),
-    photos: season.photos.filter(({ atUtcMs }) => atUtcMs >= from && atUtcMs <= to).map((photo) => ({ x: photo.atUtcMs, label: `Photo of ${dayText(new Date(photo.atUtcMs), lawn)}`, href: `/photos/${photo.id}` })),
+    sprays: onePerDay(season.sprays.filter(({ atUtcMs }) => atUtcMs >= from && atUtcMs <= to)).map((spray) => ({
+      x: spray.atUtcMs,
+      label: spray.label,
+      href: `/sprays/${spray.id}`,
+    })),
+    photos: season.photos
+      .filter(({ atUtcMs }) => atUtcMs >= from && atUtcMs <= to)
+      .map((photo) => ({
+        x: photo.atUtcMs,
+        label: `Photo of ${dayText(new Date(photo.atUtcMs), lawn)}`,
+        href: `/photos/${photo.id}`,
+      })),
     gaps: season.gaps.filter((gap) => gap.hours >= 12).map((gap) => ({ from: gap.fromUtcMs, to: gap.toUtcMs })),
     from,
     to,
@@ -102,7 +118,12 @@ function Charts({ season, lawn }: { season: SeasonWeather; lawn: Lawn }) {
         { name: 'Lowest', kind: 'line', tone: 1, values: values((day) => temp(day.minTempC)) },
       ],
     },
-    { title: 'Rain', yLabel: metric ? 'Rain a day, mm' : 'Rain a day, in', digits: metric ? 1 : 2, series: [{ name: 'Rain', kind: 'bars', tone: 1, values: values((day) => water(day.rainMm)) }] },
+    {
+      title: 'Rain',
+      yLabel: metric ? 'Rain a day, mm' : 'Rain a day, in',
+      digits: metric ? 1 : 2,
+      series: [{ name: 'Rain', kind: 'bars', tone: 1, values: values((day) => water(day.rainMm)) }],
+    },
     {
       title: 'Reference evapotranspiration',
       yLabel: metric ? 'ETo a day, mm' : 'ETo a day, in',
@@ -125,9 +146,19 @@ function Charts({ season, lawn }: { season: SeasonWeather; lawn: Lawn }) {
         <div key={chart.title}>
           <h3>{chart.title}</h3>
           {chart.series.every((entry) => entry.values.every((value) => value.y === null)) ? (
-            <p className="soft">{chart.title === 'Reference evapotranspiration' ? 'Not known: it needs temperature, humidity and wind of the hours, and the lawn’s latitude and longitude.' : 'Not measured.'}</p>
+            <p className="soft">
+              {chart.title === 'Reference evapotranspiration'
+                ? 'Not known: it needs temperature, humidity and wind of the hours, and the lawn’s latitude and longitude.'
+                : 'Not measured.'}
+            </p>
           ) : (
-            <SeasonChart {...common} yLabel={chart.yLabel} digits={chart.digits} series={chart.series} label={`${chart.title} by day in ${season.year}, with sprays and photos`} />
+            <SeasonChart
+              {...common}
+              yLabel={chart.yLabel}
+              digits={chart.digits}
+              series={chart.series}
+              label={`${chart.title} by day in ${season.year}, with sprays and photos`}
+            />
           )}
         </div>
       ))}
@@ -139,7 +170,8 @@ function Charts({ season, lawn }: { season: SeasonWeather; lawn: Lawn }) {
 export function SeasonSection({ season, lawn, query }: { season: SeasonWeather; lawn: Lawn; query: WeatherQuery }) {
   const system = lawn.unitSystem;
   const { degreeDays } = season;
-  const degrees = (value: number) => `${Math.round(system === 'metric' ? value : fromDifferenceC(value, 'degF').value).toLocaleString('en-US')} ${system === 'metric' ? '°C·d' : '°F·d'}`;
+  const degrees = (value: number) =>
+    `${Math.round(system === 'metric' ? value : fromDifferenceC(value, 'degF').value).toLocaleString('en-US')} ${system === 'metric' ? '°C·d' : '°F·d'}`;
   const gaps = season.gaps;
   return (
     <section className="sheet" id="season">
@@ -200,7 +232,8 @@ export function SeasonSection({ season, lawn, query }: { season: SeasonWeather; 
             </div>
           </dl>
           <p className="soft">
-            Upright lines are sprays with the plots they covered, triangles are photos, shaded spans have no hours. A day with more than two hours missing shows no figure.
+            Upright lines are sprays with the plots they covered, triangles are photos, shaded spans have no hours. A
+            day with more than two hours missing shows no figure.
           </p>
           <Charts season={season} lawn={lawn} />
           {season.sprays.length > 0 && (
@@ -220,7 +253,9 @@ export function SeasonSection({ season, lawn, query }: { season: SeasonWeather; 
           <Months days={season.days} lawn={lawn} />
           <details>
             <summary>
-              {gaps.length === 0 ? 'No gaps' : `${gaps.length} ${gaps.length === 1 ? 'gap' : 'gaps'}, ${gaps.reduce((sum, gap) => sum + gap.hours, 0).toLocaleString('en-US')} hours without a temperature`}
+              {gaps.length === 0
+                ? 'No gaps'
+                : `${gaps.length} ${gaps.length === 1 ? 'gap' : 'gaps'}, ${gaps.reduce((sum, gap) => sum + gap.hours, 0).toLocaleString('en-US')} hours without a temperature`}
             </summary>
             <ul>
               {gaps.slice(0, 200).map((gap) => (
@@ -234,11 +269,17 @@ export function SeasonSection({ season, lawn, query }: { season: SeasonWeather; 
           <details>
             <summary>How these are computed</summary>
             <p className="soft">
-              Degree days over base {showTemperature(degreeDays.baseC, system).text} from the first hour of the year, {degreeDays.daysCounted} days counted, {degreeDays.daysMissing} without both extremes. Mean first: (highest + lowest)/2
-              less the base, not below 0. Limits first: the lowest is raised to the base and the highest lowered to {showTemperature(degreeDays.upperC, system).text} before the mean. The two differ on cold mornings. <How to="degree-days" />
+              Degree days over base {showTemperature(degreeDays.baseC, system).text} from the first hour of the year,{' '}
+              {degreeDays.daysCounted} days counted, {degreeDays.daysMissing} without both extremes. Mean first:
+              (highest + lowest)/2 less the base, not below 0. Limits first: the lowest is raised to the base and the
+              highest lowered to {showTemperature(degreeDays.upperC, system).text} before the mean. The two differ on
+              cold mornings. <How to="degree-days" />
             </p>
             <p className="soft">{LEAF_WETNESS_RULE}</p>
-            <p className="soft">ETo: FAO-56 Penman-Monteith by the hour (eq. 53), summed over the day. VPD: FAO-56 saturation pressure (eq. 11) less the vapour pressure. <HowEach to={['eto', 'delta-t']} /></p>
+            <p className="soft">
+              ETo: FAO-56 Penman-Monteith by the hour (eq. 53), summed over the day. VPD: FAO-56 saturation pressure
+              (eq. 11) less the vapour pressure. <HowEach to={['eto', 'delta-t']} />
+            </p>
           </details>
         </>
       )}

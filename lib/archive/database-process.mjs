@@ -1,6 +1,6 @@
 /**
- * The part that opens a diary's database with sqlite3, always in a process of its own: two SQLite builds must not open one
- * file in one process (closing it in one would drop the other's locks).
+ * The part that opens a diary's database with sqlite3, always in a process of its own: two SQLite builds must not open
+ * one file in one process (closing it in one would drop the other's locks).
  *   node database-process.mjs backup FROM TO    online backup: a whole, consistent copy while others read and write, without anybody's session
  *   node database-process.mjs inspect FILE [rows]   schema, integrity, foreign keys, migrations, photos; with `rows` also values that are not what
  *                                               their columns are declared as; one JSON object on stdout
@@ -16,8 +16,10 @@ const open = (file, mode) =>
   new Promise((resolve, reject) => {
     const database = new sqlite3.Database(file, mode, (error) => (error ? reject(error) : resolve(database)));
   });
-const all = (database, sql) => new Promise((resolve, reject) => database.all(sql, (error, rows) => (error ? reject(error) : resolve(rows))));
-const close = (database) => new Promise((resolve, reject) => database.close((error) => (error ? reject(error) : resolve())));
+const all = (database, sql) =>
+  new Promise((resolve, reject) => database.all(sql, (error, rows) => (error ? reject(error) : resolve(rows))));
+const close = (database) =>
+  new Promise((resolve, reject) => database.close((error) => (error ? reject(error) : resolve())));
 
 async function backup(from, to) {
   const source = await open(from, sqlite3.OPEN_READONLY);
@@ -39,7 +41,11 @@ async function backup(from, to) {
   await all(copy, 'PRAGMA journal_mode = DELETE');
   // No copy carries a way in: not in an archive, not out of one.
   await all(copy, 'PRAGMA secure_delete = ON');
-  for (const { name } of await all(copy, "SELECT name FROM sqlite_master WHERE type = 'table' AND name IN ('DoorSession', 'PersonPassphrase', 'DoorTry', 'ServerFact')")) await all(copy, `DELETE FROM "${name}"`);
+  for (const { name } of await all(
+    copy,
+    "SELECT name FROM sqlite_master WHERE type = 'table' AND name IN ('DoorSession', 'PersonPassphrase', 'DoorTry', 'ServerFact')",
+  ))
+    await all(copy, `DELETE FROM "${name}"`);
   await close(copy);
 }
 
@@ -48,12 +54,24 @@ function conditionFor(type, column) {
   if (/INT/i.test(type)) return `typeof(${column}) = 'integer'`;
   if (/REAL|DOUB|FLOA/i.test(type)) return `typeof(${column}) IN ('real', 'integer') AND abs(${column}) < 1e300`;
   if (/BOOL/i.test(type)) return `${column} IN (0, 1)`;
-  if (/DATE/i.test(type)) return `(typeof(${column}) = 'integer' AND abs(${column}) <= 8640000000000000) OR (typeof(${column}) = 'text' AND length(${column}) < 40 AND julianday(${column}) IS NOT NULL)`;
+  if (/DATE/i.test(type))
+    return `(typeof(${column}) = 'integer' AND abs(${column}) <= 8640000000000000) OR (typeof(${column}) = 'text' AND length(${column}) < 40 AND julianday(${column}) IS NOT NULL)`;
   if (/JSON/i.test(type)) return `json_valid(${column})`;
   return /TEXT|CHAR/i.test(type) ? `typeof(${column}) = 'text'` : null;
 }
 
-const inWords = (type) => (/INT/i.test(type) ? 'whole numbers' : /REAL|DOUB|FLOA/i.test(type) ? 'numbers' : /BOOL/i.test(type) ? 'yes or no' : /DATE/i.test(type) ? 'dates' : /JSON/i.test(type) ? 'JSON' : 'text');
+const inWords = (type) =>
+  /INT/i.test(type)
+    ? 'whole numbers'
+    : /REAL|DOUB|FLOA/i.test(type)
+      ? 'numbers'
+      : /BOOL/i.test(type)
+        ? 'yes or no'
+        : /DATE/i.test(type)
+          ? 'dates'
+          : /JSON/i.test(type)
+            ? 'JSON'
+            : 'text';
 const quoted = (name) => `"${name.replaceAll('"', '""')}"`;
 
 /** The first value of each column that its type doesn't let in, at most 20. */
@@ -65,10 +83,20 @@ async function wrongValues(database, tables) {
       const isPatch = (table === 'Patch' && name === 'id') || name === 'patchId' || /threadId$/i.test(name);
       const isId = (name === 'id' || name.endsWith('Id')) && /TEXT/i.test(type);
       const column = quoted(name);
-      const condition = isId ? `typeof(${column}) = 'text' AND length(${column}) BETWEEN 8 AND ${isPatch ? 60 : 40} AND ${column} NOT GLOB '*[^a-z0-9${isPatch ? '-' : ''}]*'` : conditionFor(type, column);
+      const condition = isId
+        ? `typeof(${column}) = 'text' AND length(${column}) BETWEEN 8 AND ${isPatch ? 60 : 40} AND ${column} NOT GLOB '*[^a-z0-9${isPatch ? '-' : ''}]*'`
+        : conditionFor(type, column);
       if (condition === null) continue;
-      const [found] = await all(database, `SELECT substr(quote(${column}), 1, 80) AS got FROM ${quoted(table)} WHERE ${column} IS NOT NULL AND NOT coalesce((${condition}), 0) LIMIT 1`);
-      if (found !== undefined) wrong.push({ column: `${table}.${name}`, expected: isId ? 'identifiers of this diary' : inWords(type), got: found.got });
+      const [found] = await all(
+        database,
+        `SELECT substr(quote(${column}), 1, 80) AS got FROM ${quoted(table)} WHERE ${column} IS NOT NULL AND NOT coalesce((${condition}), 0) LIMIT 1`,
+      );
+      if (found !== undefined)
+        wrong.push({
+          column: `${table}.${name}`,
+          expected: isId ? 'identifiers of this diary' : inWords(type),
+          got: found.got,
+        });
       if (wrong.length >= 20) return wrong;
     }
   }
@@ -89,9 +117,20 @@ async function columns(file, ...wanted) {
     const [table, name] = whole.split('.');
     const type = (await all(database, `PRAGMA table_info(${quoted(table)})`)).find((one) => one.name === name)?.type;
     if (type === undefined) throw new Error(`expected a column ${whole}, got none`);
-    for (let after = 0; ; ) {
-      const rows = which === 'distinct' ? await all(database, `SELECT DISTINCT ${quoted(name)} AS value FROM ${quoted(table)} WHERE value IS NOT NULL`) : await all(database, `SELECT rowid AS at, ${quoted(name)} AS value FROM ${quoted(table)} WHERE rowid > ${after} AND value IS NOT NULL ORDER BY rowid LIMIT 500`);
-      for (const { value } of rows) if (!process.stdout.write(`${JSON.stringify([whole, String(value), type])}\n`)) await new Promise((resolve) => process.stdout.once('drain', resolve));
+    for (let after = 0; ;) {
+      const rows =
+        which === 'distinct'
+          ? await all(
+              database,
+              `SELECT DISTINCT ${quoted(name)} AS value FROM ${quoted(table)} WHERE value IS NOT NULL`,
+            )
+          : await all(
+              database,
+              `SELECT rowid AS at, ${quoted(name)} AS value FROM ${quoted(table)} WHERE rowid > ${after} AND value IS NOT NULL ORDER BY rowid LIMIT 500`,
+            );
+      for (const { value } of rows)
+        if (!process.stdout.write(`${JSON.stringify([whole, String(value), type])}\n`))
+          await new Promise((resolve) => process.stdout.once('drain', resolve));
       if (which === 'distinct' || rows.length === 0) break;
       after = rows.at(-1).at;
     }
@@ -103,16 +142,43 @@ async function inspect(file, which) {
   const database = await open(file, sqlite3.OPEN_READONLY);
   await all(database, 'PRAGMA busy_timeout = 10000');
   await all(database, 'PRAGMA trusted_schema = OFF');
-  const schema = await all(database, "SELECT type, name, coalesce(sql, '') AS sql FROM sqlite_master WHERE name NOT LIKE 'sqlite_%' ORDER BY name");
+  const schema = await all(
+    database,
+    "SELECT type, name, coalesce(sql, '') AS sql FROM sqlite_master WHERE name NOT LIKE 'sqlite_%' ORDER BY name",
+  );
   // What would act or stand for a table is told, and nothing is asked of a database that holds it.
-  if (schema.some((entry) => entry.type === 'view' || entry.type === 'trigger')) return { integrity: [], foreignKeys: 0, tables: [], schema, migrations: [], photos: [], wrongValues: [], sqlite: sqlite3.VERSION };
-  const integrity = (await all(database, 'PRAGMA integrity_check(20)')).map((row) => row.integrity_check).filter((line) => line !== 'ok');
+  if (schema.some((entry) => entry.type === 'view' || entry.type === 'trigger'))
+    return {
+      integrity: [],
+      foreignKeys: 0,
+      tables: [],
+      schema,
+      migrations: [],
+      photos: [],
+      wrongValues: [],
+      sqlite: sqlite3.VERSION,
+    };
+  const integrity = (await all(database, 'PRAGMA integrity_check(20)'))
+    .map((row) => row.integrity_check)
+    .filter((line) => line !== 'ok');
   const foreignKeys = (await all(database, 'PRAGMA foreign_key_check')).length;
-  const tables = (await all(database, "SELECT name FROM sqlite_master WHERE type = 'table' ORDER BY name")).map((row) => row.name);
+  const tables = (await all(database, "SELECT name FROM sqlite_master WHERE type = 'table' ORDER BY name")).map(
+    (row) => row.name,
+  );
   const migrations = tables.includes('_prisma_migrations')
-    ? (await all(database, 'SELECT migration_name AS name FROM _prisma_migrations WHERE finished_at IS NOT NULL AND rolled_back_at IS NULL ORDER BY migration_name')).map((row) => row.name)
+    ? (
+        await all(
+          database,
+          'SELECT migration_name AS name FROM _prisma_migrations WHERE finished_at IS NOT NULL AND rolled_back_at IS NULL ORDER BY migration_name',
+        )
+      ).map((row) => row.name)
     : [];
-  const photos = tables.includes('Photo') ? await all(database, 'SELECT sha256, kind, measureState AS state, deletedAt IS NOT NULL AS binned FROM "Photo" ORDER BY sha256') : [];
+  const photos = tables.includes('Photo')
+    ? await all(
+        database,
+        'SELECT sha256, kind, measureState AS state, deletedAt IS NOT NULL AS binned FROM "Photo" ORDER BY sha256',
+      )
+    : [];
   const wrong = which === 'rows' ? await wrongValues(database, tables) : [];
   await close(database);
   return { integrity, foreignKeys, tables, schema, migrations, photos, wrongValues: wrong, sqlite: sqlite3.VERSION };

@@ -34,7 +34,12 @@ function run(args: readonly string[]): Promise<string> {
     child.once('error', reject);
     child.once('close', (code, signal) => {
       if (code === 0) resolve(Buffer.concat(out).toString());
-      else reject(new ArchiveRefused(`Expected a readable diary database, got trouble: ${Buffer.concat(err).toString().trim() || `ended by ${signal ?? code}`}.`));
+      else
+        reject(
+          new ArchiveRefused(
+            `Expected a readable diary database, got trouble: ${Buffer.concat(err).toString().trim() || `ended by ${signal ?? code}`}.`,
+          ),
+        );
     });
   });
 }
@@ -44,20 +49,40 @@ export async function backUpDatabase(from: string, to: string): Promise<void> {
   await run(['backup', from, to]);
 }
 
-/** Looks a database over: integrity, foreign keys, migrations, photos. Changes nothing. @throws ArchiveRefused when it is no database */
+/**
+ * Looks a database over: integrity, foreign keys, migrations, photos. Changes nothing.
+ * @throws ArchiveRefused when it is no database
+ */
 export async function inspectDatabase(file: string, { rows = false }: { rows?: boolean } = {}): Promise<DatabaseFacts> {
   return JSON.parse(await run(['inspect', file, ...(rows ? ['rows'] : [])])) as DatabaseFacts;
 }
 
-/** How each table and index was made, by its name; the table in which migrations are noted is left out, and white space counts for nothing. */
+/**
+ * How each table and index was made, by its name; the table in which migrations are noted is left out, and white space
+ * counts for nothing.
+ */
 export async function readSchema(file: string): Promise<Map<string, string>> {
   const { schema } = await inspectDatabase(file);
-  return new Map(schema.filter((entry) => entry.name !== '_prisma_migrations').map((entry) => [`${entry.type} ${entry.name}`, entry.sql.replaceAll(/\s+/g, ' ')]));
+  return new Map(
+    schema
+      .filter((entry) => entry.name !== '_prisma_migrations')
+      .map((entry) => [`${entry.type} ${entry.name}`, entry.sql.replaceAll(/\s+/g, ' ')]),
+  );
 }
 
-/** The values of columns that are not null, as text: `columns` are names 'Table.column'. @throws ArchiveRefused when there is no such column */
-export async function* columnValues(file: string, columns: readonly { readonly name: string; readonly distinct: boolean }[]): AsyncGenerator<{ column: string; value: string; isJson: boolean }> {
-  const child = spawn(process.execPath, [scriptPath(), 'columns', file, ...columns.map(({ name, distinct }) => `${name}:${distinct ? 'distinct' : 'all'}`)], { stdio: ['ignore', 'pipe', 'pipe'] });
+/**
+ * The values of columns that are not null, as text: `columns` are names 'Table.column'.
+ * @throws ArchiveRefused when there is no such column
+ */
+export async function* columnValues(
+  file: string,
+  columns: readonly { readonly name: string; readonly distinct: boolean }[],
+): AsyncGenerator<{ column: string; value: string; isJson: boolean }> {
+  const child = spawn(
+    process.execPath,
+    [scriptPath(), 'columns', file, ...columns.map(({ name, distinct }) => `${name}:${distinct ? 'distinct' : 'all'}`)],
+    { stdio: ['ignore', 'pipe', 'pipe'] },
+  );
   let trouble = '';
   child.stderr.on('data', (chunk: Buffer) => (trouble += chunk.toString()));
   const ended = new Promise<number | null>((resolve) => child.once('close', resolve));
@@ -66,7 +91,8 @@ export async function* columnValues(file: string, columns: readonly { readonly n
       const [column, value, type] = JSON.parse(line) as [string, string, string];
       yield { column, value, isJson: /JSON/i.test(type) };
     }
-    if ((await ended) !== 0) throw new ArchiveRefused(`Expected a readable diary database, got trouble: ${trouble.trim()}.`);
+    if ((await ended) !== 0)
+      throw new ArchiveRefused(`Expected a readable diary database, got trouble: ${trouble.trim()}.`);
   } finally {
     child.kill();
   }

@@ -5,8 +5,8 @@ import path from 'node:path';
 import { settleFolder } from './write';
 
 /**
- * Puts a restored diary in the place of the present one, so that a stop at any moment can be made good: what is about to
- * happen is written down first, each step is a rename, and doing it again from the note ends in the same place.
+ * Puts a restored diary in the place of the present one, so that a stop at any moment can be made good: what is about
+ * to happen is written down first, each step is a rename, and doing it again from the note ends in the same place.
  */
 const note = 'restoring.json';
 /** What belongs to the diary itself. Prints are made again from photos, archives are not touched. */
@@ -19,7 +19,10 @@ interface Note {
   readonly aside: string;
 }
 
-/** Swaps what lies staged for what is there, which is moved aside. Both folders lie in the data folder. @returns the folder with the earlier data, or null when there was none */
+/**
+ * Swaps what lies staged for what is there, which is moved aside. Both folders lie in the data folder.
+ * @returns the folder with the earlier data, or null when there was none
+ */
 export async function swapIn(dataFolder: string, staged: string, aside: string): Promise<string | null> {
   const file = path.join(dataFolder, note);
   const handle = await open(`${file}.part`, 'w');
@@ -63,5 +66,7 @@ export async function finishSwap(dataFolder: string): Promise<boolean> {
 
 /** Folders with earlier data that restores moved aside. */
 export async function movedAside(dataFolder: string): Promise<string[]> {
-  return (await readdir(dataFolder).catch(() => [] as string[])).filter((name) => /^before-restore-[0-9TZ]+$/.test(name));
+  return (await readdir(dataFolder).catch(() => [] as string[])).filter((name) =>
+    /^before-restore-[0-9TZ]+$/.test(name),
+  );
 }

@@ -45,32 +45,42 @@ export async function writeArchive({ target, temporary, files, manifest, onProgr
     const entries: ArchiveEntry[] = [];
     let done = 0;
     for (const file of files) {
-      zip.addReadStreamLazy(file.name, { size: file.bytes, compress: file.compress ?? false, mode: 0o100644 }, (ready) => {
-        const hash = createHash('sha256');
-        const through = new Transform({
-          transform(chunk: Buffer, _encoding, next) {
-            hash.update(chunk);
-            done += chunk.length;
-            onProgress?.(done);
-            next(null, chunk);
-          },
-          flush(next) {
-            const sha256 = hash.digest('hex');
-            if (file.sha256 !== undefined && sha256 !== file.sha256) {
-              return next(new ArchiveRefused(`Expected ${file.name} to hold the bytes its name promises, got others: it changed on disk. 'npm run doctor' says more.`));
-            }
-            entries.push({ name: file.name, bytes: file.bytes, sha256 });
-            next();
-          },
-        });
-        const source = createReadStream(file.path);
-        source.on('error', (error) => through.destroy(error));
-        through.on('error', (error) => output.destroy(error));
-        ready(null, source.pipe(through));
-      });
+      zip.addReadStreamLazy(
+        file.name,
+        { size: file.bytes, compress: file.compress ?? false, mode: 0o100644 },
+        (ready) => {
+          const hash = createHash('sha256');
+          const through = new Transform({
+            transform(chunk: Buffer, _encoding, next) {
+              hash.update(chunk);
+              done += chunk.length;
+              onProgress?.(done);
+              next(null, chunk);
+            },
+            flush(next) {
+              const sha256 = hash.digest('hex');
+              if (file.sha256 !== undefined && sha256 !== file.sha256) {
+                return next(
+                  new ArchiveRefused(
+                    `Expected ${file.name} to hold the bytes its name promises, got others: it changed on disk. 'npm run doctor' says more.`,
+                  ),
+                );
+              }
+              entries.push({ name: file.name, bytes: file.bytes, sha256 });
+              next();
+            },
+          });
+          const source = createReadStream(file.path);
+          source.on('error', (error) => through.destroy(error));
+          through.on('error', (error) => output.destroy(error));
+          ready(null, source.pipe(through));
+        },
+      );
     }
     // Entries are read in order, so all hashes are known when the manifest's turn comes.
-    zip.addReadStreamLazy(manifestEntry, { compress: true, mode: 0o100644 }, (ready) => ready(null, Readable.from([Buffer.from(manifest(entries))])));
+    zip.addReadStreamLazy(manifestEntry, { compress: true, mode: 0o100644 }, (ready) =>
+      ready(null, Readable.from([Buffer.from(manifest(entries))])),
+    );
     zip.end();
     await pipeline(output, createWriteStream(temporary, { flags: 'wx' }));
     const bytes = await settle(temporary);
@@ -108,7 +118,14 @@ export async function settleFolder(folder: string): Promise<void> {
 /** Disk trouble in one sentence; any other error as it is. */
 export function sentenceFor(error: unknown): unknown {
   const code = error instanceof Error && 'code' in error ? error.code : undefined;
-  if (code === 'ENOSPC' || code === 'EDQUOT') return new ArchiveRefused('Expected enough room on the disk, got a full one: nothing was changed. Free some space and try again.', { cause: error });
-  if (code === 'EROFS' || code === 'EACCES' || code === 'EPERM') return new ArchiveRefused('Expected a folder that can be written to, got one that can’t: nothing was changed.', { cause: error });
+  if (code === 'ENOSPC' || code === 'EDQUOT')
+    return new ArchiveRefused(
+      'Expected enough room on the disk, got a full one: nothing was changed. Free some space and try again.',
+      { cause: error },
+    );
+  if (code === 'EROFS' || code === 'EACCES' || code === 'EPERM')
+    return new ArchiveRefused('Expected a folder that can be written to, got one that can’t: nothing was changed.', {
+      cause: error,
+    });
   return error;
 }

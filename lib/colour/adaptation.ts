@@ -5,6 +5,7 @@ import type { Xyz } from './white-points';
  * Cone-like responses of the Bradford transform.
  * @see Lam 1985, Metamerism and colour constancy (thesis, Bradford); the matrix as printed in ICC.1:2010, annex E
  */
+// prettier-ignore
 const BRADFORD: Matrix3 = [
   0.8951, 0.2664, -0.1614,
   -0.7502, 1.7135, 0.0367,

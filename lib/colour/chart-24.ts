@@ -11,7 +11,11 @@ export interface ChartPatch {
   readonly lab: Readonly<Record<ChartEdition, Lab<'d50'>>>;
 }
 
-const patch = (name: string, [L5, a5, b5]: readonly [number, number, number], [L14, a14, b14]: readonly [number, number, number]): ChartPatch => ({
+const patch = (
+  name: string,
+  [L5, a5, b5]: readonly [number, number, number],
+  [L14, a14, b14]: readonly [number, number, number],
+): ChartPatch => ({
   name,
   lab: { '2005': { space: 'lab-d50', L: L5, a: a5, b: b5 }, '2014': { space: 'lab-d50', L: L14, a: a14, b: b14 } },
 });

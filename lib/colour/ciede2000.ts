@@ -4,14 +4,17 @@ const DEGREES = Math.PI / 180;
 const P25_7 = 25 ** 7;
 
 /**
- * CIEDE2000 colour difference, 0 and up; about 1 is just seen side by side. Made for small differences (under about 5) of
- * colours under D65; kL = kC = kH = 1. Both colours against the same white. Names and equation numbers as printed.
+ * CIEDE2000 colour difference, 0 and up; about 1 is just seen side by side. Made for small differences (under about 5)
+ * of colours under D65; kL = kC = kH = 1. Both colours against the same white. Names and equation numbers as printed.
  * Discontinuous where the hues differ by exactly 180 degrees (equation 14 takes the other way round): the value then
  * depends on the last bit, as Sharma's pairs 13 to 16 show.
  * @see Sharma, Wu & Dalal 2005, The CIEDE2000 color-difference formula, Color Res Appl 30:21-30, doi:10.1002/col.20070
  * Example: pair 17, (50, 2.5, 0) and (73, 25, -18), is 27.1492.
  */
-export function differenceCiede2000<Space extends Lab['space']>(reference: Lab & { space: Space }, sample: Lab & { space: Space }): number {
+export function differenceCiede2000<Space extends Lab['space']>(
+  reference: Lab & { space: Space },
+  sample: Lab & { space: Space },
+): number {
   const [L_1, a_1, b_1] = [reference.L, reference.a, reference.b];
   const [L_2, a_2, b_2] = [sample.L, sample.a, sample.b];
   const C_1 = Math.hypot(a_1, b_1); // (2)

@@ -12,11 +12,15 @@ const STEP = 0.05;
 const ABOUT = 0.06;
 
 /**
- * The range that makes most of what a photo shows: its plots' indices and some room about them, in steps of 0.05, so that photos
- * of one look share their colours. @param indices dark green colour index of each plot, 0 to 1
+ * The range that makes most of what a photo shows: its plots' indices and some room about them, in steps of 0.05, so
+ * that photos of one look share their colours.
+ * @param indices dark green colour index of each plot, 0 to 1
  */
 export function greennessRange(indices: readonly number[]): GreennessRange {
   if (indices.length === 0) return ANY_TURF;
   const steps = (value: number) => Math.round(Math.min(1, Math.max(0, value * STEP)) * 100) / 100;
-  return { from: steps(Math.floor((Math.min(...indices) - ABOUT) / STEP)), to: steps(Math.ceil((Math.max(...indices) + ABOUT) / STEP)) };
+  return {
+    from: steps(Math.floor((Math.min(...indices) - ABOUT) / STEP)),
+    to: steps(Math.ceil((Math.max(...indices) + ABOUT) / STEP)),
+  };
 }

@@ -41,17 +41,26 @@ export function darkGreenColourIndex({ hue, saturation, brightness }: Hsb): Dgci
   return { dgci, extrapolated: dgci < 0 || dgci > 1 || hue < 60 || hue > 120 };
 }
 
-/** Normalised green-red difference index (G - R)/(G + R), -1..1; null for a black. @see Tucker 1979, Remote Sens Environ 8:127-150 */
+/**
+ * Normalised green-red difference index (G - R)/(G + R), -1..1; null for a black.
+ * @see Tucker 1979, Remote Sens Environ 8:127-150
+ */
 export function ngrdi(r: number, g: number): number | null {
   return ratio(g - r, g + r);
 }
 
-/** Green leaf index (2G - R - B)/(2G + R + B), -1..1; null for a black. @see Louhaichi et al. 2001, Geocarto Int 16:65-70 */
+/**
+ * Green leaf index (2G - R - B)/(2G + R + B), -1..1; null for a black.
+ * @see Louhaichi et al. 2001, Geocarto Int 16:65-70
+ */
 export function gli(r: number, g: number, b: number): number | null {
   return ratio(2 * g - r - b, 2 * g + r + b);
 }
 
-/** Excess green 2g - r - b on shares of R + G + B, -1..2; null for a black. @see Woebbecke et al. 1995, Trans ASAE 38:259-269 */
+/**
+ * Excess green 2g - r - b on shares of R + G + B, -1..2; null for a black.
+ * @see Woebbecke et al. 1995, Trans ASAE 38:259-269
+ */
 export function excessGreen(r: number, g: number, b: number): number | null {
   return ratio(2 * g - r - b, r + g + b);
 }

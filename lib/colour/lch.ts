@@ -9,7 +9,9 @@ export interface Lch {
   readonly h: number | null;
 }
 
-/** Chroma below which a colour counts as grey: rounding alone moves the hue of a nearer grey through the whole circle. */
+/**
+ * Chroma below which a colour counts as grey: rounding alone moves the hue of a nearer grey through the whole circle.
+ */
 const GREY_CHROMA = 1e-6;
 
 /** Chroma and hue of L*a*b*. @see CIE 015:2018, 8.2.1.2 */

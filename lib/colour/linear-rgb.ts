@@ -6,6 +6,7 @@ import { D65, type Xyz } from './white-points';
  * (red 0.64 0.33, green 0.30 0.60, blue 0.15 0.06), not copied from its four printed decimals, so that
  * R = G = B is exactly neutral; each entry rounds to the printed one within 0.0001.
  */
+// prettier-ignore
 const PRIMARIES: Matrix3 = [
   0.64 / 0.33, 0.3 / 0.6, 0.15 / 0.06,
   1, 1, 1,

@@ -19,10 +19,17 @@ export function product(left: Matrix3, right: Matrix3): Matrix3 {
 export function inverse(m: Matrix3): Matrix3 {
   const [a, b, c, d, e, f, g, h, i] = m;
   const determinant = a * (e * i - f * h) - b * (d * i - f * g) + c * (d * h - e * g);
-  if (determinant === 0 || !Number.isFinite(determinant)) throw new RangeError(`matrix: expected one with an inverse, got determinant ${determinant}`);
+  if (determinant === 0 || !Number.isFinite(determinant))
+    throw new RangeError(`matrix: expected one with an inverse, got determinant ${determinant}`);
   return [
-    (e * i - f * h) / determinant, (c * h - b * i) / determinant, (b * f - c * e) / determinant,
-    (f * g - d * i) / determinant, (a * i - c * g) / determinant, (c * d - a * f) / determinant,
-    (d * h - e * g) / determinant, (b * g - a * h) / determinant, (a * e - b * d) / determinant,
+    (e * i - f * h) / determinant,
+    (c * h - b * i) / determinant,
+    (b * f - c * e) / determinant,
+    (f * g - d * i) / determinant,
+    (a * i - c * g) / determinant,
+    (c * d - a * f) / determinant,
+    (d * h - e * g) / determinant,
+    (b * g - a * h) / determinant,
+    (a * e - b * d) / determinant,
   ];
 }

@@ -13,5 +13,8 @@ function fromXy(x: number, y: number): Xyz {
 /** Daylight 6504 K, chromaticity as in IEC 61966-2-1 (x 0.3127, y 0.3290). */
 export const D65: Xyz = fromXy(0.3127, 0.329);
 
-/** Daylight 5003 K, chromaticity as in ISO 12647-2 (x 0.3457, y 0.3585); the white of colour charts' tables and of ICC profiles. */
+/**
+ * Daylight 5003 K, chromaticity as in ISO 12647-2 (x 0.3457, y 0.3585); the white of colour charts' tables and of ICC
+ * profiles.
+ */
 export const D50: Xyz = fromXy(0.3457, 0.3585);

@@ -39,11 +39,26 @@ const MOST_OF_ONE = 100;
 
 function publicFiles(): Set<string> {
   const names = existsSync('public') ? readdirSync('public', { recursive: true, encoding: 'utf8' }) : [];
-  return new Set(['/icon.svg', '/favicon.ico', '/manifest.webmanifest', ...names.map((name) => `/${name.split(path.sep).join('/')}`)]);
+  return new Set([
+    '/icon.svg',
+    '/favicon.ico',
+    '/manifest.webmanifest',
+    ...names.map((name) => `/${name.split(path.sep).join('/')}`),
+  ]);
 }
 
-/** Serves until told to stop. Ends the process: 0 after a clean stop, 1 for trouble, 2 for an environment that is off. */
-export async function runFront({ next, log, isRouterState }: { next: (options: object) => Pages; log: Log; isRouterState: (header: string) => boolean }): Promise<void> {
+/**
+ * Serves until told to stop. Ends the process: 0 after a clean stop, 1 for trouble, 2 for an environment that is off.
+ */
+export async function runFront({
+  next,
+  log,
+  isRouterState,
+}: {
+  next: (options: object) => Pages;
+  log: Log;
+  isRouterState: (header: string) => boolean;
+}): Promise<void> {
   let serving: ReturnType<typeof readServing>;
   try {
     serving = readServing();
@@ -87,21 +102,29 @@ export async function runFront({ next, log, isRouterState }: { next: (options: o
     },
   });
   await told;
-  const server = createServer({ connectionsCheckingInterval: 1000, headersTimeout: HEAD_MS, keepAliveTimeout: 5000 }, (request, response) => {
-    front(request, response).catch((error: unknown) => {
-      log.error({ trouble: error instanceof Error ? error.stack : String(error) }, 'request');
-      if (!response.headersSent) response.writeHead(500, { 'content-type': 'application/json' });
-      response.end(JSON.stringify({ ok: false, message: 'Something went wrong here that was not expected; the log says more.' }));
-    });
-  });
+  const server = createServer(
+    { connectionsCheckingInterval: 1000, headersTimeout: HEAD_MS, keepAliveTimeout: 5000 },
+    (request, response) => {
+      front(request, response).catch((error: unknown) => {
+        log.error({ trouble: error instanceof Error ? error.stack : String(error) }, 'request');
+        if (!response.headersSent) response.writeHead(500, { 'content-type': 'application/json' });
+        response.end(
+          JSON.stringify({ ok: false, message: 'Something went wrong here that was not expected; the log says more.' }),
+        );
+      });
+    },
+  );
   // A large photo over a slow line takes a while; a sender that says nothing does not.
   server.requestTimeout = 20 * 60_000;
   server.timeout = SILENT_MS;
   server.maxConnections = mostConnections();
   limitEachAddress(server, https ? Infinity : MOST_OF_ONE);
-  for (const event of ['upgrade', 'connect'] as const) server.on(event, (_request: IncomingMessage, socket: Duplex) => refuseUpgrade(socket));
+  for (const event of ['upgrade', 'connect'] as const)
+    server.on(event, (_request: IncomingMessage, socket: Duplex) => refuseUpgrade(socket));
   server.on('error', (error: NodeJS.ErrnoException) => {
-    console.error(`swathbook: ${error.code === 'EADDRINUSE' ? `expected a free port, got ${port}, which another program uses (set PORT)` : error.message}`);
+    console.error(
+      `swathbook: ${error.code === 'EADDRINUSE' ? `expected a free port, got ${port}, which another program uses (set PORT)` : error.message}`,
+    );
     process.exit(1);
   });
 
@@ -110,7 +133,13 @@ export async function runFront({ next, log, isRouterState }: { next: (options: o
     if (stopping) process.exit(1); // asked twice: at once
     stopping = true;
     log.info({ why }, 'stopping');
-    server.close(() => void pages.close().catch(() => undefined).then(() => process.exit(0)));
+    server.close(
+      () =>
+        void pages
+          .close()
+          .catch(() => undefined)
+          .then(() => process.exit(0)),
+    );
     server.closeIdleConnections();
     // What was answered is on disk; what was not, nobody was promised.
     setTimeout(() => {
@@ -130,14 +159,26 @@ export async function runFront({ next, log, isRouterState }: { next: (options: o
   });
 }
 
-/** Where the door keeps what it keeps: sessions and people in the diary, which is opened when first asked; counts and keys with it where several processes may serve it, else in the folder. */
+/**
+ * Where the door keeps what it keeps: sessions and people in the diary, which is opened when first asked; counts and
+ * keys with it where several processes may serve it, else in the folder.
+ */
 function doorStores(dataFolder: string): Pick<FrontOptions, 'facts' | 'sessions' | 'people' | 'tries'> {
   const kept = () => import('../diary/door-sessions');
   const named = () => import('../diary/people');
   const shared = () => import('../diary/door-server');
-  const sharedTries = async () => (await shared()).sharedTries({ freeTries: FREE_TRIES, firstWaitMs: FIRST_WAIT_MS, longestWaitMs: LONGEST_WAIT_MS, forgetMs: FORGET_MS, allTries: ALL_TRIES });
+  const sharedTries = async () =>
+    (await shared()).sharedTries({
+      freeTries: FREE_TRIES,
+      firstWaitMs: FIRST_WAIT_MS,
+      longestWaitMs: LONGEST_WAIT_MS,
+      forgetMs: FORGET_MS,
+      allTries: ALL_TRIES,
+    });
   return {
-    facts: onPostgresql() ? { read: async () => (await shared()).sharedDoorFacts(), raise: async (facts) => facts } : doorFactsInFolder(dataFolder),
+    facts: onPostgresql()
+      ? { read: async () => (await shared()).sharedDoorFacts(), raise: async (facts) => facts }
+      : doorFactsInFolder(dataFolder),
     sessions: {
       add: async (...given) => (await kept()).addDoorSession(...given),
       has: async (...given) => (await kept()).hasDoorSession(...given),
@@ -149,28 +190,39 @@ function doorStores(dataFolder: string): Pick<FrontOptions, 'facts' | 'sessions'
       ofSession: async (...given) => (await named()).personOfSession(...given),
       byName: async (...given) => (await named()).personByName(...given),
     },
-    tries: onPostgresql() ? { begin: async (address) => (await sharedTries()).begin(address), forgive: async (address) => (await sharedTries()).forgive(address) } : triesInFolder(dataFolder),
+    tries: onPostgresql()
+      ? {
+          begin: async (address) => (await sharedTries()).begin(address),
+          forgive: async (address) => (await sharedTries()).forgive(address),
+        }
+      : triesInFolder(dataFolder),
   };
 }
 
-/** What is heard before the doors are open: from the process that started this one, which still clears away what a stop left, or a signal. */
+/**
+ * What is heard before the doors are open: from the process that started this one, which still clears away what a stop
+ * left, or a signal.
+ */
 const heard: { stop: boolean } = { stop: false };
 /** Listened for from the beginning, since the word may come before Next is ready. */
-const told = process.env['SWATHBOOK_OPENS'] === 'told' ? new Promise<void>((resolve) => {
-  const stopped = (): void => {
-    heard.stop = true;
-    resolve();
-  };
-  process.once('message', () => resolve());
-  process.once('disconnect', stopped);
-  for (const signal of ['SIGINT', 'SIGTERM'] as const) process.once(signal, stopped);
-  if (!process.connected) stopped();
-}) : null;
+const told =
+  process.env['SWATHBOOK_OPENS'] === 'told'
+    ? new Promise<void>((resolve) => {
+        const stopped = (): void => {
+          heard.stop = true;
+          resolve();
+        };
+        process.once('message', () => resolve());
+        process.once('disconnect', stopped);
+        for (const signal of ['SIGINT', 'SIGTERM'] as const) process.once(signal, stopped);
+        if (!process.connected) stopped();
+      })
+    : null;
 
 /** What a stop cut short is taken up behind the open doors: nobody waits for it. */
 async function takeUp(log: Log): Promise<void> {
   try {
-    const { resumeMeasuring } = await import('../work/resume-measuring');
+    const { resumeMeasuring } = await import('../work/photos/resume-measuring');
     const photos = await resumeMeasuring();
     if (photos > 0) log.info({ photos }, 'read photos that were waiting');
   } catch (error) {
@@ -206,7 +258,13 @@ function limitEachAddress(server: ReturnType<typeof createServer>, most: number)
 
 /** No page or route speaks anything but HTTP: who asks for more hears so, and the connection ends. */
 function refuseUpgrade(socket: Duplex): void {
-  const body = JSON.stringify({ ok: false, message: 'Expected a plain HTTP request, got one that asks for another protocol.' });
+  const body = JSON.stringify({
+    ok: false,
+    message: 'Expected a plain HTTP request, got one that asks for another protocol.',
+  });
   socket.on('error', () => socket.destroy());
-  socket.end(`HTTP/1.1 400 Bad Request\r\ncontent-type: application/json\r\ncontent-length: ${Buffer.byteLength(body)}\r\nconnection: close\r\n\r\n${body}`, () => socket.destroy());
+  socket.end(
+    `HTTP/1.1 400 Bad Request\r\ncontent-type: application/json\r\ncontent-length: ${Buffer.byteLength(body)}\r\nconnection: close\r\n\r\n${body}`,
+    () => socket.destroy(),
+  );
 }

@@ -1,13 +1,29 @@
 /**
- * npm run licences: lists the licence of every installed package, as each says itself, and ends with 1 when one has none or one
- * that nobody here has looked at. Plain JavaScript on Node's own modules. Names are SPDX identifiers (spdx.org/licenses).
+ * npm run licences: lists the licence of every installed package, as each says itself, and ends with 1 when one has
+ * none or one that nobody here has looked at. Plain JavaScript on Node's own modules. Names are SPDX identifiers
+ * (spdx.org/licenses).
  */
 import { existsSync, readdirSync, readFileSync } from 'node:fs';
 import path from 'node:path';
 import { projectRoot } from './setup.mjs';
 
 /** Licences that ask for no more than their notice. */
-const plain = new Set(['MIT', 'MIT-0', 'ISC', 'BSD-2-Clause', 'BSD-3-Clause', '0BSD', 'Apache-2.0', 'BlueOak-1.0.0', 'CC0-1.0', 'CC-BY-4.0', 'Unlicense', 'Python-2.0', 'Zlib', 'WTFPL']);
+const plain = new Set([
+  'MIT',
+  'MIT-0',
+  'ISC',
+  'BSD-2-Clause',
+  'BSD-3-Clause',
+  '0BSD',
+  'Apache-2.0',
+  'BlueOak-1.0.0',
+  'CC0-1.0',
+  'CC-BY-4.0',
+  'Unlicense',
+  'Python-2.0',
+  'Zlib',
+  'WTFPL',
+]);
 /** Licences with more to them, each with what that means here. */
 const looked = new Map([
   ['LGPL-3.0-or-later', 'used as a library of its own, unchanged, that anybody may replace'],
@@ -16,10 +32,17 @@ const looked = new Map([
   ['EPL-2.0', 'unchanged; comes with the set-up tool and is never run'],
 ]);
 /** What a package's own words mean, where they are no identifier. */
-const meant = new Map([['BSD', 'BSD-3-Clause'], ['Apache 2.0', 'Apache-2.0'], ['Public Domain', 'Unlicense']]);
+const meant = new Map([
+  ['BSD', 'BSD-3-Clause'],
+  ['Apache 2.0', 'Apache-2.0'],
+  ['Public Domain', 'Unlicense'],
+]);
 
 /** Packages that state none in their package.json: as their LICENSE file reads, for that version alone. */
-const read = new Map([['seq-queue@0.0.5', 'MIT'], ['suncalc@2.0.2', 'BSD-2-Clause']]);
+const read = new Map([
+  ['seq-queue@0.0.5', 'MIT'],
+  ['suncalc@2.0.2', 'BSD-2-Clause'],
+]);
 
 /** All packages under a node_modules folder, nested ones and scoped ones included. */
 function packagesIn(folder) {
@@ -45,7 +68,9 @@ export function licenceOf({ name, version, license, licenses }) {
 export function isKnown(expression) {
   const words = expression.replaceAll(/[()]/g, ' ').trim();
   if (words === '') return false;
-  return words.split(/\s+OR\s+/i).some((choice) => choice.split(/\s+AND\s+/i).every((name) => plain.has(name.trim()) || looked.has(name.trim())));
+  return words
+    .split(/\s+OR\s+/i)
+    .some((choice) => choice.split(/\s+AND\s+/i).every((name) => plain.has(name.trim()) || looked.has(name.trim())));
 }
 
 function main() {
@@ -58,11 +83,17 @@ function main() {
   const unknown = [];
   for (const [licence, names] of [...byLicence].sort(([, a], [, b]) => b.length - a.length)) {
     const note = looked.get(licence.split(/\s+AND\s+/).find((part) => looked.has(part)) ?? '');
-    console.log(`${licence || '(none stated)'}: ${names.length}${note || names.length <= 6 || !isKnown(licence) ? ` (${[...new Set(names)].sort().join(', ')})` : ''}${note ? ` — ${note}` : ''}`);
+    console.log(
+      `${licence || '(none stated)'}: ${names.length}${note || names.length <= 6 || !isKnown(licence) ? ` (${[...new Set(names)].sort().join(', ')})` : ''}${note ? ` — ${note}` : ''}`,
+    );
     if (!isKnown(licence)) unknown.push(...names);
   }
-  if (unknown.length > 0) console.error(`licences: expected licences that were looked at, got others: ${[...new Set(unknown)].sort().join(', ')}`);
+  if (unknown.length > 0)
+    console.error(
+      `licences: expected licences that were looked at, got others: ${[...new Set(unknown)].sort().join(', ')}`,
+    );
   process.exitCode = unknown.length > 0 ? 1 : 0;
 }
 
-if (process.argv[1] && path.resolve(process.argv[1]) === path.join(projectRoot, 'lib', 'commands', 'licences.mjs')) main();
+if (process.argv[1] && path.resolve(process.argv[1]) === path.join(projectRoot, 'lib', 'commands', 'licences.mjs'))
+  main();

@@ -5,13 +5,13 @@ import { readExif, type PhotoExif } from '../darkroom/exif';
 import { scoreHere, type ScoredPhoto } from '../darkroom/score';
 import { scorePhoto, stopScorers } from '../darkroom/scorer';
 import { parseOutlinesFile, plotsToMeasure } from '../forms/outlines-file';
-import { isSimple, LEAST_IN_PICTURE } from '../photo/region';
-import type { PlotReading, PlotToMeasure } from '../photo/measure';
+import { isSimple, LEAST_IN_PICTURE } from '../photo/raster/region';
+import type { PlotReading, PlotToMeasure } from '../photo/measure/measure';
 
 /**
- * npm run -s measure -- PHOTO… [--outlines FILE] [--json|--csv]: readings of plots in photos, without server or database.
- * --json prints one object for one photo and a list for several; a photo that failed is { photo, error } there, a sentence on
- * the error stream always, and the exit code is 1.
+ * npm run -s measure -- PHOTO… [--outlines FILE] [--json|--csv]: readings of plots in photos, without server or
+ * database. --json prints one object for one photo and a list for several; a photo that failed is { photo, error }
+ * there, a sentence on the error stream always, and the exit code is 1.
  */
 const USAGE = 'Usage: npm run -s measure -- PHOTO… [--outlines FILE] [--json|--csv]';
 
@@ -78,10 +78,14 @@ function measuredPhoto(photo: string, scored: ScoredPhoto, exif: PhotoExif): Mea
   const [first] = scored.readings;
   const cautions = scored.cautions.map(({ sentence }) => sentence);
   if (scored.colourSource === 'from-cmyk') {
-    cautions.push('The file holds printing inks (CMYK): its colours came back only roughly. Use the photo as the camera wrote it.');
+    cautions.push(
+      'The file holds printing inks (CMYK): its colours came back only roughly. Use the photo as the camera wrote it.',
+    );
   }
   if (scored.colourSource === 'unknown-as-srgb') {
-    cautions.push('The file names a colour space that isn’t known here: its colours were taken as sRGB and may be off.');
+    cautions.push(
+      'The file names a colour space that isn’t known here: its colours were taken as sRGB and may be off.',
+    );
   }
   return {
     photo,
@@ -106,17 +110,64 @@ function twoDigits(n: number): string {
 }
 
 const CSV_COLUMNS = [
-  'photo', 'takenAt', 'width', 'height', 'correction', 'plot', 'pixels', 'turfShare', 'hueDeg', 'saturation', 'brightness', 'dgci',
-  'extrapolated', 'dgciPixelMean', 'dgciPixelSd', 'ci95Low', 'ci95High', 'labL', 'labA', 'labB', 'ngrdi', 'gli', 'exg', 'vari', 'cautions',
+  'photo',
+  'takenAt',
+  'width',
+  'height',
+  'correction',
+  'plot',
+  'pixels',
+  'turfShare',
+  'hueDeg',
+  'saturation',
+  'brightness',
+  'dgci',
+  'extrapolated',
+  'dgciPixelMean',
+  'dgciPixelSd',
+  'ci95Low',
+  'ci95High',
+  'labL',
+  'labA',
+  'labB',
+  'ngrdi',
+  'gli',
+  'exg',
+  'vari',
+  'cautions',
 ];
 
 function csvRows({ photo, takenAt, size, correction, cautions, plots }: MeasuredPhoto): string[] {
   return plots.map((p) =>
     [
-      photo, takenAt, size.width, size.height, correction, p.id, p.pixels, p.turfShare, p.hue, p.saturation, p.brightness, p.dgci,
-      p.extrapolated, p.dgciPixelMean, p.dgciPixelSd, p.ci95?.[0], p.ci95?.[1], p.lab?.L, p.lab?.a, p.lab?.b, p.ngrdi, p.gli, p.exg, p.vari,
+      photo,
+      takenAt,
+      size.width,
+      size.height,
+      correction,
+      p.id,
+      p.pixels,
+      p.turfShare,
+      p.hue,
+      p.saturation,
+      p.brightness,
+      p.dgci,
+      p.extrapolated,
+      p.dgciPixelMean,
+      p.dgciPixelSd,
+      p.ci95?.[0],
+      p.ci95?.[1],
+      p.lab?.L,
+      p.lab?.a,
+      p.lab?.b,
+      p.ngrdi,
+      p.gli,
+      p.exg,
+      p.vari,
       cautions.join(' '),
-    ].map(csvField).join(','),
+    ]
+      .map(csvField)
+      .join(','),
   );
 }
 
@@ -133,7 +184,11 @@ function asTable({ photo, takenAt, size, cautions, plots }: MeasuredPhoto): stri
     const interval = p.ci95 === null ? 'no interval' : `95% ${p.ci95[0].toFixed(4)}–${p.ci95[1].toFixed(4)}`;
     return `  ${p.id}: DGCI ${p.dgci === null ? '–' : p.dgci.toFixed(4)}${p.extrapolated ? ' (extrapolated)' : ''}, ${interval}, turf ${(100 * p.turfShare).toFixed(1)}% of ${p.pixels} pixels${p.inPicture < LEAST_IN_PICTURE ? `, not measured: only ${Math.floor(100 * p.inPicture)}% of the outline lies in the photo` : ''}`;
   });
-  return [`${photo} (${size.width} × ${size.height}, ${takenAt ?? 'time unknown'})`, ...lines, ...cautions.map((c) => `  Caution: ${c}`)].join('\n');
+  return [
+    `${photo} (${size.width} × ${size.height}, ${takenAt ?? 'time unknown'})`,
+    ...lines,
+    ...cautions.map((c) => `  Caution: ${c}`),
+  ].join('\n');
 }
 
 /** @returns the exit code: 0 when all went well, 1 when some photo failed, 2 when it was called wrongly */
@@ -175,8 +230,10 @@ async function main(args: readonly string[]): Promise<number> {
   await stopScorers();
 
   const measured = results.filter((result): result is MeasuredPhoto => !('error' in result));
-  if (values.csv === true) process.stdout.write(`${[CSV_COLUMNS.join(','), ...measured.flatMap(csvRows)].join('\r\n')}\r\n`);
-  else if (values.json === true) process.stdout.write(`${JSON.stringify(results.length === 1 ? results[0] : results, null, 2)}\n`);
+  if (values.csv === true)
+    process.stdout.write(`${[CSV_COLUMNS.join(','), ...measured.flatMap(csvRows)].join('\r\n')}\r\n`);
+  else if (values.json === true)
+    process.stdout.write(`${JSON.stringify(results.length === 1 ? results[0] : results, null, 2)}\n`);
   else for (const photo of measured) process.stdout.write(`${asTable(photo)}\n`);
   for (const result of results) if ('error' in result) console.error(`${result.photo}: ${result.error}`);
   return measured.length === results.length ? 0 : 1;
@@ -197,7 +254,9 @@ async function readOutlines(file: string): Promise<PlotToMeasure[] | null> {
   }
   const crossed = result.outlines.plots.find((plot) => !isSimple(plot.corners));
   if (crossed !== undefined) {
-    console.error(`Outlines file, plot '${crossed.id}': expected four corners in order round the plot, got an outline that crosses itself or has no area.`);
+    console.error(
+      `Outlines file, plot '${crossed.id}': expected four corners in order round the plot, got an outline that crosses itself or has no area.`,
+    );
     return null;
   }
   return plotsToMeasure(result.outlines);

@@ -15,14 +15,19 @@ const [verb, name] = process.argv.slice(2);
 
 if (verb === 'draft') {
   if (!name || !/^[a-z0-9_]+$/.test(name)) {
-    console.error(`migrate draft: expected a name of a-z, 0-9 and _, got ${name === undefined ? 'nothing' : `'${name}'`}`);
+    console.error(
+      `migrate draft: expected a name of a-z, 0-9 and _, got ${name === undefined ? 'nothing' : `'${name}'`}`,
+    );
     process.exit(2);
   }
   const stamp = new Date().toISOString().replaceAll(/[-:T]/g, '').slice(0, 14);
   const sqlite = await draftMigration();
   const { draftPostgresqlMigration, postgresqlSchemaPath } = await import('@/lib/diary/migrate-postgresql');
   const postgresql = await draftPostgresqlMigration();
-  const drafts = [['prisma/migrations', sqlite], ['prisma/postgresql/migrations', postgresql.sql]] as const;
+  const drafts = [
+    ['prisma/migrations', sqlite],
+    ['prisma/postgresql/migrations', postgresql.sql],
+  ] as const;
   for (const [parent, sql] of drafts) {
     if (sql.trim() === '') {
       console.log(`The migrations in ${parent} already lead to the schema; nothing written.`);
@@ -47,14 +52,20 @@ if (verb === 'draft') {
   // A restore that a stop cut short is finished first: migrating would put an empty diary in its place.
   if (await finishSwap(folder)) console.log('Finished a restore that was cut short.');
   const url = postgresqlUrl();
-  const applied = url !== undefined ? await onServer(url) : await applyMigrations(path.join(folder, 'diary.db')).catch((error: Error) => {
-    console.error(`swathbook: ${error.message}`);
-    process.exit(1);
-  });
+  const applied =
+    url !== undefined
+      ? await onServer(url)
+      : await applyMigrations(path.join(folder, 'diary.db')).catch((error: Error) => {
+          console.error(`swathbook: ${error.message}`);
+          process.exit(1);
+        });
   console.log(applied.length > 0 ? `Migrated: ${applied.join(', ')}` : 'The database is up to date.');
 }
 
-/** Brings a PostgreSQL database up to date, or ends with one sentence on what is wrong with it. Loaded only where there is one. */
+/**
+ * Brings a PostgreSQL database up to date, or ends with one sentence on what is wrong with it. Loaded only where there
+ * is one.
+ */
 async function onServer(url: string): Promise<string[]> {
   const { applyPostgresqlMigrations } = await import('@/lib/diary/migrate-postgresql');
   try {

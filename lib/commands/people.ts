@@ -9,12 +9,14 @@ import { listLawns } from '@/lib/diary/lawns';
 import { listPeople, personByName } from '@/lib/diary/people';
 import { ResetForm } from '@/lib/forms/person-form';
 import { parseForm } from '@/lib/forms/fields';
-import { resetPassphrase } from '@/lib/work/people';
+import { resetPassphrase } from '@/lib/work/people/people';
 
 async function askPassphrase(name: string): Promise<string> {
   const asked = createInterface({ input: process.stdin, output: process.stderr });
   try {
-    return process.stdin.isTTY ? await asked.question(`New passphrase for ${name} (it is shown as you type): `) : ((await asked[Symbol.asyncIterator]().next()).value ?? '');
+    return process.stdin.isTTY
+      ? await asked.question(`New passphrase for ${name} (it is shown as you type): `)
+      : ((await asked[Symbol.asyncIterator]().next()).value ?? '');
   } finally {
     asked.close();
   }
@@ -26,8 +28,19 @@ try {
     const [people, lawns] = [await listPeople(), new Map((await listLawns()).map((lawn) => [lawn.id, lawn.name]))];
     if (people.length === 0) console.log('Nobody has a name here: whoever can open the diary may do everything.');
     for (const { name, keepsDiary, rights, hasPassphrase, awaySince } of people) {
-      const may = keepsDiary ? 'keeps the whole diary' : [...rights].map(([lawnId, right]) => `${right} ${right === 'looks' ? 'at' : right === 'works' ? 'on' : ''} ${lawns.get(lawnId) ?? 'a lawn in the bin'}`.replaceAll(/\s+/g, ' ')).join(', ') || 'sees no lawn';
-      console.log(`${name}: ${awaySince ? 'put away' : may}${awaySince === null && !hasPassphrase ? ', without a passphrase' : ''}`);
+      const may = keepsDiary
+        ? 'keeps the whole diary'
+        : [...rights]
+            .map(([lawnId, right]) =>
+              `${right} ${right === 'looks' ? 'at' : right === 'works' ? 'on' : ''} ${lawns.get(lawnId) ?? 'a lawn in the bin'}`.replaceAll(
+                /\s+/g,
+                ' ',
+              ),
+            )
+            .join(', ') || 'sees no lawn';
+      console.log(
+        `${name}: ${awaySince ? 'put away' : may}${awaySince === null && !hasPassphrase ? ', without a passphrase' : ''}`,
+      );
     }
   } else if (verb === 'passphrase' && words.length > 0) {
     const name = words.join(' ');

@@ -4,7 +4,7 @@ import { fileURLToPath } from 'node:url';
 import { importCompiled } from '../compiled.mjs';
 
 const [name = ''] = process.argv.splice(2, 1);
-if (!/^[a-z-]+$/.test(name) || !existsSync(fileURLToPath(new URL(`${name}.ts`, import.meta.url)))) {
+if (!/^(proving\/)?[a-z-]+$/.test(name) || !existsSync(fileURLToPath(new URL(`${name}.ts`, import.meta.url)))) {
   console.error(`swathbook: expected the name of a command in lib/commands, got '${name}'`);
   process.exit(2);
 }

@@ -1,10 +1,13 @@
-/** Writes the demo diary into the data folder named by SWATHBOOK_DATA, once: a US lawn, or with the word `metric` one in metric units. Started by `npm run demo`. */
+/**
+ * Writes the demo diary into the data folder named by SWATHBOOK_DATA, once: a US lawn, or with the word `metric` one in
+ * metric units. Started by `npm run demo`.
+ */
 import { stopScorers } from '@/lib/darkroom/scorer';
 import { closeDiary } from '@/lib/diary/client';
 import { holdUnlessServed } from '@/lib/door/folder-lock';
 import { dataFolder } from '@/lib/forms/environment';
-import { stopComparer } from '@/lib/work/comparer';
-import { seedDemo } from '@/lib/work/seed-demo';
+import { stopComparer } from '@/lib/work/photos/comparer';
+import { seedDemo } from '@/lib/work/diary/seed-demo';
 
 try {
   // A served diary that is still empty asks for the demo itself, from its first page.

@@ -21,7 +21,9 @@ function run(command, args, { speaks = false, ...options } = {}) {
   if (done.status !== 0) {
     // A step of ours has said what is wrong in its own sentence.
     if (speaks) process.exit(done.status ?? 1);
-    console.error(`swathbook: expected '${[command, ...args].join(' ')}' to succeed, got exit code ${done.status ?? done.signal}`);
+    console.error(
+      `swathbook: expected '${[command, ...args].join(' ')}' to succeed, got exit code ${done.status ?? done.signal}`,
+    );
     process.exit(done.status ?? 1);
   }
 }
@@ -68,24 +70,37 @@ function generateClient() {
 
 /** The client for a diary on PostgreSQL: made where one is asked for. */
 export function generateServerClient() {
-  onceFor('.swathbook-client-postgresql', hashOf(['prisma/postgresql/schema.prisma', 'package-lock.json']), () => generate('prisma/postgresql'));
+  onceFor('.swathbook-client-postgresql', hashOf(['prisma/postgresql/schema.prisma', 'package-lock.json']), () =>
+    generate('prisma/postgresql'),
+  );
 }
 
 /**
- * Whether the diary's file has been through every migration already: then none need be started. Anything else (no file, another
- * database, a restore that a stop cut short, whatever can't be read) is left to the command that knows.
+ * Whether the diary's file has been through every migration already: then none need be started. Anything else (no file,
+ * another database, a restore that a stop cut short, whatever can't be read) is left to the command that knows.
  */
 function isMigrated() {
   const folder = path.resolve(projectRoot, process.env.SWATHBOOK_DATA ?? 'data');
   const file = path.join(folder, 'diary.db');
-  if (process.env.SWATHBOOK_DATABASE || !fs.existsSync(file) || ['restoring.json', 'diary.db.migrating'].some((name) => fs.existsSync(path.join(folder, name)))) return false;
+  if (
+    process.env.SWATHBOOK_DATABASE ||
+    !fs.existsSync(file) ||
+    ['restoring.json', 'diary.db.migrating'].some((name) => fs.existsSync(path.join(folder, name)))
+  )
+    return false;
   try {
     const Database = createRequire(import.meta.url)('better-sqlite3');
     const database = new Database(file, { readonly: true, fileMustExist: true });
     try {
-      const rows = database.prepare('SELECT migration_name AS name, finished_at AS at FROM _prisma_migrations WHERE rolled_back_at IS NULL').all();
+      const rows = database
+        .prepare(
+          'SELECT migration_name AS name, finished_at AS at FROM _prisma_migrations WHERE rolled_back_at IS NULL',
+        )
+        .all();
       const done = new Set(rows.flatMap(({ name, at }) => (at === null ? [] : [name])));
-      const known = fs.readdirSync(inProject('prisma/migrations'), { withFileTypes: true }).filter((entry) => entry.isDirectory());
+      const known = fs
+        .readdirSync(inProject('prisma/migrations'), { withFileTypes: true })
+        .filter((entry) => entry.isDirectory());
       return rows.every(({ at }) => at !== null) && known.every((entry) => done.has(entry.name));
     } finally {
       database.close();
@@ -110,7 +125,15 @@ function newestChange(entry) {
 export function buildWhenStale() {
   const built = inProject('.next/BUILD_ID');
   const builtAt = fs.existsSync(built) ? fs.statSync(built).mtimeMs : 0;
-  const sources = ['app', 'lib', 'public', 'prisma/schema.prisma', 'package-lock.json', 'next.config.mjs', 'tsconfig.json'];
+  const sources = [
+    'app',
+    'lib',
+    'public',
+    'prisma/schema.prisma',
+    'package-lock.json',
+    'next.config.mjs',
+    'tsconfig.json',
+  ];
   if (Math.max(...sources.map(newestChange)) <= builtAt) return;
   console.log('Building the pages …');
   run('npx', ['next', 'build'], { env: { ...process.env, NEXT_TELEMETRY_DISABLED: '1', NODE_ENV: 'production' } });

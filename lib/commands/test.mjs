@@ -1,5 +1,5 @@
 /**
- * `npm test`: installs what is missing, then types, lint, unit and reference tests, then the browser tests.
+ * `npm test`: installs what is missing, then types, form, lint, unit and reference tests, then the browser tests.
  * `npm test -- --quick` leaves the browser tests out. Ends with one line: N passed, N failed, N skipped.
  */
 import { spawnSync } from 'node:child_process';
@@ -27,7 +27,15 @@ function check(what, command, args) {
 
 function vitest(name, config) {
   const report = path.join(scratch, `${name}.json`);
-  const status = run('npx', ['vitest', 'run', '--config', config, '--reporter=default', '--reporter=json', `--outputFile.json=${report}`]);
+  const status = run('npx', [
+    'vitest',
+    'run',
+    '--config',
+    config,
+    '--reporter=default',
+    '--reporter=json',
+    `--outputFile.json=${report}`,
+  ]);
   if (!fs.existsSync(report)) {
     totals.failed += 1;
     return;
@@ -46,15 +54,20 @@ function ensureChromium() {
   if (debian && process.getuid?.() === 0) {
     console.log("Installing Debian's chromium for the browser tests …");
     run('apt-get', ['update', '-q']);
-    run('apt-get', ['install', '-y', '-q', '--no-install-recommends', 'chromium'], { DEBIAN_FRONTEND: 'noninteractive' });
+    run('apt-get', ['install', '-y', '-q', '--no-install-recommends', 'chromium'], {
+      DEBIAN_FRONTEND: 'noninteractive',
+    });
   }
   if (fs.existsSync('/usr/bin/chromium')) return true;
-  console.error("Browser tests: expected Debian's chromium at /usr/bin/chromium (as root: apt-get install chromium), got none.");
+  console.error(
+    "Browser tests: expected Debian's chromium at /usr/bin/chromium (as root: apt-get install chromium), got none.",
+  );
   return false;
 }
 
 prepare();
 check('tsc', 'npx', ['tsc', '--noEmit', '-p', 'tests']);
+check('oxfmt', 'npm', ['run', '-s', 'format', '--', '--check']);
 check('oxlint', 'npx', ['oxlint', '-c', 'tests/oxlint.json', '--deny-warnings', 'app', 'lib', 'tests']);
 vitest('unit', 'tests/vitest.config.ts');
 if (!quick) {

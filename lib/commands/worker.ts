@@ -1,6 +1,7 @@
 /**
- * `npm run worker`: takes readings and comparisons from the queue on the diary's PostgreSQL until told to stop. As many as there are
- * machines; each needs SWATHBOOK_DATABASE, and the photos: the same SWATHBOOK_PHOTOS, or the same data folder.
+ * `npm run worker`: takes readings and comparisons from the queue on the diary's PostgreSQL until told to stop. As many
+ * as there are machines; each needs SWATHBOOK_DATABASE, and the photos: the same SWATHBOOK_PHOTOS, or the same data
+ * folder.
  */
 import { stopScorers } from '@/lib/darkroom/scorer';
 import { checkBucket, hasBucket } from '@/lib/darkroom/bucket';
@@ -8,8 +9,8 @@ import { closeDiary, diaryAnswers } from '@/lib/diary/client';
 import { postgresqlUrl } from '@/lib/diary/engine';
 import { closeQueue, takeRenewals } from '@/lib/diary/work-queue';
 import { readServing } from '@/lib/forms/environment';
-import { stopComparer } from '@/lib/work/comparer';
-import { renewLawn } from '@/lib/work/worked-out';
+import { stopComparer } from '@/lib/work/photos/comparer';
+import { renewLawn } from '@/lib/work/photos/worked-out';
 
 function end(sentence: string, code: number): never {
   console.error(`swathbook: ${sentence.replace(/^E/, 'e')}`);
@@ -21,9 +22,14 @@ try {
 } catch (error) {
   end((error as Error).message, 2);
 }
-if (postgresqlUrl() === undefined) end('SWATHBOOK_DATABASE: expected the PostgreSQL database whose queue this worker serves, got none', 2);
+if (postgresqlUrl() === undefined)
+  end('SWATHBOOK_DATABASE: expected the PostgreSQL database whose queue this worker serves, got none', 2);
 if (hasBucket()) await checkBucket().catch((error: Error) => end(error.message, 1));
-if (!(await diaryAnswers())) end('expected the database server of SWATHBOOK_DATABASE to answer with a diary, got none: start the server, then the pages once', 1);
+if (!(await diaryAnswers()))
+  end(
+    'expected the database server of SWATHBOOK_DATABASE to answer with a diary, got none: start the server, then the pages once',
+    1,
+  );
 
 let done = 0;
 await takeRenewals(async ({ lawnId, photoId }) => {

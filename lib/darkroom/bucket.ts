@@ -45,27 +45,49 @@ async function openBucket(): Promise<Bucket> {
   const root = `${endpoint}/${bucket}`;
   const token = process.env['AWS_SESSION_TOKEN'];
   return {
-    root, prefix,
+    root,
+    prefix,
     address: prefix === '' ? root : `${root}/${prefix}`,
-    client: new Client({ accessKeyId: process.env['AWS_ACCESS_KEY_ID'] ?? '', secretAccessKey: process.env['AWS_SECRET_ACCESS_KEY'] ?? '', ...(token ? { sessionToken: token } : {}), service: 's3', region, retries: 3 }),
+    client: new Client({
+      accessKeyId: process.env['AWS_ACCESS_KEY_ID'] ?? '',
+      secretAccessKey: process.env['AWS_SECRET_ACCESS_KEY'] ?? '',
+      ...(token ? { sessionToken: token } : {}),
+      service: 's3',
+      region,
+      retries: 3,
+    }),
   };
 }
 
 /** A key is what follows the prefix: shelf, slash, hash and extension. */
-async function ask(bucket: Bucket, method: string, address: string, more: { headers?: Record<string, string>; body?: Blob } = {}): Promise<Response> {
+async function ask(
+  bucket: Bucket,
+  method: string,
+  address: string,
+  more: { headers?: Record<string, string>; body?: Blob } = {},
+): Promise<Response> {
   const response = await bucket.client.fetch(address, { method, ...more }).catch((error: unknown) => {
-    throw new BucketTrouble('The photo store doesn’t answer: nothing was kept there. Try again in a moment.', { cause: error });
+    throw new BucketTrouble('The photo store doesn’t answer: nothing was kept there. Try again in a moment.', {
+      cause: error,
+    });
   });
   if (response.ok || response.status === 404) return response;
   const code = /<Code>(\w{1,60})<\/Code>/.exec(await response.text())?.[1] ?? 'no reason';
-  throw new BucketTrouble(`Expected the photo store of SWATHBOOK_PHOTOS to take a ${method}, got ${response.status} (${code}).`);
+  throw new BucketTrouble(
+    `Expected the photo store of SWATHBOOK_PHOTOS to take a ${method}, got ${response.status} (${code}).`,
+  );
 }
 
 /** Whether the bucket can be read. @throws BucketTrouble with what is wrong with it */
 export async function checkBucket(): Promise<void> {
   const bucket = await photoBucket();
-  const response = await ask(bucket, 'GET', `${bucket.root}?list-type=2&max-keys=1&prefix=${encodeURIComponent(bucket.prefix)}`);
-  if (response.status === 404) throw new BucketTrouble('Expected the bucket that SWATHBOOK_PHOTOS names, got a store without it: make it first.');
+  const response = await ask(
+    bucket,
+    'GET',
+    `${bucket.root}?list-type=2&max-keys=1&prefix=${encodeURIComponent(bucket.prefix)}`,
+  );
+  if (response.status === 404)
+    throw new BucketTrouble('Expected the bucket that SWATHBOOK_PHOTOS names, got a store without it: make it first.');
   await response.arrayBuffer();
 }
 
@@ -76,14 +98,26 @@ export async function isShelved(key: string, bytes: number): Promise<boolean> {
   return response.status === 200 && Number(response.headers.get('content-length')) === bytes;
 }
 
-/** Puts a whole file into the store, which itself holds the bytes against the hash it is told. Once this returns the object is there. */
+/**
+ * Puts a whole file into the store, which itself holds the bytes against the hash it is told. Once this returns the
+ * object is there.
+ */
 export async function shelve(key: string, file: string, sha256: string): Promise<void> {
   const bucket = await photoBucket();
-  const response = await ask(bucket, 'PUT', `${bucket.address}/${key}`, { headers: { 'x-amz-content-sha256': sha256 }, body: await openAsBlob(file) });
-  if (response.status === 404) throw new BucketTrouble('Expected the bucket that SWATHBOOK_PHOTOS names, got a store without it: the photo was not kept.');
+  const response = await ask(bucket, 'PUT', `${bucket.address}/${key}`, {
+    headers: { 'x-amz-content-sha256': sha256 },
+    body: await openAsBlob(file),
+  });
+  if (response.status === 404)
+    throw new BucketTrouble(
+      'Expected the bucket that SWATHBOOK_PHOTOS names, got a store without it: the photo was not kept.',
+    );
 }
 
-/** Brings an object to a file; it appears there only whole and with the hash its name promises. @returns false when the store has none */
+/**
+ * Brings an object to a file; it appears there only whole and with the hash its name promises.
+ * @returns false when the store has none
+ */
 export async function fetchFromShelf(key: string, to: string, sha256: string): Promise<boolean> {
   const bucket = await photoBucket();
   const response = await ask(bucket, 'GET', `${bucket.address}/${key}`);
@@ -91,7 +125,8 @@ export async function fetchFromShelf(key: string, to: string, sha256: string): P
   const temporary = path.join(path.dirname(to), '..', 'tmp', `${randomUUID()}.part`);
   try {
     for (const folder of [temporary, to]) await mkdir(path.dirname(folder), { recursive: true });
-    if ((await writeHashed(temporary, response.body, MAX_PHOTO_BYTES)) !== sha256) throw new BucketTrouble(`Expected the photo store to give the bytes it was given, got others for ${key}.`);
+    if ((await writeHashed(temporary, response.body, MAX_PHOTO_BYTES)) !== sha256)
+      throw new BucketTrouble(`Expected the photo store to give the bytes it was given, got others for ${key}.`);
     await rename(temporary, to);
     return true;
   } finally {
@@ -109,8 +144,12 @@ export async function unshelve(key: string): Promise<void> {
 export async function* keysOnShelf(): AsyncGenerator<string> {
   const bucket = await photoBucket();
   const start = bucket.prefix === '' ? '' : `${bucket.prefix}/`;
-  for (let token: string | undefined = ''; token !== undefined; ) {
-    const query = new URLSearchParams({ 'list-type': '2', prefix: start, ...(token === '' ? {} : { 'continuation-token': token }) });
+  for (let token: string | undefined = ''; token !== undefined;) {
+    const query = new URLSearchParams({
+      'list-type': '2',
+      prefix: start,
+      ...(token === '' ? {} : { 'continuation-token': token }),
+    });
     const text = await (await ask(bucket, 'GET', `${bucket.root}?${query.toString().replaceAll('+', '%20')}`)).text();
     for (const [, key] of text.matchAll(/<Key>([^<]+)<\/Key>/g)) yield key!.slice(start.length);
     token = /<NextContinuationToken>([^<]+)<\/NextContinuationToken>/.exec(text)?.[1];

@@ -3,8 +3,8 @@ import { coresForPhotos } from './cores';
 import { PhotoRefused } from './refused';
 
 /**
- * Opening photos takes memory, and many come at once: they wait here for room, in their order. One queue a process; whoever sends
- * a photo to a worker's thread takes the room for it, since threads share the process's memory.
+ * Opening photos takes memory, and many come at once: they wait here for room, in their order. One queue a process;
+ * whoever sends a photo to a worker's thread takes the room for it, since threads share the process's memory.
  */
 const MB = 1_000_000;
 /** What opened photos may hold together: a dozen of 12 megapixels, or one of a hundred. */
@@ -22,7 +22,8 @@ interface Waiting {
 const shared = globalThis as { swathbookDecodeRoom?: { bytes: number; slots: number; waiting: Waiting[] } };
 const room = (shared.swathbookDecodeRoom ??= { bytes: 0, slots: 0, waiting: [] });
 
-const fits = ({ bytes, slot }: Waiting) => (!slot || room.slots < coresForPhotos()) && (room.bytes === 0 || room.bytes + bytes <= ROOM_BYTES);
+const fits = ({ bytes, slot }: Waiting) =>
+  (!slot || room.slots < coresForPhotos()) && (room.bytes === 0 || room.bytes + bytes <= ROOM_BYTES);
 
 function admit(): void {
   for (let next = room.waiting[0]; next !== undefined && fits(next); next = room.waiting[0]) {
@@ -36,12 +37,20 @@ function admit(): void {
 /**
  * Does some work on opened photos once there is room for it.
  * @param bytes what it will hold at its peak
- * @param options.slot false for work that has a thread of its own: it counts for memory, not for how many are opened at once
+ * @param options.slot false for work that has a thread of its own: it counts for memory, not for how many are opened at
+ *   once
  * @throws PhotoRefused when it would never fit
  */
-export async function inDecodeRoom<T>(bytes: number, work: () => Promise<T>, { slot = true }: { slot?: boolean } = {}): Promise<T> {
+export async function inDecodeRoom<T>(
+  bytes: number,
+  work: () => Promise<T>,
+  { slot = true }: { slot?: boolean } = {},
+): Promise<T> {
   if (bytes > MOST_BYTES) {
-    throw new PhotoRefused('too-many-pixels', `Expected a photo that takes at most ${MOST_BYTES / MB} MB to open, got one that takes ${Math.ceil(bytes / MB)} MB: save it smaller, or as a plain JPEG.`);
+    throw new PhotoRefused(
+      'too-many-pixels',
+      `Expected a photo that takes at most ${MOST_BYTES / MB} MB to open, got one that takes ${Math.ceil(bytes / MB)} MB: save it smaller, or as a plain JPEG.`,
+    );
   }
   await new Promise<void>((go) => {
     room.waiting.push({ bytes, slot, go });

@@ -3,15 +3,18 @@ import { open, readFile, stat } from 'node:fs/promises';
 import path from 'node:path';
 import { Worker } from 'node:worker_threads';
 import sharp, { type Metadata, type Sharp, type SharpOptions } from 'sharp';
-import type { Pixels } from '../photo/pixels';
-import { halved, scaleFor, type PhotoScale } from '../photo/scale';
+import type { Pixels } from '../photo/raster/pixels';
+import { halved, scaleFor, type PhotoScale } from '../photo/measure/scale';
 import { coresForPhotos } from './cores';
 import { readHeifFacts, type HeifFacts } from './heif-boxes';
 import { PhotoRefused } from './refused';
 import { describeOther, PHOTO_KINDS_IN_WORDS, sniff, SNIFF_BYTES, type PhotoKind } from './sniff';
 import { withProfile } from './tiff-with-profile';
 
-/** A photo with more pixels than this is refused before anything is decoded: 100 million, twice what phones make by default. */
+/**
+ * A photo with more pixels than this is refused before anything is decoded: 100 million, twice what phones make by
+ * default.
+ */
 export const MAX_PIXELS = 100_000_000;
 /** Longer than this on a side is no photo but a strip: no panorama reaches it, and decoders hold whole rows. */
 const MAX_SIDE = 30_000;
@@ -60,7 +63,8 @@ sharp.cache(false);
 sharp.concurrency(coresForPhotos());
 
 /**
- * What a photo is, from its header alone: kind, upright size. Nothing is decoded, so a picture of absurd size costs nothing.
+ * What a photo is, from its header alone: kind, upright size. Nothing is decoded, so a picture of absurd size costs
+ * nothing.
  * @throws PhotoRefused when it is no photo this can take
  */
 export async function inspectPhoto(source: PhotoSource): Promise<PhotoFacts> {
@@ -68,8 +72,9 @@ export async function inspectPhoto(source: PhotoSource): Promise<PhotoFacts> {
 }
 
 /**
- * What opening a photo holds at its peak, in bytes, told from its header: the pixels handed out, and what the decoder of its kind
- * must hold whole beside them. Measured on plain JPEG and PNG (3.0 to 3.2 bytes a pixel, 6 when turned); the rest by the decoders' own designs.
+ * What opening a photo holds at its peak, in bytes, told from its header: the pixels handed out, and what the decoder
+ * of its kind must hold whole beside them. Measured on plain JPEG and PNG (3.0 to 3.2 bytes a pixel, 6 when turned);
+ * the rest by the decoders' own designs.
  * @throws PhotoRefused when it is no photo this can take
  */
 export async function openingBytes(source: PhotoSource, scale: AskedScale = 1): Promise<number> {
@@ -77,7 +82,10 @@ export async function openingBytes(source: PhotoSource, scale: AskedScale = 1): 
 }
 
 /** The same, with what the opened photo holds from then on. */
-export async function openingCost(source: PhotoSource, asked: AskedScale = 1): Promise<{ openingBytes: number; heldBytes: number }> {
+export async function openingCost(
+  source: PhotoSource,
+  asked: AskedScale = 1,
+): Promise<{ openingBytes: number; heldBytes: number }> {
   const { facts, metadata } = await inspect(source);
   const channels = metadata?.channels ?? 4;
   const sample = metadata?.depth === 'ushort' ? 2 : metadata?.depth === 'float' ? 4 : 1;
@@ -95,27 +103,41 @@ export async function openingCost(source: PhotoSource, asked: AskedScale = 1): P
   const scale = asked === 'own' ? scaleFor(facts) : asked;
   // A JPEG decoder leaves out what it needn't make; the others make the whole photo first.
   const made = facts.kind === 'jpeg' && typeof source === 'string' ? pixels / scale ** 2 : pixels;
-  return { openingBytes: made * (3.2 + turned) + pixels * beside + (made === pixels && scale > 1 ? (3 * pixels) / scale ** 2 : 0), heldBytes: (pixels * 3) / scale ** 2 };
+  return {
+    openingBytes:
+      made * (3.2 + turned) + pixels * beside + (made === pixels && scale > 1 ? (3 * pixels) / scale ** 2 : 0),
+    heldBytes: (pixels * 3) / scale ** 2,
+  };
 }
 
 /**
  * A photo as upright sRGB pixels: turned once as its orientation says, embedded profile applied, 16-bit brought to 8,
  * CMYK and grey to RGB, transparent parts on grey (which no turf mask takes for turf).
- * @param options.scale 2: at half its size; of a JPEG file the decoder makes no more than that, which takes half the time
+ * @param options.scale 2: at half its size; of a JPEG file the decoder makes no more than that, which takes half the
+ *   time
  * @throws PhotoRefused when it can't be decoded whole
  */
-export async function decodePhoto(source: PhotoSource, { scale: asked = 1 }: { scale?: AskedScale } = {}): Promise<DecodedPhoto> {
+export async function decodePhoto(
+  source: PhotoSource,
+  { scale: asked = 1 }: { scale?: AskedScale } = {},
+): Promise<DecodedPhoto> {
   const inspected = await inspect(source);
   const scale = asked === 'own' ? scaleFor(inspected.facts) : asked;
   if (inspected.facts.kind !== 'jpeg') return decodeAs(source, inspected, 'error', scale);
-  // A JPEG that ends before its picture does draws but a warning, like stray bytes that harm nothing: only the first is refused.
+  // A JPEG that ends before its picture does draws but a warning, like stray bytes that harm nothing: only the first is
+  // refused.
   return decodeAs(source, inspected, 'warning', scale).catch((error: unknown) => {
     if (!(error instanceof PhotoRefused) || error.code === 'truncated') throw error;
     return decodeAs(source, inspected, 'error', scale);
   });
 }
 
-async function decodeAs(file: PhotoSource, { facts, heif, metadata }: Inspected, failOn: 'warning' | 'error', scale: PhotoScale): Promise<DecodedPhoto> {
+async function decodeAs(
+  file: PhotoSource,
+  { facts, heif, metadata }: Inspected,
+  failOn: 'warning' | 'error',
+  scale: PhotoScale,
+): Promise<DecodedPhoto> {
   // libvips takes an option of its loader behind a file's name; sharp's own way to half a JPEG decodes all of it.
   const byDecoder = scale === 2 && facts.kind === 'jpeg' && typeof file === 'string';
   const source = byDecoder ? `${file}[shrink=2]` : file;
@@ -125,8 +147,11 @@ async function decodeAs(file: PhotoSource, { facts, heif, metadata }: Inspected,
     const opaque = facts.kind === 'jpeg' || metadata?.hasAlpha === false;
     const plain = opaque && metadata?.space === 'srgb' && metadata.depth === 'uchar';
     const flat = opaque ? input : input.flatten({ background: { r: 128, g: 128, b: 128 } });
-    const { data, info } = await (plain ? flat : flat.toColourspace('srgb')).raw({ depth: 'uchar' }).toBuffer({ resolveWithObject: true });
-    const rgb = info.channels === 3 ? new Uint8Array(data.buffer, data.byteOffset, data.length) : greyToRgb(data, info.channels);
+    const { data, info } = await (plain ? flat : flat.toColourspace('srgb'))
+      .raw({ depth: 'uchar' })
+      .toBuffer({ resolveWithObject: true });
+    const rgb =
+      info.channels === 3 ? new Uint8Array(data.buffer, data.byteOffset, data.length) : greyToRgb(data, info.channels);
     const own = { width: info.width, height: info.height, data: rgb };
     const pixels: Pixels = { ...(scale === 2 && !byDecoder ? halved(own) : own), channels: 3, space: 'srgb' };
     const full = byDecoder ? { width: facts.width, height: facts.height } : { width: info.width, height: info.height };
@@ -151,7 +176,11 @@ async function inspect(source: PhotoSource): Promise<Inspected> {
   }
   const heif = kind === 'heic' || kind === 'avif' ? readHeifFacts(await readStart(source, 1 << 20)) : null;
   if (kind === 'heic') {
-    if (heif === null) throw new PhotoRefused('unreadable', 'Expected a HEIC photo, got a file whose description of the picture is missing or damaged.');
+    if (heif === null)
+      throw new PhotoRefused(
+        'unreadable',
+        'Expected a HEIC photo, got a file whose description of the picture is missing or damaged.',
+      );
     expectSize(heif.width, heif.height);
     const { width, height } = heif.onItsSide ? { width: heif.height, height: heif.width } : heif;
     return { facts: { kind, width, height, orientation: 1, bytes }, heif, metadata: null };
@@ -180,10 +209,16 @@ function expectSize(width: number, height: number): void {
     );
   }
   if (Math.max(width, height) > MAX_SIDE || Math.max(width, height) > MAX_ASPECT * Math.min(width, height)) {
-    throw new PhotoRefused('too-many-pixels', `Expected a photo of at most ${MAX_SIDE} pixels on a side and at most ${MAX_ASPECT} times as long as wide, got ${width} × ${height}.`);
+    throw new PhotoRefused(
+      'too-many-pixels',
+      `Expected a photo of at most ${MAX_SIDE} pixels on a side and at most ${MAX_ASPECT} times as long as wide, got ${width} × ${height}.`,
+    );
   }
   if (width < MIN_SIDE || height < MIN_SIDE) {
-    throw new PhotoRefused('too-small', `Expected a photo of at least ${MIN_SIDE} × ${MIN_SIDE} pixels, got ${width} × ${height}.`);
+    throw new PhotoRefused(
+      'too-small',
+      `Expected a photo of at least ${MIN_SIDE} × ${MIN_SIDE} pixels, got ${width} × ${height}.`,
+    );
   }
 }
 
@@ -194,7 +229,8 @@ async function toSharpInput(
   metadata: Metadata | null,
   failOn: 'warning' | 'error',
 ): Promise<{ input: Sharp; colourSource: ColourSource }> {
-  // 'error' refuses cut-off and damaged files but lets pass what only draws a warning (stray bytes after the picture's end).
+  // 'error' refuses cut-off and damaged files but lets pass what only draws a warning (stray bytes after the picture's
+  // end).
   const options: SharpOptions = { limitInputPixels: MAX_PIXELS, failOn, sequentialRead: true, pages: 1 };
   if (kind === 'heic') {
     const { data, width, height } = await decodeHeicBytes(typeof source === 'string' ? await readFile(source) : source);
@@ -216,22 +252,33 @@ async function toSharpInput(
   return { input: sharp(withProfile(data, info.width, info.height, profile), options), colourSource: 'profile' };
 }
 
-type HeicAnswer = { readonly data: Uint8Array; readonly width: number; readonly height: number } | { readonly failed: string };
+type HeicAnswer =
+  | { readonly data: Uint8Array; readonly width: number; readonly height: number }
+  | { readonly failed: string };
 
 async function decodeHeicBytes(bytes: Uint8Array): Promise<{ data: Uint8Array; width: number; height: number }> {
   try {
     return await new Promise((resolve, reject) => {
-      const worker = new Worker(path.join(/* turbopackIgnore: true */ process.cwd(), 'lib', 'darkroom', 'heic-worker.mjs'), { workerData: bytes, stdout: true, stderr: true });
-      worker.once('message', (answer: HeicAnswer) => ('failed' in answer ? reject(new Error(answer.failed)) : resolve(answer)));
+      const worker = new Worker(
+        path.join(/* turbopackIgnore: true */ process.cwd(), 'lib', 'darkroom', 'heic-worker.mjs'),
+        { workerData: bytes, stdout: true, stderr: true },
+      );
+      worker.once('message', (answer: HeicAnswer) =>
+        'failed' in answer ? reject(new Error(answer.failed)) : resolve(answer),
+      );
       worker.once('error', reject);
       worker.once('exit', () => reject(new Error('the decoder ended without an answer')));
     });
   } catch (error) {
-    throw new PhotoRefused('unreadable', 'Expected a whole HEIC photo, got one that is cut off or damaged.', { cause: error });
+    throw new PhotoRefused('unreadable', 'Expected a whole HEIC photo, got one that is cut off or damaged.', {
+      cause: error,
+    });
   }
 }
 
-/** The profile that a HEIF file's colour numbers stand for: null for sRGB or none, 'unknown' for one not converted here. */
+/**
+ * The profile that a HEIF file's colour numbers stand for: null for sRGB or none, 'unknown' for one not converted here.
+ */
 async function profileOfNclx(heif: HeifFacts | null): Promise<Uint8Array | null | 'unknown'> {
   const nclx = heif?.nclx ?? null;
   if (nclx === null) return null;
@@ -274,12 +321,22 @@ function refusalFor(error: unknown, kind: PhotoKind): PhotoRefused {
   if (error instanceof PhotoRefused) return error;
   const words = error instanceof Error ? error.message : String(error);
   if (/pixel limit/i.test(words)) {
-    return new PhotoRefused('too-many-pixels', `Expected a photo of at most ${MAX_PIXELS / 1e6} megapixels, got a larger one.`, { cause: error });
+    return new PhotoRefused(
+      'too-many-pixels',
+      `Expected a photo of at most ${MAX_PIXELS / 1e6} megapixels, got a larger one.`,
+      { cause: error },
+    );
   }
   if (/premature|truncat|end of|too few|not enough|short|incomplete|unexpected eof/i.test(words)) {
-    return new PhotoRefused('truncated', `Expected a whole ${nameOf(kind)} photo, got one that is cut off before its end, or whose header claims more than it holds.`, { cause: error });
+    return new PhotoRefused(
+      'truncated',
+      `Expected a whole ${nameOf(kind)} photo, got one that is cut off before its end, or whose header claims more than it holds.`,
+      { cause: error },
+    );
   }
-  return new PhotoRefused('unreadable', `Expected a readable ${nameOf(kind)} photo, got one that is damaged.`, { cause: error });
+  return new PhotoRefused('unreadable', `Expected a readable ${nameOf(kind)} photo, got one that is damaged.`, {
+    cause: error,
+  });
 }
 
 async function readHead(source: PhotoSource): Promise<{ head: Uint8Array; bytes: number }> {
@@ -293,14 +350,18 @@ async function readStart(source: PhotoSource, length: number): Promise<Uint8Arra
   try {
     handle = await open(source);
   } catch (error) {
-    throw new PhotoRefused('missing', `Expected a photo at '${source}', found none that can be read.`, { cause: error });
+    throw new PhotoRefused('missing', `Expected a photo at '${source}', found none that can be read.`, {
+      cause: error,
+    });
   }
   try {
     const buffer = new Uint8Array(length);
     const { bytesRead } = await handle.read(buffer, 0, length, 0);
     return buffer.subarray(0, bytesRead);
   } catch (error) {
-    throw new PhotoRefused('missing', `Expected a photo at '${source}', found none that can be read.`, { cause: error });
+    throw new PhotoRefused('missing', `Expected a photo at '${source}', found none that can be read.`, {
+      cause: error,
+    });
   } finally {
     await handle.close();
   }

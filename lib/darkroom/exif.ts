@@ -2,7 +2,7 @@ import 'server-only';
 import exifr from 'exifr';
 import { readFile } from 'node:fs/promises';
 import sharp from 'sharp';
-import { focalOverLongSide } from '../photo/focal';
+import { focalOverLongSide } from '../photo/ground/focal';
 import type { CameraTime } from '../photo/taken-at';
 import type { PhotoSource } from './decode';
 import { readHeifExif } from './heif-boxes';
@@ -30,17 +30,26 @@ type Tags = Record<string, unknown>;
  * @param options.withLocation also gives the place, degrees north and east
  * @see CIPA DC-008 (Exif 3.0): DateTimeOriginal, SubSecTimeOriginal, OffsetTimeOriginal, GPS tags
  */
-export async function readExif(source: PhotoSource, { withLocation = false }: { withLocation?: boolean } = {}): Promise<PhotoExif> {
+export async function readExif(
+  source: PhotoSource,
+  { withLocation = false }: { withLocation?: boolean } = {},
+): Promise<PhotoExif> {
   const tags = await readTags(source);
   const latitude = tags['latitude'];
   const longitude = tags['longitude'];
   const place =
-    typeof latitude === 'number' && typeof longitude === 'number' && Math.abs(latitude) <= 90 && Math.abs(longitude) <= 180
+    typeof latitude === 'number' &&
+    typeof longitude === 'number' &&
+    Math.abs(latitude) <= 90 &&
+    Math.abs(longitude) <= 180
       ? { latitudeDeg: latitude, longitudeDeg: longitude }
       : null;
   const orientation = positive(tags['Orientation']);
   return {
-    wallTime: wallTimeOf(tags['DateTimeOriginal'] ?? tags['CreateDate'], tags['SubSecTimeOriginal'] ?? tags['SubSecTime']),
+    wallTime: wallTimeOf(
+      tags['DateTimeOriginal'] ?? tags['CreateDate'],
+      tags['SubSecTimeOriginal'] ?? tags['SubSecTime'],
+    ),
     offsetMinutes: offsetOf(tags['OffsetTimeOriginal'] ?? tags['OffsetTimeDigitized'] ?? tags['OffsetTime']),
     gpsTime: gpsTimeOf(tags['GPSDateStamp'], tags['GPSTimeStamp']),
     orientation: orientation !== null && Number.isInteger(orientation) && orientation <= 8 ? orientation : null,
@@ -57,7 +66,10 @@ export async function readExif(source: PhotoSource, { withLocation = false }: { 
 }
 
 /** Focal length over the long side of an upright photo of this size, where its file names one. */
-export async function focalOf(source: PhotoSource, { width, height }: { readonly width: number; readonly height: number }): Promise<number | undefined> {
+export async function focalOf(
+  source: PhotoSource,
+  { width, height }: { readonly width: number; readonly height: number },
+): Promise<number | undefined> {
   return focalOverLongSide((await readExif(source)).focalLength35mm, width, height);
 }
 
@@ -67,7 +79,8 @@ async function readTags(source: PhotoSource): Promise<Tags> {
   try {
     let block: Uint8Array = bytes;
     if (kind === 'webp' || kind === 'png') {
-      // The reader of tags doesn't know WebP's box; sharp hands out the block, after six bytes 'Exif\0\0' that are not TIFF.
+      // The reader of tags doesn't know WebP's box; sharp hands out the block, after six bytes 'Exif\0\0' that are not
+      // TIFF.
       const { exif } = await sharp(bytes, { limitInputPixels: false }).metadata();
       if (exif === undefined) return {};
       block = exif.subarray(0, 4).toString('latin1') === 'Exif' ? exif.subarray(6) : exif;
@@ -77,7 +90,13 @@ async function readTags(source: PhotoSource): Promise<Tags> {
       if (exif === null) return {};
       block = exif;
     }
-    const tags: unknown = await exifr.parse(block, { tiff: true, exif: true, gps: true, reviveValues: false, translateValues: false });
+    const tags: unknown = await exifr.parse(block, {
+      tiff: true,
+      exif: true,
+      gps: true,
+      reviveValues: false,
+      translateValues: false,
+    });
     return (tags ?? {}) as Tags;
   } catch {
     return {};
@@ -107,9 +126,10 @@ function offsetOf(value: unknown): number | null {
 
 function gpsTimeOf(date: unknown, time: unknown): Date | null {
   const day = /^(\d{4}):(\d\d):(\d\d)$/.exec(words(date) ?? '');
-  if (day === null || !Array.isArray(time) && !(time instanceof Uint8Array)) return null;
+  if (day === null || (!Array.isArray(time) && !(time instanceof Uint8Array))) return null;
   const [hour, minute, second] = Array.from(time as ArrayLike<unknown>, Number);
-  if (hour === undefined || minute === undefined || second === undefined || !(hour < 24 && minute < 60 && second < 61)) return null;
+  if (hour === undefined || minute === undefined || second === undefined || !(hour < 24 && minute < 60 && second < 61))
+    return null;
   const at = Date.UTC(Number(day[1]), Number(day[2]) - 1, Number(day[3]), hour, minute, 0, Math.round(second * 1000));
   return Number.isFinite(at) ? new Date(at) : null;
 }

@@ -4,15 +4,22 @@ import path from 'node:path';
 import sharp from 'sharp';
 import type { Random } from '../stats/random';
 
-/** Small sound pictures of every kind taken here, and of kinds and colours that are trouble: where the fuzz starts from. */
+/**
+ * Small sound pictures of every kind taken here, and of kinds and colours that are trouble: where the fuzz starts from.
+ */
 export async function soundPictures(heicFolder: string): Promise<{ name: string; bytes: Uint8Array }[]> {
   const width = 160;
   const height = 120;
   const rgb = Buffer.alloc(width * height * 3);
   for (let i = 0; i < rgb.length; i++) rgb[i] = (i * 37 + (i >> 7) * 11) % 200;
   const raw = () => sharp(rgb, { raw: { width, height, channels: 3 } });
-  const exif = { IFD0: { Make: 'Maker', Orientation: '6' }, IFD2: { DateTimeOriginal: '2026:05:01 07:30:00', OffsetTimeOriginal: '+02:00' } };
-  const frames = sharp(Buffer.concat([rgb, rgb]), { raw: { width, height: height * 2, channels: 3, pageHeight: height } });
+  const exif = {
+    IFD0: { Make: 'Maker', Orientation: '6' },
+    IFD2: { DateTimeOriginal: '2026:05:01 07:30:00', OffsetTimeOriginal: '+02:00' },
+  };
+  const frames = sharp(Buffer.concat([rgb, rgb]), {
+    raw: { width, height: height * 2, channels: 3, pageHeight: height },
+  });
   const made: [string, Promise<Buffer>][] = [
     ['jpeg', raw().withExif(exif).jpeg().toBuffer()],
     ['jpeg, progressive, with a profile', raw().withIccProfile('p3').jpeg({ progressive: true }).toBuffer()],
@@ -34,13 +41,15 @@ export async function soundPictures(heicFolder: string): Promise<{ name: string;
   const heic = (await readdir(heicFolder).catch(() => [])).filter((name) => name.endsWith('.heic'));
   return [
     ...(await Promise.all(made.map(async ([name, bytes]) => ({ name, bytes: await bytes })))),
-    ...(await Promise.all(heic.map(async (name) => ({ name: `heic ${name}`, bytes: await readFile(path.join(heicFolder, name)) })))),
+    ...(await Promise.all(
+      heic.map(async (name) => ({ name: `heic ${name}`, bytes: await readFile(path.join(heicFolder, name)) })),
+    )),
   ];
 }
 
 /**
- * Damages bytes as transfers, disks and ill will do: cut off, bits flipped, runs overwritten, pieces doubled, dropped or taken
- * from another file, lengths and sizes set to extremes. Now and then none of these.
+ * Damages bytes as transfers, disks and ill will do: cut off, bits flipped, runs overwritten, pieces doubled, dropped
+ * or taken from another file, lengths and sizes set to extremes. Now and then none of these.
  */
 export function damage(bytes: Uint8Array, other: Uint8Array, random: Random): Uint8Array {
   let out = Buffer.from(bytes);

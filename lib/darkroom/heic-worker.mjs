@@ -1,6 +1,6 @@
 /**
- * Decodes one HEIC on a thread of its own. The decoder's memory grows with the photo and never shrinks; it goes when this
- * thread ends, right after. Plain JavaScript, so that it starts at once.
+ * Decodes one HEIC on a thread of its own. The decoder's memory grows with the photo and never shrinks; it goes when
+ * this thread ends, right after. Plain JavaScript, so that it starts at once.
  */
 import { parentPort, workerData } from 'node:worker_threads';
 

@@ -22,7 +22,10 @@ interface Box {
   readonly to: number;
 }
 
-/** @param bytes the file, or enough of its start to hold the meta box @returns null when there is no readable main picture */
+/**
+ * @param bytes the file, or enough of its start to hold the meta box
+ * @returns null when there is no readable main picture
+ */
 export function readHeifFacts(bytes: Uint8Array): HeifFacts | null {
   return unlessDamaged(() => readFacts(new DataView(bytes.buffer, bytes.byteOffset, bytes.byteLength), bytes));
 }
@@ -107,7 +110,9 @@ function associations(view: DataView, ipma: Box, item: number): number[] {
     at += version < 1 ? 2 : 4;
     const count = view.getUint8(at);
     at += 1;
-    const indices = Array.from({ length: count }, (_, i) => (wide ? view.getUint16(at + 2 * i) & 0x7fff : view.getUint8(at + i) & 0x7f));
+    const indices = Array.from({ length: count }, (_, i) =>
+      wide ? view.getUint16(at + 2 * i) & 0x7fff : view.getUint8(at + i) & 0x7f,
+    );
     if (id === item) return indices;
     at += count * (wide ? 2 : 1);
   }
@@ -137,7 +142,8 @@ function exifItem(view: DataView, iinf: Box): number | null {
     const version = view.getUint8(infe.from);
     if (infe.type !== 'infe' || version < 2) continue;
     const wide = version === 3;
-    if (fourcc(view, infe.from + (wide ? 10 : 8)) === 'Exif') return wide ? view.getUint32(infe.from + 4) : view.getUint16(infe.from + 4);
+    if (fourcc(view, infe.from + (wide ? 10 : 8)) === 'Exif')
+      return wide ? view.getUint32(infe.from + 4) : view.getUint16(infe.from + 4);
   }
   return null;
 }
@@ -150,7 +156,14 @@ function firstExtent(view: DataView, iloc: Box, item: number): { offset: number;
   const indexSize = version === 0 ? 0 : sizes & 15;
   let at = iloc.from + 6;
   const take = (size: number): number => {
-    const value = size === 0 ? 0 : size === 2 ? view.getUint16(at) : size === 4 ? view.getUint32(at) : Number(view.getBigUint64(at));
+    const value =
+      size === 0
+        ? 0
+        : size === 2
+          ? view.getUint16(at)
+          : size === 4
+            ? view.getUint32(at)
+            : Number(view.getBigUint64(at));
     at += size;
     return value;
   };

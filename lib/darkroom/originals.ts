@@ -11,21 +11,31 @@ export interface Original {
 }
 
 /** A photo's name in the store: the same as under photos/ in the data folder. */
-const shelfKey = ({ sha256, kind }: Original): string => `${sha256.slice(0, 2)}/${sha256}.${KIND_FACTS[kind].extension}`;
+const shelfKey = ({ sha256, kind }: Original): string =>
+  `${sha256.slice(0, 2)}/${sha256}.${KIND_FACTS[kind].extension}`;
 
 const onTheWay = new Map<string, Promise<void>>();
 
 /**
- * Where a photo's own bytes lie on this machine. With a store, the data folder keeps only copies at hand: one that is missing is
- * brought first, whole and with its hash. A photo that is nowhere has its path all the same; whoever opens it says so.
+ * Where a photo's own bytes lie on this machine. With a store, the data folder keeps only copies at hand: one that is
+ * missing is brought first, whole and with its hash. A photo that is nowhere has its path all the same; whoever opens
+ * it says so.
  */
 export async function originalOf(dataFolder: string, photo: Original): Promise<string> {
   const file = photoPath(dataFolder, photo.sha256, photo.kind);
   if (!hasBucket()) return file;
-  if (await stat(file).then((found) => found.isFile(), () => false)) return file;
+  if (
+    await stat(file).then(
+      (found) => found.isFile(),
+      () => false,
+    )
+  )
+    return file;
   let bringing = onTheWay.get(file);
   if (bringing === undefined) {
-    bringing = fetchFromShelf(shelfKey(photo), file, photo.sha256).then(() => undefined).finally(() => onTheWay.delete(file));
+    bringing = fetchFromShelf(shelfKey(photo), file, photo.sha256)
+      .then(() => undefined)
+      .finally(() => onTheWay.delete(file));
     onTheWay.set(file, bringing);
   }
   await bringing;
@@ -47,7 +57,8 @@ export async function discardPhoto(dataFolder: string, sha256: string, kind: Pho
 }
 
 /** The hash in a key of the store, or null where the key is none of ours. */
-export const hashInKey = (key: string): string | null => /^([0-9a-f]{2})\/(\1[0-9a-f]{62})\.\w+$/.exec(key)?.[2] ?? null;
+export const hashInKey = (key: string): string | null =>
+  /^([0-9a-f]{2})\/(\1[0-9a-f]{62})\.\w+$/.exec(key)?.[2] ?? null;
 
 /** A kept file as one of ours, by its path. */
 export function originalAt(file: string): Original | null {

@@ -1,10 +1,10 @@
 import 'server-only';
 import { createHash } from 'node:crypto';
 import sharp from 'sharp';
-import { composeHomographies, homographyFrom4, type Homography } from '../photo/homography';
-import type { Pixels, Polygon } from '../photo/pixels';
+import { composeHomographies, homographyFrom4, type Homography } from '../photo/ground/homography';
+import type { Pixels, Polygon } from '../photo/raster/pixels';
 import { cutCorners, type CutFrame } from '../photo/plot-cut';
-import { birdsEye } from '../photo/rectify';
+import { birdsEye } from '../photo/ground/rectify';
 import { printOf, printPath, writePrintOnce, type PrintedPhoto } from './prints';
 
 export interface PlotToCut {
@@ -26,27 +26,48 @@ export const MOST_BYTES = 15_000;
 
 /** What a cut-out is called: the same outline and frame, the same picture, for good. */
 export function cutKey({ corners, frame }: PlotToCut): string {
-  return createHash('sha256').update(JSON.stringify(['cut-1', corners, frame])).digest('hex').slice(0, 16);
+  return createHash('sha256')
+    .update(JSON.stringify(['cut-1', corners, frame]))
+    .digest('hex')
+    .slice(0, 16);
 }
 
-export const cutPath = (dataFolder: string, photo: PrintedPhoto, plot: PlotToCut): string => printPath(dataFolder, photo.sha256, `cut-${cutKey(plot)}.jpg`);
+export const cutPath = (dataFolder: string, photo: PrintedPhoto, plot: PlotToCut): string =>
+  printPath(dataFolder, photo.sha256, `cut-${cutKey(plot)}.jpg`);
 
 /**
- * Cuts plots out of a photo as seen from straight above, small JPEGs among its prints; those that are there already stay. All from the
- * photo's largest print, opened once.
+ * Cuts plots out of a photo as seen from straight above, small JPEGs among its prints; those that are there already
+ * stay. All from the photo's largest print, opened once.
  */
 export async function makeCuts({ dataFolder, photo, photoWidthPx, plots }: CutRequest): Promise<void> {
   let print: Pixels | null = null;
   const opened = async (): Promise<Pixels> => {
     if (print === null) {
-      const { data, info } = await sharp(await printOf(dataFolder, photo, 1600)).removeAlpha().raw().toBuffer({ resolveWithObject: true });
-      print = { width: info.width, height: info.height, channels: 3, space: 'srgb', data: new Uint8Array(data.buffer, data.byteOffset, data.length) };
+      const { data, info } = await sharp(await printOf(dataFolder, photo, 1600))
+        .removeAlpha()
+        .raw()
+        .toBuffer({ resolveWithObject: true });
+      print = {
+        width: info.width,
+        height: info.height,
+        channels: 3,
+        space: 'srgb',
+        data: new Uint8Array(data.buffer, data.byteOffset, data.length),
+      };
     }
     return print;
   };
   for (const plot of plots) {
     const { width, height, turned } = plot.frame;
-    const toPhoto = homographyFrom4([[-0.5, -0.5], [width - 0.5, -0.5], [width - 0.5, height - 0.5], [-0.5, height - 0.5]], cutCorners(plot.corners, turned));
+    const toPhoto = homographyFrom4(
+      [
+        [-0.5, -0.5],
+        [width - 0.5, -0.5],
+        [width - 0.5, height - 0.5],
+        [-0.5, height - 0.5],
+      ],
+      cutCorners(plot.corners, turned),
+    );
     // Corners in a line make no picture; the page says that there is none.
     if (toPhoto === null) continue;
     await writePrintOnce(cutPath(dataFolder, photo, plot), async () => {
@@ -61,7 +82,9 @@ export async function makeCuts({ dataFolder, photo, photoWidthPx, plots }: CutRe
 async function smallJpeg({ data, width, height }: Pixels): Promise<Uint8Array> {
   let bytes: Buffer | null = null;
   for (const quality of [80, 70, 60, 50, 40, 30]) {
-    bytes = await sharp(data, { raw: { width, height, channels: 3 } }).jpeg({ quality }).toBuffer();
+    bytes = await sharp(data, { raw: { width, height, channels: 3 } })
+      .jpeg({ quality })
+      .toBuffer();
     if (bytes.length <= MOST_BYTES) break;
   }
   return bytes as Buffer;

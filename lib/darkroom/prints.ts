@@ -5,10 +5,10 @@ import path from 'node:path';
 import sharp, { type Sharp } from 'sharp';
 import { greennessColour } from '../colour/greenness-scale';
 import { ANY_TURF, type GreennessRange } from '../colour/greenness-range';
-import { PRINT_WIDTHS, type PrintWidth } from '../photo/print-width';
-import { greennessMap } from '../photo/greenness-map';
-import { METHOD_VERSION } from '../photo/measure';
-import type { Pixels } from '../photo/pixels';
+import { PRINT_WIDTHS, type PrintWidth } from '../photo/raster/print-width';
+import { greennessMap } from '../photo/measure/greenness-map';
+import { METHOD_VERSION } from '../photo/measure/measure';
+import type { Pixels } from '../photo/raster/pixels';
 import { decodePhoto, MAX_PIXELS, openingBytes } from './decode';
 import { inDecodeRoom } from './decode-room';
 import { originalOf } from './originals';
@@ -29,16 +29,23 @@ export function printPath(dataFolder: string, sha256: string, name: string): str
 const inProgress = new Map<string, Promise<string>>();
 
 /**
- * The path of a photo's print of a width: an upright sRGB JPEG without any of the photo's metadata (no place, no camera),
- * no wider and no higher than asked, never enlarged. Made if it isn't there yet.
+ * The path of a photo's print of a width: an upright sRGB JPEG without any of the photo's metadata (no place, no
+ * camera), no wider and no higher than asked, never enlarged. Made if it isn't there yet.
  * @throws PhotoRefused when the photo can't be decoded
  */
 export function printOf(dataFolder: string, photo: PrintedPhoto, width: PrintWidth): Promise<string> {
-  if (!PRINT_WIDTHS.includes(width)) throw new RangeError(`width: expected one of ${PRINT_WIDTHS.join(', ')}, got ${width}`);
-  return writePrintOnce(printPath(dataFolder, photo.sha256, `${width}.jpg`), () => opened(originalOf(dataFolder, photo), async (original) => {
-    if (photo.kind === 'heic' || photo.kind === 'avif') return asJpeg(fromPixels((await decodePhoto(original)).pixels), width);
-    return asJpeg(sharp(original, { limitInputPixels: MAX_PIXELS, failOn: 'error', sequentialRead: true }).autoOrient(), width);
-  }));
+  if (!PRINT_WIDTHS.includes(width))
+    throw new RangeError(`width: expected one of ${PRINT_WIDTHS.join(', ')}, got ${width}`);
+  return writePrintOnce(printPath(dataFolder, photo.sha256, `${width}.jpg`), () =>
+    opened(originalOf(dataFolder, photo), async (original) => {
+      if (photo.kind === 'heic' || photo.kind === 'avif')
+        return asJpeg(fromPixels((await decodePhoto(original)).pixels), width);
+      return asJpeg(
+        sharp(original, { limitInputPixels: MAX_PIXELS, failOn: 'error', sequentialRead: true }).autoOrient(),
+        width,
+      );
+    }),
+  );
 }
 
 /** Work on an opened original, once there is room for it. */
@@ -58,18 +65,32 @@ export async function makePrints(dataFolder: string, sha256: string, pixels: Pix
       .resize({ width, height: width, fit: 'inside', withoutEnlargement: true })
       .raw()
       .toBuffer({ resolveWithObject: true });
-    source = { ...pixels, width: info.width, height: info.height, data: new Uint8Array(data.buffer, data.byteOffset, data.length) };
+    source = {
+      ...pixels,
+      width: info.width,
+      height: info.height,
+      data: new Uint8Array(data.buffer, data.byteOffset, data.length),
+    };
     await writeWhole(target, await asJpeg(fromPixels(source), width));
   }
 }
 
 /**
  * The path of a photo's greenness map: a PNG, one pixel a cell of about 1/250 of the photo's longer side, transparent
- * where there is no turf, to be laid over the photo and scaled up; its colours span the range. Made if it isn't there yet.
+ * where there is no turf, to be laid over the photo and scaled up; its colours span the range. Made if it isn't there
+ * yet.
  */
-export function greennessMapPrint(dataFolder: string, photo: PrintedPhoto, range: GreennessRange = ANY_TURF): Promise<string> {
+export function greennessMapPrint(
+  dataFolder: string,
+  photo: PrintedPhoto,
+  range: GreennessRange = ANY_TURF,
+): Promise<string> {
   const name = `map-${METHOD_VERSION}-${Math.round(range.from * 100)}-${Math.round(range.to * 100)}.png`;
-  return writePrintOnce(printPath(dataFolder, photo.sha256, name), () => opened(originalOf(dataFolder, photo), async (original) => greennessMapPng((await decodePhoto(original)).pixels, range)));
+  return writePrintOnce(printPath(dataFolder, photo.sha256, name), () =>
+    opened(originalOf(dataFolder, photo), async (original) =>
+      greennessMapPng((await decodePhoto(original)).pixels, range),
+    ),
+  );
 }
 
 /** The map as PNG bytes. Beyond the range the end colours are used. */
@@ -81,14 +102,18 @@ export async function greennessMapPng(pixels: Pixels, range: GreennessRange = AN
     if (Number.isNaN(value)) return;
     rgba.set([...greennessColour((value - range.from) / (range.to - range.from)), 255], i * 4);
   });
-  return sharp(rgba, { raw: { width: columns, height: rows, channels: 4 } }).png().toBuffer();
+  return sharp(rgba, { raw: { width: columns, height: rows, channels: 4 } })
+    .png()
+    .toBuffer();
 }
 
 /** Removes all prints of a photo, of whatever method version. None there is fine. */
 export async function discardPrints(dataFolder: string, sha256: string): Promise<void> {
   const folder = path.dirname(printPath(dataFolder, sha256, ''));
   const names = await readdir(folder).catch(() => []);
-  await Promise.all(names.filter((name) => name.startsWith(`${sha256}-`)).map((name) => rm(path.join(folder, name), { force: true })));
+  await Promise.all(
+    names.filter((name) => name.startsWith(`${sha256}-`)).map((name) => rm(path.join(folder, name), { force: true })),
+  );
 }
 
 function fromPixels({ data, width, height }: Pixels): Sharp {
@@ -117,7 +142,10 @@ export function writePrintOnce(target: string, make: () => Promise<Uint8Array>):
 }
 
 function isThere(file: string): Promise<boolean> {
-  return stat(file).then((s) => s.size > 0, () => false);
+  return stat(file).then(
+    (s) => s.size > 0,
+    () => false,
+  );
 }
 
 /** Writes beside the target, then moves: whoever reads sees all of it or nothing. */

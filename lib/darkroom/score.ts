@@ -1,10 +1,16 @@
 import 'server-only';
-import { DEFAULT_PARAMETERS, measurePlots, type MeasureParameters, type PlotReading, type PlotToMeasure } from '../photo/measure';
-import { lookAtQuality, type QualityCaution } from '../photo/quality';
-import { wholePhoto } from '../photo/region';
-import { scaled, type PhotoScale } from '../photo/scale';
+import {
+  DEFAULT_PARAMETERS,
+  measurePlots,
+  type MeasureParameters,
+  type PlotReading,
+  type PlotToMeasure,
+} from '../photo/measure/measure';
+import { lookAtQuality, type QualityCaution } from '../photo/measure/quality';
+import { wholePhoto } from '../photo/raster/region';
+import { scaled, type PhotoScale } from '../photo/measure/scale';
 import { decodePhoto, type AskedScale, type ColourSource, type PhotoFacts } from './decode';
-import { PRINT_WIDTHS } from '../photo/print-width';
+import { PRINT_WIDTHS } from '../photo/raster/print-width';
 import { makePrints } from './prints';
 
 export interface ScoreRequest {
@@ -27,12 +33,26 @@ export interface ScoredPhoto extends PhotoFacts {
 }
 
 /** Decodes a photo and measures its plots, here and now, on this thread. @throws PhotoRefused */
-export async function scoreHere({ path, plots, parameters = DEFAULT_PARAMETERS, scale: askedScale = 'own', prints }: ScoreRequest): Promise<ScoredPhoto> {
+export async function scoreHere({
+  path,
+  plots,
+  parameters = DEFAULT_PARAMETERS,
+  scale: askedScale = 'own',
+  prints,
+}: ScoreRequest): Promise<ScoredPhoto> {
   const { pixels, ...facts } = await decodePhoto(path, { scale: askedScale });
   const { scale } = facts;
   // A halved photo smaller than the largest print is no source for it: that print is made when it is asked for.
-  if (prints !== undefined && (scale === 1 || Math.max(pixels.width, pixels.height) >= Math.max(...PRINT_WIDTHS))) await makePrints(prints.dataFolder, prints.sha256, pixels);
+  if (prints !== undefined && (scale === 1 || Math.max(pixels.width, pixels.height) >= Math.max(...PRINT_WIDTHS)))
+    await makePrints(prints.dataFolder, prints.sha256, pixels);
   const asked = plots.length > 0 ? plots : [{ id: 'photo', polygon: wholePhoto(facts.width, facts.height) }];
   const readings = measurePlots(pixels, asked, { ...parameters, scale });
-  return { ...facts, readings, cautions: lookAtQuality(pixels, asked.map((plot) => scaled(plot.polygon, scale))) };
+  return {
+    ...facts,
+    readings,
+    cautions: lookAtQuality(
+      pixels,
+      asked.map((plot) => scaled(plot.polygon, scale)),
+    ),
+  };
 }

@@ -1,4 +1,5 @@
-// What a scoring worker starts with: makes its thread wait for whoever serves a page, then hands over to the compiled worker.
+// What a scoring worker starts with: makes its thread wait for whoever serves a page, then hands over to the compiled
+// worker.
 import { importCompiled } from '../compiled.mjs';
 import { stepBack } from './step-back.mjs';
 

@@ -4,7 +4,9 @@ import { PhotoRefused } from './refused';
 import { scoreHere, type ScoredPhoto, type ScoreRequest } from './score';
 import type { ScoreAnswer } from './scorer';
 
-/** One photo on a worker's thread. A refusal comes back as data, since an error's class doesn't survive the way back. */
+/**
+ * One photo on a worker's thread. A refusal comes back as data, since an error's class doesn't survive the way back.
+ */
 export default async function scoreOnWorker(request: ScoreRequest): Promise<ScoreAnswer> {
   try {
     const scored: ScoredPhoto = await scoreHere(request);

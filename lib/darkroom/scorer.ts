@@ -9,7 +9,9 @@ import { PhotoRefused, type RefusalCode } from './refused';
 import type { ScoredPhoto, ScoreRequest } from './score';
 
 /** What comes back from a worker. */
-export type ScoreAnswer = { readonly scored: ScoredPhoto } | { readonly refused: { readonly code: RefusalCode; readonly sentence: string } };
+export type ScoreAnswer =
+  | { readonly scored: ScoredPhoto }
+  | { readonly refused: { readonly code: RefusalCode; readonly sentence: string } };
 
 /** An idle worker is let go after this long, and its memory with it. */
 const IDLE_MS = 30_000;
@@ -18,8 +20,8 @@ const IDLE_MS = 30_000;
 const shared = globalThis as { swathbookScorers?: Tinypool };
 
 /**
- * The workers that decode and measure, one photo each at a time, as many as there are processors for it. Started when first used.
- * The worker is compiled by itself (lib/compiled.mjs): it is not part of the pages' bundles.
+ * The workers that decode and measure, one photo each at a time, as many as there are processors for it. Started when
+ * first used. The worker is compiled by itself (lib/compiled.mjs): it is not part of the pages' bundles.
  */
 function pool(): Tinypool {
   shared.swathbookScorers ??= new Tinypool({
@@ -38,8 +40,14 @@ function pool(): Tinypool {
  * @param options.signal gives up waiting, or the work itself
  * @throws PhotoRefused when it can't be decoded
  */
-export async function scorePhoto(request: ScoreRequest, { signal }: { signal?: AbortSignal } = {}): Promise<ScoredPhoto> {
-  const answer = await inDecodeRoom(await openingBytes(request.path, request.scale ?? 'own'), () => pool().run(request, signal === undefined ? {} : { signal }) as Promise<ScoreAnswer>);
+export async function scorePhoto(
+  request: ScoreRequest,
+  { signal }: { signal?: AbortSignal } = {},
+): Promise<ScoredPhoto> {
+  const answer = await inDecodeRoom(
+    await openingBytes(request.path, request.scale ?? 'own'),
+    () => pool().run(request, signal === undefined ? {} : { signal }) as Promise<ScoreAnswer>,
+  );
   if ('refused' in answer) throw new PhotoRefused(answer.refused.code, answer.refused.sentence);
   return answer.scored;
 }

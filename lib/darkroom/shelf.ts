@@ -24,7 +24,9 @@ export interface StoreOptions {
   readonly verify?: (temporaryPath: string, facts: PhotoFacts, sha256: string) => Promise<void>;
 }
 
-/** The shelf itself can't keep a photo: the disk is full, or the folder isn't ours to write. Says so in one sentence. */
+/**
+ * The shelf itself can't keep a photo: the disk is full, or the folder isn't ours to write. Says so in one sentence.
+ */
 export class ShelfTrouble extends Error {
   override readonly name = 'ShelfTrouble';
   readonly code: 'disk-full' | 'not-writable' | 'other';
@@ -35,14 +37,18 @@ export class ShelfTrouble extends Error {
   }
 }
 
-/** Where a stored photo lies under the data folder. @throws RangeError for a name that is no hash, so that no path can be made up */
+/**
+ * Where a stored photo lies under the data folder.
+ * @throws RangeError for a name that is no hash, so that no path can be made up
+ */
 export function photoPath(dataFolder: string, sha256: string, kind: PhotoKind): string {
   expectHash(sha256);
   return path.join(dataFolder, 'photos', sha256.slice(0, 2), `${sha256}.${KIND_FACTS[kind].extension}`);
 }
 
 export function expectHash(sha256: string): void {
-  if (!/^[0-9a-f]{64}$/.test(sha256)) throw new RangeError(`sha256: expected 64 hex digits, got '${sha256.slice(0, 80)}'`);
+  if (!/^[0-9a-f]{64}$/.test(sha256))
+    throw new RangeError(`sha256: expected 64 hex digits, got '${sha256.slice(0, 80)}'`);
 }
 
 /**
@@ -63,7 +69,7 @@ export async function storeUpload(
     const facts = await inspectPhoto(temporary);
     await verify?.(temporary, facts, sha256);
     const target = photoPath(dataFolder, sha256, facts.kind);
-    const existed = await sizeOf(target) === facts.bytes;
+    const existed = (await sizeOf(target)) === facts.bytes;
     if (!existed) {
       await mkdir(path.dirname(target), { recursive: true });
       await rename(temporary, target);
@@ -80,10 +86,19 @@ export async function storeUpload(
 /** How much past the limit is still read before the connection is cut. */
 const DRAIN_BYTES = 900_000_000;
 
-const tooLarge = (maxBytes: number) => new PhotoRefused('too-large', `Expected a photo of at most ${Math.round(maxBytes / 1e6)} MB, got a larger file.`);
+const tooLarge = (maxBytes: number) =>
+  new PhotoRefused('too-large', `Expected a photo of at most ${Math.round(maxBytes / 1e6)} MB, got a larger file.`);
 
-/** Writes a stream to a new file, synced, while hashing it. @returns the SHA-256 in hex @throws PhotoRefused past `maxBytes` */
-export async function writeHashed(to: string, source: AsyncIterable<Uint8Array> | ReadableStream<Uint8Array>, maxBytes: number): Promise<string> {
+/**
+ * Writes a stream to a new file, synced, while hashing it.
+ * @returns the SHA-256 in hex
+ * @throws PhotoRefused past `maxBytes`
+ */
+export async function writeHashed(
+  to: string,
+  source: AsyncIterable<Uint8Array> | ReadableStream<Uint8Array>,
+  maxBytes: number,
+): Promise<string> {
   const hash = createHash('sha256');
   const file = await open(to, 'wx');
   try {
@@ -104,7 +119,10 @@ export async function writeHashed(to: string, source: AsyncIterable<Uint8Array> 
   return hash.digest('hex');
 }
 
-/** Reads a photo that won't be kept to its end and lets it go, so that its sender hears why; past the limit it is cut off. */
+/**
+ * Reads a photo that won't be kept to its end and lets it go, so that its sender hears why; past the limit it is cut
+ * off.
+ */
 export async function letRunOut(source: AsyncIterable<Uint8Array> | ReadableStream<Uint8Array>): Promise<void> {
   let bytes = 0;
   for await (const chunk of chunksOf(source)) if ((bytes += chunk.length) > MAX_PHOTO_BYTES) return;
@@ -115,7 +133,10 @@ function chunksOf(source: AsyncIterable<Uint8Array> | ReadableStream<Uint8Array>
 }
 
 async function sizeOf(file: string): Promise<number | null> {
-  return stat(file).then((s) => s.size, () => null);
+  return stat(file).then(
+    (s) => s.size,
+    () => null,
+  );
 }
 
 async function syncFolder(folder: string): Promise<void> {
@@ -131,25 +152,38 @@ async function syncFolder(folder: string): Promise<void> {
 export function shelfTroubleFor(error: unknown): unknown {
   const code = error instanceof Error && 'code' in error ? error.code : undefined;
   if (code === 'ENOSPC' || code === 'EDQUOT') {
-    return new ShelfTrouble('disk-full', 'The disk is full: the photo was not kept. Free some space and send it again.', { cause: error });
+    return new ShelfTrouble(
+      'disk-full',
+      'The disk is full: the photo was not kept. Free some space and send it again.',
+      { cause: error },
+    );
   }
   if (code === 'EROFS' || code === 'EACCES' || code === 'EPERM') {
-    return new ShelfTrouble('not-writable', 'The data folder can’t be written to: the photo was not kept.', { cause: error });
+    return new ShelfTrouble('not-writable', 'The data folder can’t be written to: the photo was not kept.', {
+      cause: error,
+    });
   }
   return error;
 }
 
-/** Where whole photos go that no diary row speaks for: they are set aside, not deleted, since it may be the diary that is lost. */
+/**
+ * Where whole photos go that no diary row speaks for: they are set aside, not deleted, since it may be the diary that
+ * is lost.
+ */
 export const STRAYS = 'strays';
 
 /**
- * Clears the shelf of what no diary row speaks for: unfinished uploads are removed, whole photos without an owner are set aside;
- * both only when older than an age that leaves uploads in progress alone.
+ * Clears the shelf of what no diary row speaks for: unfinished uploads are removed, whole photos without an owner are
+ * set aside; both only when older than an age that leaves uploads in progress alone.
  * @param isKnown whether the diary has a photo with this hash
  * @param before only files last written before this instant are cleared
  * @returns the cleared files, relative to the data folder
  */
-export async function clearOrphans(dataFolder: string, isKnown: (sha256: string) => boolean, before: Date): Promise<string[]> {
+export async function clearOrphans(
+  dataFolder: string,
+  isKnown: (sha256: string) => boolean,
+  before: Date,
+): Promise<string[]> {
   const root = path.join(dataFolder, 'photos');
   const cleared: string[] = [];
   for (const { file, sha256 } of await orphansIn(dataFolder, isKnown)) {
@@ -167,7 +201,10 @@ export async function clearOrphans(dataFolder: string, isKnown: (sha256: string)
 }
 
 /** Files on the shelf that no diary row speaks for: unfinished uploads (no hash) and whole photos. */
-export async function orphansIn(dataFolder: string, isKnown: (sha256: string) => boolean): Promise<{ file: string; sha256: string | null }[]> {
+export async function orphansIn(
+  dataFolder: string,
+  isKnown: (sha256: string) => boolean,
+): Promise<{ file: string; sha256: string | null }[]> {
   const root = path.join(dataFolder, 'photos');
   const found: { file: string; sha256: string | null }[] = [];
   for (const folder of await readdir(root, { withFileTypes: true }).catch(() => [])) {
@@ -175,13 +212,17 @@ export async function orphansIn(dataFolder: string, isKnown: (sha256: string) =>
     for (const name of await readdir(path.join(root, folder.name))) {
       const sha256 = /^([0-9a-f]{64})\.\w+$/.exec(name)?.[1] ?? null;
       const ours = folder.name === 'tmp' ? name.endsWith('.part') : sha256 !== null;
-      if (ours && (sha256 === null || !isKnown(sha256))) found.push({ file: path.join(root, folder.name, name), sha256 });
+      if (ours && (sha256 === null || !isKnown(sha256)))
+        found.push({ file: path.join(root, folder.name, name), sha256 });
     }
   }
   return found;
 }
 
-/** Files under photos/ that this program never put there, relative to the data folder: a person's own, or another program's. */
+/**
+ * Files under photos/ that this program never put there, relative to the data folder: a person's own, or another
+ * program's.
+ */
 export async function foreignIn(dataFolder: string): Promise<string[]> {
   const root = path.join(dataFolder, 'photos');
   const files = await readdir(root, { recursive: true, withFileTypes: true }).catch(() => []);
@@ -197,5 +238,8 @@ export async function foreignIn(dataFolder: string): Promise<string[]> {
 export async function isWritable(dataFolder: string): Promise<boolean> {
   return mkdir(dataFolder, { recursive: true })
     .then(() => access(dataFolder, constants.W_OK))
-    .then(() => true, () => false);
+    .then(
+      () => true,
+      () => false,
+    );
 }

@@ -29,7 +29,12 @@ export function sniff(head: Uint8Array): PhotoKind | null {
   if (startsWith(head, [0xff, 0xd8, 0xff])) return 'jpeg';
   if (startsWith(head, [0x89, 0x50, 0x4e, 0x47, 0x0d, 0x0a, 0x1a, 0x0a])) return 'png';
   if (text(head, 0, 4) === 'RIFF' && text(head, 8, 12) === 'WEBP') return 'webp';
-  const tiff = [[0x49, 0x49, 0x2a, 0], [0x4d, 0x4d, 0, 0x2a], [0x49, 0x49, 0x2b, 0], [0x4d, 0x4d, 0, 0x2b]];
+  const tiff = [
+    [0x49, 0x49, 0x2a, 0],
+    [0x4d, 0x4d, 0, 0x2a],
+    [0x49, 0x49, 0x2b, 0],
+    [0x4d, 0x4d, 0, 0x2b],
+  ];
   if (tiff.some((magic) => startsWith(head, magic))) return 'tiff';
   if (text(head, 4, 8) === 'ftyp') return ofBrands(head);
   return null;
@@ -67,6 +72,8 @@ export function describeOther(head: Uint8Array): string {
   if (startsWith(head, [0x50, 0x4b, 3, 4])) return 'a ZIP archive';
   if (text(head, 0, 2) === 'BM') return 'a BMP';
   if (text(head, 4, 8) === 'ftyp') return 'a video or an unknown kind of HEIF file';
-  const printable = [...head].every((byte) => (byte >= 32 && byte < 127) || byte === 9 || byte === 10 || byte === 13 || byte >= 128);
+  const printable = [...head].every(
+    (byte) => (byte >= 32 && byte < 127) || byte === 9 || byte === 10 || byte === 13 || byte >= 128,
+  );
   return printable ? 'text' : 'an unknown kind of file';
 }

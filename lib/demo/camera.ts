@@ -1,4 +1,4 @@
-import type { Point } from '@/lib/photo/pixels';
+import type { Point } from '@/lib/photo/raster/pixels';
 
 /**
  * A pinhole camera over level ground. Ground coordinates in metres: x to the right, y away from the viewpoint, z up.
@@ -45,7 +45,11 @@ export function cameraAt(pose: Pose, widthPx: number, heightPx: number): Camera 
     ray(u, v) {
       const a = (u - centreU) / f;
       const b = (centreV - v) / f;
-      return [forward[0] + a * right[0] + b * up[0], forward[1] + a * right[1] + b * up[1], forward[2] + a * right[2] + b * up[2]];
+      return [
+        forward[0] + a * right[0] + b * up[0],
+        forward[1] + a * right[1] + b * up[1],
+        forward[2] + a * right[2] + b * up[2],
+      ];
     },
     project(xM, yM, zM) {
       const d: Vector = [xM - position[0], yM - position[1], zM - position[2]];

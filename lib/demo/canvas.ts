@@ -1,5 +1,5 @@
 import { linearToSrgb } from '@/lib/colour/srgb';
-import type { Pixels } from '@/lib/photo/pixels';
+import type { Pixels } from '@/lib/photo/raster/pixels';
 import { strokeStream } from './noise';
 import type { LinearRgb } from './turf-colour';
 
@@ -24,8 +24,22 @@ export function lay(canvas: Canvas, x: number, y: number, r: number, g: number, 
   light[i + 2] = (light[i + 2] as number) * (1 - cover) + b * cover;
 }
 
-/** A straight stroke `width` pixels across with soft sides, from (x0, y0) to (x1, y1), its colour scaled from `dim` to `bright` along it. */
-export function stroke(canvas: Canvas, x0: number, y0: number, x1: number, y1: number, width: number, colour: LinearRgb, dim: number, bright: number, cover: number): void {
+/**
+ * A straight stroke `width` pixels across with soft sides, from (x0, y0) to (x1, y1), its colour scaled from `dim` to
+ * `bright` along it.
+ */
+export function stroke(
+  canvas: Canvas,
+  x0: number,
+  y0: number,
+  x1: number,
+  y1: number,
+  width: number,
+  colour: LinearRgb,
+  dim: number,
+  bright: number,
+  cover: number,
+): void {
   const steps = Math.max(1, Math.ceil(Math.max(Math.abs(x1 - x0), Math.abs(y1 - y0))));
   const steep = Math.abs(y1 - y0) >= Math.abs(x1 - x0);
   for (let step = 0; step <= steps; step++) {
@@ -59,7 +73,8 @@ export function develop(canvas: Canvas, gains: LinearRgb, seed: number): Pixels 
       const grain = random() + random() - 1;
       for (let c = 0; c < 3; c++, i++) {
         const exposed = (light[i] as number) * (gains[c] as number) * corner;
-        const noisy = exposed + (0.012 * Math.sqrt(Math.max(0, exposed)) + 0.001) * (0.6 * grain + 0.8 * (random() - 0.5));
+        const noisy =
+          exposed + (0.012 * Math.sqrt(Math.max(0, exposed)) + 0.001) * (0.6 * grain + 0.8 * (random() - 0.5));
         data[i] = code[Math.min(4095, Math.max(0, Math.floor(shoulder(noisy) * 4096)))] as number;
       }
     }

@@ -1,5 +1,5 @@
 import 'server-only';
-import type { Point } from '@/lib/photo/pixels';
+import type { Point } from '@/lib/photo/raster/pixels';
 import { encodeJpeg } from './encode';
 import { drawLawnPhoto } from './lawn-renderer';
 import type { DemoPhoto, DemoScenario, StripId } from './scenario';

@@ -1,6 +1,6 @@
 import 'server-only';
 import sharp from 'sharp';
-import type { Pixels } from '@/lib/photo/pixels';
+import type { Pixels } from '@/lib/photo/raster/pixels';
 import type { DemoPhoto } from './scenario';
 
 /** The drawn photo as a phone would save it: JPEG with its local time, offset from UTC, camera and exposure in EXIF. */

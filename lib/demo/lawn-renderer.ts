@@ -1,14 +1,25 @@
-import type { Pixels } from '@/lib/photo/pixels';
+import type { Pixels } from '@/lib/photo/raster/pixels';
 import { cameraAt, type Camera } from './camera';
 import { blankCanvas, develop, lay, stroke, type Canvas } from './canvas';
 import { hashUnit, strokeStream } from './noise';
 import type { DemoPhoto, DemoStrip } from './scenario';
-import { backdrop, bed, drawFlowers, drawShrubs, drawStakes, FENCE_Y_M, isBed, isPath, path, pathEdgeM } from './surroundings';
+import {
+  backdrop,
+  bed,
+  drawFlowers,
+  drawShrubs,
+  drawStakes,
+  FENCE_Y_M,
+  isBed,
+  isPath,
+  path,
+  pathEdgeM,
+} from './surroundings';
 import { turfField, type TurfField } from './turf-field';
 
 /**
- * Draws one photo of the demo's lawn: level ground seen in perspective, grass blade by blade from far to near, the strips in
- * their colour of the day, and what stands around. The same photo and strips give the same bytes.
+ * Draws one photo of the demo's lawn: level ground seen in perspective, grass blade by blade from far to near, the
+ * strips in their colour of the day, and what stands around. The same photo and strips give the same bytes.
  */
 export function drawLawnPhoto(photo: DemoPhoto, strips: readonly DemoStrip[]): Pixels {
   const canvas = blankCanvas(photo.widthPx, photo.heightPx);
@@ -19,17 +30,35 @@ export function drawLawnPhoto(photo: DemoPhoto, strips: readonly DemoStrip[]): P
   drawBlades(canvas, camera, field, photo);
   const trial = boxAround(strips, STAKE_OUTSIDE_M);
   drawFlowers(canvas, camera, trial);
-  drawStakes(canvas, camera, [[trial.left, trial.far], [trial.right, trial.far], [trial.right, trial.near], [trial.left, trial.near]], photo.light.sunny);
+  drawStakes(
+    canvas,
+    camera,
+    [
+      [trial.left, trial.far],
+      [trial.right, trial.far],
+      [trial.right, trial.near],
+      [trial.left, trial.near],
+    ],
+    photo.light.sunny,
+  );
   const { exposure, redGain, blueGain } = photo.light;
   return develop(canvas, [exposure * redGain, exposure, exposure * blueGain], photo.seed + 3);
 }
 
 const STAKE_OUTSIDE_M = 0.1;
 
-function boxAround(strips: readonly DemoStrip[], marginM: number): { left: number; right: number; near: number; far: number } {
+function boxAround(
+  strips: readonly DemoStrip[],
+  marginM: number,
+): { left: number; right: number; near: number; far: number } {
   const all = strips.flatMap(({ polygonM }) => polygonM);
   const [xs, ys] = [all.map(([x]) => x), all.map(([, y]) => y)];
-  return { left: Math.min(...xs) - marginM, right: Math.max(...xs) + marginM, near: Math.min(...ys) - marginM, far: Math.max(...ys) + marginM };
+  return {
+    left: Math.min(...xs) - marginM,
+    right: Math.max(...xs) + marginM,
+    near: Math.min(...ys) - marginM,
+    far: Math.max(...ys) + marginM,
+  };
 }
 
 /** Everything that isn't a blade: thatch between the blades, path, bed, and the backdrop where no ground is seen. */
@@ -71,7 +100,7 @@ function drawBlades(canvas: Canvas, camera: Camera, field: TurfField, photo: Dem
   const colour: [number, number, number] = [0, 0, 0];
   const contrast = photo.light.sunny ? 1 : 0.62;
   for (let v = 0; v < canvas.height + 24; v++) {
-    for (let u = random() * 4 - 4; u < canvas.width + 4; ) {
+    for (let u = random() * 4 - 4; u < canvas.width + 4;) {
       const ray = camera.ray(u, v);
       const t = ray[2] < -1e-6 ? -camera.position[2] / ray[2] : Number.POSITIVE_INFINITY;
       const x = camera.position[0] + t * ray[0];
@@ -94,7 +123,18 @@ function drawBlades(canvas: Canvas, camera: Camera, field: TurfField, photo: Dem
       colour[1] *= (1 + 0.05 * warm) * (1 + straw * (STRAW[1] - 1));
       colour[2] *= (1 + 0.22 * cool) * (1 + straw * (STRAW[2] - 1));
       const root = 1 - 0.45 * contrast;
-      stroke(canvas, u, v, u + lean, v - length, Math.max(0.9, width * 1.15), colour, root * tone, (1.5 + 0.2 * contrast) * tone * 0.92, 0.85);
+      stroke(
+        canvas,
+        u,
+        v,
+        u + lean,
+        v - length,
+        Math.max(0.9, width * 1.15),
+        colour,
+        root * tone,
+        (1.5 + 0.2 * contrast) * tone * 0.92,
+        0.85,
+      );
     }
   }
 }

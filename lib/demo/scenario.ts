@@ -1,11 +1,29 @@
 import { DAY_MS } from '@/lib/units/time';
-import type { Point } from '@/lib/photo/pixels';
+import type { Point } from '@/lib/photo/raster/pixels';
 import { seededRandom } from '@/lib/stats/random';
 import type { DryAreaRate, LiquidAreaRate, Rate } from '@/lib/units/rate';
 import { cameraAt, type Pose } from './camera';
 import { gainAgainstCheck, hazeLeft, springGain, type Dose } from './response';
 import {
-  FIRST_DAY, LAST_DAY, lawnOf, PHOTO_DAYS, PRODUCTS, productsOf, RATINGS, sprayerOf, SPRAYS, spraysOf, STRIPS, treatmentsOf, TRIAL, utcOffsetMinutes, WISHES, type DemoLawnFacts, type DemoSetting, type DemoSprayer, type PhotoDay,
+  FIRST_DAY,
+  LAST_DAY,
+  lawnOf,
+  PHOTO_DAYS,
+  PRODUCTS,
+  productsOf,
+  RATINGS,
+  sprayerOf,
+  SPRAYS,
+  spraysOf,
+  STRIPS,
+  treatmentsOf,
+  TRIAL,
+  utcOffsetMinutes,
+  WISHES,
+  type DemoLawnFacts,
+  type DemoSetting,
+  type DemoSprayer,
+  type PhotoDay,
 } from './story';
 import { demoWeather, type DemoWeatherHour } from './weather';
 
@@ -101,7 +119,14 @@ export interface DemoPhoto {
   readonly utcOffsetMinutes: number;
   readonly widthPx: number;
   readonly heightPx: number;
-  readonly camera: { readonly make: string; readonly model: string; readonly exposureS: number; readonly fNumber: number; readonly iso: number; readonly focalLengthMm: number };
+  readonly camera: {
+    readonly make: string;
+    readonly model: string;
+    readonly exposureS: number;
+    readonly fNumber: number;
+    readonly iso: number;
+    readonly focalLengthMm: number;
+  };
   /** The spray event the photo follows, null before the first. */
   readonly followsSprayId: string | null;
   readonly mownDaysAgo: number;
@@ -165,7 +190,9 @@ export function dosesOn(stripId: StripId): Dose[] {
 const PHOTO_WIDTH_PX = 1600;
 const PHOTO_HEIGHT_PX = 1200;
 
-/** The demo's diary, the same for the same seed: chance decides the weather and how the phone was held, not the story. */
+/**
+ * The demo's diary, the same for the same seed: chance decides the weather and how the phone was held, not the story.
+ */
 export function demoScenario(seed = DEMO_SEED, setting: DemoSetting = 'metric-cool'): DemoScenario {
   const random = seededRandom(seed);
   return {
@@ -173,7 +200,10 @@ export function demoScenario(seed = DEMO_SEED, setting: DemoSetting = 'metric-co
     setting,
     lawn: lawnOf(setting),
     sprayer: sprayerOf(setting),
-    viewpoint: { name: 'From the third step', note: 'Standing on the third step of the back door, phone at chest height, fence along the top.' },
+    viewpoint: {
+      name: 'From the third step',
+      note: 'Standing on the third step of the back door, phone at chest height, fence along the top.',
+    },
     trial: TRIAL,
     strips: STRIPS,
     products: productsOf(setting),
@@ -181,20 +211,41 @@ export function demoScenario(seed = DEMO_SEED, setting: DemoSetting = 'metric-co
     sprays: spraysOf(setting),
     photos: PHOTO_DAYS.map((day, index) => demoPhoto(day, index, random, setting)),
     ratings: RATINGS,
-    weatherHours: demoWeather({ ...lawnOf(setting), utcOffsetMinutes: utcOffsetMinutes(setting) }, FIRST_DAY, LAST_DAY, WISHES, seed),
+    weatherHours: demoWeather(
+      { ...lawnOf(setting), utcOffsetMinutes: utcOffsetMinutes(setting) },
+      FIRST_DAY,
+      LAST_DAY,
+      WISHES,
+      seed,
+    ),
   };
 }
 
-function demoPhoto(day: PhotoDay, index: number, random: ReturnType<typeof seededRandom>, setting: DemoSetting): DemoPhoto {
+function demoPhoto(
+  day: PhotoDay,
+  index: number,
+  random: ReturnType<typeof seededRandom>,
+  setting: DemoSetting,
+): DemoPhoto {
   const takenAtLocal = `${day.date}T${day.time}`;
   const at = trialDay(takenAtLocal);
   const about = (middle: number, spread: number) => middle + spread * (2 * random.next() - 1);
   const pose: Pose = {
-    xM: about(2.55, 0.07), yM: about(-3.2, 0.08), heightM: about(2.4, 0.04),
-    bearingDeg: about(0, 0.8), downDeg: about(24.4, 0.6), rollDeg: about(0, 0.8), focalPx: 1060,
+    xM: about(2.55, 0.07),
+    yM: about(-3.2, 0.08),
+    heightM: about(2.4, 0.04),
+    bearingDeg: about(0, 0.8),
+    downDeg: about(24.4, 0.6),
+    rollDeg: about(0, 0.8),
+    focalPx: 1060,
   };
   const exposure = about(day.sunny ? 1.04 : 0.95, 0.09);
-  const light: DemoLight = { sunny: day.sunny, exposure, redGain: about(day.sunny ? 1.02 : 0.97, 0.025), blueGain: about(day.sunny ? 0.97 : 1.05, 0.03) };
+  const light: DemoLight = {
+    sunny: day.sunny,
+    exposure,
+    redGain: about(day.sunny ? 1.02 : 0.97, 0.025),
+    blueGain: about(day.sunny ? 0.97 : 1.05, 0.03),
+  };
   const latest = SPRAYS.findLast((event) => event.startedLocal < takenAtLocal);
   const hazeSpray = SPRAYS.find(({ id }) => id === '3-full-iron') as DemoSpray;
   const strength = hazeLeft(at - trialDay(hazeSpray.startedLocal));
@@ -206,7 +257,14 @@ function demoPhoto(day: PhotoDay, index: number, random: ReturnType<typeof seede
     utcOffsetMinutes: utcOffsetMinutes(setting),
     widthPx: PHOTO_WIDTH_PX,
     heightPx: PHOTO_HEIGHT_PX,
-    camera: { make: 'Demo', model: 'Drawn lawn camera', exposureS: day.sunny ? 1 / 800 : 1 / 320, fNumber: 1.8, iso: 50, focalLengthMm: 4.2 },
+    camera: {
+      make: 'Demo',
+      model: 'Drawn lawn camera',
+      exposureS: day.sunny ? 1 / 800 : 1 / 320,
+      fNumber: 1.8,
+      iso: 50,
+      focalLengthMm: 4.2,
+    },
     followsSprayId: latest?.id ?? null,
     mownDaysAgo: day.mownDaysAgo,
     pose,
@@ -222,6 +280,7 @@ function demoPhoto(day: PhotoDay, index: number, random: ReturnType<typeof seede
 
 function cornersSeenFrom(pose: Pose): Record<StripId, readonly Point[]> {
   const camera = cameraAt(pose, PHOTO_WIDTH_PX, PHOTO_HEIGHT_PX);
-  const seen = (id: StripId) => (STRIPS.find((one) => one.id === id) as DemoStrip).polygonM.map(([x, y]) => camera.project(x, y, 0).point);
+  const seen = (id: StripId) =>
+    (STRIPS.find((one) => one.id === id) as DemoStrip).polygonM.map(([x, y]) => camera.project(x, y, 0).point);
   return { A: seen('A'), B: seen('B'), C: seen('C') };
 }

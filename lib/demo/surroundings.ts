@@ -1,11 +1,14 @@
 import { srgbToLinear } from '@/lib/colour/srgb';
-import type { Point } from '@/lib/photo/pixels';
+import type { Point } from '@/lib/photo/raster/pixels';
 import type { Camera } from './camera';
 import { lay, stroke, type Canvas } from './canvas';
 import { hashUnit, smoothNoise, strokeStream } from './noise';
 import type { LinearRgb } from './turf-colour';
 
-/** What stays put around the demo's lawn: fence, trees, sky, bed, shrubs, path, stakes. It looks the same in every photo but for the light. */
+/**
+ * What stays put around the demo's lawn: fence, trees, sky, bed, shrubs, path, stakes. It looks the same in every photo
+ * but for the light.
+ */
 export const FENCE_Y_M = 10.2;
 const BED_Y_M = 9.1;
 const PATH_Y_M = -0.72;
@@ -55,11 +58,20 @@ export function backdrop(camera: Camera, ray: readonly [number, number, number],
   const far = 38 / ray[1];
   const farX = far * ray[0];
   const farZ = camera.position[2] + far * ray[2];
-  const top = 4.6 + 1.6 * smoothNoise(farX / 6, 1.5, PLACE_SEED + 3) + 0.9 * smoothNoise(farX / 1.7, 2.5, PLACE_SEED + 4) + 0.3 * smoothNoise(farX / 0.4, 4.5, PLACE_SEED + 5) + 0.4 * (hashUnit(Math.floor(farX * 11), Math.floor(farZ * 11), PLACE_SEED + 23) - 0.5);
+  const top =
+    4.6 +
+    1.6 * smoothNoise(farX / 6, 1.5, PLACE_SEED + 3) +
+    0.9 * smoothNoise(farX / 1.7, 2.5, PLACE_SEED + 4) +
+    0.3 * smoothNoise(farX / 0.4, 4.5, PLACE_SEED + 5) +
+    0.4 * (hashUnit(Math.floor(farX * 11), Math.floor(farZ * 11), PLACE_SEED + 23) - 0.5);
   if (farZ < top) {
     const here = clump(farX, farZ);
     const litFromAbove = here - clump(farX, farZ + 0.32);
-    const leaf = 0.85 + 0.2 * here + 0.45 * litFromAbove + 0.75 * (hashUnit(Math.floor(farX * 11), Math.floor(farZ * 11), PLACE_SEED + 7) - 0.5);
+    const leaf =
+      0.85 +
+      0.2 * here +
+      0.45 * litFromAbove +
+      0.75 * (hashUnit(Math.floor(farX * 11), Math.floor(farZ * 11), PLACE_SEED + 7) - 0.5);
     const tree = smoothNoise(farX / 4.5, 7.5, PLACE_SEED + 20);
     const [r, g, b] = scaled(TREE, Math.max(0.25, leaf) * (0.55 + 0.11 * farZ));
     return [r * (1 + 0.3 * tree), g * (1 + 0.14 * tree), b * (1 - 0.1 * tree)];
@@ -78,7 +90,8 @@ function fence(x: number, z: number): LinearRgb {
   const board = Math.floor(x / BOARD_WIDTH_M);
   const along = x / BOARD_WIDTH_M - board;
   const tone = 0.82 + 0.3 * hashUnit(board, 1, PLACE_SEED + 9);
-  const grain = 1 + 0.1 * smoothNoise(x * 160, z * 3, PLACE_SEED + 10) + 0.05 * smoothNoise(x * 40, z * 8, PLACE_SEED + 11);
+  const grain =
+    1 + 0.1 * smoothNoise(x * 160, z * 3, PLACE_SEED + 10) + 0.05 * smoothNoise(x * 40, z * 8, PLACE_SEED + 11);
   if (along < 0.07) return scaled(BOARD, 0.18);
   if (z > FENCE_HEIGHT_M - 0.09) return scaled(BOARD, 1.15 * (1 + 0.06 * smoothNoise(x * 5, z * 80, PLACE_SEED + 12)));
   const damp = 0.7 + 0.3 * Math.min(1, z / 0.35);
@@ -97,12 +110,23 @@ export function path(x: number, y: number, edgeY: number): LinearRgb {
   const slab = Math.floor(along);
   const joint = Math.min(along - slab, slab + 1 - along) * 0.8;
   if (joint < 0.007) return JOINT;
-  const [warpX, warpY] = [0.8 * smoothNoise(x * 70, y * 70, PLACE_SEED + 21), 0.8 * smoothNoise(x * 70 + 40, y * 70, PLACE_SEED + 21)];
+  const [warpX, warpY] = [
+    0.8 * smoothNoise(x * 70, y * 70, PLACE_SEED + 21),
+    0.8 * smoothNoise(x * 70 + 40, y * 70, PLACE_SEED + 21),
+  ];
   const pebble = hashUnit(Math.floor(x * 115 + warpX), Math.floor(y * 75 + warpY), PLACE_SEED + 15);
   const grit = hashUnit(Math.floor(x * 300), Math.floor(y * 300), PLACE_SEED + 22);
-  const stain = 0.12 * smoothNoise(x * 1.3, y * 1.3, PLACE_SEED + 16) + 0.08 * smoothNoise(x * 8, y * 8, PLACE_SEED + 17);
+  const stain =
+    0.12 * smoothNoise(x * 1.3, y * 1.3, PLACE_SEED + 16) + 0.08 * smoothNoise(x * 8, y * 8, PLACE_SEED + 17);
   const shade = edgeY - y < 0.03 ? 0.45 : 1;
-  const tone = shade * (0.8 + 0.14 * hashUnit(slab, 3, PLACE_SEED + 18) + 0.26 * (pebble - 0.5) + 0.24 * (grit - 0.5) + stain - (pebble < 0.03 ? 0.2 : 0));
+  const tone =
+    shade *
+    (0.8 +
+      0.14 * hashUnit(slab, 3, PLACE_SEED + 18) +
+      0.26 * (pebble - 0.5) +
+      0.24 * (grit - 0.5) +
+      stain -
+      (pebble < 0.03 ? 0.2 : 0));
   const [r, g, b] = scaled(SLAB, tone);
   return [r * (1 + 0.12 * (pebble - 0.4)), g, b * (1 - 0.14 * (pebble - 0.4))];
 }
@@ -128,7 +152,10 @@ const SHRUBS: readonly Shrub[] = [
 export function drawShrubs(canvas: Canvas, camera: Camera, sunny: boolean): void {
   SHRUBS.forEach((shrub, index) => {
     const random = strokeStream(PLACE_SEED * 100 + index);
-    const { point: [u, v], depthM } = camera.project(shrub.xM, shrub.yM, shrub.radiusM * 0.85);
+    const {
+      point: [u, v],
+      depthM,
+    } = camera.project(shrub.xM, shrub.yM, shrub.radiusM * 0.85);
     const radiusPx = (camera.focalPx * shrub.radiusM) / depthM;
     const leaves = Math.round(radiusPx * radiusPx * 1.1);
     for (let leaf = 0; leaf < leaves; leaf++) {
@@ -141,7 +168,18 @@ export function drawShrubs(canvas: Canvas, camera: Camera, sunny: boolean): void
       const [x, y] = [u + dx * radiusPx, v + dy * radiusPx * 0.92];
       const length = 1.5 + 2.5 * random();
       const turn = 2 * Math.PI * random();
-      stroke(canvas, x, y, x + length * Math.cos(turn), y + length * Math.sin(turn), 1.6, bloom, tone, tone * 1.15, 0.9);
+      stroke(
+        canvas,
+        x,
+        y,
+        x + length * Math.cos(turn),
+        y + length * Math.sin(turn),
+        1.6,
+        bloom,
+        tone,
+        tone * 1.15,
+        0.9,
+      );
     }
   });
 }
@@ -150,7 +188,11 @@ const DANDELION = ink(232, 200, 52);
 const CLOVER = ink(206, 214, 186);
 
 /** Dandelions and a patch of clover in bloom, rooted where they are all season, none of them within `keepOut`. */
-export function drawFlowers(canvas: Canvas, camera: Camera, keepOut: { left: number; right: number; near: number; far: number }): void {
+export function drawFlowers(
+  canvas: Canvas,
+  camera: Camera,
+  keepOut: { left: number; right: number; near: number; far: number },
+): void {
   const random = strokeStream(PLACE_SEED + 24);
   for (let flower = 0; flower < 150; flower++) {
     const clover = flower >= 34;
@@ -160,7 +202,10 @@ export function drawFlowers(canvas: Canvas, camera: Camera, keepOut: { left: num
     const y = clover ? 3.6 + 0.9 * reach * Math.sin(angle) : -0.5 + 9.3 * random();
     const tone = 0.75 + 0.35 * random();
     if (x > keepOut.left && x < keepOut.right && y > keepOut.near && y < keepOut.far) continue;
-    const { point: [u, v], depthM } = camera.project(x, y, 0.06);
+    const {
+      point: [u, v],
+      depthM,
+    } = camera.project(x, y, 0.06);
     const half = (camera.focalPx * (clover ? 0.009 : 0.019)) / depthM;
     const [r, g, b] = clover ? CLOVER : DANDELION;
     for (let py = Math.floor(v - half); py <= v + half + 1; py++) {

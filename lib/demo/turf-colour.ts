@@ -25,14 +25,15 @@ function indexOf([r, g, b]: LinearRgb): number {
 export const PALE_TURF_DGCI: number = indexOf(PALE);
 
 /**
- * The colour of demo turf whose dark green colour index lies `gainDgci` above that of the pale turf, on the straight line
- * from pale to dark in linear light.
+ * The colour of demo turf whose dark green colour index lies `gainDgci` above that of the pale turf, on the straight
+ * line from pale to dark in linear light.
  * @param gainDgci 0 .. 0.24
  * @throws RangeError outside that range
  */
 export function turfColour(gainDgci: number): LinearRgb {
   const most = indexOf(DARK) - PALE_TURF_DGCI;
-  if (!(gainDgci >= 0 && gainDgci <= most)) throw new RangeError(`gainDgci: expected a number from 0 to ${most.toFixed(3)}, got ${gainDgci}`);
+  if (!(gainDgci >= 0 && gainDgci <= most))
+    throw new RangeError(`gainDgci: expected a number from 0 to ${most.toFixed(3)}, got ${gainDgci}`);
   let [low, high] = [0, 1];
   for (let i = 0; i < 40; i++) {
     const middle = (low + high) / 2;

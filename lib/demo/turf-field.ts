@@ -2,7 +2,10 @@ import { smoothNoise } from './noise';
 import type { DemoPhoto, DemoStrip } from './scenario';
 import { turfColour, type LinearRgb } from './turf-colour';
 
-/** The colour of the turf over the ground, in cells of `CELL_M`: what each strip is that day, with the sward's own unevenness. */
+/**
+ * The colour of the turf over the ground, in cells of `CELL_M`: what each strip is that day, with the sward's own
+ * unevenness.
+ */
 export interface TurfField {
   /** The turf's mean colour at a place; places outside give the nearest cell. Writes into `out`. */
   at(xM: number, yM: number, out: [number, number, number]): void;
@@ -26,7 +29,13 @@ export function turfField(photo: DemoPhoto, strips: readonly DemoStrip[]): TurfF
   const boxes = strips.map(({ id, polygonM }) => {
     const xs = polygonM.map(([x]) => x);
     const ys = polygonM.map(([, y]) => y);
-    return { colour: colours.get(id) as LinearRgb, left: Math.min(...xs), right: Math.max(...xs), near: Math.min(...ys), far: Math.max(...ys) };
+    return {
+      colour: colours.get(id) as LinearRgb,
+      left: Math.min(...xs),
+      right: Math.max(...xs),
+      near: Math.min(...ys),
+      far: Math.max(...ys),
+    };
   });
   const stripes = 0.055 * Math.exp(-photo.mownDaysAgo / 5);
   for (let row = 0; row < ROWS; row++) {
@@ -37,9 +46,12 @@ export function turfField(photo: DemoPhoto, strips: readonly DemoStrip[]): TurfF
       let [r, g, b] = box ? box.colour : lawn;
       // the sward itself, most of it the same from photo to photo
       const broad = smoothNoise(x / 0.5, y / 0.6, SWARD_SEED) + 0.35 * smoothNoise(x / 0.5, y / 0.6, photo.seed);
-      const fine = smoothNoise(x / 0.14, y / 0.16, SWARD_SEED + 1) + 0.5 * smoothNoise(x / 0.12, y / 0.14, photo.seed + 1);
+      const fine =
+        smoothNoise(x / 0.14, y / 0.16, SWARD_SEED + 1) + 0.5 * smoothNoise(x / 0.12, y / 0.14, photo.seed + 1);
       const dry = Math.max(0, smoothNoise(x / 0.9, y / 0.8, SWARD_SEED + 2) - 0.25);
-      const band = Math.sin((2 * Math.PI * (y + 0.04 * smoothNoise(x / 1.5, y, SWARD_SEED + 3))) / (2 * MOWING_WIDTH_M));
+      const band = Math.sin(
+        (2 * Math.PI * (y + 0.04 * smoothNoise(x / 1.5, y, SWARD_SEED + 3))) / (2 * MOWING_WIDTH_M),
+      );
       const tone = 1 + 0.07 * broad + 0.06 * fine + stripes * Math.tanh(3 * band);
       r *= tone * (1 + 0.22 * dry + 0.03 * fine);
       g *= tone * (1 + 0.07 * dry);
@@ -63,12 +75,17 @@ export function turfField(photo: DemoPhoto, strips: readonly DemoStrip[]): TurfF
   };
 }
 
-/** A silvery haze is paler and greyer than the turf under it, thins out softly towards its rim, and ends with the strip. */
+/**
+ * A silvery haze is paler and greyer than the turf under it, thins out softly towards its rim, and ends with the strip.
+ */
 function hazed(photo: DemoPhoto, x: number, y: number, r: number, g: number, b: number): LinearRgb {
   const haze = photo.haze;
   if (!haze) return [r, g, b];
   const reach = Math.hypot((x - haze.centreM[0]) / haze.halfWidthM, (y - haze.centreM[1]) / haze.halfLengthM);
-  const ragged = reach + 0.18 * smoothNoise(x / 0.24, y / 0.5, SWARD_SEED + 4) + 0.06 * smoothNoise(x / 0.09, y / 0.1, SWARD_SEED + 5);
+  const ragged =
+    reach +
+    0.18 * smoothNoise(x / 0.24, y / 0.5, SWARD_SEED + 4) +
+    0.06 * smoothNoise(x / 0.09, y / 0.1, SWARD_SEED + 5);
   const mottle = 0.8 + 0.2 * smoothNoise(x / 0.16, y / 0.45, SWARD_SEED + 6);
   const inside = Math.min(1, Math.max(0, (1.25 - ragged) / 0.75));
   const cover = haze.strength * 0.52 * mottle * inside * inside * (3 - 2 * inside);

@@ -43,16 +43,26 @@ interface Day {
   readonly rain: { readonly fromHour: number; readonly hours: number; readonly totalMm: number } | null;
 }
 
-
 /**
  * Every hour from local midnight of `firstDay` to the end of `lastDay`, without a gap.
  * @param wishes by local date, YYYY-MM-DD
  */
-export function demoWeather(place: WeatherPlace, firstDay: string, lastDay: string, wishes: Readonly<Record<string, DayWish>>, seed: number): DemoWeatherHour[] {
+export function demoWeather(
+  place: WeatherPlace,
+  firstDay: string,
+  lastDay: string,
+  wishes: Readonly<Record<string, DayWish>>,
+  seed: number,
+): DemoWeatherHour[] {
   const startMs = Date.parse(`${firstDay}T00:00:00Z`);
   const days = Math.round((Date.parse(`${lastDay}T00:00:00Z`) - startMs) / DAY_MS) + 1;
   const random = seededRandom(seed);
-  const drawn = drawDays(days, (day) => wishes[new Date(startMs + day * DAY_MS).toISOString().slice(0, 10)] ?? {}, place, random);
+  const drawn = drawDays(
+    days,
+    (day) => wishes[new Date(startMs + day * DAY_MS).toISOString().slice(0, 10)] ?? {},
+    place,
+    random,
+  );
   const hours: DemoWeatherHour[] = [];
   let shiftC = 0;
   let gustiness = 1;
@@ -65,10 +75,15 @@ export function demoWeather(place: WeatherPlace, firstDay: string, lastDay: stri
   return hours;
 }
 
-function drawDays(count: number, wishFor: (day: number) => DayWish, place: WeatherPlace, random: ReturnType<typeof seededRandom>): Day[] {
+function drawDays(
+  count: number,
+  wishFor: (day: number) => DayWish,
+  place: WeatherPlace,
+  random: ReturnType<typeof seededRandom>,
+): Day[] {
   const days: Day[] = [];
   let [spell, cover, pressure] = [0, 0.4, 0];
-  const levelKPa = 101.325 * (1 - 0.0065 * place.elevationM / 293) ** 5.26; // FAO-56 eq. 7, near enough for an invented barometer
+  const levelKPa = 101.325 * (1 - (0.0065 * place.elevationM) / 293) ** 5.26; // FAO-56 eq. 7, near enough for an invented barometer
   for (let day = 0; day < count; day++) {
     const wish = wishFor(day);
     spell = 0.7 * spell + 1.3 * random.normal();
@@ -86,15 +101,28 @@ function drawDays(count: number, wishFor: (day: number) => DayWish, place: Weath
       cloud: rainy ? Math.max(cloud, 0.7) : cloud,
       dewC: wish.dewPointC ?? meanC - halfSwingC - 1.2 + 2.5 * cloud,
       windMPerS: wish.windMPerS ?? clamp(1.9 + 0.6 * windSize + 0.6 * cloud, 0.6, 5),
-      windFromDeg: (((rainy ? 210 : 95) + 30 * windTurn) % 360 + 360) % 360,
+      windFromDeg: ((((rainy ? 210 : 95) + 30 * windTurn) % 360) + 360) % 360,
       pressureKPa: levelKPa + pressure - (rainy ? 0.6 : 0),
-      rain: rainy ? { fromHour: Math.floor(rainStart * 18), hours: 2 + Math.floor(rainLength * 6), totalMm: 1 + 11 * rainSize ** 2 } : null,
+      rain: rainy
+        ? {
+            fromHour: Math.floor(rainStart * 18),
+            hours: 2 + Math.floor(rainLength * 6),
+            totalMm: 1 + 11 * rainSize ** 2,
+          }
+        : null,
     });
   }
   return days;
 }
 
-function oneHour(utcMs: number, hour: number, days: readonly Day[], place: WeatherPlace, shiftC: number, gustiness: number): DemoWeatherHour {
+function oneHour(
+  utcMs: number,
+  hour: number,
+  days: readonly Day[],
+  place: WeatherPlace,
+  shiftC: number,
+  gustiness: number,
+): DemoWeatherHour {
   const index = Math.floor(hour / 24);
   const hourOfDay = hour % 24;
   const today = days[index] as Day;
@@ -104,10 +132,18 @@ function oneHour(utcMs: number, hour: number, days: readonly Day[], place: Weath
   const warming = clock >= 5 && clock <= 15.5;
   const phase = warming ? (clock - 5) / 10.5 : (clock < 5 ? clock + 8.5 : clock - 15.5) / 13.5;
   const swing = warming ? -Math.cos(Math.PI * phase) : Math.cos(Math.PI * phase);
-  const wet = today.rain !== null && hourOfDay >= today.rain.fromHour && hourOfDay < today.rain.fromHour + today.rain.hours;
+  const wet =
+    today.rain !== null && hourOfDay >= today.rain.fromHour && hourOfDay < today.rain.fromHour + today.rain.hours;
   const airTempC = between((d) => d.meanC) + between((d) => d.halfSwingC) * swing + shiftC - (wet ? 1.2 : 0);
-  const dewC = wet ? airTempC - 0.6 : Math.min(between((d) => d.dewC), airTempC - 0.2);
-  const sunHeight = Math.sin((Math.max(0, sunPosition(utcMs + HOUR_MS / 2, place.latitudeDeg, place.longitudeDeg).altitudeDeg) * Math.PI) / 180);
+  const dewC = wet
+    ? airTempC - 0.6
+    : Math.min(
+        between((d) => d.dewC),
+        airTempC - 0.2,
+      );
+  const sunHeight = Math.sin(
+    (Math.max(0, sunPosition(utcMs + HOUR_MS / 2, place.latitudeDeg, place.longitudeDeg).altitudeDeg) * Math.PI) / 180,
+  );
   const clear = 1361 * sunHeight * 0.76 ** (1 / Math.max(0.05, sunHeight)) * 1.03;
   const windMPerS = between((d) => d.windMPerS) * (0.75 + 0.35 * Math.max(0, swing)) * gustiness;
   return {
@@ -117,9 +153,13 @@ function oneHour(utcMs: number, hour: number, days: readonly Day[], place: Weath
     windMPerS: rounded(windMPerS, 1),
     gustMPerS: rounded(windMPerS * 1.6 + 0.4, 1),
     windFromDeg: rounded((today.windFromDeg + 12 * shiftC + 360) % 360, 0) % 360,
-    rainMm: wet && today.rain ? rounded(today.rain.totalMm * bell(hourOfDay - today.rain.fromHour, today.rain.hours), 1) : 0,
+    rainMm:
+      wet && today.rain ? rounded(today.rain.totalMm * bell(hourOfDay - today.rain.fromHour, today.rain.hours), 1) : 0,
     solarWPerM2: rounded(clear * (1 - 0.72 * (wet ? 0.97 : today.cloud) ** 1.8), 0),
-    pressureKPa: rounded(between((d) => d.pressureKPa), 2),
+    pressureKPa: rounded(
+      between((d) => d.pressureKPa),
+      2,
+    ),
   };
 }
 

@@ -13,23 +13,72 @@ export interface Binned {
   deletedAt: Date;
 }
 
-/** What was moved to the bin, last moved first: at most `limit` of each kind; products belong to no lawn and come with every lawn. */
+/**
+ * What was moved to the bin, last moved first: at most `limit` of each kind; products belong to no lawn and come with
+ * every lawn.
+ */
 export async function listBinned(lawnId: string, limit = 100): Promise<Binned[]> {
   const ofLawn = { where: { lawnId, deletedAt: { not: null } }, orderBy: { deletedAt: 'desc' }, take: limit } as const;
   const [sprays, photos, products, trials, plots, events] = await Promise.all([
-    diary().spray.findMany({ ...ofLawn, select: { id: true, startedAt: true, deletedAt: true, items: { select: { product: { select: { name: true } } } } } }),
+    diary().spray.findMany({
+      ...ofLawn,
+      select: {
+        id: true,
+        startedAt: true,
+        deletedAt: true,
+        items: { select: { product: { select: { name: true } } } },
+      },
+    }),
     diary().photo.findMany({ ...ofLawn, select: { id: true, takenAt: true, fileName: true, deletedAt: true } }),
-    diary().product.findMany({ where: { deletedAt: { not: null } }, orderBy: { deletedAt: 'desc' }, take: limit, select: { id: true, name: true, deletedAt: true } }),
+    diary().product.findMany({
+      where: { deletedAt: { not: null } },
+      orderBy: { deletedAt: 'desc' },
+      take: limit,
+      select: { id: true, name: true, deletedAt: true },
+    }),
     diary().trial.findMany({ ...ofLawn, select: { id: true, name: true, deletedAt: true } }),
     diary().plot.findMany({ ...ofLawn, select: { id: true, name: true, deletedAt: true } }),
-    diary().lawnEvent.findMany({ ...ofLawn, select: { id: true, kind: true, at: true, subject: true, deletedAt: true } }),
+    diary().lawnEvent.findMany({
+      ...ofLawn,
+      select: { id: true, kind: true, at: true, subject: true, deletedAt: true },
+    }),
   ]);
   const entries = [
-    ...sprays.map((row) => ({ kind: 'spray' as const, id: row.id, label: row.items.map((item) => item.product.name).join(' + '), at: row.startedAt, deletedAt: row.deletedAt })),
-    ...photos.map((row) => ({ kind: 'photo' as const, id: row.id, label: row.fileName, at: row.takenAt, deletedAt: row.deletedAt })),
-    ...products.map((row) => ({ kind: 'product' as const, id: row.id, label: row.name, at: null, deletedAt: row.deletedAt })),
-    ...trials.map((row) => ({ kind: 'trial' as const, id: row.id, label: row.name, at: null, deletedAt: row.deletedAt })),
-    ...events.map((row) => ({ kind: 'event' as const, id: row.id, label: row.subject || row.kind, at: row.at, deletedAt: row.deletedAt })),
+    ...sprays.map((row) => ({
+      kind: 'spray' as const,
+      id: row.id,
+      label: row.items.map((item) => item.product.name).join(' + '),
+      at: row.startedAt,
+      deletedAt: row.deletedAt,
+    })),
+    ...photos.map((row) => ({
+      kind: 'photo' as const,
+      id: row.id,
+      label: row.fileName,
+      at: row.takenAt,
+      deletedAt: row.deletedAt,
+    })),
+    ...products.map((row) => ({
+      kind: 'product' as const,
+      id: row.id,
+      label: row.name,
+      at: null,
+      deletedAt: row.deletedAt,
+    })),
+    ...trials.map((row) => ({
+      kind: 'trial' as const,
+      id: row.id,
+      label: row.name,
+      at: null,
+      deletedAt: row.deletedAt,
+    })),
+    ...events.map((row) => ({
+      kind: 'event' as const,
+      id: row.id,
+      label: row.subject || row.kind,
+      at: row.at,
+      deletedAt: row.deletedAt,
+    })),
     ...plots.map((row) => ({ kind: 'plot' as const, id: row.id, label: row.name, at: null, deletedAt: row.deletedAt })),
   ];
   return entries
@@ -65,10 +114,16 @@ export async function isBinned(kind: BinKind, id: string): Promise<boolean> {
   return (await counts[kind]()) > 0;
 }
 
-/** Removes a photo's row from the bin with its outlines, readings, changes and marks. @returns what its file is called, or null when it isn't in the bin */
+/**
+ * Removes a photo's row from the bin with its outlines, readings, changes and marks.
+ * @returns what its file is called, or null when it isn't in the bin
+ */
 export async function removeBinnedPhoto(id: string): Promise<{ sha256: string; kind: string } | null> {
   return diary().$transaction(async (tx) => {
-    const photo = await tx.photo.findFirst({ where: { id, deletedAt: { not: null } }, select: { sha256: true, kind: true } });
+    const photo = await tx.photo.findFirst({
+      where: { id, deletedAt: { not: null } },
+      select: { sha256: true, kind: true },
+    });
     if (!photo) return null;
     await tx.photo.delete({ where: { id } });
     return photo;

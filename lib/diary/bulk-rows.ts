@@ -27,42 +27,98 @@ async function inChunks<T>(rows: readonly T[], write: (rows: T[]) => Promise<unk
 }
 
 /** Columns of a table, those named taken from elsewhere, the others from the row that is copied (called "r"). */
-function columnsOf(fields: Readonly<Record<string, string>>, instead: Readonly<Record<string, Prisma.Sql>>): { names: Prisma.Sql; values: Prisma.Sql } {
+function columnsOf(
+  fields: Readonly<Record<string, string>>,
+  instead: Readonly<Record<string, Prisma.Sql>>,
+): { names: Prisma.Sql; values: Prisma.Sql } {
   const names = Object.keys(fields);
-  return { names: Prisma.raw(names.map((name) => `"${name}"`).join(', ')), values: Prisma.join(names.map((name) => instead[name] ?? Prisma.raw(`r."${name}"`))) };
+  return {
+    names: Prisma.raw(names.map((name) => `"${name}"`).join(', ')),
+    values: Prisma.join(names.map((name) => instead[name] ?? Prisma.raw(`r."${name}"`))),
+  };
 }
 
-/** Copies a measured photo under new names and days, with its outlines and readings (blocks and all): a large diary to measure pages with. */
-export async function copyPhotoRows(photoId: string, copies: readonly BulkPhoto[], shift: (copy: BulkPhoto, index: number) => number): Promise<void> {
+/**
+ * Copies a measured photo under new names and days, with its outlines and readings (blocks and all): a large diary to
+ * measure pages with.
+ */
+export async function copyPhotoRows(
+  photoId: string,
+  copies: readonly BulkPhoto[],
+  shift: (copy: BulkPhoto, index: number) => number,
+): Promise<void> {
   let index = 0;
   await inChunks(copies, async (part) => {
-    const { rows, cell } = rowsOfJson(JSON.stringify(part.map((copy) => [copy.id, copy.sha256, copy.bytes, copy.fileName, storedInstant(copy.takenAt), shift(copy, index++)])));
+    const { rows, cell } = rowsOfJson(
+      JSON.stringify(
+        part.map((copy) => [
+          copy.id,
+          copy.sha256,
+          copy.bytes,
+          copy.fileName,
+          storedInstant(copy.takenAt),
+          shift(copy, index++),
+        ]),
+      ),
+    );
     const [id, takenAt] = [cell(0, 'text'), cell(4, 'instant')];
-    const photos = columnsOf(Prisma.PhotoScalarFieldEnum, { id, sha256: cell(1, 'text'), bytes: Prisma.sql`CAST(${cell(2, 'number')} AS INTEGER)`, fileName: cell(3, 'text'), takenAt });
+    const photos = columnsOf(Prisma.PhotoScalarFieldEnum, {
+      id,
+      sha256: cell(1, 'text'),
+      bytes: Prisma.sql`CAST(${cell(2, 'number')} AS INTEGER)`,
+      fileName: cell(3, 'text'),
+      takenAt,
+    });
     // Within the length that identifiers may have; what tells plots apart stands at the end of theirs.
     const ofPlot = { id: Prisma.sql`${id} || substr(r."plotId", 8)`, photoId: id };
     const outlines = columnsOf(Prisma.OutlineScalarFieldEnum, ofPlot);
-    const readings = columnsOf(Prisma.ReadingScalarFieldEnum, { ...ofPlot, takenAt, dgci: Prisma.sql`r."dgci" + ${cell(5, 'number')}` });
+    const readings = columnsOf(Prisma.ReadingScalarFieldEnum, {
+      ...ofPlot,
+      takenAt,
+      dgci: Prisma.sql`r."dgci" + ${cell(5, 'number')}`,
+    });
     await diary().$transaction([
-      diary().$executeRaw`INSERT INTO "Photo" (${photos.names}) SELECT ${photos.values} FROM ${rows}, "Photo" r WHERE r."id" = ${photoId}`,
-      diary().$executeRaw`INSERT INTO "Outline" (${outlines.names}) SELECT ${outlines.values} FROM ${rows}, "Outline" r WHERE r."photoId" = ${photoId}`,
-      diary().$executeRaw`INSERT INTO "Reading" (${readings.names}) SELECT ${readings.values} FROM ${rows}, "Reading" r WHERE r."photoId" = ${photoId}`,
+      diary()
+        .$executeRaw`INSERT INTO "Photo" (${photos.names}) SELECT ${photos.values} FROM ${rows}, "Photo" r WHERE r."id" = ${photoId}`,
+      diary()
+        .$executeRaw`INSERT INTO "Outline" (${outlines.names}) SELECT ${outlines.values} FROM ${rows}, "Outline" r WHERE r."photoId" = ${photoId}`,
+      diary()
+        .$executeRaw`INSERT INTO "Reading" (${readings.names}) SELECT ${readings.values} FROM ${rows}, "Reading" r WHERE r."photoId" = ${photoId}`,
     ]);
   });
 }
 
-/** Notes for many photos that what was copied to them rests on what they hold, with a change for each pair of plot and check given. */
+/**
+ * Notes for many photos that what was copied to them rests on what they hold, with a change for each pair of plot and
+ * check given.
+ */
 export async function settlePhotoRows(
-  photos: readonly { id: string; readingsKey: string; comparisonKey: string; changes: readonly { baselinePhotoId: string; plotId: string; checkPlotId: string; difference: number }[] }[],
+  photos: readonly {
+    id: string;
+    readingsKey: string;
+    comparisonKey: string;
+    changes: readonly { baselinePhotoId: string; plotId: string; checkPlotId: string; difference: number }[];
+  }[],
 ): Promise<void> {
   await inChunks(photos, (part) => {
-    const { rows, cell } = rowsOfJson(JSON.stringify(part.map((photo) => [photo.id, photo.readingsKey, photo.comparisonKey])));
+    const { rows, cell } = rowsOfJson(
+      JSON.stringify(part.map((photo) => [photo.id, photo.readingsKey, photo.comparisonKey])),
+    );
     return diary().$transaction([
       diary().change.createMany({
         data: part.flatMap(({ id, changes }) =>
           changes.map((change) => {
             const [low, high] = [change.difference - 0.01, change.difference + 0.01];
-            return { photoId: id, methodVersion: 'load', ...change, low95: low, high95: high, differenceWithoutMarks: change.difference, low95WithoutMarks: low, high95WithoutMarks: high };
+            return {
+              photoId: id,
+              methodVersion: 'load',
+              ...change,
+              low95: low,
+              high95: high,
+              differenceWithoutMarks: change.difference,
+              low95WithoutMarks: low,
+              high95WithoutMarks: high,
+            };
           }),
         ),
       }),
@@ -75,24 +131,60 @@ export async function settlePhotoRows(
 
 /** Many sprays of one product each. */
 export async function createSprayRows(lawnId: string, sprays: readonly BulkSpray[]): Promise<void> {
-  await inChunks(sprays, (part) => diary().spray.createMany({ data: part.map(({ id, startedAt, isPlan }) => ({ id, lawnId, startedAt, state: isPlan === true ? 'planned' : 'done' })) }));
   await inChunks(sprays, (part) =>
-    diary().sprayItem.createMany({
-      data: part.map((spray) => ({ sprayId: spray.id, productId: spray.productId, mixingOrder: 0, rateEnteredValue: 100, rateEnteredUnit: 'g/100m2', rateKgPerHa: 10, actualKg: spray.areaM2 / 1000 })),
+    diary().spray.createMany({
+      data: part.map(({ id, startedAt, isPlan }) => ({
+        id,
+        lawnId,
+        startedAt,
+        state: isPlan === true ? 'planned' : 'done',
+      })),
     }),
   );
-  await inChunks(sprays, (part) => diary().sprayPlot.createMany({ data: part.flatMap((spray) => spray.plotIds.map((plotId) => ({ sprayId: spray.id, plotId, areaM2: spray.areaM2 }))) }));
+  await inChunks(sprays, (part) =>
+    diary().sprayItem.createMany({
+      data: part.map((spray) => ({
+        sprayId: spray.id,
+        productId: spray.productId,
+        mixingOrder: 0,
+        rateEnteredValue: 100,
+        rateEnteredUnit: 'g/100m2',
+        rateKgPerHa: 10,
+        actualKg: spray.areaM2 / 1000,
+      })),
+    }),
+  );
+  await inChunks(sprays, (part) =>
+    diary().sprayPlot.createMany({
+      data: part.flatMap((spray) =>
+        spray.plotIds.map((plotId) => ({ sprayId: spray.id, plotId, areaM2: spray.areaM2 })),
+      ),
+    }),
+  );
 }
 
 /** Marks of one kind on some photos, each in a place of its own. */
-export async function createMarkRows(marks: readonly { id: string; photoId: string; plotId: string; acrossShare: number; alongShare: number }[]): Promise<void> {
-  const polygon = [[20, 30], [60, 30], [60, 80], [20, 80]];
-  await inChunks(marks, (part) => diary().mark.createMany({ data: part.map((mark) => ({ ...mark, threadId: mark.id, kind: 'silver', score: 5, polygon, areaShare: 0.03 })) }));
+export async function createMarkRows(
+  marks: readonly { id: string; photoId: string; plotId: string; acrossShare: number; alongShare: number }[],
+): Promise<void> {
+  const polygon = [
+    [20, 30],
+    [60, 30],
+    [60, 80],
+    [20, 80],
+  ];
+  await inChunks(marks, (part) =>
+    diary().mark.createMany({
+      data: part.map((mark) => ({ ...mark, threadId: mark.id, kind: 'silver', score: 5, polygon, areaShare: 0.03 })),
+    }),
+  );
 }
 
 /** Mowings of the whole lawn. */
 export async function createMowingRows(lawnId: string, moments: readonly Date[]): Promise<void> {
-  await inChunks(moments, (part) => diary().lawnEvent.createMany({ data: part.map((at) => ({ lawnId, kind: 'mowing', at, mowingHeightMm: 30 })) }));
+  await inChunks(moments, (part) =>
+    diary().lawnEvent.createMany({ data: part.map((at) => ({ lawnId, kind: 'mowing', at, mowingHeightMm: 30 })) }),
+  );
 }
 
 /** Lets SQLite look at the tables, so that it picks indexes by what is in them. */
@@ -103,4 +195,24 @@ export async function analyseTables(): Promise<void> {
 /** A dry product with a name and nothing else known, for commands that only need one. @returns its id */
 export async function createBareProduct(name: string): Promise<string> {
   return (await diary().product.create({ data: { name, form: 'dry' }, select: { id: true } })).id;
+}
+
+/** Has every photo of some lawns read anew. */
+export async function forgetReadings(lawnIds: readonly string[]): Promise<void> {
+  await diary().photo.updateMany({
+    where: { lawnId: { in: [...lawnIds] } },
+    data: { readingsKey: null, comparisonKey: null, measureState: 'waiting' },
+  });
+}
+
+/** How many photos of some lawns have been read since. */
+export async function countRead(lawnIds: readonly string[]): Promise<number> {
+  return diary().photo.count({
+    where: {
+      lawnId: { in: [...lawnIds] },
+      measureState: 'measured',
+      readingsKey: { not: null },
+      comparisonKey: { not: null },
+    },
+  });
 }

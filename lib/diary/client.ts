@@ -19,7 +19,10 @@ export function diary(): PrismaClient {
   return holder.swathbookClient;
 }
 
-/** SQLite keeps so much of the file at hand: pages of a large diary lie far apart, and reading one again costs more than holding it. */
+/**
+ * SQLite keeps so much of the file at hand: pages of a large diary lie far apart, and reading one again costs more than
+ * holding it.
+ */
 const HELD_KIB = 64 * 1024;
 
 class RoomyFile extends PrismaBetterSqlite3 {
@@ -32,7 +35,10 @@ class RoomyFile extends PrismaBetterSqlite3 {
 
 function openDiary(): PrismaClient {
   const url = postgresqlUrl();
-  const client = url === undefined ? new PrismaClient({ adapter: new RoomyFile({ url: `file:${databaseFile()}`, timeout: 10_000 }) }) : openServer(url);
+  const client =
+    url === undefined
+      ? new PrismaClient({ adapter: new RoomyFile({ url: `file:${databaseFile()}`, timeout: 10_000 }) })
+      : openServer(url);
   const told = client.$extends({
     query: {
       $allOperations: ({ args, query }: { args: unknown; query: (args: unknown) => Prisma.PrismaPromise<unknown> }) =>
@@ -45,23 +51,31 @@ function openDiary(): PrismaClient {
   return url === undefined ? (told as unknown as PrismaClient) : oneAfterAnother(told as unknown as PrismaClient);
 }
 
-/** A client of its own kind (same models, same types), loaded only where it is asked for: a diary in a file starts no slower. */
+/**
+ * A client of its own kind (same models, same types), loaded only where it is asked for: a diary in a file starts no
+ * slower.
+ */
 export function openServer(url: string): PrismaClient {
   const require = createRequire(path.join(/* turbopackIgnore: true */ process.cwd(), 'package.json'));
   if (!existsSync(path.join(/* turbopackIgnore: true */ process.cwd(), 'node_modules/.prisma/client-postgresql'))) {
-    throw new Error("SWATHBOOK_DATABASE: expected the client for PostgreSQL to be made, got none: 'npm start' with the setting makes it");
+    throw new Error(
+      "SWATHBOOK_DATABASE: expected the client for PostgreSQL to be made, got none: 'npm start' with the setting makes it",
+    );
   }
   const { PrismaPg } = require('@prisma/adapter-pg') as typeof import('@prisma/adapter-pg');
   const { PrismaClient: ServerClient } = require('.prisma/client-postgresql') as { PrismaClient: typeof PrismaClient };
-  return new ServerClient({ adapter: new PrismaPg({ connectionString: url, connectionTimeoutMillis: 5_000, max: 10 }) });
+  return new ServerClient({
+    adapter: new PrismaPg({ connectionString: url, connectionTimeoutMillis: 5_000, max: 10 }),
+  });
 }
 
 /** How often a transaction is tried that met another one. */
 const TRIES = 6;
 
 /**
- * SQLite lets one writer in at a time; on PostgreSQL the same is promised by serializable transactions, of which one that met
- * another is undone by the server and done again here. (Lists of statements read nothing and need no such promise.)
+ * SQLite lets one writer in at a time; on PostgreSQL the same is promised by serializable transactions, of which one
+ * that met another is undone by the server and done again here. (Lists of statements read nothing and need no such
+ * promise.)
  */
 function oneAfterAnother(client: PrismaClient): PrismaClient {
   const begin = client.$transaction.bind(client) as (work: unknown, options?: object) => Promise<unknown>;
@@ -78,12 +92,17 @@ function oneAfterAnother(client: PrismaClient): PrismaClient {
       }
     }
   };
-  return new Proxy(client, { get: (target, name) => (name === '$transaction' ? transaction : (Reflect.get(target, name, target) as unknown)) });
+  return new Proxy(client, {
+    get: (target, name) => (name === '$transaction' ? transaction : (Reflect.get(target, name, target) as unknown)),
+  });
 }
 
 function metAnother(error: unknown): boolean {
   if (!(error instanceof Error)) return false;
-  return ('code' in error && error.code === 'P2034') || /TransactionWriteConflict|could not serialize|deadlock detected/i.test(error.message);
+  return (
+    ('code' in error && error.code === 'P2034') ||
+    /TransactionWriteConflict|could not serialize|deadlock detected/i.test(error.message)
+  );
 }
 
 /**
@@ -128,9 +147,12 @@ function diaryTrouble(error: unknown): unknown {
   if (code === 'P2025' || code === 'P2003') return new EntryGone({ cause: error });
   if (code === 'P2002') return new EntryThere({ cause: error });
   const words = error instanceof Error ? `${error.message} ${String(error.cause ?? '')}` : String(error);
-  if (postgresqlUrl() !== undefined && serverTrouble(error) !== null) return new DiaryTrouble('no-server', { cause: error });
-  if (/database or disk is full|No space left on device/i.test(words)) return new DiaryTrouble('disk-full', { cause: error });
-  if (/readonly database|read-only file system|unable to open database file|disk I\/O error/i.test(words)) return new DiaryTrouble('not-writable', { cause: error });
+  if (postgresqlUrl() !== undefined && serverTrouble(error) !== null)
+    return new DiaryTrouble('no-server', { cause: error });
+  if (/database or disk is full|No space left on device/i.test(words))
+    return new DiaryTrouble('disk-full', { cause: error });
+  if (/readonly database|read-only file system|unable to open database file|disk I\/O error/i.test(words))
+    return new DiaryTrouble('not-writable', { cause: error });
   return error;
 }
 

@@ -1,8 +1,15 @@
 import 'server-only';
 import { diary } from './client';
 
-/** The sessions of those who signed in: a cookie is worth something as long as its row is here. Only its hash is kept. */
-export async function addDoorSession(hash: string, now: Date, endsAt: Date, personId: string | null = null): Promise<void> {
+/**
+ * The sessions of those who signed in: a cookie is worth something as long as its row is here. Only its hash is kept.
+ */
+export async function addDoorSession(
+  hash: string,
+  now: Date,
+  endsAt: Date,
+  personId: string | null = null,
+): Promise<void> {
   await diary().doorSession.deleteMany({ where: { endsAt: { lte: now } } });
   await diary().doorSession.create({ data: { hash, createdAt: now, endsAt, personId } });
 }

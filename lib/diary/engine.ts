@@ -2,8 +2,9 @@ import 'server-only';
 import path from 'node:path';
 
 /**
- * Which database keeps the diary: the file `diary.db` in the data folder, or, where SWATHBOOK_DATABASE names one, PostgreSQL.
- * Only this ring knows the difference. The settings themselves are checked at the door (`lib/forms/environment.ts`).
+ * Which database keeps the diary: the file `diary.db` in the data folder, or, where SWATHBOOK_DATABASE names one,
+ * PostgreSQL. Only this ring knows the difference. The settings themselves are checked at the door
+ * (`lib/forms/environment.ts`).
  */
 export function postgresqlUrl(): string | undefined {
   const url = process.env['SWATHBOOK_DATABASE'];
@@ -17,7 +18,10 @@ export function databaseFile(): string {
   return path.join(/* turbopackIgnore: true */ path.resolve(process.env['SWATHBOOK_DATA'] ?? 'data'), 'diary.db');
 }
 
-/** A condition for text that holds other text, capitals or not: what SQLite's LIKE does by itself, PostgreSQL's has to be told. */
+/**
+ * A condition for text that holds other text, capitals or not: what SQLite's LIKE does by itself, PostgreSQL's has to
+ * be told.
+ */
 export function holdsText(text: string): { contains: string } {
   return onPostgresql() ? ({ contains: text, mode: 'insensitive' } as { contains: string }) : { contains: text };
 }

@@ -26,7 +26,10 @@ export interface FoundSpray {
   plots: string[];
 }
 
-/** Products and plots whose names hold a text: a diary has few of them, and they lead to what is looked for by its index. */
+/**
+ * Products and plots whose names hold a text: a diary has few of them, and they lead to what is looked for by its
+ * index.
+ */
 async function namedSo(lawnId: string, text: string): Promise<{ productIds: string[]; plotIds: string[] }> {
   const [products, plots] = await Promise.all([
     diary().product.findMany({ where: { name: holdsText(text) }, select: { id: true } }),
@@ -35,8 +38,17 @@ async function namedSo(lawnId: string, text: string): Promise<{ productIds: stri
   return { productIds: products.map((product) => product.id), plotIds: plots.map((plot) => plot.id) };
 }
 
-/** The ids of a lawn's rows that hold a text, the newest first, with a span of their instants: `at` is that column, `which` the condition. */
-async function idsWith(table: 'Spray' | 'Photo' | 'LawnEvent', at: 'startedAt' | 'takenAt' | 'at', lawnId: string, which: Prisma.Sql, { from, to, limit }: FindOptions): Promise<string[]> {
+/**
+ * The ids of a lawn's rows that hold a text, the newest first, with a span of their instants: `at` is that column,
+ * `which` the condition.
+ */
+async function idsWith(
+  table: 'Spray' | 'Photo' | 'LawnEvent',
+  at: 'startedAt' | 'takenAt' | 'at',
+  lawnId: string,
+  which: Prisma.Sql,
+  { from, to, limit }: FindOptions,
+): Promise<string[]> {
   const column = Prisma.raw(`"${at}"`);
   const after = from ? Prisma.sql`AND ${column} >= ${instant(from)}` : Prisma.empty;
   const until = to ? Prisma.sql`AND ${column} < ${instant(to)}` : Prisma.empty;
@@ -46,8 +58,14 @@ async function idsWith(table: 'Spray' | 'Photo' | 'LawnEvent', at: 'startedAt' |
 }
 
 /** One of two lists' rows once, the newest first. */
-function newestOf<Row extends { id: string }>(lists: readonly (readonly Row[])[], at: (row: Row) => Date, limit: number): Row[] {
-  return [...new Map(lists.flat().map((row) => [row.id, row])).values()].sort((a, b) => at(b).getTime() - at(a).getTime()).slice(0, limit);
+function newestOf<Row extends { id: string }>(
+  lists: readonly (readonly Row[])[],
+  at: (row: Row) => Date,
+  limit: number,
+): Row[] {
+  return [...new Map(lists.flat().map((row) => [row.id, row])).values()]
+    .sort((a, b) => at(b).getTime() - at(a).getTime())
+    .slice(0, limit);
 }
 
 /** Sprays whose products, plots, note or applicator hold the text, newest first. Each by the index it has. */
@@ -67,16 +85,30 @@ export async function findSprays(lawnId: string, options: FindOptions): Promise<
         plots: { select: { plot: { select: { name: true } } } },
       },
     });
-    return rows.map(({ items, plots, ...row }) => ({ ...row, products: items.map((item) => item.product.name), plots: plots.map((covered) => covered.plot.name) }));
+    return rows.map(({ items, plots, ...row }) => ({
+      ...row,
+      products: items.map((item) => item.product.name),
+      plots: plots.map((covered) => covered.plot.name),
+    }));
   };
   if (text === '') return read({});
   const { productIds, plotIds } = await namedSo(lawnId, text);
-  const worded = await idsWith('Spray', 'startedAt', lawnId, Prisma.sql`("note" <> '' OR "applicator" <> '') AND (${holds('"note"', text)} OR ${holds('"applicator"', text)})`, options);
-  return newestOf([
-    worded.length > 0 ? await read({ id: { in: worded } }) : [],
-    productIds.length > 0 ? await read({ items: { some: { productId: { in: productIds } } } }) : [],
-    plotIds.length > 0 ? await read({ plots: { some: { plotId: { in: plotIds } } } }) : [],
-  ], (spray) => spray.startedAt, options.limit);
+  const worded = await idsWith(
+    'Spray',
+    'startedAt',
+    lawnId,
+    Prisma.sql`("note" <> '' OR "applicator" <> '') AND (${holds('"note"', text)} OR ${holds('"applicator"', text)})`,
+    options,
+  );
+  return newestOf(
+    [
+      worded.length > 0 ? await read({ id: { in: worded } }) : [],
+      productIds.length > 0 ? await read({ items: { some: { productId: { in: productIds } } } }) : [],
+      plotIds.length > 0 ? await read({ plots: { some: { plotId: { in: plotIds } } } }) : [],
+    ],
+    (spray) => spray.startedAt,
+    options.limit,
+  );
 }
 
 export interface FoundPhoto {
@@ -92,12 +124,25 @@ export interface FoundPhoto {
 export async function findPhotos(lawnId: string, options: FindOptions): Promise<FoundPhoto[]> {
   const { text } = options;
   const where = { lawnId, deletedAt: null, takenAt: span(options) };
-  const select = { id: true, fileName: true, takenAt: true, measureState: true, note: true, viewpoint: { select: { name: true } } } as const;
-  const read = (more: object) => diary().photo.findMany({ where: { ...where, ...more }, orderBy: { takenAt: 'desc' }, take: options.limit, select });
-  const narrow = (rows: Awaited<ReturnType<typeof read>>): FoundPhoto[] => rows.map(({ viewpoint, ...row }) => ({ ...row, viewpointName: viewpoint?.name ?? null }));
+  const select = {
+    id: true,
+    fileName: true,
+    takenAt: true,
+    measureState: true,
+    note: true,
+    viewpoint: { select: { name: true } },
+  } as const;
+  const read = (more: object) =>
+    diary().photo.findMany({ where: { ...where, ...more }, orderBy: { takenAt: 'desc' }, take: options.limit, select });
+  const narrow = (rows: Awaited<ReturnType<typeof read>>): FoundPhoto[] =>
+    rows.map(({ viewpoint, ...row }) => ({ ...row, viewpointName: viewpoint?.name ?? null }));
   if (text === '') return narrow(await read({}));
-  // Each text by the index it has: notes by those that aren't empty, a viewpoint by its photos; file names are looked through in theirs.
-  const viewpoints = await diary().viewpoint.findMany({ where: { lawnId, name: holdsText(text) }, select: { id: true } });
+  // Each text by the index it has: notes by those that aren't empty, a viewpoint by its photos; file names are looked
+  // through in theirs.
+  const viewpoints = await diary().viewpoint.findMany({
+    where: { lawnId, name: holdsText(text) },
+    select: { id: true },
+  });
   const withText = async (which: Prisma.Sql) => {
     const ids = await idsWith('Photo', 'takenAt', lawnId, which, options);
     return ids.length === 0 ? [] : read({ id: { in: ids } });
@@ -110,22 +155,41 @@ export async function findPhotos(lawnId: string, options: FindOptions): Promise<
   return narrow(newestOf(lists, (photo) => photo.takenAt, options.limit));
 }
 
-/** Events whose names or note hold the text, newest first; the word of a kind finds all of that kind. Each by the index it has. */
-export async function findEvents(lawnId: string, options: FindOptions & { kinds: readonly string[] }): Promise<string[]> {
+/**
+ * Events whose names or note hold the text, newest first; the word of a kind finds all of that kind. Each by the index
+ * it has.
+ */
+export async function findEvents(
+  lawnId: string,
+  options: FindOptions & { kinds: readonly string[] },
+): Promise<string[]> {
   const { text, kinds } = options;
-  const read = (more: object) => diary().lawnEvent.findMany({ where: { lawnId, deletedAt: null, at: span(options), ...more }, orderBy: { at: 'desc' }, take: options.limit, select: { id: true, at: true } });
+  const read = (more: object) =>
+    diary().lawnEvent.findMany({
+      where: { lawnId, deletedAt: null, at: span(options), ...more },
+      orderBy: { at: 'desc' },
+      take: options.limit,
+      select: { id: true, at: true },
+    });
   if (text === '') return (await read({})).map((row) => row.id);
   const { productIds, plotIds } = await namedSo(lawnId, text);
   const worded = await idsWith(
-    'LawnEvent', 'at', lawnId,
-    Prisma.sql`("note" <> '' OR "subject" <> '' OR "detail" IS NOT NULL) AND (${holds('"subject"', text)} OR ${holds('"note"', text)} OR ${holds('"detail"', text.replaceAll(' ', '-'))})`, options,
+    'LawnEvent',
+    'at',
+    lawnId,
+    Prisma.sql`("note" <> '' OR "subject" <> '' OR "detail" IS NOT NULL) AND (${holds('"subject"', text)} OR ${holds('"note"', text)} OR ${holds('"detail"', text.replaceAll(' ', '-'))})`,
+    options,
   );
-  return newestOf([
-    worded.length > 0 ? await read({ id: { in: worded } }) : [],
-    kinds.length > 0 ? await read({ kind: { in: [...kinds] } }) : [],
-    productIds.length > 0 ? await read({ productId: { in: productIds } }) : [],
-    plotIds.length > 0 ? await read({ plots: { some: { plotId: { in: plotIds } } } }) : [],
-  ], (event) => event.at, options.limit).map((row) => row.id);
+  return newestOf(
+    [
+      worded.length > 0 ? await read({ id: { in: worded } }) : [],
+      kinds.length > 0 ? await read({ kind: { in: [...kinds] } }) : [],
+      productIds.length > 0 ? await read({ productId: { in: productIds } }) : [],
+      plotIds.length > 0 ? await read({ plots: { some: { plotId: { in: plotIds } } } }) : [],
+    ],
+    (event) => event.at,
+    options.limit,
+  ).map((row) => row.id);
 }
 
 export interface FoundTrial {
@@ -135,15 +199,30 @@ export interface FoundTrial {
   startsOn: string;
 }
 
-/** Trials whose name, question, note or treatments hold the text, newest first; from and to are local dates, YYYY-MM-DD, both inside. */
-export async function findTrials(lawnId: string, options: { text: string; fromDay: string | null; toDay: string | null; limit: number }): Promise<FoundTrial[]> {
+/**
+ * Trials whose name, question, note or treatments hold the text, newest first; from and to are local dates, YYYY-MM-DD,
+ * both inside.
+ */
+export async function findTrials(
+  lawnId: string,
+  options: { text: string; fromDay: string | null; toDay: string | null; limit: number },
+): Promise<FoundTrial[]> {
   const { text, fromDay, toDay } = options;
   return diary().trial.findMany({
     where: {
       lawnId,
       deletedAt: null,
       startsOn: { ...(fromDay ? { gte: fromDay } : {}), ...(toDay ? { lte: toDay } : {}) },
-      ...(text === '' ? {} : { OR: [{ name: holdsText(text) }, { question: holdsText(text) }, { note: holdsText(text) }, { treatments: { some: { name: holdsText(text) } } }] }),
+      ...(text === ''
+        ? {}
+        : {
+            OR: [
+              { name: holdsText(text) },
+              { question: holdsText(text) },
+              { note: holdsText(text) },
+              { treatments: { some: { name: holdsText(text) } } },
+            ],
+          }),
     },
     orderBy: { startsOn: 'desc' },
     take: options.limit,

@@ -21,8 +21,24 @@ export async function stepsTaken(lawnId: string): Promise<StepsTaken> {
     diary().plot.findFirst({ where: { ...ofLawn, isCheck: false }, select: id }),
     diary().product.findFirst({ where: { deletedAt: null }, select: id }),
     diary().photo.findFirst({ where: { ...ofLawn, outlines: { some: { accepted: true } } }, select: id }),
-    diary().spray.findFirst({ where: { ...ofLawn, state: 'done' }, orderBy: { startedAt: 'asc' }, select: { startedAt: true } }),
+    diary().spray.findFirst({
+      where: { ...ofLawn, state: 'done' },
+      orderBy: { startedAt: 'asc' },
+      select: { startedAt: true },
+    }),
   ]);
-  const after = spray ? await diary().photo.findFirst({ where: { ...ofLawn, takenAt: { gt: spray.startedAt }, outlines: { some: { accepted: true } } }, select: id }) : null;
-  return { checkPlot: check !== null, sprayedPlot: plot !== null, product: product !== null, outlinedPhoto: outlined !== null, spray: spray !== null, photoAfter: after !== null };
+  const after = spray
+    ? await diary().photo.findFirst({
+        where: { ...ofLawn, takenAt: { gt: spray.startedAt }, outlines: { some: { accepted: true } } },
+        select: id,
+      })
+    : null;
+  return {
+    checkPlot: check !== null,
+    sprayedPlot: plot !== null,
+    product: product !== null,
+    outlinedPhoto: outlined !== null,
+    spray: spray !== null,
+    photoAfter: after !== null,
+  };
 }

@@ -30,7 +30,8 @@ export interface EventAsTyped {
 
 export type EventRow = LawnEvent & { readonly typed: EventAsTyped };
 
-const amount = (value: number | null, unit: string | null) => (value === null || unit === null ? null : { value, unit });
+const amount = (value: number | null, unit: string | null) =>
+  value === null || unit === null ? null : { value, unit };
 
 function oneOf<T extends string>(list: readonly T[], text: string | null, fallback: T): T {
   return list.find((one) => one === text) ?? fallback;
@@ -56,33 +57,59 @@ function narrow(row: Row): EventRow {
   };
   switch (kind) {
     case 'mowing':
-      return { ...common, kind, heightMm: row.mowingHeightMm, directionDeg: row.mowingDirectionDeg, bladeSharpened: row.bladeSharpened };
+      return {
+        ...common,
+        kind,
+        heightMm: row.mowingHeightMm,
+        directionDeg: row.mowingDirectionDeg,
+        bladeSharpened: row.bladeSharpened,
+      };
     case 'watering':
     case 'rain':
       return { ...common, kind, waterMm: row.waterMm, minutes: row.waterMin };
     case 'product':
       return {
-        ...common, kind, use: oneOf(PRODUCT_USES, row.detail, 'other'), productId: row.productId, name: row.product?.name ?? row.subject,
-        rateKgPerHa: row.rateKgPerHa, rateLPerHa: row.rateLPerHa,
+        ...common,
+        kind,
+        use: oneOf(PRODUCT_USES, row.detail, 'other'),
+        productId: row.productId,
+        name: row.product?.name ?? row.subject,
+        rateKgPerHa: row.rateKgPerHa,
+        rateLPerHa: row.rateLPerHa,
       };
     case 'traffic':
       return { ...common, kind, traffic: oneOf(TRAFFIC_KINDS, row.detail, 'feet'), name: row.subject };
     case 'sighting':
-      return { ...common, kind, seen: oneOf(SIGHTING_KINDS, row.detail, 'disease'), name: row.subject, sharePercent: row.sharePercent };
+      return {
+        ...common,
+        kind,
+        seen: oneOf(SIGHTING_KINDS, row.detail, 'disease'),
+        name: row.subject,
+        sharePercent: row.sharePercent,
+      };
     case 'renovation':
       return { ...common, kind, done: oneOf(RENOVATION_KINDS, row.detail, 'seeded') };
   }
 }
 
 /** The columns of an event, without where it lies. */
-export type EventFields = Omit<Prisma.LawnEventUncheckedCreateInput, 'id' | 'lawnId' | 'plots' | 'createdAt' | 'deletedAt' | 'wholeLawn' | 'kind'> & { kind: LawnEventKind };
+export type EventFields = Omit<
+  Prisma.LawnEventUncheckedCreateInput,
+  'id' | 'lawnId' | 'plots' | 'createdAt' | 'deletedAt' | 'wholeLawn' | 'kind'
+> & { kind: LawnEventKind };
 
 const onPlots = (plotIds: readonly string[]) => plotIds.map((plotId) => ({ plotId }));
 
 /** Writes an event. @param plotIds none: the whole lawn */
 export async function createEvent(lawnId: string, fields: EventFields, plotIds: readonly string[]): Promise<EventRow> {
   const row = await diary().lawnEvent.create({
-    data: { lawnId, byPersonId: personNow(), ...fields, wholeLawn: plotIds.length === 0, plots: { create: onPlots(plotIds) } },
+    data: {
+      lawnId,
+      byPersonId: personNow(),
+      ...fields,
+      wholeLawn: plotIds.length === 0,
+      plots: { create: onPlots(plotIds) },
+    },
     include: parts,
   });
   return narrow(row);
@@ -92,7 +119,11 @@ export async function createEvent(lawnId: string, fields: EventFields, plotIds: 
 export async function updateEvent(id: string, fields: EventFields, plotIds: readonly string[]): Promise<EventRow> {
   const row = await diary().$transaction(async (tx) => {
     await tx.lawnEventPlot.deleteMany({ where: { eventId: id, plot: { deletedAt: null } } });
-    return tx.lawnEvent.update({ where: { id }, data: { ...fields, wholeLawn: plotIds.length === 0, plots: { create: onPlots(plotIds) } }, include: parts });
+    return tx.lawnEvent.update({
+      where: { id },
+      data: { ...fields, wholeLawn: plotIds.length === 0, plots: { create: onPlots(plotIds) } },
+      include: parts,
+    });
   });
   return narrow(row);
 }
@@ -104,7 +135,9 @@ export async function findEvent(id: string): Promise<EventRow | null> {
 
 /** Events by id, newest first; those in the bin are passed over. */
 export async function eventsById(ids: readonly string[]): Promise<EventRow[]> {
-  const rows = await inParts(ids, (part) => diary().lawnEvent.findMany({ where: { id: { in: part }, deletedAt: null }, include: parts }));
+  const rows = await inParts(ids, (part) =>
+    diary().lawnEvent.findMany({ where: { id: { in: part }, deletedAt: null }, include: parts }),
+  );
   return rows.map(narrow).sort(newestFirst);
 }
 
@@ -122,7 +155,10 @@ export interface EventSpan {
 }
 
 /** Events of a lawn, newest first. */
-export async function listEvents(lawnId: string, { from, to, kinds, plotIds, limit = 100_000 }: EventSpan = {}): Promise<EventRow[]> {
+export async function listEvents(
+  lawnId: string,
+  { from, to, kinds, plotIds, limit = 100_000 }: EventSpan = {},
+): Promise<EventRow[]> {
   const found = await diary().lawnEvent.findMany({
     where: {
       lawnId,

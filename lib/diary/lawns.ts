@@ -31,7 +31,11 @@ export type LawnInput = Omit<Lawn, 'id' | 'chartEdition'> & Partial<Pick<Lawn, '
 
 function narrow(row: Prisma.LawnGetPayload<object>): Lawn {
   const { createdAt: _createdAt, deletedAt: _deletedAt, unitSystem, chartEdition, ...rest } = row;
-  return { ...rest, chartEdition: CHART_EDITIONS.find((one) => one === chartEdition) ?? USUAL_EDITION, unitSystem: unitSystem === 'metric' ? 'metric' : 'us-customary' };
+  return {
+    ...rest,
+    chartEdition: CHART_EDITIONS.find((one) => one === chartEdition) ?? USUAL_EDITION,
+    unitSystem: unitSystem === 'metric' ? 'metric' : 'us-customary',
+  };
 }
 
 /** All lawns, oldest first. */

@@ -1,8 +1,8 @@
 import 'server-only';
 import { Prisma } from '@prisma/client';
-import { MARK_KINDS, type MarkKind } from '@/lib/photo/mark-kind';
-import type { Point } from '@/lib/photo/pixels';
-import type { PlaceOnPlot } from '@/lib/photo/same-patch';
+import { MARK_KINDS, type MarkKind } from '@/lib/photo/marks/kind';
+import type { Point } from '@/lib/photo/raster/pixels';
+import type { PlaceOnPlot } from '@/lib/photo/marks/same-patch';
 import { personNow } from '@/lib/visit';
 import { diary } from './client';
 import { inParts } from './in-parts';
@@ -10,10 +10,16 @@ import { jsonOfRows } from './sql';
 
 export type MarkState = 'open' | 'confirmed' | 'dismissed';
 
-const withNames = { plot: { select: { name: true } }, photo: { select: { lawnId: true, takenAt: true, viewpointId: true } } } as const;
+const withNames = {
+  plot: { select: { name: true } },
+  photo: { select: { lawnId: true, takenAt: true, viewpointId: true } },
+} as const;
 type Row = Prisma.MarkGetPayload<{ include: typeof withNames }>;
 
-/** A mark as one photo shows it, without what a person said: that is a Patch's (lib/work/marks.ts puts the two together). */
+/**
+ * A mark as one photo shows it, without what a person said: that is a Patch's (lib/work/photos/marks.ts puts the two
+ * together).
+ */
 export interface RawMark {
   id: string;
   lawnId: string;
@@ -59,44 +65,111 @@ function narrow(row: Row): RawMark {
   };
 }
 
-export type MarkInput = Omit<Prisma.MarkUncheckedCreateInput, 'photoId' | 'createdAt' | 'state' | 'kindByPerson' | 'note'> & { id: string };
+export type MarkInput = Omit<
+  Prisma.MarkUncheckedCreateInput,
+  'photoId' | 'createdAt' | 'state' | 'kindByPerson' | 'note'
+> & { id: string };
 
 /** Puts the marks found in a photo in place of those found before; a row whose name stays is written over. */
 export async function replaceMarks(photoId: string, marks: readonly MarkInput[]): Promise<void> {
   await diary().$transaction([
     diary().mark.deleteMany({ where: { photoId, id: { notIn: marks.map((mark) => mark.id) } } }),
-    ...marks.map(({ id, ...mark }) => diary().mark.upsert({ where: { id }, create: { id, photoId, ...mark }, update: { photoId, ...mark } })),
+    ...marks.map(({ id, ...mark }) =>
+      diary().mark.upsert({ where: { id }, create: { id, photoId, ...mark }, update: { photoId, ...mark } }),
+    ),
   ]);
 }
 
 /** All marks on some plots in photos that aren't in the bin, oldest photo first. */
 export async function marksOfPlots(plotIds: readonly string[]): Promise<RawMark[]> {
-  const rows = await inParts(plotIds, (part) => diary().mark.findMany({ where: { plotId: { in: part }, photo: { deletedAt: null } }, include: withNames }));
+  const rows = await inParts(plotIds, (part) =>
+    diary().mark.findMany({ where: { plotId: { in: part }, photo: { deletedAt: null } }, include: withNames }),
+  );
   return rows.map(narrow).sort((a, b) => a.takenAt.getTime() - b.takenAt.getTime() || b.score - a.score);
 }
 
 /** A mark without its outline and what it measured: enough to tell which marks are one patch of ground. */
-export type MarkPlace = Pick<RawMark, 'id' | 'photoId' | 'plotId' | 'plotName' | 'takenAt' | 'threadId' | 'acrossShare' | 'alongShare' | 'foundKind' | 'isNew'>;
+export type MarkPlace = Pick<
+  RawMark,
+  | 'id'
+  | 'photoId'
+  | 'plotId'
+  | 'plotName'
+  | 'takenAt'
+  | 'threadId'
+  | 'acrossShare'
+  | 'alongShare'
+  | 'foundKind'
+  | 'isNew'
+>;
 
-/** The places of all marks on some plots in photos that aren't in the bin, in the order of marksOfPlots; no outline is read. */
+/**
+ * The places of all marks on some plots in photos that aren't in the bin, in the order of marksOfPlots; no outline is
+ * read.
+ */
 export async function markPlaces(plotIds: readonly string[]): Promise<MarkPlace[]> {
-  type Cells = [id: string, photoId: string, plotId: string, takenAt: string, threadId: string, across: number | null, along: number | null, kind: string, isNew: boolean | number, score: number];
-  const cells = jsonOfRows(['m."id"', 'm."photoId"', 'm."plotId"', 'p."takenAt"', 'm."threadId"', 'm."acrossShare"', 'm."alongShare"', 'm."kind"', 'm."isNew"', 'm."score"'].map((column) => Prisma.raw(column)));
+  type Cells = [
+    id: string,
+    photoId: string,
+    plotId: string,
+    takenAt: string,
+    threadId: string,
+    across: number | null,
+    along: number | null,
+    kind: string,
+    isNew: boolean | number,
+    score: number,
+  ];
+  const cells = jsonOfRows(
+    [
+      'm."id"',
+      'm."photoId"',
+      'm."plotId"',
+      'p."takenAt"',
+      'm."threadId"',
+      'm."acrossShare"',
+      'm."alongShare"',
+      'm."kind"',
+      'm."isNew"',
+      'm."score"',
+    ].map((column) => Prisma.raw(column)),
+  );
   const rows = await inParts(plotIds, async (part) => {
     const [found] = await diary().$queryRaw<{ rows: string }[]>`
       SELECT ${cells} AS "rows" FROM "Mark" m JOIN "Photo" p ON p."id" = m."photoId" WHERE m."plotId" IN (${Prisma.join(part)}) AND p."deletedAt" IS NULL`;
     return JSON.parse(found?.rows ?? '[]') as Cells[];
   });
   if (rows.length === 0) return [];
-  const names = new Map((await diary().plot.findMany({ where: { id: { in: [...new Set(rows.map(([, , plotId]) => plotId))] } }, select: { id: true, name: true } })).map((plot) => [plot.id, plot.name]));
+  const names = new Map(
+    (
+      await diary().plot.findMany({
+        where: { id: { in: [...new Set(rows.map(([, , plotId]) => plotId))] } },
+        select: { id: true, name: true },
+      })
+    ).map((plot) => [plot.id, plot.name]),
+  );
   return rows
-    .map(([id, photoId, plotId, takenAt, threadId, acrossShare, alongShare, kind, isNew, score]) => ({ id, photoId, plotId, plotName: names.get(plotId) ?? '', takenAt: new Date(takenAt), threadId, acrossShare, alongShare, foundKind: narrowKind(kind), isNew: Boolean(isNew), score }))
+    .map(([id, photoId, plotId, takenAt, threadId, acrossShare, alongShare, kind, isNew, score]) => ({
+      id,
+      photoId,
+      plotId,
+      plotName: names.get(plotId) ?? '',
+      takenAt: new Date(takenAt),
+      threadId,
+      acrossShare,
+      alongShare,
+      foundKind: narrowKind(kind),
+      isNew: Boolean(isNew),
+      score,
+    }))
     .sort((a, b) => a.takenAt.getTime() - b.takenAt.getTime() || b.score - a.score);
 }
 
 /** The marks in one photo. */
 export async function marksOfPhoto(photoId: string): Promise<RawMark[]> {
-  return (await diary().mark.findMany({ where: { photoId, photo: { deletedAt: null } }, include: withNames })).map(narrow).sort((a, b) => b.score - a.score);
+  return (await diary().mark.findMany({ where: { photoId, photo: { deletedAt: null } }, include: withNames }))
+    .map(narrow)
+    .sort((a, b) => b.score - a.score);
 }
 
 /** Marks by their names; those that aren't there are left out. */
@@ -108,10 +181,17 @@ export async function marksById(ids: readonly string[]): Promise<Map<string, Raw
 /** Which plots of a lawn, not in the bin, have marks in some of its photos (all of them, unless told). */
 export async function plotsWithMarks(lawnId: string, photoIds?: readonly string[]): Promise<string[]> {
   if (photoIds === undefined) {
-    return (await diary().$queryRaw<{ id: string }[]>`SELECT t."id" FROM "Plot" t WHERE t."lawnId" = ${lawnId} AND t."deletedAt" IS NULL AND EXISTS (SELECT 1 FROM "Mark" m WHERE m."plotId" = t."id")`).map((row) => row.id);
+    return (
+      await diary().$queryRaw<
+        { id: string }[]
+      >`SELECT t."id" FROM "Plot" t WHERE t."lawnId" = ${lawnId} AND t."deletedAt" IS NULL AND EXISTS (SELECT 1 FROM "Mark" m WHERE m."plotId" = t."id")`
+    ).map((row) => row.id);
   }
-  const rows = await inParts(photoIds, (part) => diary().$queryRaw<{ plotId: string }[]>`
-    SELECT DISTINCT m."plotId" FROM "Mark" m JOIN "Plot" t ON t."id" = m."plotId" WHERE m."photoId" IN (${Prisma.join(part)}) AND t."lawnId" = ${lawnId} AND t."deletedAt" IS NULL`);
+  const rows = await inParts(
+    photoIds,
+    (part) => diary().$queryRaw<{ plotId: string }[]>`
+    SELECT DISTINCT m."plotId" FROM "Mark" m JOIN "Plot" t ON t."id" = m."plotId" WHERE m."photoId" IN (${Prisma.join(part)}) AND t."lawnId" = ${lawnId} AND t."deletedAt" IS NULL`,
+  );
   return [...new Set(rows.map((row) => row.plotId))];
 }
 
@@ -138,19 +218,33 @@ export interface Patch {
 
 function narrowPatch(row: Prisma.PatchGetPayload<object>): Patch {
   const { judgedAt: _judgedAt, state, kind, ...rest } = row;
-  return { ...rest, state: state === 'confirmed' || state === 'dismissed' ? state : 'open', kind: kind === null ? null : narrowKind(kind) };
+  return {
+    ...rest,
+    state: state === 'confirmed' || state === 'dismissed' ? state : 'open',
+    kind: kind === null ? null : narrowKind(kind),
+  };
 }
 
 export async function patchesOfPlots(plotIds: readonly string[]): Promise<Patch[]> {
-  const rows = await inParts(plotIds, (part) => diary().patch.findMany({ where: { plotId: { in: part } }, orderBy: { judgedAt: 'asc' } }));
+  const rows = await inParts(plotIds, (part) =>
+    diary().patch.findMany({ where: { plotId: { in: part } }, orderBy: { judgedAt: 'asc' } }),
+  );
   return rows.map(narrowPatch);
 }
 
 /** Writes what a person says of a patch of ground; anew, or over what was said of it before: its place stays. */
-export async function sayOfPatch(id: string, patch: Omit<Patch, 'id' | 'note' | 'byPersonId'>, judgedAt: Date): Promise<void> {
+export async function sayOfPatch(
+  id: string,
+  patch: Omit<Patch, 'id' | 'note' | 'byPersonId'>,
+  judgedAt: Date,
+): Promise<void> {
   const byPersonId = personNow();
   const { acrossShare: _across, alongShare: _along, plotId: _plot, ...said } = patch;
-  await diary().patch.upsert({ where: { id }, create: { id, ...patch, judgedAt, byPersonId }, update: { ...said, judgedAt, byPersonId } });
+  await diary().patch.upsert({
+    where: { id },
+    create: { id, ...patch, judgedAt, byPersonId },
+    update: { ...said, judgedAt, byPersonId },
+  });
 }
 
 /** Patches that came from an earlier version and have no place yet. */
@@ -159,5 +253,8 @@ export async function unplacedPatches(plotIds: readonly string[]): Promise<Patch
 }
 
 export async function placePatch(id: string, { across, along }: PlaceOnPlot): Promise<void> {
-  await diary().patch.updateMany({ where: { id, acrossShare: null }, data: { acrossShare: across, alongShare: along } });
+  await diary().patch.updateMany({
+    where: { id, acrossShare: null },
+    data: { acrossShare: across, alongShare: along },
+  });
 }

@@ -24,7 +24,11 @@ export async function addMeasurements(rows: readonly MeasurementInput[]): Promis
 
 /** All measurements of a trial, oldest first. */
 export async function measurementsOfTrial(trialId: string): Promise<Measurement[]> {
-  const rows = await diary().plotMeasurement.findMany({ where: { trialId }, orderBy: [{ measuredAt: 'asc' }, { createdAt: 'asc' }, { id: 'asc' }], omit: { createdAt: true, byPersonId: true } });
+  const rows = await diary().plotMeasurement.findMany({
+    where: { trialId },
+    orderBy: [{ measuredAt: 'asc' }, { createdAt: 'asc' }, { id: 'asc' }],
+    omit: { createdAt: true, byPersonId: true },
+  });
   return rows.map((row) => ({ ...row, kind: MEASUREMENT_KINDS.find((kind) => kind === row.kind) ?? 'meter' }));
 }
 

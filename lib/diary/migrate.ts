@@ -12,7 +12,10 @@ const schemaPath = path.join(projectRoot, 'prisma/schema.prisma');
 const migrationsPath = path.join(projectRoot, 'prisma/migrations');
 const migrationsList = () => migrationsIn(migrationsPath, 'sqlite');
 
-/** The engine sends a whole migration to its shadow database as one statement, which better-sqlite3 takes only as a script; and see below. */
+/**
+ * The engine sends a whole migration to its shadow database as one statement, which better-sqlite3 takes only as a
+ * script; and see below.
+ */
 class ScriptTolerantAdapter extends PrismaBetterSqlite3 {
   readonly #opened: Awaited<ReturnType<PrismaBetterSqlite3['connect']>>[] = [];
 
@@ -31,8 +34,13 @@ class ScriptTolerantAdapter extends PrismaBetterSqlite3 {
     const shadow = await super.connectToShadowDb();
     const executeOne = shadow.executeRaw.bind(shadow);
     const askOne = shadow.queryRaw.bind(shadow);
-    // The engine asks for a partial index's condition with its name in double quotes, which this SQLite takes for a column.
-    shadow.queryRaw = async (query) => askOne({ ...query, sql: query.sql.replace(/^(SELECT sql FROM sqlite_master WHERE type = 'index' AND name = )"(\w+)"/, "$1'$2'") });
+    // The engine asks for a partial index's condition with its name in double quotes, which this SQLite takes for a
+    // column.
+    shadow.queryRaw = async (query) =>
+      askOne({
+        ...query,
+        sql: query.sql.replace(/^(SELECT sql FROM sqlite_master WHERE type = 'index' AND name = )"(\w+)"/, "$1'$2'"),
+      });
     shadow.executeRaw = async (query) => {
       if (query.args.length > 0) return executeOne(query);
       await shadow.executeScript(query.sql);
@@ -67,23 +75,39 @@ async function onFile(databasePath: string, ...statements: string[]): Promise<Ro
   }
 }
 
-/** Which migrations a file has been through, and at which one it stopped half way; null for a file that is not there or holds nothing yet. */
+/**
+ * Which migrations a file has been through, and at which one it stopped half way; null for a file that is not there or
+ * holds nothing yet.
+ */
 async function standOf(databasePath: string): Promise<{ done: ReadonlySet<string>; stoppedAt: string | null } | null> {
   if (!fs.existsSync(databasePath)) return null;
-  const tables = new Set((await onFile(databasePath, `SELECT name FROM sqlite_master WHERE type = 'table'`)).map(([name]) => name));
-  const noted = tables.has('_prisma_migrations') ? await onFile(databasePath, `SELECT migration_name, finished_at FROM _prisma_migrations WHERE rolled_back_at IS NULL`) : [];
+  const tables = new Set(
+    (await onFile(databasePath, `SELECT name FROM sqlite_master WHERE type = 'table'`)).map(([name]) => name),
+  );
+  const noted = tables.has('_prisma_migrations')
+    ? await onFile(
+        databasePath,
+        `SELECT migration_name, finished_at FROM _prisma_migrations WHERE rolled_back_at IS NULL`,
+      )
+    : [];
   const done = new Set(noted.flatMap(([name, at]) => (at === null ? [] : [String(name)])));
   const stoppedAt = noted.find(([, at]) => at === null)?.[0];
   // A first start of an earlier version that was killed: no lawn can have been written.
-  if (done.size === 0 && (!tables.has('Lawn') || (await onFile(databasePath, `SELECT count(*) FROM "Lawn"`))[0]?.[0] === 0)) return null;
+  if (
+    done.size === 0 &&
+    (!tables.has('Lawn') || (await onFile(databasePath, `SELECT count(*) FROM "Lawn"`))[0]?.[0] === 0)
+  )
+    return null;
   return { done, stoppedAt: stoppedAt === undefined ? null : String(stoppedAt) };
 }
 
-const removeFile = (file: string) => ['', '-wal', '-shm', '-journal'].forEach((end) => fs.rmSync(`${file}${end}`, { force: true }));
+const removeFile = (file: string) =>
+  ['', '-wal', '-shm', '-journal'].forEach((end) => fs.rmSync(`${file}${end}`, { force: true }));
 
 /**
- * Brings a database file (made when absent) up to the newest migration. Migrations run on a copy that then takes its place, so that a
- * stop at any moment leaves the file as it was; nobody else may have it open. Where none is missing nothing is started.
+ * Brings a database file (made when absent) up to the newest migration. Migrations run on a copy that then takes its
+ * place, so that a stop at any moment leaves the file as it was; nobody else may have it open. Where none is missing
+ * nothing is started.
  * @returns the names applied now, in order
  */
 export async function applyMigrations(databasePath: string): Promise<string[]> {
@@ -92,7 +116,10 @@ export async function applyMigrations(databasePath: string): Promise<string[]> {
   removeFile(making);
   const stand = await standOf(databasePath);
   if (stand !== null) {
-    if (stand.stoppedAt !== null) throw new Error(`expected a database whose migrations ran through, got one that an earlier version was stopped on in '${stand.stoppedAt}': restore an archive`);
+    if (stand.stoppedAt !== null)
+      throw new Error(
+        `expected a database whose migrations ran through, got one that an earlier version was stopped on in '${stand.stoppedAt}': restore an archive`,
+      );
     if (knownMigrations().every((name) => stand.done.has(name))) return [];
     await onFile(databasePath, 'PRAGMA wal_checkpoint(TRUNCATE)');
     fs.copyFileSync(databasePath, making);
@@ -130,15 +157,23 @@ export async function draftMigration(): Promise<string> {
     const databasePath = path.join(scratch, 'draft.db');
     await applyMigrations(databasePath);
     const { engine } = await openFile(databasePath);
-    const schema = { files: [{ path: schemaPath, content: fs.readFileSync(schemaPath, 'utf8') }], configDir: projectRoot };
-    return sqlOf(await engine.diff({
-      from: migrationsList().migrationDirectories.length === 0 ? { tag: 'empty' } : { tag: 'migrations', ...migrationsList() },
-      to: { tag: 'schemaDatamodel', ...schema },
-      script: true,
-      exitCode: null,
-      shadowDatabaseUrl: null,
-      filters,
-    }));
+    const schema = {
+      files: [{ path: schemaPath, content: fs.readFileSync(schemaPath, 'utf8') }],
+      configDir: projectRoot,
+    };
+    return sqlOf(
+      await engine.diff({
+        from:
+          migrationsList().migrationDirectories.length === 0
+            ? { tag: 'empty' }
+            : { tag: 'migrations', ...migrationsList() },
+        to: { tag: 'schemaDatamodel', ...schema },
+        script: true,
+        exitCode: null,
+        shadowDatabaseUrl: null,
+        filters,
+      }),
+    );
   } finally {
     fs.rmSync(scratch, { recursive: true, force: true });
   }

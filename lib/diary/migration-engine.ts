@@ -60,7 +60,11 @@ export async function openEngine(schemaPath: string, adapter: unknown): Promise<
 /** The migrations in a folder, in order of their names. */
 export function migrationsIn(folder: string, provider: 'sqlite' | 'postgresql'): MigrationsList {
   const names = fs.existsSync(folder)
-    ? fs.readdirSync(folder, { withFileTypes: true }).filter((entry) => entry.isDirectory()).map((entry) => entry.name).sort()
+    ? fs
+        .readdirSync(folder, { withFileTypes: true })
+        .filter((entry) => entry.isDirectory())
+        .map((entry) => entry.name)
+        .sort()
     : [];
   return {
     baseDir: folder,
@@ -68,7 +72,10 @@ export function migrationsIn(folder: string, provider: 'sqlite' | 'postgresql'):
     shadowDbInitScript: '',
     migrationDirectories: names.map((name) => ({
       path: name,
-      migrationFile: { path: 'migration.sql', content: { tag: 'ok', value: fs.readFileSync(path.join(folder, name, 'migration.sql'), 'utf8') } },
+      migrationFile: {
+        path: 'migration.sql',
+        content: { tag: 'ok', value: fs.readFileSync(path.join(folder, name, 'migration.sql'), 'utf8') },
+      },
     })),
   };
 }

@@ -1,10 +1,13 @@
 import 'server-only';
 import type { Prisma } from '@prisma/client';
-import type { Point } from '@/lib/photo/pixels';
+import type { Point } from '@/lib/photo/raster/pixels';
 import { diary } from './client';
 import type { Caution } from './photos';
 
-/** How an outline came to be: by hand, copied as a guess, by lining the photo up, by plot cards, or from corners known exactly. */
+/**
+ * How an outline came to be: by hand, copied as a guess, by lining the photo up, by plot cards, or from corners known
+ * exactly.
+ */
 export type OutlineOrigin = 'drawn' | 'copied' | 'lined-up' | 'cards' | 'surveyed';
 
 export interface Outline {
@@ -44,8 +47,8 @@ export async function listOutlines(photoId: string): Promise<Outline[]> {
 }
 
 /**
- * Sets a photo's outlines to exactly these, as a person gave them: lining up leaves them alone from then on. Plots in the bin
- * keep theirs; readings follow by their fingerprint.
+ * Sets a photo's outlines to exactly these, as a person gave them: lining up leaves them alone from then on. Plots in
+ * the bin keep theirs; readings follow by their fingerprint.
  */
 export async function replaceOutlines(photoId: string, outlines: readonly OutlineInput[]): Promise<void> {
   await diary().$transaction((tx) => write(tx, photoId, outlines, BY_PERSON));
@@ -53,12 +56,20 @@ export async function replaceOutlines(photoId: string, outlines: readonly Outlin
 
 /**
  * Puts outlines that lining up found in place of those found before.
- * @param seen the fingerprint the photo's outlines had when the search began: when a person set them meanwhile, theirs stay
+ * @param seen the fingerprint the photo's outlines had when the search began: when a person set them meanwhile, theirs
+ *   stay
  * @returns false when they stayed
  */
-export async function replaceFoundOutlines(photoId: string, outlines: readonly OutlineInput[], { key, seen, caution }: { key: string; seen: string | null; caution?: Caution }): Promise<boolean> {
+export async function replaceFoundOutlines(
+  photoId: string,
+  outlines: readonly OutlineInput[],
+  { key, seen, caution }: { key: string; seen: string | null; caution?: Caution },
+): Promise<boolean> {
   return diary().$transaction(async (tx) => {
-    const mine = await tx.photo.updateMany({ where: { id: photoId, outlinesKey: seen, outlines: { none: { origin: { in: ['drawn', 'surveyed'] } } } }, data: { outlinesKey: key, ...(caution ? { cautions: [{ ...caution }] } : {}) } });
+    const mine = await tx.photo.updateMany({
+      where: { id: photoId, outlinesKey: seen, outlines: { none: { origin: { in: ['drawn', 'surveyed'] } } } },
+      data: { outlinesKey: key, ...(caution ? { cautions: [{ ...caution }] } : {}) },
+    });
     if (mine.count === 0) return false;
     await write(tx, photoId, outlines, key);
     return true;
@@ -68,8 +79,15 @@ export async function replaceFoundOutlines(photoId: string, outlines: readonly O
 /** What stands in the place of a fingerprint where a person set the outlines. */
 export const BY_PERSON = 'person';
 
-async function write(tx: Prisma.TransactionClient, photoId: string, outlines: readonly OutlineInput[], outlinesKey: string): Promise<void> {
-  await tx.outline.deleteMany({ where: { photoId, plotId: { notIn: outlines.map((outline) => outline.plotId) }, plot: { deletedAt: null } } });
+async function write(
+  tx: Prisma.TransactionClient,
+  photoId: string,
+  outlines: readonly OutlineInput[],
+  outlinesKey: string,
+): Promise<void> {
+  await tx.outline.deleteMany({
+    where: { photoId, plotId: { notIn: outlines.map((outline) => outline.plotId) }, plot: { deletedAt: null } },
+  });
   for (const outline of outlines) {
     const data = {
       corners: outline.corners as unknown as Prisma.InputJsonValue,
@@ -94,11 +112,25 @@ export async function plotsOutlinedFrom(viewpointId: string, takenAt: Date, exce
   const outlined = { viewpointId, deletedAt: null, id: { not: exceptPhotoId }, outlines: { some: { accepted: true } } };
   const select = {
     takenAt: true,
-    outlines: { where: { accepted: true, plot: { deletedAt: null } }, select: { plotId: true }, orderBy: [{ plot: { isCheck: 'desc' } }, { plot: { name: 'asc' } }] },
+    outlines: {
+      where: { accepted: true, plot: { deletedAt: null } },
+      select: { plotId: true },
+      orderBy: [{ plot: { isCheck: 'desc' } }, { plot: { name: 'asc' } }],
+    },
   } satisfies Prisma.PhotoSelect;
   const [before, after] = await Promise.all([
-    diary().photo.findMany({ where: { ...outlined, takenAt: { lte: takenAt } }, orderBy: { takenAt: 'desc' }, take: PHOTOS_ASKED, select }),
-    diary().photo.findMany({ where: { ...outlined, takenAt: { gt: takenAt } }, orderBy: { takenAt: 'asc' }, take: PHOTOS_ASKED, select }),
+    diary().photo.findMany({
+      where: { ...outlined, takenAt: { lte: takenAt } },
+      orderBy: { takenAt: 'desc' },
+      take: PHOTOS_ASKED,
+      select,
+    }),
+    diary().photo.findMany({
+      where: { ...outlined, takenAt: { gt: takenAt } },
+      orderBy: { takenAt: 'asc' },
+      take: PHOTOS_ASKED,
+      select,
+    }),
   ]);
   const apart = (photo: { takenAt: Date }) => Math.abs(photo.takenAt.getTime() - takenAt.getTime());
   const nearestFirst = [...before, ...after].sort((a, b) => apart(a) - apart(b));

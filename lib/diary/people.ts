@@ -14,7 +14,13 @@ interface Row {
 
 const withRights = { rights: { select: { lawnId: true, right: true } } } as const;
 const narrowRight = (right: string): Right => RIGHTS.find((known) => known === right) ?? 'looks';
-const signedIn = ({ id, name, keepsDiary, rights }: Row): SignedInPerson => ({ kind: 'person', id, name, keepsDiary, lawns: new Map(rights.map((one) => [one.lawnId, narrowRight(one.right)])) });
+const signedIn = ({ id, name, keepsDiary, rights }: Row): SignedInPerson => ({
+  kind: 'person',
+  id,
+  name,
+  keepsDiary,
+  lawns: new Map(rights.map((one) => [one.lawnId, narrowRight(one.right)])),
+});
 
 /** Whether people are set up in this diary: then each comes in by name. */
 export async function hasPeople(): Promise<boolean> {
@@ -23,13 +29,21 @@ export async function hasPeople(): Promise<boolean> {
 
 /** The person of a session that has not ended. */
 export async function personOfSession(hash: string, now: Date): Promise<SignedInPerson | null> {
-  const row = await diary().doorSession.findFirst({ where: { hash, endsAt: { gt: now }, person: { deletedAt: null } }, select: { person: { include: withRights } } });
+  const row = await diary().doorSession.findFirst({
+    where: { hash, endsAt: { gt: now }, person: { deletedAt: null } },
+    select: { person: { include: withRights } },
+  });
   return row?.person ? signedIn(row.person) : null;
 }
 
 /** A person by name, with what their passphrase is known by (null: none was set). */
-export async function personByName(name: string): Promise<{ person: SignedInPerson; key: { salt: string; check: string } | null } | null> {
-  const row = await diary().person.findFirst({ where: { nameKey: nameKeyOf(name), deletedAt: null }, include: { ...withRights, passphrase: { select: { salt: true, check: true } } } });
+export async function personByName(
+  name: string,
+): Promise<{ person: SignedInPerson; key: { salt: string; check: string } | null } | null> {
+  const row = await diary().person.findFirst({
+    where: { nameKey: nameKeyOf(name), deletedAt: null },
+    include: { ...withRights, passphrase: { select: { salt: true, check: true } } },
+  });
   return row ? { person: signedIn(row), key: row.passphrase } : null;
 }
 
@@ -46,9 +60,19 @@ export interface Person {
 
 /** Everybody, those put away last. */
 export async function listPeople(): Promise<Person[]> {
-  const rows = await diary().person.findMany({ include: { ...withRights, passphrase: { select: { personId: true } } }, orderBy: [{ createdAt: 'asc' }, { id: 'asc' }] });
+  const rows = await diary().person.findMany({
+    include: { ...withRights, passphrase: { select: { personId: true } } },
+    orderBy: [{ createdAt: 'asc' }, { id: 'asc' }],
+  });
   return rows
-    .map((row) => ({ id: row.id, name: row.name, keepsDiary: row.keepsDiary, rights: signedIn(row).lawns, hasPassphrase: row.passphrase !== null, awaySince: row.deletedAt }))
+    .map((row) => ({
+      id: row.id,
+      name: row.name,
+      keepsDiary: row.keepsDiary,
+      rights: signedIn(row).lawns,
+      hasPassphrase: row.passphrase !== null,
+      awaySince: row.deletedAt,
+    }))
     .sort((a, b) => Number(a.awaySince !== null) - Number(b.awaySince !== null));
 }
 
@@ -56,7 +80,12 @@ export async function listPeople(): Promise<Person[]> {
 export async function namesOfPeople(ids: readonly (string | null)[]): Promise<Map<string, string>> {
   const wanted = [...new Set(ids.filter((id) => id !== null))];
   if (wanted.length === 0) return new Map();
-  return new Map((await diary().person.findMany({ where: { id: { in: wanted } }, select: { id: true, name: true } })).map((row) => [row.id, row.name]));
+  return new Map(
+    (await diary().person.findMany({ where: { id: { in: wanted } }, select: { id: true, name: true } })).map((row) => [
+      row.id,
+      row.name,
+    ]),
+  );
 }
 
 export interface PassphraseKey {
@@ -68,8 +97,11 @@ export interface PassphraseKey {
 /** Adds a person; the first one ends every way in that had no name. @returns null when the name is taken */
 export async function addPerson(name: string, keepsDiary: boolean, key: PassphraseKey | null): Promise<string | null> {
   return diary().$transaction(async (tx) => {
-    if ((await tx.person.findUnique({ where: { nameKey: nameKeyOf(name) }, select: { id: true } })) !== null) return null;
-    const row = await tx.person.create({ data: { name, nameKey: nameKeyOf(name), keepsDiary, ...(key ? { passphrase: { create: key } } : {}) } });
+    if ((await tx.person.findUnique({ where: { nameKey: nameKeyOf(name) }, select: { id: true } })) !== null)
+      return null;
+    const row = await tx.person.create({
+      data: { name, nameKey: nameKeyOf(name), keepsDiary, ...(key ? { passphrase: { create: key } } : {}) },
+    });
     await tx.doorSession.deleteMany({ where: { personId: null } });
     return row.id;
   });
@@ -77,7 +109,8 @@ export async function addPerson(name: string, keepsDiary: boolean, key: Passphra
 
 /** Whether somebody else than this person keeps the whole diary and can come in. */
 type Reading = Pick<ReturnType<typeof diary>, 'person'>;
-const anotherKeeps = async (tx: Reading, id: string): Promise<boolean> => (await tx.person.count({ where: { id: { not: id }, keepsDiary: true, deletedAt: null } })) > 0;
+const anotherKeeps = async (tx: Reading, id: string): Promise<boolean> =>
+  (await tx.person.count({ where: { id: { not: id }, keepsDiary: true, deletedAt: null } })) > 0;
 
 /** Sets what a person may do. @returns false, and nothing is changed, when nobody would keep the diary any more */
 export async function setRights(id: string, keepsDiary: boolean, rights: ReadonlyMap<string, Right>): Promise<boolean> {
@@ -98,7 +131,10 @@ export async function setPassphrase(id: string, key: PassphraseKey): Promise<voi
   });
 }
 
-/** Puts a person away: the name stays on what they did, and they can't come in. @returns false when nobody else keeps the diary */
+/**
+ * Puts a person away: the name stays on what they did, and they can't come in.
+ * @returns false when nobody else keeps the diary
+ */
 export async function putPersonAway(id: string, at: Date): Promise<boolean> {
   return diary().$transaction(async (tx) => {
     if (!(await anotherKeeps(tx, id))) return false;

@@ -15,15 +15,38 @@ export interface Caution {
 
 type Row = Prisma.PhotoGetPayload<object>;
 
-/** `cautions` are those of its readings and of its comparison; those of the moment are worked out (lib/work/photo-cautions.ts). */
-export type Photo = Omit<Row, 'deletedAt' | 'cautions' | 'comparisonCautions' | 'followsSprayId' | 'sunElevationDeg' | 'sunAzimuthDeg' | 'takenAtBasis' | 'measureState'> & {
+/**
+ * `cautions` are those of its readings and of its comparison; those of the moment are worked out
+ * (lib/work/photos/photo-cautions.ts).
+ */
+export type Photo = Omit<
+  Row,
+  | 'deletedAt'
+  | 'cautions'
+  | 'comparisonCautions'
+  | 'followsSprayId'
+  | 'sunElevationDeg'
+  | 'sunAzimuthDeg'
+  | 'takenAtBasis'
+  | 'measureState'
+> & {
   cautions: Caution[];
   takenAtBasis: TakenAtBasis;
   measureState: MeasureState;
 };
 
 function narrow(row: Row): Photo {
-  const { deletedAt: _deletedAt, followsSprayId: _spray, sunElevationDeg: _up, sunAzimuthDeg: _round, cautions, comparisonCautions, takenAtBasis, measureState, ...rest } = row;
+  const {
+    deletedAt: _deletedAt,
+    followsSprayId: _spray,
+    sunElevationDeg: _up,
+    sunAzimuthDeg: _round,
+    cautions,
+    comparisonCautions,
+    takenAtBasis,
+    measureState,
+    ...rest
+  } = row;
   return {
     ...rest,
     cautions: keptCautions({ cautions, comparisonCautions }),
@@ -33,7 +56,13 @@ function narrow(row: Row): Photo {
 }
 
 /** A photo's cautions as they are kept: its readings' own, then its comparison's. */
-export function keptCautions({ cautions, comparisonCautions }: { cautions: unknown; comparisonCautions: unknown }): Caution[] {
+export function keptCautions({
+  cautions,
+  comparisonCautions,
+}: {
+  cautions: unknown;
+  comparisonCautions: unknown;
+}): Caution[] {
   return [...((cautions as Caution[] | null) ?? []), ...((comparisonCautions as Caution[] | null) ?? [])];
 }
 
@@ -62,10 +91,17 @@ export async function updatePhoto(id: string, input: Prisma.PhotoUncheckedUpdate
 /** So many photos of a plot are asked for by their names: fewer of all a lawn's rows are looked at then. */
 const FEW = 200;
 
-/** The condition that a plot is outlined in a photo. A plot in few photos leads to them; else photos are looked through by time. */
-async function showingPlot(plotId: string): Promise<{ id: { in: string[] } } | { outlines: { some: { plotId: string } } }> {
+/**
+ * The condition that a plot is outlined in a photo. A plot in few photos leads to them; else photos are looked through
+ * by time.
+ */
+async function showingPlot(
+  plotId: string,
+): Promise<{ id: { in: string[] } } | { outlines: { some: { plotId: string } } }> {
   // By SQL of our own: in no order at all, so that counting stops after a few rows.
-  const few = await diary().$queryRaw<{ photoId: string }[]>`SELECT "photoId" FROM "Outline" WHERE "plotId" = ${plotId} LIMIT ${FEW + 1}`;
+  const few = await diary().$queryRaw<
+    { photoId: string }[]
+  >`SELECT "photoId" FROM "Outline" WHERE "plotId" = ${plotId} LIMIT ${FEW + 1}`;
   return few.length <= FEW ? { id: { in: few.map((row) => row.photoId) } } : { outlines: { some: { plotId } } };
 }
 
@@ -80,7 +116,10 @@ export interface PhotoListOptions {
 
 /** Photos of a lawn, newest first unless said otherwise: at most `limit`. */
 export async function listPhotos(lawnId: string, options: PhotoListOptions): Promise<Photo[]> {
-  const takenAt = { ...(options.before ? { lt: options.before } : {}), ...(options.after ? { gt: options.after } : {}) };
+  const takenAt = {
+    ...(options.before ? { lt: options.before } : {}),
+    ...(options.after ? { gt: options.after } : {}),
+  };
   const rows = await diary().photo.findMany({
     where: {
       lawnId,
@@ -97,10 +136,17 @@ export async function listPhotos(lawnId: string, options: PhotoListOptions): Pro
 
 /** Photos whose measuring was cut short: taken up again when the server starts. */
 export async function waitingPhotos(): Promise<{ id: string; lawnId: string }[]> {
-  return diary().photo.findMany({ where: { measureState: 'waiting', deletedAt: null }, select: { id: true, lawnId: true }, orderBy: { takenAt: 'desc' } });
+  return diary().photo.findMany({
+    where: { measureState: 'waiting', deletedAt: null },
+    select: { id: true, lawnId: true },
+    orderBy: { takenAt: 'desc' },
+  });
 }
 
-/** When the photo was taken that is the `place`-th newest measured one (from 1) up to an instant; null when there are fewer. */
+/**
+ * When the photo was taken that is the `place`-th newest measured one (from 1) up to an instant; null when there are
+ * fewer.
+ */
 export async function measuredPhotoAt(lawnId: string, upTo: Date, place: number): Promise<Date | null> {
   const row = await diary().photo.findFirst({
     where: { lawnId, deletedAt: null, takenAt: { lte: upTo }, readings: { some: {} } },
@@ -128,8 +174,16 @@ export async function binPhoto(id: string, at: Date): Promise<void> {
 /** A photo for a list, with the plots outlined in it. */
 export type PhotoShown = Photo & { plotIds: string[] };
 
-/** Photos taken from one instant on and not after another (null: no end), oldest first, each with the plots whose outlines count: at most `limit`. */
-export async function photosBetween(lawnId: string, from: Date, until: Date | null, limit: number): Promise<PhotoShown[]> {
+/**
+ * Photos taken from one instant on and not after another (null: no end), oldest first, each with the plots whose
+ * outlines count: at most `limit`.
+ */
+export async function photosBetween(
+  lawnId: string,
+  from: Date,
+  until: Date | null,
+  limit: number,
+): Promise<PhotoShown[]> {
   const rows = await diary().photo.findMany({
     where: { lawnId, deletedAt: null, takenAt: { gte: from, ...(until ? { lte: until } : {}) } },
     orderBy: { takenAt: 'asc' },
@@ -139,10 +193,20 @@ export async function photosBetween(lawnId: string, from: Date, until: Date | nu
   return rows.map(({ outlines, ...row }) => ({ ...narrow(row), plotIds: outlines.map((outline) => outline.plotId) }));
 }
 
-/** When photos of a span were taken, both ends inside, from where, and which plots' outlines count in each, oldest first: at most `limit`. */
-export async function plotsPhotographed(lawnId: string, from: Date, until: Date, limit: number): Promise<{ id: string; takenAt: Date; viewpointId: string | null; plotIds: string[] }[]> {
+/**
+ * When photos of a span were taken, both ends inside, from where, and which plots' outlines count in each, oldest
+ * first: at most `limit`.
+ */
+export async function plotsPhotographed(
+  lawnId: string,
+  from: Date,
+  until: Date,
+  limit: number,
+): Promise<{ id: string; takenAt: Date; viewpointId: string | null; plotIds: string[] }[]> {
   const list = async <Cells>(columns: readonly string[], source: Prisma.Sql): Promise<Cells[]> => {
-    const [found] = await diary().$queryRaw<{ rows: string }[]>`SELECT ${jsonOfRows(columns.map((column) => Prisma.raw(column)))} AS "rows" FROM ${source}`;
+    const [found] = await diary().$queryRaw<
+      { rows: string }[]
+    >`SELECT ${jsonOfRows(columns.map((column) => Prisma.raw(column)))} AS "rows" FROM ${source}`;
     return JSON.parse(found?.rows ?? '[]') as Cells[];
   };
   const shown = Prisma.sql`(
@@ -150,9 +214,17 @@ export async function plotsPhotographed(lawnId: string, from: Date, until: Date,
     ORDER BY "takenAt" ASC LIMIT ${Math.min(limit, MOST_ROWS)}) p`;
   const [photos, outlines] = await Promise.all([
     list<[string, string, string | null]>(['p."id"', 'p."takenAt"', 'p."viewpointId"'], shown),
-    list<[string, string]>(['o."photoId"', 'o."plotId"'], Prisma.sql`${shown} JOIN "Outline" o ON o."photoId" = p."id" AND o."accepted" AND o."plotId" IN (SELECT "id" FROM "Plot" WHERE "deletedAt" IS NULL)`),
+    list<[string, string]>(
+      ['o."photoId"', 'o."plotId"'],
+      Prisma.sql`${shown} JOIN "Outline" o ON o."photoId" = p."id" AND o."accepted" AND o."plotId" IN (SELECT "id" FROM "Plot" WHERE "deletedAt" IS NULL)`,
+    ),
   ]);
-  const found = new Map(photos.map(([id, takenAt, viewpointId]) => [id, { id, takenAt: new Date(takenAt), viewpointId, plotIds: [] as string[] }]));
+  const found = new Map(
+    photos.map(([id, takenAt, viewpointId]) => [
+      id,
+      { id, takenAt: new Date(takenAt), viewpointId, plotIds: [] as string[] },
+    ]),
+  );
   for (const [photoId, plotId] of outlines) found.get(photoId)?.plotIds.push(plotId);
   return [...found.values()].sort((a, b) => a.takenAt.getTime() - b.takenAt.getTime());
 }
@@ -169,25 +241,49 @@ export interface PhotoCorrection {
 }
 
 /** Writes a correction, on the photo and on its readings alike: all of it or nothing. */
-export async function correctPhotoFacts(photo: Pick<Photo, 'id' | 'lawnId'>, { viewpointName, note, moved }: PhotoCorrection): Promise<void> {
+export async function correctPhotoFacts(
+  photo: Pick<Photo, 'id' | 'lawnId'>,
+  { viewpointName, note, moved }: PhotoCorrection,
+): Promise<void> {
   await diary().$transaction(async (writing) => {
     const where = { lawnId: photo.lawnId, name: viewpointName };
-    const viewpoint = viewpointName === '' ? null : await writing.viewpoint.upsert({ where: { lawnId_name: where }, create: where, update: { deletedAt: null } });
-    await writing.photo.update({ where: { id: photo.id }, data: { viewpointId: viewpoint?.id ?? null, note, ...moved } });
+    const viewpoint =
+      viewpointName === ''
+        ? null
+        : await writing.viewpoint.upsert({ where: { lawnId_name: where }, create: where, update: { deletedAt: null } });
+    await writing.photo.update({
+      where: { id: photo.id },
+      data: { viewpointId: viewpoint?.id ?? null, note, ...moved },
+    });
     if (moved) await writing.reading.updateMany({ where: { photoId: photo.id }, data: { takenAt: moved.takenAt } });
   });
 }
 
 /** The photos before and after this one from the same viewpoint. */
-export async function neighbours(viewpointId: string, takenAt: Date): Promise<{ earlier: string | null; later: string | null }> {
+export async function neighbours(
+  viewpointId: string,
+  takenAt: Date,
+): Promise<{ earlier: string | null; later: string | null }> {
   const [earlier, later] = await Promise.all([
-    diary().photo.findFirst({ where: { viewpointId, deletedAt: null, takenAt: { lt: takenAt } }, orderBy: { takenAt: 'desc' }, select: { id: true } }),
-    diary().photo.findFirst({ where: { viewpointId, deletedAt: null, takenAt: { gt: takenAt } }, orderBy: { takenAt: 'asc' }, select: { id: true } }),
+    diary().photo.findFirst({
+      where: { viewpointId, deletedAt: null, takenAt: { lt: takenAt } },
+      orderBy: { takenAt: 'desc' },
+      select: { id: true },
+    }),
+    diary().photo.findFirst({
+      where: { viewpointId, deletedAt: null, takenAt: { gt: takenAt } },
+      orderBy: { takenAt: 'asc' },
+      select: { id: true },
+    }),
   ]);
   return { earlier: earlier?.id ?? null, later: later?.id ?? null };
 }
 
 /** When photos were taken in a span, oldest first. */
 export async function photoMoments(lawnId: string, from: Date, to: Date): Promise<{ id: string; takenAt: Date }[]> {
-  return diary().photo.findMany({ where: { lawnId, deletedAt: null, takenAt: { gte: from, lt: to } }, orderBy: { takenAt: 'asc' }, select: { id: true, takenAt: true } });
+  return diary().photo.findMany({
+    where: { lawnId, deletedAt: null, takenAt: { gte: from, lt: to } },
+    orderBy: { takenAt: 'asc' },
+    select: { id: true, takenAt: true },
+  });
 }

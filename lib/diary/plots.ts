@@ -20,7 +20,8 @@ export interface Plot {
   note: string;
 }
 
-export type PlotInput = Omit<Plot, 'id' | 'lawnId' | 'groundPlace' | 'insidePlotId'> & Partial<Pick<Plot, 'groundPlace' | 'insidePlotId'>>;
+export type PlotInput = Omit<Plot, 'id' | 'lawnId' | 'groundPlace' | 'insidePlotId'> &
+  Partial<Pick<Plot, 'groundPlace' | 'insidePlotId'>>;
 
 const GROUND_PLACES = ['plan', 'inside', 'apart'] as const;
 const placeOf = (text: string | null) => GROUND_PLACES.find((place) => place === text) ?? null;
@@ -34,7 +35,10 @@ const toRow = ({ polygonM, ...rest }: PlotInput) => ({ ...rest, polygonM: polygo
 
 /** The plots of a lawn, the check first, then by name. */
 export async function listPlots(lawnId: string): Promise<Plot[]> {
-  const rows = await diary().plot.findMany({ where: { lawnId, deletedAt: null }, orderBy: [{ isCheck: 'desc' }, { name: 'asc' }] });
+  const rows = await diary().plot.findMany({
+    where: { lawnId, deletedAt: null },
+    orderBy: [{ isCheck: 'desc' }, { name: 'asc' }],
+  });
   return rows.map(narrow);
 }
 
@@ -42,12 +46,20 @@ export async function listPlots(lawnId: string): Promise<Plot[]> {
 export async function listPlotGrounds(lawnId: string): Promise<PlotGround[]> {
   const rows = await diary().plot.findMany({
     where: { lawnId },
-    select: { id: true, areaM2: true, polygonM: true, groundPlace: true, insidePlotId: true, trialPlots: { take: 1, orderBy: { trial: { createdAt: 'asc' } }, select: { trialId: true } } },
+    select: {
+      id: true,
+      areaM2: true,
+      polygonM: true,
+      groundPlace: true,
+      insidePlotId: true,
+      trialPlots: { take: 1, orderBy: { trial: { createdAt: 'asc' } }, select: { trialId: true } },
+    },
   });
   return rows.map(({ trialPlots, groundPlace, polygonM, ...row }) => {
     const polygon = polygonM as PlanPoint[] | null;
     const trialId = trialPlots[0]?.trialId ?? null;
-    // A distance from the left stake that was typed before the form asked for the place says as much as the answer would.
+    // A distance from the left stake that was typed before the form asked for the place says as much as the answer
+    // would.
     const typedOffset = trialId === null && polygon !== null && Math.min(...polygon.map(([x]) => x)) > 0;
     return { ...row, polygonM: polygon, trialId, groundPlace: placeOf(groundPlace) ?? (typedOffset ? 'plan' : null) };
   });
@@ -68,6 +80,9 @@ export async function updatePlot(id: string, input: PlotInput): Promise<Plot> {
 
 /** Is a plot of this name already on the lawn (another than `exceptId`)? */
 export async function plotNameTaken(lawnId: string, name: string, exceptId?: string): Promise<boolean> {
-  const found = await diary().plot.findFirst({ where: { lawnId, name, ...(exceptId ? { id: { not: exceptId } } : {}) }, select: { id: true } });
+  const found = await diary().plot.findFirst({
+    where: { lawnId, name, ...(exceptId ? { id: { not: exceptId } } : {}) },
+    select: { id: true },
+  });
   return found !== null;
 }

@@ -19,15 +19,21 @@ export type Product = Omit<Row, 'createdAt' | 'deletedAt' | 'form' | 'compositio
 
 type Entered = Omit<Product, 'id'>;
 /** A product to keep. What may be unknown may be left out: most labels print half of it. */
-export type ProductInput = { [K in keyof Entered as null extends Entered[K] ? never : K]: Entered[K] } & { [K in keyof Entered as null extends Entered[K] ? K : never]?: Entered[K] };
+export type ProductInput = { [K in keyof Entered as null extends Entered[K] ? never : K]: Entered[K] } & {
+  [K in keyof Entered as null extends Entered[K] ? K : never]?: Entered[K];
+};
 
 function narrow(row: Row): Product {
   const { createdAt: _createdAt, deletedAt: _deletedAt, form, composition, ...rest } = row;
   return { ...rest, form: form === 'liquid' ? 'liquid' : 'dry', composition: composition as SpeciesShare[] | null };
 }
 
-const compositionColumn = (composition: SpeciesShare[] | null) => (composition === null ? Prisma.DbNull : composition.map((part) => ({ ...part })));
-const toRow = ({ composition = null, ...rest }: ProductInput) => ({ ...rest, composition: compositionColumn(composition) });
+const compositionColumn = (composition: SpeciesShare[] | null) =>
+  composition === null ? Prisma.DbNull : composition.map((part) => ({ ...part }));
+const toRow = ({ composition = null, ...rest }: ProductInput) => ({
+  ...rest,
+  composition: compositionColumn(composition),
+});
 
 /** The products at hand, by name. */
 export async function listProducts(): Promise<Product[]> {

@@ -31,6 +31,10 @@ export interface Rating {
 
 /** All ratings of a trial, oldest first. */
 export async function ratingsOfTrial(trialId: string): Promise<Rating[]> {
-  const rows = await diary().rating.findMany({ where: { trialId }, orderBy: { ratedAt: 'asc' }, include: { photo: { select: { takenAt: true } } } });
+  const rows = await diary().rating.findMany({
+    where: { trialId },
+    orderBy: { ratedAt: 'asc' },
+    include: { photo: { select: { takenAt: true } } },
+  });
   return rows.map(({ photo, trialId: _trialId, ...rest }) => ({ ...rest, seenAt: photo?.takenAt ?? rest.ratedAt }));
 }

@@ -12,12 +12,23 @@ const withoutBlocks = { blocks: true, parameters: true } as const;
 
 export type ReadingInput = Omit<Prisma.ReadingUncheckedCreateInput, 'id' | 'photoId' | 'createdAt'>;
 
-/** Puts a photo's readings in place of the earlier ones under the fingerprint of what they rest on, notes its cautions and marks it measured: one transaction. */
-export async function saveReadings(photoId: string, readings: readonly ReadingInput[], cautions: Prisma.InputJsonValue, key: string | null = null): Promise<void> {
+/**
+ * Puts a photo's readings in place of the earlier ones under the fingerprint of what they rest on, notes its cautions
+ * and marks it measured: one transaction.
+ */
+export async function saveReadings(
+  photoId: string,
+  readings: readonly ReadingInput[],
+  cautions: Prisma.InputJsonValue,
+  key: string | null = null,
+): Promise<void> {
   await diary().$transaction([
     diary().reading.deleteMany({ where: { photoId } }),
     ...readings.map((reading) => diary().reading.create({ data: { photoId, ...reading } })),
-    diary().photo.update({ where: { id: photoId }, data: { measureState: 'measured', measureMessage: null, cautions, readingsKey: key } }),
+    diary().photo.update({
+      where: { id: photoId },
+      data: { measureState: 'measured', measureMessage: null, cautions, readingsKey: key },
+    }),
   ]);
 }
 
@@ -25,7 +36,10 @@ export async function saveReadings(photoId: string, readings: readonly ReadingIn
 export async function keepFailure(photoId: string, message: string, key: string): Promise<void> {
   await diary().$transaction([
     diary().reading.deleteMany({ where: { photoId } }),
-    diary().photo.update({ where: { id: photoId }, data: { measureState: 'failed', measureMessage: message, readingsKey: key } }),
+    diary().photo.update({
+      where: { id: photoId },
+      data: { measureState: 'failed', measureMessage: message, readingsKey: key },
+    }),
   ]);
 }
 
@@ -41,22 +55,30 @@ export async function blocksOfPhoto(photoId: string): Promise<{ plotId: string; 
 /** All readings of a lawn's plots between two instants, oldest first, with what a chart needs to doubt them. */
 export async function readingsOfLawn(lawnId: string, from: Date, to: Date) {
   // By way of the photos: their index knows the lawn and the day, the readings' own only the plot.
-  const photos = await diary().photo.findMany({ where: { lawnId, deletedAt: null, takenAt: { gte: from, lte: to } }, orderBy: { takenAt: 'asc' }, select: { id: true } });
-  return inParts(photos.map((photo) => photo.id), (photoIds) =>
-    diary().reading.findMany({
-      where: { photoId: { in: photoIds }, plot: { deletedAt: null } },
-      omit: withoutBlocks,
-      include: {
-        plot: { select: { name: true, isCheck: true } },
-        photo: { select: { viewpointId: true, fileName: true } },
-      },
-      orderBy: { takenAt: 'asc' },
-    }),
+  const photos = await diary().photo.findMany({
+    where: { lawnId, deletedAt: null, takenAt: { gte: from, lte: to } },
+    orderBy: { takenAt: 'asc' },
+    select: { id: true },
+  });
+  return inParts(
+    photos.map((photo) => photo.id),
+    (photoIds) =>
+      diary().reading.findMany({
+        where: { photoId: { in: photoIds }, plot: { deletedAt: null } },
+        omit: withoutBlocks,
+        include: {
+          plot: { select: { name: true, isCheck: true } },
+          photo: { select: { viewpointId: true, fileName: true } },
+        },
+        orderBy: { takenAt: 'asc' },
+      }),
   );
 }
 
 /** Readings of several photos at once, keyed by photo for a list page. */
-export async function readingsOfPhotos(photoIds: readonly string[]): Promise<Map<string, { plotName: string; isCheck: boolean; dgci: number | null }[]>> {
+export async function readingsOfPhotos(
+  photoIds: readonly string[],
+): Promise<Map<string, { plotName: string; isCheck: boolean; dgci: number | null }[]>> {
   const rows = await diary().reading.findMany({
     where: { photoId: { in: [...photoIds] }, plot: { deletedAt: null } },
     select: { photoId: true, dgci: true, plot: { select: { name: true, isCheck: true } } },

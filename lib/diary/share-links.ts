@@ -13,7 +13,11 @@ export async function addShareLink(trialId: string, tokenHash: string): Promise<
 }
 
 export async function listShareLinks(trialId: string): Promise<ShareLink[]> {
-  return diary().shareLink.findMany({ where: { trialId }, orderBy: { createdAt: 'desc' }, select: { id: true, createdAt: true, revokedAt: true } });
+  return diary().shareLink.findMany({
+    where: { trialId },
+    orderBy: { createdAt: 'desc' },
+    select: { id: true, createdAt: true, revokedAt: true },
+  });
 }
 
 export async function revokeShareLink(trialId: string, id: string, at: Date): Promise<void> {
@@ -22,6 +26,9 @@ export async function revokeShareLink(trialId: string, id: string, at: Date): Pr
 
 /** The trial a token opens, or null when it is unknown or revoked, or the trial is in the bin. */
 export async function trialOfShareLink(tokenHash: string): Promise<string | null> {
-  const row = await diary().shareLink.findFirst({ where: { tokenHash, revokedAt: null, trial: { deletedAt: null } }, select: { trialId: true } });
+  const row = await diary().shareLink.findFirst({
+    where: { tokenHash, revokedAt: null, trial: { deletedAt: null } },
+    select: { trialId: true },
+  });
   return row?.trialId ?? null;
 }

@@ -3,8 +3,9 @@ import { diary } from './client';
 import { onPostgresql } from './engine';
 
 /**
- * What tells one state of the diary from another: as long as it is the same, nothing whatever was written, by this process or by another.
- * SQLite counts the rows this connection changed and notices commits of others; on PostgreSQL it is which transactions are seen.
+ * What tells one state of the diary from another: as long as it is the same, nothing whatever was written, by this
+ * process or by another. SQLite counts the rows this connection changed and notices commits of others; on PostgreSQL it
+ * is which transactions are seen.
  */
 export async function diaryStamp(): Promise<string> {
   if (onPostgresql()) {
@@ -24,7 +25,8 @@ interface Known<T> {
 }
 
 /**
- * Keeps answers that take reading many rows for as long as nothing is written to the diary at all; the last `most` of them.
+ * Keeps answers that take reading many rows for as long as nothing is written to the diary at all; the last `most` of
+ * them.
  * @param work reads the diary and nothing else, and nobody changes what it answers
  */
 export function whileUnwritten<T>(most: number, work: (key: string) => Promise<T>): (key: string) => Promise<T> {

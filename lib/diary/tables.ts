@@ -14,7 +14,9 @@ export interface Table {
 }
 
 /** The diary's tables, each after those its rows point at. @throws Error when two point at each other */
-export function diaryTables(schema = fs.readFileSync(path.join(/* turbopackIgnore: true */ process.cwd(), 'prisma/schema.prisma'), 'utf8')): Table[] {
+export function diaryTables(
+  schema = fs.readFileSync(path.join(/* turbopackIgnore: true */ process.cwd(), 'prisma/schema.prisma'), 'utf8'),
+): Table[] {
   const tables = [...schema.matchAll(/^model (\w+) \{\n([\s\S]*?)^\}/gm)].map(([, name, body]): Table => {
     const lines = body!.split('\n').map((line) => line.replace(/\/\/.*/, '').trim());
     const own = lines.filter((line) => /^\w+\s+\w+[?]?.*\s@id\b/.test(line)).map((line) => line.split(/\s+/)[0]!);
@@ -23,13 +25,21 @@ export function diaryTables(schema = fs.readFileSync(path.join(/* turbopackIgnor
       name: name!,
       key: together === undefined ? own : together.split(',').map((part) => part.trim()),
       json: lines.filter((line) => /^\w+\s+Json\b/.test(line)).map((line) => line.split(/\s+/)[0]!),
-      parents: lines.flatMap((line) => /^\w+\s+(\w+)\??\s+@relation\(.*fields:/.exec(line)?.[1] ?? []).filter((parent) => parent !== name),
+      parents: lines
+        .flatMap((line) => /^\w+\s+(\w+)\??\s+@relation\(.*fields:/.exec(line)?.[1] ?? [])
+        .filter((parent) => parent !== name),
     };
   });
   const ordered: Table[] = [];
   while (ordered.length < tables.length) {
-    const next = tables.find((table) => !ordered.includes(table) && table.parents.every((parent) => ordered.some((done) => done.name === parent)));
-    if (next === undefined) throw new Error('diaryTables: expected tables that can be filled one after another, got some that point at each other');
+    const next = tables.find(
+      (table) =>
+        !ordered.includes(table) && table.parents.every((parent) => ordered.some((done) => done.name === parent)),
+    );
+    if (next === undefined)
+      throw new Error(
+        'diaryTables: expected tables that can be filled one after another, got some that point at each other',
+      );
     ordered.push(next);
   }
   return ordered;

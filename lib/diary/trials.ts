@@ -27,7 +27,12 @@ const parts = {
     orderBy: { displayOrder: 'asc' },
     include: { items: { include: { product: { omit: { createdAt: true, deletedAt: true } } } } },
   },
-  plots: { orderBy: [{ block: 'asc' }, { position: 'asc' }], include: { plot: { select: { id: true, name: true, areaM2: true, isCheck: true, polygonM: true, createdAt: true } } } },
+  plots: {
+    orderBy: [{ block: 'asc' }, { position: 'asc' }],
+    include: {
+      plot: { select: { id: true, name: true, areaM2: true, isCheck: true, polygonM: true, createdAt: true } },
+    },
+  },
 } satisfies Prisma.TrialInclude;
 
 type Row = Prisma.TrialGetPayload<{ include: typeof parts }>;
@@ -48,12 +53,21 @@ function narrow(row: Row): Trial {
   const { deletedAt: _deletedAt, design, photoDays, layout, causeTest, markThreadId, ...rest } = row;
   const known = LAYOUTS.find((name) => name === design);
   if (!known) throw new RangeError(`design: expected one of ${LAYOUTS.join(', ')}, got '${design}'`);
-  return { ...rest, design: known, photoDays: photoDays as number[], layout: layout as unknown as TrialLayout, causeTest: causeTest as unknown as CauseTestPlan | null, patchId: markThreadId };
+  return {
+    ...rest,
+    design: known,
+    photoDays: photoDays as number[],
+    layout: layout as unknown as TrialLayout,
+    causeTest: causeTest as unknown as CauseTestPlan | null,
+    patchId: markThreadId,
+  };
 }
 
 /** The trials of a lawn, the latest first. */
 export async function listTrials(lawnId: string): Promise<Trial[]> {
-  return (await diary().trial.findMany({ where: { lawnId, deletedAt: null }, orderBy: { startsOn: 'desc' }, include: parts })).map(narrow);
+  return (
+    await diary().trial.findMany({ where: { lawnId, deletedAt: null }, orderBy: { startsOn: 'desc' }, include: parts })
+  ).map(narrow);
 }
 
 export async function findTrial(id: string): Promise<Trial | null> {
@@ -100,14 +114,29 @@ export interface TrialInput {
   patchId?: string;
 }
 
-/** Writes a trial with its treatments, its plots (new ones are made) and its strip map, all or nothing. @returns its id */
+/**
+ * Writes a trial with its treatments, its plots (new ones are made) and its strip map, all or nothing.
+ * @returns its id
+ */
 export async function createTrial(lawnId: string, input: TrialInput): Promise<string> {
   return diary().$transaction(async (tx) => {
     const { layout, treatments, strips, photoDays, causeTest, patchId, ...facts } = input;
-    const trial = await tx.trial.create({ data: { lawnId, ...facts, photoDays: [...photoDays], layout: {}, ...(causeTest ? { causeTest: causeTest as unknown as Prisma.InputJsonValue, markThreadId: patchId ?? null } : {}) } });
+    const trial = await tx.trial.create({
+      data: {
+        lawnId,
+        ...facts,
+        photoDays: [...photoDays],
+        layout: {},
+        ...(causeTest
+          ? { causeTest: causeTest as unknown as Prisma.InputJsonValue, markThreadId: patchId ?? null }
+          : {}),
+      },
+    });
     const treatmentIds = new Map<string, string>();
     for (const [displayOrder, { items, ...treatment }] of treatments.entries()) {
-      const row = await tx.treatment.create({ data: { trialId: trial.id, displayOrder, ...treatment, items: { create: items.map((item) => ({ ...item })) } } });
+      const row = await tx.treatment.create({
+        data: { trialId: trial.id, displayOrder, ...treatment, items: { create: items.map((item) => ({ ...item })) } },
+      });
       treatmentIds.set(treatment.name, row.id);
     }
     const idOf = (name: string): string => {
@@ -117,25 +146,46 @@ export async function createTrial(lawnId: string, input: TrialInput): Promise<st
     };
     const mapped: TrialLayout['strips'] = [];
     for (const { label, plot, cornersM, treatment, subTreatment, block, position } of strips) {
-      const plotId = 'id' in plot ? plot.id : (await tx.plot.create({ data: { lawnId, ...plot, polygonM: plot.polygonM.map(([x, y]) => [x, y]) } })).id;
+      const plotId =
+        'id' in plot
+          ? plot.id
+          : (await tx.plot.create({ data: { lawnId, ...plot, polygonM: plot.polygonM.map(([x, y]) => [x, y]) } })).id;
       await tx.trialPlot.create({
-        data: { trialId: trial.id, plotId, treatmentId: idOf(treatment), subTreatmentId: subTreatment === null ? null : idOf(subTreatment), block, position },
+        data: {
+          trialId: trial.id,
+          plotId,
+          treatmentId: idOf(treatment),
+          subTreatmentId: subTreatment === null ? null : idOf(subTreatment),
+          block,
+          position,
+        },
       });
       mapped.push({ plotId, label, cornersM: cornersM.map(([x, y]): PlanPoint => [x, y]) });
     }
-    await tx.trial.update({ where: { id: trial.id }, data: { layout: { ...layout, strips: mapped } as unknown as Prisma.InputJsonValue } });
+    await tx.trial.update({
+      where: { id: trial.id },
+      data: { layout: { ...layout, strips: mapped } as unknown as Prisma.InputJsonValue },
+    });
     return trial.id;
   });
 }
 
 /** Writes over what a trial is called and asks, and its planned days. */
-export async function updateTrialFacts(id: string, { photoDays, ...facts }: { name: string; question: string; startsOn: string; photoDays: readonly number[]; note: string }): Promise<void> {
+export async function updateTrialFacts(
+  id: string,
+  {
+    photoDays,
+    ...facts
+  }: { name: string; question: string; startsOn: string; photoDays: readonly number[]; note: string },
+): Promise<void> {
   await diary().trial.update({ where: { id }, data: { ...facts, photoDays: [...photoDays] } });
 }
 
 /** Names of the lawn's plots that are taken, of those asked for. */
 export async function plotNamesTaken(lawnId: string, names: readonly string[]): Promise<string[]> {
-  return (await diary().plot.findMany({ where: { lawnId, name: { in: [...names] } }, select: { name: true } })).map((row) => row.name);
+  return (await diary().plot.findMany({ where: { lawnId, name: { in: [...names] } }, select: { name: true } })).map(
+    (row) => row.name,
+  );
 }
 
 /** Moves a trial to the bin; its plots, photos and sprays stay. */
@@ -156,7 +206,11 @@ export interface Omission {
 }
 
 export async function listOmissions(trialId: string): Promise<Omission[]> {
-  return diary().trialOmission.findMany({ where: { trialId }, orderBy: { createdAt: 'asc' }, select: { id: true, photoId: true, plotId: true, reason: true } });
+  return diary().trialOmission.findMany({
+    where: { trialId },
+    orderBy: { createdAt: 'asc' },
+    select: { id: true, photoId: true, plotId: true, reason: true },
+  });
 }
 
 /** Keeps one plot in one photo, or the whole photo, out of the analysis. */
@@ -173,7 +227,17 @@ export async function readingsOfPlots(plotIds: readonly string[]) {
   return diary().reading.findMany({
     where: { plotId: { in: [...plotIds] }, photo: { deletedAt: null } },
     select: {
-      plotId: true, photoId: true, takenAt: true, dgci: true, dgciLow95: true, dgciHigh95: true, pixels: true, turfPixels: true, turfShare: true, methodVersion: true, correction: true,
+      plotId: true,
+      photoId: true,
+      takenAt: true,
+      dgci: true,
+      dgciLow95: true,
+      dgciHigh95: true,
+      pixels: true,
+      turfPixels: true,
+      turfShare: true,
+      methodVersion: true,
+      correction: true,
       photo: { select: { viewpointId: true, fileName: true } },
     },
     orderBy: { takenAt: 'asc' },
@@ -182,7 +246,10 @@ export async function readingsOfPlots(plotIds: readonly string[]) {
 
 export type PlotReadingRow = Awaited<ReturnType<typeof readingsOfPlots>>[number];
 
-/** The photos in which some plots are outlined, oldest first. By way of the plots' own outlines: of all a lawn's photos they may be few. */
+/**
+ * The photos in which some plots are outlined, oldest first. By way of the plots' own outlines: of all a lawn's photos
+ * they may be few.
+ */
 export async function photosShowing(plotIds: readonly string[]): Promise<string[]> {
   if (plotIds.length === 0) return [];
   const rows = await diary().$queryRaw<{ id: string }[]>`
@@ -193,12 +260,20 @@ export async function photosShowing(plotIds: readonly string[]): Promise<string[
 
 /** When one plot was last measured before an instant; null when it never was. */
 export async function lastMeasuredBefore(plotId: string, before: Date): Promise<Date | null> {
-  const row = await diary().reading.findFirst({ where: { plotId, takenAt: { lt: before }, photo: { deletedAt: null } }, orderBy: { takenAt: 'desc' }, select: { takenAt: true } });
+  const row = await diary().reading.findFirst({
+    where: { plotId, takenAt: { lt: before }, photo: { deletedAt: null } },
+    orderBy: { takenAt: 'desc' },
+    select: { takenAt: true },
+  });
   return row?.takenAt ?? null;
 }
 
 /** Whether a plot was measured before an instant in a photo of one viewpoint (null: in one of none). */
 export async function wasMeasuredFrom(viewpointId: string | null, plotId: string, before: Date): Promise<boolean> {
-  const row = await diary().reading.findFirst({ where: { plotId, takenAt: { lt: before }, photo: { deletedAt: null, viewpointId } }, orderBy: { takenAt: 'desc' }, select: { id: true } });
+  const row = await diary().reading.findFirst({
+    where: { plotId, takenAt: { lt: before }, photo: { deletedAt: null, viewpointId } },
+    orderBy: { takenAt: 'desc' },
+    select: { id: true },
+  });
   return row !== null;
 }

@@ -10,7 +10,11 @@ export interface Viewpoint {
 const fields = { id: true, name: true, note: true } as const;
 
 export async function listViewpoints(lawnId: string): Promise<Viewpoint[]> {
-  return diary().viewpoint.findMany({ where: { lawnId, deletedAt: null }, orderBy: { createdAt: 'asc' }, select: fields });
+  return diary().viewpoint.findMany({
+    where: { lawnId, deletedAt: null },
+    orderBy: { createdAt: 'asc' },
+    select: fields,
+  });
 }
 
 export async function findViewpoint(id: string): Promise<(Viewpoint & { lawnId: string }) | null> {
@@ -34,5 +38,9 @@ export interface LastPhoto {
 
 /** The newest photo of a viewpoint, or null when it has none. */
 export async function lastPhotoOf(viewpointId: string): Promise<LastPhoto | null> {
-  return diary().photo.findFirst({ where: { viewpointId, deletedAt: null }, orderBy: { takenAt: 'desc' }, select: { id: true, takenAt: true } });
+  return diary().photo.findFirst({
+    where: { viewpointId, deletedAt: null },
+    orderBy: { takenAt: 'desc' },
+    select: { id: true, takenAt: true },
+  });
 }

@@ -10,7 +10,10 @@ export interface WeatherHour extends HourOfWeather {
   source: string;
 }
 
-export type WeatherHourInput = Partial<Record<WeatherField, number | null>> & { hourStart: Date | string; source: string };
+export type WeatherHourInput = Partial<Record<WeatherField, number | null>> & {
+  hourStart: Date | string;
+  source: string;
+};
 
 /** Where hours lie: later files above earlier ones, files above typed hours, all above the service. */
 const SERVICE_LAYER = 0;
@@ -33,14 +36,25 @@ const renewed = WEATHER_FIELDS.map((field) => {
 
 const KEY = '("lawnId", "hourStart", "layer")';
 
-/** Writes hours into one layer. An hour that is there stays as it is, or takes the new figures when `renew` says so. @returns how many rows were written */
+/**
+ * Writes hours into one layer. An hour that is there stays as it is, or takes the new figures when `renew` says so.
+ * @returns how many rows were written
+ */
 async function writeLayer(
   lawnId: string,
   to: { layer: number; importId: string | null; source: string | null; renew: boolean },
   hours: readonly (Partial<Record<WeatherField, number | null>> & { at: string; source?: string })[],
 ): Promise<number> {
-  const { rows, cell } = rowsOfJson(JSON.stringify(hours.map((hour) => [hour.at, ...WEATHER_FIELDS.map((field) => hour[field] ?? null), to.source ?? hour.source])));
-  const picked = Prisma.join([cell(columns.length, 'text'), cell(0, 'instant'), ...WEATHER_FIELDS.map((_, index) => cell(index + 1, 'number'))]);
+  const { rows, cell } = rowsOfJson(
+    JSON.stringify(
+      hours.map((hour) => [hour.at, ...WEATHER_FIELDS.map((field) => hour[field] ?? null), to.source ?? hour.source]),
+    ),
+  );
+  const picked = Prisma.join([
+    cell(columns.length, 'text'),
+    cell(0, 'instant'),
+    ...WEATHER_FIELDS.map((_, index) => cell(index + 1, 'number')),
+  ]);
   const then = to.renew ? `DO UPDATE SET "source" = excluded."source", ${renewed}` : 'DO NOTHING';
   return diary().$executeRaw`
     INSERT INTO "WeatherHour" ("lawnId", "layer", "importId", "source", ${Prisma.raw(columns.map((column) => `"${column}"`).join(', '))})
@@ -51,13 +65,18 @@ async function writeLayer(
 export async function addWeatherHours(lawnId: string, hours: readonly WeatherHourInput[]): Promise<number> {
   let written = 0;
   for (let at = 0; at < hours.length; at += chunk) {
-    const rows = hours.slice(at, at + chunk).map(({ hourStart, ...hour }) => ({ ...hour, at: storedInstant(hourStart) }));
+    const rows = hours
+      .slice(at, at + chunk)
+      .map(({ hourStart, ...hour }) => ({ ...hour, at: storedInstant(hourStart) }));
     written += await writeLayer(lawnId, { layer: PLAIN_LAYER, importId: null, source: null, renew: false }, rows);
   }
   return written;
 }
 
-/** Writes the hours of one file into its layer. @param onProgress called after each statement with the hours written so far */
+/**
+ * Writes the hours of one file into its layer.
+ * @param onProgress called after each statement with the hours written so far
+ */
 export async function writeImportHours(
   target: { lawnId: string; layer: number; importId: string; source: string },
   hours: readonly HourOfWeather[],
@@ -75,10 +94,19 @@ export async function writeImportHours(
   return written;
 }
 
-/** Keeps past hours of the weather service; the newest figure for an hour stands, and none is lost for want of a newer one. */
-export async function keepServiceHours(lawnId: string, source: string, hours: readonly HourOfWeather[]): Promise<number> {
+/**
+ * Keeps past hours of the weather service; the newest figure for an hour stands, and none is lost for want of a newer
+ * one.
+ */
+export async function keepServiceHours(
+  lawnId: string,
+  source: string,
+  hours: readonly HourOfWeather[],
+): Promise<number> {
   const rows = hours.map((hour) => ({ ...hour, at: storedInstant(hour.hourStartUtcMs) }));
-  return rows.length === 0 ? 0 : writeLayer(lawnId, { layer: SERVICE_LAYER, importId: null, source, renew: true }, rows);
+  return rows.length === 0
+    ? 0
+    : writeLayer(lawnId, { layer: SERVICE_LAYER, importId: null, source, renew: true }, rows);
 }
 
 export async function removeServiceHours(lawnId: string): Promise<number> {
@@ -92,8 +120,8 @@ export async function countServiceHours(lawnId: string): Promise<number> {
 type Row = Record<WeatherField, number | null> & { at: number; source: string };
 
 /**
- * The hours of a lawn from one instant up to, not including, another, in order of time. Where several sources cover an hour
- * each figure comes from the highest layer that has it; wind and the height it was measured at stay together.
+ * The hours of a lawn from one instant up to, not including, another, in order of time. Where several sources cover an
+ * hour each figure comes from the highest layer that has it; wind and the height it was measured at stay together.
  */
 export async function weatherHoursBetween(lawnId: string, from: Date, to: Date): Promise<WeatherHour[]> {
   const rows = await diary().$queryRaw<Row[]>`
@@ -117,13 +145,19 @@ function overlaid(upper: WeatherHour, lower: Omit<Row, 'at'>): WeatherHour {
     filled[field] = lower[field];
   }
   if (Object.keys(filled).length === 0) return upper;
-  return { ...upper, ...filled, source: upper.source.includes(lower.source) ? upper.source : `${upper.source} + ${lower.source}` };
+  return {
+    ...upper,
+    ...filled,
+    source: upper.source.includes(lower.source) ? upper.source : `${upper.source} + ${lower.source}`,
+  };
 }
 
 /** First and last hour of a lawn, or null when it has none. */
 export async function weatherSpan(lawnId: string): Promise<{ first: Date; last: Date } | null> {
   const [first, last] = await Promise.all(
-    (['asc', 'desc'] as const).map((order) => diary().weatherHour.findFirst({ where: { lawnId }, orderBy: { hourStart: order }, select: { hourStart: true } })),
+    (['asc', 'desc'] as const).map((order) =>
+      diary().weatherHour.findFirst({ where: { lawnId }, orderBy: { hourStart: order }, select: { hourStart: true } }),
+    ),
   );
   return first && last ? { first: first.hourStart, last: last.hourStart } : null;
 }

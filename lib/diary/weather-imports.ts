@@ -26,7 +26,11 @@ function narrow({ mapping: _mapping, state, ...row }: Prisma.WeatherImportGetPay
 /** Opens an import in a layer above all before it; its hours follow, then `closeImport`. */
 export async function openImport(lawnId: string, facts: ImportFacts): Promise<WeatherImport> {
   return diary().$transaction(async (inside) => {
-    const top = await inside.weatherImport.findFirst({ where: { lawnId }, orderBy: { layer: 'desc' }, select: { layer: true } });
+    const top = await inside.weatherImport.findFirst({
+      where: { lawnId },
+      orderBy: { layer: 'desc' },
+      select: { layer: true },
+    });
     const layer = Math.max(firstFileLayer, (top?.layer ?? 0) + 1);
     return narrow(await inside.weatherImport.create({ data: { lawnId, layer, state: 'writing', ...facts } }));
   });

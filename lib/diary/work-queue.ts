@@ -6,8 +6,8 @@ import { diary } from './client';
 import { postgresqlUrl } from './engine';
 
 /**
- * Work that any machine may do, in a queue on the diary's own PostgreSQL. It is done at least once: a worker that is gone is
- * noticed when its time is up, and its work given to another. All of it may be done twice without harm.
+ * Work that any machine may do, in a queue on the diary's own PostgreSQL. It is done at least once: a worker that is
+ * gone is noticed when its time is up, and its work given to another. All of it may be done twice without harm.
  */
 
 /** A lawn whose worked-out rows are to be brought up to date; `photoId` is what somebody waits for first. */
@@ -32,7 +32,8 @@ const USUAL = { expireInSeconds: 600, retryLimit: 5, retryDelay: 2, pollingInter
 const holder = globalThis as { swathbookQueue?: Promise<PgBoss> | undefined };
 
 /** Whether the settings leave work to workers. */
-export const workIsElsewhere = (): boolean => process.env['SWATHBOOK_WORK'] === 'apart' && postgresqlUrl() !== undefined;
+export const workIsElsewhere = (): boolean =>
+  process.env['SWATHBOOK_WORK'] === 'apart' && postgresqlUrl() !== undefined;
 
 function queue(): Promise<PgBoss> {
   holder.swathbookQueue ??= openQueue().catch((error: unknown) => {
@@ -46,7 +47,14 @@ async function openQueue(): Promise<PgBoss> {
   // Loaded only where there is a queue: a diary in a file starts no slower.
   const require = createRequire(path.join(/* turbopackIgnore: true */ process.cwd(), 'package.json'));
   const Boss = require('pg-boss') as typeof PgBoss;
-  const boss = new Boss({ connectionString: postgresqlUrl()!, schema: 'work_queue', application_name: 'swathbook', schedule: false, max: 4, maintenanceIntervalSeconds: 10 });
+  const boss = new Boss({
+    connectionString: postgresqlUrl()!,
+    schema: 'work_queue',
+    application_name: 'swathbook',
+    schedule: false,
+    max: 4,
+    maintenanceIntervalSeconds: 10,
+  });
   boss.on('error', (error) => console.error('swathbook: the work queue', error.message));
   await boss.start();
   // One at a time a lawn, and at most one more waiting, which sees whatever changed meanwhile.
@@ -57,13 +65,24 @@ async function openQueue(): Promise<PgBoss> {
 /** Leaves a lawn to the workers. One that waits already is not asked for twice. */
 export async function sendRenewal({ lawnId, photoId }: Renewal, options: QueueOptions = {}): Promise<void> {
   const { expireInSeconds, retryLimit, retryDelay } = { ...USUAL, ...options };
-  await (await queue()).send(RENEWALS, { lawnId, photoId }, { singletonKey: lawnId, expireInSeconds, retryLimit, retryDelay, retryBackoff: true });
+  await (
+    await queue()
+  ).send(
+    RENEWALS,
+    { lawnId, photoId },
+    { singletonKey: lawnId, expireInSeconds, retryLimit, retryDelay, retryBackoff: true },
+  );
 }
 
 /** Takes renewals one after another until stopped. Work that throws is tried again later, by whoever is free. */
-export async function takeRenewals(work: (renewal: Renewal) => Promise<void>, options: QueueOptions = {}): Promise<void> {
+export async function takeRenewals(
+  work: (renewal: Renewal) => Promise<void>,
+  options: QueueOptions = {},
+): Promise<void> {
   const { pollingIntervalSeconds } = { ...USUAL, ...options };
-  await (await queue()).work<Renewal>(RENEWALS, { pollingIntervalSeconds, batchSize: 1 }, async ([job]) => {
+  await (
+    await queue()
+  ).work<Renewal>(RENEWALS, { pollingIntervalSeconds, batchSize: 1 }, async ([job]) => {
     if (job) await work(job.data);
   });
 }
@@ -75,13 +94,20 @@ export async function closeQueue(): Promise<void> {
   await (await open)?.stop({ graceful: true, wait: true, timeout: 30_000, close: true });
 }
 
-/** How many pieces of work stand where: created, active, retry, completed, failed. */
-export async function queueStates(): Promise<Record<string, number>> {
-  const rows = await diary().$queryRaw<{ state: string; count: bigint }[]>`SELECT state::text AS state, count(*) AS count FROM work_queue.job GROUP BY state`;
-  return Object.fromEntries(rows.map(({ state, count }) => [state, Number(count)]));
+/**
+ * How many pieces of work were given up after all their tries. (One that failed while the same work waits again ends as
+ * failed as well: the other does it.)
+ */
+export async function workGivenUp(): Promise<number> {
+  const [row] = await diary().$queryRaw<
+    { count: bigint }[]
+  >`SELECT count(*) AS count FROM work_queue.job WHERE state = 'failed' AND retry_count >= retry_limit`;
+  return Number(row?.count ?? 0);
 }
 
-/** Says that whoever holds work has had it for too long, so that it is given to another: for proofs, which can't wait. */
+/**
+ * Says that whoever holds work has had it for too long, so that it is given to another: for proofs, which can't wait.
+ */
 export async function timeIsUp(): Promise<void> {
   await diary().$executeRaw`UPDATE work_queue.job SET started_on = now() - interval '1 day' WHERE state = 'active'`;
 }

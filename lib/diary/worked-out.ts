@@ -1,7 +1,7 @@
 import 'server-only';
 import { countsFrom } from '@/lib/trial/counts-from';
 import { Prisma } from '@prisma/client';
-import type { Point } from '@/lib/photo/pixels';
+import type { Point } from '@/lib/photo/raster/pixels';
 import { diary } from './client';
 import { inParts } from './in-parts';
 import { daysLater, instant } from './sql';
@@ -48,11 +48,32 @@ export interface PhotoState {
 }
 
 const stateFields = {
-  id: true, lawnId: true, viewpointId: true, sha256: true, kind: true, takenAt: true, widthPx: true, heightPx: true, cameraPitchDeg: true, cameraRollDeg: true, greyCard: true, chart: true,
-  measureState: true, cautions: true, outlinesKey: true, readingsKey: true, comparisonKey: true,
+  id: true,
+  lawnId: true,
+  viewpointId: true,
+  sha256: true,
+  kind: true,
+  takenAt: true,
+  widthPx: true,
+  heightPx: true,
+  cameraPitchDeg: true,
+  cameraRollDeg: true,
+  greyCard: true,
+  chart: true,
+  measureState: true,
+  cautions: true,
+  outlinesKey: true,
+  readingsKey: true,
+  comparisonKey: true,
   outlines: {
     orderBy: { plotId: 'asc' },
-    select: { plotId: true, corners: true, origin: true, accepted: true, plot: { select: { name: true, isCheck: true, deletedAt: true, polygonM: true } } },
+    select: {
+      plotId: true,
+      corners: true,
+      origin: true,
+      accepted: true,
+      plot: { select: { name: true, isCheck: true, deletedAt: true, polygonM: true } },
+    },
   },
 } satisfies Prisma.PhotoSelect;
 
@@ -74,21 +95,43 @@ function narrow({ outlines, cautions, ...photo }: Prisma.PhotoGetPayload<{ selec
 
 /** What worked-out rows rest on, for photos that aren't in the bin. */
 export async function photoStates(ids: readonly string[]): Promise<PhotoState[]> {
-  const rows = await inParts(ids, (part) => diary().photo.findMany({ where: { id: { in: part }, deletedAt: null }, select: stateFields }));
+  const rows = await inParts(ids, (part) =>
+    diary().photo.findMany({ where: { id: { in: part }, deletedAt: null }, select: stateFields }),
+  );
   return rows.map(narrow);
 }
 
-/** A lawn's photos, or those of one viewpoint or from an instant on, oldest first; ties go by their bytes, so that order of arrival doesn't matter. */
-export async function photoIdsInOrder(lawnId: string, { viewpointId, from }: { viewpointId: string | null; from: Date | null } = { viewpointId: null, from: null }): Promise<string[]> {
-  const where = { lawnId, deletedAt: null, ...(viewpointId === null ? {} : { viewpointId }), ...(from === null ? {} : { takenAt: { gte: from } }) };
-  return (await diary().photo.findMany({ where, orderBy: [{ takenAt: 'asc' }, { sha256: 'asc' }], select: { id: true } })).map((row) => row.id);
+/**
+ * A lawn's photos, or those of one viewpoint or from an instant on, oldest first; ties go by their bytes, so that order
+ * of arrival doesn't matter.
+ */
+export async function photoIdsInOrder(
+  lawnId: string,
+  { viewpointId, from }: { viewpointId: string | null; from: Date | null } = { viewpointId: null, from: null },
+): Promise<string[]> {
+  const where = {
+    lawnId,
+    deletedAt: null,
+    ...(viewpointId === null ? {} : { viewpointId }),
+    ...(from === null ? {} : { takenAt: { gte: from } }),
+  };
+  return (
+    await diary().photo.findMany({ where, orderBy: [{ takenAt: 'asc' }, { sha256: 'asc' }], select: { id: true } })
+  ).map((row) => row.id);
 }
 
 const PERSONS_ORIGINS = ['drawn', 'surveyed'];
 
-/** For each photo the nearest earlier one of its viewpoint with outlines that count; and the nearest later one that a person outlined. */
-export async function outlinedNeighbours(photoIds: readonly string[]): Promise<Map<string, { earlier: string | null; later: string | null }>> {
-  const rows = await inParts(photoIds, (part) => diary().$queryRaw<{ id: string; earlier: string | null; later: string | null }[]>`
+/**
+ * For each photo the nearest earlier one of its viewpoint with outlines that count; and the nearest later one that a
+ * person outlined.
+ */
+export async function outlinedNeighbours(
+  photoIds: readonly string[],
+): Promise<Map<string, { earlier: string | null; later: string | null }>> {
+  const rows = await inParts(
+    photoIds,
+    (part) => diary().$queryRaw<{ id: string; earlier: string | null; later: string | null }[]>`
     SELECT p."id",
       (SELECT q."id" FROM "Photo" q
        WHERE q."viewpointId" = p."viewpointId" AND q."deletedAt" IS NULL AND q."takenAt" <= p."takenAt" AND (q."takenAt" < p."takenAt" OR q."sha256" < p."sha256")
@@ -99,7 +142,8 @@ export async function outlinedNeighbours(photoIds: readonly string[]): Promise<M
          AND EXISTS (SELECT 1 FROM "Outline" o JOIN "Plot" t ON t."id" = o."plotId"
                      WHERE o."photoId" = q."id" AND o."accepted" AND o."origin" IN ('drawn', 'surveyed') AND t."deletedAt" IS NULL)
        ORDER BY q."takenAt" ASC, q."sha256" ASC LIMIT 1) AS "later"
-    FROM "Photo" p WHERE p."id" IN (${Prisma.join(part)})`);
+    FROM "Photo" p WHERE p."id" IN (${Prisma.join(part)})`,
+  );
   return new Map(rows.map(({ id, ...beside }) => [id, beside]));
 }
 
@@ -118,16 +162,40 @@ export interface OutlinedStretch {
 
 const outlinedThere = { accepted: true, plot: { deletedAt: null } } as const;
 
-/** Of one viewpoint the photos with outlines that count between two instants, both inside, and the last `more` before: no more of a long series is read. */
-export async function outlinedStretch(viewpointId: string, from: Date, to: Date, more: number): Promise<OutlinedStretch> {
+/**
+ * Of one viewpoint the photos with outlines that count between two instants, both inside, and the last `more` before:
+ * no more of a long series is read.
+ */
+export async function outlinedStretch(
+  viewpointId: string,
+  from: Date,
+  to: Date,
+  more: number,
+): Promise<OutlinedStretch> {
   const where = { viewpointId, deletedAt: null, outlines: { some: outlinedThere } };
   const select = { id: true, takenAt: true, sha256: true } as const;
   const [earlier, within, count] = await Promise.all([
-    diary().photo.findMany({ where: { ...where, takenAt: { lt: from } }, orderBy: [{ takenAt: 'desc' }, { sha256: 'desc' }], take: more, select }),
-    diary().photo.findMany({ where: { ...where, takenAt: { gte: from, lte: to } }, orderBy: [{ takenAt: 'asc' }, { sha256: 'asc' }], select }),
+    diary().photo.findMany({
+      where: { ...where, takenAt: { lt: from } },
+      orderBy: [{ takenAt: 'desc' }, { sha256: 'desc' }],
+      take: more,
+      select,
+    }),
+    diary().photo.findMany({
+      where: { ...where, takenAt: { gte: from, lte: to } },
+      orderBy: [{ takenAt: 'asc' }, { sha256: 'asc' }],
+      select,
+    }),
     outlinedBefore(viewpointId, from),
   ]);
-  return { before: count - earlier.length, photos: [...earlier.toReversed(), ...within].map(({ id, takenAt, sha256 }) => ({ id, takenAtMs: takenAt.getTime(), sha256 })) };
+  return {
+    before: count - earlier.length,
+    photos: [...earlier.toReversed(), ...within].map(({ id, takenAt, sha256 }) => ({
+      id,
+      takenAtMs: takenAt.getTime(),
+      sha256,
+    })),
+  };
 }
 
 /** How many photos of a viewpoint with outlines that count were taken before an instant. */
@@ -144,7 +212,11 @@ export async function referencePhotos(viewpointIds: readonly string[]): Promise<
   const found = new Map<string, string>();
   for (const viewpointId of new Set(viewpointIds)) {
     const first = await diary().photo.findFirst({
-      where: { viewpointId, deletedAt: null, outlines: { some: { accepted: true, origin: { in: PERSONS_ORIGINS }, plot: { deletedAt: null } } } },
+      where: {
+        viewpointId,
+        deletedAt: null,
+        outlines: { some: { accepted: true, origin: { in: PERSONS_ORIGINS }, plot: { deletedAt: null } } },
+      },
       orderBy: [{ takenAt: 'asc' }, { sha256: 'asc' }],
       select: { id: true },
     });
@@ -154,30 +226,55 @@ export async function referencePhotos(viewpointIds: readonly string[]): Promise<
 }
 
 /** The size of each viewpoint's first photo: it sets the scale at which all photos from there are read. */
-export async function firstSizes(viewpointIds: readonly string[]): Promise<Map<string, { width: number; height: number }>> {
+export async function firstSizes(
+  viewpointIds: readonly string[],
+): Promise<Map<string, { width: number; height: number }>> {
   const found = new Map<string, { width: number; height: number }>();
   for (const viewpointId of new Set(viewpointIds)) {
-    const first = await diary().photo.findFirst({ where: { viewpointId, deletedAt: null }, orderBy: [{ takenAt: 'asc' }, { sha256: 'asc' }], select: { widthPx: true, heightPx: true } });
+    const first = await diary().photo.findFirst({
+      where: { viewpointId, deletedAt: null },
+      orderBy: [{ takenAt: 'asc' }, { sha256: 'asc' }],
+      select: { widthPx: true, heightPx: true },
+    });
     if (first) found.set(viewpointId, { width: first.widthPx, height: first.heightPx });
   }
   return found;
 }
 
-/** Photos of a viewpoint with outlines that count of some plots, before an instant, nearest first (or from the first on, when told so): at most `limit`. */
-export async function outlinedPhotosBefore(viewpointId: string, plotIds: readonly string[], before: Date, order: 'nearest' | 'first', limit: number): Promise<{ id: string; takenAtMs: number; plotIds: string[] }[]> {
+/**
+ * Photos of a viewpoint with outlines that count of some plots, before an instant, nearest first (or from the first on,
+ * when told so): at most `limit`.
+ */
+export async function outlinedPhotosBefore(
+  viewpointId: string,
+  plotIds: readonly string[],
+  before: Date,
+  order: 'nearest' | 'first',
+  limit: number,
+): Promise<{ id: string; takenAtMs: number; plotIds: string[] }[]> {
   const direction = order === 'nearest' ? 'desc' : 'asc';
   const rows = await diary().photo.findMany({
-    where: { viewpointId, deletedAt: null, takenAt: { lt: before }, outlines: { some: { accepted: true, plotId: { in: [...plotIds] } } } },
+    where: {
+      viewpointId,
+      deletedAt: null,
+      takenAt: { lt: before },
+      outlines: { some: { accepted: true, plotId: { in: [...plotIds] } } },
+    },
     orderBy: [{ takenAt: direction }, { sha256: direction }],
     take: limit,
     select: { id: true, takenAt: true, outlines: { where: { accepted: true }, select: { plotId: true } } },
   });
-  return rows.map((row) => ({ id: row.id, takenAtMs: row.takenAt.getTime(), plotIds: row.outlines.map((outline) => outline.plotId) }));
+  return rows.map((row) => ({
+    id: row.id,
+    takenAtMs: row.takenAt.getTime(),
+    plotIds: row.outlines.map((outline) => outline.plotId),
+  }));
 }
 
 /**
- * When a lawn was first sprayed, and first again after more than so many days without, in order. From each spray the last one within
- * the pause is looked up, and where there is none the next one: a few steps a season, however many sprays there are.
+ * When a lawn was first sprayed, and first again after more than so many days without, in order. From each spray the
+ * last one within the pause is looked up, and where there is none the next one: a few steps a season, however many
+ * sprays there are.
  */
 export async function firstSpraysAfterPause(lawnId: string, pauseDays: number): Promise<Date[]> {
   const done = Prisma.sql`"lawnId" = ${lawnId} AND "state" = 'done' AND "deletedAt" IS NULL`;
@@ -194,19 +291,42 @@ export async function firstSpraysAfterPause(lawnId: string, pauseDays: number): 
 
 /** The trials of a lawn with their plots and the civil date from which sprays on these are theirs. */
 export async function trialPlots(lawnId: string): Promise<{ startsOn: string; plotIds: string[] }[]> {
-  const trials = await diary().trial.findMany({ where: { lawnId, deletedAt: null }, select: { startsOn: true, createdAt: true, plots: { select: { plotId: true, plot: { select: { createdAt: true } } } } } });
+  const trials = await diary().trial.findMany({
+    where: { lawnId, deletedAt: null },
+    select: {
+      startsOn: true,
+      createdAt: true,
+      plots: { select: { plotId: true, plot: { select: { createdAt: true } } } },
+    },
+  });
   return trials.map((trial) => ({ startsOn: countsFrom(trial), plotIds: trial.plots.map((plot) => plot.plotId) }));
 }
 
 /** When a spray was first done on any of some plots, from an instant on (null: ever); null when none was. */
-export async function firstSprayOn(lawnId: string, plotIds: readonly string[], from: Date | null): Promise<Date | null> {
-  const where = { lawnId, state: 'done', deletedAt: null, ...(from ? { startedAt: { gte: from } } : {}), ...(await coveringPlots(plotIds)) };
-  return (await diary().spray.findFirst({ where, orderBy: { startedAt: 'asc' }, select: { startedAt: true } }))?.startedAt ?? null;
+export async function firstSprayOn(
+  lawnId: string,
+  plotIds: readonly string[],
+  from: Date | null,
+): Promise<Date | null> {
+  const where = {
+    lawnId,
+    state: 'done',
+    deletedAt: null,
+    ...(from ? { startedAt: { gte: from } } : {}),
+    ...(await coveringPlots(plotIds)),
+  };
+  return (
+    (await diary().spray.findFirst({ where, orderBy: { startedAt: 'asc' }, select: { startedAt: true } }))?.startedAt ??
+    null
+  );
 }
 
 /** Notes what a comparison rests on, with its cautions. */
 export async function keepComparisonKey(photoId: string, key: string, cautions: readonly Caution[]): Promise<void> {
-  await diary().photo.updateMany({ where: { id: photoId }, data: { comparisonKey: key, comparisonCautions: cautions.map((caution) => ({ ...caution })) } });
+  await diary().photo.updateMany({
+    where: { id: photoId },
+    data: { comparisonKey: key, comparisonCautions: cautions.map((caution) => ({ ...caution })) },
+  });
 }
 
 /** Notes that outlines are taken as they stand: nothing better can be found. */

@@ -8,7 +8,10 @@ type End = (body: string) => unknown;
  * Looks at an answer at the moment its head would go out, and may put another in its place.
  * @param instead given the status that is about to be sent, another answer, or null to let it pass
  */
-export function answerInstead(response: ServerResponse, instead: (status: number) => { readonly status: number; readonly type: string; readonly body: string } | null): void {
+export function answerInstead(
+  response: ServerResponse,
+  instead: (status: number) => { readonly status: number; readonly type: string; readonly body: string } | null,
+): void {
   const original = {
     writeHead: response.writeHead.bind(response) as Anything,
     write: response.write.bind(response) as Anything,
@@ -21,7 +24,16 @@ export function answerInstead(response: ServerResponse, instead: (status: number
     const other = response.headersSent ? null : instead(status);
     state = other === null ? 'passing' : 'replaced';
     if (other === null) return;
-    for (const name of ['content-encoding', 'content-length', 'transfer-encoding', 'etag', 'location', 'x-nextjs-cache', 'vary']) response.removeHeader(name);
+    for (const name of [
+      'content-encoding',
+      'content-length',
+      'transfer-encoding',
+      'etag',
+      'location',
+      'x-nextjs-cache',
+      'vary',
+    ])
+      response.removeHeader(name);
     response.setHeader('content-type', other.type);
     response.setHeader('cache-control', 'no-store');
     response.setHeader('content-length', Buffer.byteLength(other.body));

@@ -8,7 +8,10 @@ export const ALL_TRIES = 200;
 
 /** Where wrong entries are counted. */
 export interface Tries {
-  /** Begins a try: counts it before it is judged. @returns 0, or the milliseconds this address has to wait, and then nothing is counted */
+  /**
+   * Begins a try: counts it before it is judged.
+   * @returns 0, or the milliseconds this address has to wait, and then nothing is counted
+   */
   readonly begin: (address: string) => Promise<number>;
   /** The try was right. */
   readonly forgive: (address: string) => Promise<void>;
@@ -27,8 +30,9 @@ export interface KeptTries {
 }
 
 /**
- * Counts wrong passphrases: after five an address waits a quarter of a minute, twice as long after each further one, at most 15 minutes.
- * `now` is of a clock that only ever runs forward (milliseconds since whenever): a wall clock that is set must change no wait.
+ * Counts wrong passphrases: after five an address waits a quarter of a minute, twice as long after each further one, at
+ * most 15 minutes. `now` is of a clock that only ever runs forward (milliseconds since whenever): a wall clock that is
+ * set must change no wait.
  */
 export class Attempts {
   readonly #byAddress = new Map<string, Count>();
@@ -36,14 +40,18 @@ export class Attempts {
 
   constructor(now: number, kept: KeptTries | null = null) {
     this.#all = { wrong: kept?.all.wrong ?? 0, lastAt: now - (kept?.all.agoMs ?? 0) };
-    for (const [address, { wrong, agoMs }] of Object.entries(kept?.byAddress ?? {})) this.#byAddress.set(address, { wrong, lastAt: now - agoMs });
+    for (const [address, { wrong, agoMs }] of Object.entries(kept?.byAddress ?? {}))
+      this.#byAddress.set(address, { wrong, lastAt: now - agoMs });
   }
 
   /** Milliseconds until this address may try again; 0 when it may now. */
   waitMs(address: string, now: number): number {
     this.#forget(now);
     const tries = this.#byAddress.get(address);
-    const own = tries === undefined || tries.wrong < FREE_TRIES ? 0 : tries.lastAt + Math.min(LONGEST_WAIT_MS, FIRST_WAIT_MS * 2 ** (tries.wrong - FREE_TRIES)) - now;
+    const own =
+      tries === undefined || tries.wrong < FREE_TRIES
+        ? 0
+        : tries.lastAt + Math.min(LONGEST_WAIT_MS, FIRST_WAIT_MS * 2 ** (tries.wrong - FREE_TRIES)) - now;
     const all = this.#all.wrong < ALL_TRIES ? 0 : this.#all.lastAt + FIRST_WAIT_MS - now;
     return Math.max(0, own, all);
   }
@@ -65,7 +73,10 @@ export class Attempts {
   kept(now: number): KeptTries {
     this.#forget(now);
     const ago = ({ wrong, lastAt }: Count) => ({ wrong, agoMs: now - lastAt });
-    return { all: ago(this.#all), byAddress: Object.fromEntries([...this.#byAddress].map(([address, tries]) => [address, ago(tries)])) };
+    return {
+      all: ago(this.#all),
+      byAddress: Object.fromEntries([...this.#byAddress].map(([address, tries]) => [address, ago(tries)])),
+    };
   }
 
   #forget(now: number): void {

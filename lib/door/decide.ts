@@ -44,8 +44,8 @@ function hostName(host: string | undefined): string {
 }
 
 /**
- * A path that means the same to everybody who reads it: no dot segments, doubled or backward slashes, encoded or not. Anything
- * else is refused, so that what is decided here and what is shown later are the same page.
+ * A path that means the same to everybody who reads it: no dot segments, doubled or backward slashes, encoded or not.
+ * Anything else is refused, so that what is decided here and what is shown later are the same page.
  */
 function plainPath(target: string): string | null {
   const path = target.split(/[?#]/, 1)[0] ?? '';
@@ -54,22 +54,31 @@ function plainPath(target: string): string | null {
   } catch {
     return null; // an escape that stands for nothing
   }
-  if (!path.startsWith('/') || path.includes('//') || path.includes('\\') || /%(?:2e|2f|5c|00)/i.test(path)) return null;
+  if (!path.startsWith('/') || path.includes('//') || path.includes('\\') || /%(?:2e|2f|5c|00)/i.test(path))
+    return null;
   return path.split('/').some((part) => part === '.' || part === '..') ? null : path;
 }
 
 /**
  * Who may do what, in one place; every request is asked about here before it reaches a page, a route or an action.
- * Without a passphrase only this machine may ask, under its own name (a name that only points here may be another site's).
- * With one, a session is needed for all but static files, the health check and shared reports, which can only be read.
+ * Without a passphrase only this machine may ask, under its own name (a name that only points here may be another
+ * site's). With one, a session is needed for all but static files, the health check and shared reports, which can only
+ * be read.
  */
 export function decide(knock: Knock, state: DoorState): Verdict {
   const { method, target } = knock;
   const path = plainPath(target);
-  if (path === null) return refuse(400, 'Expected a plain address, got one with dots, doubled slashes or escapes that stand for nothing.');
-  if (!reading.has(method) && !writing.has(method)) return refuse(405, `Expected a method that this diary knows, got ${method}.`);
-  if (!state.locked && !isLoopback(hostName(knock.host))) return refuse(403, 'Expected to be called by this machine’s own name (localhost or 127.0.0.1), got another one.');
-  if (writing.has(method) && isFromElsewhere(knock)) return refuse(403, 'Expected a change to come from this diary’s own pages, got one from another site.');
+  if (path === null)
+    return refuse(
+      400,
+      'Expected a plain address, got one with dots, doubled slashes or escapes that stand for nothing.',
+    );
+  if (!reading.has(method) && !writing.has(method))
+    return refuse(405, `Expected a method that this diary knows, got ${method}.`);
+  if (!state.locked && !isLoopback(hostName(knock.host)))
+    return refuse(403, 'Expected to be called by this machine’s own name (localhost or 127.0.0.1), got another one.');
+  if (writing.has(method) && isFromElsewhere(knock))
+    return refuse(403, 'Expected a change to come from this diary’s own pages, got one from another site.');
   const shared = path === '/shared' || path.startsWith('/shared/');
   // A server action can be called by posting to any page's address, so what is shared takes no posts at all.
   if (shared && !reading.has(method)) return refuse(405, 'Expected a shared page to be read, got a change.');
@@ -77,9 +86,14 @@ export function decide(knock: Knock, state: DoorState): Verdict {
   if (own !== undefined && (own === '/sign-in' || method === 'POST')) return { kind: 'door', path: own };
   if (shared) return { kind: 'pass', visitor: 'shared' };
   if (!state.locked || state.signedIn) return { kind: 'pass', visitor: 'keeper' };
-  if (reading.has(method) && (path === '/api/health' || path.startsWith('/_next/static/') || state.isPublicFile(path))) return { kind: 'pass', visitor: 'anyone' };
-  if (reading.has(method) && !path.startsWith('/api/') && !path.startsWith('/_next/')) return { kind: 'sign-in', to: target };
-  return refuse(401, 'Expected you to be signed in, got no session or one that has ended: open this diary in the browser and sign in.');
+  if (reading.has(method) && (path === '/api/health' || path.startsWith('/_next/static/') || state.isPublicFile(path)))
+    return { kind: 'pass', visitor: 'anyone' };
+  if (reading.has(method) && !path.startsWith('/api/') && !path.startsWith('/_next/'))
+    return { kind: 'sign-in', to: target };
+  return refuse(
+    401,
+    'Expected you to be signed in, got no session or one that has ended: open this diary in the browser and sign in.',
+  );
 }
 
 function isFromElsewhere({ fetchSite, origin, host }: Knock): boolean {

@@ -3,8 +3,8 @@ import { mkdirSync, readFileSync, renameSync, writeFileSync } from 'node:fs';
 import path from 'node:path';
 
 /**
- * The door's own file in the data folder. It is no part of the diary, so an archive carries no way in and restoring an older
- * one brings no ended session back to life.
+ * The door's own file in the data folder. It is no part of the diary, so an archive carries no way in and restoring an
+ * older one brings no ended session back to life.
  */
 export interface DoorFile {
   /** Random, made once; with the passphrase it makes the keys. */
@@ -31,14 +31,20 @@ export function readDoorFile(dataFolder: string): DoorFile {
     if (!/^[0-9a-f]{32}$/.test(salt) || !Number.isSafeInteger(epoch)) throw new Error('not a door file');
     return { salt: Buffer.from(salt, 'hex'), epoch };
   } catch (error) {
-    throw new Error(`${fileOf(dataFolder)}: expected this diary's door file, got something else; remove it and everybody signs in anew`, { cause: error });
+    throw new Error(
+      `${fileOf(dataFolder)}: expected this diary's door file, got something else; remove it and everybody signs in anew`,
+      { cause: error },
+    );
   }
 }
 
 export function writeDoorFile(dataFolder: string, { salt, epoch }: DoorFile): void {
   mkdirSync(dataFolder, { recursive: true });
   const temporary = `${fileOf(dataFolder)}.part`;
-  writeFileSync(temporary, JSON.stringify({ salt: Buffer.from(salt).toString('hex'), epoch }), { mode: 0o600, flush: true });
+  writeFileSync(temporary, JSON.stringify({ salt: Buffer.from(salt).toString('hex'), epoch }), {
+    mode: 0o600,
+    flush: true,
+  });
   renameSync(temporary, fileOf(dataFolder));
 }
 

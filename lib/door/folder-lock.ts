@@ -4,8 +4,8 @@ import path from 'node:path';
 import { isRunning, startOf } from './process-life';
 
 /**
- * One process at a time uses a data folder: whoever serves, restores, archives or migrates holds its lock, a small file that
- * names the process and when it began. A lock whose process is gone counts for nothing and is taken over.
+ * One process at a time uses a data folder: whoever serves, restores, archives or migrates holds its lock, a small file
+ * that names the process and when it began. A lock whose process is gone counts for nothing and is taken over.
  */
 export const LOCK_FILE = 'in-use.json';
 
@@ -21,7 +21,9 @@ export type FolderUse = keyof typeof uses;
 
 export interface Holder {
   readonly pid: number;
-  /** When that process began, so that another process of the same number is told apart; null where it can't be known. */
+  /**
+   * When that process began, so that another process of the same number is told apart; null where it can't be known.
+   */
   readonly born: string | null;
   readonly use: FolderUse;
   /** Where it serves, else empty. */
@@ -48,7 +50,9 @@ export class FolderInUse extends FolderRefused {
 
   constructor(dataFolder: string, holder: Holder) {
     const where = holder.address === '' ? '' : ` at ${holder.address}`;
-    super(`Expected a data folder that nobody else uses, got ${dataFolder}: process ${holder.pid} ${uses[holder.use]}${where}.`);
+    super(
+      `Expected a data folder that nobody else uses, got ${dataFolder}: process ${holder.pid} ${uses[holder.use]}${where}.`,
+    );
     this.holder = holder;
   }
 }
@@ -63,7 +67,11 @@ function read(file: string): { text: string; holder: Holder | null } | null {
   }
   try {
     const holder = JSON.parse(text) as Holder;
-    const whole = Number.isInteger(holder.pid) && holder.use in uses && typeof holder.key === 'string' && typeof holder.address === 'string';
+    const whole =
+      Number.isInteger(holder.pid) &&
+      holder.use in uses &&
+      typeof holder.key === 'string' &&
+      typeof holder.address === 'string';
     return { text, holder: whole ? holder : null };
   } catch {
     return { text, holder: null };
@@ -88,8 +96,8 @@ function place(file: string, text: string): boolean {
 }
 
 /**
- * Takes a lock file. A dead one is removed under a lock of its own, named after the dead one's very text: so two who find the
- * same dead lock can't both remove it, and nobody removes the living one that the first of them put there.
+ * Takes a lock file. A dead one is removed under a lock of its own, named after the dead one's very text: so two who
+ * find the same dead lock can't both remove it, and nobody removes the living one that the first of them put there.
  * @returns the living holder, or null when it is ours now
  */
 function take(file: string, mine: Holder): Holder | null {
@@ -126,21 +134,40 @@ export function isAbandoned(dataFolder: string): boolean {
  * @param options.from the key of a hold that its process hands on to this one
  * @throws FolderInUse when somebody else has it, this process included; FolderRefused when it can't be written to
  */
-export function holdFolder(dataFolder: string, use: FolderUse, options: { address?: string; from?: string | undefined } = {}): Hold {
+export function holdFolder(
+  dataFolder: string,
+  use: FolderUse,
+  options: { address?: string; from?: string | undefined } = {},
+): Hold {
   try {
     return hold(dataFolder, use, options);
   } catch (error) {
     const code = (error as NodeJS.ErrnoException).code;
     if (error instanceof FolderRefused || code === undefined) throw error;
     const full = code === 'ENOSPC' || code === 'EDQUOT';
-    throw new FolderRefused(full ? `Expected room on the disk of ${dataFolder}, got a full one (${code}).` : `Expected a data folder that can be written to, got ${dataFolder}, which can't (${code}).`, { cause: error });
+    throw new FolderRefused(
+      full
+        ? `Expected room on the disk of ${dataFolder}, got a full one (${code}).`
+        : `Expected a data folder that can be written to, got ${dataFolder}, which can't (${code}).`,
+      { cause: error },
+    );
   }
 }
 
-function hold(dataFolder: string, use: FolderUse, { address = '', from }: { address?: string; from?: string | undefined }): Hold {
+function hold(
+  dataFolder: string,
+  use: FolderUse,
+  { address = '', from }: { address?: string; from?: string | undefined },
+): Hold {
   mkdirSync(dataFolder, { recursive: true });
   const file = path.join(dataFolder, LOCK_FILE);
-  const mine: Holder = { pid: process.pid, born: startOf(process.pid), use, address, key: randomBytes(16).toString('hex') };
+  const mine: Holder = {
+    pid: process.pid,
+    born: startOf(process.pid),
+    use,
+    address,
+    key: randomBytes(16).toString('hex'),
+  };
   const handedOn = from !== undefined && read(file)?.holder?.key === from;
   if (handedOn) {
     writeFileSync(`${file}.part`, JSON.stringify(mine), { mode: 0o600 });
@@ -161,7 +188,11 @@ function hold(dataFolder: string, use: FolderUse, { address = '', from }: { addr
   return { key: mine.key, release };
 }
 
-/** The folder for this process, or null when a server has it already, beside which this use may go on: nobody can swap the folder then. @throws FolderInUse as holdFolder does */
+/**
+ * The folder for this process, or null when a server has it already, beside which this use may go on: nobody can swap
+ * the folder then.
+ * @throws FolderInUse as holdFolder does
+ */
 export function holdUnlessServed(dataFolder: string, use: FolderUse): Hold | null {
   try {
     return holdFolder(dataFolder, use);

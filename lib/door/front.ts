@@ -6,7 +6,19 @@ import type { Tries } from './attempts';
 import { decide } from './decide';
 import type { DoorFile } from './door-file';
 import { securityHeaders } from './headers';
-import { cookieNamed, deriveKeys, isPassphrase, isPersonSession, isSession, makePersonSession, makeSession, samePassphrase, SESSION_MS, sessionHash, type DoorKeys } from './session';
+import {
+  cookieNamed,
+  deriveKeys,
+  isPassphrase,
+  isPersonSession,
+  isSession,
+  makePersonSession,
+  makeSession,
+  samePassphrase,
+  SESSION_MS,
+  sessionHash,
+  type DoorKeys,
+} from './session';
 import { signInPage } from './sign-in-page';
 
 /** Where sessions are kept on the server's side. */
@@ -23,7 +35,12 @@ export interface SessionStore {
 export interface PeopleStore {
   readonly any: () => Promise<boolean>;
   readonly ofSession: (hash: string, now: Date) => Promise<SignedInPerson | null>;
-  readonly byName: (name: string) => Promise<{ readonly person: SignedInPerson; readonly key: { readonly salt: string; readonly check: string } | null } | null>;
+  readonly byName: (
+    name: string,
+  ) => Promise<{
+    readonly person: SignedInPerson;
+    readonly key: { readonly salt: string; readonly check: string } | null;
+  } | null>;
 }
 
 /** A proxy that says who somebody is, by a header. */
@@ -66,7 +83,8 @@ export interface AnswerLine {
 const MAX_SIGN_IN_BYTES = 4096;
 const MB = 1_000_000;
 /** How large a body may be, by the path it goes to: photos and loggers' files, and the forms of pages. */
-const bodyLimit = (path: string): number => (path === '/sign-in' ? MAX_SIGN_IN_BYTES : path === '/api/photos' || path === '/api/weather/files' ? 100 * MB : MB);
+const bodyLimit = (path: string): number =>
+  path === '/sign-in' ? MAX_SIGN_IN_BYTES : path === '/api/photos' || path === '/api/weather/files' ? 100 * MB : MB;
 /** What of a refused body is still read, so that the sender hears why; a longer one is cut off. */
 const MAX_DRAIN_BYTES = 1000 * MB;
 const MAX_DRAIN_MS = 60_000;
@@ -75,7 +93,8 @@ const MAX_DRAIN_MS = 60_000;
 export function pathPattern(target: string): string {
   const path = target.split(/[?#]/, 1)[0] ?? '';
   if (path.startsWith('/_next/static/')) return '/_next/static/…';
-  if (path.startsWith('/shared/')) return path.replace(/^\/shared\/[^/]*/, '/shared/:token').replaceAll(/\/[a-z0-9]{16,}(?=\/|$)/g, '/:id');
+  if (path.startsWith('/shared/'))
+    return path.replace(/^\/shared\/[^/]*/, '/shared/:token').replaceAll(/\/[a-z0-9]{16,}(?=\/|$)/g, '/:id');
   return path.replaceAll(/\/[a-z0-9]{16,}(?=\/|$)/g, '/:id').slice(0, 120);
 }
 
@@ -84,8 +103,13 @@ function placeHere(to: string | null): string {
   return to !== null && /^\/(?![/\\])[\x21-\x7e]*$/.test(to) && !to.startsWith('/sign-') ? to : '/';
 }
 
-/** The front of the server: asks the door about each request, sets what every answer carries, and hands the rest to the pages. */
-export async function createFront(options: FrontOptions): Promise<(request: IncomingMessage, response: ServerResponse) => Promise<void>> {
+/**
+ * The front of the server: asks the door about each request, sets what every answer carries, and hands the rest to the
+ * pages.
+ */
+export async function createFront(
+  options: FrontOptions,
+): Promise<(request: IncomingMessage, response: ServerResponse) => Promise<void>> {
   const cookieName = options.https ? '__Host-swathbook' : 'swathbook';
   let file: DoorFile | null = null;
   let keys: DoorKeys | null = null;
@@ -113,7 +137,9 @@ export async function createFront(options: FrontOptions): Promise<(request: Inco
   function namedBy(request: IncomingMessage): string | undefined {
     const said = proxy === null ? undefined : request.headers[proxy.header];
     const from = (request.socket.remoteAddress ?? '').replace(/^::ffff:/, '');
-    return typeof said !== 'string' || said === '' || !proxy!.addresses.includes(from) ? undefined : Buffer.from(said, 'latin1').toString('utf8').slice(0, 200);
+    return typeof said !== 'string' || said === '' || !proxy!.addresses.includes(from)
+      ? undefined
+      : Buffer.from(said, 'latin1').toString('utf8').slice(0, 200);
   }
 
   interface Known {
@@ -135,27 +161,51 @@ export async function createFront(options: FrontOptions): Promise<(request: Inco
       const name = namedBy(request);
       if (name !== undefined) {
         const found = await people.byName(name);
-        return found === null ? { ...nobody, unknownName: name } : { who: found.person, session: null, signedIn: true, locked: true };
+        return found === null
+          ? { ...nobody, unknownName: name }
+          : { who: found.person, session: null, signedIn: true, locked: true };
       }
-      const person = cookieValue !== undefined && isPersonSession(cookieValue) ? await people.ofSession(sessionHash(cookieValue), new Date()) : null;
+      const person =
+        cookieValue !== undefined && isPersonSession(cookieValue)
+          ? await people.ofSession(sessionHash(cookieValue), new Date())
+          : null;
       return person === null ? nobody : { who: person, session: cookieValue ?? null, signedIn: true, locked: true };
     }
-    if (keys === null || file === null) return { who: { kind: 'everything' }, session: null, signedIn: false, locked: false };
-    const isOurs = cookieValue !== undefined && isSession(keys, file.epoch, cookieValue, Date.now()) && (await sessions.has(sessionHash(cookieValue), new Date()));
+    if (keys === null || file === null)
+      return { who: { kind: 'everything' }, session: null, signedIn: false, locked: false };
+    const isOurs =
+      cookieValue !== undefined &&
+      isSession(keys, file.epoch, cookieValue, Date.now()) &&
+      (await sessions.has(sessionHash(cookieValue), new Date()));
     return isOurs ? { who: { kind: 'everything' }, session: cookieValue, signedIn: true, locked: true } : nobody;
   }
 
   const cookie = (value: string, seconds: number) =>
     `${cookieName}=${value}; Path=/; Max-Age=${seconds}; HttpOnly; SameSite=Lax${options.https ? '; Secure' : ''}`;
 
-  async function answerDoor(path: string, request: IncomingMessage, response: ServerResponse, nonce: string, { who, session, signedIn, locked }: Known): Promise<void> {
+  async function answerDoor(
+    path: string,
+    request: IncomingMessage,
+    response: ServerResponse,
+    nonce: string,
+    { who, session, signedIn, locked }: Known,
+  ): Promise<void> {
     const named = await byName();
     const send = (status: number, body: string, headers: Record<string, string> = {}) => {
-      response.writeHead(status, { 'content-type': 'text/html; charset=utf-8', 'cache-control': 'no-store', ...headers });
+      response.writeHead(status, {
+        'content-type': 'text/html; charset=utf-8',
+        'cache-control': 'no-store',
+        ...headers,
+      });
       response.end(request.method === 'HEAD' ? undefined : body);
     };
-    const page = (status: number, sentence: string | null, to: string, headers: Record<string, string> = {}, name = '') =>
-      send(status, signInPage({ css: options.css, nonce, to, sentence, byName: named, name }), headers);
+    const page = (
+      status: number,
+      sentence: string | null,
+      to: string,
+      headers: Record<string, string> = {},
+      name = '',
+    ) => send(status, signInPage({ css: options.css, nonce, to, sentence, byName: named, name }), headers);
     if (!locked) return send(303, '', { location: '/' });
     if (path === '/sign-out' || path === '/sign-out-everywhere') {
       if (path === '/sign-out-everywhere' && signedIn && who.kind === 'person') await sessions.endAll(who.id);
@@ -169,22 +219,32 @@ export async function createFront(options: FrontOptions): Promise<(request: Inco
       const to = placeHere(new URL(request.url ?? '/', 'http://here').searchParams.get('to'));
       return signedIn ? send(303, '', { location: to }) : page(200, null, to);
     }
-    const address = createHmac('sha256', addressKey).update(request.socket.remoteAddress ?? '').digest('base64url');
+    const address = createHmac('sha256', addressKey)
+      .update(request.socket.remoteAddress ?? '')
+      .digest('base64url');
     const body = await readSmall(request);
-    if (body === null) return page(400, `Expected a passphrase of at most ${MAX_SIGN_IN_BYTES / 4} characters, got more.`, '/');
+    if (body === null)
+      return page(400, `Expected a passphrase of at most ${MAX_SIGN_IN_BYTES / 4} characters, got more.`, '/');
     const form = new URLSearchParams(body);
     const to = placeHere(form.get('to'));
     const name = named ? (form.get('username') ?? '').slice(0, 200) : '';
     const wait = await tries.begin(address);
     if (wait > 0) {
       const seconds = Math.ceil(wait / 1000);
-      return page(429, `Expected a pause after so many wrong entries, got another try: wait ${seconds} s.`, to, { 'retry-after': String(seconds) }, name);
+      return page(
+        429,
+        `Expected a pause after so many wrong entries, got another try: wait ${seconds} s.`,
+        to,
+        { 'retry-after': String(seconds) },
+        name,
+      );
     }
     const entry = form.get('passphrase') ?? '';
     const now = Date.now();
     if (named) {
       const found = await people.byName(name);
-      if (!(await inTurn(() => isPassphrase(entry, found?.key ?? null))) || found === null) return page(401, 'Expected a name and the passphrase that goes with it, got others.', to, {}, name);
+      if (!(await inTurn(() => isPassphrase(entry, found?.key ?? null))) || found === null)
+        return page(401, 'Expected a name and the passphrase that goes with it, got others.', to, {}, name);
       await tries.forgive(address);
       const made = makePersonSession();
       await sessions.add(sessionHash(made), new Date(now), new Date(now + SESSION_MS), found.person.id);
@@ -192,7 +252,8 @@ export async function createFront(options: FrontOptions): Promise<(request: Inco
     }
     if (keys === null || file === null) return send(303, '', { location: '/' });
     const { salt, epoch } = file;
-    if (!samePassphrase(await inTurn(() => deriveKeys(entry, salt)), keys)) return page(401, 'Expected this diary’s passphrase, got another one.', to);
+    if (!samePassphrase(await inTurn(() => deriveKeys(entry, salt)), keys))
+      return page(401, 'Expected this diary’s passphrase, got another one.', to);
     await tries.forgive(address);
     const made = makeSession(keys, epoch, now);
     await sessions.add(sessionHash(made), new Date(now), new Date(now + SESSION_MS), null);
@@ -220,7 +281,11 @@ export async function createFront(options: FrontOptions): Promise<(request: Inco
     const refuse = (status: number, sentence: string) => {
       refused = sentence;
       const body = JSON.stringify({ ok: false, message: sentence });
-      response.writeHead(status, { 'content-type': 'application/json', 'cache-control': 'no-store', 'content-length': Buffer.byteLength(body) });
+      response.writeHead(status, {
+        'content-type': 'application/json',
+        'cache-control': 'no-store',
+        'content-length': Buffer.byteLength(body),
+      });
       // All of the answer goes out at once; its end may close the connection, so it waits for what is still being sent.
       if (request.method !== 'HEAD') response.write(body);
       void drained(request).then(() => response.end());
@@ -240,50 +305,98 @@ export async function createFront(options: FrontOptions): Promise<(request: Inco
     const isShut = verdict.kind === 'sign-in' || (verdict.kind === 'refuse' && verdict.status === 401);
     if (asker.trouble !== undefined && (isShut || verdict.kind === 'door')) return refuse(503, asker.trouble);
     if (asker.unknownName !== undefined && isShut) {
-      return refuse(403, `Expected a person of this diary, got '${asker.unknownName}' from the proxy in front: ask whoever keeps the diary to add you.`);
+      return refuse(
+        403,
+        `Expected a person of this diary, got '${asker.unknownName}' from the proxy in front: ask whoever keeps the diary to add you.`,
+      );
     }
     if (verdict.kind === 'refuse') return refuse(verdict.status, verdict.sentence);
-    if (coming > limit) return refuse(413, `Expected at most ${limit < MB ? `${limit} bytes` : `${limit / MB} MB`} here, got ${coming < MB ? `${coming} bytes` : `${Math.ceil(coming / MB)} MB`}.`);
+    if (coming > limit)
+      return refuse(
+        413,
+        `Expected at most ${limit < MB ? `${limit} bytes` : `${limit / MB} MB`} here, got ${coming < MB ? `${coming} bytes` : `${Math.ceil(coming / MB)} MB`}.`,
+      );
     if (verdict.kind === 'door') return answerDoor(verdict.path, request, response, nonce, asker);
     if (verdict.kind === 'sign-in') {
-      response.writeHead(303, { location: `/sign-in?to=${encodeURIComponent(verdict.to)}`, 'cache-control': 'no-store' });
+      response.writeHead(303, {
+        location: `/sign-in?to=${encodeURIComponent(verdict.to)}`,
+        'cache-control': 'no-store',
+      });
       response.end();
       return;
     }
     const routerState = request.headers['next-router-state-tree'];
-    if (routerState !== undefined && !options.isRouterState(String(routerState))) return refuse(400, 'Expected the state of a page of this diary in the header next-router-state-tree, got something else.');
+    if (routerState !== undefined && !options.isRouterState(String(routerState)))
+      return refuse(
+        400,
+        'Expected the state of a page of this diary in the header next-router-state-tree, got something else.',
+      );
     // Only a proxy in front, which TLS means, has a say in where this diary is called from.
-    for (const name of ['x-action-forwarded', 'x-middleware-subrequest', ...(options.https ? [] : ['x-forwarded-host', 'x-forwarded-proto', 'x-forwarded-port', 'forwarded'])]) delete request.headers[name];
+    for (const name of [
+      'x-action-forwarded',
+      'x-middleware-subrequest',
+      ...(options.https ? [] : ['x-forwarded-host', 'x-forwarded-proto', 'x-forwarded-port', 'forwarded']),
+    ])
+      delete request.headers[name];
     // What the pages may know of the visitor; whatever a sender wrote there is overwritten.
     request.headers['x-swathbook-visitor'] = verdict.visitor;
     request.headers['x-swathbook-door'] = asker.locked ? 'locked' : 'open';
     // Next reads the nonce for its inline scripts from the policy in the request's headers.
     request.headers['content-security-policy'] = response.getHeader('content-security-policy') as string;
-    const visit: Visit = { began: false, refusal: null, who: verdict.visitor === 'keeper' ? asker.who : { kind: 'nothing' } };
+    const visit: Visit = {
+      began: false,
+      refusal: null,
+      who: verdict.visitor === 'keeper' ? asker.who : { kind: 'nothing' },
+    };
     const isForm = request.method === 'POST' && !path.startsWith('/api/');
     answerInstead(response, (status) => {
       // Next answers some refusals of its own without a word.
-      const wordless = status === 405 ? `Expected a method that this address knows, got ${request.method}.`
-        : status >= 400 && status < 500 && path.startsWith('/_next/') ? 'Expected a file of these pages, got an address that is none.'
-        : isForm && !visit.began && (status === 400 || status === 404) ? 'Expected an action that this version of the diary has, got another: load the page anew.'
-        : null;
-      if (wordless !== null) return { status, type: isForm ? 'text/plain; charset=utf-8' : 'application/json', body: isForm ? wordless : JSON.stringify({ ok: false, message: wordless }) };
+      const wordless =
+        status === 405
+          ? `Expected a method that this address knows, got ${request.method}.`
+          : status >= 400 && status < 500 && path.startsWith('/_next/')
+            ? 'Expected a file of these pages, got an address that is none.'
+            : isForm && !visit.began && (status === 400 || status === 404)
+              ? 'Expected an action that this version of the diary has, got another: load the page anew.'
+              : null;
+      if (wordless !== null)
+        return {
+          status,
+          type: isForm ? 'text/plain; charset=utf-8' : 'application/json',
+          body: isForm ? wordless : JSON.stringify({ ok: false, message: wordless }),
+        };
       // Other statuses above (507: the disk is full) are the pages' own answers, with their sentence.
       if (status !== 500) return null;
-      const blame = visit.refusal ?? (isForm && !visit.began ? { status: 400, sentence: 'Expected a form of this diary’s pages, got a body that is none.' } : null);
+      const blame =
+        visit.refusal ??
+        (isForm && !visit.began
+          ? { status: 400, sentence: 'Expected a form of this diary’s pages, got a body that is none.' }
+          : null);
       if (blame === null && path.startsWith('/api/')) {
-        return { status, type: 'application/json', body: JSON.stringify({ ok: false, message: 'Something went wrong here that was not expected; the log says more.' }) };
+        return {
+          status,
+          type: 'application/json',
+          body: JSON.stringify({
+            ok: false,
+            message: 'Something went wrong here that was not expected; the log says more.',
+          }),
+        };
       }
       if (blame === null) return null;
       refused = blame.sentence;
-      return { status: blame.status, type: path.startsWith('/api/') ? 'application/json' : 'text/plain; charset=utf-8', body: path.startsWith('/api/') ? JSON.stringify({ ok: false, message: blame.sentence }) : blame.sentence };
+      return {
+        status: blame.status,
+        type: path.startsWith('/api/') ? 'application/json' : 'text/plain; charset=utf-8',
+        body: path.startsWith('/api/') ? JSON.stringify({ ok: false, message: blame.sentence }) : blame.sentence,
+      };
     });
     await duringVisit(visit, () => options.handle(request, response));
   };
 }
 
 /** Whether the diary can't be asked just now, which it says in a sentence of its own. */
-const isTrouble = (error: unknown): error is Error => error instanceof Error && 'digest' in error && typeof error.digest === 'string';
+const isTrouble = (error: unknown): error is Error =>
+  error instanceof Error && 'digest' in error && typeof error.digest === 'string';
 
 /** Lets what is still being sent run out, so that the answer arrives; but not for ever. */
 function drained(request: IncomingMessage): Promise<void> {

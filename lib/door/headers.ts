@@ -1,6 +1,7 @@
 /**
- * What pages may load: this origin's own files. Next's inline scripts carry the request's nonce. Style attributes are allowed
- * inline, because React writes them into the page (bar widths, the before/after position); style elements need the nonce.
+ * What pages may load: this origin's own files. Next's inline scripts carry the request's nonce. Style attributes are
+ * allowed inline, because React writes them into the page (bar widths, the before/after position); style elements need
+ * the nonce.
  * @see W3C Content Security Policy Level 3
  */
 function contentSecurityPolicy(nonce: string): string {
@@ -30,7 +31,8 @@ export function securityHeaders(nonce: string, https: boolean): Record<string, s
     'referrer-policy': 'same-origin',
     'cross-origin-opener-policy': 'same-origin',
     'cross-origin-resource-policy': 'same-origin',
-    'permissions-policy': 'camera=(self), geolocation=(self), accelerometer=(self), gyroscope=(self), magnetometer=(self), microphone=(), payment=(), usb=()',
+    'permissions-policy':
+      'camera=(self), geolocation=(self), accelerometer=(self), gyroscope=(self), magnetometer=(self), microphone=(), payment=(), usb=()',
     ...(https ? { 'strict-transport-security': 'max-age=31536000' } : {}),
   };
 }

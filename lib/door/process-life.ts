@@ -1,7 +1,10 @@
 import { spawnSync } from 'node:child_process';
 import { readFileSync } from 'node:fs';
 
-/** A process's state and its start in kernel ticks since boot (fields 3 and 22 of /proc/PID/stat), or null where there is no such file. */
+/**
+ * A process's state and its start in kernel ticks since boot (fields 3 and 22 of /proc/PID/stat), or null where there
+ * is no such file.
+ */
 function kernelFacts(pid: number): { state: string; ticks: string } | null {
   try {
     const text = readFileSync(`/proc/${pid}/stat`, 'utf8');
@@ -20,7 +23,10 @@ function bootId(): string {
   }
 }
 
-/** When a process began, in words that no other process of its number has: boot and ticks where the kernel tells them, else the date `ps` gives; null when neither does. */
+/**
+ * When a process began, in words that no other process of its number has: boot and ticks where the kernel tells them,
+ * else the date `ps` gives; null when neither does.
+ */
 export function startOf(pid: number): string | null {
   const facts = kernelFacts(pid);
   if (facts !== null) return `${bootId()}-${facts.ticks}`;
@@ -28,7 +34,10 @@ export function startOf(pid: number): string | null {
   return told.status === 0 && told.stdout.trim() !== '' ? told.stdout.trim() : null;
 }
 
-/** Whether the process of this number still runs and is the one that began then. A dead one that nobody has collected yet doesn't. */
+/**
+ * Whether the process of this number still runs and is the one that began then. A dead one that nobody has collected
+ * yet doesn't.
+ */
 export function isRunning(pid: number, born: string | null): boolean {
   try {
     process.kill(pid, 0);

@@ -1,7 +1,10 @@
 import { DAY_MS } from '@/lib/units/time';
 import { createHash, createHmac, randomBytes, scrypt, timingSafeEqual } from 'node:crypto';
 
-/** What a passphrase becomes: one half to compare entries with, the other to sign sessions with. The passphrase itself is not kept. */
+/**
+ * What a passphrase becomes: one half to compare entries with, the other to sign sessions with. The passphrase itself
+ * is not kept.
+ */
 export interface DoorKeys {
   readonly check: Uint8Array;
   readonly sign: Uint8Array;
@@ -16,10 +19,16 @@ export const SESSION_MS = 30 * DAY_MS;
  */
 export function deriveKeys(passphrase: string, salt: Uint8Array): Promise<DoorKeys> {
   return new Promise((resolve, reject) => {
-    scrypt(passphrase.normalize('NFC'), salt, 64, { N: 2 ** 16, r: 8, p: 1, maxmem: 96 * 1024 * 1024 }, (error, key) => {
-      if (error) reject(error);
-      else resolve({ check: key.subarray(0, 32), sign: key.subarray(32) });
-    });
+    scrypt(
+      passphrase.normalize('NFC'),
+      salt,
+      64,
+      { N: 2 ** 16, r: 8, p: 1, maxmem: 96 * 1024 * 1024 },
+      (error, key) => {
+        if (error) reject(error);
+        else resolve({ check: key.subarray(0, 32), sign: key.subarray(32) });
+      },
+    );
   });
 }
 
@@ -36,7 +45,9 @@ export function makeSession(keys: DoorKeys, epoch: number, now: number): string 
   return `${body}.${macOf(keys, epoch, body).toString('base64url')}`;
 }
 
-/** The session of a person as its cookie holds it: 256 random bits, worth something as long as the diary has its row. */
+/**
+ * The session of a person as its cookie holds it: 256 random bits, worth something as long as the diary has its row.
+ */
 export const makePersonSession = (): string => `p.${randomBytes(32).toString('base64url')}`;
 
 /** Whether a cookie looks like a person's session. Whose it is, and whether it was ended, is the diary's to say. */
@@ -58,7 +69,10 @@ export async function isPassphrase(entry: string, key: { salt: string; check: st
 /** What the diary keeps of a session: enough to know it again, not to make its cookie. */
 export const sessionHash = (session: string): string => createHash('sha256').update(session).digest('hex');
 
-/** Whether a cookie's session was made here, with this passphrase and epoch, and is not over. Whether it was ended is the diary's to say. */
+/**
+ * Whether a cookie's session was made here, with this passphrase and epoch, and is not over. Whether it was ended is
+ * the diary's to say.
+ */
 export function isSession(keys: DoorKeys, epoch: number, session: string, now: number): boolean {
   const match = /^([0-9a-z]{1,12})\.([\w-]{12})\.([\w-]{43})$/.exec(session);
   if (!match) return false;

@@ -1,5 +1,22 @@
-/** The page that asks for the passphrase. It stands alone and works without scripts, so nothing of the diary is read to show it. */
-export function signInPage({ css, nonce, to, sentence, byName, name = '' }: { css: string; nonce: string; to: string; sentence: string | null; /** Whether people are set up, who each come in by name. */ byName: boolean; name?: string }): string {
+/**
+ * The page that asks for the passphrase. It stands alone and works without scripts, so nothing of the diary is read to
+ * show it.
+ */
+export function signInPage({
+  css,
+  nonce,
+  to,
+  sentence,
+  byName,
+  name = '',
+}: {
+  css: string;
+  nonce: string;
+  to: string;
+  sentence: string | null;
+  /** Whether people are set up, who each come in by name. */ byName: boolean;
+  name?: string;
+}): string {
   return `<!doctype html>
 <html lang="en">
 <head>
@@ -17,10 +34,12 @@ export function signInPage({ css, nonce, to, sentence, byName, name = '' }: { cs
 ${sentence === null ? '' : `<p class="notice notice-bad" role="alert">${escaped(sentence)}</p>`}
 <form class="stack" method="post" action="/sign-in">
 <input type="hidden" name="to" value="${escaped(to)}">
-${byName
+${
+  byName
     ? `<div class="field"><label for="name">Name</label>
 <input id="name" name="username" type="text" autocomplete="username" maxlength="80" value="${escaped(name)}" required${name === '' ? ' autofocus' : ''}></div>`
-    : '<input type="text" name="username" autocomplete="username" value="diary" hidden>'}
+    : '<input type="text" name="username" autocomplete="username" value="diary" hidden>'
+}
 <div class="field"><label for="passphrase">Passphrase</label>
 <input id="passphrase" name="passphrase" type="password" autocomplete="current-password" required${byName && name === '' ? '' : ' autofocus'}></div>
 <div class="row"><button type="submit">Sign in</button></div>

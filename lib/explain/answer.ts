@@ -1,8 +1,9 @@
 /**
- * What happened, in one plain sentence or two, made of figures that stand on the pages already: no number is worked out here.
- * The answer is data, so that every piece can lead to what it rests on and what isn't sure can be seen to be unsure.
+ * What happened, in one plain sentence or two, made of figures that stand on the pages already: no number is worked out
+ * here. The answer is data, so that every piece can lead to what it rests on and what isn't sure can be seen to be
+ * unsure.
  */
-import type { MarkKind } from '@/lib/photo/mark-kind';
+import type { MarkKind } from '@/lib/photo/marks/kind';
 import { listed } from '@/lib/trial/wording';
 import { indexSize, shareText, signedIndex } from '@/lib/units/show-index';
 
@@ -82,7 +83,8 @@ export function standingOf({ value, low95, high95 }: AnswerFigure): Standing {
   return high95 < 0 && value < 0 ? 'paler' : 'not-told';
 }
 
-const isTold = (figure: AnswerFigure | null): figure is AnswerFigure => figure !== null && ['darker', 'paler'].includes(standingOf(figure));
+const isTold = (figure: AnswerFigure | null): figure is AnswerFigure =>
+  figure !== null && ['darker', 'paler'].includes(standingOf(figure));
 /** Both ends lie on the side of the value, so they are said as sizes like it. */
 const between = ({ low95, high95 }: AnswerFigure): string => {
   if (low95 === null || high95 === null) return '';
@@ -91,22 +93,46 @@ const between = ({ low95, high95 }: AnswerFigure): string => {
 };
 const plain = (text: string): AnswerPart => ({ text });
 
-/** The point a story is told by: the largest change that can be told from nothing, else the newest that gives a figure. */
+/**
+ * The point a story is told by: the largest change that can be told from nothing, else the newest that gives a figure.
+ */
 function leadOf(story: PlotStory): AnswerPoint | undefined {
   const told = story.points.filter((point) => isTold(point.figure));
   const largest = told.toSorted((a, b) => Math.abs(b.figure!.value) - Math.abs(a.figure!.value))[0];
   return largest ?? story.points.findLast((point) => point.figure !== null) ?? story.points.at(-1);
 }
 
-/** 'turned darker than the check by 0.080 (0.071 to 0.089)', or what can't be told; what the plot before it did as well needs no saying twice. */
+/**
+ * 'turned darker than the check by 0.080 (0.071 to 0.089)', or what can't be told; what the plot before it did as well
+ * needs no saying twice.
+ */
 function verdict(point: AnswerPoint, alreadySaid: Standing | null): AnswerPart {
   const { figure, evidence, refused } = point;
-  if (figure === null) return { text: `can’t be compared: ${lowerFirst(refused ?? 'no change could be worked out').replace(/\.$/, '')}`, evidence, sureness: 'unsure' };
+  if (figure === null)
+    return {
+      text: `can’t be compared: ${lowerFirst(refused ?? 'no change could be worked out').replace(/\.$/, '')}`,
+      evidence,
+      sureness: 'unsure',
+    };
   const standing = standingOf(figure);
-  if (standing === 'not-told') return { text: `can’t be told from the check (${signedIndex(figure.value)}, 95 % ${signedIndex(figure.low95!)} to ${signedIndex(figure.high95!)})`, evidence, sureness: 'unsure' };
+  if (standing === 'not-told')
+    return {
+      text: `can’t be told from the check (${signedIndex(figure.value)}, 95 % ${signedIndex(figure.low95!)} to ${signedIndex(figure.high95!)})`,
+      evidence,
+      sureness: 'unsure',
+    };
   const way = figure.value < 0 ? 'paler' : 'darker';
-  if (standing === 'no-interval') return { text: `seems ${way} than the check by ${indexSize(figure.value)}, on too little ground for an interval`, evidence, sureness: 'unsure' };
-  return { text: `${standing === alreadySaid ? '' : `turned ${way} than the check `}by ${indexSize(figure.value)}${between(figure)}`, evidence, sureness: 'sure' };
+  if (standing === 'no-interval')
+    return {
+      text: `seems ${way} than the check by ${indexSize(figure.value)}, on too little ground for an interval`,
+      evidence,
+      sureness: 'unsure',
+    };
+  return {
+    text: `${standing === alreadySaid ? '' : `turned ${way} than the check `}by ${indexSize(figure.value)}${between(figure)}`,
+    evidence,
+    sureness: 'sure',
+  };
 }
 
 const lowerFirst = (text: string): string => text.charAt(0).toLowerCase() + text.slice(1);
@@ -115,15 +141,41 @@ function tellStory(story: PlotStory, alreadySaid: Standing | null = null): Answe
   const lead = leadOf(story);
   if (!lead) return [plain(`${story.name} is not in a photo yet`)];
   const last = story.points.findLast((point) => point.figure !== null) ?? lead;
-  const parts: AnswerPart[] = [plain(`${story.name} `), verdict(lead, alreadySaid), plain(lead.when === '' ? '' : `, ${lead.when}`)];
-  if (story.before) parts.push(plain(' ('), { text: `${signedIndex(story.before.figure.value)} just before`, evidence: story.before.evidence }, plain(')'));
+  const parts: AnswerPart[] = [
+    plain(`${story.name} `),
+    verdict(lead, alreadySaid),
+    plain(lead.when === '' ? '' : `, ${lead.when}`),
+  ];
+  if (story.before)
+    parts.push(
+      plain(' ('),
+      { text: `${signedIndex(story.before.figure.value)} just before`, evidence: story.before.evidence },
+      plain(')'),
+    );
   if (last !== lead && last.figure !== null && lead.figure !== null) {
     const now = standingOf(last.figure);
     const same = now === standingOf(lead.figure);
     parts.push(plain(`, ${last.when} `));
-    if (now === 'not-told') parts.push({ text: `can’t be told from it (${signedIndex(last.figure.value)}, 95 % ${signedIndex(last.figure.low95!)} to ${signedIndex(last.figure.high95!)})`, evidence: last.evidence, sureness: 'unsure' });
-    else if (now === 'no-interval') parts.push({ text: `seems ${last.figure.value < 0 ? 'paler' : 'darker'} by ${indexSize(last.figure.value)}, on too little ground for an interval`, evidence: last.evidence, sureness: 'unsure' });
-    else parts.push({ text: same ? `still by ${indexSize(last.figure.value)}` : `${now} by ${indexSize(last.figure.value)}${between(last.figure)}`, evidence: last.evidence, sureness: 'sure' });
+    if (now === 'not-told')
+      parts.push({
+        text: `can’t be told from it (${signedIndex(last.figure.value)}, 95 % ${signedIndex(last.figure.low95!)} to ${signedIndex(last.figure.high95!)})`,
+        evidence: last.evidence,
+        sureness: 'unsure',
+      });
+    else if (now === 'no-interval')
+      parts.push({
+        text: `seems ${last.figure.value < 0 ? 'paler' : 'darker'} by ${indexSize(last.figure.value)}, on too little ground for an interval`,
+        evidence: last.evidence,
+        sureness: 'unsure',
+      });
+    else
+      parts.push({
+        text: same
+          ? `still by ${indexSize(last.figure.value)}`
+          : `${now} by ${indexSize(last.figure.value)}${between(last.figure)}`,
+        evidence: last.evidence,
+        sureness: 'sure',
+      });
   }
   return parts;
 }
@@ -133,7 +185,10 @@ function tellEach(stories: readonly PlotStory[]): AnswerPart[] {
     const figure = story && leadOf(story)?.figure;
     return figure ? standingOf(figure) : null;
   };
-  return stories.flatMap((story, place) => [...(place === 0 ? [] : [plain('; ')]), ...tellStory(story, standing(stories[place - 1]))]);
+  return stories.flatMap((story, place) => [
+    ...(place === 0 ? [] : [plain('; ')]),
+    ...tellStory(story, standing(stories[place - 1])),
+  ]);
 }
 
 /** As many plots are told one by one; of more, how many went which way, and the largest. */
@@ -156,18 +211,37 @@ function tellMany(stories: readonly PlotStory[]): AnswerPart[] {
     if (parts.length > 1) parts.push(plain(', '));
     parts.push({ text: `${ones.length} ${words}`, sureness });
     const most = ones.toSorted((a, b) => Math.abs(b.lead.figure?.value ?? 0) - Math.abs(a.lead.figure?.value ?? 0))[0]!;
-    if (sureness === 'sure' && most.lead.figure) parts.push(plain(ones.length > 1 ? `, most ${most.story.name} ` : ` (${most.story.name} `), { text: `by ${indexSize(most.lead.figure.value)}${between(most.lead.figure)}`, evidence: most.lead.evidence, sureness: 'sure' }, plain(`${most.lead.when === '' ? '' : `, ${most.lead.when}`}${ones.length > 1 ? '' : ')'}`));
+    if (sureness === 'sure' && most.lead.figure)
+      parts.push(
+        plain(ones.length > 1 ? `, most ${most.story.name} ` : ` (${most.story.name} `),
+        {
+          text: `by ${indexSize(most.lead.figure.value)}${between(most.lead.figure)}`,
+          evidence: most.lead.evidence,
+          sureness: 'sure',
+        },
+        plain(`${most.lead.when === '' ? '' : `, ${most.lead.when}`}${ones.length > 1 ? '' : ')'}`),
+      );
   }
   return parts;
 }
 
-const MARK_WORDS: Readonly<Record<MarkKind, string>> = { silver: 'a silvery haze', blackening: 'a blackening', burn: 'a scorched patch', chlorosis: 'a yellowed patch', other: 'a patch unlike the rest' };
+const MARK_WORDS: Readonly<Record<MarkKind, string>> = {
+  silver: 'a silvery haze',
+  blackening: 'a blackening',
+  burn: 'a scorched patch',
+  chlorosis: 'a yellowed patch',
+  other: 'a patch unlike the rest',
+};
 
 function tellMarks(marks: readonly AnswerMark[]): AnswerPart[] {
   const largest = marks.toSorted((a, b) => b.areaShare - a.areaShare).slice(0, 2);
   const parts = largest.flatMap((mark, place): AnswerPart[] => [
     plain(place === 0 ? '; ' : ' and '),
-    { text: `${mark.confirmed ? '' : 'what looks like '}${MARK_WORDS[mark.kind]} on ${shareText(mark.areaShare)} of ${mark.plotName}`, evidence: { kind: 'mark', id: mark.id }, sureness: mark.confirmed ? 'sure' : 'unsure' },
+    {
+      text: `${mark.confirmed ? '' : 'what looks like '}${MARK_WORDS[mark.kind]} on ${shareText(mark.areaShare)} of ${mark.plotName}`,
+      evidence: { kind: 'mark', id: mark.id },
+      sureness: mark.confirmed ? 'sure' : 'unsure',
+    },
     ...(mark.goneWhen === null ? [] : [plain(`, no longer seen ${mark.goneWhen}`)]),
   ]);
   if (marks.length > largest.length) parts.push(plain(` (and ${marks.length - largest.length} more)`));
@@ -177,23 +251,60 @@ function tellMarks(marks: readonly AnswerMark[]): AnswerPart[] {
 function tellCause({ markId, likely, nextTime }: AnswerCause): AnswerPart[] {
   const evidence: EvidenceOf = { kind: 'mark', id: markId };
   const [first, ...more] = likely.map(lowerFirst);
-  const parts: AnswerPart[] = first === undefined
-    ? [plain(' '), { text: 'Nothing in the record makes one cause of it likely', evidence, sureness: 'unsure' }]
-    : [plain(' Likely from the record: '), { text: first, evidence, sureness: 'unsure' }, ...(more.length === 0 ? [] : [plain('; '), { text: `${listed(more)} may have worked with it`, evidence, sureness: 'unsure' as const }])];
-  if (nextTime) parts.push(plain('. Next time, as far as the label allows: '), { text: nextTime.text, evidence: { kind: 'plan', address: nextTime.address } });
+  const parts: AnswerPart[] =
+    first === undefined
+      ? [plain(' '), { text: 'Nothing in the record makes one cause of it likely', evidence, sureness: 'unsure' }]
+      : [
+          plain(' Likely from the record: '),
+          { text: first, evidence, sureness: 'unsure' },
+          ...(more.length === 0
+            ? []
+            : [
+                plain('; '),
+                { text: `${listed(more)} may have worked with it`, evidence, sureness: 'unsure' as const },
+              ]),
+        ];
+  if (nextTime)
+    parts.push(plain('. Next time, as far as the label allows: '), {
+      text: nextTime.text,
+      evidence: { kind: 'plan', address: nextTime.address },
+    });
   return [...parts, plain('.')];
 }
 
 /** What a spray did, or what a photo shows, in a sentence or two; every figure is one of those given. */
 export function answerOf({ stories, marks, cause, photos, pending }: AnswerInput): Answer {
-  if (photos === 0) return [pending > 0 ? { text: 'The photos are being worked out; the answer comes with them.', sureness: 'unsure' } : { text: 'No photo yet, so what it did isn’t known.', sureness: 'unsure' }];
+  if (photos === 0)
+    return [
+      pending > 0
+        ? { text: 'The photos are being worked out; the answer comes with them.', sureness: 'unsure' }
+        : { text: 'No photo yet, so what it did isn’t known.', sureness: 'unsure' },
+    ];
   const told: AnswerPart[] =
     stories.length === 0
-      ? [{ text: 'No unsprayed check lies beside it in a photo and an earlier one, so light and treatment can’t be told apart', sureness: 'unsure' }]
+      ? [
+          {
+            text: 'No unsprayed check lies beside it in a photo and an earlier one, so light and treatment can’t be told apart',
+            sureness: 'unsure',
+          },
+        ]
       : stories.length > TOLD_SINGLY
         ? tellMany(stories)
         : tellEach(stories);
-  return [...told, ...tellMarks(marks), plain('.'), ...(cause ? tellCause(cause) : []), ...(pending > 0 ? [{ text: ` ${pending === 1 ? 'One photo is' : `${pending} photos are`} still being worked out.`, sureness: 'unsure' as const }] : [])];
+  return [
+    ...told,
+    ...tellMarks(marks),
+    plain('.'),
+    ...(cause ? tellCause(cause) : []),
+    ...(pending > 0
+      ? [
+          {
+            text: ` ${pending === 1 ? 'One photo is' : `${pending} photos are`} still being worked out.`,
+            sureness: 'unsure' as const,
+          },
+        ]
+      : []),
+  ];
 }
 
 export interface TrialAnswerInput {
@@ -209,16 +320,42 @@ export interface TrialAnswerInput {
 /** What a trial shows, and what it can't. */
 export function trialAnswer({ stories, replicates, tested, trialId }: TrialAnswerInput): Answer {
   const evidence: EvidenceOf = { kind: 'analysis', id: trialId };
-  if (!stories.some((story) => story.points.some((point) => point.figure !== null))) return [{ text: 'Nothing can be said yet: no photo after the first spray shows a treated strip beside the check and both before it.', sureness: 'unsure' }];
+  if (!stories.some((story) => story.points.some((point) => point.figure !== null)))
+    return [
+      {
+        text: 'Nothing can be said yet: no photo after the first spray shows a treated strip beside the check and both before it.',
+        sureness: 'unsure',
+      },
+    ];
   const shown = stories.length > TOLD_SINGLY ? tellMany(stories) : tellEach(stories);
-  if (tested.length > 0) return [...shown, plain('. Over all days: '), { text: tested[0]!.replace(/\.$/, ''), evidence, sureness: 'sure' }, plain('.'), ...(replicates < 4 ? [{ text: ` With ${replicates} strips of a treatment only large differences can be shown.`, sureness: 'unsure' as const }] : [])];
+  if (tested.length > 0)
+    return [
+      ...shown,
+      plain('. Over all days: '),
+      { text: tested[0]!.replace(/\.$/, ''), evidence, sureness: 'sure' },
+      plain('.'),
+      ...(replicates < 4
+        ? [
+            {
+              text: ` With ${replicates} strips of a treatment only large differences can be shown.`,
+              sureness: 'unsure' as const,
+            },
+          ]
+        : []),
+    ];
   const [unsure, method]: [string, EvidenceOf] = [
     replicates < 2
       ? 'What it can’t show: whether that holds anywhere but on these strips, since one strip of a treatment can’t tell what was sprayed from what the ground did'
       : 'What it can’t show yet: whether the treatments differ by more than strips do by themselves; the strips so far are too few to test',
     { kind: 'method', topic: 'trials' },
   ];
-  return [plain('On these strips '), ...shown, plain('. '), { text: unsure, evidence: method, sureness: 'unsure' }, plain(replicates < 2 ? '. Two strips of each, better four, would.' : '.')];
+  return [
+    plain('On these strips '),
+    ...shown,
+    plain('. '),
+    { text: unsure, evidence: method, sureness: 'unsure' },
+    plain(replicates < 2 ? '. Two strips of each, better four, would.' : '.'),
+  ];
 }
 
 /** An answer as it reads. */

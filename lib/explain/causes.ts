@@ -1,10 +1,10 @@
 /**
- * What may have made a mark: the evidence for and against each cause, weighed in words. It never says what is the cause:
- * a record holds what was written down, and a patch can have a reason nobody wrote down.
+ * What may have made a mark: the evidence for and against each cause, weighed in words. It never says what is the
+ * cause: a record holds what was written down, and a patch can have a reason nobody wrote down.
  */
 import type { TestedFactor } from '@/lib/explain/cause-test';
 import { aroseAfter, decisive, round } from '@/lib/explain/draft';
-import type { MarkKind } from '@/lib/photo/mark-kind';
+import type { MarkKind } from '@/lib/photo/marks/kind';
 import type { GrassSeason } from '@/lib/spray/grass-season';
 import { OTHER_CAUSES } from '@/lib/explain/other-causes';
 import { SPRAY_CAUSES } from '@/lib/explain/spray-causes';
@@ -15,8 +15,8 @@ export interface MarkRecord {
   /** Days from the spray to the first photo that shows the mark. */
   readonly daysAfterSpray: number;
   /**
-   * Days from the spray to the last photo that shows the plot without the mark: it arose after that. Null when no photo lies
-   * between spray and first sight, so that it may have arisen at any time since the spray.
+   * Days from the spray to the last photo that shows the plot without the mark: it arose after that. Null when no photo
+   * lies between spray and first sight, so that it may have arisen at any time since the spray.
    */
   readonly clearUntilDays?: number | null;
   /** True when a photo from before the spray shows the same patch. */
@@ -98,8 +98,24 @@ export interface DryingYardstick {
 }
 
 export const CAUSE_IDS = [
-  'iron-on-leaf', 'too-much-iron', 'iron-too-soon', 'strong-solution', 'dried-too-fast', 'heat', 'surfactant-with-ammonium', 'overlap-or-wind', 'dried-residue', 'hard-water-film',
-  'mower', 'drought', 'dew-or-frost', 'leaf-disease', 'mites', 'herbicide-bleaching', 'dust', 'not-the-spray',
+  'iron-on-leaf',
+  'too-much-iron',
+  'iron-too-soon',
+  'strong-solution',
+  'dried-too-fast',
+  'heat',
+  'surfactant-with-ammonium',
+  'overlap-or-wind',
+  'dried-residue',
+  'hard-water-film',
+  'mower',
+  'drought',
+  'dew-or-frost',
+  'leaf-disease',
+  'mites',
+  'herbicide-bleaching',
+  'dust',
+  'not-the-spray',
 ] as const;
 export type CauseId = (typeof CAUSE_IDS)[number];
 
@@ -117,10 +133,32 @@ export interface Evidence {
 
 /** A different way to spray, for the drying and rate models to put numbers to. */
 export interface WhatIf {
-  readonly id: 'twice-the-carrier' | 'half-the-iron' | 'wait-for-interval' | 'later-in-the-evening' | 'cooler-day' | 'without-surfactant' | 'calmer-hour' | 'half-the-strength';
+  readonly id:
+    | 'twice-the-carrier'
+    | 'half-the-iron'
+    | 'wait-for-interval'
+    | 'later-in-the-evening'
+    | 'cooler-day'
+    | 'without-surfactant'
+    | 'calmer-hour'
+    | 'half-the-strength';
   readonly text: string;
   /** What to change in the plan; a factor multiplies what was used. */
-  readonly change: Readonly<Partial<Record<'carrierFactor' | 'ironFactor' | 'strengthFactor' | 'waitDays' | 'hoursLater' | 'maxTempC' | 'maxWindMPerS' | 'surfactantFactor', number>>>;
+  readonly change: Readonly<
+    Partial<
+      Record<
+        | 'carrierFactor'
+        | 'ironFactor'
+        | 'strengthFactor'
+        | 'waitDays'
+        | 'hoursLater'
+        | 'maxTempC'
+        | 'maxWindMPerS'
+        | 'surfactantFactor',
+        number
+      >
+    >
+  >;
 }
 
 export interface CauseFinding {
@@ -169,12 +207,14 @@ export interface Cause {
   readonly weigh: (record: MarkRecord, yardstick: DryingYardstick) => Draft;
 }
 
-
 const POINTS: Readonly<Record<Evidence['weight'], number>> = { tested: 10, decisive: 4, strong: 2, some: 1 };
 const points = (evidence: readonly Evidence[]): number => evidence.reduce((sum, one) => sum + POINTS[one.weight], 0);
 const RANK: Readonly<Record<Strength, number>> = { likely: 0, possible: 1, unlikely: 2, 'not weighed': 3 };
 
-/** 'likely' needs three points more for than against and one strong piece; 'possible' one more for than against. Our own rule, no source. */
+/**
+ * 'likely' needs three points more for than against and one strong piece; 'possible' one more for than against. Our own
+ * rule, no source.
+ */
 function strengthOf(d: Draft): Strength {
   if (d.notWeighed !== null) return 'not weighed';
   const balance = points(d.forIt) - points(d.against);
@@ -182,7 +222,8 @@ function strengthOf(d: Draft): Strength {
   return balance >= 1 ? 'possible' : 'unlikely';
 }
 
-const weightiest = (evidence: readonly Evidence[]): Evidence | undefined => evidence.toSorted((a, b) => POINTS[b.weight] - POINTS[a.weight])[0];
+const weightiest = (evidence: readonly Evidence[]): Evidence | undefined =>
+  evidence.toSorted((a, b) => POINTS[b.weight] - POINTS[a.weight])[0];
 
 function sentenceFor(title: string, strength: Strength, d: Draft): string {
   if (d.notWeighed !== null) return `${title}: not weighed, ${d.notWeighed}.`;
@@ -194,16 +235,23 @@ function sentenceFor(title: string, strength: Strength, d: Draft): string {
 
 /** What the photos say of a spray's causes, whatever the rates: no higher than this. */
 function heldDown(record: MarkRecord): { most: Strength; evidence: Evidence } | null {
-  if (record.seenBeforeSpray === true) return { most: 'unlikely', evidence: decisive('a photo from before the spray shows it already', 'the photos') };
+  if (record.seenBeforeSpray === true)
+    return { most: 'unlikely', evidence: decisive('a photo from before the spray shows it already', 'the photos') };
   // Drift may reach a check, so what it shows is held at possible.
-  return record.alsoOnCheck === true ? { most: 'possible', evidence: decisive('the unsprayed check shows the like', 'the photos') } : null;
+  return record.alsoOnCheck === true
+    ? { most: 'possible', evidence: decisive('the unsprayed check shows the like', 'the photos') }
+    : null;
 }
 
 /** What trials of the cause showed, with their limits; a factor that was not told changes nothing. */
 function addTested(d: Draft, cause: CauseId, tested: readonly TestedFactor[]): void {
   for (const one of tested.filter(({ verdict, causes }) => verdict !== 'open' && causes.includes(cause))) {
     d.notWeighed = null;
-    (one.verdict === 'for' ? d.forIt : d.against).push({ text: `${one.text}; ${one.limits}`, source: `the trial ${one.trialName}`, weight: one.shown ? 'tested' : 'decisive' });
+    (one.verdict === 'for' ? d.forIt : d.against).push({
+      text: `${one.text}; ${one.limits}`,
+      source: `the trial ${one.trialName}`,
+      weight: one.shown ? 'tested' : 'decisive',
+    });
   }
 }
 
@@ -213,16 +261,24 @@ const lower = (text: string): string => text.charAt(0).toLowerCase() + text.slic
 /**
  * Weighs each cause for a mark that may have arisen within ten days of a spray, whenever it was first seen.
  * @param yardstick minutes a film should stay wet, as the planner has them
- * @returns findings, strongest first ('likely', 'possible', 'unlikely', then what the diary has no record of), each with its evidence; or 'too-late' beyond ten days
+ * @returns findings, strongest first ('likely', 'possible', 'unlikely', then what the diary has no record of), each
+ *   with its evidence; or 'too-late' beyond ten days
  * @throws RangeError when the days are negative or not a number
  */
 export function findCauses(record: MarkRecord, yardstick: DryingYardstick): CauseReport {
   const { daysAfterSpray } = record;
   const after = aroseAfter(record);
-  if (!(Number.isFinite(daysAfterSpray) && daysAfterSpray >= 0)) throw new RangeError(`daysAfterSpray: expected 0 or more days, got ${daysAfterSpray}`);
-  if (!(Number.isFinite(after) && after >= 0 && after <= daysAfterSpray)) throw new RangeError(`clearUntilDays: expected 0 to ${daysAfterSpray} days, got ${after}`);
+  if (!(Number.isFinite(daysAfterSpray) && daysAfterSpray >= 0))
+    throw new RangeError(`daysAfterSpray: expected 0 or more days, got ${daysAfterSpray}`);
+  if (!(Number.isFinite(after) && after >= 0 && after <= daysAfterSpray))
+    throw new RangeError(`clearUntilDays: expected 0 to ${daysAfterSpray} days, got ${after}`);
   if (after > LINK_DAYS) {
-    return { kind: 'too-late', sentences: [`A photo ${round(after)} days after the last spray does not show the mark yet. What arises more than ${LINK_DAYS} days after a spray is not linked to it here.`] };
+    return {
+      kind: 'too-late',
+      sentences: [
+        `A photo ${round(after)} days after the last spray does not show the mark yet. What arises more than ${LINK_DAYS} days after a spray is not linked to it here.`,
+      ],
+    };
   }
   const held = heldDown(record);
   const causes = [...SPRAY_CAUSES, ...OTHER_CAUSES].filter(({ kinds }) => kinds.includes(record.kind));
@@ -234,7 +290,10 @@ export function findCauses(record: MarkRecord, yardstick: DryingYardstick): Caus
     let strength = strengthOf(d);
     if (bySpray && held !== null && RANK[strength] < RANK[held.most]) strength = held.most;
     const finding: CauseFinding = {
-      cause, title, strength, look,
+      cause,
+      title,
+      strength,
+      look,
       sentence: sentenceFor(title, strength, d),
       evidenceFor: d.forIt,
       evidenceAgainst: d.against,
@@ -247,13 +306,19 @@ export function findCauses(record: MarkRecord, yardstick: DryingYardstick): Caus
     const byStrength = RANK[a.finding.strength] - RANK[b.finding.strength];
     if (byStrength !== 0) return byStrength;
     // A cause with a name says more than 'something else'.
-    const [aElse, bElse] = [a.finding.cause === 'not-the-spray' && !b.bySpray, b.finding.cause === 'not-the-spray' && !a.bySpray];
+    const [aElse, bElse] = [
+      a.finding.cause === 'not-the-spray' && !b.bySpray,
+      b.finding.cause === 'not-the-spray' && !a.bySpray,
+    ];
     return aElse !== bElse ? Number(aElse) - Number(bElse) : b.balance - a.balance;
   });
   const findings = weighed.map(({ finding }) => finding);
-  const gap = daysAfterSpray - after > UNCERTAIN_DAYS
-    ? [`It arose some time between ${after === 0 ? 'the spray' : `day ${round(after)}`} and day ${round(daysAfterSpray)}: no photo lies between, so early causes are weighed as well as late ones.`]
-    : [];
+  const gap =
+    daysAfterSpray - after > UNCERTAIN_DAYS
+      ? [
+          `It arose some time between ${after === 0 ? 'the spray' : `day ${round(after)}`} and day ${round(daysAfterSpray)}: no photo lies between, so early causes are weighed as well as late ones.`,
+        ]
+      : [];
   const [lead, ...rest] = summed(findings);
   return { kind: 'findings', findings, sentences: [lead ?? '', ...gap, ...rest] };
 }
@@ -267,7 +332,10 @@ function summed(findings: readonly CauseFinding[]): string[] {
       : more.length === 0
         ? `Most likely from the record: ${lower(first.title)}.`
         : `Most likely from the record: ${lower(first.title)}; ${more.map((one) => lower(one.title)).join(', ')} may have worked with it.`;
-  return [lead, 'This weighs what was written down; a closer look at the leaf, a test strip, or the county extension service can tell more.'];
+  return [
+    lead,
+    'This weighs what was written down; a closer look at the leaf, a test strip, or the county extension service can tell more.',
+  ];
 }
 
 /** The answer to a what-if once the drying model has been run for both cases. */

@@ -13,7 +13,10 @@ export const known = (value: number | null, name: string, d: Draft): value is nu
 /** A number in words. */
 export const round = (value: number, digits = 1): string => String(Number(value.toFixed(digits)));
 
-/** Days after the spray before which the mark can't have arisen: 0 where no photo shows the plot without it. First seen is not arisen. */
+/**
+ * Days after the spray before which the mark can't have arisen: 0 where no photo shows the plot without it. First seen
+ * is not arisen.
+ */
 export const aroseAfter = ({ clearUntilDays }: MarkRecord): number => Math.max(0, clearUntilDays ?? 0);
 
 /** Where there is a habit and nothing published. */

@@ -1,7 +1,7 @@
 import { PRACTICE, aroseAfter, decisive, draft, round, some, strong } from '@/lib/explain/draft';
 import type { Cause, Draft, MarkRecord } from '@/lib/explain/causes';
 import { heatLimits } from '@/lib/spray/grass-season';
-import { MARK_KINDS } from '@/lib/photo/mark-kind';
+import { MARK_KINDS } from '@/lib/photo/marks/kind';
 import { quantity } from '@/lib/units/quantity';
 
 const RECORD = 'the record';
@@ -11,9 +11,13 @@ const MOWER_DAYS = 3;
 const MOWINGS_WITHOUT_SHARPENING = 3;
 /** Never more than a third at once: the rule of thumb of every extension service. */
 const MOST_CUT_SHARE = 1 / 3;
-/** Easily used water of turf: 0.4 of about 150 mm of roots in soil that holds 13 to 17 %, some 10 mm; twice that is drought. FAO-56 ch. 8, values from memory. */
+/**
+ * Easily used water of turf: 0.4 of about 150 mm of roots in soil that holds 13 to 17 %, some 10 mm; twice that is
+ * drought. FAO-56 ch. 8, values from memory.
+ */
 const EASY_WATER_MM = 10;
-const WATER_SOURCE = 'FAO-56 chapter 8 (readily available water; depletion share and rooting depth of turf from memory)';
+const WATER_SOURCE =
+  'FAO-56 chapter 8 (readily available water; depletion share and rooting depth of turf from memory)';
 /** Hours of wet leaf a day from which leaf disease is to be thought of: 10 (trade texts on mildew and spots). */
 const WET_HOURS_PER_DAY = 10;
 const DISEASE_SOURCE = 'extension texts on turf disease (some 10 h of wet leaf on successive days)';
@@ -31,7 +35,12 @@ const days = (value: number): string => (value < 1.5 ? 'a day' : `${round(value,
 /** What the lawn as a whole suffers shows on an unsprayed check too. */
 function weighCheck(r: MarkRecord, d: Draft, lawnWide: boolean): void {
   if (r.alsoOnCheck === true) d.forIt.push(strong('the unsprayed check shows the like', 'the photos'));
-  else if (r.alsoOnCheck === false) d.against.push(lawnWide ? strong('the unsprayed check does not show it', 'the photos') : some('the unsprayed check does not show it', 'the photos'));
+  else if (r.alsoOnCheck === false)
+    d.against.push(
+      lawnWide
+        ? strong('the unsprayed check does not show it', 'the photos')
+        : some('the unsprayed check does not show it', 'the photos'),
+    );
 }
 
 function mower(r: MarkRecord): Draft {
@@ -41,19 +50,37 @@ function mower(r: MarkRecord): Draft {
     return d;
   }
   if (r.mownDaysBefore !== null && r.mownDaysBefore <= MOWER_DAYS) {
-    d.forIt.push(some(`mown ${days(r.mownDaysBefore)} before the photo; torn tips dry grey within a day or two`, PRACTICE));
-    if (r.sharpenedDaysBefore === null && r.mowingsKnown >= MOWINGS_WITHOUT_SHARPENING) d.forIt.push(some(`no sharpening is written down in ${r.mowingsKnown} mowings`, PRACTICE));
-  } else d.against.push(strong(r.mownDaysBefore === null ? 'no mowing in the ten days before' : `last mown ${days(r.mownDaysBefore)} before`, PRACTICE));
-  if (r.sharpenedDaysBefore !== null && r.sharpenedDaysBefore <= 14) d.against.push(strong(`the blade was sharpened ${days(r.sharpenedDaysBefore)} before`, PRACTICE));
-  if (r.cutLowerShare !== null && r.cutLowerShare > MOST_CUT_SHARE) d.forIt.push(strong(`cut ${round(r.cutLowerShare * 100, 0)}% lower than the time before: more than a third scalps`, 'rule of a third (extension services, common practice)'));
-  if (r.wheelsDaysBefore !== null && r.wheelsDaysBefore <= MOWER_DAYS) d.forIt.push(strong(`wheels went over it ${days(r.wheelsDaysBefore)} before`, RECORD));
+    d.forIt.push(
+      some(`mown ${days(r.mownDaysBefore)} before the photo; torn tips dry grey within a day or two`, PRACTICE),
+    );
+    if (r.sharpenedDaysBefore === null && r.mowingsKnown >= MOWINGS_WITHOUT_SHARPENING)
+      d.forIt.push(some(`no sharpening is written down in ${r.mowingsKnown} mowings`, PRACTICE));
+  } else
+    d.against.push(
+      strong(
+        r.mownDaysBefore === null ? 'no mowing in the ten days before' : `last mown ${days(r.mownDaysBefore)} before`,
+        PRACTICE,
+      ),
+    );
+  if (r.sharpenedDaysBefore !== null && r.sharpenedDaysBefore <= 14)
+    d.against.push(strong(`the blade was sharpened ${days(r.sharpenedDaysBefore)} before`, PRACTICE));
+  if (r.cutLowerShare !== null && r.cutLowerShare > MOST_CUT_SHARE)
+    d.forIt.push(
+      strong(
+        `cut ${round(r.cutLowerShare * 100, 0)}% lower than the time before: more than a third scalps`,
+        'rule of a third (extension services, common practice)',
+      ),
+    );
+  if (r.wheelsDaysBefore !== null && r.wheelsDaysBefore <= MOWER_DAYS)
+    d.forIt.push(strong(`wheels went over it ${days(r.wheelsDaysBefore)} before`, RECORD));
   weighCheck(r, d, false);
   return d;
 }
 
 function drought(r: MarkRecord): Draft {
   const d = draft();
-  if (r.droughtSeenDaysBefore !== null && r.droughtSeenDaysBefore <= SIGHTING_DAYS) d.forIt.push(strong(`drought was seen ${days(r.droughtSeenDaysBefore)} before`, RECORD));
+  if (r.droughtSeenDaysBefore !== null && r.droughtSeenDaysBefore <= SIGHTING_DAYS)
+    d.forIt.push(strong(`drought was seen ${days(r.droughtSeenDaysBefore)} before`, RECORD));
   if (r.etSinceWaterMm === null) {
     d.unknown.push('rain, watering and weather of the week before');
     if (d.forIt.length === 0) {
@@ -62,12 +89,14 @@ function drought(r: MarkRecord): Draft {
     }
   } else {
     const text = `${quantity('water', r.etSinceWaterMm)} evaporated since the last ${quantity('water', 5)} of water${r.wateringKnown ? '' : ' (waterings are not written down, so there may have been some)'}`;
-    if (r.etSinceWaterMm >= 2 * EASY_WATER_MM) d.forIt.push(r.wateringKnown ? strong(text, WATER_SOURCE) : some(text, WATER_SOURCE));
+    if (r.etSinceWaterMm >= 2 * EASY_WATER_MM)
+      d.forIt.push(r.wateringKnown ? strong(text, WATER_SOURCE) : some(text, WATER_SOURCE));
     else if (r.etSinceWaterMm >= EASY_WATER_MM) d.forIt.push(some(text, WATER_SOURCE));
     else d.against.push(strong(text, WATER_SOURCE));
   }
   const { warmC, source } = heatLimits(r.grassSeason);
-  if ((r.maxTempNext24hC ?? -Infinity) >= warmC) d.forIt.push(some(`up to ${quantity('temperature', r.maxTempNext24hC ?? 0)}`, source));
+  if ((r.maxTempNext24hC ?? -Infinity) >= warmC)
+    d.forIt.push(some(`up to ${quantity('temperature', r.maxTempNext24hC ?? 0)}`, source));
   // Dry spots are patchy: a check that is spared says nothing.
   if (r.alsoOnCheck === true) weighCheck(r, d, false);
   return d;
@@ -83,23 +112,47 @@ function dewOrFrost(r: MarkRecord): Draft {
   if (r.photoHoursAfterSunrise > DEW_HOURS) d.against.push(decisive(hour, PRACTICE));
   else d.forIt.push(some(hour, PRACTICE));
   if (r.leafWetAtPhoto === null) d.unknown.push('whether the leaves were wet then');
-  else if (r.leafWetAtPhoto) d.forIt.push(r.photoHoursAfterSunrise <= DEW_HOURS ? strong('the leaves were wet then by the weather hours', 'Sentelhas et al. 2008 (humidity of 90 % or more), from memory') : some('the leaves were wet then by the weather hours', 'Sentelhas et al. 2008, from memory'));
-  else d.against.push(strong('the leaves were dry then by the weather hours', 'Sentelhas et al. 2008 (humidity below 90 %), from memory'));
-  if (r.nightMinTempC !== null && r.nightMinTempC <= 1) d.forIt.push(strong(`the night went down to ${quantity('temperature', r.nightMinTempC)}: frost`, 'air a degree above freezing means frost on a leaf in a clear night (common practice)'));
+  else if (r.leafWetAtPhoto)
+    d.forIt.push(
+      r.photoHoursAfterSunrise <= DEW_HOURS
+        ? strong(
+            'the leaves were wet then by the weather hours',
+            'Sentelhas et al. 2008 (humidity of 90 % or more), from memory',
+          )
+        : some('the leaves were wet then by the weather hours', 'Sentelhas et al. 2008, from memory'),
+    );
+  else
+    d.against.push(
+      strong(
+        'the leaves were dry then by the weather hours',
+        'Sentelhas et al. 2008 (humidity below 90 %), from memory',
+      ),
+    );
+  if (r.nightMinTempC !== null && r.nightMinTempC <= 1)
+    d.forIt.push(
+      strong(
+        `the night went down to ${quantity('temperature', r.nightMinTempC)}: frost`,
+        'air a degree above freezing means frost on a leaf in a clear night (common practice)',
+      ),
+    );
   weighCheck(r, d, true);
   return d;
 }
 
 function leafDisease(r: MarkRecord): Draft {
   const d = draft();
-  if (r.diseaseSeenDaysBefore !== null && r.diseaseSeenDaysBefore <= SIGHTING_DAYS) d.forIt.push(strong(`disease was seen here ${days(r.diseaseSeenDaysBefore)} before`, RECORD));
+  if (r.diseaseSeenDaysBefore !== null && r.diseaseSeenDaysBefore <= SIGHTING_DAYS)
+    d.forIt.push(strong(`disease was seen here ${days(r.diseaseSeenDaysBefore)} before`, RECORD));
   if (r.wetHoursPerDay !== null) {
     const text = `the leaves were wet for about ${round(r.wetHoursPerDay, 0)} h a day`;
     if (r.wetHoursPerDay >= WET_HOURS_PER_DAY) d.forIt.push(some(text, DISEASE_SOURCE));
     else d.against.push(some(text, DISEASE_SOURCE));
   } else d.unknown.push('hours of wet leaf');
   if (d.forIt.length === 0 && !r.sightingsKnown) {
-    d.notWeighed = r.wetHoursPerDay === null ? 'no disease seen and no leaf wetness is on record' : 'nobody writes down what is seen on the lawn, and the weather was not a disease’s';
+    d.notWeighed =
+      r.wetHoursPerDay === null
+        ? 'no disease seen and no leaf wetness is on record'
+        : 'nobody writes down what is seen on the lawn, and the weather was not a disease’s';
     return d;
   }
   if (d.forIt.length > 0 || r.sightingsKnown) weighCheck(r, d, false);
@@ -108,7 +161,11 @@ function leafDisease(r: MarkRecord): Draft {
 
 function mites(r: MarkRecord): Draft {
   const d = draft();
-  if (r.insectsSeenDaysBefore !== null && r.insectsSeenDaysBefore <= SIGHTING_DAYS) d.forIt.push(strong(`insects or mites were seen here ${days(r.insectsSeenDaysBefore)} before`, RECORD), some('stippled leaves look silvery', PRACTICE));
+  if (r.insectsSeenDaysBefore !== null && r.insectsSeenDaysBefore <= SIGHTING_DAYS)
+    d.forIt.push(
+      strong(`insects or mites were seen here ${days(r.insectsSeenDaysBefore)} before`, RECORD),
+      some('stippled leaves look silvery', PRACTICE),
+    );
   else if (!r.sightingsKnown) {
     d.notWeighed = 'nobody writes down insects and mites seen';
     return d;
@@ -121,7 +178,10 @@ function mites(r: MarkRecord): Draft {
 function herbicideBleaching(r: MarkRecord): Draft {
   const d = draft();
   if (r.weedControlDaysBefore !== null && r.weedControlDaysBefore <= BLEACH_DAYS) {
-    d.forIt.push(strong(`a weed killer went out ${days(r.weedControlDaysBefore)} before`, RECORD), some('the mark is pale, as bleached leaves are', PRACTICE));
+    d.forIt.push(
+      strong(`a weed killer went out ${days(r.weedControlDaysBefore)} before`, RECORD),
+      some('the mark is pale, as bleached leaves are', PRACTICE),
+    );
     return d;
   }
   if (!r.productsKnown) {
@@ -138,29 +198,54 @@ function dust(r: MarkRecord): Draft {
     d.notWeighed = 'no topdressing, lime, works or traffic is written down';
     return d;
   }
-  if (r.dustDaysBefore !== null && r.dustDaysBefore <= DUST_DAYS) d.forIt.push(strong(`topdressed, limed or aerated ${days(r.dustDaysBefore)} before`, RECORD), some('dust on the leaf is pale', PRACTICE));
+  if (r.dustDaysBefore !== null && r.dustDaysBefore <= DUST_DAYS)
+    d.forIt.push(
+      strong(`topdressed, limed or aerated ${days(r.dustDaysBefore)} before`, RECORD),
+      some('dust on the leaf is pale', PRACTICE),
+    );
   else d.against.push(some('nothing that makes dust is written down', RECORD));
-  if (r.rainSinceSprayMm !== null && r.rainSinceSprayMm >= WASHING_MM && (r.dustDaysBefore ?? Infinity) > 1) d.against.push(strong(`${quantity('water', r.rainSinceSprayMm)} of rain since would have washed it off`, PRACTICE));
+  if (r.rainSinceSprayMm !== null && r.rainSinceSprayMm >= WASHING_MM && (r.dustDaysBefore ?? Infinity) > 1)
+    d.against.push(strong(`${quantity('water', r.rainSinceSprayMm)} of rain since would have washed it off`, PRACTICE));
   weighCheck(r, d, false);
   return d;
 }
 
 function notTheSpray(r: MarkRecord): Draft {
   const d = draft();
-  if (r.seenBeforeSpray === true) d.forIt.push(decisive('a photo from before the spray shows it already', 'the photos'));
+  if (r.seenBeforeSpray === true)
+    d.forIt.push(decisive('a photo from before the spray shows it already', 'the photos'));
   // That it is new says when it came, not from what: it weighs neither way.
   else if (r.seenBeforeSpray === null) d.unknown.push('a photo from before the spray');
   if (r.alsoOnCheck === true) d.forIt.push(decisive('the unsprayed check shows the like', 'the photos'));
-  else if (r.alsoOnCheck === false && r.seenBeforeSpray !== true) d.against.push(strong('the unsprayed check does not show it', 'the photos'));
+  else if (r.alsoOnCheck === false && r.seenBeforeSpray !== true)
+    d.against.push(strong('the unsprayed check does not show it', 'the photos'));
   else if (r.alsoOnCheck === false) d.unknown.push('what the treated plot had before that the check had not');
   else d.unknown.push('an unsprayed check in the same photo');
-  if (aroseAfter(r) <= 5 && r.daysAfterSpray > 5) d.unknown.push(`when it arose: no photo lies between ${aroseAfter(r) === 0 ? 'the spray' : `day ${round(aroseAfter(r))}`} and day ${round(r.daysAfterSpray)}`);
-  if (aroseAfter(r) > 5) d.forIt.push(strong(`not there ${round(aroseAfter(r))} days after the spray, late for a burn`, 'Agnew & Moore 1989 (burn rated 4 days after); Hull 2000 (darkening appears fast)'));
-  if (r.kind === 'chlorosis' || r.kind === 'other') d.forIt.push(some(r.kind === 'chlorosis' ? 'yellowing has many reasons: hunger, wet feet, disease' : 'the mark has none of the known colours', PRACTICE));
+  if (aroseAfter(r) <= 5 && r.daysAfterSpray > 5)
+    d.unknown.push(
+      `when it arose: no photo lies between ${aroseAfter(r) === 0 ? 'the spray' : `day ${round(aroseAfter(r))}`} and day ${round(r.daysAfterSpray)}`,
+    );
+  if (aroseAfter(r) > 5)
+    d.forIt.push(
+      strong(
+        `not there ${round(aroseAfter(r))} days after the spray, late for a burn`,
+        'Agnew & Moore 1989 (burn rated 4 days after); Hull 2000 (darkening appears fast)',
+      ),
+    );
+  if (r.kind === 'chlorosis' || r.kind === 'other')
+    d.forIt.push(
+      some(
+        r.kind === 'chlorosis'
+          ? 'yellowing has many reasons: hunger, wet feet, disease'
+          : 'the mark has none of the known colours',
+        PRACTICE,
+      ),
+    );
   return d;
 }
 
 /** The causes that lie elsewhere: each is weighed from what the diary holds, or said not to be weighed. */
+// prettier-ignore
 export const OTHER_CAUSES: readonly Cause[] = [
   { cause: 'mower', title: 'The mower: dull blade, wheels or scalping', kinds: ['silver', 'burn', 'other'], look: 'Look at the leaf tips through a lens: torn and white speaks for a dull blade, a clean cut against it. Stripes as wide as the mower or its wheels tell too.', weigh: mower },
   { cause: 'drought', title: 'Drought, leaves folded', kinds: ['silver', 'burn', 'other'], look: 'Step on it: footprints that stay, leaves folded or rolled, and a screwdriver that won’t go in speak for it. Water half of it and look in the evening.', weigh: drought },

@@ -1,17 +1,25 @@
 import { PRACTICE, aroseAfter, decisive, draft, known, round, some, strong } from '@/lib/explain/draft';
 import type { Cause, Draft, DryingYardstick, MarkRecord } from '@/lib/explain/causes';
-import { CARRIER_LEAST_L_PER_HA, IRON_DARKENS_KG_PER_HA, IRON_DIEBACK_KG_PER_HA, SALT_CAUTION_G_PER_L, SALT_NOTE_G_PER_L } from '@/lib/spray/burn-checks';
+import {
+  CARRIER_LEAST_L_PER_HA,
+  IRON_DARKENS_KG_PER_HA,
+  IRON_DIEBACK_KG_PER_HA,
+  SALT_CAUTION_G_PER_L,
+  SALT_NOTE_G_PER_L,
+} from '@/lib/spray/burn-checks';
 import { DEFAULT_LIMITS } from '@/lib/weather/window-limits';
 import { heatLimits } from '@/lib/spray/grass-season';
-import { MARK_KINDS } from '@/lib/photo/mark-kind';
+import { MARK_KINDS } from '@/lib/photo/marks/kind';
 import { quantity } from '@/lib/units/quantity';
 
 const HULL = 'Hull 2000 (much iron darkens; heat and nitrogen add to it)';
 const DIEBACK = 'extension text on Kentucky bluegrass, seen in a copy only';
 const DILUTION = 'Agnew & Moore 1989; Wesely 1983 (burn grows with nitrogen rate and with less water)';
 const MECHANISM = 'North Dakota State University 2005 (wheat: burn when a warm film dries within the hour)';
-const UPTAKE = 'Henning, Mulvaney & Branham 2013; Stiegler, Richardson & Karcher 2011 (most leaf uptake in the first hours)';
-const SALT_SURFACTANT = 'related only: Nalewaja & Matysiak 2000 (ammonium salt and surfactant raised uptake of a herbicide in crabgrass); for turf fertiliser common practice, no source';
+const UPTAKE =
+  'Henning, Mulvaney & Branham 2013; Stiegler, Richardson & Karcher 2011 (most leaf uptake in the first hours)';
+const SALT_SURFACTANT =
+  'related only: Nalewaja & Matysiak 2000 (ammonium salt and surfactant raised uptake of a herbicide in crabgrass); for turf fertiliser common practice, no source';
 const DRIFT = 'pesticidestewardship.org, where a label names no wind';
 const LABEL = 'the product label';
 const RECORD = 'the record';
@@ -26,7 +34,9 @@ const MILD_SOLUTION_PERCENT = SALT_NOTE_G_PER_L / 10;
 /** 0.1 in of water rinses a film off; half as much thins it. Common practice, no source. */
 const RINSING_MM = 2.5;
 const THINNING_MM = 1;
-/** A haze of a dried film shows within so many days; later it would be mown or washed off. Common practice, no source. */
+/**
+ * A haze of a dried film shows within so many days; later it would be mown or washed off. Common practice, no source.
+ */
 const FILM_DAYS = 5;
 /** USGS: very hard water from 180 mg/L as CaCO3 on, soft up to 60 (limits from memory). */
 const VERY_HARD_MG_PER_L = 180;
@@ -46,25 +56,42 @@ function weighRinse(r: MarkRecord, d: Draft): void {
 
 /** A film shows as soon as it is dry: what a photo five days on doesn't show was none. */
 function weighFilmAge(r: MarkRecord, d: Draft): void {
-  if (aroseAfter(r) > FILM_DAYS) d.against.push(some(`not there ${round(aroseAfter(r))} days after: a film shows as soon as it is dry`, PRACTICE));
-  else if (r.daysAfterSpray > FILM_DAYS && r.mownSinceSpray === true) d.against.push(some('mown since: a film would have been cut off', PRACTICE));
+  if (aroseAfter(r) > FILM_DAYS)
+    d.against.push(some(`not there ${round(aroseAfter(r))} days after: a film shows as soon as it is dry`, PRACTICE));
+  else if (r.daysAfterSpray > FILM_DAYS && r.mownSinceSpray === true)
+    d.against.push(some('mown since: a film would have been cut off', PRACTICE));
 }
 
 function weighLateBurn(r: MarkRecord, d: Draft): void {
-  if (aroseAfter(r) > FILM_DAYS) d.against.push(some(`not there ${round(aroseAfter(r))} days after the spray, late for a burn`, DILUTION));
+  if (aroseAfter(r) > FILM_DAYS)
+    d.against.push(some(`not there ${round(aroseAfter(r))} days after the spray, late for a burn`, DILUTION));
 }
 
 /** What a dried film asks to be done otherwise: more water, a later hour. */
 function offerSlowerDrying(r: MarkRecord, d: Draft): void {
-  if (r.carrierLPerHa !== null) d.whatIf.push({ id: 'twice-the-carrier', text: `The same in twice the carrier, ${quantity('liquidRate', r.carrierLPerHa * 2)}`, change: { carrierFactor: 2 } });
+  if (r.carrierLPerHa !== null)
+    d.whatIf.push({
+      id: 'twice-the-carrier',
+      text: `The same in twice the carrier, ${quantity('liquidRate', r.carrierLPerHa * 2)}`,
+      change: { carrierFactor: 2 },
+    });
   else d.whatIf.push({ id: 'twice-the-carrier', text: 'The same in twice the carrier', change: { carrierFactor: 2 } });
   if (r.sunLeftHours !== null && r.sunLeftHours > 0.75) {
-    d.whatIf.push({ id: 'later-in-the-evening', text: `The same ${round(r.sunLeftHours - 0.5)} h later, half an hour before sunset`, change: { hoursLater: r.sunLeftHours - 0.5 } });
+    d.whatIf.push({
+      id: 'later-in-the-evening',
+      text: `The same ${round(r.sunLeftHours - 0.5)} h later, half an hour before sunset`,
+      change: { hoursLater: r.sunLeftHours - 0.5 },
+    });
   }
 }
 
 function offerLessIron(r: MarkRecord, d: Draft): void {
-  if (r.ironKgPerHa !== null && r.ironKgPerHa > 0) d.whatIf.push({ id: 'half-the-iron', text: `Half the iron: ${quantity('nutrientRate', r.ironKgPerHa / 2)} of Fe instead of ${quantity('nutrientRate', r.ironKgPerHa)}`, change: { ironFactor: 0.5 } });
+  if (r.ironKgPerHa !== null && r.ironKgPerHa > 0)
+    d.whatIf.push({
+      id: 'half-the-iron',
+      text: `Half the iron: ${quantity('nutrientRate', r.ironKgPerHa / 2)} of Fe instead of ${quantity('nutrientRate', r.ironKgPerHa)}`,
+      change: { ironFactor: 0.5 },
+    });
 }
 
 /** Iron that stayed on the leaf instead of going in: a silvery haze, or a dark cast; the two are faces of one thing. */
@@ -76,31 +103,63 @@ function ironOnLeaf(r: MarkRecord, yardstick: DryingYardstick): Draft {
     return d;
   }
   const rate = `iron was in the mix, ${quantity('nutrientRate', r.ironKgPerHa)} of Fe`;
-  if (r.kind === 'silver') d.forIt.push(strong(`${rate}, and a silvery haze some three days after is mostly iron that wasn't taken up`, PRACTICE));
-  else if (r.kind === 'blackening') d.forIt.push(strong(`${rate}, and a dark cast is iron on the leaf as a silvery one is`, HULL));
+  if (r.kind === 'silver')
+    d.forIt.push(
+      strong(`${rate}, and a silvery haze some three days after is mostly iron that wasn't taken up`, PRACTICE),
+    );
+  else if (r.kind === 'blackening')
+    d.forIt.push(strong(`${rate}, and a dark cast is iron on the leaf as a silvery one is`, HULL));
   else d.forIt.push(some(rate, PRACTICE));
   const isRinsed = rinsed(r);
   if (known(r.dryingMinutes, 'drying time', d) && !isRinsed) {
     const text = `the film was dry after about ${round(r.dryingMinutes, 0)} min (an estimate)`;
-    if (r.dryingMinutes < yardstick.goodWetMin) d.forIt.push(some(`${text}, less than the ${yardstick.goodWetMin} a spray should stay wet`, UPTAKE));
-    else if (r.dryingMinutes < UPTAKE_MINUTES) d.forIt.push(some(`${text}, quick against the hour in which most goes in`, UPTAKE));
+    if (r.dryingMinutes < yardstick.goodWetMin)
+      d.forIt.push(some(`${text}, less than the ${yardstick.goodWetMin} a spray should stay wet`, UPTAKE));
+    else if (r.dryingMinutes < UPTAKE_MINUTES)
+      d.forIt.push(some(`${text}, quick against the hour in which most goes in`, UPTAKE));
     else d.against.push(some(`${text}, an hour or more`, UPTAKE));
     if (r.dryingMinutes < UPTAKE_MINUTES) offerSlowerDrying(r, d);
   }
   if (r.kind === 'silver' && r.daysSinceLastIron !== null && r.daysSinceLastIron < (r.labelMinIntervalDays ?? 7)) {
-    d.forIt.push(some(`only ${round(r.daysSinceLastIron)} days after the last iron, where ${round(r.labelMinIntervalDays ?? 7)} are asked: two lots lie on one leaf`, r.labelMinIntervalDays === null ? 'Hull 2000' : LABEL));
+    d.forIt.push(
+      some(
+        `only ${round(r.daysSinceLastIron)} days after the last iron, where ${round(r.labelMinIntervalDays ?? 7)} are asked: two lots lie on one leaf`,
+        r.labelMinIntervalDays === null ? 'Hull 2000' : LABEL,
+      ),
+    );
   }
-  if (!isRinsed && r.labelMaxIronKgPerHa !== null && r.ironKgPerHa >= 0.9 * r.labelMaxIronKgPerHa) d.forIt.push(some(`the iron was at the label's most, ${quantity('nutrientRate', r.labelMaxIronKgPerHa)} of Fe`, LABEL));
-  if (r.kind === 'silver' && r.daysAfterSpray >= 1 && r.daysAfterSpray <= FILM_DAYS) d.forIt.push(some(`first seen ${round(r.daysAfterSpray)} ${round(r.daysAfterSpray) === '1' ? 'day' : 'days'} after the spray, when it mostly shows`, PRACTICE));
+  if (!isRinsed && r.labelMaxIronKgPerHa !== null && r.ironKgPerHa >= 0.9 * r.labelMaxIronKgPerHa)
+    d.forIt.push(
+      some(`the iron was at the label's most, ${quantity('nutrientRate', r.labelMaxIronKgPerHa)} of Fe`, LABEL),
+    );
+  if (r.kind === 'silver' && r.daysAfterSpray >= 1 && r.daysAfterSpray <= FILM_DAYS)
+    d.forIt.push(
+      some(
+        `first seen ${round(r.daysAfterSpray)} ${round(r.daysAfterSpray) === '1' ? 'day' : 'days'} after the spray, when it mostly shows`,
+        PRACTICE,
+      ),
+    );
   weighFilmAge(r, d);
   const { warmC } = heatLimits(r.grassSeason);
   const hottest = Math.max(r.airTempC ?? -Infinity, r.maxTempNext24hC ?? -Infinity);
-  if (hottest >= warmC) d.forIt.push(some(`up to ${quantity('temperature', hottest)}: it dried, and darkens, the faster`, HULL));
+  if (hottest >= warmC)
+    d.forIt.push(some(`up to ${quantity('temperature', hottest)}: it dried, and darkens, the faster`, HULL));
   weighRinse(r, d);
   offerLessIron(r, d);
-  if (hottest >= warmC) d.whatIf.push({ id: 'cooler-day', text: `A day that stays below ${quantity('temperature', warmC)}`, change: { maxTempC: warmC } });
-  if (r.windMPerS !== null && r.windMPerS > WINDY_M_PER_S) d.whatIf.push({ id: 'calmer-hour', text: `An hour with wind below ${quantity('wind', WINDY_M_PER_S)}`, change: { maxWindMPerS: WINDY_M_PER_S } });
-  if (r.kind === 'chlorosis') d.against.push(strong('the mark is yellow, and iron greens', 'Yust, Wehner & Fermanian 1984'));
+  if (hottest >= warmC)
+    d.whatIf.push({
+      id: 'cooler-day',
+      text: `A day that stays below ${quantity('temperature', warmC)}`,
+      change: { maxTempC: warmC },
+    });
+  if (r.windMPerS !== null && r.windMPerS > WINDY_M_PER_S)
+    d.whatIf.push({
+      id: 'calmer-hour',
+      text: `An hour with wind below ${quantity('wind', WINDY_M_PER_S)}`,
+      change: { maxWindMPerS: WINDY_M_PER_S },
+    });
+  if (r.kind === 'chlorosis')
+    d.against.push(strong('the mark is yellow, and iron greens', 'Yust, Wehner & Fermanian 1984'));
   return d;
 }
 
@@ -110,18 +169,50 @@ function tooMuchIron(r: MarkRecord): Draft {
     const rate = `${quantity('nutrientRate', r.ironKgPerHa)} of Fe`;
     if (r.labelMaxIronKgPerHa !== null) {
       const share = r.ironKgPerHa / r.labelMaxIronKgPerHa;
-      if (share > 1.001) d.forIt.push(strong(`${rate} is ${round(share, 2)} times the label's most, ${quantity('nutrientRate', r.labelMaxIronKgPerHa)}`, LABEL));
-      else if (share < 0.75) d.against.push(some(`${rate} is ${round(share * 100, 0)}% of the label's most, ${quantity('nutrientRate', r.labelMaxIronKgPerHa)}`, LABEL));
+      if (share > 1.001)
+        d.forIt.push(
+          strong(
+            `${rate} is ${round(share, 2)} times the label's most, ${quantity('nutrientRate', r.labelMaxIronKgPerHa)}`,
+            LABEL,
+          ),
+        );
+      else if (share < 0.75)
+        d.against.push(
+          some(
+            `${rate} is ${round(share * 100, 0)}% of the label's most, ${quantity('nutrientRate', r.labelMaxIronKgPerHa)}`,
+            LABEL,
+          ),
+        );
     } else d.unknown.push("the label's highest iron rate");
-    if (r.ironKgPerHa > IRON_DIEBACK_KG_PER_HA) d.forIt.push(strong(`${rate} lies above ${quantity('nutrientRate', IRON_DIEBACK_KG_PER_HA)}, where leaves were said to die back`, DIEBACK));
-    else if (r.ironKgPerHa > IRON_DARKENS_KG_PER_HA) d.forIt.push(some(`${rate} lies above ${quantity('nutrientRate', IRON_DARKENS_KG_PER_HA)}, from where darkening is to be expected`, HULL));
+    if (r.ironKgPerHa > IRON_DIEBACK_KG_PER_HA)
+      d.forIt.push(
+        strong(
+          `${rate} lies above ${quantity('nutrientRate', IRON_DIEBACK_KG_PER_HA)}, where leaves were said to die back`,
+          DIEBACK,
+        ),
+      );
+    else if (r.ironKgPerHa > IRON_DARKENS_KG_PER_HA)
+      d.forIt.push(
+        some(
+          `${rate} lies above ${quantity('nutrientRate', IRON_DARKENS_KG_PER_HA)}, from where darkening is to be expected`,
+          HULL,
+        ),
+      );
     else if (r.ironKgPerHa === 0) d.against.push(decisive('no iron was sprayed', RECORD));
-    else d.against.push(some(`${rate} lies below ${quantity('nutrientRate', IRON_DARKENS_KG_PER_HA)}, a rate used for colour`, 'Yust, Wehner & Fermanian 1984 (iron for colour); Hull 2000'));
+    else
+      d.against.push(
+        some(
+          `${rate} lies below ${quantity('nutrientRate', IRON_DARKENS_KG_PER_HA)}, a rate used for colour`,
+          'Yust, Wehner & Fermanian 1984 (iron for colour); Hull 2000',
+        ),
+      );
     offerLessIron(r, d);
   }
   if (r.kind === 'blackening') d.forIt.push(some('the mark is darker and greyer, as iron on the leaf shows', HULL));
-  if (r.kind === 'chlorosis') d.against.push(strong('the mark is yellow, and iron greens', 'Yust, Wehner & Fermanian 1984'));
-  if (r.overlapShare !== null && r.overlapShare > 0.05) d.forIt.push(some(`${round(r.overlapShare * 100, 0)}% of the plot was covered twice and got double`, RECORD));
+  if (r.kind === 'chlorosis')
+    d.against.push(strong('the mark is yellow, and iron greens', 'Yust, Wehner & Fermanian 1984'));
+  if (r.overlapShare !== null && r.overlapShare > 0.05)
+    d.forIt.push(some(`${round(r.overlapShare * 100, 0)}% of the plot was covered twice and got double`, RECORD));
   weighRinse(r, d);
   return d;
 }
@@ -134,16 +225,31 @@ function ironTooSoon(r: MarkRecord): Draft {
     const least = r.labelMinIntervalDays;
     if (least !== null && r.daysSinceLastIron < least) {
       d.forIt.push(strong(`${days}; the label asks for ${round(least)}`, LABEL));
-      d.whatIf.push({ id: 'wait-for-interval', text: `Wait ${round(least - r.daysSinceLastIron)} more days, as the label asks`, change: { waitDays: least - r.daysSinceLastIron } });
+      d.whatIf.push({
+        id: 'wait-for-interval',
+        text: `Wait ${round(least - r.daysSinceLastIron)} more days, as the label asks`,
+        change: { waitDays: least - r.daysSinceLastIron },
+      });
     } else if (r.daysSinceLastIron < 7) {
       d.forIt.push(some(`${days}; light sprays are spaced about 7 days`, 'Hull 2000'));
-      d.whatIf.push({ id: 'wait-for-interval', text: `Wait ${round(7 - r.daysSinceLastIron)} more days`, change: { waitDays: 7 - r.daysSinceLastIron } });
-    } else d.against.push(strong(least === null ? days : `${days}, longer than the label's ${round(least)}`, least === null ? PRACTICE : LABEL));
+      d.whatIf.push({
+        id: 'wait-for-interval',
+        text: `Wait ${round(7 - r.daysSinceLastIron)} more days`,
+        change: { waitDays: 7 - r.daysSinceLastIron },
+      });
+    } else
+      d.against.push(
+        strong(
+          least === null ? days : `${days}, longer than the label's ${round(least)}`,
+          least === null ? PRACTICE : LABEL,
+        ),
+      );
     if (least === null) d.unknown.push("the label's shortest interval");
   }
   weighRinse(r, d);
   if (r.kind === 'blackening') d.forIt.push(some('the mark is dark, as iron on the leaf shows', HULL));
-  if (r.kind === 'chlorosis') d.against.push(strong('the mark is yellow, and iron greens', 'Yust, Wehner & Fermanian 1984'));
+  if (r.kind === 'chlorosis')
+    d.against.push(strong('the mark is yellow, and iron greens', 'Yust, Wehner & Fermanian 1984'));
   return d;
 }
 
@@ -151,17 +257,35 @@ function strongSolution(r: MarkRecord): Draft {
   const d = draft();
   if (known(r.solutionPercentWV, 'solution strength', d)) {
     const text = `the tank held ${round(r.solutionPercentWV)} % w/v of dissolved fertiliser`;
-    if (r.solutionPercentWV >= STRONG_SOLUTION_PERCENT) d.forIt.push(strong(`${text}, ${STRONG_SOLUTION_PERCENT} % or more`, PRACTICE));
-    else if (r.solutionPercentWV < MILD_SOLUTION_PERCENT) d.against.push(strong(`${text}, below ${MILD_SOLUTION_PERCENT} %`, PRACTICE));
-    if (r.solutionPercentWV >= MILD_SOLUTION_PERCENT) d.whatIf.push({ id: 'half-the-strength', text: `The same product in twice the water: ${round(r.solutionPercentWV / 2)} % w/v`, change: { carrierFactor: 2, strengthFactor: 0.5 } });
+    if (r.solutionPercentWV >= STRONG_SOLUTION_PERCENT)
+      d.forIt.push(strong(`${text}, ${STRONG_SOLUTION_PERCENT} % or more`, PRACTICE));
+    else if (r.solutionPercentWV < MILD_SOLUTION_PERCENT)
+      d.against.push(strong(`${text}, below ${MILD_SOLUTION_PERCENT} %`, PRACTICE));
+    if (r.solutionPercentWV >= MILD_SOLUTION_PERCENT)
+      d.whatIf.push({
+        id: 'half-the-strength',
+        text: `The same product in twice the water: ${round(r.solutionPercentWV / 2)} % w/v`,
+        change: { carrierFactor: 2, strengthFactor: 0.5 },
+      });
   }
   if (known(r.carrierLPerHa, 'carrier volume', d)) {
     const text = `${quantity('liquidRate', r.carrierLPerHa)} of spray`;
-    if (r.labelMinCarrierLPerHa !== null && r.carrierLPerHa < r.labelMinCarrierLPerHa) d.forIt.push(strong(`${text}; the label asks for at least ${quantity('liquidRate', r.labelMinCarrierLPerHa)}`, LABEL));
-    else if (r.carrierLPerHa < CARRIER_LEAST_L_PER_HA) d.forIt.push(some(`${text}, less than ${quantity('liquidRate', CARRIER_LEAST_L_PER_HA)}`, PRACTICE));
-    else if (r.carrierLPerHa >= 2 * CARRIER_LEAST_L_PER_HA) d.against.push(some(`${text}, at least ${quantity('liquidRate', 2 * CARRIER_LEAST_L_PER_HA)}`, PRACTICE));
+    if (r.labelMinCarrierLPerHa !== null && r.carrierLPerHa < r.labelMinCarrierLPerHa)
+      d.forIt.push(
+        strong(`${text}; the label asks for at least ${quantity('liquidRate', r.labelMinCarrierLPerHa)}`, LABEL),
+      );
+    else if (r.carrierLPerHa < CARRIER_LEAST_L_PER_HA)
+      d.forIt.push(some(`${text}, less than ${quantity('liquidRate', CARRIER_LEAST_L_PER_HA)}`, PRACTICE));
+    else if (r.carrierLPerHa >= 2 * CARRIER_LEAST_L_PER_HA)
+      d.against.push(some(`${text}, at least ${quantity('liquidRate', 2 * CARRIER_LEAST_L_PER_HA)}`, PRACTICE));
   }
-  if (r.nitrogenKgPerHa !== null && r.nitrogenKgPerHa >= 45) d.forIt.push(some(`${quantity('nutrientRate', r.nitrogenKgPerHa)} of N at once; about ${quantity('nutrientRate', 48.8)} burned in trials in great heat, most in little water`, DILUTION));
+  if (r.nitrogenKgPerHa !== null && r.nitrogenKgPerHa >= 45)
+    d.forIt.push(
+      some(
+        `${quantity('nutrientRate', r.nitrogenKgPerHa)} of N at once; about ${quantity('nutrientRate', 48.8)} burned in trials in great heat, most in little water`,
+        DILUTION,
+      ),
+    );
   if (r.kind === 'burn') d.forIt.push(some('the mark is straw-coloured, as a salt burn shows', DILUTION));
   else if (r.kind === 'chlorosis') d.against.push(some('the mark is yellow, not scorched', PRACTICE));
   weighLateBurn(r, d);
@@ -173,21 +297,39 @@ function driedTooFast(r: MarkRecord, yardstick: DryingYardstick): Draft {
   const d = draft();
   if (known(r.dryingMinutes, 'drying time', d)) {
     const text = `the film was dry after about ${round(r.dryingMinutes, 0)} min (an estimate, rather too short)`;
-    if (r.dryingMinutes < yardstick.leastWetMin) d.forIt.push(strong(`${text}, less than ${yardstick.leastWetMin}`, MECHANISM));
-    else if (r.dryingMinutes < yardstick.goodWetMin) d.forIt.push(some(`${text}, less than ${yardstick.goodWetMin}`, MECHANISM));
+    if (r.dryingMinutes < yardstick.leastWetMin)
+      d.forIt.push(strong(`${text}, less than ${yardstick.leastWetMin}`, MECHANISM));
+    else if (r.dryingMinutes < yardstick.goodWetMin)
+      d.forIt.push(some(`${text}, less than ${yardstick.goodWetMin}`, MECHANISM));
     else if (r.dryingMinutes >= UPTAKE_MINUTES) d.against.push(strong(`${text}, an hour or more`, UPTAKE));
     if (r.dryingMinutes < UPTAKE_MINUTES) offerSlowerDrying(r, d);
   }
   // Drying fast does harm only where something is left behind.
   const iron = r.ironKgPerHa ?? 0;
   if (known(r.solutionPercentWV, 'solution strength', d)) {
-    if (r.solutionPercentWV >= MILD_SOLUTION_PERCENT) d.forIt.push(some(`${round(r.solutionPercentWV)} % w/v was there to be left behind`, MECHANISM));
-    else if (iron > 0) d.forIt.push(some(`${quantity('nutrientRate', iron)} of Fe was there to be left behind`, PRACTICE));
-    else d.against.push(strong(`the solution was weak, ${round(r.solutionPercentWV)} % w/v: little was there to be left behind`, PRACTICE));
+    if (r.solutionPercentWV >= MILD_SOLUTION_PERCENT)
+      d.forIt.push(some(`${round(r.solutionPercentWV)} % w/v was there to be left behind`, MECHANISM));
+    else if (iron > 0)
+      d.forIt.push(some(`${quantity('nutrientRate', iron)} of Fe was there to be left behind`, PRACTICE));
+    else
+      d.against.push(
+        strong(
+          `the solution was weak, ${round(r.solutionPercentWV)} % w/v: little was there to be left behind`,
+          PRACTICE,
+        ),
+      );
   }
   weighRinse(r, d);
   weighFilmAge(r, d);
-  if (r.kind === 'silver' || r.kind === 'burn') d.forIt.push(some(r.kind === 'silver' ? 'the mark is a pale haze, as a dried film shows' : 'the mark is scorched, as salt left on the leaf does', MECHANISM));
+  if (r.kind === 'silver' || r.kind === 'burn')
+    d.forIt.push(
+      some(
+        r.kind === 'silver'
+          ? 'the mark is a pale haze, as a dried film shows'
+          : 'the mark is scorched, as salt left on the leaf does',
+        MECHANISM,
+      ),
+    );
   else if (r.kind === 'chlorosis') d.against.push(some('the mark is yellow, not hazy or scorched', PRACTICE));
   return d;
 }
@@ -204,9 +346,17 @@ function heat(r: MarkRecord): Draft {
     if (hottest >= hotC) d.forIt.push(strong(`${text}, ${quantity('temperature', hotC)} or more${grass}`, source));
     else if (hottest >= warmC) d.forIt.push(some(`${text}, ${quantity('temperature', warmC)} or more${grass}`, source));
     else d.against.push(strong(`${text}, below ${quantity('temperature', warmC)}${grass}`, source));
-    if (hottest >= warmC) d.whatIf.push({ id: 'cooler-day', text: `A day that stays below ${quantity('temperature', warmC)}`, change: { maxTempC: warmC } });
+    if (hottest >= warmC)
+      d.whatIf.push({
+        id: 'cooler-day',
+        text: `A day that stays below ${quantity('temperature', warmC)}`,
+        change: { maxTempC: warmC },
+      });
   }
-  if (r.ironKgPerHa === 0 && r.solutionPercentWV !== null && r.solutionPercentWV < MILD_SOLUTION_PERCENT) d.against.push(strong(`no iron and only ${round(r.solutionPercentWV)} % w/v was there for heat to burn with`, PRACTICE));
+  if (r.ironKgPerHa === 0 && r.solutionPercentWV !== null && r.solutionPercentWV < MILD_SOLUTION_PERCENT)
+    d.against.push(
+      strong(`no iron and only ${round(r.solutionPercentWV)} % w/v was there for heat to burn with`, PRACTICE),
+    );
   if (r.maxTempNext24hC === null) d.unknown.push('the highest temperature of the next day');
   if (r.kind === 'burn') d.forIt.push(some('the mark is scorched', MECHANISM));
   if (r.kind === 'blackening' && (r.ironKgPerHa ?? 0) > 0) d.forIt.push(some('heat makes iron darken more', HULL));
@@ -222,9 +372,14 @@ function surfactantWithAmmonium(r: MarkRecord): Draft {
   if (r.ammoniumSalt === false) d.against.push(strong('no ammonium salt was in the tank', RECORD));
   if (r.surfactant === true && r.ammoniumSalt === true) {
     d.forIt.push(strong('a surfactant and an ammonium salt were in the tank together', SALT_SURFACTANT));
-    d.whatIf.push({ id: 'without-surfactant', text: 'The same without the surfactant', change: { surfactantFactor: 0 } });
+    d.whatIf.push({
+      id: 'without-surfactant',
+      text: 'The same without the surfactant',
+      change: { surfactantFactor: 0 },
+    });
     if (r.kind === 'burn') d.forIt.push(some('the mark is scorched, as salt drawn into the leaf does', PRACTICE));
-    if (r.solutionPercentWV !== null && r.solutionPercentWV < MILD_SOLUTION_PERCENT) d.against.push(some(`the solution was weak, ${round(r.solutionPercentWV)} % w/v`, PRACTICE));
+    if (r.solutionPercentWV !== null && r.solutionPercentWV < MILD_SOLUTION_PERCENT)
+      d.against.push(some(`the solution was weak, ${round(r.solutionPercentWV)} % w/v`, PRACTICE));
     weighLateBurn(r, d);
     weighRinse(r, d);
   }
@@ -234,15 +389,29 @@ function surfactantWithAmmonium(r: MarkRecord): Draft {
 function overlapOrWind(r: MarkRecord): Draft {
   const d = draft();
   if (known(r.overlapShare, 'overlap of passes', d)) {
-    if (r.overlapShare > MUCH_OVERLAP) d.forIt.push(strong(`${round(r.overlapShare * 100, 0)}% of the plot was covered twice by whole passes`, RECORD));
-    else if (r.overlapShare > 0.05) d.forIt.push(some(`${round(r.overlapShare * 100, 0)}% of the plot was covered twice by whole passes`, RECORD));
+    if (r.overlapShare > MUCH_OVERLAP)
+      d.forIt.push(strong(`${round(r.overlapShare * 100, 0)}% of the plot was covered twice by whole passes`, RECORD));
+    else if (r.overlapShare > 0.05)
+      d.forIt.push(some(`${round(r.overlapShare * 100, 0)}% of the plot was covered twice by whole passes`, RECORD));
     else d.against.push(some(`${round(r.overlapShare * 100, 0)}% of the plot was covered twice`, RECORD));
   }
   if (known(r.windMPerS, 'wind', d)) {
     if (r.windMPerS > WINDY_M_PER_S) {
-      d.forIt.push(some(`wind of ${quantity('wind', r.windMPerS)}, above ${quantity('wind', WINDY_M_PER_S)}, moves the spray`, DRIFT));
-      d.whatIf.push({ id: 'calmer-hour', text: `An hour with wind below ${quantity('wind', WINDY_M_PER_S)}`, change: { maxWindMPerS: WINDY_M_PER_S } });
-    } else d.against.push(some(`wind of ${quantity('wind', r.windMPerS)} was within ${quantity('wind', WINDY_M_PER_S)}`, DRIFT));
+      d.forIt.push(
+        some(
+          `wind of ${quantity('wind', r.windMPerS)}, above ${quantity('wind', WINDY_M_PER_S)}, moves the spray`,
+          DRIFT,
+        ),
+      );
+      d.whatIf.push({
+        id: 'calmer-hour',
+        text: `An hour with wind below ${quantity('wind', WINDY_M_PER_S)}`,
+        change: { maxWindMPerS: WINDY_M_PER_S },
+      });
+    } else
+      d.against.push(
+        some(`wind of ${quantity('wind', r.windMPerS)} was within ${quantity('wind', WINDY_M_PER_S)}`, DRIFT),
+      );
   }
   return d;
 }
@@ -250,11 +419,19 @@ function overlapOrWind(r: MarkRecord): Draft {
 function driedResidue(r: MarkRecord): Draft {
   const d = draft();
   d.forIt.push(some('the mark is pale and grey but not brown, as a film on the leaf shows', PRACTICE));
-  if (r.ironWithPhosphate === true) d.forIt.push(strong('iron sulfate and phosphate in one tank form a solid', 'solubility of iron phosphates; jar test advised, common practice, no source'));
+  if (r.ironWithPhosphate === true)
+    d.forIt.push(
+      strong(
+        'iron sulfate and phosphate in one tank form a solid',
+        'solubility of iron phosphates; jar test advised, common practice, no source',
+      ),
+    );
   else if (r.ironWithPhosphate === null) d.unknown.push('whether iron sulfate met a phosphate in the tank');
-  if (r.tankPh !== null && r.tankPh > 7 && (r.ironKgPerHa ?? 0) > 0) d.forIt.push(strong(`tank pH ${round(r.tankPh)}: iron falls out of solution above 7`, PRACTICE));
+  if (r.tankPh !== null && r.tankPh > 7 && (r.ironKgPerHa ?? 0) > 0)
+    d.forIt.push(strong(`tank pH ${round(r.tankPh)}: iron falls out of solution above 7`, PRACTICE));
   else if (r.tankPh === null) d.unknown.push('tank pH');
-  if (r.solutionPercentWV !== null && r.solutionPercentWV < 1 && r.ironWithPhosphate !== true) d.against.push(some(`the solution was weak, ${round(r.solutionPercentWV)} % w/v`, PRACTICE));
+  if (r.solutionPercentWV !== null && r.solutionPercentWV < 1 && r.ironWithPhosphate !== true)
+    d.against.push(some(`the solution was weak, ${round(r.solutionPercentWV)} % w/v`, PRACTICE));
   weighRinse(r, d);
   weighFilmAge(r, d);
   return d;
@@ -266,11 +443,24 @@ function hardWaterFilm(r: MarkRecord): Draft {
     d.notWeighed = "the water's hardness is not on record";
     return d;
   }
-  if (r.gypsumMmolPerL !== null && r.gypsumMmolPerL > GYPSUM_MMOL_PER_L) d.forIt.push(strong(`the tank holds ${round(r.gypsumMmolPerL / GYPSUM_MMOL_PER_L, 1)} times the calcium and sulfate at which gypsum falls out`, 'solubility of gypsum, handbook value from memory'));
+  if (r.gypsumMmolPerL !== null && r.gypsumMmolPerL > GYPSUM_MMOL_PER_L)
+    d.forIt.push(
+      strong(
+        `the tank holds ${round(r.gypsumMmolPerL / GYPSUM_MMOL_PER_L, 1)} times the calcium and sulfate at which gypsum falls out`,
+        'solubility of gypsum, handbook value from memory',
+      ),
+    );
   if (r.hardnessMgPerLCaCO3 !== null) {
     const text = `water with a hardness of ${quantity('alkalinity', r.hardnessMgPerLCaCO3)}`;
-    if (r.hardnessMgPerLCaCO3 >= VERY_HARD_MG_PER_L) d.forIt.push(some(`${text}, very hard: it dries white`, 'US Geological Survey classes, limits from memory; that it shows on leaves is common practice'));
-    else if (r.hardnessMgPerLCaCO3 <= SOFT_MG_PER_L) d.against.push(strong(`${text}, soft`, 'US Geological Survey classes, limits from memory'));
+    if (r.hardnessMgPerLCaCO3 >= VERY_HARD_MG_PER_L)
+      d.forIt.push(
+        some(
+          `${text}, very hard: it dries white`,
+          'US Geological Survey classes, limits from memory; that it shows on leaves is common practice',
+        ),
+      );
+    else if (r.hardnessMgPerLCaCO3 <= SOFT_MG_PER_L)
+      d.against.push(strong(`${text}, soft`, 'US Geological Survey classes, limits from memory'));
     else d.against.push(some(`${text}, not very hard`, 'US Geological Survey classes, limits from memory'));
   }
   weighRinse(r, d);
@@ -278,10 +468,13 @@ function hardWaterFilm(r: MarkRecord): Draft {
   return d;
 }
 
-const RUB = 'Wet a finger and rub a leaf: a film wipes off, a burnt leaf stays. Rinse half of the patch and look again tomorrow.';
-const RINSE_HALF = 'Rinse half of the patch with plain water and look again tomorrow: what lies on the leaf goes, what went in stays.';
+const RUB =
+  'Wet a finger and rub a leaf: a film wipes off, a burnt leaf stays. Rinse half of the patch and look again tomorrow.';
+const RINSE_HALF =
+  'Rinse half of the patch with plain water and look again tomorrow: what lies on the leaf goes, what went in stays.';
 
 /** The causes that lie in the spray itself. */
+// prettier-ignore
 export const SPRAY_CAUSES: readonly Cause[] = [
   { cause: 'iron-on-leaf', title: 'Iron left on the leaf', kinds: MARK_KINDS, look: RUB, weigh: ironOnLeaf },
   { cause: 'too-much-iron', title: 'Too much iron', kinds: MARK_KINDS, look: 'Look whether the whole sprayed ground is dark and where passes met darkest; it pales within a week or two.', weigh: tooMuchIron },

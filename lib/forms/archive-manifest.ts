@@ -6,15 +6,23 @@ const layout = 1;
 
 const Manifest = z.object({
   kind: z.literal(kind, { error: 'Expected an archive made by Swathbook, got a manifest of another kind.' }),
-  layout: z.literal(layout, { error: (issue) => `Expected an archive of layout ${layout}, got ${issue.input === undefined ? 'no layout at all' : `layout ${String(issue.input).slice(0, 20)}: it was made by another version`}.` }),
+  layout: z.literal(layout, {
+    error: (issue) =>
+      `Expected an archive of layout ${layout}, got ${issue.input === undefined ? 'no layout at all' : `layout ${String(issue.input).slice(0, 20)}: it was made by another version`}.`,
+  }),
   madeAt: z.iso.datetime({ error: 'Expected the manifest to say when the archive was made, got no such date.' }),
   program: z.string().max(40),
-  migrations: z.array(z.string().regex(/^\d{14}_[a-z0-9_]+$/, 'Expected names of migrations in the manifest, got something else.')).min(1, 'Expected the manifest to name the migrations of its database, got none.').max(10_000),
+  migrations: z
+    .array(z.string().regex(/^\d{14}_[a-z0-9_]+$/, 'Expected names of migrations in the manifest, got something else.'))
+    .min(1, 'Expected the manifest to name the migrations of its database, got none.')
+    .max(10_000),
   entries: z.array(
     z.object({
       name: z.string().max(300),
       bytes: z.number().int().min(0),
-      sha256: z.string().regex(/^[0-9a-f]{64}$/, 'Expected a SHA-256 of 64 hex digits in the manifest, got something else.'),
+      sha256: z
+        .string()
+        .regex(/^[0-9a-f]{64}$/, 'Expected a SHA-256 of 64 hex digits in the manifest, got something else.'),
     }),
   ),
   missing: z.array(z.string().max(300)),
@@ -40,7 +48,11 @@ export function parseArchiveManifest(text: string): ManifestFacts {
   if (!parsed.success) {
     const issue = parsed.error.issues[0];
     const words = issue?.message ?? '';
-    throw new Error(words.startsWith('Expected') ? words : `Expected a manifest that can be read, got trouble at ${issue?.path.join('.') || 'its start'}: ${words}.`);
+    throw new Error(
+      words.startsWith('Expected')
+        ? words
+        : `Expected a manifest that can be read, got trouble at ${issue?.path.join('.') || 'its start'}: ${words}.`,
+    );
   }
   return { ...parsed.data, madeAt: new Date(parsed.data.madeAt) };
 }

@@ -1,11 +1,13 @@
 import { z } from 'zod';
 
 /** The name of a kept archive, as it stands in an address. */
-export const ArchiveName = z.string().regex(/^swathbook-\d{8}T\d{6}Z\.zip$/, 'Expected the name of a kept archive, got something else.');
+export const ArchiveName = z
+  .string()
+  .regex(/^swathbook-\d{8}T\d{6}Z\.zip$/, 'Expected the name of a kept archive, got something else.');
 
 /**
- * One range of bytes as a Range header asks for it, both ends inclusive; null when the whole is asked for (or in a way that
- * may be answered so), 'outside' when it lies past the end.
+ * One range of bytes as a Range header asks for it, both ends inclusive; null when the whole is asked for (or in a way
+ * that may be answered so), 'outside' when it lies past the end.
  * @see RFC 9110 14.1.2
  */
 export function readRange(header: string | null, bytes: number): { from: number; to: number } | 'outside' | null {

@@ -1,13 +1,13 @@
 import { z } from 'zod';
-import { MARK_KINDS } from '@/lib/photo/mark-kind';
+import { MARK_KINDS } from '@/lib/photo/marks/kind';
 import { LAYOUTS } from '@/lib/trial/design';
 import { LAWN_EVENT_KINDS } from '@/lib/trial/lawn-event';
 import { MEASUREMENT_KINDS } from '@/lib/trial/measurement';
 import { isTimeZone } from '@/lib/weather/local-time';
 
 /**
- * What the diary's own columns hold beyond their declared type: sets of words, and the shapes of JSON. A database that comes from
- * elsewhere (an archive) is held to them, since the pages take them for granted.
+ * What the diary's own columns hold beyond their declared type: sets of words, and the shapes of JSON. A database that
+ * comes from elsewhere (an archive) is held to them, since the pages take them for granted.
  */
 const words = (...values: string[]) => z.enum(values as [string, ...string[]]);
 const finite = z.number();

@@ -12,11 +12,22 @@ import type { FormResult } from './result';
 
 // What no schema words for itself (a name that is missing, or comes twice where one is meant) is still said in words.
 z.config({
-  customError: (issue) => (issue.code === 'invalid_type' ? `Expected ${kindInWords(issue.expected)}, got ${cameInWords(issue.input)}` : undefined),
+  customError: (issue) =>
+    issue.code === 'invalid_type'
+      ? `Expected ${kindInWords(issue.expected)}, got ${cameInWords(issue.input)}`
+      : undefined,
 });
 
 function kindInWords(expected: unknown): string {
-  const words: Record<string, string> = { string: 'text', number: 'a number', boolean: 'yes or no', array: 'a list', object: 'an entry with parts', date: 'a date', int: 'a whole number' };
+  const words: Record<string, string> = {
+    string: 'text',
+    number: 'a number',
+    boolean: 'yes or no',
+    array: 'a list',
+    object: 'an entry with parts',
+    date: 'a date',
+    int: 'a whole number',
+  };
   return words[String(expected)] ?? String(expected);
 }
 
@@ -78,16 +89,23 @@ export const tickField = z
 
 /** One of the values named. */
 export function choiceField<const T extends readonly string[]>(label: string, values: T) {
-  const some = values.length <= 12 ? values.join(', ') : `${values.slice(0, 6).join(', ')} and ${values.length - 6} more`;
+  const some =
+    values.length <= 12 ? values.join(', ') : `${values.slice(0, 6).join(', ')} and ${values.length - 6} more`;
   return z.enum(values, { error: (issue) => `${label}: expected one of ${some}, got ${shown(issue.input)}` });
 }
 
 /** `{ value, unit }` as typed, the unit one of a closed set. Null when the value is left empty. */
-export function optionalAmountField<const T extends readonly string[]>(label: string, units: T, limits: NumberLimits = {}) {
+export function optionalAmountField<const T extends readonly string[]>(
+  label: string,
+  units: T,
+  limits: NumberLimits = {},
+) {
   return z
     .object({ value: optionalNumberField(label, limits), unit: choiceField(`${label}: unit`, units) })
     .optional()
-    .transform((amount) => (amount === undefined || amount.value === null ? null : { value: amount.value, unit: amount.unit }));
+    .transform((amount) =>
+      amount === undefined || amount.value === null ? null : { value: amount.value, unit: amount.unit },
+    );
 }
 
 export function amountField<const T extends readonly string[]>(label: string, units: T, limits: NumberLimits = {}) {
@@ -97,7 +115,10 @@ export function amountField<const T extends readonly string[]>(label: string, un
   );
 }
 
-/** What an amount may be, in its canonical unit, and how it is turned: so the limit is one quantity, whichever unit was picked. */
+/**
+ * What an amount may be, in its canonical unit, and how it is turned: so the limit is one quantity, whichever unit was
+ * picked.
+ */
 export interface Measure<U extends string> {
   units: readonly U[];
   toCanonical: (amount: { value: number; unit: U }) => number;
@@ -108,8 +129,8 @@ export interface Measure<U extends string> {
 }
 
 /**
- * `{ value, unit }` as typed, within limits that follow the unit; null when the value is left empty. The sentence names the limits in
- * the unit that was typed.
+ * `{ value, unit }` as typed, within limits that follow the unit; null when the value is left empty. The sentence names
+ * the limits in the unit that was typed.
  */
 export function optionalMeasureField<U extends string>(label: string, measure: Measure<U>) {
   return optionalAmountField(label, measure.units).transform((amount, context) => {
@@ -118,7 +139,11 @@ export function optionalMeasureField<U extends string>(label: string, measure: M
     const canonical = measure.toCanonical(typed);
     if (canonical >= measure.min * (1 - 1e-9) && canonical <= measure.max * (1 + 1e-9)) return { ...typed, canonical };
     const limit = (at: number) => significant(measure.fromCanonical(at, typed.unit).value, 3);
-    context.addIssue({ code: 'custom', path: ['value'], message: `${label}: expected ${limit(measure.min)} to ${limit(measure.max)} ${unitLabel(typed.unit)}, got ${significant(typed.value, 6)}` });
+    context.addIssue({
+      code: 'custom',
+      path: ['value'],
+      message: `${label}: expected ${limit(measure.min)} to ${limit(measure.max)} ${unitLabel(typed.unit)}, got ${significant(typed.value, 6)}`,
+    });
     return z.NEVER;
   });
 }
@@ -140,14 +165,19 @@ export function localDateTimeField(label: string) {
     .refine(isLocalDateTime, {
       error: (issue) => `${label}: expected a date and time such as 2026-05-01T07:30, got ${shown(issue.input)}`,
     })
-    .refine(isSensibleYear, { error: (issue) => `${label}: expected a year from 1950 to 2200, got ${shown(issue.input)}` });
+    .refine(isSensibleYear, {
+      error: (issue) => `${label}: expected a year from 1950 to 2200, got ${shown(issue.input)}`,
+    });
 }
 
 /** Whether a text is a day of the calendar, 1990 to 2100, as `2026-05-01`: 31 February is none. */
 export const isCalendarDay = (text: string): boolean => isLocalDateTime(`${text}T00:00`);
 
 /** An instant in an address, as a day or with its time; what lies outside 1990 to 2100 is none a diary can show. */
-export const addressInstant = z.coerce.date().min(new Date('1990-01-01T00:00:00Z')).max(new Date('2101-01-01T00:00:00Z'));
+export const addressInstant = z.coerce
+  .date()
+  .min(new Date('1990-01-01T00:00:00Z'))
+  .max(new Date('2101-01-01T00:00:00Z'));
 
 /** An optional local date and time, null when left empty. */
 export function optionalLocalDateTimeField(label: string) {
@@ -164,7 +194,9 @@ export function optionalLocalDateTimeField(label: string) {
 }
 
 /** An identifier as the diary makes them. */
-export const idField = z.string().regex(/^[a-z0-9]{8,40}$/, { error: (issue) => `Expected an entry of this diary, got ${shown(issue.input)}` });
+export const idField = z
+  .string()
+  .regex(/^[a-z0-9]{8,40}$/, { error: (issue) => `Expected an entry of this diary, got ${shown(issue.input)}` });
 
 function shown(value: unknown): string {
   if (value === undefined || value === null || value === '') return 'nothing';
@@ -182,11 +214,15 @@ function nestedForm(data: FormData): Record<string, unknown> {
     let at = root;
     for (const part of parts.slice(0, -1)) {
       const next = at[part];
-      at = typeof next === 'object' && next !== null ? (next as Record<string, unknown>) : ((at[part] = {}) as Record<string, unknown>);
+      at =
+        typeof next === 'object' && next !== null
+          ? (next as Record<string, unknown>)
+          : ((at[part] = {}) as Record<string, unknown>);
     }
     const last = parts.at(-1) ?? name;
     const before = at[last];
-    at[last] = before === undefined ? value : Array.isArray(before) ? [...(before as unknown[]), value] : [before, value];
+    at[last] =
+      before === undefined ? value : Array.isArray(before) ? [...(before as unknown[]), value] : [before, value];
   }
   return root;
 }
@@ -225,6 +261,7 @@ export function parseForm<T>(schema: z.ZodType<T>, data: FormData): Parsed<T> {
   return {
     ok: false,
     errors,
-    message: count === 1 ? (Object.values(errors)[0] ?? '') : `${count} entries need another look; nothing you typed is lost.`,
+    message:
+      count === 1 ? (Object.values(errors)[0] ?? '') : `${count} entries need another look; nothing you typed is lost.`,
   };
 }

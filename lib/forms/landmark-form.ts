@@ -1,7 +1,10 @@
 import { z } from 'zod';
 import { idField, textField } from './fields';
 
-const coordinate = z.number({ error: 'Place: expected two numbers, in pixels of the photo' }).min(-100_000).max(100_000);
+const coordinate = z
+  .number({ error: 'Place: expected two numbers, in pixels of the photo' })
+  .min(-100_000)
+  .max(100_000);
 const place = z.tuple([coordinate, coordinate]);
 
 const Sighting = z.object({
@@ -25,7 +28,10 @@ function jsonField(label: string) {
 }
 
 /** What was found when the page asked for things in a photo. */
-export const sightingsField = jsonField('Things found').pipe(z.array(Sighting).max(40, 'Things found: expected at most 40')).optional().default([]);
+export const sightingsField = jsonField('Things found')
+  .pipe(z.array(Sighting).max(40, 'Things found: expected at most 40'))
+  .optional()
+  .default([]);
 
 /** A thing pointed out on a photo. */
 export const LandmarkForm = z.object({

@@ -55,7 +55,10 @@ export const PlotForm = z
     length: sideField('Length'),
     width: sideField('Width'),
     offset: optionalAmountField('Distance from the left stake', LENGTH_UNITS, { min: 0, max: 10000 }),
-    ground: z.union([z.enum(['', 'plan', 'apart']), idField], 'Where it lies: expected one of the choices').optional().default(''),
+    ground: z
+      .union([z.enum(['', 'plan', 'apart']), idField], 'Where it lies: expected one of the choices')
+      .optional()
+      .default(''),
     note: optionalTextField('Note'),
   })
   .transform(({ area, length, width, offset, ground, ...typed }, context) => {
@@ -63,27 +66,63 @@ export const PlotForm = z
     const widthM = width?.canonical ?? null;
     if ((lengthM === null) !== (widthM === null)) {
       const missing = lengthM === null ? 'length' : 'width';
-      context.addIssue({ code: 'custom', path: [missing], message: `Plot: expected both length and width, got no ${missing}` });
+      context.addIssue({
+        code: 'custom',
+        path: [missing],
+        message: `Plot: expected both length and width, got no ${missing}`,
+      });
       return z.NEVER;
     }
     const drawn = lengthM !== null && widthM !== null;
     if (ground === 'plan' && !drawn) {
-      context.addIssue({ code: 'custom', path: ['length'], message: 'Plot: expected its length and width, since it is to lie on the plan, got neither' });
+      context.addIssue({
+        code: 'custom',
+        path: ['length'],
+        message: 'Plot: expected its length and width, since it is to lie on the plan, got neither',
+      });
       return z.NEVER;
     }
-    const groundPlace: 'plan' | 'apart' | 'inside' | null = ground === '' ? (drawn && offset ? 'plan' : null) : ground === 'plan' || ground === 'apart' ? (ground as 'plan' | 'apart') : 'inside';
+    const groundPlace: 'plan' | 'apart' | 'inside' | null =
+      ground === ''
+        ? drawn && offset
+          ? 'plan'
+          : null
+        : ground === 'plan' || ground === 'apart'
+          ? (ground as 'plan' | 'apart')
+          : 'inside';
     const rest = { ...typed, groundPlace, insidePlotId: groundPlace === 'inside' ? ground : null };
     if (lengthM !== null && widthM !== null) {
       const left = offset ? toM(offset) : 0;
       const right = left + widthM;
-      const polygonM: [number, number][] = [[left, lengthM], [right, lengthM], [right, 0], [left, 0]];
-      return { ...rest, polygonM, areaM2: lengthM * widthM, areaEnteredValue: area?.value ?? null, areaEnteredUnit: area?.unit ?? null };
+      const polygonM: [number, number][] = [
+        [left, lengthM],
+        [right, lengthM],
+        [right, 0],
+        [left, 0],
+      ];
+      return {
+        ...rest,
+        polygonM,
+        areaM2: lengthM * widthM,
+        areaEnteredValue: area?.value ?? null,
+        areaEnteredUnit: area?.unit ?? null,
+      };
     }
     if (area === null) {
-      context.addIssue({ code: 'custom', path: ['area'], message: 'Area: expected an area, or a length and a width, got nothing' });
+      context.addIssue({
+        code: 'custom',
+        path: ['area'],
+        message: 'Area: expected an area, or a length and a width, got nothing',
+      });
       return z.NEVER;
     }
-    return { ...rest, polygonM: null, areaM2: area.canonical, areaEnteredValue: area.value, areaEnteredUnit: area.unit };
+    return {
+      ...rest,
+      polygonM: null,
+      areaM2: area.canonical,
+      areaEnteredValue: area.value,
+      areaEnteredUnit: area.unit,
+    };
   });
 
 /** A sprayer. The carrier volume comes from the catch test where there is one, else as typed. */
@@ -100,12 +139,17 @@ export const SprayerForm = z
   .transform(({ tank, carrier, swath, walking, catchVolume, catchArea, ...rest }, context) => {
     if ((catchVolume === null) !== (catchArea === null)) {
       const missing = catchVolume === null ? 'catchVolume' : 'catchArea';
-      context.addIssue({ code: 'custom', path: [missing], message: 'Catch test: expected a volume and an area, got only one of them' });
+      context.addIssue({
+        code: 'custom',
+        path: [missing],
+        message: 'Catch test: expected a volume and an area, got only one of them',
+      });
       return z.NEVER;
     }
     const catchTestMl = catchVolume ? toL(catchVolume) * 1000 : null;
     const catchTestAreaM2 = catchArea ? toM2(catchArea) : null;
-    const caughtLPerHa = catchTestMl !== null && catchTestAreaM2 !== null ? (catchTestMl / 1000 / catchTestAreaM2) * 10_000 : null;
+    const caughtLPerHa =
+      catchTestMl !== null && catchTestAreaM2 !== null ? (catchTestMl / 1000 / catchTestAreaM2) * 10_000 : null;
     return {
       ...rest,
       tankL: tank!.canonical,
@@ -123,5 +167,14 @@ export const SprayerForm = z
 
 /** A carrier volume found by a catch test. */
 export const CarrierForm = z
-  .object({ carrier: carrierField('Carrier volume').refine((amount) => amount !== null, 'Carrier volume: expected a number above 0, got nothing') })
-  .transform(({ carrier }) => ({ carrierLPerHa: carrier!.canonical, carrierEnteredValue: carrier!.value, carrierEnteredUnit: carrier!.unit }));
+  .object({
+    carrier: carrierField('Carrier volume').refine(
+      (amount) => amount !== null,
+      'Carrier volume: expected a number above 0, got nothing',
+    ),
+  })
+  .transform(({ carrier }) => ({
+    carrierLPerHa: carrier!.canonical,
+    carrierEnteredValue: carrier!.value,
+    carrierEnteredUnit: carrier!.unit,
+  }));

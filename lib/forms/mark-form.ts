@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { MARK_KINDS } from '@/lib/photo/mark-kind';
+import { MARK_KINDS } from '@/lib/photo/marks/kind';
 import { choiceField, idField } from './fields';
 
 /** What a person says of a mark. */

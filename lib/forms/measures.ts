@@ -8,15 +8,35 @@ import { fromL, toL, VOLUME_UNITS, type VolumeUnit } from '@/lib/units/volume';
 import { optionalMeasureField, type Measure } from './fields';
 
 /** Amounts that forms share, each with one limit whichever unit is picked. */
-const mowing: Measure<LengthUnit> = { units: LENGTH_UNITS, toCanonical: toM, fromCanonical: fromM, ...SENSIBLE.mowingHeightM };
+const mowing: Measure<LengthUnit> = {
+  units: LENGTH_UNITS,
+  toCanonical: toM,
+  fromCanonical: fromM,
+  ...SENSIBLE.mowingHeightM,
+};
 const side: Measure<LengthUnit> = { units: LENGTH_UNITS, toCanonical: toM, fromCanonical: fromM, ...SENSIBLE.sideM };
 const area: Measure<AreaUnit> = { units: AREA_UNITS, toCanonical: toM2, fromCanonical: fromM2, ...SENSIBLE.areaM2 };
 const tank: Measure<VolumeUnit> = { units: VOLUME_UNITS, toCanonical: toL, fromCanonical: fromL, ...SENSIBLE.tankL };
 const sprayed: Measure<VolumeUnit> = { ...tank, min: 0.001 };
 const leftover: Measure<VolumeUnit> = { ...tank, min: 0 };
-const air: Measure<TemperatureUnit> = { units: TEMPERATURE_UNITS, toCanonical: toC, fromCanonical: fromC, ...SENSIBLE.airTempC };
-const wind: Measure<SpeedUnit> = { units: SPEED_UNITS, toCanonical: toMPerS, fromCanonical: fromMPerS, ...SENSIBLE.windMPerS };
-const carrier: Measure<LiquidAreaRateUnit> = { units: LIQUID_AREA_RATE_UNITS, toCanonical: toLPerHa, fromCanonical: fromLPerHa, ...SENSIBLE.carrierLPerHa };
+const air: Measure<TemperatureUnit> = {
+  units: TEMPERATURE_UNITS,
+  toCanonical: toC,
+  fromCanonical: fromC,
+  ...SENSIBLE.airTempC,
+};
+const wind: Measure<SpeedUnit> = {
+  units: SPEED_UNITS,
+  toCanonical: toMPerS,
+  fromCanonical: fromMPerS,
+  ...SENSIBLE.windMPerS,
+};
+const carrier: Measure<LiquidAreaRateUnit> = {
+  units: LIQUID_AREA_RATE_UNITS,
+  toCanonical: toLPerHa,
+  fromCanonical: fromLPerHa,
+  ...SENSIBLE.carrierLPerHa,
+};
 
 export const mowingHeightField = (label: string) => optionalMeasureField(label, mowing);
 export const sideField = (label: string) => optionalMeasureField(label, side);

@@ -1,19 +1,25 @@
 import { CHART_EDITIONS } from '@/lib/colour/chart-24';
 import { z } from 'zod';
-import type { PlotToMeasure } from '../photo/measure';
+import type { PlotToMeasure } from '../photo/measure/measure';
 
 const point = z.tuple([z.number(), z.number()], { error: 'expected [x, y], two numbers' }).readonly();
 const corners = z.array(point).length(4, { error: 'expected four corners [x, y]' }).readonly();
 
 /** An object with these names and no others: a misspelt one would be left out without a word. */
 const only = <T extends z.ZodRawShape>(shape: T) =>
-  z.strictObject(shape, { error: (issue) => (issue.code === 'unrecognized_keys' ? `expected nothing but ${Object.keys(shape).join(', ')}, got '${issue.keys[0]}'` : undefined) });
+  z.strictObject(shape, {
+    error: (issue) =>
+      issue.code === 'unrecognized_keys'
+        ? `expected nothing but ${Object.keys(shape).join(', ')}, got '${issue.keys[0]}'`
+        : undefined,
+  });
 
 const patch = only({ before: corners.optional(), after: corners.optional() });
 
 /**
  * An outlines file: plots by their corners in the upright full-size photo, in pixels, in the order far-left, far-right,
- * near-right, near-left; for a pair also their corners in the later photo (given taps); their corners on the ground in metres where known; and where a grey card or a colour chart lies.
+ * near-right, near-left; for a pair also their corners in the later photo (given taps); their corners on the ground in
+ * metres where known; and where a grey card or a colour chart lies.
  */
 const outlinesFile = only({
   plots: z
@@ -36,7 +42,9 @@ const outlinesFile = only({
 export type OutlinesFile = z.infer<typeof outlinesFile>;
 
 /** Either the outlines or one sentence that says what was expected and what came, and where. */
-export type OutlinesResult = { readonly ok: true; readonly outlines: OutlinesFile } | { readonly ok: false; readonly sentence: string };
+export type OutlinesResult =
+  | { readonly ok: true; readonly outlines: OutlinesFile }
+  | { readonly ok: false; readonly sentence: string };
 
 /** Reads the text of an outlines file. */
 export function parseOutlinesFile(text: string): OutlinesResult {
@@ -44,7 +52,10 @@ export function parseOutlinesFile(text: string): OutlinesResult {
   try {
     json = JSON.parse(text);
   } catch (error) {
-    return { ok: false, sentence: `Expected an outlines file in JSON, got text that isn't: ${(error as Error).message}.` };
+    return {
+      ok: false,
+      sentence: `Expected an outlines file in JSON, got text that isn't: ${(error as Error).message}.`,
+    };
   }
   const parsed = outlinesFile.safeParse(json);
   if (!parsed.success) {
@@ -54,7 +65,8 @@ export function parseOutlinesFile(text: string): OutlinesResult {
   }
   const ids = parsed.data.plots.map((plot) => plot.id);
   const twice = ids.find((id, i) => ids.indexOf(id) !== i);
-  if (twice !== undefined) return { ok: false, sentence: `Outlines file, plots: expected each plot once, got '${twice}' twice.` };
+  if (twice !== undefined)
+    return { ok: false, sentence: `Outlines file, plots: expected each plot once, got '${twice}' twice.` };
   return { ok: true, outlines: parsed.data };
 }
 

@@ -2,7 +2,10 @@ import { z } from 'zod';
 import { RIGHTS } from '@/lib/visit';
 import { choiceField, idField, textField, tickField } from './fields';
 
-const name = textField('Name', 60).refine((text) => /^[^\p{Cc}\p{Cf}]+$/u.test(text), 'Name: expected letters one can see, got others');
+const name = textField('Name', 60).refine(
+  (text) => /^[^\p{Cc}\p{Cf}]+$/u.test(text),
+  'Name: expected letters one can see, got others',
+);
 export const MIN_PASSPHRASE = 10;
 const passphrase = (label: string) =>
   z
@@ -22,4 +25,7 @@ export const RightsForm = z.object({ keepsDiary: tickField, right: z.record(idFi
 export const ResetForm = z.object({ passphrase: passphrase('New passphrase') });
 
 /** A new passphrase of one's own. */
-export const OwnPassphraseForm = z.object({ now: z.string({ error: 'Passphrase now: expected yours, got nothing' }).max(500), passphrase: passphrase('New passphrase') });
+export const OwnPassphraseForm = z.object({
+  now: z.string({ error: 'Passphrase now: expected yours, got nothing' }).max(500),
+  passphrase: passphrase('New passphrase'),
+});

@@ -1,4 +1,4 @@
-import { PRINT_WIDTHS } from '@/lib/photo/print-width';
+import { PRINT_WIDTHS } from '@/lib/photo/raster/print-width';
 import { ANY_TURF } from '@/lib/colour/greenness-range';
 import { z } from 'zod';
 import { idField, localDateTimeField, optionalTextField } from './fields';
@@ -12,7 +12,8 @@ function offsetOf(text: string): number {
 
 /** Degrees in an address, from -most to most; undefined when it isn't there. */
 function angleField(name: string, most: number) {
-  const sentence = (input: unknown) => `${name}: expected degrees from -${most} to ${most}, got '${String(input).slice(0, 40)}'`;
+  const sentence = (input: unknown) =>
+    `${name}: expected degrees from -${most} to ${most}, got '${String(input).slice(0, 40)}'`;
   return z
     .string()
     .regex(/^-?\d+(\.\d+)?$/, { error: (issue) => sentence(issue.input) })
@@ -37,14 +38,21 @@ export const UploadQuery = z.object({
   viewpoint: z.string().trim().max(80, 'viewpoint: expected at most 80 characters').optional().default(''),
   modified: z.coerce.date().optional().catch(undefined),
   taken: z.iso
-    .datetime({ offset: true, error: (issue) => `taken: expected an instant with its offset such as 2026-05-01T07:30:00-06:00, got '${String(issue.input).slice(0, 40)}'` })
+    .datetime({
+      offset: true,
+      error: (issue) =>
+        `taken: expected an instant with its offset such as 2026-05-01T07:30:00-06:00, got '${String(issue.input).slice(0, 40)}'`,
+    })
     .transform((text) => ({ instant: new Date(text), offsetMinutes: offsetOf(text) }))
     .optional(),
   pitch: angleField('pitch', 90),
   roll: angleField('roll', 180),
 });
 
-const finite = z.number({ error: 'Outline: expected numbers for the corners' }).min(-1e6, 'Outline: expected corners near the photo, got one far outside').max(1e6, 'Outline: expected corners near the photo, got one far outside');
+const finite = z
+  .number({ error: 'Outline: expected numbers for the corners' })
+  .min(-1e6, 'Outline: expected corners near the photo, got one far outside')
+  .max(1e6, 'Outline: expected corners near the photo, got one far outside');
 
 /** What stands in a plot's place for the boards that are outlined beside the plots. */
 export const boardIds = { greyCard: 'greycard', chart: 'colourchart' } as const;
@@ -73,7 +81,10 @@ export const OutlinesForm = z.object({
           }),
         )
         .max(200, 'Outlines: expected at most 200 plots')
-        .refine((outlines) => new Set(outlines.map((outline) => outline.plotId)).size === outlines.length, 'Outlines: expected each plot once, got one twice'),
+        .refine(
+          (outlines) => new Set(outlines.map((outline) => outline.plotId)).size === outlines.length,
+          'Outlines: expected each plot once, got one twice',
+        ),
     ),
   found: sightingsField,
 });
@@ -84,13 +95,19 @@ export const PhotoFactsForm = z.object({
   note: optionalTextField('Note'),
 });
 
-
 /** Which size of a photo is asked for. */
 export const PrintQuery = z.object({
-  width: z.enum(PRINT_WIDTHS.map(String), { error: `width: expected one of ${PRINT_WIDTHS.join(', ')}` }).transform((width) => PRINT_WIDTHS.find((known) => String(known) === width)).optional(),
+  width: z
+    .enum(PRINT_WIDTHS.map(String), { error: `width: expected one of ${PRINT_WIDTHS.join(', ')}` })
+    .transform((width) => PRINT_WIDTHS.find((known) => String(known) === width))
+    .optional(),
 });
 
-const share = (name: string) => z.coerce.number({ error: `${name}: expected an index from 0 to 1` }).min(0, `${name}: expected an index from 0 to 1`).max(1, `${name}: expected an index from 0 to 1`);
+const share = (name: string) =>
+  z.coerce
+    .number({ error: `${name}: expected an index from 0 to 1` })
+    .min(0, `${name}: expected an index from 0 to 1`)
+    .max(1, `${name}: expected an index from 0 to 1`);
 
 /** Between which indices the colours of a greenness map span. */
 export const MapQuery = z
@@ -101,4 +118,10 @@ export const MapQuery = z
 export const AboveQuery = z.object({ plot: idField });
 
 /** Which plot is to be cut out, and what the cut-out was called when the page was made. */
-export const CutQuery = z.object({ plot: idField, as: z.string().regex(/^[0-9a-f]{16}$/, { error: 'as: expected sixteen hexadecimal digits' }).optional() });
+export const CutQuery = z.object({
+  plot: idField,
+  as: z
+    .string()
+    .regex(/^[0-9a-f]{16}$/, { error: 'as: expected sixteen hexadecimal digits' })
+    .optional(),
+});

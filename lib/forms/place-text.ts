@@ -13,15 +13,20 @@ const PAIR = new RegExp(String.raw`${NUMBER}${MINUTES}\s*([NS])?\s*[,;/\s]\s*${N
 
 const numberOf = (text: string | undefined): number => Number((text ?? '0').replace('−', '-').replace(',', '.'));
 
-function degrees(whole: string | undefined, minutes: string | undefined, seconds: string | undefined, side: string | undefined): number {
+function degrees(
+  whole: string | undefined,
+  minutes: string | undefined,
+  seconds: string | undefined,
+  side: string | undefined,
+): number {
   const start = numberOf(whole);
   const size = Math.abs(start) + numberOf(minutes) / 60 + numberOf(seconds) / 3600;
   return start < 0 || /[SW]/i.test(side ?? '') ? -size : size;
 }
 
 /**
- * Reads coordinates out of what was typed, as maps and phones write them: `41.88, -87.63`, `41.88 N 87.63 W`, `41°52′48″N 87°37′48″W`.
- * Anything else is words, kept as typed. Nothing is looked up.
+ * Reads coordinates out of what was typed, as maps and phones write them: `41.88, -87.63`, `41.88 N 87.63 W`,
+ * `41°52′48″N 87°37′48″W`. Anything else is words, kept as typed. Nothing is looked up.
  */
 export function readPlace(text: string): PlaceRead {
   const found = PAIR.exec(text.replaceAll(/(\d),(?=\s)/g, '$1 ,'));

@@ -2,7 +2,16 @@ import { z } from 'zod';
 import { readTypedPlan, type TypedPlan } from '@/lib/plan/typed-plan';
 import { MASS_UNITS, toKg, type MassUnit } from '@/lib/units/mass';
 import { toL, VOLUME_UNITS, type VolumeUnit } from '@/lib/units/volume';
-import { listOf, localDateTimeField, optionalAmountField, optionalLocalDateTimeField, optionalNumberField, optionalTextField, rowsOf, tickField } from './fields';
+import {
+  listOf,
+  localDateTimeField,
+  optionalAmountField,
+  optionalLocalDateTimeField,
+  optionalNumberField,
+  optionalTextField,
+  rowsOf,
+  tickField,
+} from './fields';
 import { airTempField, leftoverField, sprayedVolumeField, windField } from './measures';
 
 const text = z.string().max(5000, 'Expected at most 5000 characters').optional().default('');
@@ -10,7 +19,10 @@ const amount = z.object({ value: text, unit: text }).optional().default({ value:
 
 const MOST_ITEMS = 30;
 
-/** A plan's form as text, kept as typed, with its reading in canonical units. Sentences for what is off come from the reader the page uses too. */
+/**
+ * A plan's form as text, kept as typed, with its reading in canonical units. Sentences for what is off come from the
+ * reader the page uses too.
+ */
 export const PlanForm = z
   .object({
     startedLocal: text,
@@ -21,7 +33,10 @@ export const PlanForm = z
     headroomPercent: text,
     reservePercent: text,
     evenLoads: tickField,
-    items: rowsOf(z.object({ productId: text, by: text, rate: amount, nutrient: amount, basis: text })).refine((rows) => rows.length <= MOST_ITEMS, `Products: expected at most ${MOST_ITEMS}`),
+    items: rowsOf(z.object({ productId: text, by: text, rate: amount, nutrient: amount, basis: text })).refine(
+      (rows) => rows.length <= MOST_ITEMS,
+      `Products: expected at most ${MOST_ITEMS}`,
+    ),
     waterPh: text,
     waterAlkalinity: amount,
     waterHardness: amount,
@@ -36,7 +51,8 @@ export const PlanForm = z
   })
   .transform((typed: TypedPlan, context) => {
     const { wish, faults } = readTypedPlan(typed);
-    for (const fault of faults) context.addIssue({ code: 'custom', path: fault.field.split('.'), message: fault.sentence });
+    for (const fault of faults)
+      context.addIssue({ code: 'custom', path: fault.field.split('.'), message: fault.sentence });
     return wish === null ? z.NEVER : { typed, wish };
   });
 export type PlanEntry = z.output<typeof PlanForm>;
@@ -65,7 +81,11 @@ export const DoneForm = z
   })
   .transform(({ actualVolume, leftover, airTemp, wind, items, ...rest }, context) => {
     if (rest.endedLocal !== null && rest.endedLocal < rest.startedLocal) {
-      context.addIssue({ code: 'custom', path: ['endedLocal'], message: `End: expected a time after the start (${rest.startedLocal}), got ${rest.endedLocal}` });
+      context.addIssue({
+        code: 'custom',
+        path: ['endedLocal'],
+        message: `End: expected a time after the start (${rest.startedLocal}), got ${rest.endedLocal}`,
+      });
       return z.NEVER;
     }
     return {
@@ -79,7 +99,12 @@ export const DoneForm = z
   });
 export type DoneEntry = z.output<typeof DoneForm>;
 
-function actualOf(actual: { value: number; unit: MassUnit | VolumeUnit } | null): { massKg: number | null; volumeL: number | null; enteredValue: number | null; enteredUnit: string | null } {
+function actualOf(actual: { value: number; unit: MassUnit | VolumeUnit } | null): {
+  massKg: number | null;
+  volumeL: number | null;
+  enteredValue: number | null;
+  enteredUnit: string | null;
+} {
   if (actual === null) return { massKg: null, volumeL: null, enteredValue: null, enteredUnit: null };
   const mass = MASS_UNITS.find((unit) => unit === actual.unit);
   const volume = VOLUME_UNITS.find((unit) => unit === actual.unit);

@@ -29,9 +29,15 @@ function dateField(label: string) {
 const photoDaysField = z
   .string({ error: 'Photo days: expected days such as 1, 3, 7, 14, got nothing' })
   .transform((typed, context) => {
-    const days = typed.split(/[\s,;]+/).filter((part) => part !== '').map((part) => (/^\d+$/.test(part) ? Number(part) : Number.NaN));
+    const days = typed
+      .split(/[\s,;]+/)
+      .filter((part) => part !== '')
+      .map((part) => (/^\d+$/.test(part) ? Number(part) : Number.NaN));
     if (days.length === 0 || days.some((day) => !(day >= 1 && day <= 365))) {
-      context.addIssue({ code: 'custom', message: `Photo days: expected whole days from 1 to 365 such as 1, 3, 7, 14, got ${typed.trim() === '' ? 'nothing' : `'${typed.trim()}'`}` });
+      context.addIssue({
+        code: 'custom',
+        message: `Photo days: expected whole days from 1 to 365 such as 1, 3, 7, 14, got ${typed.trim() === '' ? 'nothing' : `'${typed.trim()}'`}`,
+      });
       return z.NEVER;
     }
     return [...new Set(days)].sort((a, b) => a - b);
@@ -69,15 +75,27 @@ export const TrialForm = z
       const wrong = (path: (string | number)[], message: string) => context.addIssue({ code: 'custom', path, message });
       return rows.map((row, index) => {
         const name = row.name?.trim() ?? '';
-        if (name === '' || name.length > 60) wrong([index, 'name'], `Treatment ${index + 1}: expected a name of at most 60 characters, got ${name === '' ? 'nothing' : `${name.length}`}`);
+        if (name === '' || name.length > 60)
+          wrong(
+            [index, 'name'],
+            `Treatment ${index + 1}: expected a name of at most 60 characters, got ${name === '' ? 'nothing' : `${name.length}`}`,
+          );
         const items: { productId: string; rate: { value: number; unit: RateUnit } }[] = [];
         if (!row.isCheck) {
           row.items.forEach((item, place) => {
             if (!item.productId && !item.rate?.value) return;
             const id = idField.safeParse(item.productId ?? '');
-            if (!id.success) wrong([index, 'items', place, 'productId'], `${name || `Treatment ${index + 1}`}: expected a product from the shelf, got nothing`);
+            if (!id.success)
+              wrong(
+                [index, 'items', place, 'productId'],
+                `${name || `Treatment ${index + 1}`}: expected a product from the shelf, got nothing`,
+              );
             const rate = amountField('Rate', RATE_UNITS, { above: 0, max: 1e6 }).safeParse(item.rate);
-            if (!rate.success) wrong([index, 'items', place, 'rate'], rate.error.issues[0]?.message ?? 'Rate: expected a number with a unit');
+            if (!rate.success)
+              wrong(
+                [index, 'items', place, 'rate'],
+                rate.error.issues[0]?.message ?? 'Rate: expected a number with a unit',
+              );
             if (id.success && rate.success) items.push({ productId: id.data, rate: rate.data });
           });
         }
@@ -112,28 +130,50 @@ export type TrialEntry = z.output<typeof TrialForm>;
 /** A reason to leave something out: one plot in one photo, or the whole photo. */
 export const OmissionForm = z.object({
   photoId: idField,
-  plotId: z.string().optional().transform((id) => (id ? id : null)),
+  plotId: z
+    .string()
+    .optional()
+    .transform((id) => (id ? id : null)),
   reason: textField('Reason', 300),
 });
 
 /** Scores of a rating session: `scores.0.plotId`, `.photoId`, `.score`; a strip without a score is left for later. */
-export const RatingForm = z.object({
-  rater: textField('Who rates', 60),
-  scores: rowsOf(z.object({ plotId: idField, photoId: idField, score: optionalNumberField('Score', { min: 1, max: 9, whole: true }) })).transform((rows, context) => {
-    if (rows.every(({ score }) => score === null)) context.addIssue({ code: 'custom', message: 'Scores: expected at least one, got none' });
-    return rows;
-  }),
-}).transform(({ rater, scores }) => ({
-  rater,
-  scores: scores.flatMap(({ score, ...strip }) => (score === null ? [] : [{ ...strip, score }])),
-  /** Pictures that were shown and got no score. */
-  unscored: scores.filter(({ score }) => score === null).length,
-}));
+export const RatingForm = z
+  .object({
+    rater: textField('Who rates', 60),
+    scores: rowsOf(
+      z.object({
+        plotId: idField,
+        photoId: idField,
+        score: optionalNumberField('Score', { min: 1, max: 9, whole: true }),
+      }),
+    ).transform((rows, context) => {
+      if (rows.every(({ score }) => score === null))
+        context.addIssue({ code: 'custom', message: 'Scores: expected at least one, got none' });
+      return rows;
+    }),
+  })
+  .transform(({ rater, scores }) => ({
+    rater,
+    scores: scores.flatMap(({ score, ...strip }) => (score === null ? [] : [{ ...strip, score }])),
+    /** Pictures that were shown and got no score. */
+    unscored: scores.filter(({ score }) => score === null).length,
+  }));
 
-export const MEASURES = ['change-against-check', 'change', 'adjusted-for-baseline', 'index', 'rating', 'measured'] as const;
+export const MEASURES = [
+  'change-against-check',
+  'change',
+  'adjusted-for-baseline',
+  'index',
+  'rating',
+  'measured',
+] as const;
 export type TrialMeasure = (typeof MEASURES)[number];
 
-/** What becomes of marked patches: left out of the ground that is compared, counted with it, or their whole strip left out. */
+/**
+ * What becomes of marked patches: left out of the ground that is compared, counted with it, or their whole strip left
+ * out.
+ */
 export const MARKED = ['left-out', 'counted', 'without'] as const;
 
 const AnalysisQuery = z.object({
@@ -147,11 +187,20 @@ const AnalysisQuery = z.object({
 });
 
 /** How an analysis page is asked to look at a trial. */
-export function readAnalysisQuery(search: Record<string, string | string[] | undefined>): z.infer<typeof AnalysisQuery> {
+export function readAnalysisQuery(
+  search: Record<string, string | string[] | undefined>,
+): z.infer<typeof AnalysisQuery> {
   return AnalysisQuery.parse(search);
 }
 
-const RateQuery = z.object({ rater: z.string().trim().min(1).max(60).optional().catch(undefined), on: z.string().regex(/^\d{4}-\d{2}-\d{2}$/).optional().catch(undefined) });
+const RateQuery = z.object({
+  rater: z.string().trim().min(1).max(60).optional().catch(undefined),
+  on: z
+    .string()
+    .regex(/^\d{4}-\d{2}-\d{2}$/)
+    .optional()
+    .catch(undefined),
+});
 
 export function readRateQuery(search: Record<string, string | string[] | undefined>): z.infer<typeof RateQuery> {
   return RateQuery.parse(search);

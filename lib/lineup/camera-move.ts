@@ -23,13 +23,13 @@ export interface CameraMove {
   /** Whether enough points are clearly nearer than far away, all on one side, to tell the move from its opposite. */
   readonly sided: boolean;
   /**
-   * How unlikely so many agreeing matches are by chance: minus the logarithm (base 10) of the expected number of moves that
-   * do as well on matches strewn at random. Above SURE it is the same place.
+   * How unlikely so many agreeing matches are by chance: minus the logarithm (base 10) of the expected number of moves
+   * that do as well on matches strewn at random. Above SURE it is the same place.
    */
   readonly surprise: number;
   /**
-   * Inverse covariance, 7 x 7, of a small step as `stepMove` takes it: turn (3, radians), direction (2), logarithms of the
-   * focal lengths (2).
+   * Inverse covariance, 7 x 7, of a small step as `stepMove` takes it: turn (3, radians), direction (2), logarithms of
+   * the focal lengths (2).
    */
   readonly information: Float64Array;
 }
@@ -39,8 +39,19 @@ export type Posed = Pick<CameraMove, 'rotation' | 'direction' | 'focal'>;
 
 /** The move changed by a small step: turn (3), direction (2), logarithms of the focal lengths (2). */
 export function stepMove(move: Posed, step: ArrayLike<number>): Posed {
-  const { rotation, direction, focal } = moved({ rotation: Float64Array.from(move.rotation), direction: Float64Array.from(move.direction), focal: [...move.focal] }, step);
-  return { rotation: [...rotation] as unknown as Matrix3, direction: [direction[0]!, direction[1]!, direction[2]!], focal };
+  const { rotation, direction, focal } = moved(
+    {
+      rotation: Float64Array.from(move.rotation),
+      direction: Float64Array.from(move.direction),
+      focal: [...move.focal],
+    },
+    step,
+  );
+  return {
+    rotation: [...rotation] as unknown as Matrix3,
+    direction: [direction[0]!, direction[1]!, direction[2]!],
+    focal,
+  };
 }
 
 export interface MoveOptions {
@@ -52,8 +63,9 @@ export interface MoveOptions {
 }
 
 /**
- * From this `surprise` on, two photos show the same place. Of 23 real pairs, those of one place with a background came to 6 and
- * more (most to hundreds; two turned far or much changed to -1 and -8), those of different places and of tall grass to -9 and less.
+ * From this `surprise` on, two photos show the same place. Of 23 real pairs, those of one place with a background came
+ * to 6 and more (most to hundreds; two turned far or much changed to -1 and -8), those of different places and of tall
+ * grass to -9 and less.
  */
 export const SURE = 4;
 
@@ -62,7 +74,9 @@ export const USUAL_FOCAL = 0.75;
 const FOCAL_SPREAD = 0.12;
 /** Files round it, take the diagonal or the width for the measure, and leave out what was zoomed or cropped. */
 const FOCAL_SPREAD_KNOWN = 0.05;
-/** A match agrees within this distance of its epipolar line (Sampson's), shares of the long side: 1.8 pixels of 1200. */
+/**
+ * A match agrees within this distance of its epipolar line (Sampson's), shares of the long side: 1.8 pixels of 1200.
+ */
 const WITHIN = 1.8 / 1200;
 const ROUNDS = 6000;
 
@@ -85,16 +99,27 @@ interface Pose {
 }
 
 /**
- * The camera's move that most matches agree with, undefined when there are fewer than eight. Samples of five matches are
- * drawn, surest first (Chum & Matas 2005), each solved for rotation and direction by Gauss-Newton from the smallest turn that
- * explains it, since photos of a viewpoint are taken in nearly the same direction; every new best is refined on all that agree
- * (Chum, Matas & Kittler 2003), focal lengths included.
+ * The camera's move that most matches agree with, undefined when there are fewer than eight. Samples of five matches
+ * are drawn, surest first (Chum & Matas 2005), each solved for rotation and direction by Gauss-Newton from the smallest
+ * turn that explains it, since photos of a viewpoint are taken in nearly the same direction; every new best is refined
+ * on all that agree (Chum, Matas & Kittler 2003), focal lengths included.
  */
-export function findCameraMove(first: Features, second: Features, matches: Matches, options: MoveOptions = {}): CameraMove | undefined {
+export function findCameraMove(
+  first: Features,
+  second: Features,
+  matches: Matches,
+  options: MoveOptions = {},
+): CameraMove | undefined {
   const points = normalise(first, second, matches);
   if (points.n < 8) return undefined;
   const known = options.focal ?? [undefined, undefined];
-  const prior = { focal: [known[0] ?? USUAL_FOCAL, known[1] ?? USUAL_FOCAL] as const, spread: known.map((f) => (f === undefined ? FOCAL_SPREAD : (options.focalSpread ?? FOCAL_SPREAD_KNOWN))) as [number, number] };
+  const prior = {
+    focal: [known[0] ?? USUAL_FOCAL, known[1] ?? USUAL_FOCAL] as const,
+    spread: known.map((f) => (f === undefined ? FOCAL_SPREAD : (options.focalSpread ?? FOCAL_SPREAD_KNOWN))) as [
+      number,
+      number,
+    ],
+  };
   const random = randomFrom(options.seed ?? 1);
   const sample = new Int32Array(5);
   const residuals = new Float64Array(points.n);
@@ -164,7 +189,14 @@ function fundamental({ rotation: r, direction: t, focal }: Pose, out: Float64Arr
   crossed(t[0]!, t[1]!, t[2]!, r, focal, out);
 }
 
-function crossed(t0: number, t1: number, t2: number, r: ArrayLike<number>, [fa, fb]: readonly [number, number], out: Float64Array): void {
+function crossed(
+  t0: number,
+  t1: number,
+  t2: number,
+  r: ArrayLike<number>,
+  [fa, fb]: readonly [number, number],
+  out: Float64Array,
+): void {
   for (let c = 0; c < 3; c++) {
     const a = r[c]!;
     const b = r[3 + c]!;
@@ -206,12 +238,20 @@ function turned(r: Float64Array, w0: number, w1: number, w2: number): Float64Arr
   const s = angle < 1e-9 ? 1 : Math.sin(angle) / angle;
   const c = angle < 1e-9 ? 0.5 : (1 - Math.cos(angle)) / (angle * angle);
   const m = [
-    1 - c * (w1 * w1 + w2 * w2), -s * w2 + c * w0 * w1, s * w1 + c * w0 * w2,
-    s * w2 + c * w0 * w1, 1 - c * (w0 * w0 + w2 * w2), -s * w0 + c * w1 * w2,
-    -s * w1 + c * w0 * w2, s * w0 + c * w1 * w2, 1 - c * (w0 * w0 + w1 * w1),
+    1 - c * (w1 * w1 + w2 * w2),
+    -s * w2 + c * w0 * w1,
+    s * w1 + c * w0 * w2,
+    s * w2 + c * w0 * w1,
+    1 - c * (w0 * w0 + w2 * w2),
+    -s * w0 + c * w1 * w2,
+    -s * w1 + c * w0 * w2,
+    s * w0 + c * w1 * w2,
+    1 - c * (w0 * w0 + w1 * w1),
   ];
   const out = new Float64Array(9);
-  for (let i = 0; i < 3; i++) for (let k = 0; k < 3; k++) out[3 * i + k] = m[3 * i]! * r[k]! + m[3 * i + 1]! * r[3 + k]! + m[3 * i + 2]! * r[6 + k]!;
+  for (let i = 0; i < 3; i++)
+    for (let k = 0; k < 3; k++)
+      out[3 * i + k] = m[3 * i]! * r[k]! + m[3 * i + 1]! * r[3 + k]! + m[3 * i + 2]! * r[6 + k]!;
   return out;
 }
 
@@ -219,7 +259,11 @@ function turned(r: Float64Array, w0: number, w1: number, w2: number): Float64Arr
 function across(t: Float64Array): [Float64Array, Float64Array] {
   const [x, y, z] = [t[0]!, t[1]!, t[2]!];
   const helper = Math.abs(x) < 0.6 ? [1, 0, 0] : [0, 1, 0];
-  const p = Float64Array.of(y * helper[2]! - z * helper[1]!, z * helper[0]! - x * helper[2]!, x * helper[1]! - y * helper[0]!);
+  const p = Float64Array.of(
+    y * helper[2]! - z * helper[1]!,
+    z * helper[0]! - x * helper[2]!,
+    x * helper[1]! - y * helper[0]!,
+  );
   const length = Math.hypot(p[0]!, p[1]!, p[2]!);
   for (let i = 0; i < 3; i++) p[i]! /= length;
   return [p, Float64Array.of(y * p[2]! - z * p[1]!, z * p[0]! - x * p[2]!, x * p[1]! - y * p[0]!)];
@@ -329,7 +373,10 @@ function sizeOf(f: Float64Array, x: number, y: number, u: number, v: number): nu
   return Math.sqrt(a * a + b * b + d * d + e * e + 1e-30);
 }
 
-/** The direction whose epipolar lines a rotation leaves the sample nearest to: smallest eigenvector, by inverse iteration. */
+/**
+ * The direction whose epipolar lines a rotation leaves the sample nearest to: smallest eigenvector, by inverse
+ * iteration.
+ */
 function bestDirection(points: Normalised, sample: Int32Array, r: Float64Array, fa: number, fb: number): Float64Array {
   const m = new Float64Array(9);
   for (const k of sample) {
@@ -345,7 +392,14 @@ function bestDirection(points: Normalised, sample: Int32Array, r: Float64Array, 
   const some = 1e-6 * (m[0]! + m[4]! + m[8]!) + 1e-15;
   const [a, b, c, d, e, f] = [m[0]! + some, m[1]!, m[2]!, m[4]! + some, m[5]!, m[8]! + some];
   // The inverse but for a factor: the cofactors of the symmetric matrix.
-  const [aa, ab, ac, bb, bc, cc] = [d * f - e * e, c * e - b * f, b * e - c * d, a * f - c * c, b * c - a * e, a * d - b * b];
+  const [aa, ab, ac, bb, bc, cc] = [
+    d * f - e * e,
+    c * e - b * f,
+    b * e - c * d,
+    a * f - c * c,
+    b * c - a * e,
+    a * d - b * b,
+  ];
   let [x, y, z] = [0.8, 0.33, 0.5];
   for (let i = 0; i < 8; i++) {
     const [u, v, w] = [aa * x + ab * y + ac * z, ab * x + bb * y + bc * z, ac * x + bc * y + cc * z];
@@ -361,11 +415,23 @@ interface Prior {
   readonly spread: readonly [number, number];
 }
 
-/** Matches share the lens's small errors, so that many count as no more than this many against what focal lengths usually are. */
+/**
+ * Matches share the lens's small errors, so that many count as no more than this many against what focal lengths
+ * usually are.
+ */
 const WITNESSES = 50;
 
-/** Gauss-Newton on all matches near the move, each damped beyond `within` (Geman-McClure), focal lengths held by the prior. */
-function refineMove(points: Normalised, start: Pose, within: number, prior: Prior, rounds: number): { pose: Pose; information: Float64Array } {
+/**
+ * Gauss-Newton on all matches near the move, each damped beyond `within` (Geman-McClure), focal lengths held by the
+ * prior.
+ */
+function refineMove(
+  points: Normalised,
+  start: Pose,
+  within: number,
+  prior: Prior,
+  rounds: number,
+): { pose: Pose; information: Float64Array } {
   let pose = start;
   const normal = new Float64Array(49);
   let information = normal;
@@ -377,7 +443,8 @@ function refineMove(points: Normalised, start: Pose, within: number, prior: Prio
     normal.fill(0);
     step.fill(0);
     let near = 0;
-    for (let k = 0; k < points.n; k++) if (Math.abs(sampson(F, points.x[k]!, points.y[k]!, points.u[k]!, points.v[k]!)) < within) near++;
+    for (let k = 0; k < points.n; k++)
+      if (Math.abs(sampson(F, points.x[k]!, points.y[k]!, points.u[k]!, points.v[k]!)) < within) near++;
     const each = Math.min(1, WITNESSES / Math.max(1, near));
     for (let k = 0; k < points.n; k++) {
       const [x, y, u, v] = [points.x[k]!, points.y[k]!, points.u[k]!, points.v[k]!];
@@ -408,7 +475,13 @@ function refineMove(points: Normalised, start: Pose, within: number, prior: Prio
     for (let p = 0; p < 5; p++) normal[8 * p]! += 1;
     information = normal.slice();
     if (!solveInPlace(normal, step, 7)) break;
-    const most = Math.max(Math.hypot(step[0]!, step[1]!, step[2]!) / 0.1, Math.hypot(step[3]!, step[4]!) / 0.5, Math.abs(step[5]!) / 0.1, Math.abs(step[6]!) / 0.1, 1);
+    const most = Math.max(
+      Math.hypot(step[0]!, step[1]!, step[2]!) / 0.1,
+      Math.hypot(step[3]!, step[4]!) / 0.5,
+      Math.abs(step[5]!) / 0.1,
+      Math.abs(step[6]!) / 0.1,
+      1,
+    );
     for (let p = 0; p < 7; p++) step[p]! /= most;
     pose = moved(pose, step);
     if (Math.hypot(...step) < 1e-7) break;
@@ -485,8 +558,9 @@ function summarise(points: Normalised, pose: Pose, information: Float64Array): C
 }
 
 /**
- * The share of matches paired at random (each first point with other second points) that agree with a move: more than the
- * share of the photo near an epipolar line where both photos' points lie along a skyline or a fence and the move is sideways.
+ * The share of matches paired at random (each first point with other second points) that agree with a move: more than
+ * the share of the photo near an epipolar line where both photos' points lie along a skyline or a fence and the move is
+ * sideways.
  */
 function chanceOf(points: Normalised, pose: Pose): number {
   fundamental(pose, F);
@@ -504,8 +578,8 @@ function chanceOf(points: Normalised, pose: Pose): number {
 }
 
 /**
- * Number of false alarms of `agreeing` out of n matches, each near its line by chance with probability p (Moisan & Stival
- * 2004): log10 of (n - 5) C(n, k) C(k, 5) p^(k - 5), its sign turned.
+ * Number of false alarms of `agreeing` out of n matches, each near its line by chance with probability p (Moisan &
+ * Stival 2004): log10 of (n - 5) C(n, k) C(k, 5) p^(k - 5), its sign turned.
  */
 function surpriseOf(n: number, agreeing: number, p: number): number {
   if (agreeing <= 5) return 0;

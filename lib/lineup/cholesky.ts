@@ -4,9 +4,9 @@ import 'server-only';
 const N = 8;
 
 /**
- * The lower triangle of a symmetric 8 x 8 matrix (row-major) whose product with its transpose is that matrix; undefined when
- * it is not positive definite. `hold` times its largest diagonal number is added to the last two diagonal numbers (the
- * perspective part of a map), a thousandth of that to the others.
+ * The lower triangle of a symmetric 8 x 8 matrix (row-major) whose product with its transpose is that matrix; undefined
+ * when it is not positive definite. `hold` times its largest diagonal number is added to the last two diagonal numbers
+ * (the perspective part of a map), a thousandth of that to the others.
  */
 export function cholesky(normal: Float64Array, hold: number): Float64Array | undefined {
   const l = new Float64Array(64);

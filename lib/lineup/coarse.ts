@@ -1,6 +1,6 @@
 import 'server-only';
-import { applyHomography, composeHomographies, type Homography } from '@/lib/photo/homography';
-import type { Point } from '@/lib/photo/pixels';
+import { applyHomography, composeHomographies, type Homography } from '@/lib/photo/ground/homography';
+import type { Point } from '@/lib/photo/raster/pixels';
 import { lay, type PlanesKernel } from './planes-simd';
 import type { Planes } from './views';
 
@@ -46,7 +46,10 @@ export function coarseSearch(before: Planes, after: Planes, most: number): Guess
   return distinct(guesses, before, most);
 }
 
-/** Planes with a border in the kernel's memory, room for a template there, and a summed-area table of their squares, (width + 1) x (height + 1). */
+/**
+ * Planes with a border in the kernel's memory, room for a template there, and a summed-area table of their squares,
+ * (width + 1) x (height + 1).
+ */
 interface Image {
   readonly width: number;
   readonly height: number;
@@ -58,9 +61,13 @@ interface Image {
 
 function padded({ width, height, data: from }: Planes, padX: number, padY: number, templatePixels: number): Image {
   const [w, h] = [width + 2 * padX, height + 2 * padY];
-  const { kernel, at: [at, template] } = lay(16 * w * h, 16 * templatePixels);
+  const {
+    kernel,
+    at: [at, template],
+  } = lay(16 * w * h, 16 * templatePixels);
   const data = new Float32Array(kernel.memory.buffer, at, 4 * w * h).fill(0);
-  for (let y = 0; y < height; y++) data.set(from.subarray(4 * y * width, 4 * (y + 1) * width), 4 * ((y + padY) * w + padX));
+  for (let y = 0; y < height; y++)
+    data.set(from.subarray(4 * y * width, 4 * (y + 1) * width), 4 * ((y + padY) * w + padX));
   const squares = new Float64Array((w + 1) * (h + 1));
   for (let y = 0, k = 0; y < h; y++) {
     let row = 0;
@@ -72,12 +79,20 @@ function padded({ width, height, data: from }: Planes, padX: number, padY: numbe
   return { width: w, height: h, kernel, at, template, squares };
 }
 
-/** Every second shift by every second pixel first (the copies are smoother than that), then all shifts beside the best few. */
+/**
+ * Every second shift by every second pixel first (the copies are smoother than that), then all shifts beside the best
+ * few.
+ */
 const STRIDE = 2;
 const LOOKED_AT_CLOSELY = 4;
 
 /** Where the template fits best: normalised cross-correlation over all its values, -1..1, and its top left pixel. */
-function bestShift(image: Image, template: Float32Array, cols: number, rows: number): { fit: number; x: number; y: number } {
+function bestShift(
+  image: Image,
+  template: Float32Array,
+  cols: number,
+  rows: number,
+): { fit: number; x: number; y: number } {
   const [mostX, mostY] = [image.width - cols, image.height - rows];
   const thinnedEnergy = energy(template, cols, rows, STRIDE);
   const fullEnergy = energy(template, cols, rows, 1);
@@ -107,22 +122,44 @@ function bestShift(image: Image, template: Float32Array, cols: number, rows: num
 function energy(template: Float32Array, cols: number, rows: number, step: number): number {
   let sum = 0;
   for (let y = 0; y < rows; y += step) {
-    for (let x = 0, i = 4 * y * cols; x < cols; x += step, i += 4 * step) sum += template[i]! ** 2 + template[i + 1]! ** 2 + template[i + 2]! ** 2;
+    for (let x = 0, i = 4 * y * cols; x < cols; x += step, i += 4 * step)
+      sum += template[i]! ** 2 + template[i + 1]! ** 2 + template[i + 2]! ** 2;
   }
   return sum;
 }
 
-function correlation({ width, kernel, at, template, squares }: Image, own: number, cols: number, rows: number, left: number, top: number, step: number): number {
+function correlation(
+  { width, kernel, at, template, squares }: Image,
+  own: number,
+  cols: number,
+  rows: number,
+  left: number,
+  top: number,
+  step: number,
+): number {
   const product = kernel.dot(at, width, template, cols, rows, left, top, step);
   const stride = width + 1;
-  const other = squares[(top + rows) * stride + left + cols]! - squares[top * stride + left + cols]! - squares[(top + rows) * stride + left]! + squares[top * stride + left]!;
+  const other =
+    squares[(top + rows) * stride + left + cols]! -
+    squares[top * stride + left + cols]! -
+    squares[(top + rows) * stride + left]! +
+    squares[top * stride + left]!;
   const seen = (Math.ceil(rows / step) * Math.ceil(cols / step)) / (rows * cols);
   return product / Math.sqrt(own * other * seen + 1e-12);
 }
 
 /** The earlier copy turned and scaled about its centre, looked up where the template lies. */
 function fillTurned(
-  to: Float32Array, before: Planes, c: number, s: number, cx: number, cy: number, x0: number, y0: number, cols: number, rows: number,
+  to: Float32Array,
+  before: Planes,
+  c: number,
+  s: number,
+  cx: number,
+  cy: number,
+  x0: number,
+  y0: number,
+  cols: number,
+  rows: number,
 ): void {
   const { width: w, height: h, data: p } = before;
   const square = c * c + s * s;
@@ -142,7 +179,8 @@ function fillTurned(
       const [tx, ty, q] = [px - fx, py - fy, 4 * (fy * w + fx)];
       to[o + 3] = 0;
       for (let k = q; k < q + 3; k++) {
-        to[o + k - q] = (1 - ty) * ((1 - tx) * p[k]! + tx * p[k + 4]!) + ty * ((1 - tx) * p[k + 4 * w]! + tx * p[k + 4 * w + 4]!);
+        to[o + k - q] =
+          (1 - ty) * ((1 - tx) * p[k]! + tx * p[k + 4]!) + ty * ((1 - tx) * p[k + 4 * w]! + tx * p[k + 4 * w + 4]!);
       }
     }
   }
@@ -151,13 +189,20 @@ function fillTurned(
 /** Drops guesses that put the photo nearly where a better one does (within 5 % of its width). */
 export function distinct(guesses: readonly Guess[], size: { width: number; height: number }, most: number): Guess[] {
   const { width: w, height: h } = size;
-  const marks: Point[] = [[0.2 * w, 0.2 * h], [0.8 * w, 0.2 * h], [0.8 * w, 0.8 * h], [0.2 * w, 0.8 * h]];
+  const marks: Point[] = [
+    [0.2 * w, 0.2 * h],
+    [0.8 * w, 0.2 * h],
+    [0.8 * w, 0.8 * h],
+    [0.2 * w, 0.8 * h],
+  ];
   const kept: Guess[] = [];
   for (const guess of guesses) {
-    const differs = kept.every((k) => marks.some((m) => {
-      const [a, b] = [applyHomography(k.map, m), applyHomography(guess.map, m)];
-      return Math.hypot(a[0] - b[0], a[1] - b[1]) > 0.05 * w;
-    }));
+    const differs = kept.every((k) =>
+      marks.some((m) => {
+        const [a, b] = [applyHomography(k.map, m), applyHomography(guess.map, m)];
+        return Math.hypot(a[0] - b[0], a[1] - b[1]) > 0.05 * w;
+      }),
+    );
     if (differs) kept.push(guess);
     if (kept.length >= most) break;
   }

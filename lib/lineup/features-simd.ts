@@ -5,8 +5,30 @@ interface Exports {
   readonly memory: WebAssembly.Memory;
   blurRow(from: number, to: number, width: number, kernel: number, radius: number): void;
   blurDown(from: number, to: number, stride: number, height: number, y: number, kernel: number, radius: number): void;
-  nearest(one: number, many: number, xs: number, from: number, end: number, x: number, reach: number, i: number, backBest: number, back: number, to: number): void;
-  describe(sums: number, w: number, h: number, points: number, count: number, c: number, s: number, cells: number, to: number): void;
+  nearest(
+    one: number,
+    many: number,
+    xs: number,
+    from: number,
+    end: number,
+    x: number,
+    reach: number,
+    i: number,
+    backBest: number,
+    back: number,
+    to: number,
+  ): void;
+  describe(
+    sums: number,
+    w: number,
+    h: number,
+    points: number,
+    count: number,
+    c: number,
+    s: number,
+    cells: number,
+    to: number,
+  ): void;
 }
 
 let loaded: Exports | undefined;
@@ -38,7 +60,8 @@ export function blurSimd(from: Float32Array, w: number, h: number, kernel: Float
   const rowBytes = 4 * (stride + 2 * radius + 4);
   const betweenAt = rowAt + ((rowBytes + 15) & ~15);
   const outAt = betweenAt + 4 * stride * h;
-  if (4 * kernel.length > KERNEL_BYTES) throw new RangeError(`blurSimd: expected a kernel of at most ${KERNEL_BYTES / 4} values, got ${kernel.length}`);
+  if (4 * kernel.length > KERNEL_BYTES)
+    throw new RangeError(`blurSimd: expected a kernel of at most ${KERNEL_BYTES / 4} values, got ${kernel.length}`);
   const wasm = ready(outAt + 4 * stride + 16);
   const { buffer } = wasm.memory;
   new Float32Array(buffer, START, kernel.length).set(kernel);
@@ -64,7 +87,9 @@ export interface Described {
   readonly x: Float32Array;
 }
 
-/** What one descriptor is nearest to: its number (-1 for none), the bits that differ, and those of the second nearest. */
+/**
+ * What one descriptor is nearest to: its number (-1 for none), the bits that differ, and those of the second nearest.
+ */
 export type Nearest = readonly [at: number, bits: number, second: number];
 
 export interface NearestSearch {
@@ -80,7 +105,11 @@ export interface NearestSearch {
 export function nearestSimd({ words: many, x: xs }: Described): NearestSearch {
   const count = xs.length;
   const manyAt = START + 128;
-  const [xsAt, backAt, bestAt] = [0, 1, 2].map((k) => manyAt + 4 * many.length + 4 * count * k) as [number, number, number];
+  const [xsAt, backAt, bestAt] = [0, 1, 2].map((k) => manyAt + 4 * many.length + 4 * count * k) as [
+    number,
+    number,
+    number,
+  ];
   const wasm = ready(bestAt + 2 * count + 64);
   const { buffer } = wasm.memory;
   const one = new Int32Array(buffer, START, 16);
@@ -105,8 +134,8 @@ export function nearestSimd({ words: many, x: xs }: Described): NearestSearch {
 }
 
 /**
- * Descriptors (16 words each) of points of one octave: x, y and half the patch's edge each in `points`, in pixels of the octave whose
- * summed-area table is given.
+ * Descriptors (16 words each) of points of one octave: x, y and half the patch's edge each in `points`, in pixels of
+ * the octave whose summed-area table is given.
  */
 export function describeSimd(sums: Float64Array, w: number, h: number, points: Float64Array, turn: number): Int32Array {
   const count = points.length / 3;

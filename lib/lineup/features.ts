@@ -2,12 +2,12 @@ import 'server-only';
 import { blurSimd, describeSimd } from './features-simd';
 import { lay } from './planes-simd';
 import { makeView, type View } from './views';
-import type { Pixels } from '@/lib/photo/pixels';
+import type { Pixels } from '@/lib/photo/raster/pixels';
 import { summedArea } from './summed-area';
 
 /**
- * Lasting points of one photo: places that look like themselves again on another day (corners of slabs, windows, trunks,
- * stakes, blotches), spread over the whole photo so that no part of it rules.
+ * Lasting points of one photo: places that look like themselves again on another day (corners of slabs, windows,
+ * trunks, stakes, blotches), spread over the whole photo so that no part of it rules.
  */
 export interface Features {
   /** Size of the upright full photo, pixels. */
@@ -21,7 +21,9 @@ export interface Features {
   readonly size: Float32Array;
   /** Determinant of the Hessian there, in its own units: only good for ranking within a photo. */
   readonly strength: Float32Array;
-  /** Turn the descriptor was read at, radians clockwise: photos of a viewpoint are held upright, so this is one for all. */
+  /**
+   * Turn the descriptor was read at, radians clockwise: photos of a viewpoint are held upright, so this is one for all.
+   */
   readonly turn: number;
   /** WORDS 32-bit words a point, compared by the number of bits that differ. */
   readonly words: Int32Array;
@@ -56,19 +58,32 @@ export function findFeatures(photo: Pixels, options: FeatureOptions = {}): Featu
 }
 
 /** Width of the copy `findFeaturesIn` wants of a photo (before enlarging). */
-export function featureWidth({ width, height }: { readonly width: number; readonly height: number }, longSide: number = FEATURE_LONG_SIDE): number {
+export function featureWidth(
+  { width, height }: { readonly width: number; readonly height: number },
+  longSide: number = FEATURE_LONG_SIDE,
+): number {
   return Math.min(width, Math.round((width * longSide) / Math.max(width, height)));
 }
 
 /** The same on a copy already made. */
-export function findFeaturesIn(view: View, full: { readonly width: number; readonly height: number }, options: FeatureOptions = {}): Features {
-  if (Math.min(view.width, view.height) < 64) throw new RangeError(`findFeatures: expected at least 64 pixels a side, got ${view.width} x ${view.height}`);
+export function findFeaturesIn(
+  view: View,
+  full: { readonly width: number; readonly height: number },
+  options: FeatureOptions = {},
+): Features {
+  if (Math.min(view.width, view.height) < 64)
+    throw new RangeError(`findFeatures: expected at least 64 pixels a side, got ${view.width} x ${view.height}`);
   const grey = greyOf(view, options.longSide ?? FEATURE_LONG_SIDE);
   const found = detect(grey, view.seen, view.width);
   const keep = spread(found, grey.width, grey.height, options.each ?? EACH);
   const turn = options.turn ?? 0;
   const words = describe(found, keep, turn);
-  const out = { x: new Float32Array(keep.length), y: new Float32Array(keep.length), size: new Float32Array(keep.length), strength: new Float32Array(keep.length) };
+  const out = {
+    x: new Float32Array(keep.length),
+    y: new Float32Array(keep.length),
+    size: new Float32Array(keep.length),
+    strength: new Float32Array(keep.length),
+  };
   const by = full.width / grey.width;
   keep.forEach((k, i) => {
     out.x[i] = (found.x[k]! + 0.5) * by - 0.5;
@@ -86,15 +101,22 @@ interface Grey {
   readonly data: Float32Array;
 }
 
-/** Lightness by its cube root (about as the eye ranks it), so that light and shade count alike; small copies enlarged. */
+/**
+ * Lightness by its cube root (about as the eye ranks it), so that light and shade count alike; small copies enlarged.
+ */
 function greyOf({ width: w, height: h, rgb: [r, g, b] }: View, longSide: number): Grey {
-  const { kernel, at: [roots] } = lay(4 * w * h);
+  const {
+    kernel,
+    at: [roots],
+  } = lay(4 * w * h);
   const light = new Float32Array(kernel.memory.buffer, roots, w * h);
   for (let o = 0; o < light.length; o++) light[o] = 0.2126 * r[o]! + 0.7152 * g[o]! + 0.0722 * b[o]! + 0.002;
   kernel.cubeRoots(roots, w * h);
   const data = light.slice();
   const by = Math.min(2, longSide / Math.max(w, h));
-  return by < 1.15 ? { width: w, height: h, data } : enlarged({ width: w, height: h, data }, Math.round(w * by), Math.round(h * by));
+  return by < 1.15
+    ? { width: w, height: h, data }
+    : enlarged({ width: w, height: h, data }, Math.round(w * by), Math.round(h * by));
 }
 
 function enlarged({ width: w, height: h, data }: Grey, width: number, height: number): Grey {
@@ -108,7 +130,8 @@ function enlarged({ width: w, height: h, data }: Grey, width: number, height: nu
       const x0 = px | 0;
       const fx = px - x0;
       const q = y0 * w + x0;
-      out[o] = (1 - fy) * ((1 - fx) * data[q]! + fx * data[q + 1]!) + fy * ((1 - fx) * data[q + w]! + fx * data[q + w + 1]!);
+      out[o] =
+        (1 - fy) * ((1 - fx) * data[q]! + fx * data[q + 1]!) + fy * ((1 - fx) * data[q + w]! + fx * data[q + w + 1]!);
     }
   }
   return { width, height, data: out };
@@ -137,7 +160,10 @@ function detect(grey: Grey, seen: Uint8Array, seenWidth: number): Found {
     let level = base;
     let half: Float32Array | undefined;
     const bytes = 4 * w * h;
-    const { kernel, at: [image, r0, r1, r2, r3, places] } = lay(bytes, bytes, bytes, bytes, bytes, 4 * MOST_PLACES);
+    const {
+      kernel,
+      at: [image, r0, r1, r2, r3, places],
+    } = lay(bytes, bytes, bytes, bytes, bytes, 4 * MOST_PLACES);
     const { buffer } = kernel.memory;
     for (let k = 0; k < SIGMAS.length; k++) {
       if (k > 0) level = gaussian(level, w, h, Math.sqrt(SIGMAS[k]! ** 2 - SIGMAS[k - 1]! ** 2));
@@ -148,8 +174,28 @@ function detect(grey: Grey, seen: Uint8Array, seenWidth: number): Found {
       if (k === 2) half = level;
     }
     for (let k = 1; k <= 2; k++) {
-      const count = kernel.peaks(responses[k - 1]!, responses[k]!, responses[k + 1]!, w, h, MARGIN, LEAST, places, MOST_PLACES);
-      keepPeaks(found, new Int32Array(buffer, places, count), new Float32Array(buffer, responses[k]!, w * h), k, w, octave, seen, seenWidth, seenBy);
+      const count = kernel.peaks(
+        responses[k - 1]!,
+        responses[k]!,
+        responses[k + 1]!,
+        w,
+        h,
+        MARGIN,
+        LEAST,
+        places,
+        MOST_PLACES,
+      );
+      keepPeaks(
+        found,
+        new Int32Array(buffer, places, count),
+        new Float32Array(buffer, responses[k]!, w * h),
+        k,
+        w,
+        octave,
+        seen,
+        seenWidth,
+        seenBy,
+      );
     }
     base = everySecond(half!, w, h);
     [w, h] = [w >> 1, h >> 1];
@@ -164,7 +210,17 @@ const LEAST = 2e-6;
 const MARGIN = 4;
 const MOST_PLACES = 200_000;
 
-function keepPeaks(found: Found, places: Int32Array, here: Float32Array, k: number, w: number, octave: number, seen: Uint8Array, seenWidth: number, seenBy: number): void {
+function keepPeaks(
+  found: Found,
+  places: Int32Array,
+  here: Float32Array,
+  k: number,
+  w: number,
+  octave: number,
+  seen: Uint8Array,
+  seenWidth: number,
+  seenBy: number,
+): void {
   const by = 2 ** octave;
   for (const o of places) {
     const [x, y, v] = [o % w, Math.floor(o / w), here[o]!];
@@ -196,21 +252,28 @@ function spread(found: Found, w: number, h: number, each: number): number[] {
     else cells.set(cell, [k]);
   });
   const { strength } = found;
-  return [...cells].sort((a, b) => a[0] - b[0])
+  return [...cells]
+    .sort((a, b) => a[0] - b[0])
     .flatMap(([, list]) => list.sort((a, b) => strength[b]! - strength[a]! || a - b).slice(0, each));
 }
 
 /**
- * For each point, the square around it is cut into 2 x 2, 3 x 3 and 4 x 4 cells; each cell's mean, and the difference of
- * its halves across and down, is compared with every other cell's of its grid: one bit a comparison (after Alcantarilla,
- * Nuevo & Bartoli 2013).
+ * For each point, the square around it is cut into 2 x 2, 3 x 3 and 4 x 4 cells; each cell's mean, and the difference
+ * of its halves across and down, is compared with every other cell's of its grid: one bit a comparison (after
+ * Alcantarilla, Nuevo & Bartoli 2013).
  */
 function describe(found: Found, keep: readonly number[], turn: number): Int32Array {
   const words = new Int32Array(keep.length * WORDS);
   found.octaves.forEach(({ width: w, height: h, sums }, octave) => {
     const mine = keep.flatMap((k, i) => (found.octave[k] === octave ? [i] : []));
     const by = 2 ** octave;
-    const points = Float64Array.from(mine.flatMap((i) => [(found.x[keep[i]!]! + 0.5) / by, (found.y[keep[i]!]! + 0.5) / by, (HALF_PATCH * found.size[keep[i]!]!) / by]));
+    const points = Float64Array.from(
+      mine.flatMap((i) => [
+        (found.x[keep[i]!]! + 0.5) / by,
+        (found.y[keep[i]!]! + 0.5) / by,
+        (HALF_PATCH * found.size[keep[i]!]!) / by,
+      ]),
+    );
     const described = describeSimd(sums, w, h, points, turn);
     mine.forEach((i, k) => words.set(described.subarray(k * WORDS, (k + 1) * WORDS), i * WORDS));
   });
@@ -222,7 +285,8 @@ function everySecond(from: Float32Array, w: number, h: number): Float32Array {
   const out = new Float32Array(ww * hh);
   // The mean of four pixels, so that a copy's pixel centre c stands for 2 c + 0.5 of the larger one.
   for (let y = 0; y < hh; y++) {
-    for (let x = 0, o = y * ww, i = 2 * y * w; x < ww; x++, o++, i += 2) out[o] = (from[i]! + from[i + 1]! + from[i + w]! + from[i + w + 1]!) / 4;
+    for (let x = 0, o = y * ww, i = 2 * y * w; x < ww; x++, o++, i += 2)
+      out[o] = (from[i]! + from[i + 1]! + from[i + w]! + from[i + w + 1]!) / 4;
   }
   return out;
 }

@@ -1,7 +1,7 @@
 import 'server-only';
 import { LINEAR_OF_CODE } from '@/lib/colour/srgb';
-import { applyHomography, homographyFrom4 } from '@/lib/photo/homography';
-import type { Pixels, Point } from '@/lib/photo/pixels';
+import { applyHomography, homographyFrom4 } from '@/lib/photo/ground/homography';
+import type { Pixels, Point } from '@/lib/photo/raster/pixels';
 import { onceFor } from './once';
 import { distance, findQuads, type Corners, type Quad } from './quads';
 import { makeView, type View } from './views';
@@ -29,10 +29,30 @@ export interface Boards {
  * orientation; colour correction has its own, finer table.
  */
 const CHART = [
-  [115, 82, 68], [194, 150, 130], [98, 122, 157], [87, 108, 67], [133, 128, 177], [103, 189, 170],
-  [214, 126, 44], [80, 91, 166], [193, 90, 99], [94, 60, 108], [157, 188, 64], [224, 163, 46],
-  [56, 61, 150], [70, 148, 73], [175, 54, 60], [231, 199, 31], [187, 86, 149], [8, 133, 161],
-  [243, 243, 242], [200, 200, 200], [160, 160, 160], [122, 122, 121], [85, 85, 85], [52, 52, 52],
+  [115, 82, 68],
+  [194, 150, 130],
+  [98, 122, 157],
+  [87, 108, 67],
+  [133, 128, 177],
+  [103, 189, 170],
+  [214, 126, 44],
+  [80, 91, 166],
+  [193, 90, 99],
+  [94, 60, 108],
+  [157, 188, 64],
+  [224, 163, 46],
+  [56, 61, 150],
+  [70, 148, 73],
+  [175, 54, 60],
+  [231, 199, 31],
+  [187, 86, 149],
+  [8, 133, 161],
+  [243, 243, 242],
+  [200, 200, 200],
+  [160, 160, 160],
+  [122, 122, 121],
+  [85, 85, 85],
+  [52, 52, 52],
 ] as const;
 
 /** Width of the copy that is searched. */
@@ -68,11 +88,18 @@ function lookForBoards(view: View): Boards {
   for (const quad of quads) {
     if (quad === chartQuad) continue;
     const confidence = readGrey(view, quad);
-    if (confidence >= 0.5 && confidence > (greyCard?.confidence ?? 0)) greyCard = { corners: fromTopLeft(quad.corners), confidence };
+    if (confidence >= 0.5 && confidence > (greyCard?.confidence ?? 0))
+      greyCard = { corners: fromTopLeft(quad.corners), confidence };
   }
   const full = ([x, y]: Point): Point => [(x + 0.5) / view.scale - 0.5, (y + 0.5) / view.scale - 0.5];
   return {
-    ...(chart && { chart: { ...chart, corners: chart.corners.map(full) as unknown as Corners, patchCentres: chart.patchCentres.map(full) } }),
+    ...(chart && {
+      chart: {
+        ...chart,
+        corners: chart.corners.map(full) as unknown as Corners,
+        patchCentres: chart.patchCentres.map(full),
+      },
+    }),
     ...(greyCard && { greyCard: { ...greyCard, corners: greyCard.corners.map(full) as unknown as Corners } }),
   };
 }
@@ -89,22 +116,41 @@ function readChart(view: View, quad: Quad): Boards['chart'] | undefined {
   let bestRank = 0;
   for (let turn = 0; turn < 4; turn++) {
     const corners = [0, 1, 2, 3].map((i) => quad.corners[(i + turn) % 4]!) as unknown as Corners;
-    const toBoard = homographyFrom4([[0, 0], [1, 0], [1, 1], [0, 1]], corners);
+    const toBoard = homographyFrom4(
+      [
+        [0, 0],
+        [1, 0],
+        [1, 1],
+        [0, 1],
+      ],
+      corners,
+    );
     if (toBoard === null) return undefined;
     for (const fx of FRAMES) {
       const fy = fx * ASPECT;
-      const place = (i: number, u: number, v: number): Point => applyHomography(toBoard, [
-        fx + (1 - 2 * fx) * (((i % 6) + u) / 6), fy + (1 - 2 * fy) * ((Math.floor(i / 6) + v) / 4),
-      ]);
+      const place = (i: number, u: number, v: number): Point =>
+        applyHomography(toBoard, [
+          fx + (1 - 2 * fx) * (((i % 6) + u) / 6),
+          fy + (1 - 2 * fy) * ((Math.floor(i / 6) + v) / 4),
+        ]);
       const patchCentres = CHART.map((_, i) => place(i, 0.5, 0.5));
       const confidence = likeness(view, patchCentres);
       if (confidence < 0.6) continue;
       let uneven = 0;
       for (let i = 0; i < 24; i++) {
         const middle = logColour(averageAt(view, patchCentres[i]!, 0));
-        for (const [u, v] of [[0.2, 0.2], [0.8, 0.2], [0.8, 0.8], [0.2, 0.8]] as const) {
+        for (const [u, v] of [
+          [0.2, 0.2],
+          [0.8, 0.2],
+          [0.8, 0.8],
+          [0.2, 0.8],
+        ] as const) {
           const corner = logColour(averageAt(view, place(i, u, v), 0));
-          uneven += Math.min(1, Math.abs(corner[0] - middle[0]) + Math.abs(corner[1] - middle[1]) + Math.abs(corner[2] - middle[2])) / 96;
+          uneven +=
+            Math.min(
+              1,
+              Math.abs(corner[0] - middle[0]) + Math.abs(corner[1] - middle[1]) + Math.abs(corner[2] - middle[2]),
+            ) / 96;
         }
       }
       const rank = confidence - uneven;
@@ -169,13 +215,26 @@ function averageAt({ width: w, height: h, rgb }: View, [x, y]: Point, radius: nu
   return [sum[0] / n, sum[1] / n, sum[2] / n];
 }
 
-/** How much a quadrilateral looks like a grey card: even lightness and colour inside, near neutral, full, card-shaped. */
+/**
+ * How much a quadrilateral looks like a grey card: even lightness and colour inside, near neutral, full, card-shaped.
+ */
 function readGrey(view: View, quad: Quad): number {
-  const toBoard = homographyFrom4([[0, 0], [1, 0], [1, 1], [0, 1]], quad.corners);
+  const toBoard = homographyFrom4(
+    [
+      [0, 0],
+      [1, 0],
+      [1, 1],
+      [0, 1],
+    ],
+    quad.corners,
+  );
   if (toBoard === null) return 0;
   const samples: [number, number, number][] = [];
   for (let j = 0; j < 9; j++) {
-    for (let i = 0; i < 9; i++) samples.push(logColour(averageAt(view, applyHomography(toBoard, [0.15 + (0.7 * i) / 8, 0.15 + (0.7 * j) / 8]), 0)));
+    for (let i = 0; i < 9; i++)
+      samples.push(
+        logColour(averageAt(view, applyHomography(toBoard, [0.15 + (0.7 * i) / 8, 0.15 + (0.7 * j) / 8]), 0)),
+      );
   }
   const [l, rg, bg] = [0, 1, 2].map((k) => {
     const values = samples.map((s) => s[k]!).sort((a, b) => a - b);
@@ -183,8 +242,15 @@ function readGrey(view: View, quad: Quad): number {
   }) as [Spread, Spread, Spread];
   const sides = [0, 1, 2, 3].map((i) => distance(quad.corners[i]!, quad.corners[(i + 1) % 4]!));
   const aspect = (sides[0]! + sides[2]!) / (sides[1]! + sides[3]!);
-  return quad.fill * soft(l.width, 0.35) * soft(rg.width, 0.25) * soft(bg.width, 0.25)
-    * soft(rg.middle, 0.6) * soft(bg.middle, 0.8) * soft(Math.log(aspect), 1.1);
+  return (
+    quad.fill *
+    soft(l.width, 0.35) *
+    soft(rg.width, 0.25) *
+    soft(bg.width, 0.25) *
+    soft(rg.middle, 0.6) *
+    soft(bg.middle, 0.8) *
+    soft(Math.log(aspect), 1.1)
+  );
 }
 
 /** 1 for a small value, 0.5 at `half`, towards 0 beyond. */

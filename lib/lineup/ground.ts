@@ -1,6 +1,12 @@
 import 'server-only';
-import { applyHomography, betweenCopies, composeHomographies, invertHomography, type Homography } from '@/lib/photo/homography';
-import type { Point } from '@/lib/photo/pixels';
+import {
+  applyHomography,
+  betweenCopies,
+  composeHomographies,
+  invertHomography,
+  type Homography,
+} from '@/lib/photo/ground/homography';
+import type { Point } from '@/lib/photo/raster/pixels';
 import { solveInPlace, stepMove, type CameraMove, type Posed } from './camera-move';
 import type { Features } from './features';
 import type { Matches } from './match-features';
@@ -31,20 +37,30 @@ function downOf({ pitch, roll }: GroundPlane): [number, number, number] {
 }
 
 /**
- * Where a camera's move takes the ground: H = Kb (R + s t n') Ka^-1, earlier to later photo in full-size pixels (Hartley &
- * Zisserman 2004, result 13.1, written for a normal that points down and s over the camera's height).
+ * Where a camera's move takes the ground: H = Kb (R + s t n') Ka^-1, earlier to later photo in full-size pixels
+ * (Hartley & Zisserman 2004, result 13.1, written for a normal that points down and s over the camera's height).
  */
-export function groundMap({ rotation: r, direction: t, focal }: Posed, plane: GroundPlane, { before, after }: Sizes): Homography {
+export function groundMap(
+  { rotation: r, direction: t, focal }: Posed,
+  plane: GroundPlane,
+  { before, after }: Sizes,
+): Homography {
   const n = downOf(plane);
   const s = plane.length;
   const m = r.map((v, i) => v + s * t[Math.floor(i / 3)]! * n[i % 3]!) as unknown as Homography;
   const [fa, fb] = [focal[0] * Math.max(before.width, before.height), focal[1] * Math.max(after.width, after.height)];
-  const [ca, cb] = [[(before.width - 1) / 2, (before.height - 1) / 2], [(after.width - 1) / 2, (after.height - 1) / 2]] as const;
+  const [ca, cb] = [
+    [(before.width - 1) / 2, (before.height - 1) / 2],
+    [(after.width - 1) / 2, (after.height - 1) / 2],
+  ] as const;
   const inverse: Homography = [1 / fa, 0, -ca[0]! / fa, 0, 1 / fa, -ca[1]! / fa, 0, 0, 1];
   return composeHomographies([fb, 0, cb[0]!, 0, fb, cb[1]!, 0, 0, 1], composeHomographies(m, inverse));
 }
 
-/** Sine-like depression of the ray through a pixel below the ground's horizon: n . K^-1 x, above 0 where ground can be seen. */
+/**
+ * Sine-like depression of the ray through a pixel below the ground's horizon: n . K^-1 x, above 0 where ground can be
+ * seen.
+ */
 export function below(plane: GroundPlane, focal: number, size: Sized, [x, y]: Point): number {
   const f = focal * Math.max(size.width, size.height);
   const n = downOf(plane);
@@ -64,7 +80,13 @@ export interface GroundGuess {
 }
 
 /** Rank of a guess: how well the ground looks the same there, less what lasting points lie under it. */
-function rankOf(fit: number, under: number, within: number, plane: GroundPlane, known: KnownNormal | undefined): number {
+function rankOf(
+  fit: number,
+  under: number,
+  within: number,
+  plane: GroundPlane,
+  known: KnownNormal | undefined,
+): number {
   const unlikely = known ? Math.min(9, ((plane.pitch - known.pitch) / known.sd) ** 2) : 0;
   return fit - 2 * under + 0.1 * Math.min(1, 5 * within) - 0.04 * unlikely;
 }
@@ -84,7 +106,10 @@ export const NEAR_HORIZON = 0.06;
 /** Blocks across and down in which the fit is taken one by one, so that a wall can't outweigh the ground. */
 const BLOCKS = [12, 12] as const;
 
-/** Matches of the move with where each would be if its point were endlessly far: what tells points below a plane from those above. */
+/**
+ * Matches of the move with where each would be if its point were endlessly far: what tells points below a plane from
+ * those above.
+ */
 export interface Lasting {
   readonly count: number;
   /** Place in the earlier photo, full-size pixels. */
@@ -97,10 +122,14 @@ export interface Lasting {
 
 /** The places of the matches that agree with a move. */
 export function lastingOf(move: CameraMove, first: Features, second: Features, matches: Matches): Lasting {
-  const pick = (from: Float32Array, by: Int32Array): Float64Array => Float64Array.from(move.agreeing, (k) => from[by[k]!]!);
+  const pick = (from: Float32Array, by: Int32Array): Float64Array =>
+    Float64Array.from(move.agreeing, (k) => from[by[k]!]!);
   return {
     count: move.agreeing.length,
-    x: pick(first.x, matches.first), y: pick(first.y, matches.first), u: pick(second.x, matches.second), v: pick(second.y, matches.second),
+    x: pick(first.x, matches.first),
+    y: pick(first.y, matches.first),
+    u: pick(second.x, matches.second),
+    v: pick(second.y, matches.second),
   };
 }
 
@@ -108,10 +137,15 @@ export function lastingOf(move: CameraMove, first: Features, second: Features, m
 const IN_PLANE = 2.5 / 1200;
 
 /**
- * How the lasting points lie to a plane: `under` are those farther away than the plane along their own line of sight, which
- * nothing that lasts can be if the plane is the ground; `within` lie in it.
+ * How the lasting points lie to a plane: `under` are those farther away than the plane along their own line of sight,
+ * which nothing that lasts can be if the plane is the ground; `within` lie in it.
  */
-export function pointsAbout(points: Lasting, move: Posed, plane: GroundPlane, sizes: Sizes): { under: number; within: number } {
+export function pointsAbout(
+  points: Lasting,
+  move: Posed,
+  plane: GroundPlane,
+  sizes: Sizes,
+): { under: number; within: number } {
   const long = Math.max(sizes.after.width, sizes.after.height);
   const far = groundMap(move, { ...plane, length: 0 }, sizes);
   const map = groundMap(move, plane, sizes);
@@ -143,16 +177,26 @@ export interface KnownNormal {
   readonly pitch: number;
   readonly roll: number;
   readonly sd: number;
-  /** True where it is measured (tilt, metres); false where it is only likely (upright edges), which weighs but rules nothing out. */
+  /**
+   * True where it is measured (tilt, metres); false where it is only likely (upright edges), which weighs but rules
+   * nothing out.
+   */
   readonly sure: boolean;
 }
 
 /**
- * Slides the length of the move over both signs for each pitch of the camera, and scores where that would put the ground:
- * best first, at most `most` that differ. `plots` (full-size pixels) must lie below the horizon in both photos.
+ * Slides the length of the move over both signs for each pitch of the camera, and scores where that would put the
+ * ground: best first, at most `most` that differ. `plots` (full-size pixels) must lie below the horizon in both photos.
  */
 export function searchGround(
-  before: Planes, after: Planes, move: CameraMove, points: Lasting, sizes: Sizes, plots: readonly Point[], known: KnownNormal | undefined, most: number,
+  before: Planes,
+  after: Planes,
+  move: CameraMove,
+  points: Lasting,
+  sizes: Sizes,
+  plots: readonly Point[],
+  known: KnownNormal | undefined,
+  most: number,
 ): GroundGuess[] {
   const guesses: GroundGuess[] = [];
   const near = boxAround(plots);
@@ -220,7 +264,13 @@ export interface Samples {
 /** Blocks away from the plots count for less. */
 const AWAY = 0.5;
 
-function sample(before: Planes, level: GroundPlane, focal: number, full: Sized, near: readonly [number, number, number, number]): Samples {
+function sample(
+  before: Planes,
+  level: GroundPlane,
+  focal: number,
+  full: Sized,
+  near: readonly [number, number, number, number],
+): Samples {
   const { width: w, height: h, data, scale } = before;
   const at: number[] = [];
   const block: number[] = [];
@@ -240,7 +290,10 @@ function sample(before: Planes, level: GroundPlane, focal: number, full: Sized, 
   return { at: Int32Array.from(at), block: Uint8Array.from(block), weight };
 }
 
-/** The pixels seen about some plots, every second each way: those that count where the map itself is asked, not the move. */
+/**
+ * The pixels seen about some plots, every second each way: those that count where the map itself is asked, not the
+ * move.
+ */
 export function sampleBox(before: Planes, plots: readonly Point[]): Samples {
   const { width: w, height: h, data, scale } = before;
   const near = boxAround(plots);
@@ -250,7 +303,8 @@ export function sampleBox(before: Planes, plots: readonly Point[]): Samples {
   for (let y = 1; y < h - 1; y += 2) {
     for (let x = 1; x < w - 1; x += 2) {
       const p: Point = [(x + 0.5) / scale - 0.5, (y + 0.5) / scale - 0.5];
-      if (data[4 * (y * w + x) + 3] === 0 || p[0] < near[0] || p[1] < near[1] || p[0] > near[2] || p[1] > near[3]) continue;
+      if (data[4 * (y * w + x) + 3] === 0 || p[0] < near[0] || p[1] < near[1] || p[0] > near[2] || p[1] > near[3])
+        continue;
       at.push(y * w + x);
       block.push(Math.floor((y * down) / h) * across + Math.floor((x * across) / w));
     }
@@ -259,12 +313,15 @@ export function sampleBox(before: Planes, plots: readonly Point[]): Samples {
 }
 
 /**
- * Makes a function that gives, for a map between two copies, the mean over the blocks of the correlation of all three planes; what
- * lies outside the later photo counts as no agreement. Good until something else uses the kernel.
+ * Makes a function that gives, for a map between two copies, the mean over the blocks of the correlation of all three
+ * planes; what lies outside the later photo counts as no agreement. Good until something else uses the kernel.
  */
 export function fitOf(before: Planes, after: Planes, { at, block, weight }: Samples): (map: Homography) => number {
   const blocks = weight.length;
-  const { kernel, at: [own, other, maps, places, blockAt, answers] } = lay(before.data.byteLength, after.data.byteLength, 72, at.byteLength, block.byteLength, 40 * blocks);
+  const {
+    kernel,
+    at: [own, other, maps, places, blockAt, answers],
+  } = lay(before.data.byteLength, after.data.byteLength, 72, at.byteLength, block.byteLength, 40 * blocks);
   const { buffer } = kernel.memory;
   new Float32Array(buffer, own, before.data.length).set(before.data);
   new Float32Array(buffer, other, after.data.length).set(after.data);
@@ -299,7 +356,9 @@ export interface GroundFit extends GroundGuess {
   readonly allowed: Allowed;
 }
 
-/** A Gaussian over the eight numbers of a change of map (see `change`), in units of the earlier photo's half-diagonal. */
+/**
+ * A Gaussian over the eight numbers of a change of map (see `change`), in units of the earlier photo's half-diagonal.
+ */
 export interface Allowed {
   /** The map at which it is centred, full-size pixels. */
   readonly centre: Homography;
@@ -311,7 +370,10 @@ export interface Allowed {
 const LOOSE = { pitch: 0.2, roll: 0.03, length: 0.4 } as const;
 /** How far a lens and a lawn's bumps bend the map off any plane's, in half-diagonals. */
 const BENT = 0.004;
-/** Matches mislead together (a house's whole front, one moved thing): their say is taken for this much of what it claims. */
+/**
+ * Matches mislead together (a house's whole front, one moved thing): their say is taken for this much of what it
+ * claims.
+ */
 const TRUST = 0.2;
 /** Pixels of a smoothed plane that make one independent witness, over all planes. */
 const PER_WITNESS = 40;
@@ -322,7 +384,10 @@ interface State {
 }
 
 function stepped({ move, plane }: State, step: ArrayLike<number>): State {
-  return { move: stepMove(move, step), plane: { pitch: plane.pitch + step[7]!, roll: plane.roll + step[8]!, length: plane.length + step[9]! } };
+  return {
+    move: stepMove(move, step),
+    plane: { pitch: plane.pitch + step[7]!, roll: plane.roll + step[8]!, length: plane.length + step[9]! },
+  };
 }
 
 /** The change of map (eight numbers, half-diagonals of `size`) that makes `from` into `to`; `change` undoes it. */
@@ -362,11 +427,18 @@ function priorOf(move: CameraMove, known: KnownNormal | undefined): Float64Array
 }
 
 /**
- * Moves the ten numbers to where the ground's planes agree best, held by what the matches say of the move: Gauss-Newton as in
- * `refine`, its eight equations carried over to the ten numbers.
+ * Moves the ten numbers to where the ground's planes agree best, held by what the matches say of the move: Gauss-Newton
+ * as in `refine`, its eight equations carried over to the ten numbers.
  */
 export function refineGround(
-  copies: readonly { readonly before: Planes; readonly after: Planes }[], move: CameraMove, points: Lasting, guess: GroundGuess, sizes: Sizes, plots: readonly Point[], known: KnownNormal | undefined, rounds: number,
+  copies: readonly { readonly before: Planes; readonly after: Planes }[],
+  move: CameraMove,
+  points: Lasting,
+  guess: GroundGuess,
+  sizes: Sizes,
+  plots: readonly Point[],
+  known: KnownNormal | undefined,
+  rounds: number,
 ): GroundFit {
   const prior = priorOf(move, known);
   let state: State = { move, plane: guess.plane };
@@ -410,9 +482,20 @@ export function refineGround(
   }
   const map = groundMap(state.move, state.plane, sizes);
   const last = copies.at(-1)!;
-  const fit = samples ? fitOf(last.before, last.after, samples)(betweenCopies(map, last.before.scale, last.after.scale)) : -1;
+  const fit = samples
+    ? fitOf(last.before, last.after, samples)(betweenCopies(map, last.before.scale, last.after.scale))
+    : -1;
   const { under, within } = shares(points, state.move, state.plane, sizes);
-  return { plane: state.plane, map, fit, under, within, rank: rankOf(fit, under, within, state.plane, known), move: state.move, allowed: allowedBy(state, prior, sizes) };
+  return {
+    plane: state.plane,
+    map,
+    fit,
+    under,
+    within,
+    rank: rankOf(fit, under, within, state.plane, known),
+    move: state.move,
+    allowed: allowedBy(state, prior, sizes),
+  };
 }
 
 /** What was made of some planes before: the same ground is asked for at every look. */

@@ -1,5 +1,5 @@
 import 'server-only';
-import { chanceAt, OFF_MODEL, SURE_ALONE } from '@/lib/photo/off-model';
+import { chanceAt, OFF_MODEL, SURE_ALONE } from '@/lib/photo/marks/off-model';
 import type { Witness } from './witness';
 
 /** What one closer look found. Percentages are of the photo's diagonal, at the worst of the plots' corners. */
@@ -64,23 +64,32 @@ const within = (value: number, low: number, high: number): number => Math.min(hi
 export function offOdds({ steps, turf, fit, rivalFit }: Evidence): number {
   const [, third, last] = steps;
   if (!third || !last) throw new RangeError(`judge: expected three looks, got ${steps.length}`);
-  return OFF_MODEL.constant
-    + OFF_MODEL.sigma * Math.log(Math.max(0.05, last.sigmaPercent))
-    + OFF_MODEL.agreementAt400 * third.agreement
-    + OFF_MODEL.agreement * last.agreement
-    + OFF_MODEL.sightings * Math.log(Math.max(3, last.sightings))
-    + OFF_MODEL.turfZ * within(turf.z, -2, 10)
-    + OFF_MODEL.turfOffset * within(turf.offset, 0, 8)
-    + OFF_MODEL.overRival * overRival({ fit, rivalFit })
-    + OFF_MODEL.moved * within(last.movedPercent, 0, 1.5);
+  return (
+    OFF_MODEL.constant +
+    OFF_MODEL.sigma * Math.log(Math.max(0.05, last.sigmaPercent)) +
+    OFF_MODEL.agreementAt400 * third.agreement +
+    OFF_MODEL.agreement * last.agreement +
+    OFF_MODEL.sightings * Math.log(Math.max(3, last.sightings)) +
+    OFF_MODEL.turfZ * within(turf.z, -2, 10) +
+    OFF_MODEL.turfOffset * within(turf.offset, 0, 8) +
+    OFF_MODEL.overRival * overRival({ fit, rivalFit }) +
+    OFF_MODEL.moved * within(last.movedPercent, 0, 1.5)
+  );
 }
 
-const overRival = ({ fit, rivalFit }: Pick<Evidence, 'fit' | 'rivalFit'>): number => Math.log(Math.max(0.02, fit) / Math.max(0.02, rivalFit));
+const overRival = ({ fit, rivalFit }: Pick<Evidence, 'fit' | 'rivalFit'>): number =>
+  Math.log(Math.max(0.02, fit) / Math.max(0.02, rivalFit));
 
-/** Where the photos lined up the other way round end at the same place: the log odds of both together, and of the worse of them. */
+/**
+ * Where the photos lined up the other way round end at the same place: the log odds of both together, and of the worse
+ * of them.
+ */
 const SURE_TOGETHER = -3;
 const WORSE_OF_TWO = 0;
-/** Least mean correlation of the turf inside the plots, over both directions: a shadow's edge can carry both astray while the turf hardly knows itself. */
+/**
+ * Least mean correlation of the turf inside the plots, over both directions: a shadow's edge can carry both astray
+ * while the turf hardly knows itself.
+ */
 const TURF_KNOWS_ITSELF = 0.09;
 
 /** Where one of these fails no odds help: what repeats, what nothing holds, what left the photo. */
@@ -88,24 +97,34 @@ const GUARDS = {
   /** The fit under the map over the best fit a plot or so away; right answers came to 1.3 and more. */
   overRival: 1.2,
   sightings: 12,
-  /** Pixels of the 400-pixel copy between where the turf by itself fits best and the answer; right ones trusted came to 5 and less. */
+  /**
+   * Pixels of the 400-pixel copy between where the turf by itself fits best and the answer; right ones trusted came to
+   * 5 and less.
+   */
   turfOffset: 6,
   cornersInFrame: 0.5,
   sigmaPercent: 0.75,
 } as const;
 
 /**
- * Blotches that know themselves. Of drawn answers right to 0.3 % nearly all came to more; of those off by more than 3 % two in forty did,
- * with hopeless odds.
+ * Blotches that know themselves. Of drawn answers right to 0.3 % nearly all came to more; of those off by more than 3 %
+ * two in forty did, with hopeless odds.
  */
 const BLOTCHES = { z: 2.4, offset: 1.5, median: 0.2 } as const;
 
-const blotchesKnow = ({ z, offset, median }: Witness): boolean => z >= BLOTCHES.z && offset <= BLOTCHES.offset && median >= BLOTCHES.median;
+const blotchesKnow = ({ z, offset, median }: Witness): boolean =>
+  z >= BLOTCHES.z && offset <= BLOTCHES.offset && median >= BLOTCHES.median;
 
 export function passesGuards({ steps, turf, blotches, cornersInFrame, fit, rivalFit }: Evidence): boolean {
   const last = steps.at(-1)!;
   const turfElsewhere = turf.offset > GUARDS.turfOffset && !blotchesKnow(blotches);
-  return fit > GUARDS.overRival * Math.max(0.02, rivalFit) && last.sightings >= GUARDS.sightings && !turfElsewhere && cornersInFrame >= GUARDS.cornersInFrame && last.sigmaPercent < GUARDS.sigmaPercent;
+  return (
+    fit > GUARDS.overRival * Math.max(0.02, rivalFit) &&
+    last.sightings >= GUARDS.sightings &&
+    !turfElsewhere &&
+    cornersInFrame >= GUARDS.cornersInFrame &&
+    last.sigmaPercent < GUARDS.sigmaPercent
+  );
 }
 
 /** What is said of a refused answer, and from where on; words only, nothing is decided by them. */
@@ -143,8 +162,9 @@ export function judge(evidence: Evidence): Verdict {
 }
 
 /**
- * The turf inside the plots plainly knows itself: most of its windows recognise themselves where the map puts them, and nowhere near as
- * well elsewhere. Wrong answers had medians of up to 0.23 (mowing stripes), real pairs whose turf lasts 0.4 and more.
+ * The turf inside the plots plainly knows itself: most of its windows recognise themselves where the map puts them, and
+ * nowhere near as well elsewhere. Wrong answers had medians of up to 0.23 (mowing stripes), real pairs whose turf lasts
+ * 0.4 and more.
  */
 const PLAINLY = { median: 0.3, z: 2.5, offset: 2.5 } as const;
 
@@ -155,11 +175,22 @@ export function knowsItself({ median, z, offset }: Witness): boolean {
 /** Its colours as well: stripes of a mower, brought to lie on each other, had taken both directions 2 % astray. */
 const COLOUR = { median: 0.2, z: 3, offset: 2.5 } as const;
 
-const plainly = ({ turf, colour }: Evidence): boolean => knowsItself(turf) && colour !== undefined && colour.median >= COLOUR.median && colour.z >= COLOUR.z && colour.offset <= COLOUR.offset;
+const plainly = ({ turf, colour }: Evidence): boolean =>
+  knowsItself(turf) &&
+  colour !== undefined &&
+  colour.median >= COLOUR.median &&
+  colour.z >= COLOUR.z &&
+  colour.offset <= COLOUR.offset;
 
-/** Where the turf plainly knows itself both ways, odds as bad as these leave only a little doubt of how far off, not another place. */
+/**
+ * Where the turf plainly knows itself both ways, odds as bad as these leave only a little doubt of how far off, not
+ * another place.
+ */
 const WORSE_BY_TURF = 2;
-/** How far apart the two directions end, percent of the diagonal at the worst place of the outlines that the later photo shows. */
+/**
+ * How far apart the two directions end, percent of the diagonal at the worst place of the outlines that the later photo
+ * shows.
+ */
 export interface Gaps {
   readonly maps: number;
   /** The same of where the plots' own turf puts them, where both directions have that. */
@@ -168,25 +199,50 @@ export interface Gaps {
 
 /** Ends as near as this are the same place. */
 export const SAME_PLACE = 0.5;
-/** By the turf they may not be farther apart than this: with few landmarks both directions had gone 1 % astray, 0.4 % apart, but their turf 0.95 %. */
+/**
+ * By the turf they may not be farther apart than this: with few landmarks both directions had gone 1 % astray, 0.4 %
+ * apart, but their turf 0.95 %.
+ */
 const NEAR_PLACE = 0.8;
 /** Ends this near, by the turf as well, stand for a turf that hardly knows itself. */
 const VERY_NEAR = 0.25;
 
-/** The verdict on an answer that the other direction ends at or near too; undefined where both together are not sure enough. */
-export function confirmed(evidence: Evidence, other: Evidence, { maps, byTurf }: Gaps, together = SURE_TOGETHER): Verdict | undefined {
+/**
+ * The verdict on an answer that the other direction ends at or near too; undefined where both together are not sure
+ * enough.
+ */
+export function confirmed(
+  evidence: Evidence,
+  other: Evidence,
+  { maps, byTurf }: Gaps,
+  together = SURE_TOGETHER,
+): Verdict | undefined {
   if (!passesGuards(evidence) || !passesGuards(other)) return undefined;
   const [odds, back] = [offOdds(evidence), offOdds(other)];
   const worse = Math.max(odds, back);
   const wider = Math.max(maps, byTurf ?? 0);
-  const known = (evidence.turf.mean + other.turf.mean) / 2 >= TURF_KNOWS_ITSELF || (byTurf !== undefined && wider <= VERY_NEAR) || (blotchesKnow(evidence.blotches) && blotchesKnow(other.blotches));
+  const known =
+    (evidence.turf.mean + other.turf.mean) / 2 >= TURF_KNOWS_ITSELF ||
+    (byTurf !== undefined && wider <= VERY_NEAR) ||
+    (blotchesKnow(evidence.blotches) && blotchesKnow(other.blotches));
   const byOdds = maps <= SAME_PLACE && wider <= NEAR_PLACE && odds + back <= together && worse <= WORSE_OF_TWO && known;
-  const byItsTurf = byTurf !== undefined && byTurf <= NEAR_PLACE && worse <= WORSE_BY_TURF && plainly(evidence) && plainly(other);
+  const byItsTurf =
+    byTurf !== undefined && byTurf <= NEAR_PLACE && worse <= WORSE_BY_TURF && plainly(evidence) && plainly(other);
   if (!byOdds && !byItsTurf) return undefined;
-  return { status: 'ok', confidence: Math.max(0.5, confidenceAt(odds, SURE_ALONE)), offChance: chanceAt(Math.min(odds, back)), reasons: [] };
+  return {
+    status: 'ok',
+    confidence: Math.max(0.5, confidenceAt(odds, SURE_ALONE)),
+    offChance: chanceAt(Math.min(odds, back)),
+    reasons: [],
+  };
 }
 
 /** The verdict on an answer that another one contradicts. */
 export function contradicted(verdict: Verdict): Verdict {
-  return { ...verdict, status: 'taps', confidence: Math.min(0.49, verdict.confidence), reasons: [...(verdict.status === 'ok' ? [] : verdict.reasons), 'two ways of lining up end at different places'] };
+  return {
+    ...verdict,
+    status: 'taps',
+    confidence: Math.min(0.49, verdict.confidence),
+    reasons: [...(verdict.status === 'ok' ? [] : verdict.reasons), 'two ways of lining up end at different places'],
+  };
 }

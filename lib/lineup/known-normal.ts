@@ -1,7 +1,7 @@
 import 'server-only';
-import { homographyFrom4, invertHomography } from '@/lib/photo/homography';
-import { fitHomography } from '@/lib/photo/homography-fit';
-import type { Point, Polygon } from '@/lib/photo/pixels';
+import { homographyFrom4, invertHomography } from '@/lib/photo/ground/homography';
+import { fitHomography } from '@/lib/photo/ground/homography-fit';
+import type { Point, Polygon } from '@/lib/photo/raster/pixels';
 import type { KnownNormal } from './ground';
 import type { Sized } from './refine';
 
@@ -11,7 +11,10 @@ export interface NormalSources {
   readonly tiltBefore?: { readonly pitchDeg: number; readonly rollDeg: number | null } | undefined;
 }
 
-/** Standard deviations, radians: a sensor's reading on a lawn that may slope; a horizon carried out from outlined corners. */
+/**
+ * Standard deviations, radians: a sensor's reading on a lawn that may slope; a horizon carried out from outlined
+ * corners.
+ */
 const BY_TILT = 0.05;
 const BY_METRES = 0.08;
 
@@ -19,7 +22,12 @@ const BY_METRES = 0.08;
 export function knownNormal(from: NormalSources, focal: number, size: Sized): KnownNormal | undefined {
   const { tiltBefore } = from;
   if (tiltBefore && tiltBefore.rollDeg !== null) {
-    return { pitch: (-tiltBefore.pitchDeg * Math.PI) / 180, roll: (tiltBefore.rollDeg * Math.PI) / 180, sd: BY_TILT, sure: true };
+    return {
+      pitch: (-tiltBefore.pitchDeg * Math.PI) / 180,
+      roll: (tiltBefore.rollDeg * Math.PI) / 180,
+      sd: BY_TILT,
+      sure: true,
+    };
   }
   const corners: Point[] = [];
   const metres: Point[] = [];
@@ -34,12 +42,24 @@ export function knownNormal(from: NormalSources, focal: number, size: Sized): Kn
   return normalOf(metres, corners, focal, size);
 }
 
-/** The ground's normal where the line at infinity of its metres is the horizon; all plots together when they share a frame. */
-function normalOf(metres: readonly Point[], corners: readonly Point[], focal: number, size: Sized): KnownNormal | undefined {
-  const map = metres.length === 4 ? homographyFrom4(metres, corners) : fitHomography(metres, corners) ?? homographyFrom4(metres.slice(0, 4), corners.slice(0, 4));
+/**
+ * The ground's normal where the line at infinity of its metres is the horizon; all plots together when they share a
+ * frame.
+ */
+function normalOf(
+  metres: readonly Point[],
+  corners: readonly Point[],
+  focal: number,
+  size: Sized,
+): KnownNormal | undefined {
+  const map =
+    metres.length === 4
+      ? homographyFrom4(metres, corners)
+      : (fitHomography(metres, corners) ?? homographyFrom4(metres.slice(0, 4), corners.slice(0, 4)));
   const back = map && invertHomography(map);
   if (!back) return undefined;
-  // The horizon in the photo is the last row of the inverse; the plane's normal is K' times it (Hartley & Zisserman 2004, 8.16).
+  // The horizon in the photo is the last row of the inverse; the plane's normal is K' times it (Hartley & Zisserman
+  // 2004, 8.16).
   const f = focal * Math.max(size.width, size.height);
   const [l0, l1, l2] = [back[6], back[7], back[8]];
   let n = [f * l0, f * l1, (l0 * (size.width - 1)) / 2 + (l1 * (size.height - 1)) / 2 + l2];

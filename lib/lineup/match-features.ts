@@ -1,7 +1,7 @@
 import 'server-only';
 import { WORDS, type Features } from './features';
 import { nearestSimd } from './features-simd';
-import { firstAtLeast } from '@/lib/photo/first-at-least';
+import { firstAtLeast } from '@/lib/photo/marks/first-at-least';
 
 /** Points of two photos that took each other for their nearest, best first. */
 export interface Matches {
@@ -24,20 +24,23 @@ export interface MatchOptions {
 const SIZE_FACTOR = 2.1;
 
 /**
- * Mutual nearest neighbours by the number of differing bits, kept where the second nearest is clearly farther (Lowe 2004).
- * Only points of like size, not further apart than `reach`, are compared.
+ * Mutual nearest neighbours by the number of differing bits, kept where the second nearest is clearly farther (Lowe
+ * 2004). Only points of like size, not further apart than `reach`, are compared.
  */
 export function matchFeatures(first: Features, second: Features, options: MatchOptions = {}): Matches {
   const limit = options.ratio ?? 0.88;
   const scale = second.width / first.width;
   const reach = (options.reach ?? 0.45) * Math.hypot(second.width, second.height);
   // By size, then from top to bottom: what can't match by its size is never looked at.
-  const order = Int32Array.from({ length: second.count }, (_, j) => j).sort((a, b) => second.size[a]! - second.size[b]! || second.y[a]! - second.y[b]!);
+  const order = Int32Array.from({ length: second.count }, (_, j) => j).sort(
+    (a, b) => second.size[a]! - second.size[b]! || second.y[a]! - second.y[b]!,
+  );
   const ys = Float32Array.from(order, (j) => second.y[j]!);
   const groups = groupsOf(order, second.size, ys);
   const xs = Float32Array.from(order, (j) => second.x[j]!);
   const theirs = new Int32Array(second.count * WORDS);
-  for (let q = 0; q < order.length; q++) theirs.set(second.words.subarray(order[q]! * WORDS, (order[q]! + 1) * WORDS), q * WORDS);
+  for (let q = 0; q < order.length; q++)
+    theirs.set(second.words.subarray(order[q]! * WORDS, (order[q]! + 1) * WORDS), q * WORDS);
   const nearest = new Int32Array(first.count).fill(-1);
   const best = new Uint16Array(first.count).fill(999);
   const next = new Uint16Array(first.count).fill(999);
@@ -49,7 +52,12 @@ export function matchFeatures(first: Features, second: Features, options: MatchO
     search.begin(first.words, i * WORDS, i);
     for (const group of groups) {
       if (group.size < size / SIZE_FACTOR || group.size > size * SIZE_FACTOR) continue;
-      const found = search.among(group.from + firstAtLeast(group.ys, y - reach), group.from + firstAtLeast(group.ys, y + reach), x, reach);
+      const found = search.among(
+        group.from + firstAtLeast(group.ys, y - reach),
+        group.from + firstAtLeast(group.ys, y + reach),
+        x,
+        reach,
+      );
       nearest[i] = found[0];
       best[i] = found[1];
       next[i] = found[2];
@@ -82,7 +90,7 @@ interface Group {
 
 function groupsOf(order: Int32Array, size: Float32Array, ys: Float32Array): Group[] {
   const groups: Group[] = [];
-  for (let from = 0; from < order.length; ) {
+  for (let from = 0; from < order.length;) {
     let to = from + 1;
     while (to < order.length && size[order[to]!] === size[order[from]!]) to++;
     groups.push({ size: size[order[from]!]!, from, ys: ys.subarray(from, to) });

@@ -1,9 +1,18 @@
 import 'server-only';
-import type { Point } from '@/lib/photo/pixels';
+import type { Point } from '@/lib/photo/raster/pixels';
 
-/** Takes one connected patch of a mask away (1 becomes 2); its bounds and size, and its ends in each row in `left` and `right`. */
+/**
+ * Takes one connected patch of a mask away (1 becomes 2); its bounds and size, and its ends in each row in `left` and
+ * `right`.
+ */
 export function takePatch(
-  mask: Uint8Array, w: number, h: number, start: number, stack: Int32Array, left: Int32Array, right: Int32Array,
+  mask: Uint8Array,
+  w: number,
+  h: number,
+  start: number,
+  stack: Int32Array,
+  left: Int32Array,
+  right: Int32Array,
 ): { count: number; x0: number; x1: number; y0: number; y1: number } {
   const firstRow = Math.floor(start / w);
   let [top, count, x0, x1, y0, y1] = [1, 0, w, -1, firstRow, firstRow];
@@ -36,7 +45,12 @@ export function edgesOf(left: Int32Array, right: Int32Array, y0: number, y1: num
   const edges: Point[] = [];
   for (let y = y0; y <= y1; y++) {
     if (right[y]! < 0) continue;
-    edges.push([left[y]! - 0.5, y - 0.5], [left[y]! - 0.5, y + 0.5], [right[y]! + 0.5, y - 0.5], [right[y]! + 0.5, y + 0.5]);
+    edges.push(
+      [left[y]! - 0.5, y - 0.5],
+      [left[y]! - 0.5, y + 0.5],
+      [right[y]! + 0.5, y - 0.5],
+      [right[y]! + 0.5, y + 0.5],
+    );
   }
   return edges;
 }

@@ -1,7 +1,7 @@
 import 'server-only';
-import { signedArea } from '@/lib/photo/homography';
-import { medianInPlace } from '@/lib/photo/median';
-import type { Point } from '@/lib/photo/pixels';
+import { signedArea } from '@/lib/photo/ground/homography';
+import { medianInPlace } from '@/lib/photo/measure/median';
+import type { Point } from '@/lib/photo/raster/pixels';
 import { edgesOf, takePatch } from './patches';
 import { smoothLogs, type View } from './views';
 
@@ -18,7 +18,10 @@ export interface Quad {
   readonly fill: number;
 }
 
-/** Logarithms of red and of blue against green, slightly smoothed, and their sum, with the level of most of the photo (turf). */
+/**
+ * Logarithms of red and of blue against green, slightly smoothed, and their sum, with the level of most of the photo
+ * (turf).
+ */
 interface Chroma {
   readonly rg: Float32Array;
   readonly bg: Float32Array;
@@ -39,7 +42,9 @@ function chromaOf(view: View): Chroma {
   return { rg, bg, both, turf: sample[sample.length >> 1] ?? 0 };
 }
 
-/** Patches that are not turf-coloured, as quadrilaterals: once by the photo's own turf, once for turf partly in shade. */
+/**
+ * Patches that are not turf-coloured, as quadrilaterals: once by the photo's own turf, once for turf partly in shade.
+ */
 export function findQuads(view: View): Quad[] {
   const chroma = chromaOf(view);
   const { width: w, height: h } = view;
@@ -47,7 +52,10 @@ export function findQuads(view: View): Quad[] {
   const quads: Quad[] = [];
   const other = new Uint8Array(n);
   const [stack, left, right] = [new Int32Array(n), new Int32Array(h), new Int32Array(h)];
-  for (const [red, blue] of [[chroma.turf + 0.4, -0.35], [Math.max(chroma.turf + 0.4, -0.45), -0.22]] as const) {
+  for (const [red, blue] of [
+    [chroma.turf + 0.4, -0.35],
+    [Math.max(chroma.turf + 0.4, -0.45), -0.22],
+  ] as const) {
     for (let o = 0; o < n; o++) other[o] = chroma.rg[o]! > red || chroma.bg[o]! > blue ? 1 : 0;
     for (let start = 0; start < n; start++) {
       if (other[start] !== 1) continue;
@@ -80,7 +88,9 @@ function sharpen(view: View, { both }: Chroma, rough: Corners): Corners {
     const x0 = Math.max(0, Math.min(w - 2, Math.floor(x)));
     const y0 = Math.max(0, Math.min(h - 2, Math.floor(y)));
     const [fx, fy, o] = [x - x0, y - y0, y0 * w + x0];
-    return (1 - fy) * ((1 - fx) * both[o]! + fx * both[o + 1]!) + fy * ((1 - fx) * both[o + w]! + fx * both[o + w + 1]!);
+    return (
+      (1 - fy) * ((1 - fx) * both[o]! + fx * both[o + 1]!) + fy * ((1 - fx) * both[o + w]! + fx * both[o + w + 1]!)
+    );
   };
   const lines = rough.map((a, i): [Point, Point] => {
     const b = rough[(i + 1) % 4]!;
@@ -91,7 +101,9 @@ function sharpen(view: View, { both }: Chroma, rough: Corners): Corners {
     for (let k = 0; k < 25; k++) {
       const t = 0.08 + (0.84 * k) / 24;
       const [x, y] = [a[0] + t * (b[0] - a[0]), a[1] + t * (b[1] - a[1])];
-      const profile = Array.from({ length: 4 * SLACK + 1 }, (_, j) => value([x + nx * (j / 2 - SLACK), y + ny * (j / 2 - SLACK)]));
+      const profile = Array.from({ length: 4 * SLACK + 1 }, (_, j) =>
+        value([x + nx * (j / 2 - SLACK), y + ny * (j / 2 - SLACK)]),
+      );
       const inner = (profile[0]! + profile[1]! + profile[2]!) / 3;
       const outer = (profile.at(-1)! + profile.at(-2)! + profile.at(-3)!) / 3;
       if (inner - outer < 0.5) continue;
@@ -105,7 +117,10 @@ function sharpen(view: View, { both }: Chroma, rough: Corners): Corners {
     }
     if (found.length < 8) return [a, b];
     const [d0, d1] = steadyLine(found);
-    return [[a[0] + nx * d0, a[1] + ny * d0], [b[0] + nx * d1, b[1] + ny * d1]];
+    return [
+      [a[0] + nx * d0, a[1] + ny * d0],
+      [b[0] + nx * d1, b[1] + ny * d1],
+    ];
   });
   const corners = lines.map((line, i): Point => {
     const previous = lines[(i + 3) % 4]!;
@@ -118,7 +133,8 @@ function sharpen(view: View, { both }: Chroma, rough: Corners): Corners {
 export function steadyLine(points: readonly [number, number][]): [number, number] {
   const slopes: number[] = [];
   for (let i = 0; i < points.length; i++) {
-    for (let j = i + 4; j < points.length; j++) slopes.push((points[j]![1] - points[i]![1]) / (points[j]![0] - points[i]![0]));
+    for (let j = i + 4; j < points.length; j++)
+      slopes.push((points[j]![1] - points[i]![1]) / (points[j]![0] - points[i]![0]));
   }
   const slope = medianInPlace(Float64Array.from(slopes));
   const level = medianInPlace(Float64Array.from(points, ([t, d]) => d - slope * t));

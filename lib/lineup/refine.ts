@@ -1,5 +1,5 @@
 import 'server-only';
-import { composeHomographies, type Homography } from '@/lib/photo/homography';
+import { composeHomographies, type Homography } from '@/lib/photo/ground/homography';
 import { backSolve, cholesky } from './cholesky';
 import type { Planes } from './views';
 import { layPair, type LaidPair } from './warp';
@@ -93,7 +93,10 @@ const ROWS: readonly (readonly Term[])[] = [
 const SQUARES_AT = [0, 25, 50] as const;
 const RIGHT_AT = [75, 84] as const;
 
-/** Builds the normal equations of one Gauss-Newton round at the map that the pair was warped by; needs `roomFor` bytes of work. */
+/**
+ * Builds the normal equations of one Gauss-Newton round at the map that the pair was warped by; needs `roomFor` bytes
+ * of work.
+ */
 export function assemble({ kernel, before, warped, answers, work }: LaidPair, size: Sized, block: number): Equations {
   const { width: w, height: h } = size;
   const across = Math.ceil(w / block);
@@ -113,7 +116,9 @@ export function assemble({ kernel, before, warped, answers, work }: LaidPair, si
       for (let j = 0; j < 2; j++) {
         for (let q = 0; q < PARAMETERS; q++) {
           const two = ROWS[j]![q];
-          if (two) normal[p * PARAMETERS + q]! += unit * unit * one[0] * two[0] * sums[SQUARES_AT[i + j]! + 5 * (one[1] + two[1]) + one[2] + two[2]]!;
+          if (two)
+            normal[p * PARAMETERS + q]! +=
+              unit * unit * one[0] * two[0] * sums[SQUARES_AT[i + j]! + 5 * (one[1] + two[1]) + one[2] + two[2]]!;
         }
       }
     }

@@ -1,21 +1,60 @@
 import 'server-only';
-import { betweenCopies, betweenFullSize, composeHomographies, IDENTITY, applyHomography, invertHomography, signedArea, type Homography } from '@/lib/photo/homography';
-import type { Pixels, Point, Polygon } from '@/lib/photo/pixels';
-import { grown } from '@/lib/photo/region';
+import {
+  betweenCopies,
+  betweenFullSize,
+  composeHomographies,
+  IDENTITY,
+  applyHomography,
+  invertHomography,
+  signedArea,
+  type Homography,
+} from '@/lib/photo/ground/homography';
+import type { Pixels, Point, Polygon } from '@/lib/photo/raster/pixels';
+import { grown } from '@/lib/photo/raster/region';
 import { coarseSearch, distinct } from './coarse';
 import { findBoardsIn, type Boards } from './find-boards';
-import { confirmed, contradicted, judge, knowsItself, offOdds, passesGuards, SAME_PLACE, type Evidence, type Gaps, type Verdict } from './judge';
+import {
+  confirmed,
+  contradicted,
+  judge,
+  knowsItself,
+  offOdds,
+  passesGuards,
+  SAME_PLACE,
+  type Evidence,
+  type Gaps,
+  type Verdict,
+} from './judge';
 import { findCameraMove, SURE, type CameraMove } from './camera-move';
 import { featureWidth, findFeaturesIn, type Features } from './features';
-import { changeBetween, groundOnly, lastingOf, inOrder, refineGround, searchGround, type GroundFit, type Lasting } from './ground';
+import {
+  changeBetween,
+  groundOnly,
+  lastingOf,
+  inOrder,
+  refineGround,
+  searchGround,
+  type GroundFit,
+  type Lasting,
+} from './ground';
 import { knownNormal } from './known-normal';
-import { fitHomography } from '@/lib/photo/homography-fit';
+import { fitHomography } from '@/lib/photo/ground/homography-fit';
 import { onceFor } from './once';
 import { fitAndRival } from './rival';
 import { matchFeatures, type Matches } from './match-features';
 import { change, refine } from './refine';
 import { gap, settle, uncertaintyAt, type SettleOptions, type Settled } from './settle';
-import { compress, halve, hideBoards, makePlanes, makeView, turfOnly, withoutLight, type Planes, type View } from './views';
+import {
+  compress,
+  halve,
+  hideBoards,
+  makePlanes,
+  makeView,
+  turfOnly,
+  withoutLight,
+  type Planes,
+  type View,
+} from './views';
 import { sight, type WindowOptions } from './windows';
 import { uprightOfPair } from './upright';
 import { layPair } from './warp';
@@ -24,7 +63,10 @@ import { askTurf, type Witness } from './witness';
 export interface RegisterOptions {
   /** Outlines of the plots in the earlier photo: where the answer must be right. Without: the photo's middle. */
   readonly plotCornersBefore?: readonly Polygon[] | undefined;
-  /** Corners of the boards (chart, grey card) in each photo, laid anew each time and so left out; looked for when not given. */
+  /**
+   * Corners of the boards (chart, grey card) in each photo, laid anew each time and so left out; looked for when not
+   * given.
+   */
   readonly boardsBefore?: readonly Polygon[] | undefined;
   readonly boardsAfter?: readonly Polygon[] | undefined;
   /** The plots' corners in metres on the ground, same order: they tell which way the ground lies. */
@@ -61,13 +103,16 @@ interface Candidate {
   readonly score: number;
 }
 
-const both = <A, B>({ before, after }: Pair<A>, make: (one: A) => B): Pair<B> => ({ before: make(before), after: make(after) });
+const both = <A, B>({ before, after }: Pair<A>, make: (one: A) => B): Pair<B> => ({
+  before: make(before),
+  after: make(after),
+});
 
 /**
- * The map that carries outlines from one photo of a viewpoint to a later one, and whether to trust it. An answer that is not
- * sure by itself, or that another one contradicts, is put to the test: the photos are lined up the other way round, which meets other
- * windows, other starts and other repeats; what is right ends at the same place.
- * Works on copies 100 to 1200 pixels wide whatever the photos' size; the same input gives the same answer.
+ * The map that carries outlines from one photo of a viewpoint to a later one, and whether to trust it. An answer that
+ * is not sure by itself, or that another one contradicts, is put to the test: the photos are lined up the other way
+ * round, which meets other windows, other starts and other repeats; what is right ends at the same place. Works on
+ * copies 100 to 1200 pixels wide whatever the photos' size; the same input gives the same answer.
  * @throws RangeError when a photo is too small to look at
  */
 export function registerPair(before: Pixels, after: Pixels, options: RegisterOptions = {}): Registration {
@@ -78,10 +123,15 @@ export function registerPair(before: Pixels, after: Pixels, options: RegisterOpt
 }
 
 /**
- * Every answer looked at closely, the likeliest first: those the camera's move gives, then (when none of them can be trusted,
- * or `all` are wanted) the one a search on colours gives.
+ * Every answer looked at closely, the likeliest first: those the camera's move gives, then (when none of them can be
+ * trusted, or `all` are wanted) the one a search on colours gives.
  */
-export function lookAtPair(before: Pixels, after: Pixels, options: RegisterOptions, all: boolean): { answers: readonly Answer[]; boards: Registration['boards'] } {
+export function lookAtPair(
+  before: Pixels,
+  after: Pixels,
+  options: RegisterOptions,
+  all: boolean,
+): { answers: readonly Answer[]; boards: Registration['boards'] } {
   const looked = lookAtBoth(before, after, options);
   return { answers: oneWay(looked, options, all), boards: looked.found };
 }
@@ -106,7 +156,9 @@ interface Looked {
 function lookAtBoth(before: Pixels, after: Pixels, options: RegisterOptions): Looked {
   for (const photo of [before, after]) {
     if (photo.width < 200 || photo.height < 150) {
-      throw new RangeError(`registerPair: expected photos of at least 200 x 150 pixels, got ${photo.width} x ${photo.height}`);
+      throw new RangeError(
+        `registerPair: expected photos of at least 200 x 150 pixels, got ${photo.width} x ${photo.height}`,
+      );
     }
   }
   const photos = { before, after };
@@ -125,14 +177,26 @@ function lookAtBoth(before: Pixels, after: Pixels, options: RegisterOptions): Lo
     const more = { before: closerOf(before, boards.before), after: closerOf(after, boards.after) };
     return { features: more, matches: matchFeatures(more.before, more.after) };
   });
-  return { photos, views, found, raw: planesBefore.map((planes, i) => ({ before: planes, after: planesAfter[i]! })), features, closer };
+  return {
+    photos,
+    views,
+    found,
+    raw: planesBefore.map((planes, i) => ({ before: planes, after: planesAfter[i]! })),
+    features,
+    closer,
+  };
 }
 
 const swapped = <T>({ before, after }: Pair<T>): Pair<T> => ({ before: after, after: before });
 
 /** The same photos, the later one taken for the earlier. */
 const turnedRound = ({ photos, views, found, raw, features, closer }: Looked): Looked => ({
-  photos: swapped(photos), views: swapped(views), found: { before: found.after, after: found.before }, raw: raw.map(swapped), features: swapped(features), closer: once(() => {
+  photos: swapped(photos),
+  views: swapped(views),
+  found: { before: found.after, after: found.before },
+  raw: raw.map(swapped),
+  features: swapped(features),
+  closer: once(() => {
     const { features: more, matches } = closer();
     return { features: swapped(more), matches: { ...matches, first: matches.second, second: matches.first } };
   }),
@@ -143,7 +207,9 @@ function oneWay(looked: Looked, options: RegisterOptions, all: boolean): Answer[
   const ready = readyFor(looked, options);
   const moved = findMove(looked, options);
   const answers: Answer[] = [];
-  if (moved) for (const fit of groundStarts(ready, moved, looked.views, options)) answers.push(closeIn(ready, fit.map, { moved, fit }));
+  if (moved)
+    for (const fit of groundStarts(ready, moved, looked.views, options))
+      answers.push(closeIn(ready, fit.map, { moved, fit }));
   if (all || !answers.some((answer) => answer.verdict.status === 'ok' && !wantsWitness(answer))) {
     const starts = findStarts(ready);
     answers.push(closeIn(ready, starts[0]?.map ?? IDENTITY, undefined));
@@ -151,7 +217,10 @@ function oneWay(looked: Looked, options: RegisterOptions, all: boolean): Answer[
   return answers.sort((a, b) => a.verdict.offChance - b.verdict.offChance);
 }
 
-/** Few lasting points, or most of them in the ground itself, may place the ground a little off: the search on colours is asked too. */
+/**
+ * Few lasting points, or most of them in the ground itself, may place the ground a little off: the search on colours is
+ * asked too.
+ */
 function wantsWitness({ evidence: { move } }: Answer): boolean {
   return move !== undefined && (move.surprise < 200 || move.within > 0.3);
 }
@@ -169,12 +238,20 @@ const STARTED_THERE = -6;
 /** An answer with worse odds than these contradicts nothing. */
 const HOPELESS = 1;
 
-/** The pair's answer out of one direction's, the likeliest first; asks the other direction where that doesn't settle it. */
+/**
+ * The pair's answer out of one direction's, the likeliest first; asks the other direction where that doesn't settle it.
+ */
 function decide(looked: Looked, answers: readonly Answer[], options: RegisterOptions): Answer {
   const { photos } = looked;
   const ready = readyFor(looked, options);
   const apart = (a: Homography, b: Homography): number => gapInSight(a, b, ready.outlines, photos.after);
-  const hasRival = (answer: Answer): boolean => answers.some((other) => apart(other.map, answer.map) > DIFFERENT && offOdds(other.evidence) < offOdds(answer.evidence) + RIVAL_ODDS && !outspoken(answer, other));
+  const hasRival = (answer: Answer): boolean =>
+    answers.some(
+      (other) =>
+        apart(other.map, answer.map) > DIFFERENT &&
+        offOdds(other.evidence) < offOdds(answer.evidence) + RIVAL_ODDS &&
+        !outspoken(answer, other),
+    );
   const best = answers[0]!;
   const contested = hasRival(best);
   if (best.verdict.status === 'ok' && !contested) return best;
@@ -204,11 +281,20 @@ function decide(looked: Looked, answers: readonly Answer[], options: RegisterOpt
 
 /** Where the turf plainly knows itself under one answer and not under another, that other one is no rival. */
 function outspoken(answer: Answer, other: Answer): boolean {
-  return knowsItself(answer.evidence.turf) && other.evidence.turf.median < 0.6 * answer.evidence.turf.median && other.evidence.turf.z < answer.evidence.turf.z;
+  return (
+    knowsItself(answer.evidence.turf) &&
+    other.evidence.turf.median < 0.6 * answer.evidence.turf.median &&
+    other.evidence.turf.z < answer.evidence.turf.z
+  );
 }
 
 /** The middle of what the two directions say, with and without the plots' own turf. */
-function between(best: Answer, toAfter: Homography, ownToAfter: Homography | undefined, outlines: readonly Polygon[]): Homography {
+function between(
+  best: Answer,
+  toAfter: Homography,
+  ownToAfter: Homography | undefined,
+  outlines: readonly Polygon[],
+): Homography {
   const own = best.own();
   const maps = [best.map, toAfter, ...(own && ownToAfter ? [own, ownToAfter] : [])];
   const from = outlines.flat();
@@ -222,7 +308,10 @@ function between(best: Answer, toAfter: Homography, ownToAfter: Homography | und
 /** Points along each side of an outline that are held against each other. */
 const ALONG = 4;
 
-/** Largest distance between where two maps put the outlines' sides, as far as the later photo shows them; percent of its diagonal. */
+/**
+ * Largest distance between where two maps put the outlines' sides, as far as the later photo shows them; percent of its
+ * diagonal.
+ */
 function gapInSight(a: Homography, b: Homography, outlines: readonly Polygon[], after: Pixels): number {
   let [most, seen] = [0, 0];
   for (const outline of outlines) {
@@ -240,15 +329,27 @@ function gapInSight(a: Homography, b: Homography, outlines: readonly Polygon[], 
   return seen === 0 ? Infinity : (100 * most) / Math.hypot(after.width, after.height);
 }
 
-/** The likeliest answer of the photos lined up the other way round, and its maps turned back (its own turf's last); undefined where the guess can't be followed. */
-function otherWay(looked: Looked, best: Answer, options: RegisterOptions): [Answer, Homography, Homography | undefined] | undefined {
+/**
+ * The likeliest answer of the photos lined up the other way round, and its maps turned back (its own turf's last);
+ * undefined where the guess can't be followed.
+ */
+function otherWay(
+  looked: Looked,
+  best: Answer,
+  options: RegisterOptions,
+): [Answer, Homography, Homography | undefined] | undefined {
   const plots = options.plotCornersBefore?.length ? options.plotCornersBefore : [middle(looked.photos.before)];
   const moved = plots.map((plot) => plot.map((p) => applyHomography(best.map, p)));
   if (!moved.flat(2).every(Number.isFinite)) return undefined;
-  const [back] = oneWay(turnedRound(looked), {
-    plotCornersBefore: moved, plotMetresBefore: options.plotMetresBefore,
-    ...(options.focal ? { focal: [options.focal[1], options.focal[0]] as const } : {}),
-  }, false);
+  const [back] = oneWay(
+    turnedRound(looked),
+    {
+      plotCornersBefore: moved,
+      plotMetresBefore: options.plotMetresBefore,
+      ...(options.focal ? { focal: [options.focal[1], options.focal[0]] as const } : {}),
+    },
+    false,
+  );
   const toAfter = back && invertHomography(back.map);
   const own = toAfter && back.own();
   return toAfter ? [back, toAfter, (own && invertHomography(own)) ?? undefined] : undefined;
@@ -260,7 +361,10 @@ interface Moved {
   readonly points: Lasting;
 }
 
-/** How the camera moved between the photos, by everything outside the boards; undefined when they may not show one place. */
+/**
+ * How the camera moved between the photos, by everything outside the boards; undefined when they may not show one
+ * place.
+ */
 function findMove({ features, closer }: Looked, options: RegisterOptions): Moved | undefined {
   const first = moveBy(features, matchFeatures(features.before, features.after), options);
   if (first && first.move.surprise >= PLAIN) return first;
@@ -284,13 +388,17 @@ const featuresOnce = onceFor<Pixels, Features>();
 
 /** A photo's lasting points outside its boards. */
 function featuresOf(photo: Pixels, boards: readonly Polygon[]): Features {
-  return featuresOnce(photo, JSON.stringify(boards), () => findFeaturesIn(hideBoards(makeView(photo, featureWidth(photo)), boards), photo));
+  return featuresOnce(photo, JSON.stringify(boards), () =>
+    findFeaturesIn(hideBoards(makeView(photo, featureWidth(photo)), boards), photo),
+  );
 }
 
 const closerOnce = onceFor<Pixels, Features>();
 
 function closerOf(photo: Pixels, boards: readonly Polygon[]): Features {
-  return closerOnce(photo, JSON.stringify(boards), () => findFeaturesIn(hideBoards(makeView(photo, featureWidth(photo)), boards), photo, CLOSER));
+  return closerOnce(photo, JSON.stringify(boards), () =>
+    findFeaturesIn(hideBoards(makeView(photo, featureWidth(photo)), boards), photo, CLOSER),
+  );
 }
 
 /** A plane that more than this share of the lasting points lie under is no ground. */
@@ -299,16 +407,27 @@ const UNDER = 0.15;
 const GROUND_STARTS = 2;
 
 /** Where the move may take the ground, best first. */
-function groundStarts(ready: Prepared, { move, points }: Moved, views: Pair<View>, options: RegisterOptions): GroundFit[] {
+function groundStarts(
+  ready: Prepared,
+  { move, points }: Moved,
+  views: Pair<View>,
+  options: RegisterOptions,
+): GroundFit[] {
   const { photos: sizes, plots } = ready;
   const known = knownNormal(options, move.focal[0], sizes.before) ?? uprightOfPair(views.before, views.after, move);
   const l2 = both(ready.raw[1]!, (p) => compress(p, 4));
   const l4 = both(ready.raw[2]!, (p) => compress(p, 4));
   const rough = searchGround(l2.before, l2.after, move, points, sizes, plots, known, 5)
-    .map((guess) => refineGround([l2], move, points, guess, sizes, plots, known, 6)).sort((a, b) => b.rank - a.rank);
+    .map((guess) => refineGround([l2], move, points, guess, sizes, plots, known, 6))
+    .sort((a, b) => b.rank - a.rank);
   const near = 0.02 * Math.hypot(sizes.after.width, sizes.after.height);
-  const apart = rough.filter((c, i) => rough.slice(0, i).every((d) => gap(c.map, d.map, plots) > near)).slice(0, GROUND_STARTS);
-  return apart.filter((guess) => guess.under < UNDER).map((guess) => refineGround([l4], move, points, guess, sizes, plots, known, 6)).sort((a, b) => b.rank - a.rank);
+  const apart = rough
+    .filter((c, i) => rough.slice(0, i).every((d) => gap(c.map, d.map, plots) > near))
+    .slice(0, GROUND_STARTS);
+  return apart
+    .filter((guess) => guess.under < UNDER)
+    .map((guess) => refineGround([l4], move, points, guess, sizes, plots, known, 6))
+    .sort((a, b) => b.rank - a.rank);
 }
 
 /** The copy of a photo that registration looks at; `findBoardsIn` takes it too. */
@@ -331,7 +450,12 @@ interface Prepared {
 }
 
 /** Smoothing and the reach of the local level at each size, pixels of that copy. */
-const PLANES = [[1.2, 9], [1.5, 9], [1.5, 10], [1.5, 10]] as const;
+const PLANES = [
+  [1.2, 9],
+  [1.5, 9],
+  [1.5, 10],
+  [1.5, 10],
+] as const;
 
 function readyFor({ photos, raw }: Looked, { plotCornersBefore: plots }: RegisterOptions): Prepared {
   const outlines = plots?.length ? plots : [middle(photos.before)];
@@ -374,25 +498,36 @@ function findStarts(ready: Prepared): Candidate[] {
     return (all.correlation + 2 * ground.correlation) * Math.min(1, all.overlap + 0.25);
   };
   const guesses = distinct(
-    [...coarseSearch(wide.before, wide.after, 7), ...coarseSearch(turf1.before, turf1.after, 7)], wide.before, 12);
+    [...coarseSearch(wide.before, wide.after, 7), ...coarseSearch(turf1.before, turf1.after, 7)],
+    wide.before,
+    12,
+  );
   const ok = (map: Homography): boolean => plausible(map, ready.photos);
-  const refined = guesses.map((g) => toFull(refine(l1.before, l1.after, g.map, { rounds: 10, block: 10 }).map, l1))
-    .filter(ok).map((map): Candidate => ({ map, score: score(map) })).sort((a, b) => b.score - a.score);
+  const refined = guesses
+    .map((g) => toFull(refine(l1.before, l1.after, g.map, { rounds: 10, block: 10 }).map, l1))
+    .filter(ok)
+    .map((map): Candidate => ({ map, score: score(map) }))
+    .sort((a, b) => b.score - a.score);
   const near = 0.01 * Math.hypot(ready.photos.after.width, ready.photos.after.height);
   const apart = refined.filter((c, i) => refined.slice(0, i).every((d) => gap(c.map, d.map, ready.plots) > near));
-  return apart.slice(0, STARTS).map((c): Candidate => {
-    const settled = look(l2, c.map, FIRST_LOOK, [0.06, 0.04], ready.plots);
-    if (!settled || !ok(settled.full)) return c;
-    const better = score(settled.full);
-    return better > c.score ? { map: settled.full, score: better } : c;
-  }).sort((a, b) => b.score - a.score);
+  return apart
+    .slice(0, STARTS)
+    .map((c): Candidate => {
+      const settled = look(l2, c.map, FIRST_LOOK, [0.06, 0.04], ready.plots);
+      if (!settled || !ok(settled.full)) return c;
+      const better = score(settled.full);
+      return better > c.score ? { map: settled.full, score: better } : c;
+    })
+    .sort((a, b) => b.score - a.score);
 }
 
 const FIRST_LOOK: readonly WindowOptions[] = [
-  { half: 12, reach: 8, spacing: 10, independent: 27 }, { half: 7, reach: 15, spacing: 'striking', independent: 20 },
+  { half: 12, reach: 8, spacing: 10, independent: 27 },
+  { half: 7, reach: 15, spacing: 'striking', independent: 20 },
 ];
 
 /** Looks ever closer: size of the copy (index into the copies), windows. */
+// prettier-ignore
 const STEPS: readonly (readonly [number, readonly WindowOptions[]])[] = [
   [1, [{ half: 12, reach: 7, spacing: 8, independent: 27 }, { half: 7, reach: 12, spacing: 'striking', independent: 20 }]],
   [2, [{ half: 12, reach: 7, spacing: 14, independent: 27 }, { half: 9, reach: 12, spacing: 'striking', independent: 28 }]],
@@ -403,7 +538,13 @@ const STEPS: readonly (readonly [number, readonly WindowOptions[]])[] = [
 /** The last look is repeated while it moves the corners by more than this. */
 const STILL_PERCENT = 0.35;
 
-const NOTHING_SEEN: Evidence['steps'][number] = { sigmaPercent: 99, withoutOnePercent: 99, agreement: 0, sightings: 0, movedPercent: 99 };
+const NOTHING_SEEN: Evidence['steps'][number] = {
+  sigmaPercent: 99,
+  withoutOnePercent: 99,
+  agreement: 0,
+  sightings: 0,
+  movedPercent: 99,
+};
 
 /** Not for photos that are plainly no pair: they move for ever. */
 function worthAnotherLook(found: Evidence['steps'][number]): boolean {
@@ -426,33 +567,58 @@ function once<Made>(make: () => Made): () => Made {
 }
 
 /** From a start to the answer, with what was seen on the way; held by the camera's move where one is known. */
-function closeIn(ready: Prepared, start: Homography, by: { readonly moved: Moved; readonly fit: GroundFit } | undefined): Answer {
+function closeIn(
+  ready: Prepared,
+  start: Homography,
+  by: { readonly moved: Moved; readonly fit: GroundFit } | undefined,
+): Answer {
   const { plots, outlines, photos, raw } = ready;
   const percent = 100 / Math.hypot(photos.after.width, photos.after.height);
   const levels = raw.map((pair, i) => {
     if (i === 0) return pair;
     const level = both(pair, (p) => compress(p, 4));
-    return by ? { before: groundOnly(level.before, by.fit.plane, by.fit.move.focal[0], photos.before), after: level.after } : level;
+    return by
+      ? { before: groundOnly(level.before, by.fit.plane, by.fit.move.focal[0], photos.before), after: level.after }
+      : level;
   });
   const percentOf = (level: Pair<Planes>): number => 100 / Math.hypot(level.before.width, level.before.height);
-  const step = (from: Homography, size: number, windows: readonly WindowOptions[], held: boolean | 'own'): { map: Homography; found: Evidence['steps'][number] } => {
+  const step = (
+    from: Homography,
+    size: number,
+    windows: readonly WindowOptions[],
+    held: boolean | 'own',
+  ): { map: Homography; found: Evidence['steps'][number] } => {
     const level = levels[size]!;
-    const settled = look(level, from, windows, held === 'own' ? OWN : held && by ? heldBy(by.fit, from, level) : by ? FREED : [0.05, 0.03], plots, held === 'own' ? CLOSE_ROUND : held ? AROUND : undefined);
-    if (!settled || !(by ? inOrder(settled.full, plots, photos) : plausible(settled.full, photos))) return { map: from, found: NOTHING_SEEN };
+    const settled = look(
+      level,
+      from,
+      windows,
+      held === 'own' ? OWN : held && by ? heldBy(by.fit, from, level) : by ? FREED : [0.05, 0.03],
+      plots,
+      held === 'own' ? CLOSE_ROUND : held ? AROUND : undefined,
+    );
+    if (!settled || !(by ? inOrder(settled.full, plots, photos) : plausible(settled.full, photos)))
+      return { map: from, found: NOTHING_SEEN };
     const s = level.before.scale;
     const small = plots.map(([x, y]): Point => [(x + 0.5) * s - 0.5, (y + 0.5) * s - 0.5]);
     return {
       map: settled.full,
       found: {
-        sigmaPercent: percentOf(level) * Math.max(...small.map((p) => uncertaintyAt(level.before, settled.covariance, p))),
-        withoutOnePercent: percentOf(level) * Math.max(0, ...settled.without.map((d) => gap(change(d, level.before), IDENTITY, small))),
+        sigmaPercent:
+          percentOf(level) * Math.max(...small.map((p) => uncertaintyAt(level.before, settled.covariance, p))),
+        withoutOnePercent:
+          percentOf(level) * Math.max(0, ...settled.without.map((d) => gap(change(d, level.before), IDENTITY, small))),
         agreement: settled.agreement,
         sightings: settled.kept.length,
         movedPercent: gap(from, settled.full, plots) * percent,
       },
     };
   };
-  const climb = (from: Homography, held: boolean | 'own', path: typeof STEPS): { map: Homography; steps: Evidence['steps'][number][] } => {
+  const climb = (
+    from: Homography,
+    held: boolean | 'own',
+    path: typeof STEPS,
+  ): { map: Homography; steps: Evidence['steps'][number][] } => {
     let map = from;
     const steps: Evidence['steps'][number][] = [];
     for (const [size, windows] of path) {
@@ -493,27 +659,52 @@ function closeIn(ready: Prepared, start: Homography, by: { readonly moved: Moved
   const blotches = askTurf(coarse.before, coarse.after, toCopy(map, coarse), outlines, 12, 10);
   const ofColour = knowsItself(turf) ? both(asked, withoutLight) : undefined;
   const colour = ofColour && askTurf(ofColour.before, ofColour.after, toCopy(map, ofColour), outlines, 12, 16);
-  const inFrame = plots.filter((p) => {
-    const [x, y] = applyHomography(map, p);
-    return x >= 0 && y >= 0 && x <= photos.after.width - 1 && y <= photos.after.height - 1;
-  }).length / plots.length;
-  const evidence: Evidence = { steps, turf, blotches, ...(colour ? { colour } : {}), cornersInFrame: inFrame, ...whole, ...(by ? moveEvidence(by, photos, map, plots, freedPercent) : {}) };
+  const inFrame =
+    plots.filter((p) => {
+      const [x, y] = applyHomography(map, p);
+      return x >= 0 && y >= 0 && x <= photos.after.width - 1 && y <= photos.after.height - 1;
+    }).length / plots.length;
+  const evidence: Evidence = {
+    steps,
+    turf,
+    blotches,
+    ...(colour ? { colour } : {}),
+    cornersInFrame: inFrame,
+    ...whole,
+    ...(by ? moveEvidence(by, photos, map, plots, freedPercent) : {}),
+  };
   return { map, evidence, verdict: judge(evidence), own };
 }
 
 /** How well the surroundings of the plots look the same under a map, and how well they do a plot's width or so away. */
-function wholeFit(ready: Prepared, map: Homography, by: { readonly fit: GroundFit } | undefined): Pick<Evidence, 'fit' | 'rivalFit'> {
+function wholeFit(
+  ready: Prepared,
+  map: Homography,
+  by: { readonly fit: GroundFit } | undefined,
+): Pick<Evidence, 'fit' | 'rivalFit'> {
   const level = both(ready.raw[2]!, (p) => compress(p, 4));
   const before = by ? groundOnly(level.before, by.fit.plane, by.fit.move.focal[0], ready.photos.before) : level.before;
   return fitAndRival(before, level.after, map, ready.outlines);
 }
 
-function moveEvidence({ moved: { move, points }, fit }: { readonly moved: Moved; readonly fit: GroundFit }, sizes: Pair<Pixels>, map: Homography, plots: readonly Point[], freedPercent: number): NonNullable<Pick<Evidence, 'move'>> {
+function moveEvidence(
+  { moved: { move, points }, fit }: { readonly moved: Moved; readonly fit: GroundFit },
+  sizes: Pair<Pixels>,
+  map: Homography,
+  plots: readonly Point[],
+  freedPercent: number,
+): NonNullable<Pick<Evidence, 'move'>> {
   const percent = 100 / Math.hypot(sizes.after.width, sizes.after.height);
   return {
     move: {
-      surprise: move.surprise, parallax: move.parallax, agreeing: points.count, under: fit.under, within: fit.within, groundFit: fit.fit,
-      offPercent: gap(map, fit.map, plots) * percent, freedPercent,
+      surprise: move.surprise,
+      parallax: move.parallax,
+      agreeing: points.count,
+      under: fit.under,
+      within: fit.within,
+      groundFit: fit.fit,
+      offPercent: gap(map, fit.map, plots) * percent,
+      freedPercent,
     },
   };
 }
@@ -538,12 +729,20 @@ function heldBy(fit: GroundFit, map: Homography, level: Pair<Planes>): SettleOpt
 const OUTSIDE_DOUBT = 0.015;
 
 function look(
-  level: Pair<Planes>, full: Homography, windows: readonly WindowOptions[], loose: SettleOptions['loose'], plots: readonly Point[], crop?: number,
+  level: Pair<Planes>,
+  full: Homography,
+  windows: readonly WindowOptions[],
+  loose: SettleOptions['loose'],
+  plots: readonly Point[],
+  crop?: number,
 ): (Settled & { full: Homography }) | undefined {
   const map = toCopy(full, level);
   const scale = level.before.scale;
-  const [x0, x1, y0, y1] = [0, 0, 1, 1].map((k, i) => scale * (i % 2 === 0 ? Math.min : Math.max)(...plots.map((p) => p[k]!))) as [number, number, number, number];
-  const part = crop !== undefined ? cropped(level.before, crop, x0, x1, y0, y1) : { planes: level.before, left: 0, top: 0 };
+  const [x0, x1, y0, y1] = [0, 0, 1, 1].map(
+    (k, i) => scale * (i % 2 === 0 ? Math.min : Math.max)(...plots.map((p) => p[k]!)),
+  ) as [number, number, number, number];
+  const part =
+    crop !== undefined ? cropped(level.before, crop, x0, x1, y0, y1) : { planes: level.before, left: 0, top: 0 };
   const partMap = composeHomographies(map, [1, 0, part.left, 0, 1, part.top, 0, 0, 1]);
   const sightings = sight(part.planes, level.after, partMap, windows).map((found) => {
     const s = { ...found, x: found.x + part.left, y: found.y + part.top };
@@ -555,11 +754,21 @@ function look(
   return settled && { ...settled, full: toFull(settled.map, level) };
 }
 
-/** How far about the plots their surroundings are looked at when the camera's move holds the rest, as a share of their extent. */
+/**
+ * How far about the plots their surroundings are looked at when the camera's move holds the rest, as a share of their
+ * extent.
+ */
 const AROUND = 0.5;
 
 /** The part of a copy about the plots' box (left, right, top, bottom), and where it lies. */
-function cropped(planes: Planes, around: number, x0: number, x1: number, y0: number, y1: number): { planes: Planes; left: number; top: number } {
+function cropped(
+  planes: Planes,
+  around: number,
+  x0: number,
+  x1: number,
+  y0: number,
+  y1: number,
+): { planes: Planes; left: number; top: number } {
   const box = [around, x0, x1, y0, y1].join();
   const known = crops.get(planes);
   if (known?.box === box) return known;
@@ -570,8 +779,15 @@ function cropped(planes: Planes, around: number, x0: number, x1: number, y0: num
   const height = Math.min(planes.height, Math.ceil(y1 + my)) - top;
   const whole = width >= planes.width && height >= planes.height;
   const data = whole ? planes.data : new Float32Array(4 * width * height);
-  if (!whole) for (let y = 0; y < height; y++) data.set(planes.data.subarray(4 * ((top + y) * planes.width + left), 4 * ((top + y) * planes.width + left + width)), 4 * y * width);
-  const part = whole ? { box, planes, left: 0, top: 0 } : { box, planes: { width, height, scale: planes.scale, data }, left, top };
+  if (!whole)
+    for (let y = 0; y < height; y++)
+      data.set(
+        planes.data.subarray(4 * ((top + y) * planes.width + left), 4 * ((top + y) * planes.width + left + width)),
+        4 * y * width,
+      );
+  const part = whole
+    ? { box, planes, left: 0, top: 0 }
+    : { box, planes: { width, height, scale: planes.scale, data }, left, top };
   crops.set(planes, part);
   return part;
 }
@@ -583,13 +799,26 @@ const toCopy = (full: Homography, l: Pair<Planes>): Homography => betweenCopies(
 const toFull = (map: Homography, l: Pair<Planes>): Homography => betweenFullSize(map, l.before.scale, l.after.scale);
 
 function middle({ width: w, height: h }: Pixels): Point[] {
-  return [[0.15 * w, 0.15 * h], [0.85 * w, 0.15 * h], [0.85 * w, 0.75 * h], [0.15 * w, 0.75 * h]];
+  return [
+    [0.15 * w, 0.15 * h],
+    [0.85 * w, 0.15 * h],
+    [0.85 * w, 0.75 * h],
+    [0.15 * w, 0.75 * h],
+  ];
 }
 
 /** A second photo from about the same place: area within a factor of 2.2, turned less than 30 degrees, still convex. */
-function plausible(map: Homography, { before, after }: Pair<{ readonly width: number; readonly height: number }>): boolean {
+function plausible(
+  map: Homography,
+  { before, after }: Pair<{ readonly width: number; readonly height: number }>,
+): boolean {
   const [w, h] = [before.width - 1, before.height - 1];
-  const corners: Point[] = [[0, 0], [w, 0], [w, h], [0, h]];
+  const corners: Point[] = [
+    [0, 0],
+    [w, 0],
+    [w, h],
+    [0, h],
+  ];
   if (!map.every(Number.isFinite) || corners.some(([x, y]) => map[6] * x + map[7] * y + map[8] <= 0.2)) return false;
   const to = corners.map((c) => applyHomography(map, c));
   const area = signedArea(to) / (after.width * after.height);

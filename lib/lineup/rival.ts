@@ -1,6 +1,12 @@
 import 'server-only';
-import { betweenCopies, composeHomographies, homographyFrom4, invertHomography, type Homography } from '@/lib/photo/homography';
-import type { Point, Polygon } from '@/lib/photo/pixels';
+import {
+  betweenCopies,
+  composeHomographies,
+  homographyFrom4,
+  invertHomography,
+  type Homography,
+} from '@/lib/photo/ground/homography';
+import type { Point, Polygon } from '@/lib/photo/raster/pixels';
 import { fitOf, sampleBox } from './ground';
 import type { Planes } from './views';
 
@@ -10,10 +16,15 @@ const SHIFTS = [0.5, 1, 2] as const;
 const GIVE = [-0.16, -0.08, 0, 0.08, 0.16] as const;
 
 /**
- * How well the plots' surroundings look the same under a map, and the best they do when the answer is slid over the ground by
- * a plot's width or depth: a grid of stakes on plain turf looks the same one strip on. Correlations, -1..1.
+ * How well the plots' surroundings look the same under a map, and the best they do when the answer is slid over the
+ * ground by a plot's width or depth: a grid of stakes on plain turf looks the same one strip on. Correlations, -1..1.
  */
-export function fitAndRival(before: Planes, after: Planes, map: Homography, outlines: readonly Polygon[]): { fit: number; rivalFit: number } {
+export function fitAndRival(
+  before: Planes,
+  after: Planes,
+  map: Homography,
+  outlines: readonly Polygon[],
+): { fit: number; rivalFit: number } {
   const fitAt = fitOf(before, after, sampleBox(before, outlines.flat()));
   const at = (full: Homography): number => fitAt(betweenCopies(full, before.scale, after.scale));
   const fit = at(map);
@@ -23,7 +34,12 @@ export function fitAndRival(before: Planes, after: Planes, map: Homography, outl
   const back = square && invertHomography(square);
   if (!square || !back) return { fit, rivalFit };
   for (const shift of SHIFTS) {
-    for (const [dx, dy] of [[shift, 0], [-shift, 0], [0, shift], [0, -shift]] as const) {
+    for (const [dx, dy] of [
+      [shift, 0],
+      [-shift, 0],
+      [0, shift],
+      [0, -shift],
+    ] as const) {
       for (const give of GIVE) {
         const [sx, sy] = dx !== 0 ? [dx + give, 0] : [0, dy + give];
         const slid = composeHomographies(square, composeHomographies([1, 0, sx, 0, 1, sy, 0, 0, 1], back));
@@ -34,4 +50,9 @@ export function fitAndRival(before: Planes, after: Planes, map: Homography, outl
   return { fit, rivalFit };
 }
 
-const UNIT: readonly Point[] = [[0, 0], [1, 0], [1, 1], [0, 1]];
+const UNIT: readonly Point[] = [
+  [0, 0],
+  [1, 0],
+  [1, 1],
+  [0, 1],
+];

@@ -1,6 +1,6 @@
 import 'server-only';
-import { composeHomographies, applyHomography, type Homography } from '@/lib/photo/homography';
-import type { Point } from '@/lib/photo/pixels';
+import { composeHomographies, applyHomography, type Homography } from '@/lib/photo/ground/homography';
+import type { Point } from '@/lib/photo/raster/pixels';
 import { backSolve, cholesky } from './cholesky';
 import { change, frame, type Sized } from './refine';
 import type { Sighting } from './windows';
@@ -24,8 +24,9 @@ export interface SettleOptions {
   /** Cells this wide are taken as one independent witness, pixels. */
   readonly cell: number;
   /**
-   * What is known beforehand of the change against the start. Either standard deviations: shift and affine part, and perspective
-   * part (half-diagonals); or, where the camera's move is known, a Gaussian: its mean and inverse covariance (8 x 8).
+   * What is known beforehand of the change against the start. Either standard deviations: shift and affine part, and
+   * perspective part (half-diagonals); or, where the camera's move is known, a Gaussian: its mean and inverse
+   * covariance (8 x 8).
    */
   readonly loose: readonly [affine: number, perspective: number] | Held;
 }
@@ -49,7 +50,12 @@ const N = 8;
  * Fits the change of map that explains most displacements: reweighted least squares, each sighting with its own
  * covariance and Cauchy-damped beyond about two standard deviations.
  */
-export function settle(size: Sized, map: Homography, sightings: readonly Sighting[], options: SettleOptions): Settled | undefined {
+export function settle(
+  size: Sized,
+  map: Homography,
+  sightings: readonly Sighting[],
+  options: SettleOptions,
+): Settled | undefined {
   const { cx, cy, unit } = frame(size);
   const rows = sightings.map((s) => {
     const u = (s.x - cx) / unit;
@@ -59,13 +65,19 @@ export function settle(size: Sized, map: Homography, sightings: readonly Sightin
     return {
       jx: [u, v, 1, 0, 0, 0, -u * u, -u * v].map((j) => j * unit),
       jy: [0, 0, 0, u, v, 1, -u * v, -v * v].map((j) => j * unit),
-      ixx: yy / det, ixy: -s.xy / det, iyy: xx / det, dx: s.dx, dy: s.dy,
+      ixx: yy / det,
+      ixy: -s.xy / det,
+      iyy: xx / det,
+      dx: s.dx,
+      dy: s.dy,
       cell: Math.floor(s.y / options.cell) * 4096 + Math.floor(s.x / options.cell),
     };
   });
   const kept = new Float64Array(rows.length).fill(1);
   const held = holdOf(options.loose);
-  const heldRight = Float64Array.from({ length: N }, (_, p) => held.mean.reduce((sum, v, q) => sum + held.information[p * N + q]! * v, 0));
+  const heldRight = Float64Array.from({ length: N }, (_, p) =>
+    held.mean.reduce((sum, v, q) => sum + held.information[p * N + q]! * v, 0),
+  );
   let step: Float64Array = new Float64Array(N);
   let factor: Float64Array | undefined;
   let spread = 3;
@@ -118,8 +130,18 @@ export function settle(size: Sized, map: Homography, sightings: readonly Sightin
   for (const share of shares.values()) for (let i = 0; i < N * N; i++) total[i]! += share[i]!;
   const without = [...pulls].flatMap(([cell, pull]) => {
     const share = shares.get(cell)!;
-    const rest = cholesky(total.map((v, i) => v - share[i]!), 0);
-    return rest ? [backSolve(rest, pull.map((v) => -v))] : [];
+    const rest = cholesky(
+      total.map((v, i) => v - share[i]!),
+      0,
+    );
+    return rest
+      ? [
+          backSolve(
+            rest,
+            pull.map((v) => -v),
+          ),
+        ]
+      : [];
   });
   const covariance = new Float64Array(N * N);
   const few = pulls.size / Math.max(1, pulls.size - N);
@@ -135,7 +157,13 @@ export function settle(size: Sized, map: Homography, sightings: readonly Sightin
     const column = backSolve(factor, unitVector);
     for (let q = 0; q < N; q++) covariance[p * N + q]! += column[q]!;
   }
-  return { map: composeHomographies(map, change(step, size)), kept, agreement: agreeing / Math.max(1e-9, all), without, covariance };
+  return {
+    map: composeHomographies(map, change(step, size)),
+    kept,
+    agreement: agreeing / Math.max(1e-9, all),
+    without,
+    covariance,
+  };
 }
 
 function residual(r: { jx: number[]; jy: number[]; dx: number; dy: number }, step: Float64Array): [number, number] {
@@ -153,17 +181,23 @@ export function uncertaintyAt(size: Sized, covariance: Float64Array, point: Poin
   const u = (point[0] - cx) / unit;
   const v = (point[1] - cy) / unit;
   let total = 0;
-  for (const j of [[u, v, 1, 0, 0, 0, -u * u, -u * v], [0, 0, 0, u, v, 1, -u * v, -v * v]]) {
-    for (let p = 0; p < N; p++) for (let q = 0; q < N; q++) total += j[p]! * unit * covariance[p * N + q]! * j[q]! * unit;
+  for (const j of [
+    [u, v, 1, 0, 0, 0, -u * u, -u * v],
+    [0, 0, 0, u, v, 1, -u * v, -v * v],
+  ]) {
+    for (let p = 0; p < N; p++)
+      for (let q = 0; q < N; q++) total += j[p]! * unit * covariance[p * N + q]! * j[q]! * unit;
   }
   return Math.sqrt(Math.max(0, total));
 }
 
 /** Largest distance between where two maps put some points. */
 export function gap(a: Homography, b: Homography, points: readonly Point[]): number {
-  return Math.max(...points.map((p) => {
-    const [ax, ay] = applyHomography(a, p);
-    const [bx, by] = applyHomography(b, p);
-    return Math.hypot(ax - bx, ay - by);
-  }));
+  return Math.max(
+    ...points.map((p) => {
+      const [ax, ay] = applyHomography(a, p);
+      const [bx, by] = applyHomography(b, p);
+      return Math.hypot(ax - bx, ay - by);
+    }),
+  );
 }

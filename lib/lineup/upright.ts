@@ -18,9 +18,9 @@ const CLEAR = 2.2;
 const DOUBT = 0.07;
 
 /**
- * Which way is down in a photo, from what stands upright in it: walls, posts, trunks, windows. Their edges, drawn on, meet in
- * one point below; each strong edge of the photo votes for the cameras' pitch and roll that would make it upright.
- * Undefined where no direction stands out, as on open lawn.
+ * Which way is down in a photo, from what stands upright in it: walls, posts, trunks, windows. Their edges, drawn on,
+ * meet in one point below; each strong edge of the photo votes for the cameras' pitch and roll that would make it
+ * upright. Undefined where no direction stands out, as on open lawn.
  * @param focal focal length over the long side
  */
 export function uprightOf(view: View, focal: number): KnownNormal | undefined {
@@ -95,7 +95,8 @@ function strongEdges({ width: w, height: h, rgb: [r, g, b], seen }: View): Edges
       const gx0 = light[o + 1]! - light[o - 1]!;
       const gy0 = light[o + w]! - light[o - w]!;
       if (Math.abs(gx0) < 2 * Math.abs(gy0) || Math.abs(gx0) < 0.12) continue;
-      if (Math.abs(gx0) < Math.abs(light[o + 2]! - light[o]!) || Math.abs(gx0) <= Math.abs(light[o]! - light[o - 2]!)) continue;
+      if (Math.abs(gx0) < Math.abs(light[o + 2]! - light[o]!) || Math.abs(gx0) <= Math.abs(light[o]! - light[o - 2]!))
+        continue;
       for (let v = -2; v <= 2; v++) {
         for (let u = -1; u <= 1; u++) {
           const q = o + v * w + u;
@@ -115,12 +116,18 @@ function strongEdges({ width: w, height: h, rgb: [r, g, b], seen }: View): Edges
   }
   found.sort((p, q) => q.size - p.size);
   const kept = found.slice(0, MOST);
-  return { count: kept.length, x: kept.map((e) => e.x), y: kept.map((e) => e.y), dx: kept.map((e) => e.dx), dy: kept.map((e) => e.dy) };
+  return {
+    count: kept.length,
+    x: kept.map((e) => e.x),
+    y: kept.map((e) => e.y),
+    dx: kept.map((e) => e.dx),
+    dy: kept.map((e) => e.dy),
+  };
 }
 
 /**
- * The same from both photos: the later one's down carried into the earlier one's frame by the camera's turn. Only the pitch is
- * worth keeping: a photo's few uprights say little of its roll, which is small.
+ * The same from both photos: the later one's down carried into the earlier one's frame by the camera's turn. Only the
+ * pitch is worth keeping: a photo's few uprights say little of its roll, which is small.
  */
 export function uprightOfPair(before: View, after: View, move: Posed): KnownNormal | undefined {
   const found: { pitch: number; sd: number }[] = [];
@@ -128,7 +135,11 @@ export function uprightOfPair(before: View, after: View, move: Posed): KnownNorm
   if (own) found.push(own);
   const other = uprightOf(after, move.focal[1]);
   if (other) {
-    const n = [Math.sin(other.roll) * Math.cos(other.pitch), Math.cos(other.roll) * Math.cos(other.pitch), Math.sin(other.pitch)];
+    const n = [
+      Math.sin(other.roll) * Math.cos(other.pitch),
+      Math.cos(other.roll) * Math.cos(other.pitch),
+      Math.sin(other.pitch),
+    ];
     const r = move.rotation;
     const ahead = r[2] * n[0]! + r[5] * n[1]! + r[8] * n[2]!;
     found.push({ pitch: Math.asin(Math.max(-1, Math.min(1, ahead))), sd: other.sd });
@@ -136,5 +147,10 @@ export function uprightOfPair(before: View, after: View, move: Posed): KnownNorm
   if (found.length === 0) return undefined;
   const weight = found.reduce((sum, f) => sum + 1 / f.sd ** 2, 0);
   const pitch = found.reduce((sum, f) => sum + f.pitch / f.sd ** 2, 0) / weight;
-  return { pitch, roll: 0, sd: Math.max(DOUBT, Math.sqrt(1 / weight), ...found.map((f) => Math.abs(f.pitch - pitch))), sure: false };
+  return {
+    pitch,
+    roll: 0,
+    sd: Math.max(DOUBT, Math.sqrt(1 / weight), ...found.map((f) => Math.abs(f.pitch - pitch))),
+    sure: false,
+  };
 }

@@ -1,7 +1,7 @@
 import 'server-only';
 import { LINEAR_OF_CODE } from '@/lib/colour/srgb';
-import { medianInPlace } from '@/lib/photo/median';
-import type { Pixels, Polygon } from '@/lib/photo/pixels';
+import { medianInPlace } from '@/lib/photo/measure/median';
+import type { Pixels, Polygon } from '@/lib/photo/raster/pixels';
 import { lay, type PlanesKernel } from './planes-simd';
 
 /**
@@ -39,10 +39,15 @@ export function makeView(pixels: Pixels, width: number): View {
   const across = Math.floor(pixels.width / step);
   const rowsAtOnce = step * Math.max(1, Math.floor(64 / step));
   const strip = rowsAtOnce / step;
-  const { kernel, at: [bytes, table, squares, column, sums] } = lay(3 * pixels.width * rowsAtOnce, 1024, 16 * across * strip, 4 * across, 16 * w * h);
+  const {
+    kernel,
+    at: [bytes, table, squares, column, sums],
+  } = lay(3 * pixels.width * rowsAtOnce, 1024, 16 * across * strip, 4 * across, 16 * w * h);
   const { buffer } = kernel.memory;
   new Float32Array(buffer, table, 256).set(LINEAR_OF_CODE);
-  new Int32Array(buffer, column, across).set(Int32Array.from({ length: across }, (_, x) => Math.min(w - 1, Math.floor((x + 0.5) * step * scale))));
+  new Int32Array(buffer, column, across).set(
+    Int32Array.from({ length: across }, (_, x) => Math.min(w - 1, Math.floor((x + 0.5) * step * scale))),
+  );
   const total = new Float32Array(buffer, sums, 4 * w * h).fill(0);
   const each = new Float32Array(buffer, squares, 4 * across * strip);
   const part = new Uint8Array(buffer, bytes, 3 * pixels.width * rowsAtOnce);
@@ -109,7 +114,8 @@ function hide(seen: Uint8Array, w: number, h: number, board: Polygon, scale: num
     }
     cuts.sort((p, q) => p - q);
     for (let k = 0; k + 1 < cuts.length; k += 2) {
-      for (let x = Math.max(0, Math.ceil(cuts[k]!)); x <= Math.min(w - 1, Math.floor(cuts[k + 1]!)); x++) seen[y * w + x] = 0;
+      for (let x = Math.max(0, Math.ceil(cuts[k]!)); x <= Math.min(w - 1, Math.floor(cuts[k + 1]!)); x++)
+        seen[y * w + x] = 0;
     }
   }
 }
@@ -123,9 +129,17 @@ const QUIET = 0.003;
  * plane's own typical size (the turf's noise), large values compressed.
  */
 export function makePlanes(view: View, smooth: number, local: number): Planes {
-  const { width: w, height: h, rgb: [r, g, b], seen } = view;
+  const {
+    width: w,
+    height: h,
+    rgb: [r, g, b],
+    seen,
+  } = view;
   const n = w * h;
-  const { kernel, at: [red, green, blue, hidden, fine, level, between, sums] } = lay(4 * n, 4 * n, 4 * n, n, 16 * n, 16 * n, 16 * n, 16 * w);
+  const {
+    kernel,
+    at: [red, green, blue, hidden, fine, level, between, sums],
+  } = lay(4 * n, 4 * n, 4 * n, n, 16 * n, 16 * n, 16 * n, 16 * w);
   const { buffer } = kernel.memory;
   [red, green, blue].forEach((at, c) => new Float32Array(buffer, at, n).set([r, g, b][c]!));
   new Uint8Array(buffer, hidden, n).set(seen);
@@ -198,10 +212,16 @@ function looked(planes: Planes, name: string, make: () => Curve): Planes {
   return result;
 }
 
-/** Lightness, red against green and blue against green of a view (four numbers a pixel, the last 0), in logarithms, smoothed by `sigma` pixels. Good until something else uses the kernel. */
+/**
+ * Lightness, red against green and blue against green of a view (four numbers a pixel, the last 0), in logarithms,
+ * smoothed by `sigma` pixels. Good until something else uses the kernel.
+ */
 export function smoothLogs({ width: w, height: h, rgb }: View, sigma: number): Float32Array {
   const n = w * h;
-  const { kernel, at: [red, green, blue, image, between, sums] } = lay(4 * n, 4 * n, 4 * n, 16 * n, 16 * n, 16 * w);
+  const {
+    kernel,
+    at: [red, green, blue, image, between, sums],
+  } = lay(4 * n, 4 * n, 4 * n, 16 * n, 16 * n, 16 * w);
   [red, green, blue].forEach((at, c) => new Float32Array(kernel.memory.buffer, at, n).set(rgb[c]!));
   kernel.logs(red, green, blue, n, DARK, image);
   blurImage(kernel, image, between, sums, w, h, sigma);
@@ -209,7 +229,15 @@ export function smoothLogs({ width: w, height: h, rgb }: View, sigma: number): F
 }
 
 /** `blur` of an image in the kernel's memory. */
-function blurImage(kernel: PlanesKernel, image: number, between: number, sums: number, w: number, h: number, sigma: number): void {
+function blurImage(
+  kernel: PlanesKernel,
+  image: number,
+  between: number,
+  sums: number,
+  w: number,
+  h: number,
+  sigma: number,
+): void {
   for (const radius of boxesOf(sigma)) {
     kernel.meanRows(image, between, w, h, radius);
     kernel.meanColumns(between, image, w, h, radius, sums);
@@ -224,7 +252,10 @@ function typicalSize(data: Float32Array, plane: number, seen: Uint8Array): numbe
   return (n === 0 ? 0 : medianInPlace(sizes.subarray(0, n))) / 0.6745 + QUIET;
 }
 
-/** Radii of three running means that come nearest to a Gaussian: those of odd width 2r+1 have variance ((2r+1)^2 - 1) / 4 together (Wells 1986). */
+/**
+ * Radii of three running means that come nearest to a Gaussian: those of odd width 2r+1 have variance ((2r+1)^2 - 1) /
+ * 4 together (Wells 1986).
+ */
 function boxesOf(sigma: number): number[] {
   const ideal = Math.sqrt(4 * sigma * sigma + 1);
   const low = Math.max(1, 2 * Math.floor((ideal - 1) / 2) + 1);

@@ -1,5 +1,5 @@
 import 'server-only';
-import type { Homography } from '@/lib/photo/homography';
+import type { Homography } from '@/lib/photo/ground/homography';
 import { lay, type PlanesKernel } from './planes-simd';
 import type { Planes } from './views';
 
@@ -23,14 +23,21 @@ const ANSWERS = 16_384;
 export function layPair(before: Planes, after: Planes, room = 0): LaidPair {
   const { width: w, height: h } = before;
   const { width: aw, height: ah } = after;
-  const { kernel, at: [own, other, warped, maps, answers, work] } = lay(before.data.byteLength, after.data.byteLength, before.data.byteLength, 72, ANSWERS, room);
+  const {
+    kernel,
+    at: [own, other, warped, maps, answers, work],
+  } = lay(before.data.byteLength, after.data.byteLength, before.data.byteLength, 72, ANSWERS, room);
   const { buffer } = kernel.memory;
   new Float32Array(buffer, own, before.data.length).set(before.data);
   new Float32Array(buffer, other, after.data.length).set(after.data);
   const map = new Float64Array(buffer, maps, 9);
   const sums = new Float64Array(buffer, answers, 5);
   return {
-    kernel, before: own, warped, answers, work,
+    kernel,
+    before: own,
+    warped,
+    answers,
+    work,
     warp(by) {
       map.set(by);
       kernel.warp(other, aw, ah, maps, own, warped, w, h);

@@ -1,5 +1,5 @@
 import 'server-only';
-import type { Homography } from '@/lib/photo/homography';
+import type { Homography } from '@/lib/photo/ground/homography';
 import { blur, type Planes } from './views';
 import { layGround, makeSearch, type Ground } from './window-search';
 
@@ -83,7 +83,8 @@ const striking = new WeakMap<Planes, [number, number][]>();
 function findStriking(planes: Planes): [number, number][] {
   const { width: w, height: h, data } = planes;
   const energy = new Float32Array(w * h);
-  for (let o = 0, i = 0; o < energy.length; o++, i += 4) energy[o] = data[i]! ** 2 + data[i + 1]! ** 2 + data[i + 2]! ** 2;
+  for (let o = 0, i = 0; o < energy.length; o++, i += 4)
+    energy[o] = data[i]! ** 2 + data[i + 1]! ** 2 + data[i + 2]! ** 2;
   const smooth = blur(energy, w, h, 2);
   const cells = new Map<number, [number, number, number][]>();
   for (let y = 2; y < h - 2; y++) {
@@ -96,13 +97,19 @@ function findStriking(planes: Planes): [number, number][] {
       cells.set(cell, list);
     }
   }
-  return [...cells.values()].flatMap((list) => list.sort((a, b) => b[2] - a[2]).slice(0, STRIKING.each).map(([x, y]): [number, number] => [x, y]));
+  return [...cells.values()].flatMap((list) =>
+    list
+      .sort((a, b) => b[2] - a[2])
+      .slice(0, STRIKING.each)
+      .map(([x, y]): [number, number] => [x, y]),
+  );
 }
 
 function isPeak(values: Float32Array, w: number, h: number, x: number, y: number, radius: number): boolean {
   const v = values[y * w + x]!;
   for (let yy = Math.max(0, y - radius); yy <= Math.min(h - 1, y + radius); yy++) {
-    for (let xx = Math.max(0, x - radius); xx <= Math.min(w - 1, x + radius); xx++) if (values[yy * w + xx]! > v) return false;
+    for (let xx = Math.max(0, x - radius); xx <= Math.min(w - 1, x + radius); xx++)
+      if (values[yy * w + xx]! > v) return false;
   }
   return true;
 }
@@ -137,7 +144,9 @@ function moments(surface: Float64Array, span: number, reach: number, best: numbe
   return { dx: mx, dy: my, xx: xx / sum - mx * mx, xy: xy / sum - mx * my, yy: yy / sum - my * my };
 }
 
-/** Even a perfect window keeps some doubt, so that a straight edge is not pinned along its length by its own raggedness. */
+/**
+ * Even a perfect window keeps some doubt, so that a straight edge is not pinned along its length by its own raggedness.
+ */
 const DAMP = 0.97;
 
 function logLikelihood(correlation: number, independent: number): number {

@@ -1,8 +1,8 @@
 import 'server-only';
-import type { Homography } from '@/lib/photo/homography';
-import { medianInPlace } from '@/lib/photo/median';
-import { contains } from '@/lib/photo/region';
-import type { Polygon } from '@/lib/photo/pixels';
+import type { Homography } from '@/lib/photo/ground/homography';
+import { medianInPlace } from '@/lib/photo/measure/median';
+import { contains } from '@/lib/photo/raster/region';
+import type { Polygon } from '@/lib/photo/raster/pixels';
 import type { Planes } from './views';
 import { layGround, makeSearch } from './window-search';
 
@@ -16,7 +16,9 @@ export interface Witness {
   readonly windows: number;
   /** Mean correlation at the map. */
   readonly mean: number;
-  /** The middle one of the windows' own correlations there: one bold edge, as a shadow's, moves the mean but not this. */
+  /**
+   * The middle one of the windows' own correlations there: one bold edge, as a shadow's, moves the mean but not this.
+   */
   readonly median: number;
 }
 
@@ -25,7 +27,12 @@ export interface Witness {
  * map the sum peaks at zero; under a wrong one, or between two lawns, zero is a displacement like any other.
  */
 export function askTurf(
-  before: Planes, after: Planes, map: Homography, outlines: readonly Polygon[], half: number, reach: number,
+  before: Planes,
+  after: Planes,
+  map: Homography,
+  outlines: readonly Polygon[],
+  half: number,
+  reach: number,
 ): Witness {
   const search = makeSearch(layGround(before, after, map, half + reach), half, reach, false, -1);
   const span = 2 * reach + 1;
@@ -41,7 +48,8 @@ export function askTurf(
       if (!found) continue;
       windows++;
       each.push(nearestTo(found.surface, span, reach));
-      for (let i = 0; i < total.length; i++) total[i]! += Math.atanh(Math.max(-0.95, Math.min(0.95, found.surface[i]!)));
+      for (let i = 0; i < total.length; i++)
+        total[i]! += Math.atanh(Math.max(-0.95, Math.min(0.95, found.surface[i]!)));
     }
   }
   let [near, best, at, sum, squares, n] = [-Infinity, -Infinity, 0, 0, 0, 0];
@@ -58,12 +66,19 @@ export function askTurf(
   }
   const mean = sum / n;
   const sd = Math.sqrt(Math.max(1e-12, squares / n - mean * mean));
-  return { z: windows > 0 ? (near - mean) / sd : 0, offset: at, windows, mean: near, median: windows > 0 ? medianInPlace(Float64Array.from(each)) : 0 };
+  return {
+    z: windows > 0 ? (near - mean) / sd : 0,
+    offset: at,
+    windows,
+    mean: near,
+    median: windows > 0 ? medianInPlace(Float64Array.from(each)) : 0,
+  };
 }
 
 /** The best correlation within 1.5 pixels of no displacement. */
 function nearestTo(surface: Float64Array, span: number, reach: number): number {
   let best = -1;
-  for (let y = reach - 1; y <= reach + 1; y++) for (let x = reach - 1; x <= reach + 1; x++) best = Math.max(best, surface[y * span + x]!);
+  for (let y = reach - 1; y <= reach + 1; y++)
+    for (let x = reach - 1; x <= reach + 1; x++) best = Math.max(best, surface[y * span + x]!);
   return best;
 }

@@ -2,15 +2,15 @@ import { times, type Matrix3, type Vector3 } from '../colour/matrix';
 import { linearToSrgb } from '../colour/srgb';
 import { darkGreenColourIndex, rgbToHsb } from '../colour/greenness';
 import { seededRandom, type Random } from '../stats/random';
-import type { GroundRaster } from './rectify';
+import type { GroundRaster } from './ground/rectify';
 
 /** Version and parameters of the change against the check. */
 export const CHANGE = {
   /**
-   * DGCI of the mean linear light, coded as sRGB (mean first, index last), in both photos and both plots, each photo at the
-   * brightness in which the check's green is `checkGreen`. Of the orders tried the first is nearest to the index of the mean
-   * reflectance: averaging coded values or pixel indices gives shaded gaps between blades a weight that changes with the
-   * light. The brightness takes the place of the camera's own choice (typical turf: 0.13 to 0.19).
+   * DGCI of the mean linear light, coded as sRGB (mean first, index last), in both photos and both plots, each photo at
+   * the brightness in which the check's green is `checkGreen`. Of the orders tried the first is nearest to the index of
+   * the mean reflectance: averaging coded values or pixel indices gives shaded gaps between blades a weight that
+   * changes with the light. The brightness takes the place of the camera's own choice (typical turf: 0.13 to 0.19).
    */
   version: 'change-linear-mean-2',
   checkGreen: 0.155,
@@ -23,9 +23,9 @@ export const CHANGE = {
   minBlocks: 8,
   resamples: 400,
   /**
-   * The interval is of this plot's own change, so the bootstrap's variance counts as far as the plot was not seen: `unseen`
-   * times the share left out (above 1, for neighbouring blocks are alike and a bootstrap of blocks runs narrow), and
-   * `outline`, squared, for what an outline a little off lets in and out.
+   * The interval is of this plot's own change, so the bootstrap's variance counts as far as the plot was not seen:
+   * `unseen` times the share left out (above 1, for neighbouring blocks are alike and a bootstrap of blocks runs
+   * narrow), and `outline`, squared, for what an outline a little off lets in and out.
    */
   unseen: 2,
   outline: 0.36,
@@ -44,7 +44,9 @@ export const CHANGE = {
   minCommonShare: 0.15,
 } as const;
 
-/** One plot of the pair on its raster; `use` is 1 where the cell counts (the light both share, no mark when left out). */
+/**
+ * One plot of the pair on its raster; `use` is 1 where the cell counts (the light both share, no mark when left out).
+ */
 export interface PlotPair {
   readonly before: GroundRaster;
   readonly after: GroundRaster;
@@ -75,12 +77,19 @@ function code(linear: number): number {
 type Block = Float64Array;
 
 /**
- * The change of a plot against the check's in the same two photos, light corrected by the matrices. The interval is that of
- * the plot's own mean: blocks of ground are resampled (the same block in both photos) for what was not seen of plot and
- * check, and what one pair can't know is added in quadrature.
+ * The change of a plot against the check's in the same two photos, light corrected by the matrices. The interval is
+ * that of the plot's own mean: blocks of ground are resampled (the same block in both photos) for what was not seen of
+ * plot and check, and what one pair can't know is added in quadrature.
  * @returns null when either plot has no cell to use or a mean is grey
  */
-export function changeAgainstCheck(plot: PlotPair, check: PlotPair, before: Matrix3, after: Matrix3, systematicSd: number, seed: number | string): ChangeAgainstCheck | null {
+export function changeAgainstCheck(
+  plot: PlotPair,
+  check: PlotPair,
+  before: Matrix3,
+  after: Matrix3,
+  systematicSd: number,
+  seed: number | string,
+): ChangeAgainstCheck | null {
   const plotBlocks = blocksOf(plot);
   const checkBlocks = blocksOf(check);
   if (plotBlocks.length === 0 || checkBlocks.length === 0) return null;
@@ -96,12 +105,16 @@ export function changeAgainstCheck(plot: PlotPair, check: PlotPair, before: Matr
   const ofPlot = bootstrapVariance(plotBlocks, light.before, light.after, random);
   const ofCheck = bootstrapVariance(checkBlocks, light.before, light.after, random);
   const counted = (pair: PlotPair): number => CHANGE.outline ** 2 + CHANGE.unseen * (1 - shareUsed(pair));
-  const variance = counted(plot) * ofPlot + counted(check) * ofCheck + systematicSd ** 2 + (CHANGE.gainSd * difference) ** 2;
+  const variance =
+    counted(plot) * ofPlot + counted(check) * ofCheck + systematicSd ** 2 + (CHANGE.gainSd * difference) ** 2;
   const half = 1.96 * Math.sqrt(variance);
   return { difference, ci95: [difference - half, difference + half], blocks };
 }
 
-/** The matrix scaled so that the check's mean green is CHANGE.checkGreen; `offset` 0 for the earlier sums, 3 for the later. */
+/**
+ * The matrix scaled so that the check's mean green is CHANGE.checkGreen; `offset` 0 for the earlier sums, 3 for the
+ * later.
+ */
 function brightnessTo(matrix: Matrix3, sum: Block, offset: 0 | 3): Matrix3 {
   const n = sum[6]!;
   const green = times(matrix, [sum[offset]! / n, sum[offset + 1]! / n, sum[offset + 2]! / n])[1];
@@ -147,7 +160,12 @@ function sumOf(blocks: readonly Block[], draw: (k: number) => number): Block {
   return total;
 }
 
-function changeOf(blocks: readonly Block[], draw: (k: number) => number, before: Matrix3, after: Matrix3): number | null {
+function changeOf(
+  blocks: readonly Block[],
+  draw: (k: number) => number,
+  before: Matrix3,
+  after: Matrix3,
+): number | null {
   const total = sumOf(blocks, draw);
   const n = total[6]!;
   const was = dgciOfLinear(times(before, [total[0]! / n, total[1]! / n, total[2]! / n]));
@@ -162,12 +180,20 @@ export function meansOf(plot: PlotPair): { before: Vector3; after: Vector3; cell
   for (const block of blocks) for (let c = 0; c < 7; c++) total[c]! += block[c]!;
   const n = total[6]!;
   if (n === 0) return null;
-  return { before: [total[0]! / n, total[1]! / n, total[2]! / n], after: [total[3]! / n, total[4]! / n, total[5]! / n], cells: n };
+  return {
+    before: [total[0]! / n, total[1]! / n, total[2]! / n],
+    after: [total[3]! / n, total[4]! / n, total[5]! / n],
+    cells: n,
+  };
 }
 
 /** Cells left out along the border. */
 export function insetCells(width: number, height: number, metresPerCell: number | null): number {
-  return Math.round(metresPerCell === null ? CHANGE.insetShare * Math.min(width, height) : Math.min(CHANGE.insetM / metresPerCell, 0.2 * Math.min(width, height)));
+  return Math.round(
+    metresPerCell === null
+      ? CHANGE.insetShare * Math.min(width, height)
+      : Math.min(CHANGE.insetM / metresPerCell, 0.2 * Math.min(width, height)),
+  );
 }
 
 function blocksOf({ before, after, use, metresPerCell }: PlotPair): Block[] {
@@ -183,7 +209,8 @@ function blocksOf({ before, after, use, metresPerCell }: PlotPair): Block[] {
     for (let x = inset; x < width - inset; x++) {
       const i = y * width + x;
       if (!use[i] || !before.seen[i] || !after.seen[i]) continue;
-      const block = blocks[row * across + Math.min(across - 1, Math.floor(((x - inset) / (width - 2 * inset)) * across))]!;
+      const block =
+        blocks[row * across + Math.min(across - 1, Math.floor(((x - inset) / (width - 2 * inset)) * across))]!;
       for (let c = 0; c < 3; c++) {
         block[c]! += before.linear[i * 3 + c]!;
         block[3 + c]! += after.linear[i * 3 + c]!;

@@ -1,26 +1,35 @@
 import { USUAL_EDITION } from '@/lib/colour/chart-24';
 import { times, type Matrix3, type Vector3 } from '../colour/matrix';
 import type { ChartEdition } from '../colour/chart-24';
-import { pointsAround, readBoard } from './board';
-import { boardMissingCaution, shadowCaution, stripeCaution, viewCaution, warmLightCaution, type Caution } from './cautions';
+import { pointsAround, readBoard } from './ground/board';
+import {
+  boardMissingCaution,
+  shadowCaution,
+  stripeCaution,
+  viewCaution,
+  warmLightCaution,
+  type Caution,
+} from './cautions';
 import { CHANGE, changeAgainstCheck, insetCells, meansOf, type ChangeAgainstCheck, type PlotPair } from './change';
-import { grow, shrink } from './components';
-import { fromChart, fromCheckRatio, fromGreyCard, NO_CORRECTION, type Correction } from './correction';
-import { LEVEL_LIGHT, lightSlope, type LightSlope } from './even-light';
-import { applyHomography, composeHomographies, type Homography } from './homography';
-import { fitHomography } from './homography-fit';
-import { findMarks, shadowsOf, type Mark, type MarkSearch, type PairShadow } from './marks';
-import { centreOf, outlineInPhoto, outlineOf, simplified } from './mark-outline';
-import { medianInPlace } from './median';
-import type { Pixels, Point, Polygon } from './pixels';
-import { findNotTurf, NOTHING_FOUND, type NotTurfFound } from './not-turf';
+import { grow, shrink } from './raster/components';
+import { fromChart, fromCheckRatio, fromGreyCard, NO_CORRECTION, type Correction } from './measure/correction';
+import { LEVEL_LIGHT, lightSlope, type LightSlope } from './light/even-light';
+import { applyHomography, composeHomographies, type Homography } from './ground/homography';
+import { fitHomography } from './ground/homography-fit';
+import { findMarks, shadowsOf, type Mark, type MarkSearch, type PairShadow } from './marks/marks';
+import { centreOf, outlineInPhoto, outlineOf, simplified } from './marks/outline';
+import { medianInPlace } from './measure/median';
+import type { Pixels, Point, Polygon } from './raster/pixels';
+import { findNotTurf, NOTHING_FOUND, type NotTurfFound } from './raster/not-turf';
 import { cellsToPhoto, plotFrame, type PlotFrame } from './plot-frame';
-import { inPictureShare, LEAST_IN_PICTURE, polygonArea } from './region';
-import { rectifyLinear, type GroundRaster } from './rectify';
-import { lightOf, type Shadow } from './shadow';
+import { inPictureShare, LEAST_IN_PICTURE, polygonArea } from './raster/region';
+import { rectifyLinear, type GroundRaster } from './ground/rectify';
+import { lightOf, type Shadow } from './light/shadow';
 import { LINEAR_OF_CODE } from '../colour/srgb';
 
-/** A plot of a pair: four corners in each photo (far-left, far-right, near-right, near-left), upright full-size pixels. */
+/**
+ * A plot of a pair: four corners in each photo (far-left, far-right, near-right, near-left), upright full-size pixels.
+ */
 export interface PairPlot {
   readonly id: string;
   readonly check: boolean;
@@ -61,7 +70,11 @@ export interface PlotChange {
 }
 
 export interface PairResult {
-  readonly corrections: { readonly before: Correction; readonly after: Correction; readonly refusals: readonly string[] };
+  readonly corrections: {
+    readonly before: Correction;
+    readonly after: Correction;
+    readonly refusals: readonly string[];
+  };
   readonly lightSlope: LightSlope;
   readonly changes: readonly PlotChange[];
   readonly marks: readonly PhotoMark[];
@@ -72,8 +85,8 @@ export interface PairResult {
 }
 
 /**
- * Everything a pair of lined-up photos says: correction, light, marks, and each plot's change against the check. A plot that
- * leaves either photo takes no part and says so. Pure.
+ * Everything a pair of lined-up photos says: correction, light, marks, and each plot's change against the check. A plot
+ * that leaves either photo takes no part and says so. Pure.
  */
 export function comparePair(input: PairInput): PairResult {
   const leaving = input.plots.map((plot) => leavesPhoto(input, plot));
@@ -86,8 +99,10 @@ export function comparePair(input: PairInput): PairResult {
   return {
     ...seen,
     changes: input.plots.map(({ id }, k): PlotChange => {
-      if (leaving[k] !== null) return { id, ...nothing, refused: k === check ? null : `This plot ${leaving[k]!}: it is not compared.` };
-      if (check >= 0 && leaving[check] !== null) return { id, ...nothing, refused: `The check ${leaving[check]!}: no change against it.` };
+      if (leaving[k] !== null)
+        return { id, ...nothing, refused: k === check ? null : `This plot ${leaving[k]!}: it is not compared.` };
+      if (check >= 0 && leaving[check] !== null)
+        return { id, ...nothing, refused: `The check ${leaving[check]!}: no change against it.` };
       return seen.changes[at(k)]!;
     }),
     search: {
@@ -97,7 +112,11 @@ export function comparePair(input: PairInput): PairResult {
     },
     notTurf: input.plots.map((_, k) => (at(k) < 0 ? NOTHING_FOUND : seen.notTurf[at(k)]!)),
     cautions: [
-      ...input.plots.flatMap(({ id }, k): Caution[] => (leaving[k] === null ? [] : [{ code: 'leaves-photo', value: null, sentence: `Plot ${id} ${leaving[k]!}: it is not compared.` }])),
+      ...input.plots.flatMap(({ id }, k): Caution[] =>
+        leaving[k] === null
+          ? []
+          : [{ code: 'leaves-photo', value: null, sentence: `Plot ${id} ${leaving[k]!}: it is not compared.` }],
+      ),
       ...seen.cautions,
     ],
   };
@@ -105,7 +124,10 @@ export function comparePair(input: PairInput): PairResult {
 
 /** In words, when too little of a plot lies in one of the photos. */
 function leavesPhoto({ before, after }: PairInput, plot: PairPlot): string | null {
-  for (const [words, photo, corners] of [['later', after, plot.cornersAfter], ['earlier', before, plot.cornersBefore]] as const) {
+  for (const [words, photo, corners] of [
+    ['later', after, plot.cornersAfter],
+    ['earlier', before, plot.cornersBefore],
+  ] as const) {
     const share = inPictureShare(corners, photo.width, photo.height);
     if (share < LEAST_IN_PICTURE) return `leaves the ${words} photo (${Math.floor(100 * share)}% of it in the picture)`;
   }
@@ -119,15 +141,36 @@ function comparePlots(input: PairInput): PairResult {
   const boards = { before: boardsOf(input, 'before'), after: boardsOf(input, 'after') };
   const shadow = shadowsOf(laid.map((l, k) => ({ id: plots[k]!.id, before: l.before, after: l.after })));
   const slope = slopeOf(input, laid, shadow, boards);
-  const flat = laid.map((l, k) => ({ ...l, after: flattened(l.after, l.cellsToGround, slope, checkCentre(laid, plots)), before: l.before, frame: frames[k]! }));
+  const flat = laid.map((l, k) => ({
+    ...l,
+    after: flattened(l.after, l.cellsToGround, slope, checkCentre(laid, plots)),
+    before: l.before,
+    frame: frames[k]!,
+  }));
 
   const { corrections, refusals } = chooseCorrections(input, flat, shadow);
   const balance = {
-    before: gainsAt(corrections.before.matrix, flat.map((l) => l.before)),
-    after: gainsAt(corrections.after.matrix, flat.map((l) => l.after)),
+    before: gainsAt(
+      corrections.before.matrix,
+      flat.map((l) => l.before),
+    ),
+    after: gainsAt(
+      corrections.after.matrix,
+      flat.map((l) => l.after),
+    ),
   };
-  const notTurf = laid.map((l, k) => findNotTurf(scaled(l.before, balance.before), l.toBefore, shadow.before?.shade[k] ?? null));
-  const search = findMarks(flat.map((l, k) => ({ id: plots[k]!.id, notTurf: notTurf[k]!.mask, before: scaled(l.before, balance.before), after: scaled(l.after, balance.after) })), shadow);
+  const notTurf = laid.map((l, k) =>
+    findNotTurf(scaled(l.before, balance.before), l.toBefore, shadow.before?.shade[k] ?? null),
+  );
+  const search = findMarks(
+    flat.map((l, k) => ({
+      id: plots[k]!.id,
+      notTurf: notTurf[k]!.mask,
+      before: scaled(l.before, balance.before),
+      after: scaled(l.after, balance.after),
+    })),
+    shadow,
+  );
   const marks = search.marks.map((mark): PhotoMark => {
     const k = plots.findIndex((plot) => plot.id === mark.plotId);
     const { width, height } = frames[k]!;
@@ -142,16 +185,28 @@ function comparePlots(input: PairInput): PairResult {
   });
   const uncertain = systematicSd(shadow, input, corrections);
   const ways = [corrections, ...(warmest(input) === null ? [] : byCheckToo(input, flat, shadow, corrections))];
-  const changes = changesOf(input, flat, search, ways, notTurf.map((found) => found.mask), uncertain);
+  const changes = changesOf(
+    input,
+    flat,
+    search,
+    ways,
+    notTurf.map((found) => found.mask),
+    uncertain,
+  );
   const cautions = cautionsOf(input, laid, search, corrections, refusals, notTurf);
   return { corrections: { ...corrections, refusals }, lightSlope: slope, changes, marks, search, notTurf, cautions };
 }
 
 /**
- * What the pair can't know of itself, as a standard deviation of the change: more without a board (and the more the stronger
- * the cast that the check alone tells of), in warm evening light, and beside shade (its sky light reaches into the sun).
+ * What the pair can't know of itself, as a standard deviation of the change: more without a board (and the more the
+ * stronger the cast that the check alone tells of), in warm evening light, and beside shade (its sky light reaches into
+ * the sun).
  */
-function systematicSd(shadow: PairShadow, input: PairInput, { before, after }: { before: Correction; after: Correction }): number {
+function systematicSd(
+  shadow: PairShadow,
+  input: PairInput,
+  { before, after }: { before: Correction; after: Correction },
+): number {
   const board = after.method === 'chart-24' || after.method === 'grey-card';
   const [r, g, b] = [0, 4, 8].map((k) => Math.log(after.matrix[k]! / before.matrix[k]!)) as [number, number, number];
   const cast = after.method === 'check-ratio' ? Math.hypot(r - g, b - g) : 0;
@@ -185,12 +240,20 @@ function cautionsOf(
   const shaded = search.zones.map((zone) => zone.reduce((sum, z) => sum + (z > 0 ? 1 : 0), 0) / zone.length);
   const found: (Caution | null)[] = [
     shadowCaution(shaded),
-    stripeCaution(laid.filter((_, k) => shaded[k] === 0 && !search.marks.some((mark) => mark.plotId === input.plots[k]!.id)).map((l) => l.after)),
+    stripeCaution(
+      laid
+        .filter((_, k) => shaded[k] === 0 && !search.marks.some((mark) => mark.plotId === input.plots[k]!.id))
+        .map((l) => l.after),
+    ),
     laid.length === 0 ? null : viewCaution(input.plots[0]!.cornersBefore, input.plots[0]!.cornersAfter),
     warmest(input),
     boardMissingCaution(corrections.after.method),
     ...refusals.map((sentence): Caution => ({ code: 'board-refused', sentence, value: null })),
-    ...notTurf.map(({ sentence, share }, k): Caution | null => (sentence === null ? null : { code: 'not-turf', value: share, sentence: `Plot ${input.plots[k]!.id}: ${sentence}` })),
+    ...notTurf.map(({ sentence, share }, k): Caution | null =>
+      sentence === null
+        ? null
+        : { code: 'not-turf', value: share, sentence: `Plot ${input.plots[k]!.id}: ${sentence}` },
+    ),
   ];
   return found.filter((caution) => caution !== null);
 }
@@ -226,10 +289,18 @@ function boardsOf(input: PairInput, when: 'before' | 'after'): Polygon[] {
   return [input.chart?.[when], input.greyCard?.[when]].filter((board) => board !== undefined);
 }
 
-function slopeOf(input: PairInput, laid: readonly Laid[], shadow: PairShadow, boards: { before: Polygon[]; after: Polygon[] }): LightSlope {
+function slopeOf(
+  input: PairInput,
+  laid: readonly Laid[],
+  shadow: PairShadow,
+  boards: { before: Polygon[]; after: Polygon[] },
+): LightSlope {
   const { plots } = input;
   if (laid.length === 0) return LEVEL_LIGHT;
-  const toAfter = fitHomography(plots.flatMap((plot) => [...plot.cornersBefore]), plots.flatMap((plot) => [...plot.cornersAfter]));
+  const toAfter = fitHomography(
+    plots.flatMap((plot) => [...plot.cornersBefore]),
+    plots.flatMap((plot) => [...plot.cornersAfter]),
+  );
   if (toAfter === null) return LEVEL_LIGHT;
   return lightSlope({
     before: input.before,
@@ -252,7 +323,13 @@ function shadedBelow(found: Shadow | null): ((green: number) => boolean) | null 
 const SHADE_MARGIN = 0.25;
 
 function checkCentre(laid: readonly Laid[], plots: readonly PairPlot[]): Point {
-  const l = laid[Math.max(0, plots.findIndex((plot) => plot.check))];
+  const l =
+    laid[
+      Math.max(
+        0,
+        plots.findIndex((plot) => plot.check),
+      )
+    ];
   if (l === undefined) return [0, 0];
   return applyHomography(l.cellsToGround, [l.before.width / 2, l.before.height / 2]);
 }
@@ -285,25 +362,42 @@ function gainsAt(matrix: Matrix3, rasters: readonly GroundRaster[]): Vector3 {
 function medianColour(rasters: readonly GroundRaster[]): Vector3 {
   return [0, 1, 2].map((c) => {
     const values: number[] = [];
-    for (const r of rasters) for (let i = 0; i < r.seen.length; i += 7) if (r.seen[i]) values.push(r.linear[i * 3 + c]!);
+    for (const r of rasters)
+      for (let i = 0; i < r.seen.length; i += 7) if (r.seen[i]) values.push(r.linear[i * 3 + c]!);
     return values.length === 0 ? 0.1 : medianInPlace(Float64Array.from(values));
   }) as unknown as Vector3;
 }
 
 function scaled(raster: GroundRaster, gains: Vector3): GroundRaster {
   const linear = new Float32Array(raster.linear.length);
-  for (let i = 0; i < linear.length; i += 3) for (let c = 0; c < 3; c++) linear[i + c] = raster.linear[i + c]! * gains[c]!;
+  for (let i = 0; i < linear.length; i += 3)
+    for (let c = 0; c < 3; c++) linear[i + c] = raster.linear[i + c]! * gains[c]!;
   return { ...raster, linear };
 }
 
-function chooseCorrections(input: PairInput, laid: readonly Laid[], shadow: PairShadow): { corrections: { before: Correction; after: Correction }; refusals: string[] } {
+function chooseCorrections(
+  input: PairInput,
+  laid: readonly Laid[],
+  shadow: PairShadow,
+): { corrections: { before: Correction; after: Correction }; refusals: string[] } {
   const refusals: string[] = [];
   const edition = input.chartEdition ?? USUAL_EDITION;
-  const use = (name: 'chart' | 'grey card', corners: Polygon | undefined, when: 'before' | 'after'): Correction | null => {
+  const use = (
+    name: 'chart' | 'grey card',
+    corners: Polygon | undefined,
+    when: 'before' | 'after',
+  ): Correction | null => {
     if (corners === undefined) return null;
     const photo = input[when];
     const words = when === 'before' ? 'earlier' : 'later';
-    if (liesInOtherLight(photo, corners, laid.map((l) => l[when]), shadow[when])) {
+    if (
+      liesInOtherLight(
+        photo,
+        corners,
+        laid.map((l) => l[when]),
+        shadow[when],
+      )
+    ) {
       refusals.push(`The ${name} in the ${words} photo lies in other light than the plots: it was not used.`);
       return null;
     }
@@ -314,10 +408,18 @@ function chooseCorrections(input: PairInput, laid: readonly Laid[], shadow: Pair
     }
     return result;
   };
-  const chart = { before: use('chart', input.chart?.before, 'before'), after: use('chart', input.chart?.after, 'after') };
-  if (chart.before !== null && chart.after !== null) return { corrections: { before: chart.before, after: chart.after }, refusals };
-  const card = { before: use('grey card', input.greyCard?.before, 'before'), after: use('grey card', input.greyCard?.after, 'after') };
-  if (card.before !== null && card.after !== null) return { corrections: { before: card.before, after: card.after }, refusals };
+  const chart = {
+    before: use('chart', input.chart?.before, 'before'),
+    after: use('chart', input.chart?.after, 'after'),
+  };
+  if (chart.before !== null && chart.after !== null)
+    return { corrections: { before: chart.before, after: chart.after }, refusals };
+  const card = {
+    before: use('grey card', input.greyCard?.before, 'before'),
+    after: use('grey card', input.greyCard?.after, 'after'),
+  };
+  if (card.before !== null && card.after !== null)
+    return { corrections: { before: card.before, after: card.after }, refusals };
   const before = chart.before ?? card.before ?? NO_CORRECTION;
   const check = input.plots.findIndex((plot) => plot.check);
   const means = check < 0 ? null : litMeans(laid[check]!, shadow, check, input.plots[check]!);
@@ -330,7 +432,12 @@ function chooseCorrections(input: PairInput, laid: readonly Laid[], shadow: Pair
  * In warm evening light a grey card and the check each tell of a part of the cast only: leaves and paint answer to it
  * differently. Both ways are gone then, and the change lies between them. Empty where the check is the only way anyway.
  */
-function byCheckToo(input: PairInput, laid: readonly Laid[], shadow: PairShadow, chosen: { before: Correction; after: Correction }): { before: Correction; after: Correction }[] {
+function byCheckToo(
+  input: PairInput,
+  laid: readonly Laid[],
+  shadow: PairShadow,
+  chosen: { before: Correction; after: Correction },
+): { before: Correction; after: Correction }[] {
   if (chosen.after.method !== 'chart-24' && chosen.after.method !== 'grey-card') return [];
   const check = input.plots.findIndex((plot) => plot.check);
   const means = check < 0 ? null : litMeans(laid[check]!, shadow, check, input.plots[check]!);
@@ -343,9 +450,21 @@ function multiplied(left: Matrix3, diagonal: Matrix3): Matrix3 {
   return left.map((v, i) => v * diagonal[(i % 3) * 4]!) as unknown as Matrix3;
 }
 
-function litMeans(laid: Laid, shadow: PairShadow, k: number, plot: PairPlot): { before: Vector3; after: Vector3 } | null {
-  const use = laid.after.seen.map((seen, i) => (seen && !shadow.before?.shade[k]![i] && !shadow.after?.shade[k]![i] ? 1 : 0));
-  const means = meansOf({ before: laid.before, after: laid.after, use, metresPerCell: plotFrame(plot.cornersBefore, plot.groundMetres).metresPerCell });
+function litMeans(
+  laid: Laid,
+  shadow: PairShadow,
+  k: number,
+  plot: PairPlot,
+): { before: Vector3; after: Vector3 } | null {
+  const use = laid.after.seen.map((seen, i) =>
+    seen && !shadow.before?.shade[k]![i] && !shadow.after?.shade[k]![i] ? 1 : 0,
+  );
+  const means = meansOf({
+    before: laid.before,
+    after: laid.after,
+    use,
+    metresPerCell: plotFrame(plot.cornersBefore, plot.groundMetres).metresPerCell,
+  });
   return means !== null && means.cells > CHANGE.minCommonShare * use.length ? means : null;
 }
 
@@ -355,7 +474,12 @@ const OTHER_LIGHT_SHARE = 0.15;
 const OTHER_LIGHT_DEPTH = 0.5;
 
 /** Is some of the turf around the board in the shade, while the plots (their lit part) are in the light? */
-function liesInOtherLight(photo: Pixels, corners: Polygon, plots: readonly GroundRaster[], shadow: Shadow | null): boolean {
+function liesInOtherLight(
+  photo: Pixels,
+  corners: Polygon,
+  plots: readonly GroundRaster[],
+  shadow: Shadow | null,
+): boolean {
   const lit: number[] = [];
   plots.forEach((plot, k) => {
     for (let i = 0; i < plot.seen.length; i += 13) {
@@ -391,10 +515,19 @@ function patchColour(photo: Pixels, x: number, y: number, reach: number): Vector
   return [r / n, g / n, b / n];
 }
 
-function changesOf(input: PairInput, laid: readonly (Laid & { frame: PlotFrame })[], search: MarkSearch, ways: readonly { before: Correction; after: Correction }[], notTurf: readonly Uint8Array[], sd: number): PlotChange[] {
+function changesOf(
+  input: PairInput,
+  laid: readonly (Laid & { frame: PlotFrame })[],
+  search: MarkSearch,
+  ways: readonly { before: Correction; after: Correction }[],
+  notTurf: readonly Uint8Array[],
+  sd: number,
+): PlotChange[] {
   const check = input.plots.findIndex((plot) => plot.check);
   const side = (k: number): number => Math.sqrt(laid[k]!.before.seen.length);
-  const light = laid.map((_, k) => commonLight(search.zones[k]!, notTurf[k]!, laid[k]!.frame, Math.round(0.03 * side(k))));
+  const light = laid.map((_, k) =>
+    commonLight(search.zones[k]!, notTurf[k]!, laid[k]!.frame, Math.round(0.03 * side(k))),
+  );
   const pair = (k: number, leaveOut: Uint8Array | null): PlotPair => ({
     before: laid[k]!.before,
     after: laid[k]!.after,
@@ -402,19 +535,32 @@ function changesOf(input: PairInput, laid: readonly (Laid & { frame: PlotFrame }
     metresPerCell: laid[k]!.frame.metresPerCell,
     turf: notTurf[k]!.map((not) => 1 - not),
   });
-  const marked = laid.map((l, k) => leftOut(l.frame, search, input.plots[k]!.id, k, Math.max(1, Math.round(0.012 * side(k)))));
+  const marked = laid.map((l, k) =>
+    leftOut(l.frame, search, input.plots[k]!.id, k, Math.max(1, Math.round(0.012 * side(k)))),
+  );
   return input.plots.map((plot, k): PlotChange => {
     const nothing = { id: plot.id, change: null, changeWithoutMarks: null, comparedShare: light[k]!.share };
     if (check < 0) return { ...nothing, refused: 'No plot is named as the check: no change against it.' };
     if (k === check) return { ...nothing, refused: null };
     if (light[k]!.share < CHANGE.minCommonShare || light[check]!.share < CHANGE.minCommonShare) {
-      return { ...nothing, refused: 'This plot and the check lie in different light: no comparison. Retake in even light.' };
+      return {
+        ...nothing,
+        refused: 'This plot and the check lie in different light: no comparison. Retake in even light.',
+      };
     }
     const seed = `change-${plot.id}`;
     return {
       id: plot.id,
-      change: among(ways.map(({ before, after }) => changeAgainstCheck(pair(k, null), pair(check, null), before.matrix, after.matrix, sd, seed))),
-      changeWithoutMarks: among(ways.map(({ before, after }) => changeAgainstCheck(pair(k, marked[k]!), pair(check, marked[check]!), before.matrix, after.matrix, sd, seed))),
+      change: among(
+        ways.map(({ before, after }) =>
+          changeAgainstCheck(pair(k, null), pair(check, null), before.matrix, after.matrix, sd, seed),
+        ),
+      ),
+      changeWithoutMarks: among(
+        ways.map(({ before, after }) =>
+          changeAgainstCheck(pair(k, marked[k]!), pair(check, marked[check]!), before.matrix, after.matrix, sd, seed),
+        ),
+      ),
       comparedShare: Math.min(light[k]!.share, light[check]!.share),
       refused: null,
     };
@@ -433,7 +579,12 @@ function among(ways: readonly (ChangeAgainstCheck | null)[]): ChangeAgainstCheck
 }
 
 /** Cells sunlit in both photos, away from a shadow's edge; all cells when there is no hard shadow. */
-function commonLight(zone: Uint8Array, notTurf: Uint8Array, { width, height, metresPerCell }: PlotFrame, band: number): { use: Uint8Array; share: number } {
+function commonLight(
+  zone: Uint8Array,
+  notTurf: Uint8Array,
+  { width, height, metresPerCell }: PlotFrame,
+  band: number,
+): { use: Uint8Array; share: number } {
   const lit: Uint8Array = zone.map((z) => (z === 0 ? 1 : 0));
   const use = (lit.includes(0) ? shrink(lit, width, height, band) : lit).map((u, i) => (u && !notTurf[i] ? 1 : 0));
   const inset = insetCells(width, height, metresPerCell);
@@ -443,7 +594,13 @@ function commonLight(zone: Uint8Array, notTurf: Uint8Array, { width, height, met
 }
 
 /** Marks old and new, and what lies on the turf, with a margin. */
-function leftOut({ width, height }: PlotFrame, search: MarkSearch, plotId: string, k: number, margin: number): Uint8Array {
+function leftOut(
+  { width, height }: PlotFrame,
+  search: MarkSearch,
+  plotId: string,
+  k: number,
+  margin: number,
+): Uint8Array {
   const out = new Uint8Array(width * height);
   for (const mark of search.marks) if (mark.plotId === plotId) for (const i of mark.cells) out[i] = 1;
   const withMargin = grow(out, width, height, margin);

@@ -1,17 +1,28 @@
 /**
- * How often lining up was trusted, and how far it was off, measured once with this method (2026-11-27). Few pairs: read them with
- * their counts. Errors are of the worst plot corner, percent of the photo's diagonal.
+ * How often lining up was trusted, and how far it was off, measured once with this method (2026-11-27). Few pairs: read
+ * them with their counts. Errors are of the worst plot corner, percent of the photo's diagonal.
  */
 export const LINING_UP_FIGURES = {
   /** Hand-held photos of the same real ground on two dates: pairs, those trusted, those trusted and visibly wrong. */
   real: { pairs: 21, trusted: 11, wrong: 0 },
   /** Real photos of two different places: pairs, those trusted. */
   other: { pairs: 2, trusted: 0 },
-  /** Cross-validation over drawn pairs: the judge fitted on the others decides on each; answers it was fitted on, and how many of those were off by more than 1 %. */
+  /**
+   * Cross-validation over drawn pairs: the judge fitted on the others decides on each; answers it was fitted on, and
+   * how many of those were off by more than 1 %.
+   */
   judge: { pairs: 44, trusted: 30, trustedOff: 0, answers: 178, answersOff: 58 },
   /**
-   * Drawn lawns with nothing around them, whose map is known, drawn after the judge was fitted; `unseen` counts those drawn after its limits
-   * stood as well. On the way one pair of the others was trusted and 2.0 % off (a mower's stripes): it taught a limit that refuses it.
+   * Drawn lawns with nothing around them, whose map is known, drawn after the judge was fitted; `unseen` counts those
+   * drawn after its limits stood as well. On the way one pair of the others was trusted and 2.0 % off (a mower's
+   * stripes): it taught a limit that refuses it.
    */
-  drawn: { pairs: 83, trusted: 61, off: 0, worstTrustedPercent: 0.28, refusedThoughRight: 11, unseen: { pairs: 13, trusted: 11, off: 0 } },
+  drawn: {
+    pairs: 83,
+    trusted: 61,
+    off: 0,
+    worstTrustedPercent: 0.28,
+    refusedThoughRight: 11,
+    unseen: { pairs: 13, trusted: 11, off: 0 },
+  },
 } as const;

@@ -1,7 +1,10 @@
-import { applyHomography, homographyFrom4 } from './homography';
-import type { Point, Polygon } from './pixels';
+import { applyHomography, homographyFrom4 } from './ground/homography';
+import type { Point, Polygon } from './raster/pixels';
 
-/** How a plot is cut out to be looked at: a rectangle of ground from straight above. A long plot lies on its side, its far end at the right. */
+/**
+ * How a plot is cut out to be looked at: a rectangle of ground from straight above. A long plot lies on its side, its
+ * far end at the right.
+ */
 export interface CutFrame {
   readonly width: number;
   readonly height: number;
@@ -11,7 +14,10 @@ export interface CutFrame {
 const LONG_SIDE_PX = 400;
 /** A squarish plot is drawn smaller, so that no cut-out takes more room or bytes than a strip does. */
 const MOST_PX = 60_000;
-/** A plot narrower than this share of its length lies on its side: two such then compare along a seam as wide as the screen. */
+/**
+ * A plot narrower than this share of its length lies on its side: two such then compare along a seam as wide as the
+ * screen.
+ */
 const LIES_BELOW = 0.75;
 /** As plots from above are drawn where nobody said how large they are. */
 const UNKNOWN_ASPECT = 0.5;
@@ -24,18 +30,33 @@ export function cutFrame(size: { readonly widthM: number; readonly lengthM: numb
   const turned = aspect < LIES_BELOW;
   const wide = turned ? 1 / aspect : aspect;
   const long = Math.min(LONG_SIDE_PX, Math.sqrt(MOST_PX * Math.max(wide, 1 / wide)));
-  return { width: Math.round(wide >= 1 ? long : long * wide), height: Math.round(wide >= 1 ? long / wide : long), turned };
+  return {
+    width: Math.round(wide >= 1 ? long : long * wide),
+    height: Math.round(wide >= 1 ? long / wide : long),
+    turned,
+  };
 }
 
-/** A plot's corners (far-left, far-right, near-right, near-left) in the order top left, top right, bottom right, bottom left of its cut-out. */
+/**
+ * A plot's corners (far-left, far-right, near-right, near-left) in the order top left, top right, bottom right, bottom
+ * left of its cut-out.
+ */
 export function cutCorners(corners: Polygon, turned: boolean): Point[] {
   const [farLeft, farRight, nearRight, nearLeft] = corners as readonly [Point, Point, Point, Point];
   return turned ? [nearLeft, farLeft, farRight, nearRight] : [farLeft, farRight, nearRight, nearLeft];
 }
 
-/** Where an outline in the photo lies on the plot's cut-out, 0-1 to the right and down; null when the plot is no quadrilateral. */
+/**
+ * Where an outline in the photo lies on the plot's cut-out, 0-1 to the right and down; null when the plot is no
+ * quadrilateral.
+ */
 export function onCut(outline: Polygon, corners: Polygon, turned: boolean): Point[] | null {
   if (corners.length !== 4) return null;
-  const toCut = homographyFrom4(cutCorners(corners, turned), [[0, 0], [1, 0], [1, 1], [0, 1]]);
+  const toCut = homographyFrom4(cutCorners(corners, turned), [
+    [0, 0],
+    [1, 0],
+    [1, 1],
+    [0, 1],
+  ]);
   return toCut === null ? null : outline.map((point) => applyHomography(toCut, point));
 }

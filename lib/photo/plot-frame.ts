@@ -1,5 +1,5 @@
-import { homographyFrom4, type Homography } from './homography';
-import type { Polygon } from './pixels';
+import { homographyFrom4, type Homography } from './ground/homography';
+import type { Polygon } from './raster/pixels';
 
 /** How a plot is laid on a raster seen from above; both photos of a pair use the same raster. */
 export interface PlotFrame {
@@ -13,8 +13,8 @@ export interface PlotFrame {
 const CELLS = 32_768;
 
 /**
- * The raster of a plot with four corners (far-left, far-right, near-right, near-left). Without measures on the ground the
- * shape is taken from the photo: means of opposite sides, which shows depth shortened.
+ * The raster of a plot with four corners (far-left, far-right, near-right, near-left). Without measures on the ground
+ * the shape is taken from the photo: means of opposite sides, which shows depth shortened.
  */
 export function plotFrame(corners: Polygon, groundMetres?: Polygon): PlotFrame {
   const [across, along] = sides(groundMetres ?? corners);
@@ -27,13 +27,19 @@ export function plotFrame(corners: Polygon, groundMetres?: Polygon): PlotFrame {
 /** From cells (centres at whole numbers) to the photo. @throws RangeError when the corners make no quadrilateral */
 export function cellsToPhoto({ width, height }: PlotFrame, corners: Polygon): Homography {
   const map = homographyFrom4(frameCorners(width, height), corners);
-  if (map === null) throw new RangeError('corners: expected four corners in order round the plot, got some in a line or crossing');
+  if (map === null)
+    throw new RangeError('corners: expected four corners in order round the plot, got some in a line or crossing');
   return map;
 }
 
 /** The raster's outer corners, in cells. */
 function frameCorners(width: number, height: number): Polygon {
-  return [[-0.5, -0.5], [width - 0.5, -0.5], [width - 0.5, height - 0.5], [-0.5, height - 0.5]];
+  return [
+    [-0.5, -0.5],
+    [width - 0.5, -0.5],
+    [width - 0.5, height - 0.5],
+    [-0.5, height - 0.5],
+  ];
 }
 
 function sides(quad: Polygon): [across: number, along: number] {

@@ -15,7 +15,11 @@ export type DoseWish =
 export const AREA_DOSE_UNITS: readonly DryAreaRateUnit[] = DRY_AREA_RATE_UNITS;
 
 /** Product on an area for a wish that stands by itself; `target-ph` waits for the rest of the mix. */
-export function doseOfWish(product: PlanProduct, wish: Exclude<DoseWish, { kind: 'target-ph' }>, carrierLPerHa: number): AreaDose | Refusal {
+export function doseOfWish(
+  product: PlanProduct,
+  wish: Exclude<DoseWish, { kind: 'target-ph' }>,
+  carrierLPerHa: number,
+): AreaDose | Refusal {
   if (wish.kind === 'rate') return doseFromRate(product, wish.rate, carrierLPerHa);
   const dose = doseForNutrient(product, wish.basis, wish.kgPerHa);
   if ('kind' in dose || dose.massKgPerHa === null || dose.massKgPerHa <= 1e6) return dose;

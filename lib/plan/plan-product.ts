@@ -9,7 +9,10 @@ import { isDryAreaRate, isDryTankRate, isLiquidTankRate, type Rate } from '@/lib
 import type { AcidProduct } from '@/lib/water/acids';
 import { isSubstance } from '@/lib/water/substances';
 
-/** A product of the shelf as planning sees it: its label's facts, in the label's own units where a tank rate needs the carrier volume. */
+/**
+ * A product of the shelf as planning sees it: its label's facts, in the label's own units where a tank rate needs the
+ * carrier volume.
+ */
 export interface PlanProduct extends Measured {
   readonly id: string;
   readonly analysis: GuaranteedAnalysis;
@@ -40,25 +43,48 @@ export interface LabelConditions {
   readonly mowingWaitDays: number | null;
 }
 
-/** The acid a product is, when its composition is one listed acid and water; else null: its dose can't be worked out. */
+/**
+ * The acid a product is, when its composition is one listed acid and water; else null: its dose can't be worked out.
+ */
 export function acidOf(product: PlanProduct): AcidProduct | null {
   const parts = (product.composition ?? []).filter((part) => part.substance !== 'water' && part.massShare > 0);
   const [only] = parts;
-  if (parts.length !== 1 || only === undefined || !isSubstance(only.substance) || !/ acid( monohydrate)?$/.test(only.substance)) return null;
-  return { name: product.name, substance: only.substance, massShare: only.massShare, form: product.form, densityKgPerL: product.densityKgPerL ?? undefined };
+  if (
+    parts.length !== 1 ||
+    only === undefined ||
+    !isSubstance(only.substance) ||
+    !/ acid( monohydrate)?$/.test(only.substance)
+  )
+    return null;
+  return {
+    name: product.name,
+    substance: only.substance,
+    massShare: only.massShare,
+    form: product.form,
+    densityKgPerL: product.densityKgPerL ?? undefined,
+  };
 }
 
 /**
- * A label limit as product on an area; on the basis the label prints when the other one needs a density that nobody gave.
+ * A label limit as product on an area; on the basis the label prints when the other one needs a density that nobody
+ * gave.
  * @param knownCarrierLPerHa null when not known: a limit per tank volume then is none
  */
-export function limitDose(product: PlanProduct, limit: Rate | null, knownCarrierLPerHa: number | null): AreaDose | null {
+export function limitDose(
+  product: PlanProduct,
+  limit: Rate | null,
+  knownCarrierLPerHa: number | null,
+): AreaDose | null {
   if (limit === null || (knownCarrierLPerHa === null && (isDryTankRate(limit) || isLiquidTankRate(limit)))) return null;
   // A rate per area doesn't ask for the carrier volume: any will do.
   const carrierLPerHa = knownCarrierLPerHa ?? 1;
   const dose = doseFromRate(product, limit, carrierLPerHa);
   if (!isRefused(dose)) return dose;
-  const printed = doseFromRate({ ...product, form: isDryAreaRate(limit) || isDryTankRate(limit) ? 'dry' : 'liquid', densityKgPerL: null }, limit, carrierLPerHa);
+  const printed = doseFromRate(
+    { ...product, form: isDryAreaRate(limit) || isDryTankRate(limit) ? 'dry' : 'liquid', densityKgPerL: null },
+    limit,
+    carrierLPerHa,
+  );
   return isRefused(printed) ? null : printed;
 }
 

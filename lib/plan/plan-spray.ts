@@ -97,22 +97,33 @@ export interface SprayPlan {
 export const SALT_EDITION = 'mortvedt-2001';
 
 const FIELD_OF_REFUSAL: Readonly<Record<string, string>> = {
-  areaM2: 'plotIds', carrierLPerHa: 'carrier', tankCapacityL: 'tank', headroomShare: 'headroomPercent', reserveShare: 'reservePercent',
-  targetPH: 'targetPh', alkalinityMgPerLCaCO3: 'waterAlkalinity',
+  areaM2: 'plotIds',
+  carrierLPerHa: 'carrier',
+  tankCapacityL: 'tank',
+  headroomShare: 'headroomPercent',
+  reserveShare: 'reservePercent',
+  targetPH: 'targetPh',
+  alkalinityMgPerLCaCO3: 'waterAlkalinity',
 };
 
 /**
- * Works out a whole plan: amounts for each tank, nutrients, strength, chemistry, cost, way, and every check. Pure: the page
- * calls it while one types, and the server calls it again when the plan is kept, so both say the same.
+ * Works out a whole plan: amounts for each tank, nutrients, strength, chemistry, cost, way, and every check. Pure: the
+ * page calls it while one types, and the server calls it again when the plan is kept, so both say the same.
  * @returns the plan; or null with a sentence for each field that has to change
  */
-export function planSpray(wish: PlanWish, facts: PlanFacts): { readonly plan: SprayPlan | null; readonly faults: readonly FieldFault[] } {
+export function planSpray(
+  wish: PlanWish,
+  facts: PlanFacts,
+): { readonly plan: SprayPlan | null; readonly faults: readonly FieldFault[] } {
   const faults: FieldFault[] = [];
-  const fault = (field: string, sentence: string, kind: FieldFault['kind'] = 'wrong') => faults.push({ field, kind, sentence });
-  const refuse = (answer: Refusal, field = FIELD_OF_REFUSAL[answer.field] ?? answer.field) => fault(field, answer.sentence);
+  const fault = (field: string, sentence: string, kind: FieldFault['kind'] = 'wrong') =>
+    faults.push({ field, kind, sentence });
+  const refuse = (answer: Refusal, field = FIELD_OF_REFUSAL[answer.field] ?? answer.field) =>
+    fault(field, answer.sentence);
 
   const plots = facts.plots.filter((plot) => wish.plotIds.includes(plot.id));
-  if (plots.length !== new Set(wish.plotIds).size) fault('plotIds', 'Plots: expected plots of this lawn, got one that is not there any more');
+  if (plots.length !== new Set(wish.plotIds).size)
+    fault('plotIds', 'Plots: expected plots of this lawn, got one that is not there any more');
   const products = productsOf(wish, facts, fault);
   if (faults.length > 0) return { plan: null, faults };
 
@@ -128,15 +139,33 @@ export function planSpray(wish: PlanWish, facts: PlanFacts): { readonly plan: Sp
 
   const mix = products.map((product, place) => mixItem(product, doses[place] ?? NO_DOSE));
   const areaM2 = plots.reduce((sum, plot) => sum + plot.areaM2, 0);
-  const sheet = mixSheet(mix, {
-    areaM2, carrierLPerHa: wish.carrierLPerHa, tankCapacityL: wish.tankL, headroomShare: wish.headroomShare, reserveShare: wish.reserveShare, even: wish.evenLoads,
-  }, SALT_EDITION);
+  const sheet = mixSheet(
+    mix,
+    {
+      areaM2,
+      carrierLPerHa: wish.carrierLPerHa,
+      tankCapacityL: wish.tankL,
+      headroomShare: wish.headroomShare,
+      reserveShare: wish.reserveShare,
+      even: wish.evenLoads,
+    },
+    SALT_EDITION,
+  );
   if (sheet.kind === 'refused') {
     refuse(sheet);
     return { plan: null, faults };
   }
-  const water = { pH: wish.waterPH, alkalinityMgPerLCaCO3: wish.alkalinityMgPerLCaCO3, hardnessMgPerLCaCO3: wish.hardnessMgPerLCaCO3 };
-  const chemistry = tankChemistry(water, tankItems(mix, wish.carrierLPerHa), wish.targetPH, acidToShow(products, facts.products));
+  const water = {
+    pH: wish.waterPH,
+    alkalinityMgPerLCaCO3: wish.alkalinityMgPerLCaCO3,
+    hardnessMgPerLCaCO3: wish.hardnessMgPerLCaCO3,
+  };
+  const chemistry = tankChemistry(
+    water,
+    tankItems(mix, wish.carrierLPerHa),
+    wish.targetPH,
+    acidToShow(products, facts.products),
+  );
   if (isRefused(chemistry)) {
     refuse(chemistry);
     return { plan: null, faults };
@@ -145,18 +174,43 @@ export function planSpray(wish: PlanWish, facts: PlanFacts): { readonly plan: Sp
   const sprayer = facts.sprayers.find((one) => one.id === wish.sprayerId) ?? null;
   const walk = walkOver(plots, sprayer, wish.carrierLPerHa);
   const season = seasonOf(facts.startMs, facts.timeZone, facts.latitudeDeg);
-  const checks = planChecks({
-    planId: facts.planId, startMs: facts.startMs, endMs: facts.startMs + (walk?.seconds ?? 0) * 1000, plots, products, items: mix, carrierLPerHa: wish.carrierLPerHa,
-    tankPH: wish.jarPH ?? (chemistry.tank?.kind === 'predicted' ? chemistry.tank.closed.pH : null), hardnessMgPerLCaCO3: wish.hardnessMgPerLCaCO3,
-    airTempC: wish.airTempC, heat: facts.heat, salt: sheet.salt, season, overlaps: facts.overlaps ?? [],
-  }, facts.history);
+  const checks = planChecks(
+    {
+      planId: facts.planId,
+      startMs: facts.startMs,
+      endMs: facts.startMs + (walk?.seconds ?? 0) * 1000,
+      plots,
+      products,
+      items: mix,
+      carrierLPerHa: wish.carrierLPerHa,
+      tankPH: wish.jarPH ?? (chemistry.tank?.kind === 'predicted' ? chemistry.tank.closed.pH : null),
+      hardnessMgPerLCaCO3: wish.hardnessMgPerLCaCO3,
+      airTempC: wish.airTempC,
+      heat: facts.heat,
+      salt: sheet.salt,
+      season,
+      overlaps: facts.overlaps ?? [],
+    },
+    facts.history,
+  );
   const items = products.map((product, place) => plannedItem(product, wish, place, doses[place] ?? NO_DOSE, sheet));
   return {
     faults,
     plan: {
-      areaM2, carrierLPerHa: wish.carrierLPerHa, tankL: wish.tankL, plots, items, sheet, chemistry, acidItem: acid, season,
+      areaM2,
+      carrierLPerHa: wish.carrierLPerHa,
+      tankL: wish.tankL,
+      plots,
+      items,
+      sheet,
+      chemistry,
+      acidItem: acid,
+      season,
       seasons: seasonsOf(plots, facts, season, sheet.nutrientsKgPerHa, sheet.nutrientsComplete),
-      costs: costsOf(items), costComplete: items.every((item) => item.cost !== null), walk, checks,
+      costs: costsOf(items),
+      costComplete: items.every((item) => item.cost !== null),
+      walk,
+      checks,
     },
   };
 }
@@ -174,16 +228,22 @@ function productsOf(wish: PlanWish, facts: PlanFacts, fault: Fault): PlanProduct
       fault(`items.${item.row}.productId`, 'Product: expected one from the shelf, got one that is not there any more');
       return [];
     }
-    const wrong = analysisFault(product.analysis) ?? (product.composition === null ? null : compositionFault(product.composition));
+    const wrong =
+      analysisFault(product.analysis) ?? (product.composition === null ? null : compositionFault(product.composition));
     if (wrong !== null) fault(`items.${item.row}.productId`, `${product.name}: ${wrong.sentence}`);
-    if (seen.has(product.id)) fault(`items.${item.row}.productId`, `Product: expected each product once, got ${product.name} again`);
+    if (seen.has(product.id))
+      fault(`items.${item.row}.productId`, `Product: expected each product once, got ${product.name} again`);
     seen.add(product.id);
     return [product];
   });
 }
 
 /** Doses that don't wait for a pH; a place is left empty for the one that does. */
-function standingDoses(wish: PlanWish, products: readonly PlanProduct[], refuse: (answer: Refusal, field?: string) => void): (AreaDose | undefined)[] {
+function standingDoses(
+  wish: PlanWish,
+  products: readonly PlanProduct[],
+  refuse: (answer: Refusal, field?: string) => void,
+): (AreaDose | undefined)[] {
   return products.map((product, place) => {
     const item = wish.items[place];
     const wished = item?.dose;
@@ -196,22 +256,53 @@ function standingDoses(wish: PlanWish, products: readonly PlanProduct[], refuse:
 }
 
 function acidDose(
-  wish: PlanWish, products: readonly PlanProduct[], doses: readonly (AreaDose | undefined)[], fault: Fault, refuse: (answer: Refusal, field?: string) => void,
+  wish: PlanWish,
+  products: readonly PlanProduct[],
+  doses: readonly (AreaDose | undefined)[],
+  fault: Fault,
+  refuse: (answer: Refusal, field?: string) => void,
 ): (MixAcidDose & { readonly place: number }) | null {
   const places = wish.items.flatMap((item, place) => (item.dose.kind === 'target-ph' ? [place] : []));
   const [place] = places;
   if (place === undefined) return null;
   const product = products[place] as PlanProduct;
   const rowOf = (at: number | undefined) => wish.items[at ?? place]?.row ?? 0;
-  if (places.length > 1) fault(`items.${rowOf(places[1])}.productId`, 'Acid: expected one product that follows the target pH, got two');
+  if (places.length > 1)
+    fault(`items.${rowOf(places[1])}.productId`, 'Acid: expected one product that follows the target pH, got two');
   const acid = acidOf(product);
-  if (acid === null) fault(`items.${rowOf(place)}.productId`, `${product.name}: expected an acid whose composition is known, so that a dose can be worked out; enter it on the shelf, or give a rate`);
-  if (wish.targetPH === null) fault('targetPh', 'Target pH: expected one, since an acid is to be dosed for it, got nothing', 'missing');
-  if (wish.waterPH === null) fault('waterPh', 'Water pH: expected it from the water report, since an acid is to be dosed, got nothing', 'missing');
-  if (wish.alkalinityMgPerLCaCO3 === null) fault('waterAlkalinity', 'Alkalinity: expected it from the water report, since it sets the acid dose, got nothing', 'missing');
-  if (places.length > 1 || acid === null || wish.targetPH === null || wish.waterPH === null || wish.alkalinityMgPerLCaCO3 === null) return null;
+  if (acid === null)
+    fault(
+      `items.${rowOf(place)}.productId`,
+      `${product.name}: expected an acid whose composition is known, so that a dose can be worked out; enter it on the shelf, or give a rate`,
+    );
+  if (wish.targetPH === null)
+    fault('targetPh', 'Target pH: expected one, since an acid is to be dosed for it, got nothing', 'missing');
+  if (wish.waterPH === null)
+    fault(
+      'waterPh',
+      'Water pH: expected it from the water report, since an acid is to be dosed, got nothing',
+      'missing',
+    );
+  if (wish.alkalinityMgPerLCaCO3 === null)
+    fault(
+      'waterAlkalinity',
+      'Alkalinity: expected it from the water report, since it sets the acid dose, got nothing',
+      'missing',
+    );
+  if (
+    places.length > 1 ||
+    acid === null ||
+    wish.targetPH === null ||
+    wish.waterPH === null ||
+    wish.alkalinityMgPerLCaCO3 === null
+  )
+    return null;
   const others = products.flatMap((other, at) => (at === place ? [] : [mixItem(other, doses[at] ?? NO_DOSE)]));
-  const water = { pH: wish.waterPH, alkalinityMgPerLCaCO3: wish.alkalinityMgPerLCaCO3, hardnessMgPerLCaCO3: wish.hardnessMgPerLCaCO3 ?? undefined };
+  const water = {
+    pH: wish.waterPH,
+    alkalinityMgPerLCaCO3: wish.alkalinityMgPerLCaCO3,
+    hardnessMgPerLCaCO3: wish.hardnessMgPerLCaCO3 ?? undefined,
+  };
   const dose = acidForMix(water, tankItems(others, wish.carrierLPerHa), wish.targetPH, acid, wish.acidAir);
   if (!isRefused(dose)) return { ...dose, place };
   refuse(dose);
@@ -220,9 +311,11 @@ function acidDose(
 
 /** Products as the tank's chemistry sees them; one without a weight counts as of unknown composition. */
 export function tankItems(mix: readonly MixItem[], carrierLPerHa: number): readonly TankItem[] {
-  return mix.map((item) => item.dose.massKgPerHa === null
-    ? { name: item.name, gPerL: 1, composition: null }
-    : { name: item.name, gPerL: (item.dose.massKgPerHa * 1000) / carrierLPerHa, composition: item.composition });
+  return mix.map((item) =>
+    item.dose.massKgPerHa === null
+      ? { name: item.name, gPerL: 1, composition: null }
+      : { name: item.name, gPerL: (item.dose.massKgPerHa * 1000) / carrierLPerHa, composition: item.composition },
+  );
 }
 
 /** The acid the figures are shown for: the mix's own, else the first on the shelf. */
@@ -234,14 +327,28 @@ function acidToShow(used: readonly PlanProduct[], shelf: readonly PlanProduct[])
   return null;
 }
 
-function plannedItem(product: PlanProduct, wish: PlanWish, place: number, dose: AreaDose, sheet: MixSheet): PlannedItem {
+function plannedItem(
+  product: PlanProduct,
+  wish: PlanWish,
+  place: number,
+  dose: AreaDose,
+  sheet: MixSheet,
+): PlannedItem {
   const amount = sheet.totals[place] ?? { massKg: null, volumeL: null };
   const cost = product.pack === null ? null : costOf(amount, product.pack, product.densityKgPerL);
   return {
-    productId: product.id, name: product.name, form: product.form, densityKgPerL: product.densityKgPerL,
-    by: wish.items[place]?.dose.kind ?? 'rate', entered: wish.items[place]?.entered ?? null, dose,
+    productId: product.id,
+    name: product.name,
+    form: product.form,
+    densityKgPerL: product.densityKgPerL,
+    by: wish.items[place]?.dose.kind ?? 'rate',
+    entered: wish.items[place]?.entered ?? null,
+    dose,
     nutrientsKgPerHa: dose.massKgPerHa === null ? null : nutrientsIn(product.analysis, dose.massKgPerHa),
-    percentByVolume: product.form === 'liquid' && dose.volumeLPerHa !== null ? percentByVolume(dose.volumeLPerHa, wish.carrierLPerHa) : null,
+    percentByVolume:
+      product.form === 'liquid' && dose.volumeLPerHa !== null
+        ? percentByVolume(dose.volumeLPerHa, wish.carrierLPerHa)
+        : null,
     cost: typeof cost === 'number' ? cost : null,
     currency: product.currency,
     costMissing: cost === null ? 'no price on the shelf' : typeof cost === 'number' ? '' : cost.sentence,
@@ -251,18 +358,39 @@ function plannedItem(product: PlanProduct, wish: PlanWish, place: number, dose: 
 
 function costsOf(items: readonly PlannedItem[]): SprayPlan['costs'] {
   const sums = new Map<string, number>();
-  for (const { cost, currency } of items) if (cost !== null) sums.set(currency ?? '', (sums.get(currency ?? '') ?? 0) + cost);
+  for (const { cost, currency } of items)
+    if (cost !== null) sums.set(currency ?? '', (sums.get(currency ?? '') ?? 0) + cost);
   return [...sums].map(([currency, total]) => ({ currency, total }));
 }
 
-function seasonsOf(plots: readonly PlanPlot[], facts: PlanFacts, season: Season, planned: PerElement, plannedComplete: boolean): readonly PlotSeason[] {
-  const entries = facts.history.filter((spray) => !spray.planned && spray.id !== facts.planId).map((spray) => ({
-    id: spray.id, startMs: spray.startMs, plotIds: spray.plotIds, complete: spray.items.every((item) => item.complete),
-    nutrientsKgPerHa: spray.items.length === 0 ? NO_NUTRIENTS : sumNutrients(spray.items.map((item) => item.nutrientsKgPerHa)),
-  }));
-  const ledgers = seasonLedger(plots.map((plot) => plot.id), entries, season.fromMs, facts.startMs);
+function seasonsOf(
+  plots: readonly PlanPlot[],
+  facts: PlanFacts,
+  season: Season,
+  planned: PerElement,
+  plannedComplete: boolean,
+): readonly PlotSeason[] {
+  const entries = facts.history
+    .filter((spray) => !spray.planned && spray.id !== facts.planId)
+    .map((spray) => ({
+      id: spray.id,
+      startMs: spray.startMs,
+      plotIds: spray.plotIds,
+      complete: spray.items.every((item) => item.complete),
+      nutrientsKgPerHa:
+        spray.items.length === 0 ? NO_NUTRIENTS : sumNutrients(spray.items.map((item) => item.nutrientsKgPerHa)),
+    }));
+  const ledgers = seasonLedger(
+    plots.map((plot) => plot.id),
+    entries,
+    season.fromMs,
+    facts.startMs,
+  );
   return ledgers.map((ledger, place) => ({
-    plotId: ledger.plotId, name: plots[place]?.name ?? '', beforeKgPerHa: ledger.totalKgPerHa,
-    withPlanKgPerHa: sumNutrients([ledger.totalKgPerHa, planned]), complete: ledger.complete && plannedComplete,
+    plotId: ledger.plotId,
+    name: plots[place]?.name ?? '',
+    beforeKgPerHa: ledger.totalKgPerHa,
+    withPlanKgPerHa: sumNutrients([ledger.totalKgPerHa, planned]),
+    complete: ledger.complete && plannedComplete,
   }));
 }

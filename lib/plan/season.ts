@@ -10,8 +10,9 @@ export interface Season {
 }
 
 /**
- * The season that holds an instant: the calendar year, by the lawn's own clock; south of the equator from July to June, so
- * that no summer is cut in two. Labels say "per year" or "per season"; where a label's year begins elsewhere, the label wins.
+ * The season that holds an instant: the calendar year, by the lawn's own clock; south of the equator from July to June,
+ * so that no summer is cut in two. Labels say "per year" or "per season"; where a label's year begins elsewhere, the
+ * label wins.
  */
 export function seasonOf(utcMs: number, timeZone: string, latitudeDeg: number | null): Season {
   const clock = zoneClock(timeZone);

@@ -10,7 +10,9 @@ import { whyAlkalinity } from '@/lib/water/why-alkalinity';
 import { isRefused } from './plan-product';
 import { quantity } from '@/lib/units/quantity';
 
-/** For which tank an acid is dosed: one closed and sprayed soon, or one that stands open until carbon dioxide has left. */
+/**
+ * For which tank an acid is dosed: one closed and sprayed soon, or one that stands open until carbon dioxide has left.
+ */
 export type AcidAir = 'closed' | 'open';
 
 /** What the water and the mix do to pH. */
@@ -31,7 +33,10 @@ export interface TankChemistry {
   readonly hardness?: string | null;
 }
 
-/** Product that the acid's dose comes to, g per L of mix, for the rest of the mix; `alone` when that rest can't be worked out. */
+/**
+ * Product that the acid's dose comes to, g per L of mix, for the rest of the mix; `alone` when that rest can't be
+ * worked out.
+ */
 export interface MixAcidDose {
   readonly gPerL: number;
   readonly basis: 'whole-mix' | 'water-alone';
@@ -41,15 +46,23 @@ export interface MixAcidDose {
 }
 
 /**
- * Acid for a target pH in the whole mix: the mix without it as one solution, or the water alone when a product's composition isn't known.
+ * Acid for a target pH in the whole mix: the mix without it as one solution, or the water alone when a product's
+ * composition isn't known.
  * @returns the dose, 0 when the rest is at the target already; or a refusal at `targetPH` or `alkalinityMgPerLCaCO3`
  */
-export function acidForMix(water: Water, others: readonly TankItem[], targetPH: number, acid: AcidProduct, tank: AcidAir = 'closed'): MixAcidDose | Refusal {
+export function acidForMix(
+  water: Water,
+  others: readonly TankItem[],
+  targetPH: number,
+  acid: AcidProduct,
+  tank: AcidAir = 'closed',
+): MixAcidDose | Refusal {
   const air: Air = tank === 'open' ? { kind: 'open', pCO2Atm: OUTDOOR_PCO2_ATM } : CLOSED;
   const plain = doseForWater(water, targetPH, acid, 1, { air });
   const rest = tankSolution(water, others);
   const empty = others.every((item) => item.gPerL === 0);
-  // A target above the water's own pH is out of reach of the water, but not of a mix that is more alkaline than its water.
+  // A target above the water's own pH is out of reach of the water, but not of a mix that is more alkaline than its
+  // water.
   if (isRefused(plain) && (empty || 'kind' in rest)) return plain;
   if ('kind' in rest) {
     if (rest.kind === 'refused') return rest;
@@ -62,7 +75,12 @@ export function acidForMix(water: Water, others: readonly TankItem[], targetPH: 
   if (dose.kind === 'refused') {
     const without = tankPH(water, others);
     // Iron salts and the like may have brought the mix below the target by themselves.
-    if (without.kind === 'predicted' && without[tank].pH <= targetPH && targetPH <= Math.max(water.pH, without.closed.pH)) return { gPerL: 0, basis: 'whole-mix', dose: null, pHWithout: without[tank].pH };
+    if (
+      without.kind === 'predicted' &&
+      without[tank].pH <= targetPH &&
+      targetPH <= Math.max(water.pH, without.closed.pH)
+    )
+      return { gPerL: 0, basis: 'whole-mix', dose: null, pHWithout: without[tank].pH };
     return dose;
   }
   return dose.kind === 'dose'
@@ -72,15 +90,33 @@ export function acidForMix(water: Water, others: readonly TankItem[], targetPH: 
 
 /** The chemistry of a mix; nothing is guessed for a water of unknown pH or alkalinity. */
 export function tankChemistry(
-  water: { readonly pH: number | null; readonly alkalinityMgPerLCaCO3: number | null; readonly hardnessMgPerLCaCO3: number | null },
-  items: readonly TankItem[], targetPH: number | null, acid: AcidProduct | null,
+  water: {
+    readonly pH: number | null;
+    readonly alkalinityMgPerLCaCO3: number | null;
+    readonly hardnessMgPerLCaCO3: number | null;
+  },
+  items: readonly TankItem[],
+  targetPH: number | null,
+  acid: AcidProduct | null,
 ): TankChemistry | Refusal {
   const used = acid ?? ACIDS['citric acid, anhydrous'];
-  const missing = [...(water.pH === null ? (['pH'] as const) : []), ...(water.alkalinityMgPerLCaCO3 === null ? (['alkalinity'] as const) : [])];
-  const why = whyAlkalinity(Math.min(9.5, Math.max(6.5, water.pH ?? 8)), Math.min(targetPH ?? 6, Math.max(6.5, water.pH ?? 8) - 0.1), used);
+  const missing = [
+    ...(water.pH === null ? (['pH'] as const) : []),
+    ...(water.alkalinityMgPerLCaCO3 === null ? (['alkalinity'] as const) : []),
+  ];
+  const why = whyAlkalinity(
+    Math.min(9.5, Math.max(6.5, water.pH ?? 8)),
+    Math.min(targetPH ?? 6, Math.max(6.5, water.pH ?? 8) - 0.1),
+    used,
+  );
   const hardness = hardnessNote(water.hardnessMgPerLCaCO3, water.alkalinityMgPerLCaCO3);
-  if (water.pH === null || water.alkalinityMgPerLCaCO3 === null) return { water: null, missing, acid: used, waterDose: null, waterDoseOpen: null, tank: null, why, hardness };
-  const known: Water = { pH: water.pH, alkalinityMgPerLCaCO3: water.alkalinityMgPerLCaCO3, hardnessMgPerLCaCO3: water.hardnessMgPerLCaCO3 ?? undefined };
+  if (water.pH === null || water.alkalinityMgPerLCaCO3 === null)
+    return { water: null, missing, acid: used, waterDose: null, waterDoseOpen: null, tank: null, why, hardness };
+  const known: Water = {
+    pH: water.pH,
+    alkalinityMgPerLCaCO3: water.alkalinityMgPerLCaCO3,
+    hardnessMgPerLCaCO3: water.hardnessMgPerLCaCO3 ?? undefined,
+  };
   const tank = tankPH(known, items);
   if (tank.kind === 'refused') return tank;
   let waterDose: TankChemistry['waterDose'] = null;
@@ -101,11 +137,20 @@ export function tankChemistry(
 const FAR_ABOVE = { times: 2, moreMgPerL: 100 } as const;
 
 function hardnessNote(hardness: number | null, alkalinity: number | null): string | null {
-  if (hardness === null || alkalinity === null || hardness < FAR_ABOVE.times * alkalinity || hardness < alkalinity + FAR_ABOVE.moreMgPerL) return null;
+  if (
+    hardness === null ||
+    alkalinity === null ||
+    hardness < FAR_ABOVE.times * alkalinity ||
+    hardness < alkalinity + FAR_ABOVE.moreMgPerL
+  )
+    return null;
   return `Hardness ${quantity('alkalinity', Math.round(hardness))} is far above alkalinity ${quantity('alkalinity', Math.round(alkalinity))}: the rest is calcium and magnesium with chloride or sulfate. Acid doesn't take it away; it can meet phosphate and sulfate, and dries to a white film. It is counted as chloride here; look whether the report has the two figures the right way round.`;
 }
 
-/** Two curves of pH against acid: the plain water, and the whole mix without its acid (null when that can't be worked out). */
+/**
+ * Two curves of pH against acid: the plain water, and the whole mix without its acid (null when that can't be worked
+ * out).
+ */
 export interface AcidCurves {
   readonly water: readonly DosePoint[];
   readonly mix: readonly DosePoint[] | null;
@@ -119,7 +164,12 @@ const CURVE_STEPS = 40;
  * @param others the mix without the acid
  * @throws RangeError for a largest dose of 0 or less
  */
-export function acidCurves(water: Water, others: readonly TankItem[], acid: AcidProduct, mostGPerL: number): AcidCurves | Refusal {
+export function acidCurves(
+  water: Water,
+  others: readonly TankItem[],
+  acid: AcidProduct,
+  mostGPerL: number,
+): AcidCurves | Refusal {
   const plain = waterDoseCurve(water, acid, mostGPerL, CURVE_STEPS);
   if (isRefused(plain)) return plain;
   const used = others.filter((item) => item.gPerL > 0);

@@ -1,6 +1,14 @@
 import { AREA_DOSE_UNITS, type DoseWish } from './dose-wish';
 import { ALKALINITY_UNITS, type AlkalinityUnit, toMgPerLCaCO3 } from '@/lib/units/concentration';
-import { LIQUID_AREA_RATE_UNITS, type LiquidAreaRateUnit, type Rate, RATE_UNITS, type RateUnit, toKgPerHa, toLPerHa } from '@/lib/units/rate';
+import {
+  LIQUID_AREA_RATE_UNITS,
+  type LiquidAreaRateUnit,
+  type Rate,
+  RATE_UNITS,
+  type RateUnit,
+  toKgPerHa,
+  toLPerHa,
+} from '@/lib/units/rate';
 import { SPEED_UNITS, type SpeedUnit, toMPerS } from '@/lib/units/speed';
 import { TEMPERATURE_UNITS, type TemperatureUnit, toC } from '@/lib/units/temperature';
 import { numberExpectation, type NumberLimits, readTypedNumber, withinLimits } from '@/lib/units/typed-number';
@@ -23,7 +31,9 @@ export interface TypedItem {
   readonly basis: string;
 }
 
-/** A plan as it stands in its form: text throughout, so that nothing typed is lost and browser and server read it alike. */
+/**
+ * A plan as it stands in its form: text throughout, so that nothing typed is lost and browser and server read it alike.
+ */
 export interface TypedPlan {
   readonly startedLocal: string;
   readonly plotIds: readonly string[];
@@ -38,7 +48,10 @@ export interface TypedPlan {
   readonly waterAlkalinity: TypedAmount;
   readonly waterHardness: TypedAmount;
   readonly targetPh: string;
-  /** 'closed' or 'open': the tank the acid is dosed for; missing in plans kept before there was the choice, which were closed. */
+  /**
+   * 'closed' or 'open': the tank the acid is dosed for; missing in plans kept before there was the choice, which were
+   * closed.
+   */
   readonly acidAir?: string;
   readonly jarPh: string;
   readonly airTemp: TypedAmount;
@@ -110,7 +123,14 @@ class Reader {
     return null;
   }
 
-  amount<U extends string>(field: string, label: string, typed: TypedAmount, units: readonly U[], limits: NumberLimits, required = false): { value: number; unit: U } | null {
+  amount<U extends string>(
+    field: string,
+    label: string,
+    typed: TypedAmount,
+    units: readonly U[],
+    limits: NumberLimits,
+    required = false,
+  ): { value: number; unit: U } | null {
     const value = this.number(field, label, typed.value, limits, required);
     if (value === null) return null;
     const unit = units.find((one) => one === typed.unit);
@@ -126,32 +146,80 @@ const mapped = <A, B>(value: A | null, turn: (value: A) => B): B | null => (valu
  * Reads a typed plan: canonical units, or what is off at which field. Ids are not looked up here.
  * @returns `wish` null as soon as anything is off
  */
-export function readTypedPlan(typed: TypedPlan): { readonly wish: PlanWish | null; readonly faults: readonly FieldFault[] } {
+export function readTypedPlan(typed: TypedPlan): {
+  readonly wish: PlanWish | null;
+  readonly faults: readonly FieldFault[];
+} {
   const read = new Reader();
   if (!isLocalDateTime(typed.startedLocal)) {
-    read.missing('startedLocal', `Planned start: expected a date and time such as 2026-05-01T07:30, got ${typed.startedLocal === '' ? 'nothing' : `'${typed.startedLocal}'`}`);
+    read.missing(
+      'startedLocal',
+      `Planned start: expected a date and time such as 2026-05-01T07:30, got ${typed.startedLocal === '' ? 'nothing' : `'${typed.startedLocal}'`}`,
+    );
   }
   if (typed.plotIds.length === 0) read.missing('plotIds', 'Plots: expected at least one plot, got none');
-  const carrier = read.amount('carrier', 'Carrier volume', typed.carrier, LIQUID_AREA_RATE_UNITS as readonly LiquidAreaRateUnit[], { above: 0, max: 100_000 }, true);
-  const tank = read.amount('tank', 'Tank', typed.tank, VOLUME_UNITS as readonly VolumeUnit[], { above: 0, max: 100_000 }, true);
-  const headroom = read.number('headroomPercent', 'Tank left empty', typed.headroomPercent, { min: 0, max: 50, unit: '%' }) ?? 0;
+  const carrier = read.amount(
+    'carrier',
+    'Carrier volume',
+    typed.carrier,
+    LIQUID_AREA_RATE_UNITS as readonly LiquidAreaRateUnit[],
+    { above: 0, max: 100_000 },
+    true,
+  );
+  const tank = read.amount(
+    'tank',
+    'Tank',
+    typed.tank,
+    VOLUME_UNITS as readonly VolumeUnit[],
+    { above: 0, max: 100_000 },
+    true,
+  );
+  const headroom =
+    read.number('headroomPercent', 'Tank left empty', typed.headroomPercent, { min: 0, max: 50, unit: '%' }) ?? 0;
   const reserve = read.number('reservePercent', 'Extra mix', typed.reservePercent, { min: 0, max: 50, unit: '%' }) ?? 0;
   const items = typed.items.flatMap((item, index) => readItem(read, item, index));
   if (items.length === 0 && !read.faults.some((fault) => fault.field.startsWith('items.'))) {
     read.missing('items', 'Products: expected at least one product with its rate, got none');
   }
   const waterPH = read.number('waterPh', 'Water pH', typed.waterPh, { min: 4, max: 11 });
-  const alkalinity = read.amount('waterAlkalinity', 'Alkalinity', typed.waterAlkalinity, ALKALINITY_UNITS as readonly AlkalinityUnit[], { min: 0, max: 2000 });
-  const hardness = read.amount('waterHardness', 'Hardness', typed.waterHardness, ALKALINITY_UNITS as readonly AlkalinityUnit[], { min: 0, max: 5000 });
+  const alkalinity = read.amount(
+    'waterAlkalinity',
+    'Alkalinity',
+    typed.waterAlkalinity,
+    ALKALINITY_UNITS as readonly AlkalinityUnit[],
+    { min: 0, max: 2000 },
+  );
+  const hardness = read.amount(
+    'waterHardness',
+    'Hardness',
+    typed.waterHardness,
+    ALKALINITY_UNITS as readonly AlkalinityUnit[],
+    { min: 0, max: 5000 },
+  );
   const targetPH = read.number('targetPh', 'Target pH', typed.targetPh, { min: 2.5, max: 9 });
   const acidAir = typed.acidAir ?? '';
-  if (!['', 'closed', 'open'].includes(acidAir)) read.wrong('acidAir', `Tank for the acid: expected closed or open, got '${acidAir}'`);
+  if (!['', 'closed', 'open'].includes(acidAir))
+    read.wrong('acidAir', `Tank for the acid: expected closed or open, got '${acidAir}'`);
   const jarPH = read.number('jarPh', 'pH of a jar of the mix', typed.jarPh, { min: 0, max: 14 });
-  const airTemp = read.amount('airTemp', 'Warmest air', typed.airTemp, TEMPERATURE_UNITS as readonly TemperatureUnit[], { min: -40, max: 140 });
-  const relHumidityPercent = read.number('relHumidityPercent', 'Relative humidity', typed.relHumidityPercent, { min: 1, max: 100, unit: '%' });
+  const airTemp = read.amount(
+    'airTemp',
+    'Warmest air',
+    typed.airTemp,
+    TEMPERATURE_UNITS as readonly TemperatureUnit[],
+    { min: -40, max: 140 },
+  );
+  const relHumidityPercent = read.number('relHumidityPercent', 'Relative humidity', typed.relHumidityPercent, {
+    min: 1,
+    max: 100,
+    unit: '%',
+  });
   const wind = read.amount('wind', 'Wind', typed.wind, SPEED_UNITS as readonly SpeedUnit[], { min: 0, max: 300 });
   const alkalinityMgPerLCaCO3 = mapped(alkalinity, toMgPerLCaCO3);
-  if (alkalinityMgPerLCaCO3 !== null && alkalinityMgPerLCaCO3 > 2000) read.wrong('waterAlkalinity', `Alkalinity: expected at most 2000 mg/L as CaCO₃, got ${Math.round(alkalinityMgPerLCaCO3)}`);
+  if (alkalinityMgPerLCaCO3 !== null && alkalinityMgPerLCaCO3 > 2000)
+    read.wrong(
+      'waterAlkalinity',
+      `Alkalinity: expected at most 2000 mg/L as CaCO₃, got ${Math.round(alkalinityMgPerLCaCO3)}`,
+    );
   if (typed.overLimitReason.length > 1000) read.wrong('overLimitReason', 'Reason: expected at most 1000 characters');
   if (typed.note.length > 4000) read.wrong('note', 'Note: expected at most 4000 characters');
   if (read.faults.length > 0 || carrier === null || tank === null) return { wish: null, faults: read.faults };
@@ -190,14 +258,39 @@ function readItem(read: Reader, item: TypedItem, index: number): WishedItem[] {
     read.missing(`${at}.productId`, `Product ${index + 1}: expected a product from the shelf, got nothing`);
     return [];
   }
-  if (item.by === 'target-ph') return [{ row: index, productId: item.productId, dose: { kind: 'target-ph' }, entered: null }];
+  if (item.by === 'target-ph')
+    return [{ row: index, productId: item.productId, dose: { kind: 'target-ph' }, entered: null }];
   if (item.by === 'nutrient') {
-    const nutrient = read.amount(`${at}.nutrient`, 'Nutrient rate', item.nutrient, AREA_DOSE_UNITS, { above: 0, max: 1e6 }, true);
+    const nutrient = read.amount(
+      `${at}.nutrient`,
+      'Nutrient rate',
+      item.nutrient,
+      AREA_DOSE_UNITS,
+      { above: 0, max: 1e6 },
+      true,
+    );
     const basis = NUTRIENT_BASES.find((one) => one === item.basis);
-    if (basis === undefined) read.wrong(`${at}.nutrient`, `Nutrient: expected one of ${NUTRIENT_BASES.join(', ')}, got '${item.basis}'`);
+    if (basis === undefined)
+      read.wrong(`${at}.nutrient`, `Nutrient: expected one of ${NUTRIENT_BASES.join(', ')}, got '${item.basis}'`);
     if (nutrient === null || basis === undefined) return [];
-    return [{ row: index, productId: item.productId, dose: { kind: 'nutrient', basis, kgPerHa: toKgPerHa(nutrient) }, entered: nutrient }];
+    return [
+      {
+        row: index,
+        productId: item.productId,
+        dose: { kind: 'nutrient', basis, kgPerHa: toKgPerHa(nutrient) },
+        entered: nutrient,
+      },
+    ];
   }
-  const rate = read.amount(`${at}.rate`, `Rate of product ${index + 1}`, item.rate, RATE_UNITS as readonly RateUnit[], { above: 0, max: 1e6 }, true);
-  return rate === null ? [] : [{ row: index, productId: item.productId, dose: { kind: 'rate', rate: rate as Rate }, entered: rate }];
+  const rate = read.amount(
+    `${at}.rate`,
+    `Rate of product ${index + 1}`,
+    item.rate,
+    RATE_UNITS as readonly RateUnit[],
+    { above: 0, max: 1e6 },
+    true,
+  );
+  return rate === null
+    ? []
+    : [{ row: index, productId: item.productId, dose: { kind: 'rate', rate: rate as Rate }, entered: rate }];
 }

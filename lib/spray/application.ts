@@ -2,11 +2,33 @@ import { DAY_MS } from '@/lib/units/time';
 import type { AreaDose } from './product-rate';
 
 /** What a shelf says a product is for. */
-export const SHELF_ROLES = ['nitrogen', 'iron', 'potassium', 'phosphorus', 'micronutrient', 'acidifier', 'surfactant', 'biostimulant', 'pigment', 'other'] as const;
+export const SHELF_ROLES = [
+  'nitrogen',
+  'iron',
+  'potassium',
+  'phosphorus',
+  'micronutrient',
+  'acidifier',
+  'surfactant',
+  'biostimulant',
+  'pigment',
+  'other',
+] as const;
 export type ShelfRole = (typeof SHELF_ROLES)[number];
 
 /** What a product is sprayed for, to see that two products of one role don't follow too soon. */
-export const ROLES = ['nitrogen', 'phosphorus', 'potassium', 'iron', 'manganese', 'magnesium', 'acidifier', 'surfactant', 'humic', 'other'] as const;
+export const ROLES = [
+  'nitrogen',
+  'phosphorus',
+  'potassium',
+  'iron',
+  'manganese',
+  'magnesium',
+  'acidifier',
+  'surfactant',
+  'humic',
+  'other',
+] as const;
 export type Role = (typeof ROLES)[number];
 
 /** One product in one spray, planned or past. Times are milliseconds since 1970, UTC. */

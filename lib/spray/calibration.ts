@@ -21,17 +21,29 @@ export function carrierFromArea(collectedL: number, areaM2: number): number {
  * @throws RangeError for 0 or less
  */
 export function carrierFromFlow(flowLPerMin: number, speedMPerS: number, widthM: number): number {
-  return (expectPositive('flow', flowLPerMin, 'L/min') / (60 * expectPositive('speed', speedMPerS, 'm/s') * expectPositive('width', widthM, 'm'))) * 10_000;
+  return (
+    (expectPositive('flow', flowLPerMin, 'L/min') /
+      (60 * expectPositive('speed', speedMPerS, 'm/s') * expectPositive('width', widthM, 'm'))) *
+    10_000
+  );
 }
 
 /** Flow that gives a carrier volume, L/min. @throws RangeError for 0 or less */
 export function flowForCarrier(carrierLPerHa: number, speedMPerS: number, widthM: number): number {
-  return (expectPositive('carrier volume', carrierLPerHa, 'L/ha') / 10_000) * 60 * expectPositive('speed', speedMPerS, 'm/s') * expectPositive('width', widthM, 'm');
+  return (
+    (expectPositive('carrier volume', carrierLPerHa, 'L/ha') / 10_000) *
+    60 *
+    expectPositive('speed', speedMPerS, 'm/s') *
+    expectPositive('width', widthM, 'm')
+  );
 }
 
 /** Walking speed that gives a carrier volume, m/s. @throws RangeError for 0 or less */
 export function speedForCarrier(carrierLPerHa: number, flowLPerMin: number, widthM: number): number {
-  return expectPositive('flow', flowLPerMin, 'L/min') / ((expectPositive('carrier volume', carrierLPerHa, 'L/ha') / 10_000) * 60 * expectPositive('width', widthM, 'm'));
+  return (
+    expectPositive('flow', flowLPerMin, 'L/min') /
+    ((expectPositive('carrier volume', carrierLPerHa, 'L/ha') / 10_000) * 60 * expectPositive('width', widthM, 'm'))
+  );
 }
 
 /** 1/128 acre, m² (340.31 ft²): fluid ounces used on it are gallons per acre, there being 128 fl oz in a gallon. */
@@ -50,11 +62,21 @@ export function distanceFor128th(swathM: number): number {
  * @throws RangeError for 0 or less
  */
 export function flowAtPressure(flowLPerMin: number, atKPa: number, wantedKPa: number): number {
-  return expectPositive('flow', flowLPerMin, 'L/min') * Math.sqrt(expectPositive('wanted pressure', wantedKPa, 'kPa') / expectPositive('pressure', atKPa, 'kPa'));
+  return (
+    expectPositive('flow', flowLPerMin, 'L/min') *
+    Math.sqrt(expectPositive('wanted pressure', wantedKPa, 'kPa') / expectPositive('pressure', atKPa, 'kPa'))
+  );
 }
 
-/** Mean of several catches, the largest departure from it as a share, and whether a nozzle is worn: above 10 % is (common practice, no source). */
-export function catchSpread(catchesL: readonly number[]): { readonly meanL: number; readonly largestDepartureShare: number; readonly worn: boolean } {
+/**
+ * Mean of several catches, the largest departure from it as a share, and whether a nozzle is worn: above 10 % is
+ * (common practice, no source).
+ */
+export function catchSpread(catchesL: readonly number[]): {
+  readonly meanL: number;
+  readonly largestDepartureShare: number;
+  readonly worn: boolean;
+} {
   if (catchesL.length === 0) throw new RangeError('catches: expected at least 1 value, got 0');
   const meanL = catchesL.reduce((sum, caughtL) => sum + expectPositive('catch', caughtL, 'L'), 0) / catchesL.length;
   const largestDepartureShare = Math.max(...catchesL.map((caughtL) => Math.abs(caughtL / meanL - 1)));

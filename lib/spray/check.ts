@@ -5,11 +5,37 @@ export const COMMON_PRACTICE = 'common practice, no source';
 export const LABEL = "the product's label, as entered";
 
 export type CheckCode =
-  | 'label-not-entered' | 'label-rate' | 'label-carrier' | 'label-temperature' | 'label-rainfast' | 'label-watering' | 'label-mowing' | 're-entry' | 'label-interval' | 'label-season-amount' | 'label-season-applications' | 'role-interval'
-  | 'iron-rate' | 'foliar-nitrogen-rate' | 'salt-strength' | 'surfactant-with-ammonium' | 'heat' | 'carrier-volume'
-  | 'acid-with-chlorine' | 'oxidiser-with-ammonium' | 'peroxide-with-iron' | 'iron-with-phosphate' | 'calcium-with-sulfate' | 'calcium-with-phosphate'
-  | 'check-sprayed' | 'plots-overlap' | 'ground-unknown'
-  | 'iron-in-high-ph' | 'humic-in-acid' | 'hard-surfaces' | 'phosphorus-rules';
+  | 'label-not-entered'
+  | 'label-rate'
+  | 'label-carrier'
+  | 'label-temperature'
+  | 'label-rainfast'
+  | 'label-watering'
+  | 'label-mowing'
+  | 're-entry'
+  | 'label-interval'
+  | 'label-season-amount'
+  | 'label-season-applications'
+  | 'role-interval'
+  | 'iron-rate'
+  | 'foliar-nitrogen-rate'
+  | 'salt-strength'
+  | 'surfactant-with-ammonium'
+  | 'heat'
+  | 'carrier-volume'
+  | 'acid-with-chlorine'
+  | 'oxidiser-with-ammonium'
+  | 'peroxide-with-iron'
+  | 'iron-with-phosphate'
+  | 'calcium-with-sulfate'
+  | 'calcium-with-phosphate'
+  | 'check-sprayed'
+  | 'plots-overlap'
+  | 'ground-unknown'
+  | 'iron-in-high-ph'
+  | 'humic-in-acid'
+  | 'hard-surfaces'
+  | 'phosphorus-rules';
 
 /** One check before spraying: what it looked at, how that stands, and what would fix it. */
 export interface Check {

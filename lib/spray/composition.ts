@@ -10,8 +10,11 @@ export interface CompositionPart {
 export function compositionFault(parts: readonly CompositionPart[]): Refusal | null {
   let sum = 0;
   for (const { substance, massShare } of parts) {
-    if (!(massShare >= 0 && massShare <= 1)) return refused('composition', `Share of ${substance}: expected 0 to 100 %, got ${massShare * 100} %.`);
+    if (!(massShare >= 0 && massShare <= 1))
+      return refused('composition', `Share of ${substance}: expected 0 to 100 %, got ${massShare * 100} %.`);
     sum += massShare;
   }
-  return sum > 1.001 ? refused('composition', `Composition: expected shares of at most 100 % in all, got ${(sum * 100).toFixed(1)} %.`) : null;
+  return sum > 1.001
+    ? refused('composition', `Composition: expected shares of at most 100 % in all, got ${(sum * 100).toFixed(1)} %.`)
+    : null;
 }

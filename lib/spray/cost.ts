@@ -17,18 +17,29 @@ export function costOf(amount: ProductAmount, pack: Pack, densityKgPerL: number 
   const density = densityKgPerL === null ? null : expectPositive('density', densityKgPerL, 'kg/L');
   if ('massKg' in pack) {
     const massKg = amount.massKg ?? (amount.volumeL !== null && density !== null ? amount.volumeL * density : null);
-    return massKg === null ? noDensity('weight', 'volume') : (massKg / expectPositive('pack', pack.massKg, 'kg')) * price;
+    return massKg === null
+      ? noDensity('weight', 'volume')
+      : (massKg / expectPositive('pack', pack.massKg, 'kg')) * price;
   }
   const volumeL = amount.volumeL ?? (amount.massKg !== null && density !== null ? amount.massKg / density : null);
-  return volumeL === null ? noDensity('volume', 'weight') : (volumeL / expectPositive('pack', pack.volumeL, 'L')) * price;
+  return volumeL === null
+    ? noDensity('volume', 'weight')
+    : (volumeL / expectPositive('pack', pack.volumeL, 'L')) * price;
 }
 
 function noDensity(pack: string, amount: string): Refusal {
-  return refused('densityKgPerL', `Density: expected one, since the pack is priced by ${pack} and the amount is by ${amount}.`);
+  return refused(
+    'densityKgPerL',
+    `Density: expected one, since the pack is priced by ${pack} and the amount is by ${amount}.`,
+  );
 }
 
 /** Price of a kilogram of a nutrient, or null when the product holds none. @throws RangeError for a price below 0 */
-export function costPerKgOfNutrient(pricePerKg: number, analysis: GuaranteedAnalysis, basis: NutrientBasis): number | null {
+export function costPerKgOfNutrient(
+  pricePerKg: number,
+  analysis: GuaranteedAnalysis,
+  basis: NutrientBasis,
+): number | null {
   const share = shareOnBasis(analysis, basis);
   return share === 0 ? null : expectNotNegative('price per kg', pricePerKg, '') / share;
 }

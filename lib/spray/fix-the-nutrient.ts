@@ -9,31 +9,53 @@ import type { AreaDose, Measured } from './product-rate';
  * @returns the dose; or a refusal at `nutrient` (the product holds none) or `densityKgPerL` (a liquid without one)
  * @example 1 lb N/1000 ft2 (48.82 kg/ha) of 28 % N is 3.57 lb of product per 1000 ft2
  */
-export function doseForNutrient(product: Measured & { readonly analysis: GuaranteedAnalysis }, basis: NutrientBasis, nutrientKgPerHa: number): AreaDose | Refusal {
+export function doseForNutrient(
+  product: Measured & { readonly analysis: GuaranteedAnalysis },
+  basis: NutrientBasis,
+  nutrientKgPerHa: number,
+): AreaDose | Refusal {
   expectNotNegative(`${basis} rate`, nutrientKgPerHa, 'kg/ha');
   const share = shareOnBasis(product.analysis, basis);
   if (share === 0) return refused('nutrient', `Nutrient: expected one that ${product.name} holds, got ${basis}.`);
   if (product.form === 'liquid' && product.densityKgPerL === null) {
-    return refused('densityKgPerL', `Density of ${product.name}: expected one, since its ${basis} is guaranteed by weight and the product is a liquid.`);
+    return refused(
+      'densityKgPerL',
+      `Density of ${product.name}: expected one, since its ${basis} is guaranteed by weight and the product is a liquid.`,
+    );
   }
   const massKgPerHa = nutrientKgPerHa / share;
-  return { massKgPerHa, volumeLPerHa: product.densityKgPerL === null ? null : massKgPerHa / expectPositive('density', product.densityKgPerL, 'kg/L') };
+  return {
+    massKgPerHa,
+    volumeLPerHa:
+      product.densityKgPerL === null ? null : massKgPerHa / expectPositive('density', product.densityKgPerL, 'kg/L'),
+  };
 }
 
 /**
  * The nutrient rate that a dose gives, kg/ha on the basis named: the other way round.
  * @returns the rate; or a refusal at `densityKgPerL` when the dose is a volume without a weight
  */
-export function nutrientFromDose(product: Measured & { readonly analysis: GuaranteedAnalysis }, basis: NutrientBasis, dose: AreaDose): number | Refusal {
+export function nutrientFromDose(
+  product: Measured & { readonly analysis: GuaranteedAnalysis },
+  basis: NutrientBasis,
+  dose: AreaDose,
+): number | Refusal {
   const share = shareOnBasis(product.analysis, basis);
   if (share === 0) return 0;
   if (dose.massKgPerHa === null) {
-    return refused('densityKgPerL', `Density of ${product.name}: expected one, since its ${basis} is guaranteed by weight and it is measured by volume.`);
+    return refused(
+      'densityKgPerL',
+      `Density of ${product.name}: expected one, since its ${basis} is guaranteed by weight and it is measured by volume.`,
+    );
   }
   return share * dose.massKgPerHa;
 }
 
 /** Nutrient in a volume of liquid product, kg/L (× 8.345 = lb/gal): 30 % N at 10.86 lb/gal holds 3.258 lb N/gal. */
-export function nutrientKgPerLOfProduct(analysis: GuaranteedAnalysis, basis: NutrientBasis, densityKgPerL: number): number {
+export function nutrientKgPerLOfProduct(
+  analysis: GuaranteedAnalysis,
+  basis: NutrientBasis,
+  densityKgPerL: number,
+): number {
   return shareOnBasis(analysis, basis) * expectPositive('density', densityKgPerL, 'kg/L');
 }

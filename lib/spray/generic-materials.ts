@@ -28,6 +28,7 @@ const STAINS = 'Iron stains concrete, brick and paint: keep off hard surfaces.';
 
 const pure = (substance: string, massShare = 1): readonly CompositionPart[] => [{ substance, massShare }];
 
+// prettier-ignore
 export const GENERIC_MATERIALS: readonly GenericMaterial[] = [
   { id: 'ammonium-sulfate', name: 'Ammonium sulfate 21-0-0-24S', form: 'dry', densityKgPerL: null, analysis: { totalNPercent: 21, ammoniacalNPercent: 21, sPercent: 24 }, composition: pure('ammonium sulfate', 0.99), roles: ['nitrogen'], mixingKind: 'soluble salt', cautions: ['Burns at high strength; surfactant makes it worse (common practice, no source).'], source: FORMULA },
   { id: 'urea', name: 'Urea 46-0-0', form: 'dry', densityKgPerL: null, analysis: { totalNPercent: 46, ureaNPercent: 46 }, composition: pure('urea', 0.986), roles: ['nitrogen'], mixingKind: 'soluble salt', cautions: ['Cools the water as it dissolves; burns at high strength.'], source: FORMULA },

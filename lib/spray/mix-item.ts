@@ -12,8 +12,13 @@ export interface MixItem extends Measured {
   readonly dose: AreaDose;
 }
 
-/** Nutrients on the ground, kg/ha; `complete` is false when a product with a guaranteed analysis has no known weight. */
-export function nutrientsOfMix(items: readonly MixItem[]): { readonly kgPerHa: PerElement; readonly complete: boolean } {
+/**
+ * Nutrients on the ground, kg/ha; `complete` is false when a product with a guaranteed analysis has no known weight.
+ */
+export function nutrientsOfMix(items: readonly MixItem[]): {
+  readonly kgPerHa: PerElement;
+  readonly complete: boolean;
+} {
   let complete = true;
   const list = items.map((item) => {
     if (item.dose.massKgPerHa !== null) return nutrientsIn(item.analysis, item.dose.massKgPerHa);
@@ -25,7 +30,10 @@ export function nutrientsOfMix(items: readonly MixItem[]): { readonly kgPerHa: P
 
 /** Whether any of the product is a substance whose name holds the word. */
 export function holds(item: MixItem, word: string): boolean {
-  return item.composition?.some(({ substance, massShare }) => massShare > 0 && substance.toLowerCase().includes(word)) ?? false;
+  return (
+    item.composition?.some(({ substance, massShare }) => massShare > 0 && substance.toLowerCase().includes(word)) ??
+    false
+  );
 }
 
 /** A dose that is more than nothing. */
@@ -39,18 +47,36 @@ export type Chelate = (typeof CHELATES)[number] | 'unsaid';
 
 /** The chelate a name speaks of: 'HEDTA' and 'HEEDTA' hold 'EDTA' as letters, but not as a word. */
 function chelateIn(text: string): Chelate | null {
-  const words = text.toUpperCase().split(/[^A-Z]+/).map((word) => (word === 'HEEDTA' ? 'HEDTA' : word));
-  return CHELATES.find((chelate) => words.includes(chelate) || words.includes(`FE${chelate}`) || words.includes(`FE${chelate}NA`)) ?? null;
+  const words = text
+    .toUpperCase()
+    .split(/[^A-Z]+/)
+    .map((word) => (word === 'HEEDTA' ? 'HEDTA' : word));
+  return (
+    CHELATES.find(
+      (chelate) => words.includes(chelate) || words.includes(`FE${chelate}`) || words.includes(`FE${chelate}NA`),
+    ) ?? null
+  );
 }
 
-/** What holds a product's iron when it is a chelate: named in its composition, else in its name; null for a plain salt or no iron. */
+/**
+ * What holds a product's iron when it is a chelate: named in its composition, else in its name; null for a plain salt
+ * or no iron.
+ */
 export function chelateOf(item: MixItem): Chelate | null {
   if ((item.analysis.fePercent ?? 0) <= 0) return null;
-  const named = [...(item.composition ?? []).filter((part) => part.massShare > 0).map((part) => part.substance), item.name].map(chelateIn).find((found) => found !== null);
+  const named = [
+    ...(item.composition ?? []).filter((part) => part.massShare > 0).map((part) => part.substance),
+    item.name,
+  ]
+    .map(chelateIn)
+    .find((found) => found !== null);
   return named ?? (item.mixingKind === 'chelate' ? 'unsaid' : null);
 }
 
-/** How a product's iron is held: by a chelate, as a plain salt, or not at all. Unsaid counts as a salt, the touchier of the two. */
+/**
+ * How a product's iron is held: by a chelate, as a plain salt, or not at all. Unsaid counts as a salt, the touchier of
+ * the two.
+ */
 export function ironOf(item: MixItem): 'salt' | 'chelate' | 'none' {
   if ((item.analysis.fePercent ?? 0) <= 0) return 'none';
   return chelateOf(item) === null ? 'salt' : 'chelate';

@@ -36,13 +36,20 @@ export interface MixSheet {
  * The whole mix for an area: loads, amounts in each, water, nutrients, strength and order.
  * @returns the sheet; or a refusal that names the field to change
  */
-export function mixSheet(items: readonly MixItem[], ground: TankPlanInput, edition: SaltIndexEdition): MixSheet | Refusal {
+export function mixSheet(
+  items: readonly MixItem[],
+  ground: TankPlanInput,
+  edition: SaltIndexEdition,
+): MixSheet | Refusal {
   const tanks = planTanks(ground);
   if ('kind' in tanks) return tanks;
   const recipes: LoadRecipe[] = [];
   for (const load of tanks.loads) {
     const amounts = items.map((item) => amountInLoad(item.dose, load, ground.carrierLPerHa));
-    const waterL = waterForLoad(load, items.map((item, place) => (item.form === 'liquid' ? amounts[place]?.volumeL ?? 0 : 0)));
+    const waterL = waterForLoad(
+      load,
+      items.map((item, place) => (item.form === 'liquid' ? (amounts[place]?.volumeL ?? 0) : 0)),
+    );
     if (typeof waterL !== 'number') return waterL;
     recipes.push({ load, amounts, waterL });
   }
@@ -51,19 +58,28 @@ export function mixSheet(items: readonly MixItem[], ground: TankPlanInput, editi
     kind: 'sheet',
     tanks,
     recipes,
-    totals: items.map((_, place) => summed(recipes.map((recipe) => recipe.amounts[place] ?? { massKg: 0, volumeL: 0 }))),
+    totals: items.map((_, place) =>
+      summed(recipes.map((recipe) => recipe.amounts[place] ?? { massKg: 0, volumeL: 0 })),
+    ),
     nutrientsKgPerHa: kgPerHa,
     nutrientsComplete: complete,
-    strengths: items.map((item) => (item.dose.massKgPerHa === null ? null : strength(item.dose.massKgPerHa, ground.carrierLPerHa))),
-    salt: saltLoad(items.map((item) => ({ ...item, countsAsSalt: !NOT_SALT.has(item.mixingKind) })), ground.carrierLPerHa, edition),
+    strengths: items.map((item) =>
+      item.dose.massKgPerHa === null ? null : strength(item.dose.massKgPerHa, ground.carrierLPerHa),
+    ),
+    salt: saltLoad(
+      items.map((item) => ({ ...item, countsAsSalt: !NOT_SALT.has(item.mixingKind) })),
+      ground.carrierLPerHa,
+      edition,
+    ),
     order: mixingOrder(items.map((item) => ({ name: item.name, kind: item.mixingKind }))),
   };
 }
 
 function summed(amounts: readonly ProductAmount[]): ProductAmount {
-  const add = (give: (amount: ProductAmount) => number | null) => amounts.reduce<number | null>((sum, amount) => {
-    const value = give(amount);
-    return sum === null || value === null ? null : sum + value;
-  }, 0);
+  const add = (give: (amount: ProductAmount) => number | null) =>
+    amounts.reduce<number | null>((sum, amount) => {
+      const value = give(amount);
+      return sum === null || value === null ? null : sum + value;
+    }, 0);
   return { massKg: add((amount) => amount.massKg), volumeL: add((amount) => amount.volumeL) };
 }

@@ -1,8 +1,24 @@
 /** How a product goes into water; sets its place in the order. */
-export const MIXING_KINDS = ['acid', 'water conditioner', 'suspension', 'soluble salt', 'iron salt', 'chelate', 'liquid fertiliser', 'alkaline liquid', 'humic or seaweed', 'emulsion', 'surfactant', 'dye'] as const;
+export const MIXING_KINDS = [
+  'acid',
+  'water conditioner',
+  'suspension',
+  'soluble salt',
+  'iron salt',
+  'chelate',
+  'liquid fertiliser',
+  'alkaline liquid',
+  'humic or seaweed',
+  'emulsion',
+  'surfactant',
+  'dye',
+] as const;
 export type MixingKind = (typeof MIXING_KINDS)[number];
 
-/** Every step is common practice of spray guides (water, conditioner, dry, liquids, surfactant last), no single source. */
+/**
+ * Every step is common practice of spray guides (water, conditioner, dry, liquids, surfactant last), no single source.
+ */
+// prettier-ignore
 const STEPS: readonly { readonly kind: MixingKind; readonly reason: string }[] = [
   { kind: 'acid', reason: 'Acid into water, never the reverse; the pH is down before anything that suffers in hard or alkaline water meets it.' },
   { kind: 'water conditioner', reason: 'Ties up calcium and magnesium before they can meet the products.' },
@@ -25,17 +41,29 @@ export interface MixingStep {
 }
 
 /**
- * The order in which a tank is filled, with the reason for each step: water, then the products by kind, then the rest of the water.
- * Products of one kind keep the order given. The label's own order wins over this one.
+ * The order in which a tank is filled, with the reason for each step: water, then the products by kind, then the rest
+ * of the water. Products of one kind keep the order given. The label's own order wins over this one.
  */
-export function mixingOrder(products: readonly { readonly name: string; readonly kind: MixingKind }[]): readonly MixingStep[] {
+export function mixingOrder(
+  products: readonly { readonly name: string; readonly kind: MixingKind }[],
+): readonly MixingStep[] {
   const steps = STEPS.flatMap(({ kind, reason }) => {
     const names = products.filter((product) => product.kind === kind).map((product) => product.name);
-    return names.length === 0 ? [] : [{ products: names, instruction: `Add ${names.join(', then ')}; stir until even.`, reason }];
+    return names.length === 0
+      ? []
+      : [{ products: names, instruction: `Add ${names.join(', then ')}; stir until even.`, reason }];
   });
   return [
-    { products: [], instruction: 'Fill the tank half with water and keep it moving.', reason: 'Each product meets plenty of water, not the next product undiluted.' },
+    {
+      products: [],
+      instruction: 'Fill the tank half with water and keep it moving.',
+      reason: 'Each product meets plenty of water, not the next product undiluted.',
+    },
     ...steps,
-    { products: [], instruction: 'Fill up with water to the mark and stir; spray the same day.', reason: 'A mix that stands settles, warms and drifts in pH as carbon dioxide leaves.' },
+    {
+      products: [],
+      instruction: 'Fill up with water to the mark and stir; spray the same day.',
+      reason: 'A mix that stands settles, warms and drifts in pH as carbon dioxide leaves.',
+    },
   ];
 }

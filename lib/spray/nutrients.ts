@@ -1,7 +1,10 @@
 import { expectNotNegative, refused, type Refusal } from '@/lib/expect';
 import { ATOMIC_WEIGHT as W } from '@/lib/units/atomic-weight';
 
-/** The elements a label may guarantee. Everything is counted as the element; a label's P2O5 and K2O are turned into P and K here only. */
+/**
+ * The elements a label may guarantee. Everything is counted as the element; a label's P2O5 and K2O are turned into P
+ * and K here only.
+ */
 export const ELEMENTS = ['N', 'P', 'K', 'S', 'Fe', 'Mn', 'Mg', 'Zn', 'Ca'] as const;
 export type Element = (typeof ELEMENTS)[number];
 /** An amount of each element; the unit is the holder's. */
@@ -44,15 +47,33 @@ export function totalNPercent(analysis: GuaranteedAnalysis): number {
 /** The first thing a label can't print, or null when the analysis can be. */
 export function analysisFault(analysis: GuaranteedAnalysis): Refusal | null {
   for (const [field, percent] of Object.entries(analysis) as [keyof GuaranteedAnalysis, number | undefined][]) {
-    if (percent !== undefined && !(percent >= 0 && percent <= 100)) return refused(field, `${field}: expected 0 to 100 percent, got ${percent}.`);
+    if (percent !== undefined && !(percent >= 0 && percent <= 100))
+      return refused(field, `${field}: expected 0 to 100 percent, got ${percent}.`);
   }
   const total = totalNPercent(analysis);
   const forms = N_FORMS.reduce((sum, form) => sum + (analysis[form] ?? 0), 0);
-  if (forms > total + ROUNDING_PERCENT) return refused('totalNPercent', `Total N: expected at least ${round(forms)} percent, the sum of its forms, got ${total}.`);
-  if ((analysis.slowlyAvailableNPercent ?? 0) > total) return refused('slowlyAvailableNPercent', `Slowly available N: expected at most the total of ${total} percent, got ${analysis.slowlyAvailableNPercent}.`);
-  const sum = total + (analysis.p2o5Percent ?? 0) + (analysis.k2oPercent ?? 0) + (analysis.sPercent ?? 0) + (analysis.fePercent ?? 0)
-    + (analysis.mnPercent ?? 0) + (analysis.mgPercent ?? 0) + (analysis.znPercent ?? 0) + (analysis.caPercent ?? 0);
-  if (sum > 100 + ROUNDING_PERCENT) return refused('totalNPercent', `Guaranteed analysis: expected at most 100 percent in all, got ${round(sum)}.`);
+  if (forms > total + ROUNDING_PERCENT)
+    return refused(
+      'totalNPercent',
+      `Total N: expected at least ${round(forms)} percent, the sum of its forms, got ${total}.`,
+    );
+  if ((analysis.slowlyAvailableNPercent ?? 0) > total)
+    return refused(
+      'slowlyAvailableNPercent',
+      `Slowly available N: expected at most the total of ${total} percent, got ${analysis.slowlyAvailableNPercent}.`,
+    );
+  const sum =
+    total +
+    (analysis.p2o5Percent ?? 0) +
+    (analysis.k2oPercent ?? 0) +
+    (analysis.sPercent ?? 0) +
+    (analysis.fePercent ?? 0) +
+    (analysis.mnPercent ?? 0) +
+    (analysis.mgPercent ?? 0) +
+    (analysis.znPercent ?? 0) +
+    (analysis.caPercent ?? 0);
+  if (sum > 100 + ROUNDING_PERCENT)
+    return refused('totalNPercent', `Guaranteed analysis: expected at most 100 percent in all, got ${round(sum)}.`);
   return null;
 }
 
@@ -84,7 +105,10 @@ export function elementShares(analysis: GuaranteedAnalysis): PerElement {
 /** None of anything. */
 export const NO_NUTRIENTS: PerElement = { N: 0, P: 0, K: 0, S: 0, Fe: 0, Mn: 0, Mg: 0, Zn: 0, Ca: 0 };
 
-/** Each element in an amount of product, in the amount's own unit (kg, or kg/ha). @throws RangeError for a negative amount */
+/**
+ * Each element in an amount of product, in the amount's own unit (kg, or kg/ha).
+ * @throws RangeError for a negative amount
+ */
 export function nutrientsIn(analysis: GuaranteedAnalysis, productAmount: number): PerElement {
   expectNotNegative('product amount', productAmount, '');
   const shares = elementShares(analysis);
@@ -98,7 +122,15 @@ export function sumNutrients(list: readonly PerElement[]): PerElement {
 
 function perElement(give: (element: Element) => number): PerElement {
   return {
-    N: give('N'), P: give('P'), K: give('K'), S: give('S'), Fe: give('Fe'), Mn: give('Mn'), Mg: give('Mg'), Zn: give('Zn'), Ca: give('Ca'),
+    N: give('N'),
+    P: give('P'),
+    K: give('K'),
+    S: give('S'),
+    Fe: give('Fe'),
+    Mn: give('Mn'),
+    Mg: give('Mg'),
+    Zn: give('Zn'),
+    Ca: give('Ca'),
   };
 }
 

@@ -8,7 +8,10 @@ export interface Passes {
   readonly distanceM: number;
   /** Spraying and turning, s. */
   readonly seconds: number;
-  /** Sprayed width beyond the plot on all passes together, as a share of the plot's width: what goes over the edge or twice. */
+  /**
+   * Sprayed width beyond the plot on all passes together, as a share of the plot's width: what goes over the edge or
+   * twice.
+   */
   readonly surplusShare: number;
 }
 
@@ -23,7 +26,13 @@ export interface Passes {
  * @throws RangeError outside those ranges
  * @example 10 m of width with a 1 m swath and no overlap: 10 passes
  */
-export function passesOver(plot: { readonly lengthM: number; readonly widthM: number }, swathM: number, speedMPerS: number, overlapShare = 0, turnSeconds = 4): Passes {
+export function passesOver(
+  plot: { readonly lengthM: number; readonly widthM: number },
+  swathM: number,
+  speedMPerS: number,
+  overlapShare = 0,
+  turnSeconds = 4,
+): Passes {
   const lengthM = expectPositive('plot length', plot.lengthM, 'm');
   const widthM = expectPositive('plot width', plot.widthM, 'm');
   const stepM = expectPositive('swath', swathM, 'm') * (1 - expectInRange('overlap', overlapShare, 0, 0.9, ''));
@@ -33,7 +42,9 @@ export function passesOver(plot: { readonly lengthM: number; readonly widthM: nu
     count,
     spacingM: count === 1 ? widthM : (widthM - swathM) / (count - 1),
     distanceM: count * lengthM,
-    seconds: (count * lengthM) / expectPositive('walking speed', speedMPerS, 'm/s') + (count - 1) * expectNotNegative('turning time', turnSeconds, 's'),
+    seconds:
+      (count * lengthM) / expectPositive('walking speed', speedMPerS, 'm/s') +
+      (count - 1) * expectNotNegative('turning time', turnSeconds, 's'),
     surplusShare: (count * swathM) / widthM - 1,
   };
 }

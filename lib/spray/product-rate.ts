@@ -1,5 +1,15 @@
 import { expectPositive, refused, type Refusal } from '@/lib/expect';
-import { isDryAreaRate, isDryTankRate, isLiquidAreaRate, isLiquidTankRate, type Rate, toGPerL, toKgPerHa, toLPerHa, toMlPerL } from '@/lib/units/rate';
+import {
+  isDryAreaRate,
+  isDryTankRate,
+  isLiquidAreaRate,
+  isLiquidTankRate,
+  type Rate,
+  toGPerL,
+  toKgPerHa,
+  toLPerHa,
+  toMlPerL,
+} from '@/lib/units/rate';
 
 /** What a rate needs to know of a product. */
 export interface Measured {
@@ -26,27 +36,38 @@ export interface ProductAmount {
  * @param rate by weight or volume, per area or per tank volume; a tank rate is turned by the carrier volume
  * @param carrierLPerHa above 0, finished mix on the ground
  * @throws RangeError for a carrier volume of 0 or less or a density of 0 or less
- * @returns the dose; or a refusal at `rate` (negative) or `densityKgPerL` (weight of a liquid, or volume of a dry product, without one)
+ * @returns the dose; or a refusal at `rate` (negative) or `densityKgPerL` (weight of a liquid, or volume of a dry
+ *   product, without one)
  */
 export function doseFromRate(product: Measured, rate: Rate, carrierLPerHa: number): AreaDose | Refusal {
   expectPositive('carrier volume', carrierLPerHa, 'L/ha');
-  if (!Number.isFinite(rate.value) || rate.value < 0) return refused('rate', `Rate of ${product.name}: expected 0 or more, got ${rate.value}.`);
+  if (!Number.isFinite(rate.value) || rate.value < 0)
+    return refused('rate', `Rate of ${product.name}: expected 0 or more, got ${rate.value}.`);
   const density = product.densityKgPerL === null ? null : expectPositive('density', product.densityKgPerL, 'kg/L');
   if (isLiquidAreaRate(rate) || isLiquidTankRate(rate)) {
     const volumeLPerHa = isLiquidAreaRate(rate) ? toLPerHa(rate) : (toMlPerL(rate) / 1000) * carrierLPerHa;
     if (product.form === 'dry' && density === null) {
-      return refused('densityKgPerL', `Density of ${product.name}: expected one, since a dry product is measured by volume; weigh it instead, or give its bulk density.`);
+      return refused(
+        'densityKgPerL',
+        `Density of ${product.name}: expected one, since a dry product is measured by volume; weigh it instead, or give its bulk density.`,
+      );
     }
     return { volumeLPerHa, massKgPerHa: density === null ? null : volumeLPerHa * density };
   }
   if (isDryAreaRate(rate) || isDryTankRate(rate)) {
     const massKgPerHa = isDryAreaRate(rate) ? toKgPerHa(rate) : (toGPerL(rate) / 1000) * carrierLPerHa;
     if (product.form === 'liquid' && density === null) {
-      return refused('densityKgPerL', `Density of ${product.name}: expected one, since its rate is a weight and the product is a liquid.`);
+      return refused(
+        'densityKgPerL',
+        `Density of ${product.name}: expected one, since its rate is a weight and the product is a liquid.`,
+      );
     }
     return { massKgPerHa, volumeLPerHa: density === null ? null : massKgPerHa / density };
   }
-  return refused('rate', `Rate unit of ${product.name}: expected a weight or volume per area or per tank volume, got '${(rate as Rate).unit}'.`);
+  return refused(
+    'rate',
+    `Rate unit of ${product.name}: expected a weight or volume per area or per tank volume, got '${(rate as Rate).unit}'.`,
+  );
 }
 
 /** Product for an area of ground. @throws RangeError for an area of 0 or less */

@@ -2,8 +2,8 @@ import type { Role } from './application';
 import { type GuaranteedAnalysis, totalNPercent } from './nutrients';
 
 /**
- * From this share of a nutrient on, a product counts as one that brings it, whatever it is mainly for: 5 % of N, P2O5 or K2O,
- * 1 % of Fe, Mn or Mg (common practice, no source).
+ * From this share of a nutrient on, a product counts as one that brings it, whatever it is mainly for: 5 % of N, P2O5
+ * or K2O, 1 % of Fe, Mn or Mg (common practice, no source).
  */
 const MAIN_PERCENT = 5;
 const TRACE_PERCENT = 1;

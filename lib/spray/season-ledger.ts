@@ -32,8 +32,15 @@ export interface PlotLedger {
  * @param toMs and before this one
  * @returns one ledger for each plot asked for, empty ones too
  */
-export function seasonLedger(plotIds: readonly string[], entries: readonly LedgerEntry[], fromMs: number, toMs: number): readonly PlotLedger[] {
-  const season = entries.filter((entry) => entry.startMs >= fromMs && entry.startMs < toMs).sort((a, b) => a.startMs - b.startMs);
+export function seasonLedger(
+  plotIds: readonly string[],
+  entries: readonly LedgerEntry[],
+  fromMs: number,
+  toMs: number,
+): readonly PlotLedger[] {
+  const season = entries
+    .filter((entry) => entry.startMs >= fromMs && entry.startMs < toMs)
+    .sort((a, b) => a.startMs - b.startMs);
   return plotIds.map((plotId) => {
     const here = season.filter((entry) => entry.plotIds.includes(plotId));
     let totalKgPerHa = NO_NUTRIENTS;
@@ -46,8 +53,15 @@ export function seasonLedger(plotIds: readonly string[], entries: readonly Ledge
 }
 
 /** Days since an element last went onto a plot, or null when it never did before `atMs`. */
-export function daysSinceElement(plotId: string, element: Element, entries: readonly LedgerEntry[], atMs: number): number | null {
-  const times = entries.filter((entry) => entry.startMs < atMs && entry.plotIds.includes(plotId) && entry.nutrientsKgPerHa[element] > 0).map((entry) => entry.startMs);
+export function daysSinceElement(
+  plotId: string,
+  element: Element,
+  entries: readonly LedgerEntry[],
+  atMs: number,
+): number | null {
+  const times = entries
+    .filter((entry) => entry.startMs < atMs && entry.plotIds.includes(plotId) && entry.nutrientsKgPerHa[element] > 0)
+    .map((entry) => entry.startMs);
   return times.length === 0 ? null : (atMs - Math.max(...times)) / DAY_MS;
 }
 

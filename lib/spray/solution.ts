@@ -14,13 +14,19 @@ export interface Strength {
 
 /** Strength of a mass on an area in its carrier. @throws RangeError for a negative dose or a carrier of 0 or less */
 export function strength(massKgPerHa: number, carrierLPerHa: number): Strength {
-  const gPerL = (expectNotNegative('dose', massKgPerHa, 'kg/ha') * 1000) / expectPositive('carrier volume', carrierLPerHa, 'L/ha');
+  const gPerL =
+    (expectNotNegative('dose', massKgPerHa, 'kg/ha') * 1000) / expectPositive('carrier volume', carrierLPerHa, 'L/ha');
   return { gPerL, ppm: gPerL * 1000, percentWeightByVolume: gPerL / 10 };
 }
 
-/** Volume share of a liquid in the finished mix, percent v/v (surfactants are labelled so). @throws RangeError as `strength` */
+/**
+ * Volume share of a liquid in the finished mix, percent v/v (surfactants are labelled so).
+ * @throws RangeError as `strength`
+ */
 export function percentByVolume(volumeLPerHa: number, carrierLPerHa: number): number {
-  return (expectNotNegative('dose', volumeLPerHa, 'L/ha') / expectPositive('carrier volume', carrierLPerHa, 'L/ha')) * 100;
+  return (
+    (expectNotNegative('dose', volumeLPerHa, 'L/ha') / expectPositive('carrier volume', carrierLPerHa, 'L/ha')) * 100
+  );
 }
 
 /** What a product brings to the salt load. */
@@ -32,12 +38,18 @@ export interface SaltItem extends Dissolving {
 }
 
 export interface SaltLoad {
-  /** Dissolved fertiliser and acid in the finished mix, g/L, a liquid's own water not counted; urea counts, since it burns as a salt does. */
+  /**
+   * Dissolved fertiliser and acid in the finished mix, g/L, a liquid's own water not counted; urea counts, since it
+   * burns as a salt does.
+   */
   readonly saltGPerL: number;
   /** The same as grams of sodium nitrate of equal salt index, g/L, over the materials this edition lists. */
   readonly sodiumNitrateGPerL: number;
   readonly edition: SaltIndexEdition;
-  /** Materials without an index in this edition, or products of unknown composition or weight: left out of the figure above. */
+  /**
+   * Materials without an index in this edition, or products of unknown composition or weight: left out of the figure
+   * above.
+   */
   readonly leftOut: readonly string[];
 }
 

@@ -45,16 +45,25 @@ const NOISE = 1e-9;
  */
 export function planTanks(input: TankPlanInput): TankPlan | Refusal {
   const { areaM2, carrierLPerHa, tankCapacityL, headroomShare = 0, reserveShare = 0 } = input;
-  if (!(areaM2 > 0) || !Number.isFinite(areaM2)) return refused('areaM2', `Area: expected more than 0 m², got ${areaM2}.`);
-  if (!(carrierLPerHa > 0) || !Number.isFinite(carrierLPerHa)) return refused('carrierLPerHa', `Carrier volume: expected more than 0 L/ha, got ${carrierLPerHa}.`);
-  if (!(tankCapacityL > 0) || !Number.isFinite(tankCapacityL)) return refused('tankCapacityL', `Tank: expected a capacity above 0 L, got ${tankCapacityL}.`);
-  if (!(headroomShare >= 0 && headroomShare <= 0.5)) return refused('headroomShare', `Headroom: expected 0 to 50 % of the tank, got ${headroomShare * 100} %.`);
-  if (!(reserveShare >= 0 && reserveShare <= 0.5)) return refused('reserveShare', `Reserve: expected 0 to 50 % of the mix, got ${reserveShare * 100} %.`);
+  if (!(areaM2 > 0) || !Number.isFinite(areaM2))
+    return refused('areaM2', `Area: expected more than 0 m², got ${areaM2}.`);
+  if (!(carrierLPerHa > 0) || !Number.isFinite(carrierLPerHa))
+    return refused('carrierLPerHa', `Carrier volume: expected more than 0 L/ha, got ${carrierLPerHa}.`);
+  if (!(tankCapacityL > 0) || !Number.isFinite(tankCapacityL))
+    return refused('tankCapacityL', `Tank: expected a capacity above 0 L, got ${tankCapacityL}.`);
+  if (!(headroomShare >= 0 && headroomShare <= 0.5))
+    return refused('headroomShare', `Headroom: expected 0 to 50 % of the tank, got ${headroomShare * 100} %.`);
+  if (!(reserveShare >= 0 && reserveShare <= 0.5))
+    return refused('reserveShare', `Reserve: expected 0 to 50 % of the mix, got ${reserveShare * 100} %.`);
   const totalMixL = (areaM2 / 10_000) * carrierLPerHa;
   const madeL = totalMixL * (1 + reserveShare);
   const fillL = tankCapacityL * (1 - headroomShare);
   const count = Math.max(1, Math.ceil(madeL / fillL - NOISE));
-  if (count > 10_000) return refused('tankCapacityL', `Tank: expected one that needs at most 10,000 fillings for this area, got ${count}.`);
+  if (count > 10_000)
+    return refused(
+      'tankCapacityL',
+      `Tank: expected one that needs at most 10,000 fillings for this area, got ${count}.`,
+    );
   const load = (volumeL: number): TankLoad => ({ volumeL, areaM2: (volumeL / madeL) * areaM2 });
   const headroomL = tankCapacityL - fillL;
   const common = { totalMixL, reserveL: madeL - totalMixL, headroomL };
@@ -73,7 +82,8 @@ export function planTanks(input: TankPlanInput): TankPlan | Refusal {
  * @throws RangeError for a carrier volume of 0 or less
  */
 export function amountInLoad(dose: AreaDose, load: TankLoad, carrierLPerHa: number): ProductAmount {
-  const hectares = expectNotNegative('load volume', load.volumeL, 'L') / expectPositive('carrier volume', carrierLPerHa, 'L/ha');
+  const hectares =
+    expectNotNegative('load volume', load.volumeL, 'L') / expectPositive('carrier volume', carrierLPerHa, 'L/ha');
   return {
     massKg: dose.massKgPerHa === null ? null : dose.massKgPerHa * hectares,
     volumeL: dose.volumeLPerHa === null ? null : dose.volumeLPerHa * hectares,
@@ -81,13 +91,17 @@ export function amountInLoad(dose: AreaDose, load: TankLoad, carrierLPerHa: numb
 }
 
 /**
- * Water to pour into a load: what the liquids leave. Dry products are taken to add no volume (1 % at most in a foliar mix;
- * common practice, no source): the tank is made up to its mark.
+ * Water to pour into a load: what the liquids leave. Dry products are taken to add no volume (1 % at most in a foliar
+ * mix; common practice, no source): the tank is made up to its mark.
  * @returns litres; or a refusal at `carrierLPerHa` when the products alone overfill the load
  */
 export function waterForLoad(load: TankLoad, liquidsL: readonly number[]): number | Refusal {
   const productsL = liquidsL.reduce((sum, volumeL) => sum + expectNotNegative('liquid product', volumeL, 'L'), 0);
   const waterL = load.volumeL - productsL;
-  if (waterL <= 0) return refused('carrierLPerHa', `Carrier volume: expected more than the liquid products alone (${productsL.toPrecision(3)} L a load), got ${load.volumeL.toPrecision(3)} L a load.`);
+  if (waterL <= 0)
+    return refused(
+      'carrierLPerHa',
+      `Carrier volume: expected more than the liquid products alone (${productsL.toPrecision(3)} L a load), got ${load.volumeL.toPrecision(3)} L a load.`,
+    );
   return waterL;
 }

@@ -1,10 +1,20 @@
 import 'server-only';
-import type { CachedHours, FailureReason, HoursCache, HoursParser, HoursReply, HoursRequest, HoursSource } from '@/lib/station/hours-source';
+import type {
+  CachedHours,
+  FailureReason,
+  HoursCache,
+  HoursParser,
+  HoursReply,
+  HoursRequest,
+  HoursSource,
+} from '@/lib/station/hours-source';
 
 export interface ServiceOptions {
   /** Shown in sentences: the person's own word for the service. */
   readonly name: string;
-  /** Address with {latitude} {longitude} and perhaps {from} {to} {fields}. Nothing is asked of anyone until one is set. */
+  /**
+   * Address with {latitude} {longitude} and perhaps {from} {to} {fields}. Nothing is asked of anyone until one is set.
+   */
   readonly addressTemplate: string;
   /** The names put for {fields}. */
   readonly fieldNames: readonly string[];
@@ -35,7 +45,9 @@ export function serviceAddress(template: string, fieldNames: readonly string[], 
   return URL.canParse(filled) && /^https?:$/.test(new URL(filled).protocol) ? filled : null;
 }
 
-type Try = { readonly ok: true; readonly json: unknown } | { readonly ok: false; readonly reason: FailureReason; readonly sentence: string; readonly again: boolean };
+type Try =
+  | { readonly ok: true; readonly json: unknown }
+  | { readonly ok: false; readonly reason: FailureReason; readonly sentence: string; readonly again: boolean };
 
 async function readLimited(response: Response, mostBytes: number): Promise<string | null> {
   const reader = response.body?.getReader();
@@ -55,29 +67,58 @@ async function readLimited(response: Response, mostBytes: number): Promise<strin
   }
 }
 
-async function askOnce(address: string, name: string, timeoutMs: number, mostBytes: number, outer: AbortSignal | undefined): Promise<Try> {
+async function askOnce(
+  address: string,
+  name: string,
+  timeoutMs: number,
+  mostBytes: number,
+  outer: AbortSignal | undefined,
+): Promise<Try> {
   const timeout = AbortSignal.timeout(timeoutMs);
   const signal = outer === undefined ? timeout : AbortSignal.any([timeout, outer]);
   try {
     const response = await fetch(address, { signal, redirect: 'manual', headers: { accept: 'application/json' } });
     if (response.status >= 300 && response.status < 400) {
       await response.body?.cancel();
-      return { ok: false, reason: 'redirect', sentence: `${name}: expected weather, got sent to another address; put that address in the settings.`, again: false };
+      return {
+        ok: false,
+        reason: 'redirect',
+        sentence: `${name}: expected weather, got sent to another address; put that address in the settings.`,
+        again: false,
+      };
     }
     if (!response.ok) {
       await response.body?.cancel();
-      return { ok: false, reason: 'status', sentence: `${name}: expected weather, got error ${response.status}.`, again: response.status >= 500 || response.status === 429 };
+      return {
+        ok: false,
+        reason: 'status',
+        sentence: `${name}: expected weather, got error ${response.status}.`,
+        again: response.status >= 500 || response.status === 429,
+      };
     }
     const text = await readLimited(response, mostBytes);
-    if (text === null) return { ok: false, reason: 'too-big', sentence: `${name}: expected at most ${Math.round(mostBytes / 1000).toLocaleString('en-US')} kB, got more.`, again: false };
+    if (text === null)
+      return {
+        ok: false,
+        reason: 'too-big',
+        sentence: `${name}: expected at most ${Math.round(mostBytes / 1000).toLocaleString('en-US')} kB, got more.`,
+        again: false,
+      };
     try {
       return { ok: true, json: JSON.parse(text) as unknown };
     } catch {
       return { ok: false, reason: 'not-json', sentence: `${name}: expected JSON, got something else.`, again: false };
     }
   } catch (error) {
-    if (outer?.aborted === true) return { ok: false, reason: 'stopped', sentence: `${name}: no longer waited for.`, again: false };
-    if (timeout.aborted) return { ok: false, reason: 'timeout', sentence: `${name}: no answer within ${(timeoutMs / 1000).toLocaleString('en-US')} s.`, again: true };
+    if (outer?.aborted === true)
+      return { ok: false, reason: 'stopped', sentence: `${name}: no longer waited for.`, again: false };
+    if (timeout.aborted)
+      return {
+        ok: false,
+        reason: 'timeout',
+        sentence: `${name}: no answer within ${(timeoutMs / 1000).toLocaleString('en-US')} s.`,
+        again: true,
+      };
     const cause = error instanceof Error && error.cause instanceof Error ? error.cause : error;
     const code = cause instanceof Error && 'code' in cause ? ` (${String(cause.code)})` : '';
     return { ok: false, reason: 'unreachable', sentence: `${name}: can't be reached${code}.`, again: true };
@@ -85,11 +126,22 @@ async function askOnce(address: string, name: string, timeoutMs: number, mostByt
 }
 
 /**
- * Hours from an open JSON service over HTTP. Gives hours (with their age), or one sentence and the last good hours; never throws.
- * A fresh cached answer is given at once; requests without a signal for one address at one time share one fetch.
+ * Hours from an open JSON service over HTTP. Gives hours (with their age), or one sentence and the last good hours;
+ * never throws. A fresh cached answer is given at once; requests without a signal for one address at one time share one
+ * fetch.
  */
 export function hourlyService(options: ServiceOptions): HoursSource {
-  const { name, cache, now, parse, timeoutMs = 8000, tries = 3, backoffMs = 500, mostBytes = 5_000_000, freshMs = 30 * 60_000 } = options;
+  const {
+    name,
+    cache,
+    now,
+    parse,
+    timeoutMs = 8000,
+    tries = 3,
+    backoffMs = 500,
+    mostBytes = 5_000_000,
+    freshMs = 30 * 60_000,
+  } = options;
   const running = new Map<string, Promise<HoursReply>>();
 
   const remembered = async (address: string): Promise<CachedHours | null> => {
@@ -99,7 +151,11 @@ export function hourlyService(options: ServiceOptions): HoursSource {
       return null; // a cache that fails is as good as an empty one
     }
   };
-  const withAge = (kept: CachedHours) => ({ hours: kept.hours, fetchedAtUtcMs: kept.fetchedAtUtcMs, ageMs: Math.max(0, now() - kept.fetchedAtUtcMs) });
+  const withAge = (kept: CachedHours) => ({
+    hours: kept.hours,
+    fetchedAtUtcMs: kept.fetchedAtUtcMs,
+    ageMs: Math.max(0, now() - kept.fetchedAtUtcMs),
+  });
 
   const ask = async (address: string, signal: AbortSignal | undefined): Promise<HoursReply> => {
     const kept = await remembered(address);
@@ -119,7 +175,9 @@ export function hourlyService(options: ServiceOptions): HoursSource {
         return { kind: 'hours', ...fetched, ageMs: 0, fromCache: false };
       }
       if (!got.again || attempt >= tries) return { kind: 'failed', reason: got.reason, sentence: got.sentence, last };
-      await new Promise((go) => { setTimeout(go, backoffMs * 2 ** (attempt - 1)); });
+      await new Promise((go) => {
+        setTimeout(go, backoffMs * 2 ** (attempt - 1));
+      });
     }
   };
 
@@ -127,7 +185,13 @@ export function hourlyService(options: ServiceOptions): HoursSource {
     name,
     load(request) {
       const address = serviceAddress(options.addressTemplate, options.fieldNames, request);
-      if (address === null) return Promise.resolve({ kind: 'failed', reason: 'address', sentence: `${name}: expected a web address in the settings, got '${options.addressTemplate.slice(0, 80)}'.`, last: null });
+      if (address === null)
+        return Promise.resolve({
+          kind: 'failed',
+          reason: 'address',
+          sentence: `${name}: expected a web address in the settings, got '${options.addressTemplate.slice(0, 80)}'.`,
+          last: null,
+        });
       if (request.signal !== undefined) return ask(address, request.signal); // one caller's leaving must not stop another's fetch
       const known = running.get(address);
       if (known !== undefined) return known;

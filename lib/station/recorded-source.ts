@@ -1,7 +1,12 @@
 import 'server-only';
 import type { HoursParser, HoursReply, HoursSource } from '@/lib/station/hours-source';
 
-const failed = (reason: 'unreachable' | 'not-json' | 'not-hours', sentence: string): HoursReply => ({ kind: 'failed', reason, sentence, last: null });
+const failed = (reason: 'unreachable' | 'not-json' | 'not-hours', sentence: string): HoursReply => ({
+  kind: 'failed',
+  reason,
+  sentence,
+  last: null,
+});
 
 /**
  * A recorded answer behind the same interface as the service: for working offline and for tests.
@@ -32,7 +37,13 @@ export function recordedSource(options: {
       }
       const parsed = options.parse(json);
       if (!parsed.ok) return failed('not-hours', parsed.sentence);
-      return { kind: 'hours', hours: parsed.hours, fetchedAtUtcMs: options.recordedAtUtcMs, ageMs: Math.max(0, options.now() - options.recordedAtUtcMs), fromCache: false };
+      return {
+        kind: 'hours',
+        hours: parsed.hours,
+        fetchedAtUtcMs: options.recordedAtUtcMs,
+        ageMs: Math.max(0, options.now() - options.recordedAtUtcMs),
+        fromCache: false,
+      };
     },
   };
 }

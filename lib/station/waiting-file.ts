@@ -42,22 +42,30 @@ export async function keepWaitingFile(
     try {
       for await (const piece of source as AsyncIterable<Uint8Array>) {
         bytes += piece.byteLength;
-        if (bytes > mostBytes) return { ok: false, full: false, sentence: `Weather file: expected at most ${Math.round(mostBytes / 1e6)} MB, got more; import it in parts.` };
+        if (bytes > mostBytes)
+          return {
+            ok: false,
+            full: false,
+            sentence: `Weather file: expected at most ${Math.round(mostBytes / 1e6)} MB, got more; import it in parts.`,
+          };
         await file.write(piece);
       }
       await file.sync();
     } finally {
       await file.close();
     }
-    if (bytes === 0) return { ok: false, full: false, sentence: 'Weather file: expected a table of readings, got an empty file.' };
+    if (bytes === 0)
+      return { ok: false, full: false, sentence: 'Weather file: expected a table of readings, got an empty file.' };
     await writeFile(filePath(dataFolder, id, 'json'), JSON.stringify({ name, bytes }));
     await rename(part, filePath(dataFolder, id, 'csv'));
     return { ok: true, id, name, bytes };
   } catch (error) {
     const code = error instanceof Error && 'code' in error ? String(error.code) : '';
     await rm(filePath(dataFolder, id, 'json'), { force: true }).catch(() => undefined);
-    if (code === 'ENOSPC' || code === 'EDQUOT') return { ok: false, full: true, sentence: 'Weather file: the disk is full; nothing was kept.' };
-    if (code === 'EROFS' || code === 'EACCES' || code === 'EPERM') return { ok: false, full: true, sentence: 'Weather file: the data folder can’t be written; nothing was kept.' };
+    if (code === 'ENOSPC' || code === 'EDQUOT')
+      return { ok: false, full: true, sentence: 'Weather file: the disk is full; nothing was kept.' };
+    if (code === 'EROFS' || code === 'EACCES' || code === 'EPERM')
+      return { ok: false, full: true, sentence: 'Weather file: the data folder can’t be written; nothing was kept.' };
     throw error;
   } finally {
     await rm(part, { force: true }).catch(() => undefined);
@@ -68,7 +76,10 @@ export async function keepWaitingFile(
 export async function findWaitingFile(dataFolder: string, id: string): Promise<WaitingFile | null> {
   if (!/^[0-9a-f-]{36}$/.test(id)) return null;
   try {
-    const [facts, { size }] = await Promise.all([readFile(filePath(dataFolder, id, 'json'), 'utf8'), stat(filePath(dataFolder, id, 'csv'))]);
+    const [facts, { size }] = await Promise.all([
+      readFile(filePath(dataFolder, id, 'json'), 'utf8'),
+      stat(filePath(dataFolder, id, 'csv')),
+    ]);
     return { id, name: String((JSON.parse(facts) as { name?: unknown }).name ?? 'file'), bytes: size };
   } catch {
     return null; // gone, or never there
@@ -81,7 +92,10 @@ export async function listWaitingFiles(dataFolder: string): Promise<WaitingFile[
   const found = await Promise.all(
     names
       .filter((name) => name.endsWith('.csv'))
-      .map(async (name) => ({ file: await findWaitingFile(dataFolder, name.slice(0, -4)), at: (await stat(path.join(folderOf(dataFolder), name)).catch(() => ({ mtimeMs: 0 }))).mtimeMs })),
+      .map(async (name) => ({
+        file: await findWaitingFile(dataFolder, name.slice(0, -4)),
+        at: (await stat(path.join(folderOf(dataFolder), name)).catch(() => ({ mtimeMs: 0 }))).mtimeMs,
+      })),
   );
   return found.sort((a, b) => b.at - a.at).flatMap(({ file }) => (file ? [file] : []));
 }

@@ -40,7 +40,8 @@ export interface ContrastTerm {
  * evidence; percentile interval, stretched about the estimate by sqrt(n / (n - 1)) for the fewest blocks n.
  * Holds where blocks are as large as the likeness reaches, and from about 8 blocks; below that it runs narrow.
  * @throws RangeError for fewer than two blocks or no observations
- * @see Künsch 1989, Ann Stat 17:1217-1241; Davison & Hinkley 1997, Bootstrap Methods, section 8.3 (spatial blocks) and 2.5.2 (the stretch)
+ * @see Künsch 1989, Ann Stat 17:1217-1241; Davison & Hinkley 1997, Bootstrap Methods, section 8.3 (spatial blocks) and
+ *   2.5.2 (the stretch)
  */
 export function blockBootstrapMean(blocks: readonly BlockSum[], options: BootstrapOptions): BootstrapInterval {
   return blockBootstrapContrast([[{ coefficient: 1, blocks }]], options);
@@ -56,10 +57,10 @@ export function blockBootstrapDifference(
 }
 
 /**
- * Block bootstrap of any sum of coefficient times mean. For a plot's change against the check's change: two groups, each
- * with the after photo's blocks (+1, -1) and the before photo's blocks (-1, +1) in the same order.
- * @throws RangeError when a group is empty, its terms differ in their number of blocks, a term has fewer than two blocks or
- *   no observations
+ * Block bootstrap of any sum of coefficient times mean. For a plot's change against the check's change: two groups,
+ * each with the after photo's blocks (+1, -1) and the before photo's blocks (-1, +1) in the same order.
+ * @throws RangeError when a group is empty, its terms differ in their number of blocks, a term has fewer than two
+ *   blocks or no observations
  */
 export function blockBootstrapContrast(
   groups: readonly (readonly ContrastTerm[])[],
@@ -76,14 +77,22 @@ export function blockBootstrapContrast(
     fewest = Math.min(fewest, n);
     for (const { coefficient, blocks } of group) {
       expectAtLeast('blocks', blocks, 2);
-      if (blocks.length !== n) throw new RangeError(`blocks: expected ${n}, as many as in the other terms of the group, got ${blocks.length}`);
+      if (blocks.length !== n)
+        throw new RangeError(`blocks: expected ${n}, as many as in the other terms of the group, got ${blocks.length}`);
       estimate += coefficient * meanOf(blocks);
     }
   }
-  const flat = groups.map((group) => ({ terms: group.map(flatTerm), chosen: new Int32Array((group[0] as ContrastTerm).blocks.length) }));
+  const flat = groups.map((group) => ({
+    terms: group.map(flatTerm),
+    chosen: new Int32Array((group[0] as ContrastTerm).blocks.length),
+  }));
   const [only, ...others] = flat as [(typeof flat)[number]];
-  // With something in every block no draw is drawn again, and of one group the draws hang on nothing but seed and numbers.
-  const alike = others.length === 0 && only.terms.every(({ counts }) => counts.every((count) => count > 0)) ? choicesFor(seed, resamples, fewest) : null;
+  // With something in every block no draw is drawn again, and of one group the draws hang on nothing but seed and
+  // numbers.
+  const alike =
+    others.length === 0 && only.terms.every(({ counts }) => counts.every((count) => count > 0))
+      ? choicesFor(seed, resamples, fewest)
+      : null;
   const draws = alike ? drawAlike(only.terms, alike, resamples) : new Float64Array(resamples);
   if (!alike) {
     const { nextUint32 } = seededRandom(seed);
@@ -132,7 +141,10 @@ function flatTerm({ coefficient, blocks }: ContrastTerm): FlatTerm {
   };
 }
 
-/** The blocks chosen by all resamples, one after another, of the last few seeds and sizes: many plots of many photos ask for the same. */
+/**
+ * The blocks chosen by all resamples, one after another, of the last few seeds and sizes: many plots of many photos ask
+ * for the same.
+ */
 const known = new Map<string, Uint16Array>();
 const KEPT = 8;
 /** More choices than this are drawn anew each time: 2000 resamples of 250 blocks, a megabyte. */

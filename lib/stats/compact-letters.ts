@@ -10,7 +10,8 @@ function letterAt(i: number): string {
   return '.'.repeat(Math.floor(i / alphabet.length)) + alphabet[i % alphabet.length]!;
 }
 
-const contains = (large: readonly boolean[], small: readonly boolean[]): boolean => small.every((inside, i) => !inside || large[i]!);
+const contains = (large: readonly boolean[], small: readonly boolean[]): boolean =>
+  small.every((inside, i) => !inside || large[i]!);
 
 /** Splits each column that joins a significant pair, and drops columns that another contains. */
 function insertAndAbsorb(n: number, significant: (i: number, j: number) => boolean): boolean[][] {
@@ -19,10 +20,13 @@ function insertAndAbsorb(n: number, significant: (i: number, j: number) => boole
     for (let j = i + 1; j < n; j++) {
       if (!significant(i, j)) continue;
       const split = columns.flatMap((column) =>
-        column[i] && column[j] ? [column.map((inside, at) => inside && at !== i), column.map((inside, at) => inside && at !== j)] : [column],
+        column[i] && column[j]
+          ? [column.map((inside, at) => inside && at !== i), column.map((inside, at) => inside && at !== j)]
+          : [column],
       );
       columns = split.filter(
-        (column, at) => !split.some((other, k) => k !== at && contains(other, column) && (k < at || !contains(column, other))),
+        (column, at) =>
+          !split.some((other, k) => k !== at && contains(other, column) && (k < at || !contains(column, other))),
       );
     }
   }
@@ -40,15 +44,23 @@ function byMembers(a: readonly boolean[], b: readonly boolean[]): number {
  * @param means for the order of the letters; @param significant tells of a pair of positions
  * @returns one string of letters a mean, in the order given
  * @see Piepho 2004, J. Comput. Graph. Stat. 13:456 (insert-absorb). His optional sweep, which takes spare letters away
- *   (abc becomes ac), is left out, as in R's emmeans and multcompView; R's multcomp sweeps, and there alone such letters differ.
+ *   (abc becomes ac), is left out, as in R's emmeans and multcompView; R's multcomp sweeps, and there alone such
+ *   letters differ.
  */
-export function compactLetters(means: readonly number[], significant: (i: number, j: number) => boolean, order: LetterOrder): string[] {
+export function compactLetters(
+  means: readonly number[],
+  significant: (i: number, j: number) => boolean,
+  order: LetterOrder,
+): string[] {
   const n = means.length;
   if (n === 0) return [];
   const places = means.map((_, i) => i);
-  if (order !== 'as-given') places.sort((i, j) => (order === 'highest-first' ? means[j]! - means[i]! : means[i]! - means[j]!) || i - j);
+  if (order !== 'as-given')
+    places.sort((i, j) => (order === 'highest-first' ? means[j]! - means[i]! : means[i]! - means[j]!) || i - j);
   const columns = insertAndAbsorb(n, (i, j) => significant(places[i]!, places[j]!)).sort(byMembers);
   const letters = Array.from({ length: n }, () => '');
-  columns.forEach((column, c) => column.forEach((inside, i) => (inside ? (letters[places[i]!] += letterAt(c)) : undefined)));
+  columns.forEach((column, c) =>
+    column.forEach((inside, i) => (inside ? (letters[places[i]!] += letterAt(c)) : undefined)),
+  );
   return letters;
 }

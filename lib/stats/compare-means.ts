@@ -5,7 +5,10 @@ import type { Sides } from '@/lib/stats/multivariate-t';
 import { studentizedRangeQuantile, studentizedRangeUpperP } from '@/lib/stats/studentized-range';
 import { tQuantile, tTwoSidedP } from '@/lib/stats/student-t';
 
-/** Means of the levels of a factor with the covariance of their errors (response units squared) and its degrees of freedom. */
+/**
+ * Means of the levels of a factor with the covariance of their errors (response units squared) and its degrees of
+ * freedom.
+ */
 export interface MeansTable {
   readonly levels: readonly string[];
   readonly means: readonly number[];
@@ -21,11 +24,19 @@ export interface MeansTable {
 }
 
 /** Σ weight × mean with its standard error and degrees of freedom; one weight a level. */
-export function contrastOf(table: MeansTable, weights: readonly number[]): { readonly value: number; readonly standardError: number; readonly df: number } {
-  if (weights.length !== table.means.length) throw new RangeError(`weights: expected ${table.means.length}, one a mean, got ${weights.length}`);
+export function contrastOf(
+  table: MeansTable,
+  weights: readonly number[],
+): { readonly value: number; readonly standardError: number; readonly df: number } {
+  if (weights.length !== table.means.length)
+    throw new RangeError(`weights: expected ${table.means.length}, one a mean, got ${weights.length}`);
   let variance = 0;
   weights.forEach((a, i) => weights.forEach((b, j) => (variance += a * b * table.covariance[i]![j]!)));
-  return { value: weights.reduce((sum, weight, i) => sum + weight * table.means[i]!, 0), standardError: Math.sqrt(Math.max(0, variance)), df: table.contrastDf?.(weights) ?? table.df };
+  return {
+    value: weights.reduce((sum, weight, i) => sum + weight * table.means[i]!, 0),
+    standardError: Math.sqrt(Math.max(0, variance)),
+    df: table.contrastDf?.(weights) ?? table.df,
+  };
 }
 
 /** Degrees of freedom of the difference of two means of the table. */
@@ -62,13 +73,18 @@ export interface Comparison {
  * Null when there are no residual degrees of freedom.
  * @see Searle, Speed & Milliken 1980, American Statistician 34:216
  */
-export function adjustedMeans(fit: LinearFit, factor: string): { readonly table: MeansTable; readonly notEstimable: readonly string[] } | null {
+export function adjustedMeans(
+  fit: LinearFit,
+  factor: string,
+): { readonly table: MeansTable; readonly notEstimable: readonly string[] } | null {
   const ms = errorMeanSquare(fit);
   if (ms === null) return null;
   const levels = fit.levels[factor];
   if (!levels) throw new RangeError(`factor: expected one of ${Object.keys(fit.levels).join(', ')}, got '${factor}'`);
   const told = levels.map((level) => ({ level, weights: marginalMeanWeights(fit, { [factor]: level }) }));
-  const kept = told.map(({ level, weights }) => ({ level, weights, estimate: fit.estimate(weights) })).filter(({ estimate }) => estimate !== null);
+  const kept = told
+    .map(({ level, weights }) => ({ level, weights, estimate: fit.estimate(weights) }))
+    .filter(({ estimate }) => estimate !== null);
   return {
     table: {
       levels: kept.map(({ level }) => level),
@@ -87,7 +103,10 @@ export function standardErrorOfDifference(table: MeansTable, i: number, j: numbe
 }
 
 /** Interval of each mean at the given level (default 0.95), by t. */
-export function meanIntervals(table: MeansTable, level = 0.95): { readonly low: number; readonly high: number; readonly standardError: number }[] {
+export function meanIntervals(
+  table: MeansTable,
+  level = 0.95,
+): { readonly low: number; readonly high: number; readonly standardError: number }[] {
   return table.means.map((mean, i) => {
     const t = tQuantile(1 - (1 - level) / 2, table.meanDf?.[i] ?? table.df);
     const standardError = Math.sqrt(table.covariance[i]![i]!);
@@ -95,7 +114,13 @@ export function meanIntervals(table: MeansTable, level = 0.95): { readonly low: 
   });
 }
 
-function allPairs(table: MeansTable, judge: (t: number, df: number) => number, multiplierAt: (df: number) => number, alpha: number, open: boolean): Comparison[] {
+function allPairs(
+  table: MeansTable,
+  judge: (t: number, df: number) => number,
+  multiplierAt: (df: number) => number,
+  alpha: number,
+  open: boolean,
+): Comparison[] {
   const rows: Comparison[] = [];
   const multiplier = byDf(multiplierAt);
   for (let i = 0; i < table.means.length; i++) {
@@ -106,7 +131,17 @@ function allPairs(table: MeansTable, judge: (t: number, df: number) => number, m
       const df = dfOfDifference(table, i, j);
       const p = judge(Math.abs(t), df);
       const reach = multiplier(df) * standardError;
-      rows.push({ a: table.levels[i]!, b: table.levels[j]!, difference, standardError, t, p, low: difference - reach, high: difference + reach, significant: open && p < alpha });
+      rows.push({
+        a: table.levels[i]!,
+        b: table.levels[j]!,
+        difference,
+        standardError,
+        t,
+        p,
+        low: difference - reach,
+        high: difference + reach,
+        significant: open && p < alpha,
+      });
     }
   }
   return rows;
@@ -122,17 +157,26 @@ export function protectedLsd(table: MeansTable, overallP: number, alpha = 0.05):
 }
 
 /**
- * Tukey's honestly significant difference for all pairs (Tukey-Kramer where the standard errors differ: there the
- * error rate is at most alpha, proved for unequal plots, Hayter 1984; for other adjusted means conservative by simulation).
+ * Tukey's honestly significant difference for all pairs (Tukey-Kramer where the standard errors differ: there the error
+ * rate is at most alpha, proved for unequal plots, Hayter 1984; for other adjusted means conservative by simulation).
  */
 export function tukeyHsd(table: MeansTable, alpha = 0.05): Comparison[] {
   const k = table.means.length;
   if (k < 2) return [];
-  return allPairs(table, (t, df) => studentizedRangeUpperP(t * Math.SQRT2, k, df), (df) => studentizedRangeQuantile(1 - alpha, k, df) / Math.SQRT2, alpha, true);
+  return allPairs(
+    table,
+    (t, df) => studentizedRangeUpperP(t * Math.SQRT2, k, df),
+    (df) => studentizedRangeQuantile(1 - alpha, k, df) / Math.SQRT2,
+    alpha,
+    true,
+  );
 }
 
 /** The differences from one level: which, how large, and how their errors go together. */
-function differencesFrom(table: MeansTable, check: string): { c: number; others: number[]; errors: number[]; correlation: number[][] } {
+function differencesFrom(
+  table: MeansTable,
+  check: string,
+): { c: number; others: number[]; errors: number[]; correlation: number[][] } {
   const c = table.levels.indexOf(check);
   if (c < 0) throw new RangeError(`check: expected one of ${table.levels.join(', ')}, got '${check}'`);
   const others = table.levels.map((_, i) => i).filter((i) => i !== c);
@@ -158,8 +202,8 @@ export interface Equivalence {
 }
 
 /**
- * Two one-sided tests for every level: is its difference from the check shown to lie within ± margin? Alike exactly when the
- * interval lies within the margin.
+ * Two one-sided tests for every level: is its difference from the check shown to lie within ± margin? Alike exactly
+ * when the interval lies within the margin.
  * @see Schuirmann 1987, J Pharmacokinet Biopharm 15:657; all at once by Dunnett 1955
  */
 export function alikeTo(table: MeansTable, check: string, margin: number, alpha = 0.05): Equivalence[] {
@@ -171,7 +215,15 @@ export function alikeTo(table: MeansTable, check: string, margin: number, alpha 
     const df = dfOfDifference(table, i, c);
     const p = dunnettP((margin - Math.abs(difference)) / errors[at]!, correlation, df, 'one');
     const reach = multiplier(df) * errors[at]!;
-    return { a: table.levels[i]!, b: check, difference, low: difference - reach, high: difference + reach, p, alike: p < alpha };
+    return {
+      a: table.levels[i]!,
+      b: check,
+      difference,
+      low: difference - reach,
+      high: difference + reach,
+      p,
+      alike: p < alpha,
+    };
   });
 }
 
@@ -204,7 +256,19 @@ export function dunnettAgainst(table: MeansTable, check: string, sides: Sides = 
 }
 
 /** Letters for the means of the table from a set of pairwise comparisons, in the table's order. */
-export function lettersFor(table: MeansTable, comparisons: readonly Comparison[], order: LetterOrder = 'highest-first'): string[] {
-  const different = new Set(comparisons.filter((one) => one.significant).flatMap((one) => [JSON.stringify([one.a, one.b]), JSON.stringify([one.b, one.a])]));
-  return compactLetters(table.means, (i, j) => different.has(JSON.stringify([table.levels[i], table.levels[j]])), order);
+export function lettersFor(
+  table: MeansTable,
+  comparisons: readonly Comparison[],
+  order: LetterOrder = 'highest-first',
+): string[] {
+  const different = new Set(
+    comparisons
+      .filter((one) => one.significant)
+      .flatMap((one) => [JSON.stringify([one.a, one.b]), JSON.stringify([one.b, one.a])]),
+  );
+  return compactLetters(
+    table.means,
+    (i, j) => different.has(JSON.stringify([table.levels[i], table.levels[j]])),
+    order,
+  );
 }

@@ -12,7 +12,8 @@ export function mean(values: ArrayLike<number>): number {
 }
 
 /**
- * Sample variance, the sum of squared distances from the mean over n - 1 (two passes, so that a large mean costs no digits).
+ * Sample variance, the sum of squared distances from the mean over n - 1 (two passes, so that a large mean costs no
+ * digits).
  * @throws RangeError for fewer than two values
  */
 export function variance(values: ArrayLike<number>): number {

@@ -23,13 +23,24 @@ export function dunnettP(t: number, correlation: readonly (readonly number[])[],
 }
 
 /**
- * The critical value |t| (two-sided) or t (one-sided) that all comparisons stay within with `probability` (0.5 to 0.9999).
+ * The critical value |t| (two-sided) or t (one-sided) that all comparisons stay within with `probability` (0.5 to
+ * 0.9999).
  * @example dunnettQuantile(0.95, dunnettCorrelation(4, [4, 4, 4]), 9, 'two') // 2.812
  */
-export function dunnettQuantile(probability: number, correlation: readonly (readonly number[])[], df: number, sides: Sides): number {
+export function dunnettQuantile(
+  probability: number,
+  correlation: readonly (readonly number[])[],
+  df: number,
+  sides: Sides,
+): number {
   expectInRange('probability', probability, 0.5, 0.9999, '');
   // Between the critical value of one comparison and Bonferroni's for all.
   const tail = (1 - probability) / (sides === 'two' ? 2 : 1);
   const [low, high] = [tQuantile(1 - tail, df), tQuantile(1 - tail / correlation.length, df)];
-  return rootOfIncreasing((c) => multivariateTCdf(c, correlation, df, sides) - probability, 0.999 * low, 1.001 * high, 1e-7);
+  return rootOfIncreasing(
+    (c) => multivariateTCdf(c, correlation, df, sides) - probability,
+    0.999 * low,
+    1.001 * high,
+    1e-7,
+  );
 }

@@ -13,7 +13,9 @@ export function fUpperP(f: number, df1: number, df2: number): number {
   return jStat.ibeta(df2 / (df2 + df1 * f), df2 / 2, df1 / 2);
 }
 
-/** The F below which a share `probability` (0 to below 1) of the distribution with `df1`, `df2` degrees of freedom lies. */
+/**
+ * The F below which a share `probability` (0 to below 1) of the distribution with `df1`, `df2` degrees of freedom lies.
+ */
 export function fQuantile(probability: number, df1: number, df2: number): number {
   expectInRange('probability', probability, 0, 1 - Number.EPSILON / 2, '');
   if (probability === 0) return 0;
@@ -30,8 +32,9 @@ export function fQuantile(probability: number, df1: number, df2: number): number
 }
 
 /**
- * Probability, 0 to 1, that a non-central F value is at most `f`; `noncentrality` as in the sum of squared standardised means.
- * Poisson mixture of incomplete beta functions, summed outwards from the largest term until what is left is below 1e-13.
+ * Probability, 0 to 1, that a non-central F value is at most `f`; `noncentrality` as in the sum of squared standardised
+ * means. Poisson mixture of incomplete beta functions, summed outwards from the largest term until what is left is
+ * below 1e-13.
  * @see Johnson, Kotz & Balakrishnan 1995, Continuous Univariate Distributions 2, chapter 30
  */
 export function noncentralFCdf(f: number, df1: number, df2: number, noncentrality: number): number {

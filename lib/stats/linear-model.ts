@@ -63,11 +63,16 @@ export function termName(term: Term): string {
   return term.join(' × ');
 }
 
-function factorLevels(data: ModelData, levelOrder: Readonly<Record<string, readonly string[]>>): Record<string, readonly string[]> {
+function factorLevels(
+  data: ModelData,
+  levelOrder: Readonly<Record<string, readonly string[]>>,
+): Record<string, readonly string[]> {
   const result: Record<string, readonly string[]> = {};
   for (const [name, values] of Object.entries(data.factors)) {
     if (values.length !== data.response.length) {
-      throw new RangeError(`factors.${name}: expected ${data.response.length} levels, one an observation, got ${values.length}`);
+      throw new RangeError(
+        `factors.${name}: expected ${data.response.length} levels, one an observation, got ${values.length}`,
+      );
     }
     const seen = new Set(values);
     const ordered = (levelOrder[name] ?? []).filter((level) => seen.has(level));
@@ -77,9 +82,13 @@ function factorLevels(data: ModelData, levelOrder: Readonly<Record<string, reado
 }
 
 /** All combinations of the levels of a term's factors, first factor slowest. */
-function combinations(factors: readonly string[], levels: Readonly<Record<string, readonly string[]>>): Record<string, string>[] {
+function combinations(
+  factors: readonly string[],
+  levels: Readonly<Record<string, readonly string[]>>,
+): Record<string, string>[] {
   let rows: Record<string, string>[] = [{}];
-  for (const factor of factors) rows = rows.flatMap((row) => levels[factor]!.map((level) => ({ ...row, [factor]: level })));
+  for (const factor of factors)
+    rows = rows.flatMap((row) => levels[factor]!.map((level) => ({ ...row, [factor]: level })));
   return rows;
 }
 
@@ -105,7 +114,8 @@ export function fitLinearModel(
   const matrix: Float64Array[] = [new Float64Array(n).fill(1)];
   terms.forEach((term, t) => {
     for (const name of term) {
-      if (!(name in levels) && !(name in covariates)) throw new RangeError(`terms: expected a factor or covariate of the data, got '${name}'`);
+      if (!(name in levels) && !(name in covariates))
+        throw new RangeError(`terms: expected a factor or covariate of the data, got '${name}'`);
     }
     const multiplier = new Float64Array(n).fill(1);
     for (const name of term.filter((name) => name in covariates)) {
@@ -116,7 +126,8 @@ export function fitLinearModel(
     const factors = term.filter((name) => name in levels);
     for (const cell of combinations(factors, levels)) {
       const column = new Float64Array(n);
-      for (let i = 0; i < n; i++) column[i] = factors.every((f) => data.factors[f]![i] === cell[f]) ? multiplier[i]! : 0;
+      for (let i = 0; i < n; i++)
+        column[i] = factors.every((f) => data.factors[f]![i] === cell[f]) ? multiplier[i]! : 0;
       columns.push({ term: t, levels: cell });
       matrix.push(column);
     }
@@ -172,7 +183,8 @@ export function fitLinearModel(
     coefficients[pivots[i]!] = rest / r(i, i);
   }
   const fittedFromOrigin = new Float64Array(n);
-  for (const j of pivots) for (let i = 0; i < n; i++) fittedFromOrigin[i] = fittedFromOrigin[i]! + coefficients[j]! * original[j]![i]!;
+  for (const j of pivots)
+    for (let i = 0; i < n; i++) fittedFromOrigin[i] = fittedFromOrigin[i]! + coefficients[j]! * original[j]![i]!;
   const residuals = Array.from(fittedFromOrigin, (value, i) => data.response[i]! - origin - value);
   let residualSs = 0;
   for (let i = rank; i < n; i++) residualSs += y[i]! * y[i]!;
@@ -220,7 +232,8 @@ export function fitLinearModel(
     residuals,
     leverage,
     estimate: (weights) => {
-      if (weights.length !== columns.length) throw new RangeError(`weights: expected ${columns.length}, one a column, got ${weights.length}`);
+      if (weights.length !== columns.length)
+        throw new RangeError(`weights: expected ${columns.length}, one a column, got ${weights.length}`);
       const z = solveTransposed(weights);
       if (!estimable(weights, z)) return null;
       let value = 0;

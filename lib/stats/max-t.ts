@@ -10,8 +10,9 @@ export interface LargestT {
 const DRAWS = 9_999;
 
 /**
- * Distribution of the largest |t| of comparisons with the given correlation and common degrees of freedom, by 9,999 seeded draws:
- * for any number and any correlation, p to about 0.002 at 0.05. For few comparisons `multivariateTCdf` is exact.
+ * Distribution of the largest |t| of comparisons with the given correlation and common degrees of freedom, by 9,999
+ * seeded draws: for any number and any correlation, p to about 0.002 at 0.05. For few comparisons `multivariateTCdf` is
+ * exact.
  * @see Westfall & Young 1993, Resampling-Based Multiple Testing, chapter 2
  */
 export function largestT(correlation: readonly (readonly number[])[], df: number): LargestT {
@@ -46,7 +47,7 @@ export function largestT(correlation: readonly (readonly number[])[], df: number
   return {
     pOf: (t) => {
       let low = 0;
-      for (let high = DRAWS; low < high; ) {
+      for (let high = DRAWS; low < high;) {
         const middle = (low + high) >> 1;
         if (largest[middle]! < t) low = middle + 1;
         else high = middle;

@@ -2,20 +2,42 @@ import { LuDecomposition, Matrix } from 'ml-matrix';
 import { fUpperP } from '@/lib/stats/f-distribution';
 import { fitLinearModel, type LinearFit, type ModelData, type Term } from '@/lib/stats/linear-model';
 import { choleskyOf } from '@/lib/stats/symmetric';
-import { GIVEN_VARIANCE, randomLevels, randomLevelsWithin, repeatedDays, type OverDays, type RandomFactor, type VarianceStructure, type VarianceSums } from '@/lib/stats/variance-sums';
+import {
+  GIVEN_VARIANCE,
+  randomLevels,
+  randomLevelsWithin,
+  repeatedDays,
+  type OverDays,
+  type RandomFactor,
+  type VarianceStructure,
+  type VarianceSums,
+} from '@/lib/stats/variance-sums';
 
-/** What is random in a model beside the residuals: factors with independent levels, or one subject's errors over days. */
+/**
+ * What is random in a model beside the residuals: factors with independent levels, or one subject's errors over days.
+ */
 export type RandomPart =
   | {
       readonly kind: 'levels';
       /** Each crosses factors of the data: ['block', 'main'] is the main plot within its block. */
       readonly terms: readonly Term[];
-      /** True keeps every variance at 0 or above, as most programs do; false lets it fall below 0, which keeps the level of tests. */
+      /**
+       * True keeps every variance at 0 or above, as most programs do; false lets it fall below 0, which keeps the level
+       * of tests.
+       */
       readonly notBelowZero?: boolean;
-      /** A factor of the fixed part that all terms are nested in, such as the block of crossed strips: see `randomLevelsWithin`. */
+      /**
+       * A factor of the fixed part that all terms are nested in, such as the block of crossed strips: see
+       * `randomLevelsWithin`.
+       */
       readonly within?: string;
     }
-  | { readonly kind: 'over-days'; readonly subject: string; readonly day: readonly number[]; readonly structure: OverDays };
+  | {
+      readonly kind: 'over-days';
+      readonly subject: string;
+      readonly day: readonly number[];
+      readonly structure: OverDays;
+    };
 
 /** A linear function of the fixed coefficients with its Kenward-Roger standard error and degrees of freedom. */
 export interface MixedEstimate {
@@ -34,7 +56,9 @@ export interface MixedTest {
 }
 
 export interface MixedFit {
-  /** The fixed part by plain least squares: its columns, levels and what can be told. Its errors are not this model's. */
+  /**
+   * The fixed part by plain least squares: its columns, levels and what can be told. Its errors are not this model's.
+   */
   readonly fixed: LinearFit;
   readonly parameters: readonly { readonly name: string; readonly value: number }[];
   /** Restricted log-likelihood. */
@@ -80,7 +104,8 @@ function pointAt(structure: VarianceStructure, theta: readonly number[], n: numb
   const information = Matrix.zeros(m, m);
   for (let i = 0; i < m; i++) {
     for (let j = 0; j <= i; j++) {
-      const value = 0.5 * (sums.traces[i]![j]! - 2 * phi.mmul(x(sums.second[i]![j]!)).trace() + phiP[i]!.mmul(phiP[j]!).trace());
+      const value =
+        0.5 * (sums.traces[i]![j]! - 2 * phi.mmul(x(sums.second[i]![j]!)).trace() + phiP[i]!.mmul(phiP[j]!).trace());
       information.set(i, j, value);
       information.set(j, i, value);
     }
@@ -101,14 +126,20 @@ const solve = (matrix: Matrix, right: readonly number[]): number[] | null => {
   return lu.isSingular() ? null : lu.solve(Matrix.columnVector([...right])).to1DArray();
 };
 
-/** Climbs the restricted likelihood by Fisher's scoring with halved steps; parameters held at 0 leave it when the slope says so. */
+/**
+ * Climbs the restricted likelihood by Fisher's scoring with halved steps; parameters held at 0 leave it when the slope
+ * says so.
+ */
 function climb(structure: VarianceStructure, n: number, held: boolean): Point | null {
   let at = pointAt(structure, structure.start, n);
   if (at === null) return null;
   for (let step = 0; step <= MOST_STEPS; step++) {
     const here: Point = at;
     const free = here.theta.flatMap((value, i) => (held && i > 0 && value <= 0 && here.score[i]! <= 0 ? [] : [i]));
-    const direction = solve(here.information.selection(free, free), free.map((i) => here.score[i]!));
+    const direction = solve(
+      here.information.selection(free, free),
+      free.map((i) => here.score[i]!),
+    );
     if (direction === null) return null;
     const gain = direction.reduce((sum, value, k) => sum + value * here.score[free[k]!]!, 0);
     // The rest of the way is below 5e-8 standard errors of the parameters.
@@ -127,7 +158,9 @@ function climb(structure: VarianceStructure, n: number, held: boolean): Point | 
       }
     }
     if (next === null) return gain < 1e-8 ? here : null;
-    const change = Math.max(...next.theta.map((value, i) => Math.abs(value - here.theta[i]!) / Math.max(1e-8, Math.abs(value))));
+    const change = Math.max(
+      ...next.theta.map((value, i) => Math.abs(value - here.theta[i]!) / Math.max(1e-8, Math.abs(value))),
+    );
     at = next;
     // Steps that shrink before the top is reached have run into the edge of what is a covariance matrix.
     if (change < 1e-12) return gain < 1e-8 ? at : null;
@@ -136,13 +169,19 @@ function climb(structure: VarianceStructure, n: number, held: boolean): Point | 
 }
 
 /**
- * Fits response = fixed terms + random part by restricted maximum likelihood, with Kenward & Roger's (1997) adjusted covariance
- * and degrees of freedom (to first order, as for variance components, where they are exact in complete classical designs).
+ * Fits response = fixed terms + random part by restricted maximum likelihood, with Kenward & Roger's (1997) adjusted
+ * covariance and degrees of freedom (to first order, as for variance components, where they are exact in complete
+ * classical designs).
  * @returns null when the likelihood has no maximum inside the allowed parameters or there is nothing left to fit
  * @throws RangeError as fitLinearModel
  * @see Patterson & Thompson 1971, Biometrika 58:545; Kenward & Roger 1997, Biometrics 53:983
  */
-export function fitMixedModel(data: ModelData, fixedTerms: readonly Term[], random: RandomPart, levelOrder: Readonly<Record<string, readonly string[]>> = {}): MixedFit | null {
+export function fitMixedModel(
+  data: ModelData,
+  fixedTerms: readonly Term[],
+  random: RandomPart,
+  levelOrder: Readonly<Record<string, readonly string[]>> = {},
+): MixedFit | null {
   const fixed = fitLinearModel(data, fixedTerms, levelOrder);
   if (fixed.residualDf < 2 || !(fixed.residualSs > 0)) return null;
   const n = data.response.length;
@@ -153,7 +192,10 @@ export function fitMixedModel(data: ModelData, fixedTerms: readonly Term[], rand
     for (let row = 0; row < n; row++) design.set(row, c, fixed.design[column]![row]!);
   });
   for (let row = 0; row < n; row++) design.set(row, fixed.kept.length, fixed.residuals[row]! / unit);
-  const factor = (term: Term): RandomFactor => ({ name: term.join(' × '), levels: data.response.map((_, i) => JSON.stringify(term.map((name) => data.factors[name]![i]))) });
+  const factor = (term: Term): RandomFactor => ({
+    name: term.join(' × '),
+    levels: data.response.map((_, i) => JSON.stringify(term.map((name) => data.factors[name]![i]))),
+  });
   const held = random.kind === 'levels' && (random.notBelowZero ?? false);
   const around = random.kind === 'levels' && !held && random.within !== undefined ? factor([random.within]) : null;
   const structure =
@@ -179,13 +221,17 @@ export function fitMixedModel(data: ModelData, fixedTerms: readonly Term[], rand
       inner.add(Matrix.sub(second, firsts[i]!.mmul(phi).mmul(firsts[j]!)).mul(w.get(i, j)));
     }
   }
-  const surplus = around && random.kind === 'levels' ? givenTooMuch(design, around, random.terms.map(factor), theta) : Matrix.zeros(p, p);
+  const surplus =
+    around && random.kind === 'levels'
+      ? givenTooMuch(design, around, random.terms.map(factor), theta)
+      : Matrix.zeros(p, p);
   const told = Matrix.sub(phi, surplus);
   const adjusted = Matrix.add(told, phi.mmul(inner).mmul(phi).mul(2));
   // −P_i of the paper between two Φ: the slope of Φ by parameter i.
   const slopes = firsts.map((one) => phi.mmul(one).mmul(phi));
   const pick = (weights: readonly number[]): Matrix => {
-    if (weights.length !== fixed.columns.length) throw new RangeError(`weights: expected ${fixed.columns.length}, one a column, got ${weights.length}`);
+    if (weights.length !== fixed.columns.length)
+      throw new RangeError(`weights: expected ${fixed.columns.length}, one a column, got ${weights.length}`);
     return Matrix.columnVector(fixed.kept.map((column) => weights[column]!));
   };
   const form = (a: Matrix, matrix: Matrix, b: Matrix): number => a.transpose().mmul(matrix).mmul(b).get(0, 0);
@@ -200,18 +246,26 @@ export function fitMixedModel(data: ModelData, fixedTerms: readonly Term[], rand
     for (let i = 0; i < m; i++) for (let j = 0; j < m; j++) spread += w.get(i, j) * slope[i]! * slope[j]!;
     // The response was taken as residuals of least squares, so its coefficients come on top.
     const value = plain.value + unit * l.transpose().mmul(beta).get(0, 0);
-    return { value, standardError: unit * Math.sqrt(Math.max(0, form(l, adjusted, l))), df: spread > 0 ? (2 * variance ** 2) / spread : Infinity };
+    return {
+      value,
+      standardError: unit * Math.sqrt(Math.max(0, form(l, adjusted, l))),
+      df: spread > 0 ? (2 * variance ** 2) / spread : Infinity,
+    };
   };
 
   const test = (rows: readonly (readonly number[])[]): MixedTest | null => {
-    const rowsTold = independentRows(rows.filter((row) => fixed.estimate(row) !== null).map((row) => ({ row, picked: pick(row) })), told);
+    const rowsTold = independentRows(
+      rows.filter((row) => fixed.estimate(row) !== null).map((row) => ({ row, picked: pick(row) })),
+      told,
+    );
     const q = rowsTold.length;
     if (q === 0) return null;
     const l = new Matrix(rowsTold.map(({ picked }) => picked.to1DArray())).transpose();
     const values = Matrix.columnVector(rowsTold.map(({ row }) => estimate(row)!.value / unit));
     const middle = new LuDecomposition(l.transpose().mmul(told).mmul(l)).solve(Matrix.identity(q));
     const theta0 = l.mmul(middle).mmul(l.transpose());
-    const wald = form(values, new LuDecomposition(l.transpose().mmul(adjusted).mmul(l)).solve(Matrix.identity(q)), values) / q;
+    const wald =
+      form(values, new LuDecomposition(l.transpose().mmul(adjusted).mmul(l)).solve(Matrix.identity(q)), values) / q;
     const turned = slopes.map((one) => theta0.mmul(one));
     let a1 = 0;
     let a2 = 0;
@@ -228,7 +282,10 @@ export function fitMixedModel(data: ModelData, fixedTerms: readonly Term[], rand
 
   return {
     fixed,
-    parameters: structure.names.map((name, i) => ({ name, value: structure.names[i]!.startsWith('correlation') ? theta[i]! : theta[i]! * unit ** 2 })),
+    parameters: structure.names.map((name, i) => ({
+      name,
+      value: structure.names[i]!.startsWith('correlation') ? theta[i]! : theta[i]! * unit ** 2,
+    })),
     logLik: found.logLik - (n - p) * Math.log(unit),
     estimate,
     covariance: (a, b) => unit ** 2 * form(pick(a), adjusted, pick(b)),
@@ -237,11 +294,16 @@ export function fitMixedModel(data: ModelData, fixedTerms: readonly Term[], rand
 }
 
 /**
- * What the given variance of the fixed factor's levels adds to the covariance of the fixed coefficients, K C K' with X K = Z.
- * As much of it stays as keeps what the random levels bring to the average over a level of that factor from falling below 0:
- * no comparison shows that variance, and a mean can't be surer than its plots.
+ * What the given variance of the fixed factor's levels adds to the covariance of the fixed coefficients, K C K' with X
+ * K = Z. As much of it stays as keeps what the random levels bring to the average over a level of that factor from
+ * falling below 0: no comparison shows that variance, and a mean can't be surer than its plots.
  */
-function givenTooMuch(design: Matrix, fixed: RandomFactor, random: readonly RandomFactor[], theta: readonly number[]): Matrix {
+function givenTooMuch(
+  design: Matrix,
+  fixed: RandomFactor,
+  random: readonly RandomFactor[],
+  theta: readonly number[],
+): Matrix {
   const names = [...new Set(fixed.levels)];
   const shared = random.reduce((sum, one, i) => sum + (theta[i + 1]! * names.length) / new Set(one.levels).size, 0);
   const x = design.subMatrix(0, design.rows - 1, 0, design.columns - 2);
@@ -255,7 +317,9 @@ function independentRows<T extends { readonly picked: Matrix }>(rows: readonly T
   const kept: T[] = [];
   for (const row of rows) {
     const size = row.picked.transpose().mmul(phi).mmul(row.picked).get(0, 0);
-    const gram = new Matrix([...kept, row].map((a) => [...kept, row].map((b) => a.picked.transpose().mmul(phi).mmul(b.picked).get(0, 0))));
+    const gram = new Matrix(
+      [...kept, row].map((a) => [...kept, row].map((b) => a.picked.transpose().mmul(phi).mmul(b.picked).get(0, 0))),
+    );
     const cholesky = choleskyOf(gram);
     const last = cholesky.isPositiveDefinite() ? cholesky.lowerTriangularMatrix.get(kept.length, kept.length) ** 2 : 0;
     if (last > 1e-9 * size) kept.push(row);

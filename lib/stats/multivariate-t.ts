@@ -34,7 +34,9 @@ export function productStructure(correlation: readonly (readonly number[])[]): n
   return lambda;
 }
 
-/** The λ whose products come nearest to the correlations (alternating least squares), or null where one would reach 1. */
+/**
+ * The λ whose products come nearest to the correlations (alternating least squares), or null where one would reach 1.
+ */
 function nearestProduct(correlation: readonly (readonly number[])[]): number[] | null {
   const m = correlation.length;
   const lambda = correlation.map((row) => {
@@ -140,32 +142,48 @@ function generalNormalCdf(c: number, lower: readonly (readonly number[])[], side
 }
 
 /**
- * Probability, 0 to 1, that all of several t statistics with the given correlation and common error degrees of
- * freedom (Infinity allowed) stay within c: max|T| ≤ c for 'two', max T ≤ c for 'one'.
- * With product correlation a smooth double integral, absolute error below 1e-7; otherwise a lattice rule
- * without chance, absolute error about 5e-6 for up to 6 comparisons (measured against mvtnorm). Holds for at most 20 comparisons.
+ * Probability, 0 to 1, that all of several t statistics with the given correlation and common error degrees of freedom
+ * (Infinity allowed) stay within c: max|T| ≤ c for 'two', max T ≤ c for 'one'. With product correlation a smooth double
+ * integral, absolute error below 1e-7; otherwise a lattice rule without chance, absolute error about 5e-6 for up to 6
+ * comparisons (measured against mvtnorm). Holds for at most 20 comparisons.
  * @see Dunnett 1955, JASA 50:1096; Genz & Bretz 2009, Computation of Multivariate Normal and t Probabilities
  */
-export function multivariateTCdf(c: number, correlation: readonly (readonly number[])[], df: number, sides: Sides): number {
+export function multivariateTCdf(
+  c: number,
+  correlation: readonly (readonly number[])[],
+  df: number,
+  sides: Sides,
+): number {
   if (correlation.length < 1 || correlation.length > PRIMES.length) {
     throw new RangeError(`correlation: expected 1 to ${PRIMES.length} comparisons, got ${correlation.length}`);
   }
   if (sides === 'two' && c <= 0) return 0;
   const lambda = productStructure(correlation);
   if (lambda !== null && lambda.every((l) => Math.abs(l) < 0.9999)) {
-    return 1 - integrateOverScale(df, (scale) => 1 - productNormalCdf(c * scale, lambda, sides), c > 0 ? FARTHEST / c : Infinity);
+    return (
+      1 -
+      integrateOverScale(df, (scale) => 1 - productNormalCdf(c * scale, lambda, sides), c > 0 ? FARTHEST / c : Infinity)
+    );
   }
   // The lattice only has to tell the small difference from the nearest product structure, which is integrated exactly.
   const near = nearestProduct(correlation);
   const reach = c > 0 ? FARTHEST / c : Infinity;
-  const base = near === null ? 0 : 1 - integrateOverScale(df, (scale) => 1 - productNormalCdf(c * scale, near, sides), reach);
+  const base =
+    near === null ? 0 : 1 - integrateOverScale(df, (scale) => 1 - productNormalCdf(c * scale, near, sides), reach);
   const lower = semidefiniteCholesky(correlation);
-  const nearLower = near === null ? null : semidefiniteCholesky(near.map((a, i) => near.map((b, j) => (i === j ? 1 : a * b))));
+  const nearLower =
+    near === null ? null : semidefiniteCholesky(near.map((a, i) => near.map((b, j) => (i === j ? 1 : a * b))));
   const difference = (limit: number, shift: number): number => {
     const offset = shift * 0.6180339887498949;
-    return generalNormalCdf(limit, lower, sides, offset) - (nearLower === null ? 0 : generalNormalCdf(limit, nearLower, sides, offset));
+    return (
+      generalNormalCdf(limit, lower, sides, offset) -
+      (nearLower === null ? 0 : generalNormalCdf(limit, nearLower, sides, offset))
+    );
   };
-  const rule = df === Infinity ? { nodes: Float64Array.from({ length: 16 }, () => 1), weights: Float64Array.from({ length: 16 }, () => 1 / 16) } : scaleRule(df, 3, near === null ? Infinity : reach);
+  const rule =
+    df === Infinity
+      ? { nodes: Float64Array.from({ length: 16 }, () => 1), weights: Float64Array.from({ length: 16 }, () => 1 / 16) }
+      : scaleRule(df, 3, near === null ? Infinity : reach);
   let sum = base;
   for (let i = 0; i < rule.nodes.length; i++) {
     if (rule.weights[i]! > 1e-9) sum += rule.weights[i]! * difference(c * rule.nodes[i]!, i);

@@ -20,14 +20,37 @@ function tPower(noncentrality: number, df: number, alpha: number): number {
  * (2 or more; a fraction is allowed for solving).
  * @example powerTwoSample({ difference: 1, sd: 1, nPerGroup: 20 }) // 0.8690
  */
-export function powerTwoSample({ difference, sd, nPerGroup, alpha = 0.05 }: { difference: number; sd: number; nPerGroup: number; alpha?: number }): number {
+export function powerTwoSample({
+  difference,
+  sd,
+  nPerGroup,
+  alpha = 0.05,
+}: {
+  difference: number;
+  sd: number;
+  nPerGroup: number;
+  alpha?: number;
+}): number {
   expectPositive('sd', sd, '');
   expectInRange('nPerGroup', nPerGroup, 2, 1e7, 'plots');
   return tPower((Math.abs(difference) / sd) * Math.sqrt(nPerGroup / 2), 2 * nPerGroup - 2, alpha);
 }
 
-/** Power, 0 to 1, of a paired t test: `sdOfDifferences` is the standard deviation of the within-pair differences. Also the one-sample test. */
-export function powerPaired({ difference, sdOfDifferences, pairs, alpha = 0.05 }: { difference: number; sdOfDifferences: number; pairs: number; alpha?: number }): number {
+/**
+ * Power, 0 to 1, of a paired t test: `sdOfDifferences` is the standard deviation of the within-pair differences. Also
+ * the one-sample test.
+ */
+export function powerPaired({
+  difference,
+  sdOfDifferences,
+  pairs,
+  alpha = 0.05,
+}: {
+  difference: number;
+  sdOfDifferences: number;
+  pairs: number;
+  alpha?: number;
+}): number {
   expectPositive('sdOfDifferences', sdOfDifferences, '');
   expectInRange('pairs', pairs, 2, 1e7, 'pairs');
   return tPower((Math.abs(difference) / sdOfDifferences) * Math.sqrt(pairs), pairs - 1, alpha);
@@ -37,7 +60,21 @@ export function powerPaired({ difference, sdOfDifferences, pairs, alpha = 0.05 }
  * Power, 0 to 1, of the F test in a one-way layout ('one-way': error df k(n − 1)) or in randomised complete blocks
  * ('blocks': error df (k − 1)(n − 1)); `spread` is Σ(τ_i − τ̄)² of the true treatment means, in units of sd².
  */
-export function powerFTest({ spread, sd, treatments, replicates, layout, alpha = 0.05 }: { spread: number; sd: number; treatments: number; replicates: number; layout: 'one-way' | 'blocks'; alpha?: number }): number {
+export function powerFTest({
+  spread,
+  sd,
+  treatments,
+  replicates,
+  layout,
+  alpha = 0.05,
+}: {
+  spread: number;
+  sd: number;
+  treatments: number;
+  replicates: number;
+  layout: 'one-way' | 'blocks';
+  alpha?: number;
+}): number {
   expectPositive('sd', sd, '');
   expectWhole('treatments', treatments, 2, 1000);
   expectInRange('replicates', replicates, 2, 1e7, 'replicates');
@@ -47,8 +84,8 @@ export function powerFTest({ spread, sd, treatments, replicates, layout, alpha =
 }
 
 /**
- * Spread Σ(τ_i − τ̄)² when the largest difference between two treatments is `difference` and all others lie in the middle:
- * the least favourable case.
+ * Spread Σ(τ_i − τ̄)² when the largest difference between two treatments is `difference` and all others lie in the
+ * middle: the least favourable case.
  */
 export function leastFavourableSpread(difference: number): number {
   return difference ** 2 / 2;
@@ -76,23 +113,59 @@ export type Verdict = 'against the check' | 'all pairs';
 export function criticalT(verdict: Verdict, treatments: number, df: number, alpha = 0.05): number {
   if (treatments === 2) return tQuantile(1 - alpha / 2, df);
   if (verdict === 'all pairs') return studentizedRangeQuantile(1 - alpha, treatments, df) / Math.SQRT2;
-  return dunnettQuantile(1 - alpha, dunnettCorrelation(1, Array.from({ length: treatments - 1 }, () => 1)), df, 'two');
+  return dunnettQuantile(
+    1 - alpha,
+    dunnettCorrelation(
+      1,
+      Array.from({ length: treatments - 1 }, () => 1),
+    ),
+    df,
+    'two',
+  );
 }
 
 /**
- * Power, 0 to 1, to call one true difference between two means a difference, judged among `treatments` as the report does.
- * `standardError` is that of the difference (unit of the difference), `df` its degrees of freedom.
+ * Power, 0 to 1, to call one true difference between two means a difference, judged among `treatments` as the report
+ * does. `standardError` is that of the difference (unit of the difference), `df` its degrees of freedom.
  */
-export function powerOfDifference({ difference, standardError, df, treatments, verdict, alpha = 0.05 }: { difference: number; standardError: number; df: number; treatments: number; verdict: Verdict; alpha?: number }): number {
+export function powerOfDifference({
+  difference,
+  standardError,
+  df,
+  treatments,
+  verdict,
+  alpha = 0.05,
+}: {
+  difference: number;
+  standardError: number;
+  df: number;
+  treatments: number;
+  verdict: Verdict;
+  alpha?: number;
+}): number {
   expectPositive('standardError', standardError, '');
   return powerBeyond(Math.abs(difference) / standardError, df, criticalT(verdict, treatments, df, alpha));
 }
 
 /**
- * The true difference between two means that is called a difference with `power`, judged among `treatments` as the report does.
- * In the unit of `standardError`, which is that of the difference.
+ * The true difference between two means that is called a difference with `power`, judged among `treatments` as the
+ * report does. In the unit of `standardError`, which is that of the difference.
  */
-export function detectableDifference({ standardError, df, treatments, verdict, power = 0.8, alpha = 0.05 }: { standardError: number; df: number; treatments: number; verdict: Verdict; power?: number; alpha?: number }): number {
+export function detectableDifference({
+  standardError,
+  df,
+  treatments,
+  verdict,
+  power = 0.8,
+  alpha = 0.05,
+}: {
+  standardError: number;
+  df: number;
+  treatments: number;
+  verdict: Verdict;
+  power?: number;
+  alpha?: number;
+}): number {
   expectPositive('standardError', standardError, '');
   expectWhole('treatments', treatments, 2, 1000);
   expectInRange('df', df, 1, 1e9, '');

@@ -16,7 +16,8 @@ function gaussLegendre(n: number): QuadratureRule {
     for (let step = 0; step < 100; step++) {
       let previous = 1;
       let current = x;
-      for (let k = 2; k <= n; k++) [previous, current] = [current, ((2 * k - 1) * x * current - (k - 1) * previous) / k];
+      for (let k = 2; k <= n; k++)
+        [previous, current] = [current, ((2 * k - 1) * x * current - (k - 1) * previous) / k];
       slope = (n * (x * current - previous)) / (x * x - 1);
       const change = current / slope;
       x -= change;

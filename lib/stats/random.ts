@@ -30,11 +30,14 @@ export function seededRandom(seed: number | string): Random {
   return randomFromState(expand(typeof seed === 'number' ? `#${seed}` : seed));
 }
 
-/** The generator started from a given state of four 32-bit words, not all zero: for checks against the reference code. */
+/**
+ * The generator started from a given state of four 32-bit words, not all zero: for checks against the reference code.
+ */
 export function randomFromState(state: readonly [number, number, number, number]): Random {
   // 32-bit words: kept as such, the generator takes half the time it takes with plain numbers.
   const s = Int32Array.from(state);
-  if (s.every((word) => word === 0)) throw new RangeError('state: expected at least one word that is not 0, got four zeros');
+  if (s.every((word) => word === 0))
+    throw new RangeError('state: expected at least one word that is not 0, got four zeros');
 
   function nextUint32(): number {
     const [s0, s1, s2, s3] = [s[0]!, s[1]!, s[2]!, s[3]!];
@@ -73,7 +76,9 @@ function rotl(x: number, k: number): number {
   return (x << k) | (x >>> (32 - k));
 }
 
-/** Four well-mixed words of a text: a running FNV-1a hash, each word finished with the 32-bit finaliser of MurmurHash3. */
+/**
+ * Four well-mixed words of a text: a running FNV-1a hash, each word finished with the 32-bit finaliser of MurmurHash3.
+ */
 function expand(text: string): State {
   let hash = 0x811c9dc5;
   for (const byte of new TextEncoder().encode(text)) hash = Math.imul(hash ^ byte, 0x01000193);

@@ -20,7 +20,10 @@ export interface RankTest {
   readonly method: 'every order' | 'random orders';
   /** Orders drawn, where not every one was looked at. */
   readonly draws: number | null;
-  /** The smallest p that any outcome of this layout (with these ties) could give; null where not every order was looked at. */
+  /**
+   * The smallest p that any outcome of this layout (with these ties) could give; null where not every order was looked
+   * at.
+   */
   readonly smallestP: number | null;
   /** What a chi-square would say: for comparison with tables only, since it is wrong in small trials. */
   readonly chiSquareP: number | null;
@@ -42,7 +45,10 @@ interface RankedBlock {
 const keyOf = (values: readonly number[]): string => values.map((value) => Math.round(value * 1e6)).join();
 
 /** Distribution of a block's treatment sums over all orders of its plots, or null when that is too much work. */
-function blockSums(block: RankedBlock, budget: { steps: number }): Map<string, { sums: number[]; share: number }> | null {
+function blockSums(
+  block: RankedBlock,
+  budget: { steps: number },
+): Map<string, { sums: number[]; share: number }> | null {
   let states = new Map([['', { sums: block.counts.map(() => 0), left: block.counts, share: 1 }]]);
   for (let at = 0; at < block.scores.length; at++) {
     const next: typeof states = new Map();
@@ -66,7 +72,11 @@ function blockSums(block: RankedBlock, budget: { steps: number }): Map<string, {
 }
 
 /** Every value the statistic can take with its probability, or null when that is too much work. */
-function everyOrder(blocks: readonly RankedBlock[], statisticOf: (sums: readonly number[]) => number, alike: boolean): { value: number; share: number }[] | null {
+function everyOrder(
+  blocks: readonly RankedBlock[],
+  statisticOf: (sums: readonly number[]) => number,
+  alike: boolean,
+): { value: number; share: number }[] | null {
   const budget = { steps: MOST_STEPS };
   let states = new Map([['', { sums: blocks[0]!.counts.map(() => 0), share: 1 }]]);
   for (const block of blocks) {
@@ -90,12 +100,16 @@ function everyOrder(blocks: readonly RankedBlock[], statisticOf: (sums: readonly
   return [...states.values()].map(({ sums, share }) => ({ value: statisticOf(sums), share }));
 }
 
-/** How many of DRAWS random orders reach the statistic `least`. In place on typed arrays: this loop is the whole cost. */
+/**
+ * How many of DRAWS random orders reach the statistic `least`. In place on typed arrays: this loop is the whole cost.
+ */
 function drawOrders(blocks: readonly RankedBlock[], weights: readonly (readonly number[])[], least: number): number {
   const k = weights.length;
   const form = Float64Array.from(weights.flat());
   const scores = blocks.map((block) => Float64Array.from(block.scores));
-  const labels = blocks.map((block) => Int32Array.from(block.counts.flatMap((count, j) => Array.from({ length: count }, () => j))));
+  const labels = blocks.map((block) =>
+    Int32Array.from(block.counts.flatMap((count, j) => Array.from({ length: count }, () => j))),
+  );
   const sums = new Float64Array(k);
   const random = seededRandom('rank test');
   let reached = 0;
@@ -124,12 +138,12 @@ function drawOrders(blocks: readonly RankedBlock[], weights: readonly (readonly 
 }
 
 /**
- * Do treatments differ, by ranks within blocks? The p-value comes from the orders that chance could have laid within the
- * blocks: all of them where they can be looked at, else 9,999 drawn with a fixed seed. Any number of plots of a treatment
- * may lie in a block, none included; one block alone is the Kruskal-Wallis test, complete blocks the Friedman test (0/1
- * values: Cochran's Q), both corrected for ties. Null when nothing can be ranked.
- * @see Skillings & Mack 1981, Technometrics 23:171; Hollander & Wolfe 1999, sections 6.1, 7.1 and 7.6; permutation p with
- *   draws: Davison & Hinkley 1997, 4.2
+ * Do treatments differ, by ranks within blocks? The p-value comes from the orders that chance could have laid within
+ * the blocks: all of them where they can be looked at, else 9,999 drawn with a fixed seed. Any number of plots of a
+ * treatment may lie in a block, none included; one block alone is the Kruskal-Wallis test, complete blocks the Friedman
+ * test (0/1 values: Cochran's Q), both corrected for ties. Null when nothing can be ranked.
+ * @see Skillings & Mack 1981, Technometrics 23:171; Hollander & Wolfe 1999, sections 6.1, 7.1 and 7.6; permutation p
+ *   with draws: Davison & Hinkley 1997, 4.2
  */
 export function rankTest(plots: readonly (readonly RankedPlot[])[], treatments: number): RankTest | null {
   const blocks = plots.map((block): RankedBlock => {
@@ -142,7 +156,9 @@ export function rankTest(plots: readonly (readonly RankedPlot[])[], treatments: 
     };
   });
   // A block tells something when two treatments lie in it and its values are not all the same.
-  const telling = blocks.map((block) => block.counts.filter((count) => count > 0).length > 1 && block.scores.at(-1)! > block.scores[0]!);
+  const telling = blocks.map(
+    (block) => block.counts.filter((count) => count > 0).length > 1 && block.scores.at(-1)! > block.scores[0]!,
+  );
   const used = blocks.filter((_, b) => telling[b]);
   if (used.length === 0) return null;
   const observed = Array.from({ length: treatments }, () => 0);
@@ -151,21 +167,30 @@ export function rankTest(plots: readonly (readonly RankedPlot[])[], treatments: 
     const n = scores.length;
     const spread = scores.reduce((sum, score) => sum + score ** 2, 0) / (n - 1);
     for (let j = 0; j < treatments; j++) {
-      for (let l = 0; l < treatments; l++) covariance.set(j, l, covariance.get(j, l) + spread * ((j === l ? counts[j]! : 0) - (counts[j]! * counts[l]!) / n));
+      for (let l = 0; l < treatments; l++)
+        covariance.set(
+          j,
+          l,
+          covariance.get(j, l) + spread * ((j === l ? counts[j]! : 0) - (counts[j]! * counts[l]!) / n),
+        );
     }
   });
   plots.forEach((block, b) => {
     if (!telling[b]) return;
     const ranks = midRanks(block.map((plot) => plot.value));
     const weight = Math.sqrt(12 / (block.length + 1));
-    block.forEach((plot, i) => (observed[plot.treatment] = observed[plot.treatment]! + weight * (ranks[i]! - (block.length + 1) / 2)));
+    block.forEach(
+      (plot, i) =>
+        (observed[plot.treatment] = observed[plot.treatment]! + weight * (ranks[i]! - (block.length + 1) / 2)),
+    );
   });
   const inverse = pseudoInverse(covariance, 1e-9);
   const df = Math.round(inverse.mmul(covariance).trace());
   const weights = inverse.to2DArray();
   const statisticOf = (sums: readonly number[]): number => {
     let value = 0;
-    for (let j = 0; j < treatments; j++) for (let l = 0; l < treatments; l++) value += weights[j]![l]! * sums[j]! * sums[l]!;
+    for (let j = 0; j < treatments; j++)
+      for (let l = 0; l < treatments; l++) value += weights[j]![l]! * sums[j]! * sums[l]!;
     return value;
   };
   const statistic = statisticOf(observed);
@@ -176,9 +201,19 @@ export function rankTest(plots: readonly (readonly RankedPlot[])[], treatments: 
   const common = { name, statistic, df, chiSquareP: chiSquareUpperP(statistic, df) } as const;
   const all = everyOrder(used, statisticOf, alike);
   if (all !== null) {
-    const share = (from: number): number => Math.min(1, all.reduce((sum, one) => sum + (one.value >= from ? one.share : 0), 0));
+    const share = (from: number): number =>
+      Math.min(
+        1,
+        all.reduce((sum, one) => sum + (one.value >= from ? one.share : 0), 0),
+      );
     const most = all.reduce((top, one) => Math.max(top, one.value), 0);
-    return { ...common, p: share(least), method: 'every order', draws: null, smallestP: share(most - SAME * Math.max(1, most)) };
+    return {
+      ...common,
+      p: share(least),
+      method: 'every order',
+      draws: null,
+      smallestP: share(most - SAME * Math.max(1, most)),
+    };
   }
   const reached = drawOrders(used, weights, least);
   return { ...common, p: (reached + 1) / (DRAWS + 1), method: 'random orders', draws: DRAWS, smallestP: null };
@@ -186,16 +221,21 @@ export function rankTest(plots: readonly (readonly RankedPlot[])[], treatments: 
 
 function permutationsOf(n: number): number[][] {
   if (n === 0) return [[]];
-  return permutationsOf(n - 1).flatMap((rest) => Array.from({ length: n }, (_, at) => [...rest.slice(0, at), n - 1, ...rest.slice(at)]));
+  return permutationsOf(n - 1).flatMap((rest) =>
+    Array.from({ length: n }, (_, at) => [...rest.slice(0, at), n - 1, ...rest.slice(at)]),
+  );
 }
 
 /**
- * Ranks in a complete Latin square: rows and columns of the layout are put in every order (up to 5 × 5; above, orders are
- * drawn), as the draw could have laid them. `treatments[r][c]` and `values[r][c]`, row by row. Every treatment meets every row
- * and column once, so their sums carry neither. Null when all values are the same.
+ * Ranks in a complete Latin square: rows and columns of the layout are put in every order (up to 5 × 5; above, orders
+ * are drawn), as the draw could have laid them. `treatments[r][c]` and `values[r][c]`, row by row. Every treatment
+ * meets every row and column once, so their sums carry neither. Null when all values are the same.
  * @see Edgington & Onghena 2007, Randomization Tests, chapter on Latin squares
  */
-export function latinRankTest(treatments: readonly (readonly number[])[], values: readonly (readonly number[])[]): RankTest | null {
+export function latinRankTest(
+  treatments: readonly (readonly number[])[],
+  values: readonly (readonly number[])[],
+): RankTest | null {
   const n = treatments.length;
   const flat = midRanks(values.flat());
   if (flat.every((rank) => rank === flat[0])) return null;
@@ -219,10 +259,17 @@ export function latinRankTest(treatments: readonly (readonly number[])[], values
     const all = orders.flatMap((rows) => orders.map((columns) => spreadOf(rows, columns)));
     const most = all.reduce((top, value) => Math.max(top, value), 0);
     const share = (from: number): number => all.filter((value) => value >= from).length / all.length;
-    return { ...common, p: share(least), method: 'every order', draws: null, smallestP: share(most - SAME * Math.max(1, most)) };
+    return {
+      ...common,
+      p: share(least),
+      method: 'every order',
+      draws: null,
+      smallestP: share(most - SAME * Math.max(1, most)),
+    };
   }
   const random = seededRandom('rank test');
   let reached = 0;
-  for (let draw = 0; draw < DRAWS; draw++) if (spreadOf(random.shuffled(order), random.shuffled(order)) >= least) reached += 1;
+  for (let draw = 0; draw < DRAWS; draw++)
+    if (spreadOf(random.shuffled(order), random.shuffled(order)) >= least) reached += 1;
   return { ...common, p: (reached + 1) / (DRAWS + 1), method: 'random orders', draws: DRAWS, smallestP: null };
 }

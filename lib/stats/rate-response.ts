@@ -36,7 +36,9 @@ function orthogonalPowers(rates: readonly number[], most: number): number[][] {
     let column = rates.map((rate) => ((rate - centre) / reach) ** power);
     for (let pass = 0; pass < 2; pass++) {
       for (const other of columns) {
-        const share = column.reduce((sum, value, i) => sum + value * other[i]!, 0) / other.reduce((sum, value) => sum + value * value, 0);
+        const share =
+          column.reduce((sum, value, i) => sum + value * other[i]!, 0) /
+          other.reduce((sum, value) => sum + value * value, 0);
         column = column.map((value, i) => value - share * other[i]!);
       }
     }
@@ -46,16 +48,21 @@ function orthogonalPowers(rates: readonly number[], most: number): number[][] {
 }
 
 /**
- * Linear and quadratic response of adjusted means to a rate, by orthogonal polynomials for whatever spacing, and what is left.
- * Null with fewer than two different rates.
+ * Linear and quadratic response of adjusted means to a rate, by orthogonal polynomials for whatever spacing, and what
+ * is left. Null with fewer than two different rates.
  * @param rates rate of each level; levels not in it take no part
  * @see Gomez & Gomez 1984, 5.1.2.4 (trend comparison); unequal spacing: Grandage 1958, Biometrics 14:287
  */
 export function rateResponse(table: MeansTable, rates: Readonly<Record<string, number>>): RateResponse | null {
-  const at = table.levels.flatMap((level, i) => (rates[level] === undefined ? [] : [{ level, i, rate: rates[level] }])).sort((a, b) => a.rate - b.rate);
+  const at = table.levels
+    .flatMap((level, i) => (rates[level] === undefined ? [] : [{ level, i, rate: rates[level] }]))
+    .sort((a, b) => a.rate - b.rate);
   const distinct = new Set(at.map((one) => one.rate)).size;
   if (distinct < 2 || distinct < at.length) return null;
-  const powers = orthogonalPowers(at.map((one) => one.rate), at.length - 1);
+  const powers = orthogonalPowers(
+    at.map((one) => one.rate),
+    at.length - 1,
+  );
   const spread = (column: readonly number[]): number[] => {
     const weights = table.levels.map(() => 0);
     at.forEach(({ i }, k) => (weights[i] = column[k]!));
@@ -77,7 +84,8 @@ export function rateResponse(table: MeansTable, rates: Readonly<Record<string, n
   const quadratic = at.length >= 3 ? part(2) : null;
   let turnsAt: number | null = null;
   if (quadratic !== null && quadratic.p < 0.05) {
-    // The fitted curve: linear and quadratic orthogonal parts put back together; its slope at a rate r is b1 + 2 b2 (r − m).
+    // The fitted curve: linear and quadratic orthogonal parts put back together; its slope at a rate r is b1 + 2 b2 (r
+    // − m).
     const mean = at.reduce((sum, one) => sum + one.rate, 0) / at.length;
     const second = at.reduce((sum, one) => sum + (one.rate - mean) ** 2, 0);
     const third = at.reduce((sum, one) => sum + (one.rate - mean) ** 3, 0);
@@ -98,5 +106,11 @@ export function rateResponse(table: MeansTable, rates: Readonly<Record<string, n
       lackOfFit = { f, df1: rest.length, df2, p: fUpperP(f, rest.length, df2) };
     }
   }
-  return { rates: at.map(({ level, i, rate }) => ({ level, rate, mean: table.means[i]! })), linear, quadratic, lackOfFit, turnsAt };
+  return {
+    rates: at.map(({ level, i, rate }) => ({ level, rate, mean: table.means[i]! })),
+    linear,
+    quadratic,
+    lackOfFit,
+    turnsAt,
+  };
 }

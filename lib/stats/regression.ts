@@ -13,7 +13,9 @@ export interface Slope {
   readonly high: number;
   readonly t: number;
   readonly p: number;
-  /** Variance inflation: 1 alone, above about 5 hard to tell from the other x's. Infinity is never given: see `leftOut`. */
+  /**
+   * Variance inflation: 1 alone, above about 5 hard to tell from the other x's. Infinity is never given: see `leftOut`.
+   */
   readonly vif: number;
 }
 
@@ -28,7 +30,14 @@ export interface Influence {
 
 /** A multiple regression with intercept. Intervals at 95%. */
 export interface Regression {
-  readonly intercept: { readonly value: number; readonly standardError: number; readonly low: number; readonly high: number; readonly t: number; readonly p: number };
+  readonly intercept: {
+    readonly value: number;
+    readonly standardError: number;
+    readonly low: number;
+    readonly high: number;
+    readonly t: number;
+    readonly p: number;
+  };
   readonly slopes: readonly Slope[];
   /** x's that are exact combinations of others or constant, so nothing can be said of them. */
   readonly leftOut: readonly string[];
@@ -47,7 +56,9 @@ export interface Regression {
 }
 
 /** A regression or the reason why there is none. */
-export type RegressionResult = { readonly ok: true; readonly fit: Regression } | { readonly ok: false; readonly reason: string };
+export type RegressionResult =
+  | { readonly ok: true; readonly fit: Regression }
+  | { readonly ok: false; readonly reason: string };
 
 /** Pearson correlation, -1 to 1, or null where one list does not vary. */
 export function correlation(x: readonly number[], y: readonly number[]): number | null {
@@ -85,14 +96,24 @@ export function regress(y: readonly number[], xs: Readonly<Record<string, readon
   const names = Object.keys(xs);
   if (names.length === 0) return { ok: false, reason: 'no x was chosen' };
   if (y.length < names.length + 2) {
-    return { ok: false, reason: `${names.length} x's need at least ${names.length + 2} observations for a slope with an interval, here are ${y.length}` };
+    return {
+      ok: false,
+      reason: `${names.length} x's need at least ${names.length + 2} observations for a slope with an interval, here are ${y.length}`,
+    };
   }
   const centre = names.map((name) => mean(xs[name]!));
   const scale = names.map((name, k) => Math.sqrt(mean(xs[name]!.map((value) => (value - centre[k]!) ** 2))));
-  const usable = names.map((name, k) => ({ name, k })).filter(({ k }) => scale[k]! > 1e-12 * Math.max(1, Math.abs(centre[k]!)));
+  const usable = names
+    .map((name, k) => ({ name, k }))
+    .filter(({ k }) => scale[k]! > 1e-12 * Math.max(1, Math.abs(centre[k]!)));
   const scaled = (value: number, k: number): number => (value - centre[k]!) / scale[k]!;
-  const covariates = Object.fromEntries(usable.map(({ name, k }) => [name, xs[name]!.map((value) => scaled(value, k))]));
-  const fit = fitLinearModel({ response: y, factors: {}, covariates }, usable.map(({ name }) => [name]));
+  const covariates = Object.fromEntries(
+    usable.map(({ name, k }) => [name, xs[name]!.map((value) => scaled(value, k))]),
+  );
+  const fit = fitLinearModel(
+    { response: y, factors: {}, covariates },
+    usable.map(({ name }) => [name]),
+  );
   const kept = usable.filter((_, t) => fit.sequential[t]!.df === 1);
   const leftOut = names.filter((name) => !kept.some((one) => one.name === name));
   if (kept.length === 0) return { ok: false, reason: `no x varies: ${names.join(', ')}` };
@@ -102,7 +123,8 @@ export function regress(y: readonly number[], xs: Readonly<Record<string, readon
   const t975 = tQuantile(0.975, fit.residualDf);
   const modelSs = fit.sequential.reduce((sum, term) => sum + term.ss, 0);
   const modelDf = kept.length;
-  const column = (name: string): number => fit.columns.findIndex((one) => one.term >= 0 && fit.terms[one.term]![0] === name);
+  const column = (name: string): number =>
+    fit.columns.findIndex((one) => one.term >= 0 && fit.terms[one.term]![0] === name);
   const weightsFor = (intercept: number, x: (name: string, k: number) => number): number[] => {
     const weights = fit.columns.map(() => 0);
     weights[0] = intercept;
@@ -118,7 +140,14 @@ export function regress(y: readonly number[], xs: Readonly<Record<string, readon
     const { value, variance } = tell(weights);
     const standardError = Math.sqrt(variance);
     const t = value / standardError;
-    return { value, standardError, low: value - t975 * standardError, high: value + t975 * standardError, t, p: tTwoSidedP(t, fit.residualDf) };
+    return {
+      value,
+      standardError,
+      low: value - t975 * standardError,
+      high: value + t975 * standardError,
+      t,
+      p: tTwoSidedP(t, fit.residualDf),
+    };
   };
   const vif = varianceInflation(kept.map(({ name }) => xs[name]!));
   const slopes = kept.map(({ name, k }, at) => ({
@@ -139,7 +168,12 @@ export function regress(y: readonly number[], xs: Readonly<Record<string, readon
       p: fUpperP(modelSs / modelDf / ms, modelDf, fit.residualDf),
       observations: fit.residuals.map((residual, i) => {
         const h = fit.leverage[i]!;
-        return { fitted: fit.fitted[i]!, residual, leverage: h, cooksDistance: 1 - h < 1e-10 ? null : (residual ** 2 * h) / (fit.rank * ms * (1 - h) ** 2) };
+        return {
+          fitted: fit.fitted[i]!,
+          residual,
+          leverage: h,
+          cooksDistance: 1 - h < 1e-10 ? null : (residual ** 2 * h) / (fit.rank * ms * (1 - h) ** 2),
+        };
       }),
       predict: (x) => {
         const { value, variance } = tell(

@@ -30,7 +30,11 @@ export function studentizedResiduals(fit: LinearFit): (number | null)[] {
 export function residualOutliers(fit: LinearFit, alpha = 0.05): Outlier[] {
   const n = fit.residuals.length;
   return studentizedResiduals(fit)
-    .map((studentized, index) => ({ index, studentized, p: studentized === null ? 1 : Math.min(1, n * tTwoSidedP(studentized, fit.residualDf - 1)) }))
+    .map((studentized, index) => ({
+      index,
+      studentized,
+      p: studentized === null ? 1 : Math.min(1, n * tTwoSidedP(studentized, fit.residualDf - 1)),
+    }))
     .filter((one): one is Outlier => one.studentized !== null && one.p < alpha);
 }
 
@@ -40,7 +44,9 @@ export function residualOutliers(fit: LinearFit, alpha = 0.05): Outlier[] {
  * the column adds nothing.
  * @see Tukey 1949, Biometrics 5:232
  */
-export function nonAdditivity(fit: LinearFit): { readonly ss: number; readonly f: number; readonly df2: number; readonly p: number } | null {
+export function nonAdditivity(
+  fit: LinearFit,
+): { readonly ss: number; readonly f: number; readonly df2: number; readonly p: number } | null {
   if (fit.residualDf < 2) return null;
   const centre = fit.fitted.reduce((sum, value) => sum + value, 0) / fit.fitted.length;
   const squared = fit.fitted.map((value) => (value - centre) ** 2);

@@ -3,7 +3,10 @@ import { seededRandom } from '@/lib/stats/random';
 
 /** A statistic of residuals judged by what the same design gives when errors are normal and alike. */
 export interface JudgedResiduals {
-  /** Do groups scatter unlike? Null where the design ties the groups' residuals to each other, so that none could be told. */
+  /**
+   * Do groups scatter unlike? Null where the design ties the groups' residuals to each other, so that none could be
+   * told.
+   */
   readonly spread: { readonly p: number } | null;
   /** The residual that stands out most, and how often the most outstanding one of a good trial does so as much. */
   readonly farthest: { readonly index: number; readonly p: number } | null;
@@ -31,7 +34,10 @@ function basisOf(fit: LinearFit): Float64Array[] {
   return basis;
 }
 
-/** Levene's F on deviations from group medians, worked out over and over for one set of groups; 0 where only rounding differs. */
+/**
+ * Levene's F on deviations from group medians, worked out over and over for one set of groups; 0 where only rounding
+ * differs.
+ */
 function leveneOf(groups: readonly (readonly number[])[]): (residuals: ArrayLike<number>) => number {
   const rows = groups.map((group) => Int32Array.from(group));
   const sorted = groups.map((group) => new Float64Array(group.length));
@@ -74,9 +80,9 @@ function leveneOf(groups: readonly (readonly number[])[]): (residuals: ArrayLike
 }
 
 /**
- * Equal spread (Levene's statistic) and the farthest residual of a linear model, each judged against 499 seeded draws of the
- * same design with normal errors of one size: p-values that hold for any layout, also where residuals are tied to each other
- * and tables of F or t are not true.
+ * Equal spread (Levene's statistic) and the farthest residual of a linear model, each judged against 499 seeded draws
+ * of the same design with normal errors of one size: p-values that hold for any layout, also where residuals are tied
+ * to each other and tables of F or t are not true.
  * @param groups rows of each group, each of two rows at least for `spread`
  * @see Davison & Hinkley 1997, Bootstrap Methods, 4.2 (Monte Carlo tests)
  */

@@ -7,7 +7,10 @@ const Z = panelRule(-8.5, 8.5, 8);
 const Z_DENSITY = Z.nodes.map((z) => normalDensity(z));
 const Z_CDF = Z.nodes.map((z) => normalCdf(z));
 
-/** Probability that the range of `groups` standard normal values is at most w (Hartley 1942): k ∫ φ(z) [Φ(z) − Φ(z − w)]^(k−1) dz. */
+/**
+ * Probability that the range of `groups` standard normal values is at most w (Hartley 1942): k ∫ φ(z) [Φ(z) − Φ(z −
+ * w)]^(k−1) dz.
+ */
 function rangeCdf(w: number, groups: number): number {
   if (w <= 0) return 0;
   let sum = 0;
@@ -31,7 +34,10 @@ export function studentizedRangeUpperP(q: number, groups: number, df: number): n
   expectWhole('groups', groups, 2, 200);
   if (df !== Infinity) expectInRange('df', df, 1, 1e9, '');
   if (q <= 0) return 1;
-  return Math.max(0, integrateOverScale(df, (scale) => 1 - rangeCdf(q * scale, groups), WIDEST / q));
+  return Math.max(
+    0,
+    integrateOverScale(df, (scale) => 1 - rangeCdf(q * scale, groups), WIDEST / q),
+  );
 }
 
 /**

@@ -2,8 +2,9 @@ import { LuDecomposition, Matrix } from 'ml-matrix';
 import { choleskyOf } from '@/lib/stats/symmetric';
 
 /**
- * What a mixed model asks of its covariance matrix V of the observations, at given parameters: sums over observations only, so
- * that nobody holds V itself. D is the design with the response as last column; V_i the derivative of V by parameter i.
+ * What a mixed model asks of its covariance matrix V of the observations, at given parameters: sums over observations
+ * only, so that nobody holds V itself. D is the design with the response as last column; V_i the derivative of V by
+ * parameter i.
  */
 export interface VarianceSums {
   readonly logDet: number;
@@ -38,13 +39,17 @@ export interface RandomFactor {
 const add = (a: Matrix, b: Matrix, times: number): Matrix => Matrix.add(a, Matrix.mul(b, times));
 
 /**
- * Independent random levels of one or more factors (nested or crossed) plus independent residuals:
- * V = σ² I + Σ σ_i² Z_i Z_i'. Parameters: σ² first, then σ_i². A σ_i² below 0 is allowed as long as V stays a covariance matrix
- * (observations of one level are then more unlike than others), unless `notBelowZero`.
- * Everything is worked out in the size of the number of levels, so many observations cost little.
+ * Independent random levels of one or more factors (nested or crossed) plus independent residuals: V = σ² I + Σ σ_i²
+ * Z_i Z_i'. Parameters: σ² first, then σ_i². A σ_i² below 0 is allowed as long as V stays a covariance matrix
+ * (observations of one level are then more unlike than others), unless `notBelowZero`. Everything is worked out in the
+ * size of the number of levels, so many observations cost little.
  * @see Harville 1977, JASA 72:320, for the identities
  */
-export function randomLevels(design: Matrix, factors: readonly RandomFactor[], notBelowZero: boolean): VarianceStructure {
+export function randomLevels(
+  design: Matrix,
+  factors: readonly RandomFactor[],
+  notBelowZero: boolean,
+): VarianceStructure {
   const n = design.rows;
   const of = factors.map(({ levels }) => {
     const names = [...new Set(levels)];
@@ -83,7 +88,8 @@ export function randomLevels(design: Matrix, factors: readonly RandomFactor[], n
     const ratios = of.flatMap((one, i) => Array.from({ length: one.count }, () => parameters[i + 1]! / residual));
     if (ratios.some((ratio) => ratio < 0) && (notBelowZero || !isCovariance(parameters))) return null;
     const inner = Matrix.identity(q);
-    for (let a = 0; a < q; a++) for (let b = 0; b < q; b++) inner.set(a, b, inner.get(a, b) + ratios[a]! * zz.get(a, b));
+    for (let a = 0; a < q; a++)
+      for (let b = 0; b < q; b++) inner.set(a, b, inner.get(a, b) + ratios[a]! * zz.get(a, b));
     const lu = new LuDecomposition(inner);
     const determinant = Array.from({ length: q }, (_, i) => lu.upperTriangularMatrix.get(i, i));
     if (q > 0 && determinant.some((value) => value === 0)) return null;
@@ -103,40 +109,71 @@ export function randomLevels(design: Matrix, factors: readonly RandomFactor[], n
     const trace = cross.map((row, i) => row[i]!.trace());
     const traces = cross.map((row) => row.map(squares));
     const share = parameters.slice(1);
-    const rest = (whole: Matrix, parts: readonly Matrix[]): Matrix => parts.reduce((sum, one, i) => add(sum, one, -share[i]!), whole).mul(1 / residual);
-    const restNumber = (whole: number, parts: readonly number[]): number => parts.reduce((sum, one, i) => sum - share[i]! * one, whole) / residual;
+    const rest = (whole: Matrix, parts: readonly Matrix[]): Matrix =>
+      parts.reduce((sum, one, i) => add(sum, one, -share[i]!), whole).mul(1 / residual);
+    const restNumber = (whole: number, parts: readonly number[]): number =>
+      parts.reduce((sum, one, i) => sum - share[i]! * one, whole) / residual;
     const firstRest = rest(zero.clone(), first);
-    const mixed = first.map((one, j) => rest(one.clone(), second.map((row) => row[j]!)));
+    const mixed = first.map((one, j) =>
+      rest(
+        one.clone(),
+        second.map((row) => row[j]!),
+      ),
+    );
     const secondRest = rest(firstRest.clone(), mixed);
     const traceRest = restNumber(n, trace);
-    const tracesMixed = trace.map((one, j) => restNumber(one, traces.map((row) => row[j]!)));
+    const tracesMixed = trace.map((one, j) =>
+      restNumber(
+        one,
+        traces.map((row) => row[j]!),
+      ),
+    );
     return {
       logDet: n * Math.log(residual) + determinant.reduce((sum, value) => sum + Math.log(Math.abs(value)), 0),
       zero,
       first: [firstRest, ...first],
       second: [[secondRest], ...Array.from({ length: m }, (_, i) => [mixed[i]!, ...second[i]!.slice(0, i + 1)])],
       trace: [traceRest, ...trace],
-      traces: [[restNumber(traceRest, tracesMixed)], ...Array.from({ length: m }, (_, i) => [tracesMixed[i]!, ...traces[i]!.slice(0, i + 1)])],
+      traces: [
+        [restNumber(traceRest, tracesMixed)],
+        ...Array.from({ length: m }, (_, i) => [tracesMixed[i]!, ...traces[i]!.slice(0, i + 1)]),
+      ],
     };
   };
   const start = [1 / (1 + factors.length), ...factors.map(() => 1 / (1 + factors.length))];
   return { names: ['residual', ...factors.map((one) => one.name)], start, sumsAt };
 }
 
-/** Variance that levels of a fixed factor are given, in the unit of the starting residual: so large that it never decides. */
+/**
+ * Variance that levels of a fixed factor are given, in the unit of the starting residual: so large that it never
+ * decides.
+ */
 export const GIVEN_VARIANCE = 4;
 
 /**
- * The same as `randomLevels`, within the levels of a factor that is fixed in the model and gets a variance of GIVEN_VARIANCE.
- * Likelihood, and estimates within its levels, are the same for any such variance, for V + X C X' differs from V by what the
- * fixed part takes away; with it, variances may fall below 0 as far as the comparisons within allow, and no less.
+ * The same as `randomLevels`, within the levels of a factor that is fixed in the model and gets a variance of
+ * GIVEN_VARIANCE. Likelihood, and estimates within its levels, are the same for any such variance, for V + X C X'
+ * differs from V by what the fixed part takes away; with it, variances may fall below 0 as far as the comparisons
+ * within allow, and no less.
  */
-export function randomLevelsWithin(design: Matrix, factors: readonly RandomFactor[], fixed: RandomFactor): VarianceStructure {
+export function randomLevelsWithin(
+  design: Matrix,
+  factors: readonly RandomFactor[],
+  fixed: RandomFactor,
+): VarianceStructure {
   const all = randomLevels(design, [...factors, fixed], false);
   const known = <T>(list: readonly T[]): T[] => list.slice(0, -1);
   const sumsAt = (parameters: readonly number[]): VarianceSums | null => {
     const sums = all.sumsAt([...parameters, GIVEN_VARIANCE]);
-    return sums && { ...sums, first: known(sums.first), second: known(sums.second), trace: known(sums.trace), traces: known(sums.traces) };
+    return (
+      sums && {
+        ...sums,
+        first: known(sums.first),
+        second: known(sums.second),
+        trace: known(sums.trace),
+        traces: known(sums.traces),
+      }
+    );
   };
   return { names: known(all.names), start: known(all.start), sumsAt };
 }
@@ -145,36 +182,52 @@ export function randomLevelsWithin(design: Matrix, factors: readonly RandomFacto
 export type OverDays = 'compound symmetry' | 'autoregressive';
 
 /**
- * Repeated measures: observations of one subject are correlated, those of different subjects are not.
- * Compound symmetry: V = σ_e² I + σ_s² J (parameters σ_e², σ_s²; σ_s² below 0 allowed).
- * Autoregressive of order 1 in continuous time: V = σ² ρ^|days apart| (parameters σ², ρ; 0 < ρ < 1), the usual AR(1) for equal steps.
+ * Repeated measures: observations of one subject are correlated, those of different subjects are not. Compound
+ * symmetry: V = σ_e² I + σ_s² J (parameters σ_e², σ_s²; σ_s² below 0 allowed). Autoregressive of order 1 in continuous
+ * time: V = σ² ρ^|days apart| (parameters σ², ρ; 0 < ρ < 1), the usual AR(1) for equal steps.
  * @see Jones & Boadi-Boateng 1991, Biometrics 47:161
  */
-export function repeatedDays(design: Matrix, subject: readonly string[], day: readonly number[], structure: OverDays): VarianceStructure {
+export function repeatedDays(
+  design: Matrix,
+  subject: readonly string[],
+  day: readonly number[],
+  structure: OverDays,
+): VarianceStructure {
   const subjects = [...new Set(subject)].map((one) => subject.flatMap((other, row) => (other === one ? [row] : [])));
   const patterns = new Map<string, { days: number[]; designs: Matrix[] }>();
   for (const rows of subjects) {
     const days = rows.map((row) => day[row]!);
     const key = days.join();
-    const own = design.selection(rows, Array.from({ length: design.columns }, (_, c) => c));
+    const own = design.selection(
+      rows,
+      Array.from({ length: design.columns }, (_, c) => c),
+    );
     const known = patterns.get(key);
     if (known) known.designs.push(own);
     else patterns.set(key, { days, designs: [own] });
   }
-  const matricesAt = (days: readonly number[], [a, b]: readonly number[]): { v: Matrix; derivatives: [Matrix, Matrix] } => {
+  const matricesAt = (
+    days: readonly number[],
+    [a, b]: readonly number[],
+  ): { v: Matrix; derivatives: [Matrix, Matrix] } => {
     const m = days.length;
     const fill = (value: (apart: number, same: boolean) => number): Matrix => {
       const matrix = Matrix.zeros(m, m);
-      for (let i = 0; i < m; i++) for (let j = 0; j < m; j++) matrix.set(i, j, value(Math.abs(days[i]! - days[j]!), i === j));
+      for (let i = 0; i < m; i++)
+        for (let j = 0; j < m; j++) matrix.set(i, j, value(Math.abs(days[i]! - days[j]!), i === j));
       return matrix;
     };
     if (structure === 'compound symmetry') {
       return { v: fill((_, same) => (same ? a! : 0) + b!), derivatives: [Matrix.identity(m), Matrix.ones(m, m)] };
     }
-    return { v: fill((apart) => a! * b! ** apart), derivatives: [fill((apart) => b! ** apart), fill((apart, same) => (same ? 0 : a! * apart * b! ** (apart - 1)))] };
+    return {
+      v: fill((apart) => a! * b! ** apart),
+      derivatives: [fill((apart) => b! ** apart), fill((apart, same) => (same ? 0 : a! * apart * b! ** (apart - 1)))],
+    };
   };
   const sumsAt = (parameters: readonly number[]): VarianceSums | null => {
-    if (!(parameters[0]! > 0) || (structure === 'autoregressive' && !(parameters[1]! > 0 && parameters[1]! < 1))) return null;
+    if (!(parameters[0]! > 0) || (structure === 'autoregressive' && !(parameters[1]! > 0 && parameters[1]! < 1)))
+      return null;
     const c = design.columns;
     let logDet = 0;
     const zero = Matrix.zeros(c, c);
@@ -187,7 +240,8 @@ export function repeatedDays(design: Matrix, subject: readonly string[], day: re
       const cholesky = choleskyOf(v);
       if (!cholesky.isPositiveDefinite()) return null;
       const inverse = cholesky.solve(Matrix.identity(days.length));
-      for (let i = 0; i < days.length; i++) logDet += 2 * designs.length * Math.log(cholesky.lowerTriangularMatrix.get(i, i));
+      for (let i = 0; i < days.length; i++)
+        logDet += 2 * designs.length * Math.log(cholesky.lowerTriangularMatrix.get(i, i));
       const by = derivatives.map((derivative) => inverse.mmul(derivative));
       const firstInner = by.map((one) => one.mmul(inverse));
       for (let i = 0; i < 2; i++) {
@@ -207,5 +261,7 @@ export function repeatedDays(design: Matrix, subject: readonly string[], day: re
     }
     return { logDet, zero, first, second, trace, traces };
   };
-  return structure === 'compound symmetry' ? { names: ['residual', 'subject'], start: [0.5, 0.5], sumsAt } : { names: ['variance', 'correlation of one day to the next'], start: [1, 0.5], sumsAt };
+  return structure === 'compound symmetry'
+    ? { names: ['residual', 'subject'], start: [0.5, 0.5], sumsAt }
+    : { names: ['variance', 'correlation of one day to the next'], start: [1, 0.5], sumsAt };
 }

@@ -7,7 +7,9 @@ import { tTwoSidedP } from '@/lib/stats/student-t';
  * Levene's test of equal spread on deviations from the group medians (Brown & Forsythe 1974).
  * Null when there is nothing to compare (fewer than two groups of two, or no spread at all).
  */
-export function levene(groups: readonly (readonly number[])[]): { readonly f: number; readonly df1: number; readonly df2: number; readonly p: number } | null {
+export function levene(
+  groups: readonly (readonly number[])[],
+): { readonly f: number; readonly df1: number; readonly df2: number; readonly p: number } | null {
   if (groups.length < 2 || groups.some((group) => group.length < 2)) return null;
   const deviations = groups.map((group) => {
     const centre = median(group);
@@ -25,10 +27,13 @@ export function levene(groups: readonly (readonly number[])[]): { readonly f: nu
 }
 
 /**
- * Bartlett's test of equal variances (sensitive to non-normal data). Null when a group has fewer than two values or no spread.
+ * Bartlett's test of equal variances (sensitive to non-normal data). Null when a group has fewer than two values or no
+ * spread.
  * @see Snedecor & Cochran 1989, section 13.10
  */
-export function bartlett(groups: readonly (readonly number[])[]): { readonly statistic: number; readonly df: number; readonly p: number } | null {
+export function bartlett(
+  groups: readonly (readonly number[])[],
+): { readonly statistic: number; readonly df: number; readonly p: number } | null {
   if (groups.length < 2 || groups.some((group) => group.length < 2)) return null;
   const variances = groups.map((group) => variance(group));
   if (variances.some((value) => !(value > 0))) return null;
@@ -42,11 +47,14 @@ export function bartlett(groups: readonly (readonly number[])[]): { readonly sta
 }
 
 /**
- * Pitman & Morgan's test that both members of a pair scatter alike: sum and difference of the pairs are uncorrelated then.
- * Null with fewer than four pairs or where nothing varies. It sees little where pairs differ much from each other.
+ * Pitman & Morgan's test that both members of a pair scatter alike: sum and difference of the pairs are uncorrelated
+ * then. Null with fewer than four pairs or where nothing varies. It sees little where pairs differ much from each
+ * other.
  * @see Pitman 1939, Biometrika 31:9; Morgan 1939, Biometrika 31:13
  */
-export function pitmanMorgan(pairs: readonly (readonly [number, number])[]): { readonly t: number; readonly df: number; readonly p: number } | null {
+export function pitmanMorgan(
+  pairs: readonly (readonly [number, number])[],
+): { readonly t: number; readonly df: number; readonly p: number } | null {
   const n = pairs.length;
   if (n < 4) return null;
   const sums = pairs.map(([a, b]) => a + b);

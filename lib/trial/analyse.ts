@@ -15,7 +15,10 @@ import { sortValues, type Usable } from '@/lib/trial/usable';
 import { judge, verdictSentences, type FactorResult } from '@/lib/trial/verdict';
 import { listed } from '@/lib/trial/wording';
 
-/** What is analysed: the value itself, its change since the baseline, that change minus the check's, or the value with the baseline as covariate. */
+/**
+ * What is analysed: the value itself, its change since the baseline, that change minus the check's, or the value with
+ * the baseline as covariate.
+ */
 export type Measure = 'index' | 'change' | 'change-against-check' | 'adjusted-for-baseline';
 
 /** One plot on one day: the mean over its area in one photo (or a rating), however many pixels lie behind it. */
@@ -92,7 +95,12 @@ export type Analysis =
     })
   | (Common & {
       readonly kind: 'strips-only';
-      readonly strips: readonly { readonly plot: string; readonly treatment: string; readonly value: number; readonly ownInterval: readonly [number, number] | null }[];
+      readonly strips: readonly {
+        readonly plot: string;
+        readonly treatment: string;
+        readonly value: number;
+        readonly ownInterval: readonly [number, number] | null;
+      }[];
     })
   | (Common & { readonly kind: 'none' });
 
@@ -102,47 +110,70 @@ export const UNREPLICATED_SENTENCE =
 
 const cellOf = (one: Usable): string => JSON.stringify([one.treatment, one.subTreatment ?? null]);
 
-const NO_SCATTER = 'The plots of a treatment do not scatter at all, so the error is zero and no F test means anything. Check whether values were copied.';
+const NO_SCATTER =
+  'The plots of a treatment do not scatter at all, so the error is zero and no F test means anything. Check whether values were copied.';
 
 /**
- * Analyses the values of one day (or one summary a plot): the linear or mixed model of the layout, its table, adjusted means
- * with 95% intervals, letters, Dunnett against the check, and what must be said beside them.
- * With a change against the check the model is fitted to the plots' own changes: the check of the block cancels in every
- * comparison, and its scatter stays in the error, where subtracting it beforehand would hide it.
+ * Analyses the values of one day (or one summary a plot): the linear or mixed model of the layout, its table, adjusted
+ * means with 95% intervals, letters, Dunnett against the check, and what must be said beside them. With a change
+ * against the check the model is fitted to the plots' own changes: the check of the block cancels in every comparison,
+ * and its scatter stays in the error, where subtracting it beforehand would hide it.
  * @throws RangeError for a value that is not finite, or one plot given twice
  */
 export function analyseValues(values: readonly PlotValue[], plan: AnalysisPlan): Analysis {
   const { usable, leftOut } = sortValues(values, plan.measure);
   const twice = values.find((one, i) => values.findIndex((other) => other.plot === one.plot) !== i);
   if (twice) throw new RangeError(`values: expected one value a plot, got plot ${twice.plot} twice`);
-  const missing = leftOut.length === 0 ? [] : [`${leftOut.length} of ${values.length} plots do not count: ${leftOut.map((one) => `${one.plot} (${one.reason})`).join('; ')}.`];
+  const missing =
+    leftOut.length === 0
+      ? []
+      : [
+          `${leftOut.length} of ${values.length} plots do not count: ${leftOut.map((one) => `${one.plot} (${one.reason})`).join('; ')}.`,
+        ];
   const none = (...sentences: string[]): Analysis => ({ kind: 'none', leftOut, sentences: [...sentences, ...missing] });
   const treatments = [...new Set(usable.map((one) => one.treatment))];
   const twoFactors = hasTwoFactors(plan.layout);
   if (treatments.length < 2) return none('Fewer than two treatments have a value, so there is nothing to compare.');
-  if (plan.measure === 'change-against-check' && (plan.check === null || (!twoFactors && !treatments.includes(plan.check)))) {
+  if (
+    plan.measure === 'change-against-check' &&
+    (plan.check === null || (!twoFactors && !treatments.includes(plan.check)))
+  ) {
     return none('No check strip has a value, so a change against the check cannot be given.');
   }
   if (new Set(usable.map(cellOf)).size === usable.length) {
-    const check = plan.measure === 'change-against-check' ? usable.find((one) => one.treatment === plan.check) : undefined;
+    const check =
+      plan.measure === 'change-against-check' ? usable.find((one) => one.treatment === plan.check) : undefined;
     return {
       kind: 'strips-only',
       leftOut,
       sentences: [UNREPLICATED_SENTENCE, ...missing],
-      strips: usable.map((one) => ({ plot: one.plot, treatment: one.treatment, value: one.response - (check?.response ?? 0), ownInterval: one.ownInterval ?? null })),
+      strips: usable.map((one) => ({
+        plot: one.plot,
+        treatment: one.treatment,
+        value: one.response - (check?.response ?? 0),
+        ownInterval: one.ownInterval ?? null,
+      })),
     };
   }
   if (twoFactors) {
-    if (usable.some((one) => one.subTreatment === undefined || one.subTreatment === null)) throw new RangeError('subTreatment: expected one for every plot of a layout of two factors, got none');
+    if (usable.some((one) => one.subTreatment === undefined || one.subTreatment === null))
+      throw new RangeError('subTreatment: expected one for every plot of a layout of two factors, got none');
     return analyseTwoFactors(usable, leftOut, missing, plan);
   }
 
   const withBlocks = plan.layout !== 'completely-randomised';
-  const factors: Record<string, string[]> = { block: usable.map((one) => one.block), treatment: usable.map((one) => one.treatment) };
+  const factors: Record<string, string[]> = {
+    block: usable.map((one) => one.block),
+    treatment: usable.map((one) => one.treatment),
+  };
   const covariates = plan.measure === 'adjusted-for-baseline' ? { baseline: usable.map((one) => one.baseline!) } : {};
-  const terms: Term[] = [...(plan.measure === 'adjusted-for-baseline' ? [['baseline']] : []), ...(withBlocks ? [['block']] : [])];
+  const terms: Term[] = [
+    ...(plan.measure === 'adjusted-for-baseline' ? [['baseline']] : []),
+    ...(withBlocks ? [['block']] : []),
+  ];
   if (plan.layout === 'latin-square') {
-    if (usable.some((one) => one.column === undefined || one.column === null)) throw new RangeError('column: expected the place within the row for every plot of a Latin square, got none');
+    if (usable.some((one) => one.column === undefined || one.column === null))
+      throw new RangeError('column: expected the place within the row for every plot of a Latin square, got none');
     factors['column'] = usable.map((one) => one.column!);
     terms.push(['column']);
   }
@@ -151,11 +182,19 @@ export function analyseValues(values: readonly PlotValue[], plan: AnalysisPlan):
   const data = { response: usable.map((one) => one.response), factors, covariates };
   const fit = fitLinearModel(data, terms, levelOrder);
   const ranked = plan.scale === 'ordinal' ? byRanks(usable, plan.layout) : null;
-  const rankSays = ranked === null ? [] : ranked.ok ? [rankSentence(ranked.test, plan.alpha ?? 0.05), ...ranked.notes] : [ranked.reason];
+  const rankSays =
+    ranked === null
+      ? []
+      : ranked.ok
+        ? [rankSentence(ranked.test, plan.alpha ?? 0.05), ...ranked.notes]
+        : [ranked.reason];
   const means = adjustedMeans(fit, 'treatment');
   const ms = errorMeanSquare(fit);
   if (means === null || ms === null) {
-    return none(...rankSays, 'After blocks and treatments no plot is left over to judge the scatter by: no test can be made. More blocks are needed.');
+    return none(
+      ...rankSays,
+      'After blocks and treatments no plot is left over to judge the scatter by: no test can be made. More blocks are needed.',
+    );
   }
   if (doesNotScatter(fit)) return none(...rankSays, NO_SCATTER);
 
@@ -163,16 +202,22 @@ export function analyseValues(values: readonly PlotValue[], plan: AnalysisPlan):
   const row = plain.rows.find((one) => one.source === 'treatment')!;
   const common = { plan, usable, fit };
   const mixed = plan.layout === 'incomplete-blocks' ? betweenBlocksToo(common, data, levelOrder) : null;
-  if (mixed === null && (row.f === null || row.p === null)) return none(...rankSays, 'With the plots that are left, treatments cannot be told from blocks.');
+  if (mixed === null && (row.f === null || row.p === null))
+    return none(...rankSays, 'With the plots that are left, treatments cannot be told from blocks.');
   const table = mixed?.means ?? means.table;
   const [f, p] = mixed ? [mixed.f, mixed.p] : [row.f!, row.p!];
   const result = judge('treatment', table, f, p, plan);
   const untold = mixed?.notEstimable ?? means.notEstimable;
   const sentences = [...rankSays, ...verdictSentences(result, plan)];
-  if (untold.length > 0) sentences.push(`No mean can be given for ${listed(untold)}: the plots left do not tie it to the others.`);
-  if (leftOut.length > 0 && withBlocks) sentences.push('Means are adjusted: each treatment is put in all blocks alike, as if no plot were missing.');
+  if (untold.length > 0)
+    sentences.push(`No mean can be given for ${listed(untold)}: the plots left do not tie it to the others.`);
+  if (leftOut.length > 0 && withBlocks)
+    sentences.push('Means are adjusted: each treatment is put in all blocks alike, as if no plot were missing.');
   const doubled = withBlocks && plan.layout !== 'latin-square' ? laidTwice(usable) : [];
-  if (doubled.length > 0) sentences.push(`Laid more than once in a block: ${listed(doubled)}. Each such plot counts as a plot of its own, and the scatter between them is part of the error.`);
+  if (doubled.length > 0)
+    sentences.push(
+      `Laid more than once in a block: ${listed(doubled)}. Each such plot counts as a plot of its own, and the scatter between them is part of the error.`,
+    );
   const grandMean = data.response.reduce((sum, value) => sum + value, 0) / usable.length;
   const plotSd = Math.sqrt(mixed?.residual ?? ms);
   return {
@@ -188,12 +233,21 @@ export function analyseValues(values: readonly PlotValue[], plan: AnalysisPlan):
     factors: [result],
     plotSd,
     errorDf: mixed ? Math.round(mixed.df2) : fit.residualDf,
-    precision: precisionOf(table, { plotSd, grandMean, isDifference: plan.measure.startsWith('change') }, leftOut.length === 0 && !mixed && plan.measure !== 'adjusted-for-baseline' && doubled.length === 0 ? blockingOf(plain, fit.levels, usable.length) : []),
+    precision: precisionOf(
+      table,
+      { plotSd, grandMean, isDifference: plan.measure.startsWith('change') },
+      leftOut.length === 0 && !mixed && plan.measure !== 'adjusted-for-baseline' && doubled.length === 0
+        ? blockingOf(plain, fit.levels, usable.length)
+        : [],
+    ),
     variances: mixed?.variances ?? null,
     cells: null,
     simpleEffects: null,
     rankTest: ranked?.ok ? ranked.test : null,
-    assumptions: lookAt(fit, usable, { byBlock: withBlocks, additivity: withBlocks && plan.measure !== 'adjusted-for-baseline' }),
+    assumptions: lookAt(fit, usable, {
+      byBlock: withBlocks,
+      additivity: withBlocks && plan.measure !== 'adjusted-for-baseline',
+    }),
     residuals: residualPoints(fit, usable),
   };
 }
@@ -222,14 +276,26 @@ interface BetweenBlocks {
 }
 
 /** Incomplete blocks with blocks random; null where that has no fit, and the comparison within blocks stands. */
-function betweenBlocksToo({ plan, usable, fit }: { plan: AnalysisPlan; usable: readonly Usable[]; fit: LinearFit }, data: LinearFit['data'], levelOrder: Record<string, readonly string[]>): BetweenBlocks | null {
+function betweenBlocksToo(
+  { plan, usable, fit }: { plan: AnalysisPlan; usable: readonly Usable[]; fit: LinearFit },
+  data: LinearFit['data'],
+  levelOrder: Record<string, readonly string[]>,
+): BetweenBlocks | null {
   const terms: Term[] = [...(plan.measure === 'adjusted-for-baseline' ? [['baseline']] : []), ['treatment']];
   const mixed =
-    fitMixedModel(data, terms, { kind: 'levels', terms: [['block']] }, levelOrder) ?? fitMixedModel(data, terms, { kind: 'levels', terms: [['block']], notBelowZero: true }, levelOrder);
+    fitMixedModel(data, terms, { kind: 'levels', terms: [['block']] }, levelOrder) ??
+    fitMixedModel(data, terms, { kind: 'levels', terms: [['block']], notBelowZero: true }, levelOrder);
   const test = mixed?.test(effectContrasts(mixed.fixed, ['treatment'])) ?? null;
   if (!mixed || !test) return null;
   const levels = fit.levels['treatment']!;
-  const { table, notEstimable } = mixedMeans(mixed, levels.map((level) => ({ name: level, cell: { treatment: level }, plots: usable.filter((one) => one.treatment === level).length })));
+  const { table, notEstimable } = mixedMeans(
+    mixed,
+    levels.map((level) => ({
+      name: level,
+      cell: { treatment: level },
+      plots: usable.filter((one) => one.treatment === level).length,
+    })),
+  );
   return {
     f: test.f,
     p: test.p,

@@ -7,13 +7,15 @@ export interface OutlinedPhoto {
   readonly plotIds: readonly string[];
 }
 
-/** After so many days without a spray on the lawn the next one begins a new series: a winter, or a long pause. Our own choice, no source. */
+/**
+ * After so many days without a spray on the lawn the next one begins a new series: a winter, or a long pause. Our own
+ * choice, no source.
+ */
 export const PAUSE_DAYS = 120;
 
-
 /**
- * The instants from which on the change of a plot is counted anew, in order: the lawn's first spray, its first after a long
- * pause, and the first spray of every trial the plot is part of.
+ * The instants from which on the change of a plot is counted anew, in order: the lawn's first spray, its first after a
+ * long pause, and the first spray of every trial the plot is part of.
  * @param sprays instants of the lawn's sprays; those within a pause of one before may be left out
  * @param trialStarts instants of the first spray of each of the plot's trials
  */
@@ -33,6 +35,9 @@ export function seriesAt(starts: readonly number[], atMs: number): number | null
  * @param photos in order of time, all of them from before
  */
 export function lastShowing(photos: readonly OutlinedPhoto[], plotId: string, checkId: string | null): string | null {
-  const both = checkId === null ? undefined : photos.findLast((photo) => photo.plotIds.includes(plotId) && photo.plotIds.includes(checkId));
+  const both =
+    checkId === null
+      ? undefined
+      : photos.findLast((photo) => photo.plotIds.includes(plotId) && photo.plotIds.includes(checkId));
   return (both ?? photos.findLast((photo) => photo.plotIds.includes(plotId)))?.id ?? null;
 }

@@ -24,6 +24,10 @@ export function blindOrder<T>(items: readonly T[], random: Random, repeats = 0):
   // A repeat may only follow its first showing, so those shown late return at the very end.
   const early = again.filter((item) => firstHalf.includes(item)).map((item) => ({ item, repeat: true }));
   const late = again.filter((item) => !firstHalf.includes(item)).map((item) => ({ item, repeat: true }));
-  const order = [...firstHalf.map((item) => ({ item, repeat: false })), ...random.shuffled([...rest, ...early]), ...late];
+  const order = [
+    ...firstHalf.map((item) => ({ item, repeat: false })),
+    ...random.shuffled([...rest, ...early]),
+    ...late,
+  ];
   return order.map(({ item, repeat }, i) => ({ number: i + 1, item, repeat }));
 }

@@ -4,7 +4,9 @@ import { layOutMap, type MapSizes, type TrialMap } from '@/lib/trial/plot-map';
 import { randomiseTrial } from '@/lib/trial/randomise';
 
 /** A drawn layout on the ground, or why there is none. */
-export type DrawnTrial = { readonly ok: true; readonly map: TrialMap } | { readonly ok: false; readonly problems: readonly string[] };
+export type DrawnTrial =
+  | { readonly ok: true; readonly map: TrialMap }
+  | { readonly ok: false; readonly problems: readonly string[] };
 
 /** Draws a design by its seed and lays it on the ground: the same design, seed and sizes give the same map. */
 export function drawTrial(design: TrialDesign, seed: number, sizes: MapSizes): DrawnTrial {

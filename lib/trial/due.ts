@@ -26,7 +26,6 @@ export interface DueInput {
   readonly windowDays?: number;
 }
 
-
 /** Whole days from one civil date to another (yyyy-mm-dd). @throws RangeError for anything that is no date. */
 export function daysBetween(from: string, to: string): number {
   return (dayNumber(to) - dayNumber(from)) / DAY_MS;
@@ -39,7 +38,8 @@ export function addDays(date: string, days: number): string {
 
 function dayNumber(date: string): number {
   const ms = /^\d{4}-\d{2}-\d{2}$/.test(date) ? Date.parse(`${date}T00:00:00Z`) : NaN;
-  if (Number.isNaN(ms) || new Date(ms).toISOString().slice(0, 10) !== date) throw new RangeError(`date: expected yyyy-mm-dd, got '${date}'`);
+  if (Number.isNaN(ms) || new Date(ms).toISOString().slice(0, 10) !== date)
+    throw new RangeError(`date: expected yyyy-mm-dd, got '${date}'`);
   return ms;
 }
 
@@ -58,12 +58,23 @@ export function whatIsDue(input: DueInput, today: string): DueItem[] {
       const missingPlots = input.plots.filter((plot) => !got.has(plot));
       const plannedOn = addDays(input.firstSprayOn, day);
       const late = daysBetween(plannedOn, today);
-      const state = missingPlots.length === 0 ? 'done' : late < 0 ? 'later' : late === 0 ? 'due' : late <= window ? 'late' : 'missed';
+      const state =
+        missingPlots.length === 0
+          ? 'done'
+          : late < 0
+            ? 'later'
+            : late === 0
+              ? 'due'
+              : late <= window
+                ? 'late'
+                : 'missed';
       return { kind, plannedOn, dayOfTrial: day, state, missingPlots };
     });
   };
   const order = { photo: 0, rating: 1, spray: 2 };
-  return [...plan('spray', [0, ...(input.furtherSprayDays ?? [])]), ...plan('photo', input.photoDays), ...plan('rating', input.ratingDays)].sort(
-    (a, b) => a.dayOfTrial - b.dayOfTrial || order[a.kind] - order[b.kind],
-  );
+  return [
+    ...plan('spray', [0, ...(input.furtherSprayDays ?? [])]),
+    ...plan('photo', input.photoDays),
+    ...plan('rating', input.ratingDays),
+  ].sort((a, b) => a.dayOfTrial - b.dayOfTrial || order[a.kind] - order[b.kind]);
 }

@@ -4,7 +4,17 @@ export const LAWN_EVENT_KINDS = ['mowing', 'watering', 'rain', 'product', 'traff
 export type LawnEventKind = (typeof LAWN_EVENT_KINDS)[number];
 
 /** What a product that didn't go out as a spray was for. */
-export const PRODUCT_USES = ['fertiliser', 'weed-control', 'disease-control', 'insect-control', 'growth-regulator', 'wetting-agent', 'lime', 'seed-treatment', 'other'] as const;
+export const PRODUCT_USES = [
+  'fertiliser',
+  'weed-control',
+  'disease-control',
+  'insect-control',
+  'growth-regulator',
+  'wetting-agent',
+  'lime',
+  'seed-treatment',
+  'other',
+] as const;
 export type ProductUse = (typeof PRODUCT_USES)[number];
 
 export const TRAFFIC_KINDS = ['feet', 'play', 'animals', 'wheels'] as const;
@@ -81,7 +91,13 @@ export function touches(event: Pick<LawnEvent, 'wholeLawn' | 'plotIds'>, plotIds
 }
 
 /** The last event of a kind in [from, to) on any of the plots, or null. */
-export function lastOf<K extends LawnEventKind>(kind: K, events: readonly LawnEvent[], plotIds: readonly string[], from: Date, to: Date): Extract<LawnEvent, { kind: K }> | null {
+export function lastOf<K extends LawnEventKind>(
+  kind: K,
+  events: readonly LawnEvent[],
+  plotIds: readonly string[],
+  from: Date,
+  to: Date,
+): Extract<LawnEvent, { kind: K }> | null {
   let last: LawnEvent | null = null;
   for (const event of events) {
     if (event.kind !== kind || event.at < from || event.at >= to || !touches(event, plotIds)) continue;

@@ -25,6 +25,7 @@ interface Column {
   readonly of: (row: LongRow) => string | number | null;
 }
 
+// prettier-ignore
 const COLUMNS: readonly Column[] = [
   { heading: 'trial', meaning: 'name of the trial', unit: 'text', of: (row) => row.trial },
   { heading: 'date (yyyy-mm-dd)', meaning: "day of the photo or rating in the lawn's time zone", unit: 'ISO 8601 date', of: (row) => row.on },
@@ -53,12 +54,18 @@ export function csvField(value: string | number | null): string {
 
 /** Values of a trial as CSV (RFC 4180, CRLF, one row a value, unit in every heading that has one). */
 export function longCsv(rows: readonly LongRow[]): string {
-  const lines = [COLUMNS.map((column) => csvField(column.heading)), ...rows.map((row) => COLUMNS.map((column) => csvField(column.of(row))))];
+  const lines = [
+    COLUMNS.map((column) => csvField(column.heading)),
+    ...rows.map((row) => COLUMNS.map((column) => csvField(column.of(row)))),
+  ];
   return lines.map((line) => `${line.join(',')}\r\n`).join('');
 }
 
 /** What each column of `longCsv` means, as CSV. */
 export function dataDictionaryCsv(): string {
-  const lines = [['column', 'meaning', 'unit'], ...COLUMNS.map((column) => [column.heading, column.meaning, column.unit])];
+  const lines = [
+    ['column', 'meaning', 'unit'],
+    ...COLUMNS.map((column) => [column.heading, column.meaning, column.unit]),
+  ];
   return lines.map((line) => `${line.map(csvField).join(',')}\r\n`).join('');
 }

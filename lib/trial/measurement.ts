@@ -16,7 +16,10 @@ export interface TypedMeasurement {
   readonly unit: string;
 }
 
-/** The value the diary compares: clippings in grams, the others as read. @throws RangeError for clippings in another unit */
+/**
+ * The value the diary compares: clippings in grams, the others as read.
+ * @throws RangeError for clippings in another unit
+ */
 export function canonicalMeasurement({ kind, value, unit }: TypedMeasurement): number {
   if (kind !== 'clippings') return value;
   const known = CLIPPING_UNITS.find((one) => one === unit);
@@ -33,13 +36,17 @@ export interface MeasuredColumn {
 }
 
 /** How a column is told from others, also in an address. */
-export const columnKey = ({ kind, name }: Pick<MeasuredColumn, 'kind' | 'name'>): string => `${kind}:${name.toLowerCase()}`;
+export const columnKey = ({ kind, name }: Pick<MeasuredColumn, 'kind' | 'name'>): string =>
+  `${kind}:${name.toLowerCase()}`;
 
 /** Clippings are weighed in grams or, for a reader of US units, in ounces. */
 const clippingsUnit = (system: UnitSystem) => (system === 'metric' ? 'g' : 'oz');
 
 /** The columns of some values, in the order in which they first came; the first spelling of a name is the column's. */
-export function columnsOf(values: readonly { readonly kind: MeasurementKind; readonly name: string; readonly enteredUnit: string }[], system: UnitSystem): MeasuredColumn[] {
+export function columnsOf(
+  values: readonly { readonly kind: MeasurementKind; readonly name: string; readonly enteredUnit: string }[],
+  system: UnitSystem,
+): MeasuredColumn[] {
   const columns = new Map<string, MeasuredColumn>();
   for (const { kind, name, enteredUnit } of values) {
     const column = { kind, name, unit: kind === 'clippings' ? clippingsUnit(system) : enteredUnit };
@@ -49,6 +56,9 @@ export function columnsOf(values: readonly { readonly kind: MeasurementKind; rea
 }
 
 /** A value as its column shows it: clippings, kept in grams, in the reader's unit. */
-export function columnValue({ kind, value }: { readonly kind: MeasurementKind; readonly value: number }, system: UnitSystem): number {
+export function columnValue(
+  { kind, value }: { readonly kind: MeasurementKind; readonly value: number },
+  system: UnitSystem,
+): number {
   return kind === 'clippings' ? fromKg(value / 1000, clippingsUnit(system)).value : value;
 }

@@ -10,14 +10,19 @@ export interface AskedMean {
 }
 
 /** Adjusted means of a mixed model with Kenward-Roger errors; those the data cannot tell are listed apart. */
-export function mixedMeans(fit: MixedFit, asked: readonly AskedMean[]): { readonly table: MeansTable; readonly notEstimable: readonly string[] } {
+export function mixedMeans(
+  fit: MixedFit,
+  asked: readonly AskedMean[],
+): { readonly table: MeansTable; readonly notEstimable: readonly string[] } {
   const told = asked.map((one) => {
     const weights = marginalMeanWeights(fit.fixed, one.cell);
     return { ...one, weights, estimate: fit.estimate(weights) };
   });
   const kept = told.filter((one) => one.estimate !== null);
-  const combine = (weights: readonly number[]): number[] => fit.fixed.columns.map((_, j) => kept.reduce((sum, one, i) => sum + weights[i]! * one.weights[j]!, 0));
-  const dfOf = (weights: readonly number[]): number => Math.max(1, Math.min(1e6, fit.estimate(combine(weights))?.df ?? 1));
+  const combine = (weights: readonly number[]): number[] =>
+    fit.fixed.columns.map((_, j) => kept.reduce((sum, one, i) => sum + weights[i]! * one.weights[j]!, 0));
+  const dfOf = (weights: readonly number[]): number =>
+    Math.max(1, Math.min(1e6, fit.estimate(combine(weights))?.df ?? 1));
   const unit = (i: number, j: number): number[] => kept.map((_, at) => (at === i ? 1 : at === j ? -1 : 0));
   const pairDf = kept.map((_, i) => kept.map((__, j) => (i === j ? 1 : j < i ? 0 : dfOf(unit(i, j)))));
   const all = pairDf.map((row, i) => row.map((df, j) => (j < i ? pairDf[j]![i]! : df)));

@@ -8,8 +8,8 @@ export interface PlotGround {
   readonly areaM2: number;
   readonly polygonM: readonly GroundPoint[] | null;
   /**
-   * `plan`: the polygon lies on the lawn's plan, measured from its left stake; `inside`: within the plot `insidePlotId`;
-   * `apart`: it shares ground with no other, but for plots said to lie inside it; null: nobody said.
+   * `plan`: the polygon lies on the lawn's plan, measured from its left stake; `inside`: within the plot
+   * `insidePlotId`; `apart`: it shares ground with no other, but for plots said to lie inside it; null: nobody said.
    */
   readonly groundPlace: 'plan' | 'inside' | 'apart' | null;
   readonly insidePlotId: string | null;
@@ -23,7 +23,8 @@ export type SharedGround = number | null;
 /** Below this share of the smaller plot two plots only touch: a stake is a hand's breadth off. */
 const TOUCH_SHARE = 0.005;
 
-const cross = (o: GroundPoint, a: GroundPoint, b: GroundPoint) => (a[0] - o[0]) * (b[1] - o[1]) - (a[1] - o[1]) * (b[0] - o[0]);
+const cross = (o: GroundPoint, a: GroundPoint, b: GroundPoint) =>
+  (a[0] - o[0]) * (b[1] - o[1]) - (a[1] - o[1]) * (b[0] - o[0]);
 
 function signedAreaM2(polygon: readonly GroundPoint[]): number {
   let twice = 0;
@@ -40,7 +41,9 @@ export function polygonAreaM2(polygon: readonly GroundPoint[]): number {
 }
 
 function isConvex(polygon: readonly GroundPoint[]): boolean {
-  const turns = polygon.map((point, at) => cross(point, polygon[(at + 1) % polygon.length]!, polygon[(at + 2) % polygon.length]!));
+  const turns = polygon.map((point, at) =>
+    cross(point, polygon[(at + 1) % polygon.length]!, polygon[(at + 2) % polygon.length]!),
+  );
   return turns.every((turn) => turn >= -1e-9) || turns.every((turn) => turn <= 1e-9);
 }
 
@@ -80,7 +83,7 @@ type Lawn = ReadonlyMap<string, PlotGround>;
 /** The plot and all it lies inside of, the innermost first; a ring of plots inside each other is cut. */
 function around(plot: PlotGround, lawn: Lawn): PlotGround[] {
   const chain = [plot];
-  for (let at = plot; at.groundPlace === 'inside' && at.insidePlotId !== null; ) {
+  for (let at = plot; at.groundPlace === 'inside' && at.insidePlotId !== null;) {
     const next = lawn.get(at.insidePlotId);
     if (!next || chain.includes(next)) break;
     chain.push(next);
@@ -119,14 +122,23 @@ export function sharedGround(a: PlotGround, b: PlotGround, lawn: Lawn): SharedGr
   // What holds them may lie apart, and then so do they.
   for (const outerA of aroundA) {
     for (const outerB of aroundB) {
-      if (outerA !== outerB && !aroundA.includes(outerB) && !aroundB.includes(outerA) && besideEachOther(outerA, outerB) === 0) return 0;
+      if (
+        outerA !== outerB &&
+        !aroundA.includes(outerB) &&
+        !aroundB.includes(outerA) &&
+        besideEachOther(outerA, outerB) === 0
+      )
+        return 0;
     }
   }
   return null;
 }
 
 /** The plots whose ground a set of plots touches, themselves included, and those of which nobody knows. */
-export function groundReached(plotIds: readonly string[], plots: readonly PlotGround[]): { readonly known: readonly string[]; readonly unknown: readonly string[] } {
+export function groundReached(
+  plotIds: readonly string[],
+  plots: readonly PlotGround[],
+): { readonly known: readonly string[]; readonly unknown: readonly string[] } {
   const lawn: Lawn = new Map(plots.map((plot) => [plot.id, plot]));
   const covered = plotIds.flatMap((id) => lawn.get(id) ?? []);
   const known = [...plotIds];
@@ -141,7 +153,10 @@ export function groundReached(plotIds: readonly string[], plots: readonly PlotGr
 }
 
 /** Pairs of plots among those given that share ground, with the share of the smaller one. */
-export function overlapsAmong(plotIds: readonly string[], plots: readonly PlotGround[]): readonly { readonly first: string; readonly second: string; readonly sharedM2: number }[] {
+export function overlapsAmong(
+  plotIds: readonly string[],
+  plots: readonly PlotGround[],
+): readonly { readonly first: string; readonly second: string; readonly sharedM2: number }[] {
   const lawn: Lawn = new Map(plots.map((plot) => [plot.id, plot]));
   const chosen = plotIds.flatMap((id) => lawn.get(id) ?? []).sort((a, b) => b.areaM2 - a.areaM2);
   return chosen.flatMap((large, at) =>

@@ -51,7 +51,9 @@ const BUFFER_SHARE_OF_SWATH = 0.25;
 
 const tidy = (value: number): number => Math.round(value * 1e6) / 1e6;
 
-/** Lays the strips on the ground with their buffers. Stakes stand at the four corners of the trial and of every strip. */
+/**
+ * Lays the strips on the ground with their buffers. Stakes stand at the four corners of the trial and of every strip.
+ */
 export function layOutMap(placed: readonly PlacedPlot[], sizes: MapSizes): TrialMap {
   expectInRange('swathM', sizes.swathM, 0.1, 30, 'm');
   expectInRange('passesPerStrip', sizes.passesPerStrip, 1, 20, 'passes');
@@ -62,7 +64,8 @@ export function layOutMap(placed: readonly PlacedPlot[], sizes: MapSizes): Trial
   const width = sizes.swathM * sizes.passesPerStrip;
   const length = sizes.stripLengthM;
   // A strip plot's blocks are grids; all others are one row of strips.
-  const placeOf = (plot: PlacedPlot): { across: number; along: number } => plot.cell ?? { across: plot.position, along: 0 };
+  const placeOf = (plot: PlacedPlot): { across: number; along: number } =>
+    plot.cell ?? { across: plot.position, along: 0 };
   const perBlock = Math.max(...placed.map((plot) => placeOf(plot).across)) + 1;
   const deep = Math.max(...placed.map((plot) => placeOf(plot).along)) + 1;
   const blockLength = deep * length + (deep - 1) * buffer;
@@ -81,7 +84,12 @@ export function layOutMap(placed: readonly PlacedPlot[], sizes: MapSizes): Trial
       yM,
       widthM: width,
       lengthM: length,
-      cornersM: [[xM, far], [right, far], [right, yM], [xM, yM]],
+      cornersM: [
+        [xM, far],
+        [right, far],
+        [right, yM],
+        [xM, yM],
+      ],
       areaM2: tidy(width * length),
     };
   });
@@ -94,6 +102,8 @@ export function layOutMap(placed: readonly PlacedPlot[], sizes: MapSizes): Trial
     { label: 'far left', xM: 0, yM: lengthM },
   ];
   const names = ['far left', 'far right', 'near right', 'near left'];
-  const stripStakes = plots.flatMap((plot) => plot.cornersM.map(([xM, yM], i) => ({ label: `${plot.label} ${names[i]!}`, xM, yM })));
+  const stripStakes = plots.flatMap((plot) =>
+    plot.cornersM.map(([xM, yM], i) => ({ label: `${plot.label} ${names[i]!}`, xM, yM })),
+  );
   return { widthM, lengthM, plots, stakes: [...corners, ...stripStakes], diagonalM: Math.hypot(widthM, lengthM) };
 }

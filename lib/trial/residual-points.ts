@@ -15,7 +15,12 @@ export function residualPoints(fit: LinearFit, usable: readonly { readonly plot:
   const ranks = midRanks(fit.residuals);
   const n = usable.length;
   // Blom 1958 plotting positions.
-  return usable.map((one, i) => ({ plot: one.plot, fitted: fit.fitted[i]!, residual: fit.residuals[i]!, normalScore: normalQuantile((ranks[i]! - 0.375) / (n + 0.25)) }));
+  return usable.map((one, i) => ({
+    plot: one.plot,
+    fitted: fit.fitted[i]!,
+    residual: fit.residuals[i]!,
+    normalScore: normalQuantile((ranks[i]! - 0.375) / (n + 0.25)),
+  }));
 }
 
 /** True where the residuals are nothing but rounding. */

@@ -46,7 +46,16 @@ export function summariseCurve(points: readonly CurvePoint[], threshold = 0): Cu
   }
   const peak = Math.max(...values);
   const [firstDay, lastDay] = [days[0]!, days.at(-1)!];
-  return { peak, daysToPeak: days[values.indexOf(peak)]!, daysAbove, area, meanResponse: area / (lastDay - firstDay), firstDay, lastDay, stillAboveAtEnd: values.at(-1)! > threshold };
+  return {
+    peak,
+    daysToPeak: days[values.indexOf(peak)]!,
+    daysAbove,
+    area,
+    meanResponse: area / (lastDay - firstDay),
+    firstDay,
+    lastDay,
+    stillAboveAtEnd: values.at(-1)! > threshold,
+  };
 }
 
 /**

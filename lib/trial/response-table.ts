@@ -38,16 +38,43 @@ export interface ResponseRow {
   readonly alsoSprayed: readonly string[];
 }
 
-/** Response rows at each horizon: the photo nearest to it within tolerance (the earlier one when two are equally near). */
-export function responseRows(sprayed: readonly SprayedPlot[], readings: readonly ResponseReading[], horizons = RESPONSE_HORIZONS): ResponseRow[] {
+/**
+ * Response rows at each horizon: the photo nearest to it within tolerance (the earlier one when two are equally near).
+ */
+export function responseRows(
+  sprayed: readonly SprayedPlot[],
+  readings: readonly ResponseReading[],
+  horizons = RESPONSE_HORIZONS,
+): ResponseRow[] {
   return sprayed.flatMap((one) =>
     horizons.flatMap(({ day, toleranceDays }): ResponseRow[] => {
       const near = readings
-        .filter((reading) => reading.spray === one.spray && reading.plot === one.plot && Math.abs(reading.day - one.day - day) <= toleranceDays)
+        .filter(
+          (reading) =>
+            reading.spray === one.spray &&
+            reading.plot === one.plot &&
+            Math.abs(reading.day - one.day - day) <= toleranceDays,
+        )
         .sort((a, b) => Math.abs(a.day - one.day - day) - Math.abs(b.day - one.day - day) || a.day - b.day)[0];
       if (near === undefined) return [];
-      const alsoSprayed = sprayed.filter((other) => other.spray !== one.spray && other.plot === one.plot && other.day >= one.day && other.day < near.day).map((other) => other.spray);
-      return [{ spray: one.spray, plot: one.plot, horizon: day, daysAfter: near.day - one.day, photo: near.photo, response: near.response, x: one.x, alsoSprayed }];
+      const alsoSprayed = sprayed
+        .filter(
+          (other) =>
+            other.spray !== one.spray && other.plot === one.plot && other.day >= one.day && other.day < near.day,
+        )
+        .map((other) => other.spray);
+      return [
+        {
+          spray: one.spray,
+          plot: one.plot,
+          horizon: day,
+          daysAfter: near.day - one.day,
+          photo: near.photo,
+          response: near.response,
+          x: one.x,
+          alsoSprayed,
+        },
+      ];
     }),
   );
 }
@@ -64,7 +91,10 @@ export interface Confounding {
 
 /** From this correlation on two x's are called moving together. Common practice, no source. */
 const TOGETHER = 0.7;
-/** From this inflation on an x is called a mixture of the others (Belsley, Kuh & Welsch 1980 discuss 10; 5 is common practice). */
+/**
+ * From this inflation on an x is called a mixture of the others (Belsley, Kuh & Welsch 1980 discuss 10; 5 is common
+ * practice).
+ */
 const INFLATED = 5;
 
 /**
@@ -74,34 +104,58 @@ const INFLATED = 5;
 export function confounding(rows: readonly ResponseRow[], names: readonly string[]): Confounding {
   const bySpray = new Map<string, ResponseRow>();
   for (const row of rows) {
-    if (names.every((name) => typeof row.x[name] === 'number')) bySpray.set(JSON.stringify([row.spray, names.map((name) => row.x[name])]), row);
+    if (names.every((name) => typeof row.x[name] === 'number'))
+      bySpray.set(JSON.stringify([row.spray, names.map((name) => row.x[name])]), row);
   }
   const used = [...bySpray.values()];
   const column = (name: string): number[] => used.map((row) => row.x[name]!);
-  const sentences = ['A diary shows what went together, not what caused what: when, where and how much was sprayed was chosen, not drawn by lot.'];
+  const sentences = [
+    'A diary shows what went together, not what caused what: when, where and how much was sprayed was chosen, not drawn by lot.',
+  ];
   const none = Object.fromEntries(names.map((name) => [name, null]));
   if (used.length < 3) {
-    return { rowsUsed: used.length, pairs: [], constant: [], vif: none, sentences: [...sentences, `Only ${used.length} ${used.length === 1 ? 'spray has' : 'sprays have'} all of ${names.join(', ')}: too few to tell what moves with what.`] };
+    return {
+      rowsUsed: used.length,
+      pairs: [],
+      constant: [],
+      vif: none,
+      sentences: [
+        ...sentences,
+        `Only ${used.length} ${used.length === 1 ? 'spray has' : 'sprays have'} all of ${names.join(', ')}: too few to tell what moves with what.`,
+      ],
+    };
   }
   const constant = names.filter((name) => new Set(column(name)).size === 1);
-  for (const name of constant) sentences.push(`${name} was the same in all ${used.length} sprays, so nothing can be said about it.`);
+  for (const name of constant)
+    sentences.push(`${name} was the same in all ${used.length} sprays, so nothing can be said about it.`);
   const varying = names.filter((name) => !constant.includes(name));
-  const pairs = varying.flatMap((a, i) => varying.slice(i + 1).map((b) => ({ a, b, r: correlation(column(a), column(b))! }))).filter(({ r }) => Math.abs(r) >= TOGETHER);
+  const pairs = varying
+    .flatMap((a, i) => varying.slice(i + 1).map((b) => ({ a, b, r: correlation(column(a), column(b))! })))
+    .filter(({ r }) => Math.abs(r) >= TOGETHER);
   pairs.sort((one, other) => Math.abs(other.r) - Math.abs(one.r));
   for (const { a, b, r } of pairs) {
-    sentences.push(`${a} and ${b} moved ${r > 0 ? 'together' : 'against each other'} in these ${used.length} sprays (r = ${r.toFixed(2)}): their effects cannot be told apart here.`);
+    sentences.push(
+      `${a} and ${b} moved ${r > 0 ? 'together' : 'against each other'} in these ${used.length} sprays (r = ${r.toFixed(2)}): their effects cannot be told apart here.`,
+    );
   }
   const factors = used.length > varying.length + 1 ? varianceInflation(varying.map(column)) : varying.map(() => null);
   const vif = { ...none, ...Object.fromEntries(varying.map((name, i) => [name, factors[i] ?? null])) };
   for (const name of varying) {
     const value = vif[name] ?? null;
     if (value !== null && value >= INFLATED && !pairs.some((pair) => pair.a === name || pair.b === name)) {
-      sentences.push(`${name} is nearly a mixture of the others (variance inflation ${value === Infinity ? 'without limit' : value.toFixed(1)}): its slope is hardly its own.`);
+      sentences.push(
+        `${name} is nearly a mixture of the others (variance inflation ${value === Infinity ? 'without limit' : value.toFixed(1)}): its slope is hardly its own.`,
+      );
     }
   }
-  if (used.length <= varying.length + 1) sentences.push(`${used.length} sprays are too few to look at ${varying.length} numbers at once.`);
+  if (used.length <= varying.length + 1)
+    sentences.push(`${used.length} sprays are too few to look at ${varying.length} numbers at once.`);
   const mixed = new Set(rows.filter((row) => row.alsoSprayed.length > 0).map((row) => row.spray)).size;
-  if (mixed > 0) sentences.push(`After ${mixed} of the sprays the plot was sprayed again before the photo: those responses are not one spray's alone.`);
-  if (pairs.length === 0 && constant.length === 0 && sentences.length === 1) sentences.push(`No two of ${names.join(', ')} moved closely together in these ${used.length} sprays.`);
+  if (mixed > 0)
+    sentences.push(
+      `After ${mixed} of the sprays the plot was sprayed again before the photo: those responses are not one spray's alone.`,
+    );
+  if (pairs.length === 0 && constant.length === 0 && sentences.length === 1)
+    sentences.push(`No two of ${names.join(', ')} moved closely together in these ${used.length} sprays.`);
   return { rowsUsed: used.length, pairs, constant, vif, sentences };
 }

@@ -15,7 +15,8 @@ export function sortValues(values: readonly PlotValue[], measure: Measure): { us
     const out = (reason: string): void => void leftOut.push({ plot, day, reason });
     if (one.excludedBecause) out(one.excludedBecause);
     else if (value === null) out('no value on this day');
-    else if (!Number.isFinite(value)) throw new RangeError(`value: expected a finite number or null for plot ${plot}, got ${value}`);
+    else if (!Number.isFinite(value))
+      throw new RangeError(`value: expected a finite number or null for plot ${plot}, got ${value}`);
     else if (measure !== 'index' && baseline === null) out('no value from before the spray to compare with');
     else usable.push({ ...one, response: change ? value - baseline! : value });
   }

@@ -1,4 +1,14 @@
-import { alikeTo, dunnettAgainst, lettersFor, meanIntervals, protectedLsd, tukeyHsd, type Comparison, type Equivalence, type MeansTable } from '@/lib/stats/compare-means';
+import {
+  alikeTo,
+  dunnettAgainst,
+  lettersFor,
+  meanIntervals,
+  protectedLsd,
+  tukeyHsd,
+  type Comparison,
+  type Equivalence,
+  type MeansTable,
+} from '@/lib/stats/compare-means';
 import { rateResponse, type RateResponse } from '@/lib/stats/rate-response';
 import type { AnalysisPlan } from '@/lib/trial/analyse';
 import { listed, pWord, shown } from '@/lib/trial/wording';
@@ -28,7 +38,13 @@ export interface FactorResult {
 }
 
 /** Means, letters and comparisons of one factor from its table of adjusted means. */
-export function judge(factor: FactorResult['factor'], table: MeansTable, f: number, p: number, plan: AnalysisPlan): FactorResult {
+export function judge(
+  factor: FactorResult['factor'],
+  table: MeansTable,
+  f: number,
+  p: number,
+  plan: AnalysisPlan,
+): FactorResult {
   const alpha = plan.alpha ?? 0.05;
   const pairs = plan.comparison === 'tukey' ? tukeyHsd(table, alpha) : protectedLsd(table, p, alpha);
   const letters = lettersFor(table, pairs, plan.letterOrder ?? 'highest-first');
@@ -48,14 +64,23 @@ export function judge(factor: FactorResult['factor'], table: MeansTable, f: numb
     means: table.levels.map((treatment, i) => {
       const common = { treatment, plots: table.n[i]!, letters: letters[i]! };
       if (!relative) return { ...common, mean: table.means[i]!, low: own[i]!.low, high: own[i]!.high };
-      // Against the check the block's own check cancels, so the interval is Dunnett's of the difference; the check itself is 0.
+      // Against the check the block's own check cancels, so the interval is Dunnett's of the difference; the check
+      // itself is 0.
       const difference = againstCheck!.find((one) => one.a === treatment);
-      return difference ? { ...common, mean: difference.difference, low: difference.low, high: difference.high } : { ...common, mean: table.means[i]! - checkMean, low: 0, high: 0 };
+      return difference
+        ? { ...common, mean: difference.difference, low: difference.low, high: difference.high }
+        : { ...common, mean: table.means[i]! - checkMean, low: 0, high: 0 };
     }),
   };
 }
 
-const WORDS: Record<FactorResult['factor'], string> = { treatment: 'treatments', 'main plots': 'main plots', subplots: 'subplots', 'strips along': 'strips along', 'strips across': 'strips across' };
+const WORDS: Record<FactorResult['factor'], string> = {
+  treatment: 'treatments',
+  'main plots': 'main plots',
+  subplots: 'subplots',
+  'strips along': 'strips along',
+  'strips across': 'strips across',
+};
 
 /** The verdicts in sentences: do they differ, from the check, within the margin, along the rate. */
 export function verdictSentences(result: FactorResult, plan: AnalysisPlan): string[] {
@@ -63,7 +88,10 @@ export function verdictSentences(result: FactorResult, plan: AnalysisPlan): stri
   const what = WORDS[result.factor];
   const sentences: string[] = [];
   if (result.p < alpha) sentences.push(`The ${what} differ (F = ${shown(result.f)}, ${pWord(result.p)}).`);
-  else sentences.push(`No difference between the ${what} is shown (F = ${shown(result.f)}, ${pWord(result.p)}). That is not proof that they are alike.`);
+  else
+    sentences.push(
+      `No difference between the ${what} is shown (F = ${shown(result.f)}, ${pWord(result.p)}). That is not proof that they are alike.`,
+    );
   const above = result.againstCheck?.filter((one) => one.significant) ?? [];
   if (result.againstCheck !== null && result.againstCheck.length > 0) {
     const several = result.againstCheck.length > 1;
@@ -78,7 +106,10 @@ export function verdictSentences(result: FactorResult, plan: AnalysisPlan): stri
   if (result.alike !== null && plan.margin) {
     const alike = result.alike.filter((one) => one.alike).map((one) => one.a);
     const open = result.alike.filter((one) => !one.alike).map((one) => one.a);
-    if (alike.length > 0) sentences.push(`Shown to differ from the check by no more than ${shown(plan.margin)}: ${listed(alike)} (two one-sided tests, all treatments at once).`);
+    if (alike.length > 0)
+      sentences.push(
+        `Shown to differ from the check by no more than ${shown(plan.margin)}: ${listed(alike)} (two one-sided tests, all treatments at once).`,
+      );
     if (open.length > 0) sentences.push(`Not shown to be within ${shown(plan.margin)} of the check: ${listed(open)}.`);
   }
   const rate = result.rateResponse;
@@ -91,9 +122,12 @@ export function verdictSentences(result: FactorResult, plan: AnalysisPlan): stri
         : `The response is not shown to rise or fall with the rate (${pWord(linear.p)}).`,
     );
     if (quadratic !== null && quadratic.p < alpha) {
-      sentences.push(`It bends ${quadratic.value < 0 ? 'down' : 'up'} (${pWord(quadratic.p)})${rate.turnsAt === null ? ', without turning within the rates tried' : `, turning at about ${shown(rate.turnsAt)} ${unit}`}.`);
+      sentences.push(
+        `It bends ${quadratic.value < 0 ? 'down' : 'up'} (${pWord(quadratic.p)})${rate.turnsAt === null ? ', without turning within the rates tried' : `, turning at about ${shown(rate.turnsAt)} ${unit}`}.`,
+      );
     }
-    if (lackOfFit !== null && lackOfFit.p < alpha) sentences.push(`Neither line nor bend describes the rates well (${pWord(lackOfFit.p)}): read the means.`);
+    if (lackOfFit !== null && lackOfFit.p < alpha)
+      sentences.push(`Neither line nor bend describes the rates well (${pWord(lackOfFit.p)}): read the means.`);
   }
   return sentences;
 }

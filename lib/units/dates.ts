@@ -1,7 +1,10 @@
 import { HOUR_MS } from '@/lib/units/time';
 import type { UnitSystem } from './display';
 
-/** Who reads: the units he thinks in, which decide how dates are written too, and the zone of the lawn's clock. A lawn is one. */
+/**
+ * Who reads: the units he thinks in, which decide how dates are written too, and the zone of the lawn's clock. A lawn
+ * is one.
+ */
 export interface Reader {
   readonly unitSystem: UnitSystem;
   readonly timeZone: string;
@@ -12,13 +15,22 @@ type Part = 'weekday' | 'day' | 'month' | 'year' | 'hour' | 'minute';
 const formats = new Map<string, Intl.DateTimeFormat>();
 
 /**
- * The parts of a moment on the clock of a zone. They are put together here, since runtimes differ in commas, spaces and 'Sept', and a page
- * is written by two of them. A format is dear to make and cheap to use: one a zone.
+ * The parts of a moment on the clock of a zone. They are put together here, since runtimes differ in commas, spaces and
+ * 'Sept', and a page is written by two of them. A format is dear to make and cheap to use: one a zone.
  */
 function partsOf(instant: Date | number, timeZone: string): Record<Part, string> {
   let format = formats.get(timeZone);
   if (format === undefined) {
-    format = new Intl.DateTimeFormat('en-US', { timeZone, weekday: 'short', day: 'numeric', month: 'short', year: 'numeric', hour: '2-digit', minute: '2-digit', hourCycle: 'h23' });
+    format = new Intl.DateTimeFormat('en-US', {
+      timeZone,
+      weekday: 'short',
+      day: 'numeric',
+      month: 'short',
+      year: 'numeric',
+      hour: '2-digit',
+      minute: '2-digit',
+      hourCycle: 'h23',
+    });
     formats.set(timeZone, format);
   }
   const found = {} as Record<Part, string>;
@@ -26,9 +38,14 @@ function partsOf(instant: Date | number, timeZone: string): Record<Part, string>
   return found;
 }
 
-const dayOf = ({ day, month }: Record<Part, string>, unitSystem: UnitSystem): string => (unitSystem === 'metric' ? `${day} ${month}` : `${month} ${day}`);
-const dayAndYear = (parts: Record<Part, string>, unitSystem: UnitSystem): string => `${dayOf(parts, unitSystem)}${unitSystem === 'metric' ? ' ' : ', '}${parts.year}`;
-const clockOf = ({ hour, minute }: Record<Part, string>, unitSystem: UnitSystem): string => (unitSystem === 'metric' ? `${hour}:${minute}` : `${Number(hour) % 12 || 12}:${minute} ${Number(hour) < 12 ? 'AM' : 'PM'}`);
+const dayOf = ({ day, month }: Record<Part, string>, unitSystem: UnitSystem): string =>
+  unitSystem === 'metric' ? `${day} ${month}` : `${month} ${day}`;
+const dayAndYear = (parts: Record<Part, string>, unitSystem: UnitSystem): string =>
+  `${dayOf(parts, unitSystem)}${unitSystem === 'metric' ? ' ' : ', '}${parts.year}`;
+const clockOf = ({ hour, minute }: Record<Part, string>, unitSystem: UnitSystem): string =>
+  unitSystem === 'metric'
+    ? `${hour}:${minute}`
+    : `${Number(hour) % 12 || 12}:${minute} ${Number(hour) < 12 ? 'AM' : 'PM'}`;
 
 /** 1 May 2026, or May 1, 2026 */
 export function dayText(instant: Date | number, { timeZone, unitSystem }: Reader): string {
@@ -67,7 +84,20 @@ export function dateText(date: string, reader: Pick<Reader, 'unitSystem'>): stri
   return dayText(new Date(`${date}T12:00:00Z`), { ...reader, timeZone: 'UTC' });
 }
 
-const MONTHS = ['January', 'February', 'March', 'April', 'May', 'June', 'July', 'August', 'September', 'October', 'November', 'December'];
+const MONTHS = [
+  'January',
+  'February',
+  'March',
+  'April',
+  'May',
+  'June',
+  'July',
+  'August',
+  'September',
+  'October',
+  'November',
+  'December',
+];
 
 /** The same without the year: 1 May, or May 1. */
 export function shortDateText(date: string, reader: Pick<Reader, 'unitSystem'>): string {
@@ -89,7 +119,11 @@ const isoDay = new Map<string, Intl.DateTimeFormat>();
 /** 2026-05-01: sorts and groups, and is never shown. */
 export function dayKey(instant: Date, timeZone: string): string {
   let format = isoDay.get(timeZone);
-  if (format === undefined) isoDay.set(timeZone, (format = new Intl.DateTimeFormat('en-CA', { timeZone, year: 'numeric', month: '2-digit', day: '2-digit' })));
+  if (format === undefined)
+    isoDay.set(
+      timeZone,
+      (format = new Intl.DateTimeFormat('en-CA', { timeZone, year: 'numeric', month: '2-digit', day: '2-digit' })),
+    );
   return format.format(instant);
 }
 

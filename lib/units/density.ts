@@ -9,7 +9,10 @@ const KG_PER_L_PER = {
 } as const;
 
 export type DensityUnit = keyof typeof KG_PER_L_PER;
-/** A density. Specific gravity is taken against water at 4 °C (1.000 kg/L); against water at 20 °C it would be 0.2 % less. */
+/**
+ * A density. Specific gravity is taken against water at 4 °C (1.000 kg/L); against water at 20 °C it would be 0.2 %
+ * less.
+ */
 export type Density = Amount<DensityUnit>;
 const FACTORS: Factors<DensityUnit> = KG_PER_L_PER;
 /** Every density unit a person may pick. */

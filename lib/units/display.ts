@@ -6,8 +6,21 @@ import { fromM, type LengthUnit } from './length';
 import { fromKg, MASS_UNITS, type MassUnit, toKg } from './mass';
 import { fromKPa } from './pressure';
 import {
-  type DryAreaRateUnit, fromGPerL, fromKgPerHa, fromLPerHa, fromMlPerL, isDryAreaRate, isDryTankRate, isLiquidAreaRate, isLiquidTankRate, type LiquidAreaRateUnit, type Rate,
-  toGPerL, toKgPerHa, toLPerHa, toMlPerL,
+  type DryAreaRateUnit,
+  fromGPerL,
+  fromKgPerHa,
+  fromLPerHa,
+  fromMlPerL,
+  isDryAreaRate,
+  isDryTankRate,
+  isLiquidAreaRate,
+  isLiquidTankRate,
+  type LiquidAreaRateUnit,
+  type Rate,
+  toGPerL,
+  toKgPerHa,
+  toLPerHa,
+  toMlPerL,
 } from './rate';
 import { fromMPerS, type SpeedUnit } from './speed';
 import { fromC, fromDifferenceC, toC, type TemperatureUnit } from './temperature';
@@ -25,19 +38,41 @@ export interface Shown {
 
 const LABELS: Readonly<Record<string, string>> = {
   '% v/v': '% v/v',
-  m2: 'm²', '100m2': '100 m²', ft2: 'ft²', yd2: 'yd²', '1000ft2': '1000 ft²',
-  'us-tsp': 'tsp', 'us-tbsp': 'tbsp', 'us-fl-oz': 'fl oz', 'us-cup': 'cup', 'us-pt': 'pt', 'us-qt': 'qt', 'us-gal': 'gal',
-  '100us-gal': '100 gal', '100L': '100 L', 'specific-gravity': 'specific gravity',
-  degC: '°C', degF: '°F', 'mg/L CaCO3': 'mg/L as CaCO₃', 'mg/L HCO3': 'mg/L as HCO₃⁻',
-  'german-degree': '°dH', 'french-degree': '°fH', 'grain/us-gal': 'grains/gal',
+  m2: 'm²',
+  '100m2': '100 m²',
+  ft2: 'ft²',
+  yd2: 'yd²',
+  '1000ft2': '1000 ft²',
+  'us-tsp': 'tsp',
+  'us-tbsp': 'tbsp',
+  'us-fl-oz': 'fl oz',
+  'us-cup': 'cup',
+  'us-pt': 'pt',
+  'us-qt': 'qt',
+  'us-gal': 'gal',
+  '100us-gal': '100 gal',
+  '100L': '100 L',
+  'specific-gravity': 'specific gravity',
+  degC: '°C',
+  degF: '°F',
+  'mg/L CaCO3': 'mg/L as CaCO₃',
+  'mg/L HCO3': 'mg/L as HCO₃⁻',
+  'german-degree': '°dH',
+  'french-degree': '°fH',
+  'grain/us-gal': 'grains/gal',
 };
 
-/** How a unit is written for a reader; `us-fl-oz/1000ft2` becomes `fl oz/1000 ft²`. Every gallon and fluid ounce is US. */
+/**
+ * How a unit is written for a reader; `us-fl-oz/1000ft2` becomes `fl oz/1000 ft²`. Every gallon and fluid ounce is US.
+ */
 export function unitLabel(unit: string, system?: UnitSystem): string {
   if (unit === 'mg/L CaCO3' && system === 'us-customary') return 'ppm as CaCO₃';
   const whole = LABELS[unit];
   if (whole !== undefined) return whole;
-  return unit.split('/').map((part) => LABELS[part] ?? part).join('/');
+  return unit
+    .split('/')
+    .map((part) => LABELS[part] ?? part)
+    .join('/');
 }
 
 /**
@@ -62,8 +97,15 @@ export function show(amount: Amount<string>, figures = 3): Shown {
   return { value: amount.value, unit: amount.unit, text: `${number} ${unitLabel(amount.unit)}` };
 }
 
-/** The first unit in which the amount reads as at least `atLeast` (to a millionth: 0.9999999 reads as 1), else the last and smallest. */
-function firstThatFits<U extends string>(give: (unit: U) => Amount<U>, units: readonly [U, ...U[]], atLeast = 1): Amount<U> {
+/**
+ * The first unit in which the amount reads as at least `atLeast` (to a millionth: 0.9999999 reads as 1), else the last
+ * and smallest.
+ */
+function firstThatFits<U extends string>(
+  give: (unit: U) => Amount<U>,
+  units: readonly [U, ...U[]],
+  atLeast = 1,
+): Amount<U> {
   let last = give(units[0]);
   for (const unit of units) {
     last = give(unit);
@@ -72,10 +114,22 @@ function firstThatFits<U extends string>(give: (unit: U) => Amount<U>, units: re
   return last.value === 0 ? give(units[0]) : last;
 }
 
-const AREA: Record<UnitSystem, readonly [AreaUnit, ...AreaUnit[]]> = { 'us-customary': ['acre', 'ft2'], metric: ['ha', 'm2'] };
-const LENGTH: Record<UnitSystem, readonly [LengthUnit, ...LengthUnit[]]> = { 'us-customary': ['ft', 'in'], metric: ['m', 'cm', 'mm'] };
-const VOLUME: Record<UnitSystem, readonly [VolumeUnit, ...VolumeUnit[]]> = { 'us-customary': ['us-gal', 'us-fl-oz'], metric: ['L', 'mL'] };
-const MASS: Record<UnitSystem, readonly [MassUnit, ...MassUnit[]]> = { 'us-customary': ['lb', 'oz'], metric: ['kg', 'g', 'mg'] };
+const AREA: Record<UnitSystem, readonly [AreaUnit, ...AreaUnit[]]> = {
+  'us-customary': ['acre', 'ft2'],
+  metric: ['ha', 'm2'],
+};
+const LENGTH: Record<UnitSystem, readonly [LengthUnit, ...LengthUnit[]]> = {
+  'us-customary': ['ft', 'in'],
+  metric: ['m', 'cm', 'mm'],
+};
+const VOLUME: Record<UnitSystem, readonly [VolumeUnit, ...VolumeUnit[]]> = {
+  'us-customary': ['us-gal', 'us-fl-oz'],
+  metric: ['L', 'mL'],
+};
+const MASS: Record<UnitSystem, readonly [MassUnit, ...MassUnit[]]> = {
+  'us-customary': ['lb', 'oz'],
+  metric: ['kg', 'g', 'mg'],
+};
 
 const LIQUID_RATE: Record<UnitSystem, readonly [LiquidAreaRateUnit, ...LiquidAreaRateUnit[]]> = {
   'us-customary': ['us-gal/1000ft2', 'us-fl-oz/1000ft2'],
@@ -85,30 +139,51 @@ const US_DRY_RATE: readonly [DryAreaRateUnit, ...DryAreaRateUnit[]] = ['lb/1000f
 
 /** An area for the reader: acres or ft²; hectares or m². */
 export function showArea(areaM2: number, system: UnitSystem, figures = 3): Shown {
-  return show(firstThatFits((unit) => fromM2(areaM2, unit), AREA[system]), figures);
+  return show(
+    firstThatFits((unit) => fromM2(areaM2, unit), AREA[system]),
+    figures,
+  );
 }
 /** A length for the reader: ft or in; m, cm or mm. */
 export function showLength(lengthM: number, system: UnitSystem, figures = 3): Shown {
-  return show(firstThatFits((unit) => fromM(lengthM, unit), LENGTH[system]), figures);
+  return show(
+    firstThatFits((unit) => fromM(lengthM, unit), LENGTH[system]),
+    figures,
+  );
 }
 /** A volume for the reader: gal or fl oz; L or mL. */
 export function showVolume(volumeL: number, system: UnitSystem, figures = 3): Shown {
-  return show(firstThatFits((unit) => fromL(volumeL, unit), VOLUME[system]), figures);
+  return show(
+    firstThatFits((unit) => fromL(volumeL, unit), VOLUME[system]),
+    figures,
+  );
 }
 /** A mass for the reader: lb or oz; kg, g or mg. */
 export function showMass(massKg: number, system: UnitSystem, figures = 3): Shown {
-  return show(firstThatFits((unit) => fromKg(massKg, unit), MASS[system]), figures);
+  return show(
+    firstThatFits((unit) => fromKg(massKg, unit), MASS[system]),
+    figures,
+  );
 }
 /** A rate by volume on an area: gal or fl oz per 1000 ft²; L or mL per 100 m². */
 export function showLiquidRate(rateLPerHa: number, system: UnitSystem, figures = 3): Shown {
-  return show(firstThatFits((unit) => fromLPerHa(rateLPerHa, unit), LIQUID_RATE[system]), figures);
+  return show(
+    firstThatFits((unit) => fromLPerHa(rateLPerHa, unit), LIQUID_RATE[system]),
+    figures,
+  );
 }
 /** A rate by weight on an area: lb (or oz, below 0.1 lb) per 1000 ft²; kg/ha. */
 export function showDryRate(rateKgPerHa: number, system: UnitSystem, figures = 3): Shown {
   if (system === 'metric') return show(fromKgPerHa(rateKgPerHa, 'kg/ha'), figures);
-  return show(firstThatFits((unit) => fromKgPerHa(rateKgPerHa, unit), US_DRY_RATE, 0.1), figures);
+  return show(
+    firstThatFits((unit) => fromKgPerHa(rateKgPerHa, unit), US_DRY_RATE, 0.1),
+    figures,
+  );
 }
-/** A nutrient on an area, always on the trade's basis, so that numbers can be compared down a column: lb per 1000 ft² or kg/ha. */
+/**
+ * A nutrient on an area, always on the trade's basis, so that numbers can be compared down a column: lb per 1000 ft² or
+ * kg/ha.
+ */
 export function showNutrientRate(rateKgPerHa: number, system: UnitSystem, figures = 3): Shown {
   return show(fromKgPerHa(rateKgPerHa, system === 'metric' ? 'kg/ha' : 'lb/1000ft2'), figures);
 }
@@ -138,7 +213,11 @@ export function showConcentration(concentrationMgPerL: number, system: UnitSyste
 /** An alkalinity or hardness as CaCO3: water reports say ppm in the US, and mg/L elsewhere. */
 export function showAlkalinity(alkalinityMgPerLCaCO3: number, system: UnitSystem, figures = 3): Shown {
   const unit: AlkalinityUnit = 'mg/L CaCO3';
-  return { value: alkalinityMgPerLCaCO3, unit, text: `${significant(alkalinityMgPerLCaCO3, figures)} ${unitLabel(unit, system)}` };
+  return {
+    value: alkalinityMgPerLCaCO3,
+    unit,
+    text: `${significant(alkalinityMgPerLCaCO3, figures)} ${unitLabel(unit, system)}`,
+  };
 }
 /** Rain, watering or evaporation: inches to a hundredth; mm to a tenth. */
 export function showWaterDepth(waterMm: number, system: UnitSystem): Shown {
@@ -167,7 +246,8 @@ export function isOwnUnit(unit: string, system: UnitSystem): boolean {
 }
 
 /**
- * What a person typed, as typed where the reader uses that unit, else in the reader's own: a label in the other units stays readable.
+ * What a person typed, as typed where the reader uses that unit, else in the reader's own: a label in the other units
+ * stays readable.
  * @example showTyped({ value: 1, unit: 'us-gal/1000ft2' }, 'metric').text // '4.07 L/100 m²'
  */
 export function showTyped(typed: Amount<string>, system: UnitSystem, figures = 6): Shown {
@@ -188,7 +268,8 @@ function converted(typed: Amount<string>, system: UnitSystem, figures: number): 
   if (isDryAreaRate(rate)) return showDryRate(toKgPerHa(rate), system);
   if (isLiquidTankRate(rate)) return show(fromMlPerL(toMlPerL(rate), system === 'metric' ? 'mL/L' : 'us-fl-oz/us-gal'));
   if (isDryTankRate(rate)) return show(fromGPerL(toGPerL(rate), system === 'metric' ? 'g/L' : 'oz/us-gal'));
-  if (typed.unit === 'degC' || typed.unit === 'degF') return showTemperature(toC(typed as Amount<TemperatureUnit>), system);
+  if (typed.unit === 'degC' || typed.unit === 'degF')
+    return showTemperature(toC(typed as Amount<TemperatureUnit>), system);
   if (VOLUME_UNITS.includes(typed.unit as VolumeUnit)) return showVolume(toL(typed as Amount<VolumeUnit>), system);
   if (MASS_UNITS.includes(typed.unit as MassUnit)) return showMass(toKg(typed as Amount<MassUnit>), system);
   return show(typed, figures);

@@ -1,7 +1,7 @@
 /**
- * The defining constants: exact by definition, so everything else is derived from them in code.
- * Sources: NIST Special Publication 811 (2008) appendix B and NIST Handbook 44 appendix C, for the international foot, the
- * avoirdupois pound and the US gallon (231 cubic inches); BIPM SI Brochure 9th edition (2019) for kelvin, bar and litre.
+ * The defining constants: exact by definition, so everything else is derived from them in code. Sources: NIST Special
+ * Publication 811 (2008) appendix B and NIST Handbook 44 appendix C, for the international foot, the avoirdupois pound
+ * and the US gallon (231 cubic inches); BIPM SI Brochure 9th edition (2019) for kelvin, bar and litre.
  */
 
 /** International foot, m. Exact (1959 yard and pound agreement). */

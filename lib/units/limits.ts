@@ -1,4 +1,7 @@
-/** What a lawn can hold, in canonical units: beyond these a typed amount is a slip of unit or of decimal point. Common practice, no source. */
+/**
+ * What a lawn can hold, in canonical units: beyond these a typed amount is a slip of unit or of decimal point. Common
+ * practice, no source.
+ */
 export const SENSIBLE = {
   /** Closest-cut putting greens are 2 to 3 mm, the highest rough and meadow grass about 150. */
   mowingHeightM: { min: 0.002, max: 0.25 },

@@ -24,8 +24,8 @@ function judged(asked: number, measured: number, text: string): Measurable {
 }
 
 /**
- * A mass to the step of a kitchen scale: 1 g, or 0.1 oz with pounds and ounces for customary readers; below 2 oz, where that is too coarse,
- * to the 0.01 oz of a small one.
+ * A mass to the step of a kitchen scale: 1 g, or 0.1 oz with pounds and ounces for customary readers; below 2 oz, where
+ * that is too coarse, to the 0.01 oz of a small one.
  * @param massKg 0 or more
  * @throws RangeError for a negative mass
  * @example measurableMass(0.1134, 'metric').text // '113 g'
@@ -58,9 +58,9 @@ const KITCHEN: readonly { readonly unit: VolumeUnit; readonly steps: number }[] 
 ];
 
 /**
- * A volume in what is at hand: whole gallons, quarter cups, tablespoons and quarter teaspoons for customary readers; for
- * metric readers mL to the step a cylinder or jug of that size shows (0.5 mL below 20 mL, 1 to 100, 5 to 500, 10 to 2000,
- * then 50). The smaller measures after the first two are dropped once what is left is below 1 %.
+ * A volume in what is at hand: whole gallons, quarter cups, tablespoons and quarter teaspoons for customary readers;
+ * for metric readers mL to the step a cylinder or jug of that size shows (0.5 mL below 20 mL, 1 to 100, 5 to 500, 10 to
+ * 2000, then 50). The smaller measures after the first two are dropped once what is left is below 1 %.
  * @param volumeL 0 or more
  * @throws RangeError for a negative volume
  * @example measurableVolume(0.0443603, 'us-customary').text // '3 tbsp'
@@ -71,7 +71,11 @@ export function measurableVolume(volumeL: number, system: UnitSystem): Measurabl
     const mL = volumeL * 1000;
     const step = mL < 20 ? 0.5 : mL < 100 ? 1 : mL < 500 ? 5 : mL < 2000 ? 10 : 50;
     const roundedML = Math.round(mL / step) * step;
-    return judged(volumeL, roundedML / 1000, roundedML >= 1000 ? `${significant(roundedML / 1000, 15)} L` : `${roundedML} mL`);
+    return judged(
+      volumeL,
+      roundedML / 1000,
+      roundedML >= 1000 ? `${significant(roundedML / 1000, 15)} L` : `${roundedML} mL`,
+    );
   }
   const parts: string[] = [];
   let measured = 0;
@@ -83,7 +87,7 @@ export function measurableVolume(volumeL: number, system: UnitSystem): Measurabl
     const count = last ? Math.round(left / stepL) : Math.floor(left / stepL + 1e-9);
     if (count === 0) continue;
     const whole = Math.floor(count / steps);
-    const quarter = steps === 4 ? QUARTERS[count % 4] ?? '' : '';
+    const quarter = steps === 4 ? (QUARTERS[count % 4] ?? '') : '';
     parts.push(`${whole > 0 ? whole : ''}${whole > 0 && quarter !== '' ? ' ' : ''}${quarter} ${unitLabel(unit)}`);
     measured += count * stepL;
   }

@@ -4,7 +4,13 @@ import { MASS_UNITS, type MassUnit, toKg } from './mass';
 import { toL, VOLUME_UNITS, type VolumeUnit } from './volume';
 
 /** The areas labels print rates for, in m². */
-const RATE_AREA_M2 = { '1000ft2': THOUSAND_SQUARE_FEET_M2, acre: ACRE_M2, m2: 1, '100m2': 100, ha: HECTARE_M2 } as const;
+const RATE_AREA_M2 = {
+  '1000ft2': THOUSAND_SQUARE_FEET_M2,
+  acre: ACRE_M2,
+  m2: 1,
+  '100m2': 100,
+  ha: HECTARE_M2,
+} as const;
 /** The volumes of finished tank mix labels print rates for, in L. */
 const TANK_VOLUME_L = { 'us-gal': US_GALLON_L, '100us-gal': 100 * US_GALLON_L, L: 1, '100L': 100 } as const;
 
@@ -13,7 +19,9 @@ export type RateTankVolume = keyof typeof TANK_VOLUME_L;
 
 /** Volume of product on an area, as `us-fl-oz/1000ft2`. Also the unit of carrier volume. */
 export type LiquidAreaRateUnit = `${VolumeUnit}/${RateArea}`;
-/** Volume of product in a volume of tank mix, as `us-fl-oz/us-gal`, `mL/L` or, as surfactants' labels say it, `% v/v`. */
+/**
+ * Volume of product in a volume of tank mix, as `us-fl-oz/us-gal`, `mL/L` or, as surfactants' labels say it, `% v/v`.
+ */
 export type LiquidTankRateUnit = `${VolumeUnit}/${RateTankVolume}` | '% v/v';
 /** Weight of product on an area, as `oz/1000ft2` or `kg/ha`. */
 export type DryAreaRateUnit = `${MassUnit}/${RateArea}`;
@@ -27,18 +35,24 @@ export type LiquidAreaRate = Amount<LiquidAreaRateUnit>;
 export type LiquidTankRate = Amount<LiquidTankRateUnit>;
 export type DryAreaRate = Amount<DryAreaRateUnit>;
 export type DryTankRate = Amount<DryTankRateUnit>;
-/** A rate by volume. It and `DryRate` are unions that don't mix: a fluid ounce can't be taken for an ounce of weight. */
+/**
+ * A rate by volume. It and `DryRate` are unions that don't mix: a fluid ounce can't be taken for an ounce of weight.
+ */
 export type LiquidRate = LiquidAreaRate | LiquidTankRate;
 /** A rate by weight. */
 export type DryRate = DryAreaRate | DryTankRate;
 export type Rate = LiquidRate | DryRate;
 
 function crossed<A extends string, B extends string>(
-  amounts: readonly A[], amountOf: (unit: A) => number, pers: Factors<B>, perScale: number,
+  amounts: readonly A[],
+  amountOf: (unit: A) => number,
+  pers: Factors<B>,
+  perScale: number,
 ): Factors<`${A}/${B}`> {
   const factors: Record<string, number> = {};
   for (const amount of amounts) {
-    for (const per of unitsOf(pers)) factors[`${amount}/${per}`] = (amountOf(amount) * perScale) / factorOf('rate', per, pers);
+    for (const per of unitsOf(pers))
+      factors[`${amount}/${per}`] = (amountOf(amount) * perScale) / factorOf('rate', per, pers);
   }
   return factors as Record<`${A}/${B}`, number>;
 }

@@ -1,4 +1,7 @@
-/** How the colour index and its changes are written: three decimals, which is what one photo can tell; a real minus sign. */
+/**
+ * How the colour index and its changes are written: three decimals, which is what one photo can tell; a real minus
+ * sign.
+ */
 
 /** 0.08 -> '0.080'; the sign is dropped. */
 export const indexSize = (value: number): string => Math.abs(value).toFixed(3);

@@ -1,4 +1,7 @@
-/** What a typed number may be, and how that is said when it isn't: one wording for forms and for pages that answer while one types. */
+/**
+ * What a typed number may be, and how that is said when it isn't: one wording for forms and for pages that answer while
+ * one types.
+ */
 export type NumberLimits = { min?: number; max?: number; above?: number; unit?: string; whole?: boolean };
 
 /**
@@ -19,7 +22,8 @@ export function numberExpectation(label: string, limits: NumberLimits): string {
   if (limits.above !== undefined) {
     return `${label}: expected ${kind} above ${limits.above}${limits.max === undefined ? '' : ` and at most ${limits.max}`}${unit}`;
   }
-  if (limits.min !== undefined && limits.max !== undefined) return `${label}: expected ${kind} from ${limits.min} to ${limits.max}${unit}`;
+  if (limits.min !== undefined && limits.max !== undefined)
+    return `${label}: expected ${kind} from ${limits.min} to ${limits.max}${unit}`;
   if (limits.min !== undefined) return `${label}: expected ${kind} of ${limits.min} or more${unit}`;
   return `${label}: expected ${kind}${unit}`;
 }

@@ -1,7 +1,10 @@
 import { type Amount, type Factors, fromCanonical, toCanonical, unitsOf } from './amount';
 import { US_FLUID_OUNCE_L, US_GALLON_L } from './exact';
 
-/** US customary liquid measure: 1 gal = 4 qt = 8 pt = 16 cup = 128 fl oz = 256 tbsp = 768 tsp (NIST Handbook 44 appendix C). */
+/**
+ * US customary liquid measure: 1 gal = 4 qt = 8 pt = 16 cup = 128 fl oz = 256 tbsp = 768 tsp (NIST Handbook 44 appendix
+ * C).
+ */
 const L_PER = {
   mL: 0.001,
   L: 1,

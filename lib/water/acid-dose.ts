@@ -1,8 +1,22 @@
 import { expectInRange, expectPositive, refused, type Refusal } from '@/lib/expect';
 import { DAVIES_LIMIT_MOL_PER_L } from './activity';
 import { type AcidAmount, acidAmount, type AcidProduct } from './acids';
-import { alkalinityEqPerL, carbonateAlkalinityAtPH, type Solution, type Water, waterIonicStrengthMolPerL, waterSolution } from './alkalinity';
-import { chargeAtPH, CLOSED, equilibrium, type EquilibriumOptions, ionicStrengthAtPH, settledStrength } from './equilibrium';
+import {
+  alkalinityEqPerL,
+  carbonateAlkalinityAtPH,
+  type Solution,
+  type Water,
+  waterIonicStrengthMolPerL,
+  waterSolution,
+} from './alkalinity';
+import {
+  chargeAtPH,
+  CLOSED,
+  equilibrium,
+  type EquilibriumOptions,
+  ionicStrengthAtPH,
+  settledStrength,
+} from './equilibrium';
 import { SUBSTANCES, withSubstance } from './substances';
 
 /** A dose of acid that brings a water or a mix to a target pH. */
@@ -10,7 +24,10 @@ export interface AcidDose {
   readonly kind: 'dose';
   /** The acid itself, mmol per L of mix. */
   readonly mmolPerL: number;
-  /** The acid itself, without the water of a solution, mg per L of mix. Hydrate water counts where the product is a hydrate. */
+  /**
+   * The acid itself, without the water of a solution, mg per L of mix. Hydrate water counts where the product is a
+   * hydrate.
+   */
   readonly mgPerL: number;
   /** The product for the whole volume. */
   readonly amount: AcidAmount;
@@ -37,7 +54,11 @@ const MOST_ACID_G_PER_L = 200;
  * @returns a dose; `none-needed`; or a refusal at `targetPH` when the target is above the solution's own pH
  */
 export function doseForSolution(
-  solution: Solution, targetPH: number, acid: AcidProduct, volumeL: number, options: EquilibriumOptions = {},
+  solution: Solution,
+  targetPH: number,
+  acid: AcidProduct,
+  volumeL: number,
+  options: EquilibriumOptions = {},
 ): AcidDose | NoDose | Refusal {
   expectPositive('volume to treat', volumeL, 'L');
   if (!Number.isFinite(targetPH) || targetPH < 2.5 || targetPH > 9) {
@@ -45,15 +66,20 @@ export function doseForSolution(
   }
   const start = equilibrium(solution, options);
   if (targetPH > start.pH + 0.01) {
-    return refused('targetPH', `Target pH: expected at most ${start.pH.toFixed(2)}, the pH before acid, got ${targetPH}: acid can't raise pH.`);
+    return refused(
+      'targetPH',
+      `Target pH: expected at most ${start.pH.toFixed(2)}, the pH before acid, got ${targetPH}: acid can't raise pH.`,
+    );
   }
   if (targetPH >= start.pH - 0.01) return { kind: 'none-needed', pH: start.pH };
   const air = options.air ?? CLOSED;
   // At a given pH and ionic strength the charge balance is linear in the dose, so the dose follows without a search.
   const empty: Solution = { totals: {}, strong: {} };
-  const perMol = (I: number) => chargeAtPH(withSubstance(empty, acid.substance, 1), targetPH, I) - chargeAtPH(empty, targetPH, I);
+  const perMol = (I: number) =>
+    chargeAtPH(withSubstance(empty, acid.substance, 1), targetPH, I) - chargeAtPH(empty, targetPH, I);
   const doseAt = (I: number) => chargeAtPH(solution, targetPH, I, air) / -perMol(I);
-  const strengthWith = (I: number) => ionicStrengthAtPH(withSubstance(solution, acid.substance, Math.max(0, doseAt(I))), targetPH, I, air);
+  const strengthWith = (I: number) =>
+    ionicStrengthAtPH(withSubstance(solution, acid.substance, Math.max(0, doseAt(I))), targetPH, I, air);
   const choice = options.ionicStrength ?? { kind: 'computed' };
   const I = choice.kind === 'fixed' ? choice.molPerL : settledStrength(strengthWith);
   const mol = doseAt(I);
@@ -73,7 +99,9 @@ export function doseForSolution(
 }
 
 export interface WaterDose extends AcidDose {
-  /** Share of the alkalinity that is neutralised when the target is reached, 0 to 1 (above 1 with free acid in excess). */
+  /**
+   * Share of the alkalinity that is neutralised when the target is reached, 0 to 1 (above 1 with free acid in excess).
+   */
   readonly neutralisedShare: number;
   /** Alkalinity left in the water, mg/L as CaCO3. */
   readonly residualAlkalinityMgPerLCaCO3: number;
@@ -81,7 +109,10 @@ export interface WaterDose extends AcidDose {
 
 /** What a dose for plain water is worked out from. */
 export interface WaterDoseOptions extends Pick<EquilibriumOptions, 'air'> {
-  /** `bicarbonate-water`: held at 1.5 × alkalinity (eq/L), or × hardness where that is more, not updated for the acid. `computed`: from every ion. */
+  /**
+   * `bicarbonate-water`: held at 1.5 × alkalinity (eq/L), or × hardness where that is more, not updated for the acid.
+   * `computed`: from every ion.
+   */
   readonly ionicStrength?: 'bicarbonate-water' | 'computed';
 }
 
@@ -95,14 +126,21 @@ export interface WaterDoseOptions extends Pick<EquilibriumOptions, 'air'> {
  * @example doseForWater({ pH: 8, alkalinityMgPerLCaCO3: 150 }, 6, ACIDS['citric acid, anhydrous'], 1) // 166 mg/L
  */
 export function doseForWater(
-  water: Water, targetPH: number, acid: AcidProduct, volumeL: number, options: WaterDoseOptions = {},
+  water: Water,
+  targetPH: number,
+  acid: AcidProduct,
+  volumeL: number,
+  options: WaterDoseOptions = {},
 ): WaterDose | NoDose | Refusal {
   const I0 = waterIonicStrengthMolPerL(water);
   const solution = waterSolution(water, I0);
   if ('kind' in solution) return solution;
   // The water's own pH was measured as it stands, so a target above it is refused before the air is let in.
   if (Number.isFinite(targetPH) && targetPH > water.pH + 0.01) {
-    return refused('targetPH', `Target pH: expected at most ${water.pH}, the water's own pH, got ${targetPH}: acid can't raise pH.`);
+    return refused(
+      'targetPH',
+      `Target pH: expected at most ${water.pH}, the water's own pH, got ${targetPH}: acid can't raise pH.`,
+    );
   }
   const dose = doseForSolution(solution, targetPH, acid, volumeL, {
     ...(options.air ? { air: options.air } : {}),
@@ -124,13 +162,18 @@ export function doseForWater(
 
 /**
  * Acid that takes away a stated alkalinity when each molecule gives up a stated number of protons: the arithmetic of
- * published dose tables. The number must be the charge at the pH one ends at (sulfuric 2; phosphoric 1.0 to 1.1 and citric
- * 2.1 to 2.5 near pH 6), not the number of protons in the formula.
+ * published dose tables. The number must be the charge at the pH one ends at (sulfuric 2; phosphoric 1.0 to 1.1 and
+ * citric 2.1 to 2.5 near pH 6), not the number of protons in the formula.
  * @param removeMgPerLCaCO3 above 0
  * @param protonsPerMolecule above 0, at most 3
  * @throws RangeError outside those ranges
  */
-export function doseForAlkalinity(removeMgPerLCaCO3: number, acid: AcidProduct, protonsPerMolecule: number, volumeL: number): { readonly mmolPerL: number; readonly amount: AcidAmount } {
+export function doseForAlkalinity(
+  removeMgPerLCaCO3: number,
+  acid: AcidProduct,
+  protonsPerMolecule: number,
+  volumeL: number,
+): { readonly mmolPerL: number; readonly amount: AcidAmount } {
   expectPositive('alkalinity to remove', removeMgPerLCaCO3, 'mg/L as CaCO3');
   expectPositive('protons per molecule', expectInRange('protons per molecule', protonsPerMolecule, 0, 3, ''), '');
   expectPositive('volume to treat', volumeL, 'L');

@@ -12,7 +12,11 @@ export interface AcidProduct {
   readonly form: 'liquid' | 'dry';
 }
 
-/** The acids a person can choose from. Densities at 20 °C; sulfuric 1.26 and citric 50 % 1.24 are the ones the PT horticulture table implies. */
+/**
+ * The acids a person can choose from. Densities at 20 °C; sulfuric 1.26 and citric 50 % 1.24 are the ones the PT
+ * horticulture table implies.
+ */
+// prettier-ignore
 export const ACIDS = {
   'citric acid, anhydrous': { name: 'citric acid, anhydrous', substance: 'citric acid', massShare: 1, form: 'dry' },
   'citric acid, monohydrate': { name: 'citric acid, monohydrate', substance: 'citric acid monohydrate', massShare: 1, form: 'dry' },
@@ -29,12 +33,17 @@ export const ACID_NAMES = Object.keys(ACIDS) as readonly AcidName[];
 
 /** Moles of the acid in a gram of the product. @throws RangeError for a mass share outside 0 to 1 */
 export function acidMolPerG(acid: AcidProduct): number {
-  return expectPositive('acid mass share', expectInRange('acid mass share', acid.massShare, 0, 1, ''), '') / SUBSTANCES[acid.substance].molarMassGPerMol;
+  return (
+    expectPositive('acid mass share', expectInRange('acid mass share', acid.massShare, 0, 1, ''), '') /
+    SUBSTANCES[acid.substance].molarMassGPerMol
+  );
 }
 
 /** Moles of the acid in a millilitre of the product, or null without a density. */
 function acidMolPerML(acid: AcidProduct): number | null {
-  return acid.densityKgPerL === undefined ? null : acidMolPerG(acid) * expectPositive('acid density', acid.densityKgPerL, 'kg/L');
+  return acid.densityKgPerL === undefined
+    ? null
+    : acidMolPerG(acid) * expectPositive('acid density', acid.densityKgPerL, 'kg/L');
 }
 
 /** A plain amount of an acid product: always its weight; its volume only where a density is given. */

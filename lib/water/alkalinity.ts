@@ -35,8 +35,9 @@ export function bicarbonateIonicStrengthMolPerL(alkalinityMgPerLCaCO3: number): 
 }
 
 /**
- * Ionic strength of a water, mol/L: of calcium bicarbonate by its alkalinity, and of calcium chloride for what hardness is more
- * (½(4·e/2 + e) = 1.5 e again, so the larger of the two counts). Sulfate in its place would come to a third more.
+ * Ionic strength of a water, mol/L: of calcium bicarbonate by its alkalinity, and of calcium chloride for what hardness
+ * is more (½(4·e/2 + e) = 1.5 e again, so the larger of the two counts). Sulfate in its place would come to a third
+ * more.
  */
 export function waterIonicStrengthMolPerL(water: Water): number {
   return bicarbonateIonicStrengthMolPerL(Math.max(water.alkalinityMgPerLCaCO3, water.hardnessMgPerLCaCO3 ?? 0));
@@ -50,7 +51,10 @@ export function waterIonicStrengthMolPerL(water: Water): number {
 export function totalCarbonateMolPerL(water: Water, ionicStrengthMolPerL: number): number | Refusal {
   const pH = expectInRange('water pH', water.pH, 4, 11, '');
   const alkalinity = expectInRange('alkalinity', water.alkalinityMgPerLCaCO3, 0, 2000, 'mg/L as CaCO3');
-  const carbonateEqPerL = alkalinityEqPerL(alkalinity) - hydroxideMolPerL(pH, ionicStrengthMolPerL) + hydrogenMolPerL(pH, ionicStrengthMolPerL);
+  const carbonateEqPerL =
+    alkalinityEqPerL(alkalinity) -
+    hydroxideMolPerL(pH, ionicStrengthMolPerL) +
+    hydrogenMolPerL(pH, ionicStrengthMolPerL);
   // A test strip reads to 5 mg/L at best: below that a small shortfall means no carbonate, not an impossible water.
   if (carbonateEqPerL < -alkalinityEqPerL(5)) {
     return refused(
@@ -63,8 +67,9 @@ export function totalCarbonateMolPerL(water: Water, ionicStrengthMolPerL: number
 }
 
 /**
- * A water as a solution: its carbonate, and the strong ions that its alkalinity and hardness stand for. Hardness is taken as
- * calcium; alkalinity above it as sodium, hardness above the alkalinity as chloride (this sets ionic strength only).
+ * A water as a solution: its carbonate, and the strong ions that its alkalinity and hardness stand for. Hardness is
+ * taken as calcium; alkalinity above it as sodium, hardness above the alkalinity as chloride (this sets ionic strength
+ * only).
  */
 export function waterSolution(water: Water, ionicStrengthMolPerL: number): Solution | Refusal {
   const carbonate = totalCarbonateMolPerL(water, ionicStrengthMolPerL);
@@ -72,7 +77,13 @@ export function waterSolution(water: Water, ionicStrengthMolPerL: number): Solut
   const hydroxide = hydroxideMolPerL(water.pH, ionicStrengthMolPerL) - hydrogenMolPerL(water.pH, ionicStrengthMolPerL);
   // With no carbonate left to hold it, the charge that keeps the stated pH is the hydroxide's own.
   const alkalinity = carbonate === 0 ? hydroxide : alkalinityEqPerL(water.alkalinityMgPerLCaCO3);
-  const hardness = alkalinityEqPerL(expectNotNegative('hardness', water.hardnessMgPerLCaCO3 ?? Math.max(0, alkalinityFromEqPerL(alkalinity)), 'mg/L as CaCO3'));
+  const hardness = alkalinityEqPerL(
+    expectNotNegative(
+      'hardness',
+      water.hardnessMgPerLCaCO3 ?? Math.max(0, alkalinityFromEqPerL(alkalinity)),
+      'mg/L as CaCO3',
+    ),
+  );
   const difference = alkalinity - hardness;
   return {
     totals: { carbonate },
@@ -87,8 +98,14 @@ export function strongChargeEqPerL(solution: Solution): number {
   return charge;
 }
 
-/** Carbonate alkalinity left at a pH when no CO2 has come or gone, mg/L as CaCO3; below 0 once free acid is in excess. */
+/**
+ * Carbonate alkalinity left at a pH when no CO2 has come or gone, mg/L as CaCO3; below 0 once free acid is in excess.
+ */
 export function carbonateAlkalinityAtPH(totalCarbonate: number, pH: number, ionicStrengthMolPerL: number): number {
   const { meanCharge } = protonation(SYSTEMS.carbonate, pH, ionicStrengthMolPerL);
-  return alkalinityFromEqPerL(-meanCharge * totalCarbonate + hydroxideMolPerL(pH, ionicStrengthMolPerL) - hydrogenMolPerL(pH, ionicStrengthMolPerL));
+  return alkalinityFromEqPerL(
+    -meanCharge * totalCarbonate +
+      hydroxideMolPerL(pH, ionicStrengthMolPerL) -
+      hydrogenMolPerL(pH, ionicStrengthMolPerL),
+  );
 }

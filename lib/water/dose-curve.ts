@@ -11,7 +11,12 @@ export interface DosePoint {
 }
 
 /** pH of a solution with so much of an acid product in it. */
-export function pHWithAcid(solution: Solution, acid: AcidProduct, productGPerL: number, options: EquilibriumOptions = {}): number {
+export function pHWithAcid(
+  solution: Solution,
+  acid: AcidProduct,
+  productGPerL: number,
+  options: EquilibriumOptions = {},
+): number {
   return equilibrium(withSubstance(solution, acid.substance, productGPerL * acidMolPerG(acid)), options).pH;
 }
 
@@ -21,7 +26,13 @@ export function pHWithAcid(solution: Solution, acid: AcidProduct, productGPerL: 
  * @param steps 1 to 500
  * @throws RangeError outside those ranges
  */
-export function doseCurve(solution: Solution, acid: AcidProduct, mostGPerL: number, steps: number, options: EquilibriumOptions = {}): readonly DosePoint[] {
+export function doseCurve(
+  solution: Solution,
+  acid: AcidProduct,
+  mostGPerL: number,
+  steps: number,
+  options: EquilibriumOptions = {},
+): readonly DosePoint[] {
   expectPositive('largest dose', mostGPerL, 'g/L');
   expectWhole('steps', steps, 1, 500);
   return Array.from({ length: steps + 1 }, (_, step) => {
@@ -31,8 +42,15 @@ export function doseCurve(solution: Solution, acid: AcidProduct, mostGPerL: numb
 }
 
 /** The curve of plain water, with ionic strength held at 1.5 × alkalinity. @throws RangeError as `doseCurve` */
-export function waterDoseCurve(water: Water, acid: AcidProduct, mostGPerL: number, steps: number): readonly DosePoint[] | Refusal {
+export function waterDoseCurve(
+  water: Water,
+  acid: AcidProduct,
+  mostGPerL: number,
+  steps: number,
+): readonly DosePoint[] | Refusal {
   const molPerL = bicarbonateIonicStrengthMolPerL(water.alkalinityMgPerLCaCO3);
   const solution = waterSolution(water, molPerL);
-  return 'kind' in solution ? solution : doseCurve(solution, acid, mostGPerL, steps, { ionicStrength: { kind: 'fixed', molPerL } });
+  return 'kind' in solution
+    ? solution
+    : doseCurve(solution, acid, mostGPerL, steps, { ionicStrength: { kind: 'fixed', molPerL } });
 }

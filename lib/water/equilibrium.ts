@@ -31,7 +31,9 @@ const LOWEST_PH = -1;
 const HIGHEST_PH = 15;
 
 function totalsAt(solution: Solution, pH: number, air: Air, I: number): Partial<Record<SystemName, number>> {
-  return air.kind === 'closed' ? solution.totals : { ...solution.totals, carbonate: carbonateAtAirMolPerL(pH, air.pCO2Atm, I) };
+  return air.kind === 'closed'
+    ? solution.totals
+    : { ...solution.totals, carbonate: carbonateAtAirMolPerL(pH, air.pCO2Atm, I) };
 }
 
 /**
@@ -40,22 +42,32 @@ function totalsAt(solution: Solution, pH: number, air: Air, I: number): Partial<
  */
 export function chargeAtPH(solution: Solution, pH: number, ionicStrengthMolPerL: number, air: Air = CLOSED): number {
   const totals = totalsAt(solution, pH, air, ionicStrengthMolPerL);
-  let charge = strongChargeEqPerL(solution) + hydrogenMolPerL(pH, ionicStrengthMolPerL) - hydroxideMolPerL(pH, ionicStrengthMolPerL);
+  let charge =
+    strongChargeEqPerL(solution) +
+    hydrogenMolPerL(pH, ionicStrengthMolPerL) -
+    hydroxideMolPerL(pH, ionicStrengthMolPerL);
   for (const name of SYSTEM_NAMES) {
     const total = totals[name];
-    if (total !== undefined && total > 0) charge += total * protonation(SYSTEMS[name], pH, ionicStrengthMolPerL).meanCharge;
+    if (total !== undefined && total > 0)
+      charge += total * protonation(SYSTEMS[name], pH, ionicStrengthMolPerL).meanCharge;
   }
   return charge;
 }
 
 /** Ionic strength of the solution at a pH, mol/L: half the sum of concentration times charge squared. */
-export function ionicStrengthAtPH(solution: Solution, pH: number, ionicStrengthMolPerL: number, air: Air = CLOSED): number {
+export function ionicStrengthAtPH(
+  solution: Solution,
+  pH: number,
+  ionicStrengthMolPerL: number,
+  air: Air = CLOSED,
+): number {
   const totals = totalsAt(solution, pH, air, ionicStrengthMolPerL);
   let sum = hydrogenMolPerL(pH, ionicStrengthMolPerL) + hydroxideMolPerL(pH, ionicStrengthMolPerL);
   for (const [ion, molPerL] of Object.entries(solution.strong)) sum += STRONG_IONS[ion as StrongIon] ** 2 * molPerL;
   for (const name of SYSTEM_NAMES) {
     const total = totals[name];
-    if (total !== undefined && total > 0) sum += total * protonation(SYSTEMS[name], pH, ionicStrengthMolPerL).meanSquaredCharge;
+    if (total !== undefined && total > 0)
+      sum += total * protonation(SYSTEMS[name], pH, ionicStrengthMolPerL).meanSquaredCharge;
   }
   return sum / 2;
 }
@@ -72,8 +84,8 @@ function pHAtStrength(solution: Solution, I: number, air: Air): number {
 }
 
 /**
- * A fixed point of a map from an ionic strength to the one it makes: by repetition, which settles within a few steps in any
- * dilute mix, else by halving the bracket between 0 and the largest value met.
+ * A fixed point of a map from an ionic strength to the one it makes: by repetition, which settles within a few steps in
+ * any dilute mix, else by halving the bracket between 0 and the largest value met.
  */
 export function settledStrength(makes: (I: number) => number): number {
   let I = 0.01;
@@ -103,9 +115,10 @@ export function equilibrium(solution: Solution, options: EquilibriumOptions = {}
   const air = options.air ?? CLOSED;
   if (air.kind === 'open') expectInRange('CO2 pressure', air.pCO2Atm, 0, 1, 'atm');
   const choice = options.ionicStrength ?? COMPUTED;
-  const I = choice.kind === 'fixed'
-    ? expectInRange('ionic strength', choice.molPerL, 0, 10, 'mol/L')
-    : settledStrength((guess) => ionicStrengthAtPH(solution, pHAtStrength(solution, guess, air), guess, air));
+  const I =
+    choice.kind === 'fixed'
+      ? expectInRange('ionic strength', choice.molPerL, 0, 10, 'mol/L')
+      : settledStrength((guess) => ionicStrengthAtPH(solution, pHAtStrength(solution, guess, air), guess, air));
   const pH = pHAtStrength(solution, I, air);
   return {
     pH,

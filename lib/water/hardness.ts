@@ -9,12 +9,25 @@ const CACO3_G_PER_MOL = ATOMIC_WEIGHT.Ca + ATOMIC_WEIGHT.C + 3 * ATOMIC_WEIGHT.O
  * @see Standard Methods for the Examination of Water and Wastewater, 2340 B
  */
 export function hardnessMgPerLCaCO3(calciumMgPerL: number, magnesiumMgPerL: number): number {
-  return (expectNotNegative('calcium', calciumMgPerL, 'mg/L') / ATOMIC_WEIGHT.Ca + expectNotNegative('magnesium', magnesiumMgPerL, 'mg/L') / ATOMIC_WEIGHT.Mg) * CACO3_G_PER_MOL;
+  return (
+    (expectNotNegative('calcium', calciumMgPerL, 'mg/L') / ATOMIC_WEIGHT.Ca +
+      expectNotNegative('magnesium', magnesiumMgPerL, 'mg/L') / ATOMIC_WEIGHT.Mg) *
+    CACO3_G_PER_MOL
+  );
 }
 
-/** Hardness that boiling or acid takes away, and what stays: the first is the lesser of hardness and alkalinity, mg/L as CaCO3. */
-export function hardnessSplit(hardness: number, alkalinity: number): { readonly carbonateMgPerLCaCO3: number; readonly otherMgPerLCaCO3: number } {
-  const carbonateMgPerLCaCO3 = Math.min(expectNotNegative('hardness', hardness, 'mg/L as CaCO3'), expectNotNegative('alkalinity', alkalinity, 'mg/L as CaCO3'));
+/**
+ * Hardness that boiling or acid takes away, and what stays: the first is the lesser of hardness and alkalinity, mg/L as
+ * CaCO3.
+ */
+export function hardnessSplit(
+  hardness: number,
+  alkalinity: number,
+): { readonly carbonateMgPerLCaCO3: number; readonly otherMgPerLCaCO3: number } {
+  const carbonateMgPerLCaCO3 = Math.min(
+    expectNotNegative('hardness', hardness, 'mg/L as CaCO3'),
+    expectNotNegative('alkalinity', alkalinity, 'mg/L as CaCO3'),
+  );
   return { carbonateMgPerLCaCO3, otherMgPerLCaCO3: hardness - carbonateMgPerLCaCO3 };
 }
 

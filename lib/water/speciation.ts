@@ -48,6 +48,11 @@ export function hydroxideMolPerL(pH: number, ionicStrengthMolPerL: number): numb
 export function carbonateAtAirMolPerL(pH: number, pCO2Atm: number, ionicStrengthMolPerL: number): number {
   const dissolved = 10 ** -PKH_CO2 * pCO2Atm;
   const logFirst = pH - SYSTEMS.carbonate.pK[0] - log10Activity(1, ionicStrengthMolPerL);
-  const logSecond = logFirst + pH - SYSTEMS.carbonate.pK[1] + log10Activity(1, ionicStrengthMolPerL) - log10Activity(2, ionicStrengthMolPerL);
+  const logSecond =
+    logFirst +
+    pH -
+    SYSTEMS.carbonate.pK[1] +
+    log10Activity(1, ionicStrengthMolPerL) -
+    log10Activity(2, ionicStrengthMolPerL);
   return dissolved * (1 + 10 ** logFirst + 10 ** logSecond);
 }

@@ -76,7 +76,11 @@ export function withSubstance(solution: Solution, name: SubstanceName, molPerL: 
   };
 }
 
-function summed<K extends string>(base: Readonly<Partial<Record<K, number>>>, added: Readonly<Partial<Record<K, number>>>, molPerL: number): Partial<Record<K, number>> {
+function summed<K extends string>(
+  base: Readonly<Partial<Record<K, number>>>,
+  added: Readonly<Partial<Record<K, number>>>,
+  molPerL: number,
+): Partial<Record<K, number>> {
   const out: Partial<Record<K, number>> = { ...base };
   for (const [name, perMol] of Object.entries(added) as [K, number][]) out[name] = (out[name] ?? 0) + perMol * molPerL;
   return out;

@@ -31,7 +31,9 @@ export type TankPH =
     }
   | {
       readonly kind: 'unknown';
-      /** Products whose composition isn't known, or holds a substance not listed: their pH must be measured in a jar. */
+      /**
+       * Products whose composition isn't known, or holds a substance not listed: their pH must be measured in a jar.
+       */
       readonly because: readonly string[];
     };
 
@@ -45,7 +47,10 @@ export interface TankPHOptions {
  * Water and products as one solution, or the names of the products that can't be put in.
  * @throws RangeError for a negative amount or a mass share outside 0 to 1
  */
-export function tankSolution(water: Water, items: readonly TankItem[]): Solution | Refusal | { readonly kind: 'unknown'; readonly because: readonly string[] } {
+export function tankSolution(
+  water: Water,
+  items: readonly TankItem[],
+): Solution | Refusal | { readonly kind: 'unknown'; readonly because: readonly string[] } {
   const base = waterSolution(water, waterIonicStrengthMolPerL(water));
   if ('kind' in base) return base;
   let solution: Solution = base;
@@ -53,22 +58,35 @@ export function tankSolution(water: Water, items: readonly TankItem[]): Solution
   for (const item of items) {
     expectNotNegative(`amount of ${item.name}`, item.gPerL, 'g/L');
     if (item.gPerL === 0) continue;
-    if (item.composition === null || item.composition.length === 0 || !item.composition.every((part) => isSubstance(part.substance))) {
+    if (
+      item.composition === null ||
+      item.composition.length === 0 ||
+      !item.composition.every((part) => isSubstance(part.substance))
+    ) {
       because.push(item.name);
       continue;
     }
-    const shares = item.composition.reduce((sum, part) => sum + expectInRange(`mass share in ${item.name}`, part.massShare, 0, 1, ''), 0);
+    const shares = item.composition.reduce(
+      (sum, part) => sum + expectInRange(`mass share in ${item.name}`, part.massShare, 0, 1, ''),
+      0,
+    );
     expectInRange(`sum of mass shares in ${item.name}`, shares, 0, 1.001, '');
     for (const { substance, massShare } of item.composition) {
-      if (isSubstance(substance)) solution = withSubstance(solution, substance, (item.gPerL * massShare) / SUBSTANCES[substance].molarMassGPerMol);
+      if (isSubstance(substance))
+        solution = withSubstance(
+          solution,
+          substance,
+          (item.gPerL * massShare) / SUBSTANCES[substance].molarMassGPerMol,
+        );
     }
   }
   return because.length > 0 ? { kind: 'unknown', because } : solution;
 }
 
 /**
- * Predicted pH of the whole tank at 25 °C, closed and open to air; `unknown` as soon as one product's composition is unknown.
- * Limits: no ion pairs, no solids coming out, no oxidation of iron, no loss of ammonia; `notes` names those that matter here.
+ * Predicted pH of the whole tank at 25 °C, closed and open to air; `unknown` as soon as one product's composition is
+ * unknown. Limits: no ion pairs, no solids coming out, no oxidation of iron, no loss of ammonia; `notes` names those
+ * that matter here.
  * @throws RangeError for a water, amount or share outside its range
  */
 export function tankPH(water: Water, items: readonly TankItem[], options: TankPHOptions = {}): TankPH | Refusal {
@@ -92,12 +110,17 @@ function notesOn(solution: Solution, closed: Equilibrium): readonly string[] {
   const { totals, strong } = solution;
   const notes: string[] = [];
   if ((totals['iron(II)'] ?? 0) > 0) {
-    notes.push(closed.pH > IRON_KEEPS_BELOW_PH
-      ? 'An upper bound: at this pH iron rusts out of the mix and frees acid as it does, two protons an atom; acidify the water first.'
-      : 'An upper bound: ferrous sulfate as sold holds some free acid and ferric iron.');
+    notes.push(
+      closed.pH > IRON_KEEPS_BELOW_PH
+        ? 'An upper bound: at this pH iron rusts out of the mix and frees acid as it does, two protons an atom; acidify the water first.'
+        : 'An upper bound: ferrous sulfate as sold holds some free acid and ferric iron.',
+    );
   }
-  if ((strong.calcium ?? 0) > 0 && (totals.phosphate ?? 0) > 0 && closed.pH > 6) notes.push('Calcium phosphate may fall out at this pH, which lowers it.');
-  if ((totals.ammonia ?? 0) > 0 && closed.pH > 8.5) notes.push('Ammonia escapes at this pH, which lowers it; the open figure counts carbon dioxide only.');
-  if (closed.extrapolated) notes.push('Stronger than the activity equation is fitted for (0.5 mol/L): take the figure as rough.');
+  if ((strong.calcium ?? 0) > 0 && (totals.phosphate ?? 0) > 0 && closed.pH > 6)
+    notes.push('Calcium phosphate may fall out at this pH, which lowers it.');
+  if ((totals.ammonia ?? 0) > 0 && closed.pH > 8.5)
+    notes.push('Ammonia escapes at this pH, which lowers it; the open figure counts carbon dioxide only.');
+  if (closed.extrapolated)
+    notes.push('Stronger than the activity equation is fitted for (0.5 mol/L): take the figure as rough.');
   return notes;
 }

@@ -1,6 +1,9 @@
 import { expectNotNegative, expectWhole } from '@/lib/expect';
 
-/** The highest wind of Beaufort 0 to 11 at 10 m, m/s to one decimal; above the last is 12. World Meteorological Organization scale. */
+/**
+ * The highest wind of Beaufort 0 to 11 at 10 m, m/s to one decimal; above the last is 12. World Meteorological
+ * Organization scale.
+ */
 const BEAUFORT_UPPER_M_PER_S = [0.2, 1.5, 3.3, 5.4, 7.9, 10.7, 13.8, 17.1, 20.7, 24.4, 28.4, 32.6] as const;
 
 /**

@@ -4,7 +4,9 @@ import { vapourPressureDeficitKPa } from '@/lib/weather/humidity';
 import type { ZoneClock } from '@/lib/weather/local-time';
 import { localDateKey, localDay } from '@/lib/weather/local-time';
 
-/** A local day's weather. A figure is null unless at least `minHours` of its hours were measured; sums never pretend. */
+/**
+ * A local day's weather. A figure is null unless at least `minHours` of its hours were measured; sums never pretend.
+ */
 export interface DaySummary {
   /** 'YYYY-MM-DD' at the place. */
   readonly date: string;
@@ -21,7 +23,8 @@ export interface DaySummary {
   readonly etoMm: number | null;
 }
 
-const sum = (list: number[] | null): number | null => (list === null ? null : list.reduce((total, value) => total + value, 0));
+const sum = (list: number[] | null): number | null =>
+  list === null ? null : list.reduce((total, value) => total + value, 0);
 const mean = (list: number[] | null): number | null => (list === null ? null : (sum(list) ?? 0) / list.length);
 
 /**
@@ -29,7 +32,12 @@ const mean = (list: number[] | null): number | null => (list === null ? null : (
  * @param hours in order of time
  * @param missingHoursAllowed a day with more hours missing gives null for that figure; 2 unless said
  */
-export function summariseDays(hours: readonly WeatherHour[], place: WeatherPlace, clock: ZoneClock, missingHoursAllowed = 2): DaySummary[] {
+export function summariseDays(
+  hours: readonly WeatherHour[],
+  place: WeatherPlace,
+  clock: ZoneClock,
+  missingHoursAllowed = 2,
+): DaySummary[] {
   const eto = etoOfHours(hours, place);
   const byDate = new Map<string, number[]>();
   hours.forEach((hour, index) => {
@@ -38,31 +46,38 @@ export function summariseDays(hours: readonly WeatherHour[], place: WeatherPlace
     if (list === undefined) byDate.set(key, [index]);
     else list.push(index);
   });
-  return [...byDate].sort(([a], [b]) => (a < b ? -1 : 1)).map(([date, indices]) => {
-    const [year = 1970, month = 1, day = 1] = date.split('-').map(Number);
-    const hoursInDay = localDay(clock, { year, month, day }).hours;
-    const values = (read: (hour: WeatherHour, index: number) => number | null): number[] | null => {
-      const known: number[] = [];
-      for (const index of indices) {
-        const hour = hours[index];
-        const value = hour === undefined ? null : read(hour, index);
-        if (value !== null) known.push(value);
-      }
-      return known.length > 0 && known.length >= hoursInDay - missingHoursAllowed ? known : null;
-    };
-    const temp = values((hour) => hour.airTempC);
-    const vpd = values((hour) =>
-      hour.airTempC === null || hour.relHumidityPercent === null ? null : vapourPressureDeficitKPa(hour.airTempC, hour.relHumidityPercent));
-    return {
-      date, hoursInDay, hoursKnown: indices.length,
-      maxTempC: temp === null ? null : Math.max(...temp),
-      minTempC: temp === null ? null : Math.min(...temp),
-      meanTempC: mean(temp),
-      meanVpdKPa: mean(vpd),
-      maxVpdKPa: vpd === null ? null : Math.max(...vpd),
-      meanWindMPerS: mean(values((hour) => hour.windMPerS)),
-      rainMm: sum(values((hour) => hour.rainMm)),
-      etoMm: sum(values((_, index) => eto[index]?.etoMm ?? null)),
-    };
-  });
+  return [...byDate]
+    .sort(([a], [b]) => (a < b ? -1 : 1))
+    .map(([date, indices]) => {
+      const [year = 1970, month = 1, day = 1] = date.split('-').map(Number);
+      const hoursInDay = localDay(clock, { year, month, day }).hours;
+      const values = (read: (hour: WeatherHour, index: number) => number | null): number[] | null => {
+        const known: number[] = [];
+        for (const index of indices) {
+          const hour = hours[index];
+          const value = hour === undefined ? null : read(hour, index);
+          if (value !== null) known.push(value);
+        }
+        return known.length > 0 && known.length >= hoursInDay - missingHoursAllowed ? known : null;
+      };
+      const temp = values((hour) => hour.airTempC);
+      const vpd = values((hour) =>
+        hour.airTempC === null || hour.relHumidityPercent === null
+          ? null
+          : vapourPressureDeficitKPa(hour.airTempC, hour.relHumidityPercent),
+      );
+      return {
+        date,
+        hoursInDay,
+        hoursKnown: indices.length,
+        maxTempC: temp === null ? null : Math.max(...temp),
+        minTempC: temp === null ? null : Math.min(...temp),
+        meanTempC: mean(temp),
+        meanVpdKPa: mean(vpd),
+        maxVpdKPa: vpd === null ? null : Math.max(...vpd),
+        meanWindMPerS: mean(values((hour) => hour.windMPerS)),
+        rainMm: sum(values((hour) => hour.rainMm)),
+        etoMm: sum(values((_, index) => eto[index]?.etoMm ?? null)),
+      };
+    });
 }

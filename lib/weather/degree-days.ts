@@ -31,7 +31,8 @@ export function degreeDaysMeanFirst(day: DayExtremes): number {
 }
 
 /**
- * Growing degree days of one day with the limits put in first: minimum not below the base, maximum not above the upper limit.
+ * Growing degree days of one day with the limits put in first: minimum not below the base, maximum not above the upper
+ * limit.
  * @param upper upper limit in the unit of the day, or null for none (86 °F with base 50 °F for maize)
  * @throws RangeError when the minimum lies above the maximum, or the upper limit below the base
  * @see Iowa State University, Agronomy 541 (86/50 method)
@@ -58,7 +59,8 @@ export function sumDegreeDays(
   for (const { max, min } of days) {
     if (max === null || min === null) continue;
     const day = { max, min, base: limits.base };
-    degreeDays += convention === 'mean-first' ? degreeDaysMeanFirst(day) : degreeDaysLimitsFirst(day, limits.upper ?? null);
+    degreeDays +=
+      convention === 'mean-first' ? degreeDaysMeanFirst(day) : degreeDaysLimitsFirst(day, limits.upper ?? null);
     daysCounted += 1;
   }
   return { degreeDays, daysCounted, daysMissing: days.length - daysCounted };

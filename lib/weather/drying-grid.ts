@@ -28,7 +28,10 @@ export function dryingGrid(
   expectAtLeast('startsUtcMs', startsUtcMs, 1);
   expectAtLeast('carriersLPerHa', carriersLPerHa, 1);
   const cells = startsUtcMs.map((startUtcMs) => {
-    const near = hours.filter((hour) => hour.hourStartUtcMs >= startUtcMs - 25 * HOUR_MS && hour.hourStartUtcMs <= startUtcMs + maxHours * HOUR_MS);
+    const near = hours.filter(
+      (hour) =>
+        hour.hourStartUtcMs >= startUtcMs - 25 * HOUR_MS && hour.hourStartUtcMs <= startUtcMs + maxHours * HOUR_MS,
+    );
     return carriersLPerHa.map((carrierLPerHa) => {
       const result = dryingTime({ ...film, startUtcMs, carrierLPerHa }, near, place, maxHours);
       return { kind: result.kind, minutes: result.kind === 'dries' ? result.minutes : null };

@@ -29,7 +29,13 @@ export function etoOfHours(hours: readonly WeatherHour[], place: WeatherPlace): 
     const { hourStartUtcMs, airTempC, relHumidityPercent, windMPerS, windHeightM } = hour;
     const share = sky !== null && hourStartUtcMs - sky.at <= DAY_MS ? sky.share : null;
     const energy = hourEnergy(hour, place, share);
-    if (energy === null || airTempC === null || relHumidityPercent === null || windMPerS === null || windHeightM === null) {
+    if (
+      energy === null ||
+      airTempC === null ||
+      relHumidityPercent === null ||
+      windMPerS === null ||
+      windHeightM === null
+    ) {
       return { hourStartUtcMs, etoMm: null, assumed: [] };
     }
     if (energy.skyMeasured) sky = { share: energy.clearShare, at: hourStartUtcMs };

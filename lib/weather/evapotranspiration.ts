@@ -2,7 +2,11 @@ import { expectInRange, expectNotNegative } from '@/lib/expect';
 import { psychrometricConstantKPaPerC } from '@/lib/weather/pressure';
 import { saturationSlopeKPaPerC } from '@/lib/weather/saturation';
 
-/** Soil heat flux over a month, MJ m⁻² day⁻¹, from the months before and after. @see FAO-56 eq. 43 @example soilHeatFluxMonth(14.1, 18.8) // 0.33 */
+/**
+ * Soil heat flux over a month, MJ m⁻² day⁻¹, from the months before and after.
+ * @see FAO-56 eq. 43
+ * @example soilHeatFluxMonth(14.1, 18.8) // 0.33
+ */
 export function soilHeatFluxMonth(previousMonthMeanC: number, nextMonthMeanC: number): number {
   return 0.07 * (nextMonthMeanC - previousMonthMeanC); // eq. 43
 }
@@ -12,7 +16,10 @@ export function soilHeatFluxMonthSoFar(previousMonthMeanC: number, thisMonthMean
   return 0.14 * (thisMonthMeanC - previousMonthMeanC); // eq. 44
 }
 
-/** Soil heat flux under grass over an hour, in the unit of `netRadiation`: a tenth by day, half by night. @see FAO-56 eq. 45 and 46 */
+/**
+ * Soil heat flux under grass over an hour, in the unit of `netRadiation`: a tenth by day, half by night.
+ * @see FAO-56 eq. 45 and 46
+ */
 export function soilHeatFluxHour(netRadiation: number, daylight: boolean): number {
   return (daylight ? 0.1 : 0.5) * netRadiation;
 }
@@ -43,7 +50,8 @@ function combination(numerator900: number, windFactor: number, air: ReferenceDay
 }
 
 /**
- * Reference evapotranspiration of short grass over a day, mm/day. Slightly negative values (dew) are returned as they are.
+ * Reference evapotranspiration of short grass over a day, mm/day. Slightly negative values (dew) are returned as they
+ * are.
  * @throws RangeError on a value out of range
  * @see FAO-56 eq. 6
  * @example see tests/reference/fao56.test.ts, examples 17 and 18
@@ -71,5 +79,11 @@ export function referenceEvapotranspirationHour(hour: ReferenceDay): number {
 export function hargreavesEvapotranspirationDay(maxTempC: number, minTempC: number, extraterrestrial: number): number {
   expectInRange('minTempC', minTempC, -60, maxTempC, '°C (not above the maximum)');
   const mean = (maxTempC + minTempC) / 2;
-  return 0.0023 * (mean + 17.8) * Math.sqrt(maxTempC - minTempC) * MM_PER_MJ_PER_M2 * expectNotNegative('extraterrestrial', extraterrestrial, 'MJ/m²'); // eq. 52
+  return (
+    0.0023 *
+    (mean + 17.8) *
+    Math.sqrt(maxTempC - minTempC) *
+    MM_PER_MJ_PER_M2 *
+    expectNotNegative('extraterrestrial', extraterrestrial, 'MJ/m²')
+  ); // eq. 52
 }

@@ -15,7 +15,12 @@ export interface WeatherGap {
  * @param hours in any order
  * @throws RangeError when the end lies before the start
  */
-export function findGaps(hours: readonly WeatherHour[], fromUtcMs: number, toUtcMs: number, field: WeatherField | null = null): WeatherGap[] {
+export function findGaps(
+  hours: readonly WeatherHour[],
+  fromUtcMs: number,
+  toUtcMs: number,
+  field: WeatherField | null = null,
+): WeatherGap[] {
   expectInRange('toUtcMs', toUtcMs, fromUtcMs, Number.MAX_SAFE_INTEGER, 'ms (not before the start)');
   const present = new Set<number>();
   for (const hour of hours) if (field === null || hour[field] !== null) present.add(hour.hourStartUtcMs);

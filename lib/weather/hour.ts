@@ -35,8 +35,18 @@ export interface WeatherHour {
 
 /** The measured fields of an hour, in the order tables show them. */
 export const WEATHER_FIELDS = [
-  'airTempC', 'relHumidityPercent', 'windMPerS', 'windHeightM', 'gustMPerS', 'windFromDeg', 'rainMm',
-  'rainChancePercent', 'solarWPerM2', 'cloudPercent', 'pressureKPa', 'leafWetMin',
+  'airTempC',
+  'relHumidityPercent',
+  'windMPerS',
+  'windHeightM',
+  'gustMPerS',
+  'windFromDeg',
+  'rainMm',
+  'rainChancePercent',
+  'solarWPerM2',
+  'cloudPercent',
+  'pressureKPa',
+  'leafWetMin',
 ] as const satisfies readonly (keyof WeatherHour)[];
 
 export type WeatherField = (typeof WEATHER_FIELDS)[number];
@@ -51,12 +61,21 @@ export interface WeatherPlace {
   readonly elevationM: number;
 }
 
-
 /** An hour in which nothing was measured; spread it and fill what is known. */
 export function emptyHour(hourStartUtcMs: number): WeatherHour {
   return {
-    hourStartUtcMs, airTempC: null, relHumidityPercent: null, windMPerS: null, windHeightM: null, gustMPerS: null,
-    windFromDeg: null, rainMm: null, rainChancePercent: null, solarWPerM2: null, cloudPercent: null, pressureKPa: null,
+    hourStartUtcMs,
+    airTempC: null,
+    relHumidityPercent: null,
+    windMPerS: null,
+    windHeightM: null,
+    gustMPerS: null,
+    windFromDeg: null,
+    rainMm: null,
+    rainChancePercent: null,
+    solarWPerM2: null,
+    cloudPercent: null,
+    pressureKPa: null,
     leafWetMin: null,
   };
 }

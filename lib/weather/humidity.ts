@@ -19,7 +19,8 @@ export function vapourPressureKPa(airTempC: number, relHumidityPercent: number):
  * A day's actual vapour pressure, kPa, from the extremes: highest humidity goes with lowest temperature.
  * @throws RangeError on a value out of range
  * @see FAO-56 eq. 17
- * @example dayVapourPressureKPa({ maxTempC: 25, minTempC: 18, maxRelHumidityPercent: 82, minRelHumidityPercent: 54 }) // 1.70
+ * @example dayVapourPressureKPa({ maxTempC: 25, minTempC: 18, maxRelHumidityPercent: 82, minRelHumidityPercent: 54 })
+ *   // 1.70
  */
 export function dayVapourPressureKPa(day: {
   readonly maxTempC: number;
@@ -32,13 +33,25 @@ export function dayVapourPressureKPa(day: {
   return (atNight + atNoon) / 2; // eq. 17
 }
 
-/** A day's vapour pressure, kPa, where only the highest humidity can be trusted. @see FAO-56 eq. 18 @throws RangeError */
+/**
+ * A day's vapour pressure, kPa, where only the highest humidity can be trusted.
+ * @see FAO-56 eq. 18
+ * @throws RangeError
+ */
 export function dayVapourPressureFromMaxHumidityKPa(minTempC: number, maxRelHumidityPercent: number): number {
   return vapourPressureKPa(minTempC, maxRelHumidityPercent); // eq. 18
 }
 
-/** A day's vapour pressure, kPa, where only the mean humidity is known; less sure than eq. 17. @see FAO-56 eq. 19 @throws RangeError */
-export function dayVapourPressureFromMeanHumidityKPa(maxTempC: number, minTempC: number, meanRelHumidityPercent: number): number {
+/**
+ * A day's vapour pressure, kPa, where only the mean humidity is known; less sure than eq. 17.
+ * @see FAO-56 eq. 19
+ * @throws RangeError
+ */
+export function dayVapourPressureFromMeanHumidityKPa(
+  maxTempC: number,
+  minTempC: number,
+  meanRelHumidityPercent: number,
+): number {
   const half = expectHumidity('meanRelHumidityPercent', meanRelHumidityPercent) / 100;
   return half * ((saturationVapourPressureKPa(maxTempC) + saturationVapourPressureKPa(minTempC)) / 2); // eq. 19
 }
@@ -99,7 +112,12 @@ export function dewPointC(airTempC: number, relHumidityPercent: number): number 
  * @throws RangeError on a temperature out of range
  * @see FAO-56 eq. 10 and 14
  */
-export function relHumidityFromDewPoint(airTempC: number, dewPoint: number): { relHumidityPercent: number; oversaturated: boolean } {
+export function relHumidityFromDewPoint(
+  airTempC: number,
+  dewPoint: number,
+): { relHumidityPercent: number; oversaturated: boolean } {
   const percent = (100 * saturationVapourPressureKPa(dewPoint)) / saturationVapourPressureKPa(airTempC);
-  return percent > 100 ? { relHumidityPercent: 100, oversaturated: true } : { relHumidityPercent: percent, oversaturated: false };
+  return percent > 100
+    ? { relHumidityPercent: 100, oversaturated: true }
+    : { relHumidityPercent: percent, oversaturated: false };
 }

@@ -16,8 +16,16 @@ export function leafWetHour(hour: WeatherHour): boolean | null {
   return hour.relHumidityPercent === null ? null : hour.relHumidityPercent >= LEAF_WET_HUMIDITY_PERCENT;
 }
 
-/** Hours wet, hours dry and hours unknown of a list, and the longest wet spell in successive hours. Hours in order of time. */
-export function leafWetHours(hours: readonly WeatherHour[]): { wet: number; dry: number; unknown: number; longestSpell: number } {
+/**
+ * Hours wet, hours dry and hours unknown of a list, and the longest wet spell in successive hours. Hours in order of
+ * time.
+ */
+export function leafWetHours(hours: readonly WeatherHour[]): {
+  wet: number;
+  dry: number;
+  unknown: number;
+  longestSpell: number;
+} {
   const count = { wet: 0, dry: 0, unknown: 0, longestSpell: 0 };
   let spell = 0;
   let previous = Number.NaN;

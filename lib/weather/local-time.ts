@@ -33,8 +33,10 @@ export function isTimeZone(name: string): boolean {
   }
 }
 
-
-/** A wall time as if it were UTC, ms: for arithmetic on clocks. @throws RangeError on a date that isn't in the calendar */
+/**
+ * A wall time as if it were UTC, ms: for arithmetic on clocks.
+ * @throws RangeError on a date that isn't in the calendar
+ */
 export function wallAsUtcMs(wall: WallTime): number {
   expectWhole('year', wall.year, 1900, 2200);
   expectWhole('month', wall.month, 1, 12);
@@ -48,15 +50,20 @@ export function wallAsUtcMs(wall: WallTime): number {
 function wallFromMs(asUtcMs: number): WallTime {
   const at = new Date(asUtcMs);
   return {
-    year: at.getUTCFullYear(), month: at.getUTCMonth() + 1, day: at.getUTCDate(),
-    hour: at.getUTCHours(), minute: at.getUTCMinutes(), second: at.getUTCSeconds(),
+    year: at.getUTCFullYear(),
+    month: at.getUTCMonth() + 1,
+    day: at.getUTCDate(),
+    hour: at.getUTCHours(),
+    minute: at.getUTCMinutes(),
+    second: at.getUTCSeconds(),
   };
 }
 
 /**
  * The clock of an IANA time zone, by the runtime's own zone data (Intl), 1900 to 2200.
  * @throws RangeError on an unknown zone
- * @example zoneClock('America/New_York').instantOf({ year: 2024, month: 3, day: 10, hour: 2, minute: 30, second: 0 }).kind // 'never'
+ * @example zoneClock('America/New_York').instantOf({ year: 2024, month: 3, day: 10, hour: 2, minute: 30, second: 0
+ *   }).kind // 'never'
  */
 export function zoneClock(timeZone: string): ZoneClock {
   const known = clocks.get(timeZone);
@@ -74,15 +81,30 @@ const MOST_CLOCKS = 20;
 const MOST_DAYS = 36_525;
 
 function newClock(timeZone: string): ZoneClock {
-  if (!isTimeZone(timeZone)) throw new RangeError(`timeZone: expected an IANA time zone such as 'Europe/London', got '${timeZone}'`);
+  if (!isTimeZone(timeZone))
+    throw new RangeError(`timeZone: expected an IANA time zone such as 'Europe/London', got '${timeZone}'`);
   const format = new Intl.DateTimeFormat('en-US', {
-    timeZone, hourCycle: 'h23', era: 'short',
-    year: 'numeric', month: 'numeric', day: 'numeric', hour: 'numeric', minute: 'numeric', second: 'numeric',
+    timeZone,
+    hourCycle: 'h23',
+    era: 'short',
+    year: 'numeric',
+    month: 'numeric',
+    day: 'numeric',
+    hour: 'numeric',
+    minute: 'numeric',
+    second: 'numeric',
   });
   const ask = (utcMs: number): number => {
     const part: Record<string, number> = {};
     for (const { type, value } of format.formatToParts(utcMs)) part[type] = Number(value);
-    const wallMs = Date.UTC(part.year ?? 0, (part.month ?? 1) - 1, part.day ?? 1, part.hour ?? 0, part.minute ?? 0, part.second ?? 0);
+    const wallMs = Date.UTC(
+      part.year ?? 0,
+      (part.month ?? 1) - 1,
+      part.day ?? 1,
+      part.hour ?? 0,
+      part.minute ?? 0,
+      part.second ?? 0,
+    );
     return wallMs - Math.floor(utcMs / 1000) * 1000;
   };
   // A UTC day whose two ends have one offset has it all through (no zone has changed its clocks twice within a day).
@@ -110,11 +132,18 @@ function newClock(timeZone: string): ZoneClock {
         const utcMs = asUtcMs - before;
         if (offsetMs(utcMs) === before) return { kind: 'once', utcMs };
       }
-      const found = [before, after].filter((offset, i, all) => all.indexOf(offset) === i && offsetMs(asUtcMs - offset) === offset);
+      const found = [before, after].filter(
+        (offset, i, all) => all.indexOf(offset) === i && offsetMs(asUtcMs - offset) === offset,
+      );
       const [one, two] = found.map((offset) => asUtcMs - offset);
-      if (one !== undefined && two !== undefined) return { kind: 'twice', earlierUtcMs: Math.min(one, two), laterUtcMs: Math.max(one, two) };
+      if (one !== undefined && two !== undefined)
+        return { kind: 'twice', earlierUtcMs: Math.min(one, two), laterUtcMs: Math.max(one, two) };
       if (one !== undefined) return { kind: 'once', utcMs: one };
-      return { kind: 'never', gapMin: Math.abs(after - before) / 60_000, gapEndUtcMs: gapEnd(asUtcMs - after, asUtcMs - before, offsetMs) };
+      return {
+        kind: 'never',
+        gapMin: Math.abs(after - before) / 60_000,
+        gapEndUtcMs: gapEnd(asUtcMs - after, asUtcMs - before, offsetMs),
+      };
     },
   };
 }

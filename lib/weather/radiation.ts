@@ -25,14 +25,18 @@ export function solarDay(dayOfYear: number): { inverseDistance: number; declinat
   };
 }
 
-/** The day's half arc of the sun in radians, or which of the two polar cases it is (with π or 0 in place of the arc). */
+/**
+ * The day's half arc of the sun in radians, or which of the two polar cases it is (with π or 0 in place of the arc).
+ */
 export interface SunArc {
   readonly kind: 'rises-and-sets' | 'always-up' | 'always-down';
   readonly sunsetHourAngleRad: number;
 }
 
 /**
- * Sunset hour angle, 0 to π rad; tagged where the sun doesn't rise or doesn't set. @see FAO-56 eq. 25 @throws RangeError
+ * Sunset hour angle, 0 to π rad; tagged where the sun doesn't rise or doesn't set.
+ * @see FAO-56 eq. 25
+ * @throws RangeError
  * @example sunsetHourAngle(-20, 246).sunsetHourAngleRad // 1.527
  */
 export function sunsetHourAngle(latitudeDeg: number, dayOfYear: number): SunArc {
@@ -43,7 +47,12 @@ export function sunsetHourAngle(latitudeDeg: number, dayOfYear: number): SunArc 
   return { kind: 'rises-and-sets', sunsetHourAngleRad: Math.acos(cosine) }; // eq. 25
 }
 
-/** Hours of possible sunshine, 0 to 24. @see FAO-56 eq. 34 @throws RangeError @example daylightHours(-20, 246) // 11.7 */
+/**
+ * Hours of possible sunshine, 0 to 24.
+ * @see FAO-56 eq. 34
+ * @throws RangeError
+ * @example daylightHours(-20, 246) // 11.7
+ */
 export function daylightHours(latitudeDeg: number, dayOfYear: number): number {
   return (24 / Math.PI) * sunsetHourAngle(latitudeDeg, dayOfYear).sunsetHourAngleRad; // eq. 34
 }
@@ -59,7 +68,9 @@ export function extraterrestrialRadiationDay(latitudeDeg: number, dayOfYear: num
   const { sunsetHourAngleRad: ws } = sunsetHourAngle(latitudeDeg, dayOfYear);
   const phi = radians(latitudeDeg);
   return (
-    ((24 * 60) / Math.PI) * SOLAR_CONSTANT * inverseDistance *
+    ((24 * 60) / Math.PI) *
+    SOLAR_CONSTANT *
+    inverseDistance *
     (ws * Math.sin(phi) * Math.sin(declinationRad) + Math.cos(phi) * Math.cos(declinationRad) * Math.sin(ws))
   ); // eq. 21
 }
@@ -83,7 +94,11 @@ export interface SolarPeriod {
   readonly lengthHours: number;
 }
 
-/** Hour angle of the sun at the middle of the period, rad, from -π up to π, 0 at solar noon. @see FAO-56 eq. 31 @throws RangeError */
+/**
+ * Hour angle of the sun at the middle of the period, rad, from -π up to π, 0 at solar noon.
+ * @see FAO-56 eq. 31
+ * @throws RangeError
+ */
 function solarHourAngleRad(period: Omit<SolarPeriod, 'latitudeDeg' | 'lengthHours'>): number {
   expectInRange('longitudeDeg', period.longitudeDeg, -180, 180, '°');
   const solarHour =
@@ -108,11 +123,18 @@ export function extraterrestrialRadiationHour(period: SolarPeriod): number {
   const until = (from: number, to: number): number => {
     const w1 = Math.min(Math.max(from, -ws), ws); // eq. 29, cut at sunrise
     const w2 = Math.min(Math.max(to, -ws), ws); // eq. 30, cut at sunset
-    return (w2 - w1) * Math.sin(phi) * Math.sin(declinationRad) + Math.cos(phi) * Math.cos(declinationRad) * (Math.sin(w2) - Math.sin(w1));
+    return (
+      (w2 - w1) * Math.sin(phi) * Math.sin(declinationRad) +
+      Math.cos(phi) * Math.cos(declinationRad) * (Math.sin(w2) - Math.sin(w1))
+    );
   };
-  // A period across solar midnight reaches past ±π: under a midnight sun that stretch belongs to the other end of the day.
+  // A period across solar midnight reaches past ±π: under a midnight sun that stretch belongs to the other end of the
+  // day.
   const turn = 2 * Math.PI;
-  const arc = until(middle - half, middle + half) + until(middle - half + turn, middle + half + turn) + until(middle - half - turn, middle + half - turn);
+  const arc =
+    until(middle - half, middle + half) +
+    until(middle - half + turn, middle + half + turn) +
+    until(middle - half - turn, middle + half - turn);
   return Math.max(0, ((12 * 60) / Math.PI) * SOLAR_CONSTANT * inverseDistance * arc); // eq. 28
 }
 
@@ -120,13 +142,17 @@ export function extraterrestrialRadiationHour(period: SolarPeriod): number {
 export function solarAltitudeSine(period: Omit<SolarPeriod, 'lengthHours'>): number {
   const { declinationRad } = solarDay(period.dayOfYear);
   const phi = radians(expectInRange('latitudeDeg', period.latitudeDeg, -90, 90, '°'));
-  return Math.sin(phi) * Math.sin(declinationRad) + Math.cos(phi) * Math.cos(declinationRad) * Math.cos(solarHourAngleRad(period));
+  return (
+    Math.sin(phi) * Math.sin(declinationRad) +
+    Math.cos(phi) * Math.cos(declinationRad) * Math.cos(solarHourAngleRad(period))
+  );
 }
 
 /**
  * Solar radiation from hours of sunshine, in the unit of `extraterrestrial`.
  * @param sunshineHours 0 to daylightHours
- * @param angstrom fractions reaching ground on overcast days (a) and more on clear ones (b); 0.25 and 0.50 where not calibrated
+ * @param angstrom fractions reaching ground on overcast days (a) and more on clear ones (b); 0.25 and 0.50 where not
+ *   calibrated
  * @throws RangeError on a value out of range
  * @see FAO-56 eq. 35
  * @example solarFromSunshine(25.1, 7.1, 10.9) // 14.45
@@ -150,7 +176,12 @@ export function solarFromSunshine(
  * @see FAO-56 eq. 50
  * @example solarFromTemperatureRange(40.6, 26.6, 14.8, 0.16) // 22.3
  */
-export function solarFromTemperatureRange(extraterrestrial: number, maxTempC: number, minTempC: number, adjustment: number): number {
+export function solarFromTemperatureRange(
+  extraterrestrial: number,
+  maxTempC: number,
+  minTempC: number,
+  adjustment: number,
+): number {
   expectInRange('adjustment', adjustment, 0.1, 0.25, '°C^-0.5');
   expectInRange('minTempC', minTempC, -60, maxTempC, '°C (not above the maximum)');
   return adjustment * Math.sqrt(maxTempC - minTempC) * expectNotNegative('extraterrestrial', extraterrestrial, 'MJ/m²'); // eq. 50
@@ -191,8 +222,16 @@ export function netLongwaveDay(day: {
   return STEFAN_BOLTZMANN_PER_DAY * fourth * (0.34 - 0.14 * Math.sqrt(day.vapourPressure)) * skyFactor(day.clearShare); // eq. 39
 }
 
-/** Heat radiation lost by the surface over an hour, MJ m⁻² h⁻¹. @see FAO-56 eq. 39 with the constant divided by 24 @throws RangeError */
-export function netLongwaveHour(hour: { readonly airTempC: number; readonly vapourPressure: number; readonly clearShare: number }): number {
+/**
+ * Heat radiation lost by the surface over an hour, MJ m⁻² h⁻¹.
+ * @see FAO-56 eq. 39 with the constant divided by 24
+ * @throws RangeError
+ */
+export function netLongwaveHour(hour: {
+  readonly airTempC: number;
+  readonly vapourPressure: number;
+  readonly clearShare: number;
+}): number {
   const { airTempC, vapourPressure, clearShare } = hour;
   return netLongwaveDay({ maxTempC: airTempC, minTempC: airTempC, vapourPressure, clearShare }) / 24;
 }

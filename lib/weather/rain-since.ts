@@ -4,7 +4,9 @@ import type { WeatherHour } from '@/lib/weather/hour';
 
 export interface RainSum {
   readonly rainMm: number;
-  /** Hours of the span, counted by overlap, with and without a rain figure: with any unknown the sum is a lower bound. */
+  /**
+   * Hours of the span, counted by overlap, with and without a rain figure: with any unknown the sum is a lower bound.
+   */
   readonly hoursKnown: number;
   readonly hoursUnknown: number;
   /** Start of the first and last hour with rain, or null. */

@@ -38,7 +38,9 @@ export function solarCoordinates(julianDayNumber: number): SolarCoordinates {
   const e = 0.016708634 - 0.000042037 * T - 0.0000001267 * T * T; // 25.4
   const M = radians(meanAnomalyDeg);
   const equationOfCentreDeg =
-    (1.914602 - 0.004817 * T - 0.000014 * T * T) * Math.sin(M) + (0.019993 - 0.000101 * T) * Math.sin(2 * M) + 0.000289 * Math.sin(3 * M);
+    (1.914602 - 0.004817 * T - 0.000014 * T * T) * Math.sin(M) +
+    (0.019993 - 0.000101 * T) * Math.sin(2 * M) +
+    0.000289 * Math.sin(3 * M);
   const trueLongitudeDeg = turn(meanLongitudeDeg + equationOfCentreDeg);
   const distanceAu = (1.000001018 * (1 - e * e)) / (1 + e * Math.cos(M + radians(equationOfCentreDeg))); // 25.5
   const omega = radians(125.04 - 1934.136 * T);
@@ -49,9 +51,22 @@ export function solarCoordinates(julianDayNumber: number): SolarCoordinates {
   const y = Math.tan(epsilon / 2) ** 2;
   const L0 = radians(meanLongitudeDeg);
   const equationOfTimeMin =
-    4 * degrees(y * Math.sin(2 * L0) - 2 * e * Math.sin(M) + 4 * e * y * Math.sin(M) * Math.cos(2 * L0) - 0.5 * y * y * Math.sin(4 * L0) - 1.25 * e * e * Math.sin(2 * M)); // 28.3
+    4 *
+    degrees(
+      y * Math.sin(2 * L0) -
+        2 * e * Math.sin(M) +
+        4 * e * y * Math.sin(M) * Math.cos(2 * L0) -
+        0.5 * y * y * Math.sin(4 * L0) -
+        1.25 * e * e * Math.sin(2 * M),
+    ); // 28.3
   return {
-    meanLongitudeDeg, meanAnomalyDeg, equationOfCentreDeg, trueLongitudeDeg, distanceAu, rightAscensionDeg, declinationDeg,
+    meanLongitudeDeg,
+    meanAnomalyDeg,
+    equationOfCentreDeg,
+    trueLongitudeDeg,
+    distanceAu,
+    rightAscensionDeg,
+    declinationDeg,
     equationOfTimeMin,
   };
 }
@@ -83,7 +98,14 @@ export function sunPosition(utcMs: number, latitudeDeg: number, longitudeDeg: nu
   const delta = radians(sun.declinationDeg);
   const sine = Math.sin(phi) * Math.sin(delta) + Math.cos(phi) * Math.cos(delta) * Math.cos(H); // 13.6
   const altitudeDeg = degrees(Math.asin(Math.min(1, Math.max(-1, sine)))); // last-bit overshoot at the zenith only
-  const fromSouth = Math.atan2(Math.sin(H) * Math.cos(delta), Math.cos(H) * Math.sin(phi) * Math.cos(delta) - Math.sin(delta) * Math.cos(phi)); // 13.5
+  const fromSouth = Math.atan2(
+    Math.sin(H) * Math.cos(delta),
+    Math.cos(H) * Math.sin(phi) * Math.cos(delta) - Math.sin(delta) * Math.cos(phi),
+  ); // 13.5
   const refractionDeg = altitudeDeg < -1 ? 0 : 1.02 / 60 / Math.tan(radians(altitudeDeg + 10.3 / (altitudeDeg + 5.11))); // 16.4
-  return { azimuthDeg: turn(degrees(fromSouth) + 180), altitudeDeg, apparentAltitudeDeg: altitudeDeg + Math.max(0, refractionDeg) };
+  return {
+    azimuthDeg: turn(degrees(fromSouth) + 180),
+    altitudeDeg,
+    apparentAltitudeDeg: altitudeDeg + Math.max(0, refractionDeg),
+  };
 }

@@ -35,7 +35,8 @@ export interface SunDay {
  * @param latitudeDeg north, -90 to 90
  * @param longitudeDeg east, -180 to 180
  * @throws RangeError on a value out of range
- * @see suncalc 2 (Meeus ch. 15 and 25; checked by its authors against JPL and USNO), cross-checked here with sunPosition
+ * @see suncalc 2 (Meeus ch. 15 and 25; checked by its authors against JPL and USNO), cross-checked here with
+ *   sunPosition
  */
 export function sunDay(date: CalendarDay, latitudeDeg: number, longitudeDeg: number): SunDay {
   expectInRange('latitudeDeg', latitudeDeg, -90, 90, '°');
@@ -52,7 +53,8 @@ export function sunDay(date: CalendarDay, latitudeDeg: number, longitudeDeg: num
   // Which side the sun stays on is read from the season: above an altitude it never crosses, if noon is above it.
   const noonAltitude = 90 - Math.abs(latitude - solarCoordinates(julianDay(solarNoonUtcMs)).declinationDeg);
   const events = (rise: Date | null, set: Date | null, altitudeDeg: number): SunEvents => {
-    if (rise !== null && set !== null) return { kind: 'rises-and-sets', riseUtcMs: rise.getTime(), setUtcMs: set.getTime() };
+    if (rise !== null && set !== null)
+      return { kind: 'rises-and-sets', riseUtcMs: rise.getTime(), setUtcMs: set.getTime() };
     return { kind: noonAltitude > altitudeDeg ? 'always-above' : 'always-below' };
   };
   return {

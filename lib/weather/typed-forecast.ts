@@ -6,7 +6,12 @@ import { emptyHour, hourStartOf, type WeatherHour } from '@/lib/weather/hour';
 export const FORECAST_PARTS = ['evening', 'night', 'morning', 'afternoon'] as const;
 export type ForecastPart = (typeof FORECAST_PARTS)[number];
 /** First hour of each part and the first after it. */
-const PART_HOURS: Readonly<Record<ForecastPart, readonly [number, number]>> = { evening: [18, 24], night: [0, 6], morning: [6, 12], afternoon: [12, 18] };
+const PART_HOURS: Readonly<Record<ForecastPart, readonly [number, number]>> = {
+  evening: [18, 24],
+  night: [0, 6],
+  morning: [6, 12],
+  afternoon: [12, 18],
+};
 
 /** What a person reads off any forecast for the coming night and day. */
 export interface TypedForecast {
@@ -37,11 +42,16 @@ const FORECAST_WIND_HEIGHT_M = 10;
 const MOST_HOURS = 48;
 
 /**
- * Air temperature (°C) at an instant between two days' extremes: a sine from the minimum near sunrise over the maximum after noon to
- * sunset, then a decay to the next minimum. The decay is stretched so that it ends at the minimum, which the paper's form misses by a ninth.
+ * Air temperature (°C) at an instant between two days' extremes: a sine from the minimum near sunrise over the maximum
+ * after noon to sunset, then a decay to the next minimum. The decay is stretched so that it ends at the minimum, which
+ * the paper's form misses by a ninth.
  * @see Parton & Logan 1981, Agricultural Meteorology 23:205-216
  */
-export function forecastTempC({ highC, lowC, nextHighC }: Pick<TypedForecast, 'highC' | 'lowC' | 'nextHighC'>, sun: TwoSuns, atMs: number): number {
+export function forecastTempC(
+  { highC, lowC, nextHighC }: Pick<TypedForecast, 'highC' | 'lowC' | 'nextHighC'>,
+  sun: TwoSuns,
+  atMs: number,
+): number {
   const { maxLagH, nightDecay, minLagH } = DAY_CURVE;
   const byDay = (riseMs: number, setMs: number, high: number, ms: number): number => {
     const dayH = (setMs - riseMs) / HOUR_MS;
@@ -53,15 +63,23 @@ export function forecastTempC({ highC, lowC, nextHighC }: Pick<TypedForecast, 'h
   if (atMs < sun.setMs) return byDay(sun.riseMs, sun.setMs, highC, Math.max(atMs, sun.riseMs + minLagH * HOUR_MS));
   const setC = byDay(sun.riseMs, sun.setMs, highC, sun.setMs);
   const left = Math.exp(-nightDecay);
-  return (lowC - setC * left + (setC - lowC) * Math.exp((-nightDecay * (atMs - sun.setMs)) / (dawnMs - sun.setMs))) / (1 - left);
+  return (
+    (lowC - setC * left + (setC - lowC) * Math.exp((-nightDecay * (atMs - sun.setMs)) / (dawnMs - sun.setMs))) /
+    (1 - left)
+  );
 }
 
 /**
- * A typed forecast as hours, from the hour in which it was typed to the next day's sunset: of the night after that it says nothing. The dew point stays what it is at sunset (common practice, no source);
- * rain is spread evenly over its part of the day. What wasn't typed is null.
+ * A typed forecast as hours, from the hour in which it was typed to the next day's sunset: of the night after that it
+ * says nothing. The dew point stays what it is at sunset (common practice, no source); rain is spread evenly over its
+ * part of the day. What wasn't typed is null.
  * @param hourOfDay hour of the lawn's clock at an instant, 0 to 23
  */
-export function typedForecastHours(forecast: TypedForecast, sun: TwoSuns, hourOfDay: (utcMs: number) => number): WeatherHour[] {
+export function typedForecastHours(
+  forecast: TypedForecast,
+  sun: TwoSuns,
+  hourOfDay: (utcMs: number) => number,
+): WeatherHour[] {
   const setC = forecastTempC(forecast, sun, sun.setMs);
   const dewC = dewPointC(setC, forecast.humidityPercent);
   const first = hourStartOf(forecast.typedAtMs);
@@ -76,7 +94,10 @@ export function typedForecastHours(forecast: TypedForecast, sun: TwoSuns, hourOf
     return {
       ...emptyHour(at),
       airTempC,
-      relHumidityPercent: dewC === null ? null : Math.min(100, relHumidityFromDewPoint(airTempC, Math.min(dewC, airTempC)).relHumidityPercent),
+      relHumidityPercent:
+        dewC === null
+          ? null
+          : Math.min(100, relHumidityFromDewPoint(airTempC, Math.min(dewC, airTempC)).relHumidityPercent),
       windMPerS,
       windHeightM: windMPerS === null ? null : FORECAST_WIND_HEIGHT_M,
       rainMm: rainMm === null ? null : rainMm / (to - from),

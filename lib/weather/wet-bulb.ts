@@ -44,7 +44,10 @@ export function wetBulbPsychrometricC(
  * @see Stull 2011, J. Appl. Meteorol. Climatol. 50:2267-2269, eq. 1; valid 5 to 99 % and -20 to 50 °C
  * @example wetBulbStull(20, 50).wetBulbC // 13.70
  */
-export function wetBulbStull(airTempC: number, relHumidityPercent: number): { wetBulbC: number; extrapolated: boolean } {
+export function wetBulbStull(
+  airTempC: number,
+  relHumidityPercent: number,
+): { wetBulbC: number; extrapolated: boolean } {
   expectInRange('airTempC', airTempC, -40, 60, '°C');
   expectInRange('relHumidityPercent', relHumidityPercent, 0, 100, '% relative humidity');
   const T = airTempC;

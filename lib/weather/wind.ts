@@ -1,6 +1,9 @@
 import { expectInRange, expectNotNegative } from '@/lib/expect';
 
-/** Below this wind at 2 m air still moves by itself: the least wind used for evaporation. FAO-56 chapter 3 (from memory). */
+/**
+ * Below this wind at 2 m air still moves by itself: the least wind used for evaporation. FAO-56 chapter 3 (from
+ * memory).
+ */
 export const LEAST_WIND_AT_2M_M_PER_S = 0.5;
 
 /**
@@ -25,7 +28,8 @@ function canopyRoughness(canopyHeightM: number): { displacementM: number; moment
 }
 
 /**
- * Wind at the top of the canopy, m/s: the logarithmic profile brought down from 2 m. For showing; the resistance uses 2 m.
+ * Wind at the top of the canopy, m/s: the logarithmic profile brought down from 2 m. For showing; the resistance uses 2
+ * m.
  * @throws RangeError on a value out of range
  * @see the profile of FAO-56 eq. 47 with the roughness of box 4
  */

@@ -8,7 +8,16 @@ const MPH = toMPerS({ value: 1, unit: 'mph' });
 /** Best to worst; `unknown` where the number that decides is missing. */
 export type Verdict = 'suitable' | 'doubtful' | 'unsuitable' | 'unknown';
 
-export type ReasonTopic = 'drying' | 'delta-t' | 'wind' | 'gust' | 'temperature' | 'heat-ahead' | 'rain-ahead' | 'leaf-wet' | 'light';
+export type ReasonTopic =
+  | 'drying'
+  | 'delta-t'
+  | 'wind'
+  | 'gust'
+  | 'temperature'
+  | 'heat-ahead'
+  | 'rain-ahead'
+  | 'leaf-wet'
+  | 'light';
 
 export interface Reason {
   readonly topic: ReasonTopic;
@@ -44,6 +53,7 @@ export interface WindowLimits {
   readonly rainChancePercent: number;
 }
 
+// prettier-ignore
 export const DEFAULT_LIMITS: WindowLimits = {
   leastWetMin: 10, goodWetMin: 20, longestWetMin: 480,
   calmMPerS: 3 * MPH, goodWindMPerS: 8 * MPH, mostWindMPerS: 10 * MPH,

@@ -8,8 +8,23 @@ import { hourStartOf } from '@/lib/weather/hour';
 import type { ZoneClock } from '@/lib/weather/local-time';
 import type { CalendarDay } from '@/lib/weather/sun-times';
 import { sunDay } from '@/lib/weather/sun-times';
-import { DEFAULT_LIMITS, RANK, type Reason, type Verdict, type WindowLimits, worstVerdict } from '@/lib/weather/window-limits';
-import { deltaTReason, dryingReason, leafWetReason, lightReason, rainReason, temperatureReasons, windReasons } from '@/lib/weather/window-reasons';
+import {
+  DEFAULT_LIMITS,
+  RANK,
+  type Reason,
+  type Verdict,
+  type WindowLimits,
+  worstVerdict,
+} from '@/lib/weather/window-limits';
+import {
+  deltaTReason,
+  dryingReason,
+  leafWetReason,
+  lightReason,
+  rainReason,
+  temperatureReasons,
+  windReasons,
+} from '@/lib/weather/window-reasons';
 
 export interface WindowQuery {
   readonly hours: readonly WeatherHour[];
@@ -42,7 +57,9 @@ function dayOf(clock: ZoneClock, utcMs: number): CalendarDay {
 /** The same score for any span up to an hour: a coming hour, or part of a past spray. */
 function scoreSpan(query: WindowQuery, startUtcMs: number, endUtcMs: number): HourScore {
   const limits = query.limits ?? DEFAULT_LIMITS;
-  const near = query.hours.filter((hour) => hour.hourStartUtcMs > startUtcMs - 26 * HOUR_MS && hour.hourStartUtcMs < endUtcMs + 26 * HOUR_MS);
+  const near = query.hours.filter(
+    (hour) => hour.hourStartUtcMs > startUtcMs - 26 * HOUR_MS && hour.hourStartUtcMs < endUtcMs + 26 * HOUR_MS,
+  );
   const hour = near.find((one) => one.hourStartUtcMs === hourStartOf(startUtcMs));
   const ahead = near.filter((one) => one.hourStartUtcMs > startUtcMs && one.hourStartUtcMs < startUtcMs + 24 * HOUR_MS);
   const drying = dryingTime({ ...query.film, startUtcMs }, near, query.place);
@@ -57,7 +74,14 @@ function scoreSpan(query: WindowQuery, startUtcMs: number, endUtcMs: number): Ho
     lightReason(startUtcMs, endUtcMs, sun),
   ];
   const points = (100 * reasons.reduce((sum, reason) => sum + MARK[reason.verdict], 0)) / reasons.length;
-  return { startUtcMs, endUtcMs, verdict: worstVerdict(reasons.map((reason) => reason.verdict)), points, reasons, drying };
+  return {
+    startUtcMs,
+    endUtcMs,
+    verdict: worstVerdict(reasons.map((reason) => reason.verdict)),
+    points,
+    reasons,
+    drying,
+  };
 }
 
 /**
@@ -70,7 +94,12 @@ export function scoreHours(query: WindowQuery, fromUtcMs: number, count = 48): H
   expectInRange('count', count, 1, 240, 'h');
   const first = Math.ceil(fromUtcMs / HOUR_MS) * HOUR_MS;
   const until = first + count * HOUR_MS;
-  const near = { ...query, hours: query.hours.filter((hour) => hour.hourStartUtcMs > first - 26 * HOUR_MS && hour.hourStartUtcMs < until + 26 * HOUR_MS) };
+  const near = {
+    ...query,
+    hours: query.hours.filter(
+      (hour) => hour.hourStartUtcMs > first - 26 * HOUR_MS && hour.hourStartUtcMs < until + 26 * HOUR_MS,
+    ),
+  };
   return Array.from({ length: count }, (_, i) => scoreSpan(near, first + i * HOUR_MS, first + (i + 1) * HOUR_MS));
 }
 
@@ -78,13 +107,21 @@ export function scoreHours(query: WindowQuery, fromUtcMs: number, count = 48): H
  * The score of a spray that took place, by what the weather did: each clock hour it touched, and the worst of them.
  * @throws RangeError when it ends before it starts or lasts more than a day
  */
-export function scoreSpray(query: WindowQuery, startUtcMs: number, endUtcMs: number): { verdict: Verdict; points: number; hours: HourScore[] } {
+export function scoreSpray(
+  query: WindowQuery,
+  startUtcMs: number,
+  endUtcMs: number,
+): { verdict: Verdict; points: number; hours: HourScore[] } {
   expectInRange('endUtcMs', endUtcMs, startUtcMs, startUtcMs + 24 * HOUR_MS, 'ms (from the start to a day later)');
   const hours: HourScore[] = [];
   for (let at = startUtcMs; hours.length === 0 || at < endUtcMs; at = hourStartOf(at) + HOUR_MS) {
     hours.push(scoreSpan(query, at, Math.min(endUtcMs, hourStartOf(at) + HOUR_MS)));
   }
-  return { verdict: worstVerdict(hours.map((hour) => hour.verdict)), points: Math.min(...hours.map((hour) => hour.points)), hours };
+  return {
+    verdict: worstVerdict(hours.map((hour) => hour.verdict)),
+    points: Math.min(...hours.map((hour) => hour.points)),
+    hours,
+  };
 }
 
 export interface SprayWindow {
@@ -102,24 +139,41 @@ export interface SprayWindow {
  * @param most how many to name
  * @returns an empty list when nothing but unsuitable or unknown hours lie ahead
  */
-export function bestWindows(scores: readonly HourScore[], workMinutes: number, clock: ZoneClock, most = 3): SprayWindow[] {
+export function bestWindows(
+  scores: readonly HourScore[],
+  workMinutes: number,
+  clock: ZoneClock,
+  most = 3,
+): SprayWindow[] {
   expectPositive('workMinutes', workMinutes, 'min');
   const runs: HourScore[][] = [];
   for (const score of scores) {
     const run = runs.at(-1);
     const last = run?.at(-1);
-    if (run !== undefined && last !== undefined && last.verdict === score.verdict && last.endUtcMs === score.startUtcMs) run.push(score);
+    if (run !== undefined && last !== undefined && last.verdict === score.verdict && last.endUtcMs === score.startUtcMs)
+      run.push(score);
     else runs.push([score]);
   }
   const windows = runs.flatMap((run): SprayWindow[] => {
     const [first] = run;
     const last = run.at(-1);
-    if (first === undefined || last === undefined || (first.verdict !== 'suitable' && first.verdict !== 'doubtful')) return [];
+    if (first === undefined || last === undefined || (first.verdict !== 'suitable' && first.verdict !== 'doubtful'))
+      return [];
     if (last.endUtcMs - first.startUtcMs < workMinutes * 60_000) return [];
     const points = run.reduce((sum, one) => sum + one.points, 0) / run.length;
-    return [{ startUtcMs: first.startUtcMs, endUtcMs: last.endUtcMs, verdict: first.verdict, points, name: partOfDay(clock.wallAt(first.startUtcMs).hour) }];
+    return [
+      {
+        startUtcMs: first.startUtcMs,
+        endUtcMs: last.endUtcMs,
+        verdict: first.verdict,
+        points,
+        name: partOfDay(clock.wallAt(first.startUtcMs).hour),
+      },
+    ];
   });
-  return windows.sort((a, b) => RANK[a.verdict] - RANK[b.verdict] || b.points - a.points || a.startUtcMs - b.startUtcMs).slice(0, most);
+  return windows
+    .sort((a, b) => RANK[a.verdict] - RANK[b.verdict] || b.points - a.points || a.startUtcMs - b.startUtcMs)
+    .slice(0, most);
 }
 
 function partOfDay(hour: number): SprayWindow['name'] {

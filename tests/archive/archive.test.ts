@@ -1,6 +1,16 @@
 import { spawnSync } from 'node:child_process';
 import { createHash, randomUUID } from 'node:crypto';
-import { cpSync, createWriteStream, existsSync, mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import {
+  cpSync,
+  createWriteStream,
+  existsSync,
+  mkdirSync,
+  mkdtempSync,
+  readdirSync,
+  readFileSync,
+  rmSync,
+  writeFileSync,
+} from 'node:fs';
 import { tmpdir } from 'node:os';
 import path from 'node:path';
 import { Readable } from 'node:stream';
@@ -18,9 +28,9 @@ import { createLawn, listLawns } from '@/lib/diary/lawns';
 import { applyMigrations, knownMigrations } from '@/lib/diary/migrate';
 import { createPlot } from '@/lib/diary/plots';
 import { createSpray, listSprays } from '@/lib/diary/sprays';
-import { keepArchive, listArchives, thinArchives } from '@/lib/work/keep-archive';
-import { restoreArchive } from '@/lib/work/restore-archive';
-import { takePhoto } from '@/lib/work/take-photo';
+import { keepArchive, listArchives, thinArchives } from '@/lib/work/keep/keep-archive';
+import { restoreArchive } from '@/lib/work/keep/restore-archive';
+import { takePhoto } from '@/lib/work/photos/take-photo';
 
 const root = mkdtempSync(path.join(tmpdir(), 'swathbook-archive-'));
 const source = path.join(root, 'source');
@@ -40,25 +50,57 @@ async function inFolder<T>(folder: string, work: () => Promise<T>): Promise<T> {
   }
 }
 
-const jpegOf = (red: number) => sharp({ create: { width: 64, height: 48, channels: 3, background: { r: red, g: 120, b: 40 } } }).jpeg().toBuffer();
+const jpegOf = (red: number) =>
+  sharp({ create: { width: 64, height: 48, channels: 3, background: { r: red, g: 120, b: 40 } } })
+    .jpeg()
+    .toBuffer();
 const streamOf = (bytes: Uint8Array) => Readable.toWeb(Readable.from([bytes])) as ReadableStream<Uint8Array>;
 
 async function lawnWithPhotos(name: string, reds: number[]): Promise<void> {
   await applyMigrations(path.join(process.env['SWATHBOOK_DATA'] as string, 'diary.db'));
   const lawn = await createLawn({
-    name, place: '', latitudeDeg: null, longitudeDeg: null, elevationM: null, timeZone: 'Europe/Rome', unitSystem: 'metric', grass: '', mowingHeightMm: null,
-    mowingHeightEnteredValue: null, mowingHeightEnteredUnit: null, waterPh: null, waterAlkalinityMgPerLCaCO3: null, waterHardnessMgPerLCaCO3: null, waterChlorinated: false, note: '',
+    name,
+    place: '',
+    latitudeDeg: null,
+    longitudeDeg: null,
+    elevationM: null,
+    timeZone: 'Europe/Rome',
+    unitSystem: 'metric',
+    grass: '',
+    mowingHeightMm: null,
+    mowingHeightEnteredValue: null,
+    mowingHeightEnteredUnit: null,
+    waterPh: null,
+    waterAlkalinityMgPerLCaCO3: null,
+    waterHardnessMgPerLCaCO3: null,
+    waterChlorinated: false,
+    note: '',
   });
   for (const red of reds) {
-    const taken = await takePhoto(streamOf(await jpegOf(red)), { lawnId: lawn.id, fileName: `${red}.jpg`, viewpointName: 'step', modified: undefined, now: new Date('2026-05-01T10:00:00Z') });
+    const taken = await takePhoto(streamOf(await jpegOf(red)), {
+      lawnId: lawn.id,
+      fileName: `${red}.jpg`,
+      viewpointName: 'step',
+      modified: undefined,
+      now: new Date('2026-05-01T10:00:00Z'),
+    });
     if (!taken.ok) throw new Error(taken.message);
   }
 }
 
 /** Every file under a folder with its hash, but for what is made again or belongs to a running server. */
 function contents(folder: string): Record<string, string> {
-  const names = readdirSync(folder, { recursive: true, withFileTypes: true }).filter((entry) => entry.isFile()).map((entry) => path.relative(folder, path.join(entry.parentPath, entry.name)));
-  return Object.fromEntries(names.sort().map((name) => [name, createHash('sha256').update(readFileSync(path.join(folder, name))).digest('hex')]));
+  const names = readdirSync(folder, { recursive: true, withFileTypes: true })
+    .filter((entry) => entry.isFile())
+    .map((entry) => path.relative(folder, path.join(entry.parentPath, entry.name)));
+  return Object.fromEntries(
+    names.sort().map((name) => [
+      name,
+      createHash('sha256')
+        .update(readFileSync(path.join(folder, name)))
+        .digest('hex'),
+    ]),
+  );
 }
 
 async function zipOf(parts: Map<string, Buffer>, rename: (name: string) => string = (name) => name): Promise<string> {
@@ -96,7 +138,10 @@ async function unzip(file: string): Promise<Map<string, Buffer>> {
 }
 
 const manifestOf = (parts: Map<string, Buffer>) => JSON.parse((parts.get('manifest.json') as Buffer).toString());
-function withManifest(parts: Map<string, Buffer>, change: (manifest: ReturnType<typeof manifestOf>) => void): Map<string, Buffer> {
+function withManifest(
+  parts: Map<string, Buffer>,
+  change: (manifest: ReturnType<typeof manifestOf>) => void,
+): Map<string, Buffer> {
   const manifest = manifestOf(parts);
   change(manifest);
   return new Map([...parts, ['manifest.json', Buffer.from(JSON.stringify(manifest))]]);
@@ -123,10 +168,16 @@ beforeEach(() => {
 describe('an archive', () => {
   test('holds the database, every photo and a manifest with the SHA-256 of each', () => {
     const manifest = manifestOf(entries);
-    expect(manifest.entries.map((entry: { name: string }) => entry.name).sort()).toEqual([...entries.keys()].filter((name) => name !== 'manifest.json').sort());
+    expect(manifest.entries.map((entry: { name: string }) => entry.name).sort()).toEqual(
+      [...entries.keys()].filter((name) => name !== 'manifest.json').sort(),
+    );
     for (const { name, bytes, sha256 } of manifest.entries) {
       expect(entries.get(name)?.length).toBe(bytes);
-      expect(createHash('sha256').update(entries.get(name) as Buffer).digest('hex')).toBe(sha256);
+      expect(
+        createHash('sha256')
+          .update(entries.get(name) as Buffer)
+          .digest('hex'),
+      ).toBe(sha256);
     }
     expect([...entries.keys()].filter((name) => name.startsWith('photos/'))).toHaveLength(3);
     expect(manifest.migrations).toEqual(knownMigrations());
@@ -138,7 +189,10 @@ describe('an archive', () => {
     const photos = [...entries].filter(([name]) => name.startsWith('photos/'));
     for (const [name, bytes] of photos) expect(Buffer.compare(readFileSync(path.join(target, name)), bytes)).toBe(0);
     await inFolder(target, async () => expect((await listLawns()).map((lawn) => lawn.name)).toEqual(['Archive lawn']));
-    const [was, is] = await Promise.all([inspectDatabase(path.join(source, 'diary.db')), inspectDatabase(path.join(target, 'diary.db'))]);
+    const [was, is] = await Promise.all([
+      inspectDatabase(path.join(source, 'diary.db')),
+      inspectDatabase(path.join(target, 'diary.db')),
+    ]);
     expect(is.photos).toEqual(was.photos);
     expect(is.integrity).toEqual([]);
   });
@@ -150,7 +204,9 @@ describe('an archive', () => {
     expect(restored.earlierData).toBe(path.join(target, 'before-restore-20260503T080000Z'));
     expect(contents(path.join(restored.earlierData as string, 'photos'))).toEqual(photosBefore);
     await inFolder(target, async () => expect((await listLawns()).map((lawn) => lawn.name)).toEqual(['Archive lawn']));
-    await inFolder(restored.earlierData as string, async () => expect((await listLawns()).map((lawn) => lawn.name)).toEqual(['Other lawn']));
+    await inFolder(restored.earlierData as string, async () =>
+      expect((await listLawns()).map((lawn) => lawn.name)).toEqual(['Other lawn']),
+    );
   });
 
   test('of an older version is brought up to date by the migrations it lacks', async () => {
@@ -162,10 +218,19 @@ describe('an archive', () => {
     const bytes = readFileSync(older);
     const parts = new Map([['diary.db', bytes]]);
     const manifest = {
-      kind: 'swathbook-archive', layout: 1, madeAt: '2026-04-01T00:00:00.000Z', program: '0.1.0', migrations: [first], missing: [],
+      kind: 'swathbook-archive',
+      layout: 1,
+      madeAt: '2026-04-01T00:00:00.000Z',
+      program: '0.1.0',
+      migrations: [first],
+      missing: [],
       entries: [{ name: 'diary.db', bytes: bytes.length, sha256: createHash('sha256').update(bytes).digest('hex') }],
     };
-    const restored = await restoreArchive(await zipOf(new Map([...parts, ['manifest.json', Buffer.from(JSON.stringify(manifest))]])), target, new Date());
+    const restored = await restoreArchive(
+      await zipOf(new Map([...parts, ['manifest.json', Buffer.from(JSON.stringify(manifest))]])),
+      target,
+      new Date(),
+    );
     expect(restored.migrated).toEqual(later);
     expect((await inspectDatabase(path.join(target, 'diary.db'))).migrations).toEqual(knownMigrations());
   });
@@ -187,8 +252,12 @@ describe('an archive', () => {
     const bytes = readFileSync(rotten);
     bytes[100] = (bytes[100] as number) ^ 1;
     writeFileSync(rotten, bytes);
-    await expect(inFolder(folder, () => keepArchive({ now: new Date('2026-05-05T08:00:00Z') }))).rejects.toThrow(/^Expected photos.* to hold the bytes its name promises/);
-    expect(readdirSync(path.join(folder, 'archives')).filter((name) => !name.startsWith('swathbook-20260502'))).toEqual([]);
+    await expect(inFolder(folder, () => keepArchive({ now: new Date('2026-05-05T08:00:00Z') }))).rejects.toThrow(
+      /^Expected photos.* to hold the bytes its name promises/,
+    );
+    expect(readdirSync(path.join(folder, 'archives')).filter((name) => !name.startsWith('swathbook-20260502'))).toEqual(
+      [],
+    );
   });
 
   test('keeping the newest two removes the older ones and nothing else', async () => {
@@ -197,7 +266,10 @@ describe('an archive', () => {
       for (const day of ['01', '02', '03', '04']) await keepArchive({ now: new Date(`2026-06-${day}T00:00:00Z`) });
       writeFileSync(path.join(target, 'archives', 'mine.zip'), 'not ours');
       expect(await thinArchives(2)).toEqual(['swathbook-20260602T000000Z.zip', 'swathbook-20260601T000000Z.zip']);
-      expect((await listArchives()).map((kept) => kept.name)).toEqual(['swathbook-20260604T000000Z.zip', 'swathbook-20260603T000000Z.zip']);
+      expect((await listArchives()).map((kept) => kept.name)).toEqual([
+        'swathbook-20260604T000000Z.zip',
+        'swathbook-20260603T000000Z.zip',
+      ]);
       expect(existsSync(path.join(target, 'archives', 'mine.zip'))).toBe(true);
     });
   });
@@ -212,7 +284,9 @@ async function makeOlder(file: string, migration: string): Promise<void> {
   database.exec(`CREATE TABLE "_prisma_migrations" ("id" TEXT PRIMARY KEY NOT NULL, "checksum" TEXT NOT NULL, "finished_at" DATETIME, "migration_name" TEXT NOT NULL,
     "logs" TEXT, "rolled_back_at" DATETIME, "started_at" DATETIME NOT NULL DEFAULT current_timestamp, "applied_steps_count" INTEGER UNSIGNED NOT NULL DEFAULT 0)`);
   database
-    .prepare('INSERT INTO "_prisma_migrations" (id, checksum, finished_at, migration_name, applied_steps_count) VALUES (?, ?, ?, ?, 1)')
+    .prepare(
+      'INSERT INTO "_prisma_migrations" (id, checksum, finished_at, migration_name, applied_steps_count) VALUES (?, ?, ?, ?, 1)',
+    )
     .run('00000000-0000-0000-0000-000000000001', createHash('sha256').update(sql).digest('hex'), Date.now(), migration);
   database.close();
 }
@@ -229,6 +303,7 @@ function withDatabase(bytes: Buffer): Promise<string> {
 
 describe('an archive that is off is refused whole, with the reason', () => {
   const photo = () => [...entries.keys()].find((name) => name.startsWith('photos/')) as string;
+  // prettier-ignore
   const cases: [string, () => Promise<string> | string, RegExp][] = [
     ['a traversal path', () => zipOf(new Map([...entries, ['aa/bb.txt', Buffer.from('x')]]), (name) => (name === 'aa/bb.txt' ? '../bb.txt' : name)), /stay inside the data folder, got '\.\.\/bb\.txt'/],
     ['an absolute path', () => zipOf(new Map([...entries, ['aetc/x', Buffer.from('x')]]), (name) => (name === 'aetc/x' ? '/etc/x' : name)), /stay inside the data folder, got '\/etc\/x'/],
@@ -268,7 +343,10 @@ describe('an archive that is off is refused whole, with the reason', () => {
     cpSync(stays, target, { recursive: true });
     const was = contents(target);
     const file = await make();
-    const refusal = await restoreArchive(file, target, new Date()).then(() => null, (error: Error) => error);
+    const refusal = await restoreArchive(file, target, new Date()).then(
+      () => null,
+      (error: Error) => error,
+    );
     expect(refusal?.name).toBe('ArchiveRefused');
     expect(refusal?.message).toMatch(words);
     expect(refusal?.message).toMatch(/^Expected .+, (got|found) .+\.$/s);
@@ -281,9 +359,15 @@ describe('an archive that is off is refused whole, with the reason', () => {
     writeFileSync(newer, entries.get('diary.db') as Buffer);
     const { default: Database } = await import('better-sqlite3');
     const database = new Database(newer);
-    database.prepare('INSERT INTO "_prisma_migrations" (id, checksum, finished_at, migration_name, started_at, applied_steps_count) VALUES (?, ?, ?, ?, ?, 1)').run('f', 'f', Date.now(), '29990101000000_later', Date.now());
+    database
+      .prepare(
+        'INSERT INTO "_prisma_migrations" (id, checksum, finished_at, migration_name, started_at, applied_steps_count) VALUES (?, ?, ?, ?, ?, 1)',
+      )
+      .run('f', 'f', Date.now(), '29990101000000_later', Date.now());
     database.close();
-    await expect(restoreArchive(await withDatabase(readFileSync(newer)), target, new Date())).rejects.toThrow(/made by a newer version \(it has been through 29990101000000_later\)/);
+    await expect(restoreArchive(await withDatabase(readFileSync(newer)), target, new Date())).rejects.toThrow(
+      /made by a newer version \(it has been through 29990101000000_later\)/,
+    );
     expect(readdirSync(target)).toEqual([]);
   });
 });
@@ -312,36 +396,58 @@ test('a restore cut short between any two renames is finished by doing it again'
     target = mkdtempSync(path.join(root, 'swap-'));
     for (const folder of ['.', 'new']) {
       mkdirSync(path.join(target, folder, 'photos'), { recursive: true });
-      for (const name of names) writeFileSync(path.join(target, folder, name === 'photos' ? 'photos/one' : name), folder === 'new' ? 'new' : 'old');
+      for (const name of names)
+        writeFileSync(
+          path.join(target, folder, name === 'photos' ? 'photos/one' : name),
+          folder === 'new' ? 'new' : 'old',
+        );
     }
     writeFileSync(path.join(target, 'restoring.json'), JSON.stringify({ staged: 'new', aside: 'old' }));
     cutShort();
     expect(await finishSwap(target)).toBe(true);
     expect(await finishSwap(target)).toBe(false);
     const text = (name: string) => readFileSync(path.join(target, name), 'utf8');
-    expect([text('diary.db'), text('photos/one'), text('old/diary.db'), text('old/photos/one')]).toEqual(['new', 'new', 'old', 'old']);
+    expect([text('diary.db'), text('photos/one'), text('old/diary.db'), text('old/photos/one')]).toEqual([
+      'new',
+      'new',
+      'old',
+      'old',
+    ]);
     expect(readdirSync(target).sort()).toEqual(['diary.db', 'old', 'photos']);
   }
 });
 
-test('while a restore unpacks nobody else gets the folder: not a start, not a second restore', { timeout: 60_000 }, async () => {
-  const run = (name: string) => spawnSync(process.execPath, ['lib/commands/run.mjs', name], { encoding: 'utf8', env: { ...process.env, SWATHBOOK_DATA: target } });
-  let meanwhile: [string, ReturnType<typeof run>][] | undefined;
-  const first = restoreArchive(archive, target, new Date(), () => {
-    meanwhile ??= ['migrate', 'serve'].map((name) => [name, run(name)]);
-  });
-  const second = restoreArchive(archive, target, new Date());
-  await expect(second).rejects.toThrow(/^Expected a data folder that nobody else uses, got .*: process \d+ restores an archive into it\. Stop it, or wait for it, first\.$/);
-  expect((await first).photos).toBe(3);
-  for (const [name, done] of meanwhile ?? []) {
-    expect([name, done.status]).toEqual([name, 2]);
-    expect(done.stderr).toMatch(/^swathbook: expected a data folder that nobody else uses, got .*: process \d+ restores an archive into it\.\n$/);
-  }
-  expect(meanwhile?.length).toBe(2);
-  expect(readdirSync(target).toSorted()).toEqual(['diary.db', 'photos']);
-});
+test(
+  'while a restore unpacks nobody else gets the folder: not a start, not a second restore',
+  { timeout: 60_000 },
+  async () => {
+    const run = (name: string) =>
+      spawnSync(process.execPath, ['lib/commands/run.mjs', name], {
+        encoding: 'utf8',
+        env: { ...process.env, SWATHBOOK_DATA: target },
+      });
+    let meanwhile: [string, ReturnType<typeof run>][] | undefined;
+    const first = restoreArchive(archive, target, new Date(), () => {
+      meanwhile ??= ['migrate', 'serve'].map((name) => [name, run(name)]);
+    });
+    const second = restoreArchive(archive, target, new Date());
+    await expect(second).rejects.toThrow(
+      /^Expected a data folder that nobody else uses, got .*: process \d+ restores an archive into it\. Stop it, or wait for it, first\.$/,
+    );
+    expect((await first).photos).toBe(3);
+    for (const [name, done] of meanwhile ?? []) {
+      expect([name, done.status]).toEqual([name, 2]);
+      expect(done.stderr).toMatch(
+        /^swathbook: expected a data folder that nobody else uses, got .*: process \d+ restores an archive into it\.\n$/,
+      );
+    }
+    expect(meanwhile?.length).toBe(2);
+    expect(readdirSync(target).toSorted()).toEqual(['diary.db', 'photos']);
+  },
+);
 
 describe('an altered database is refused, however well its hash fits', () => {
+  // prettier-ignore
   const alterations: [string, string, RegExp][] = [
     ['a trigger', `CREATE TRIGGER gone AFTER INSERT ON "Spray" BEGIN DELETE FROM "Photo"; END`, /plain tables, got one with the trigger 'gone'/],
     ['a view in a table’s place', `ALTER TABLE "Rating" RENAME TO "Rating2"; CREATE VIEW "Rating" AS SELECT * FROM "Rating2"`, /plain tables, got one with the view 'Rating'/],
@@ -372,13 +478,18 @@ describe('an altered database is refused, however well its hash fits', () => {
   }
 
   test.each(alterations)('%s', { timeout: 60_000 }, async (_name, sql, words) => {
-    const refusal = await restoreArchive(await altered(sql), target, new Date()).then(() => null, (error: Error) => error);
+    const refusal = await restoreArchive(await altered(sql), target, new Date()).then(
+      () => null,
+      (error: Error) => error,
+    );
     expect([refusal?.name, refusal?.message]).toEqual(['ArchiveRefused', expect.stringMatching(words)]);
     expect(readdirSync(target)).toEqual([]);
   });
 
   test('one that says nothing new is taken', { timeout: 60_000 }, async () => {
-    expect((await restoreArchive(await altered('UPDATE "Photo" SET note = \'still fine\''), target, new Date())).photos).toBe(3);
+    expect(
+      (await restoreArchive(await altered('UPDATE "Photo" SET note = \'still fine\''), target, new Date())).photos,
+    ).toBe(3);
   });
 });
 
@@ -389,11 +500,14 @@ test('what unpacks to a hundred times its size is refused before a byte of it is
     const entry = manifest.entries.find((candidate: { name: string }) => candidate.name === 'diary.db');
     entry.bytes = bomb.length;
     entry.sha256 = createHash('sha256').update(bomb).digest('hex');
-  })) zip.addBuffer(name === 'diary.db' ? bomb : bytes, name, { compress: true });
+  }))
+    zip.addBuffer(name === 'diary.db' ? bomb : bytes, name, { compress: true });
   zip.end();
   const file = path.join(root, 'bomb.zip');
   await pipeline(zip.outputStream, createWriteStream(file));
-  await expect(restoreArchive(file, target, new Date())).rejects.toThrow(/^Expected entries that unpack to at most 100 times their size, got 'diary\.db', which unpacks from \d+ bytes to 40 MB\.$/);
+  await expect(restoreArchive(file, target, new Date())).rejects.toThrow(
+    /^Expected entries that unpack to at most 100 times their size, got 'diary\.db', which unpacks from \d+ bytes to 40 MB\.$/,
+  );
   expect(readdirSync(target)).toEqual([]);
 });
 
@@ -401,31 +515,66 @@ test('no archive carries a session or what knows a passphrase again, and none co
   const folder = path.join(root, 'signed-in');
   cpSync(source, folder, { recursive: true });
   const check = 'ab'.repeat(32);
-  const personId = await inFolder(folder, () => addPerson('Ann', true, { salt: '0'.repeat(32), check, setAt: new Date() }));
+  const personId = await inFolder(folder, () =>
+    addPerson('Ann', true, { salt: '0'.repeat(32), check, setAt: new Date() }),
+  );
   await inFolder(folder, () => addDoorSession('f'.repeat(64), new Date(), new Date(Date.now() + 1e9)));
   const kept = await inFolder(folder, () => keepArchive({ now: new Date('2026-05-06T08:00:00Z') }));
   expect((await unzip(kept.path)).get('diary.db')?.includes('f'.repeat(64))).toBe(false);
   expect((await unzip(kept.path)).get('diary.db')?.includes(check)).toBe(false);
   await restoreArchive(kept.path, target, new Date());
   expect(await inFolder(target, () => hasDoorSession('f'.repeat(64), new Date()))).toBe(false);
-  expect(await inFolder(target, listPeople)).toMatchObject([{ id: personId, name: 'Ann', keepsDiary: true, hasPassphrase: false }]);
+  expect(await inFolder(target, listPeople)).toMatchObject([
+    { id: personId, name: 'Ann', keepsDiary: true, hasPassphrase: false },
+  ]);
 });
 
-test('carries what happened besides sprays, where plots lie, and a spray with the weather of its plan', { timeout: 60_000 }, async () => {
-  const folder = path.join(root, 'events');
-  mkdirSync(folder);
-  const file = await inFolder(folder, async () => {
-    await lawnWithPhotos('Eventful', [9]);
-    const [lawn] = await listLawns();
-    const plot = await createPlot(lawn!.id, { name: 'Strip', isCheck: false, polygonM: null, areaM2: 5, areaEnteredValue: null, areaEnteredUnit: null, groundPlace: 'apart', note: '' });
-    await createEvent(lawn!.id, { kind: 'mowing', at: new Date('2026-05-01T07:00:00Z'), mowingHeightMm: 60, mowingHeightEnteredValue: 60, mowingHeightEnteredUnit: 'mm', bladeSharpened: true }, [plot.id]);
-    await createSpray(lawn!.id, { state: 'done', startedAt: new Date('2026-05-01T18:00:00Z'), airTempC: 20, weatherSource: 'plan' }, [], [{ plotId: plot.id, areaM2: 5 }]);
-    return (await keepArchive({ now: new Date('2026-05-03T08:00:00Z') })).path;
-  });
-  await restoreArchive(file, target, new Date());
-  await inFolder(target, async () => {
-    const [lawn] = await listLawns();
-    expect(await listEvents(lawn!.id)).toMatchObject([{ kind: 'mowing', heightMm: 60, bladeSharpened: true, wholeLawn: false, typed: { plotNames: ['Strip'] } }]);
-    expect(await listSprays(lawn!.id, { limit: 1 })).toMatchObject([{ weatherSource: 'plan', airTempC: 20 }]);
-  });
-});
+test(
+  'carries what happened besides sprays, where plots lie, and a spray with the weather of its plan',
+  { timeout: 60_000 },
+  async () => {
+    const folder = path.join(root, 'events');
+    mkdirSync(folder);
+    const file = await inFolder(folder, async () => {
+      await lawnWithPhotos('Eventful', [9]);
+      const [lawn] = await listLawns();
+      const plot = await createPlot(lawn!.id, {
+        name: 'Strip',
+        isCheck: false,
+        polygonM: null,
+        areaM2: 5,
+        areaEnteredValue: null,
+        areaEnteredUnit: null,
+        groundPlace: 'apart',
+        note: '',
+      });
+      await createEvent(
+        lawn!.id,
+        {
+          kind: 'mowing',
+          at: new Date('2026-05-01T07:00:00Z'),
+          mowingHeightMm: 60,
+          mowingHeightEnteredValue: 60,
+          mowingHeightEnteredUnit: 'mm',
+          bladeSharpened: true,
+        },
+        [plot.id],
+      );
+      await createSpray(
+        lawn!.id,
+        { state: 'done', startedAt: new Date('2026-05-01T18:00:00Z'), airTempC: 20, weatherSource: 'plan' },
+        [],
+        [{ plotId: plot.id, areaM2: 5 }],
+      );
+      return (await keepArchive({ now: new Date('2026-05-03T08:00:00Z') })).path;
+    });
+    await restoreArchive(file, target, new Date());
+    await inFolder(target, async () => {
+      const [lawn] = await listLawns();
+      expect(await listEvents(lawn!.id)).toMatchObject([
+        { kind: 'mowing', heightMm: 60, bladeSharpened: true, wholeLawn: false, typed: { plotNames: ['Strip'] } },
+      ]);
+      expect(await listSprays(lawn!.id, { limit: 1 })).toMatchObject([{ weatherSource: 'plan', airTempC: 20 }]);
+    });
+  },
+);

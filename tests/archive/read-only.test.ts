@@ -6,25 +6,34 @@ import { afterAll, beforeAll, expect, test } from 'vitest';
 import { closeDiary } from '@/lib/diary/client';
 import { stopScorers } from '@/lib/darkroom/scorer';
 import { applyMigrations } from '@/lib/diary/migrate';
-import { keepArchive } from '@/lib/work/keep-archive';
-import { seedLoad } from '@/lib/work/seed-load';
+import { keepArchive } from '@/lib/work/keep/keep-archive';
+import { seedLoad } from '@/lib/work/keep/seed-load';
 import { turfJpeg } from '../support/pictures';
 
 const root = mkdtempSync(path.join(tmpdir(), 'swathbook-read-only-'));
 const before = process.env['SWATHBOOK_DATA'];
-const [source, locked, open] = ['source', 'locked', 'open'].map((name) => path.join(root, name)) as [string, string, string];
+const [source, locked, open] = ['source', 'locked', 'open'].map((name) => path.join(root, name)) as [
+  string,
+  string,
+  string,
+];
 const archive = path.join(root, 'kept.zip');
 /** Root may write anywhere: there the commands run as somebody who may not. */
 const nobody = process.getuid?.() === 0 ? { uid: 65_534, gid: 65_534 } : {};
 
 /** @returns exit code and what was said on the error stream */
 function run(folder: string, ...args: string[]): [number | null, string] {
-  const done = spawnSync(process.execPath, ['lib/commands/run.mjs', ...args], { encoding: 'utf8', env: { ...process.env, SWATHBOOK_DATA: folder }, ...nobody });
+  const done = spawnSync(process.execPath, ['lib/commands/run.mjs', ...args], {
+    encoding: 'utf8',
+    env: { ...process.env, SWATHBOOK_DATA: folder },
+    ...nobody,
+  });
   return [done.status, done.stderr];
 }
 
 function setMode(folder: string, mode: number): void {
-  for (const entry of readdirSync(folder, { recursive: true, withFileTypes: true })) chmodSync(path.join(entry.parentPath, entry.name), entry.isDirectory() ? mode : mode & 0o666);
+  for (const entry of readdirSync(folder, { recursive: true, withFileTypes: true }))
+    chmodSync(path.join(entry.parentPath, entry.name), entry.isDirectory() ? mode : mode & 0o666);
   chmodSync(folder, mode);
 }
 
@@ -54,14 +63,20 @@ const files = () => readdirSync(locked, { recursive: true, encoding: 'utf8' }).t
 
 test('archive and restore say in one sentence that the data folder can’t be written to, and change nothing in it', () => {
   const there = files();
-  const sentence = new RegExp(`^\\w+: Expected a data folder that can be written to, got ${locked}, which can't \\(E\\w+\\)\\.\\n$`);
-  for (const args of [['archive'], ['archive', '--out', path.join(open, 'elsewhere.zip')], ['restore', archive]]) expect(run(locked, ...args)).toEqual([1, expect.stringMatching(sentence)]);
+  const sentence = new RegExp(
+    `^\\w+: Expected a data folder that can be written to, got ${locked}, which can't \\(E\\w+\\)\\.\\n$`,
+  );
+  for (const args of [['archive'], ['archive', '--out', path.join(open, 'elsewhere.zip')], ['restore', archive]])
+    expect(run(locked, ...args)).toEqual([1, expect.stringMatching(sentence)]);
   expect(files()).toEqual(there);
   expect(existsSync(path.join(open, 'elsewhere.zip'))).toBe(false);
 });
 
 test('a place for the archive that can’t be written to is told in one sentence', () => {
   const there = files();
-  expect(run(open, 'archive', '--out', path.join(locked, 'kept.zip'))).toEqual([1, 'archive: Expected a folder that can be written to, got one that can’t: nothing was changed.\n']);
+  expect(run(open, 'archive', '--out', path.join(locked, 'kept.zip'))).toEqual([
+    1,
+    'archive: Expected a folder that can be written to, got one that can’t: nothing was changed.\n',
+  ]);
   expect(files()).toEqual(there);
 });

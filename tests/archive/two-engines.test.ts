@@ -13,7 +13,11 @@ import { findPhotos } from '@/lib/diary/find';
 import { createEvent } from '@/lib/diary/lawn-events';
 import { listLawns } from '@/lib/diary/lawns';
 import { applyMigrations } from '@/lib/diary/migrate';
-import { applyPostgresqlMigrations, draftPostgresqlMigration, postgresqlSchemaPath } from '@/lib/diary/migrate-postgresql';
+import {
+  applyPostgresqlMigrations,
+  draftPostgresqlMigration,
+  postgresqlSchemaPath,
+} from '@/lib/diary/migrate-postgresql';
 import { addPerson, setRights } from '@/lib/diary/people';
 import { createPlot } from '@/lib/diary/plots';
 import { postgresqlSchema } from '@/lib/diary/postgresql-schema';
@@ -23,21 +27,27 @@ import { addWeatherHours, countHoursBetween, keepServiceHours, weatherHoursBetwe
 import { emptyHour } from '@/lib/weather/hour';
 import { serverTrouble } from '@/lib/diary/database-server';
 import { duringVisit } from '@/lib/visit';
-import { keepArchive } from '@/lib/work/keep-archive';
-import { restoreArchive } from '@/lib/work/restore-archive';
-import { takePhoto } from '@/lib/work/take-photo';
-import { postgresPrograms, startPostgres, type PostgresServer } from '@/lib/commands/own-postgres';
+import { keepArchive } from '@/lib/work/keep/keep-archive';
+import { restoreArchive } from '@/lib/work/keep/restore-archive';
+import { takePhoto } from '@/lib/work/photos/take-photo';
+import { postgresPrograms, startPostgres, type PostgresServer } from '@/lib/commands/proving/own-postgres';
 import { testLawn, testSpray } from '../support/test-lawn';
 
 describe('the schema for PostgreSQL', () => {
   test('is the written schema in other words, and its migrations lead to it', async () => {
-    expect(readFileSync(postgresqlSchemaPath, 'utf8')).toBe(postgresqlSchema(readFileSync('prisma/schema.prisma', 'utf8')));
+    expect(readFileSync(postgresqlSchemaPath, 'utf8')).toBe(
+      postgresqlSchema(readFileSync('prisma/schema.prisma', 'utf8')),
+    );
     expect((await draftPostgresqlMigration()).sql).toBe('');
   });
 
   test('keeps the order of keys in JSON and the zone of instants, and touches no other field', () => {
-    const made = postgresqlSchema('datasource db {\n  provider = "sqlite"\n}\nmodel A {\n  at DateTime? // when\n  b  Json\n  c  String @default("Json")\n}\n');
-    expect(made).toContain('  at DateTime? @db.Timestamptz(3) // when\n  b  Json @db.Json\n  c  String @default("Json")\n');
+    const made = postgresqlSchema(
+      'datasource db {\n  provider = "sqlite"\n}\nmodel A {\n  at DateTime? // when\n  b  Json\n  c  String @default("Json")\n}\n',
+    );
+    expect(made).toContain(
+      '  at DateTime? @db.Timestamptz(3) // when\n  b  Json @db.Json\n  c  String @default("Json")\n',
+    );
     expect(made).toContain('provider = "postgresql"');
   });
 
@@ -45,7 +55,11 @@ describe('the schema for PostgreSQL', () => {
     const names = diaryTables().map((table) => table.name);
     expect(names.indexOf('Photo')).toBeGreaterThan(names.indexOf('Lawn'));
     expect(names.indexOf('Mark')).toBeGreaterThan(names.indexOf('Patch'));
-    expect(() => diaryTables('model A {\n  id String @id\n  b B @relation(fields: [bId], references: [id])\n}\nmodel B {\n  id String @id\n  a A @relation(fields: [aId], references: [id])\n}\n')).toThrow(/point at each other/);
+    expect(() =>
+      diaryTables(
+        'model A {\n  id String @id\n  b B @relation(fields: [bId], references: [id])\n}\nmodel B {\n  id String @id\n  a A @relation(fields: [aId], references: [id])\n}\n',
+      ),
+    ).toThrow(/point at each other/);
   });
 });
 
@@ -72,19 +86,34 @@ describe.skipIf(programs === null)('a diary on PostgreSQL', () => {
   /** Every row of an archive's database, as text. */
   function rowsOf(file: string): Record<string, string[]> {
     const folder = mkdtempSync(path.join(root, 'rows-'));
-    if (spawnSync('python3', ['-m', 'zipfile', '-e', file, folder]).status !== 0) throw new Error('expected an archive that unpacks');
+    if (spawnSync('python3', ['-m', 'zipfile', '-e', file, folder]).status !== 0)
+      throw new Error('expected an archive that unpacks');
     const database = new Database(path.join(folder, 'diary.db'));
-    return Object.fromEntries(diaryTables().map(({ name }) => [name, database.prepare(`SELECT * FROM "${name}"`).all().map((row) => JSON.stringify(row)).sort()]));
+    return Object.fromEntries(
+      diaryTables().map(({ name }) => [
+        name,
+        database
+          .prepare(`SELECT * FROM "${name}"`)
+          .all()
+          .map((row) => JSON.stringify(row))
+          .sort(),
+      ]),
+    );
   }
 
   const photosIn = (folder: string) =>
-    readdirSync(path.join(root, folder, 'photos'), { recursive: true, withFileTypes: true }).filter((entry) => entry.isFile())
-      .map((entry) => createHash('sha256').update(readFileSync(path.join(entry.parentPath, entry.name))).digest('hex')).sort();
+    readdirSync(path.join(root, folder, 'photos'), { recursive: true, withFileTypes: true })
+      .filter((entry) => entry.isFile())
+      .map((entry) =>
+        createHash('sha256')
+          .update(readFileSync(path.join(entry.parentPath, entry.name)))
+          .digest('hex'),
+      )
+      .sort();
 
   beforeAll(async () => {
     server = await startPostgres(programs!);
     for (const name of ['grown', 'empty']) server.run(`CREATE DATABASE ${name}`);
-    
   }, 120_000);
   afterAll(async () => {
     await stopScorers();
@@ -100,22 +129,106 @@ describe.skipIf(programs === null)('a diary on PostgreSQL', () => {
   async function fill(): Promise<string> {
     const lawn = await testLawn({ name: 'Two engines', note: 'a “quoted” note, 100 % ümläut' });
     const plots = [];
-    for (const name of ['A', 'B']) plots.push(await createPlot(lawn.id, { name, isCheck: name === 'A', polygonM: [[0, 0], [1, 0], [1, 1.5], [0, 1.5]], areaM2: 1.5, areaEnteredValue: null, areaEnteredUnit: null, note: '' }));
+    for (const name of ['A', 'B'])
+      plots.push(
+        await createPlot(lawn.id, {
+          name,
+          isCheck: name === 'A',
+          polygonM: [
+            [0, 0],
+            [1, 0],
+            [1, 1.5],
+            [0, 1.5],
+          ],
+          areaM2: 1.5,
+          areaEnteredValue: null,
+          areaEnteredUnit: null,
+          note: '',
+        }),
+      );
     const ann = await addPerson('Ann', true, { salt: '0'.repeat(32), check: '1'.repeat(64), setAt: new Date() });
     const ben = await addPerson('Ben', false, null);
     await setRights(ben!, false, new Map([[lawn.id, 'works']]));
-    await duringVisit({ began: true, refusal: null, who: { kind: 'person', id: ann!, name: 'Ann', keepsDiary: true, lawns: new Map() } }, () => testSpray(lawn, '2026-05-01T18:30'));
-    await createEvent(lawn.id, { kind: 'mowing', at: new Date('2026-05-03T08:00:00Z'), mowingHeightMm: 50, bladeSharpened: false }, [plots[0]!.id]);
+    await duringVisit(
+      {
+        began: true,
+        refusal: null,
+        who: { kind: 'person', id: ann!, name: 'Ann', keepsDiary: true, lawns: new Map() },
+      },
+      () => testSpray(lawn, '2026-05-01T18:30'),
+    );
+    await createEvent(
+      lawn.id,
+      { kind: 'mowing', at: new Date('2026-05-03T08:00:00Z'), mowingHeightMm: 50, bladeSharpened: false },
+      [plots[0]!.id],
+    );
     await createTrial(lawn.id, {
-      name: 'Strips', question: '', design: 'paired-strips', blocks: 1, seed: 1, startsOn: '2026-05-01', photoDays: [1, 3], note: '',
-      layout: { originM: [0, 0], swathM: null, passesPerStrip: null, bufferM: null, alleyM: null, blocksInOneRow: false, widthM: 4, lengthM: 5, diagonalM: 6.4, stakes: [] },
-      treatments: ['Unsprayed', 'Iron'].map((name, i) => ({ name, isCheck: i === 0, onSubplots: false, carrierLPerHa: null, carrierEnteredValue: null, carrierEnteredUnit: null, items: [] })),
-      strips: plots.map((plot, position) => ({ label: plot.name, plot: { id: plot.id }, cornersM: [[0, 0], [1, 0], [1, 1], [0, 1]], treatment: position === 0 ? 'Unsprayed' : 'Iron', subTreatment: null, block: 0, position })),
+      name: 'Strips',
+      question: '',
+      design: 'paired-strips',
+      blocks: 1,
+      seed: 1,
+      startsOn: '2026-05-01',
+      photoDays: [1, 3],
+      note: '',
+      layout: {
+        originM: [0, 0],
+        swathM: null,
+        passesPerStrip: null,
+        bufferM: null,
+        alleyM: null,
+        blocksInOneRow: false,
+        widthM: 4,
+        lengthM: 5,
+        diagonalM: 6.4,
+        stakes: [],
+      },
+      treatments: ['Unsprayed', 'Iron'].map((name, i) => ({
+        name,
+        isCheck: i === 0,
+        onSubplots: false,
+        carrierLPerHa: null,
+        carrierEnteredValue: null,
+        carrierEnteredUnit: null,
+        items: [],
+      })),
+      strips: plots.map((plot, position) => ({
+        label: plot.name,
+        plot: { id: plot.id },
+        cornersM: [
+          [0, 0],
+          [1, 0],
+          [1, 1],
+          [0, 1],
+        ],
+        treatment: position === 0 ? 'Unsprayed' : 'Iron',
+        subTreatment: null,
+        block: 0,
+        position,
+      })),
     } as Parameters<typeof createTrial>[1]);
-    await addWeatherHours(lawn.id, Array.from({ length: 30 }, (_, i) => ({ hourStart: new Date(Date.UTC(2026, 4, 1, i)), airTempC: 10 + i / 7, rainMm: i % 3 === 0 ? null : 0.1, source: 'logger' })));
+    await addWeatherHours(
+      lawn.id,
+      Array.from({ length: 30 }, (_, i) => ({
+        hourStart: new Date(Date.UTC(2026, 4, 1, i)),
+        airTempC: 10 + i / 7,
+        rainMm: i % 3 === 0 ? null : 0.1,
+        source: 'logger',
+      })),
+    );
     for (const red of [10, 200]) {
-      const jpeg = await sharp({ create: { width: 64, height: 48, channels: 3, background: { r: red, g: 120, b: 40 } } }).jpeg().toBuffer();
-      const taken = await takePhoto(Readable.toWeb(Readable.from([jpeg])) as ReadableStream<Uint8Array>, { lawnId: lawn.id, fileName: `Before-${red}.jpg`, viewpointName: 'Step', modified: undefined, now: new Date('2026-05-04T10:00:00Z') });
+      const jpeg = await sharp({
+        create: { width: 64, height: 48, channels: 3, background: { r: red, g: 120, b: 40 } },
+      })
+        .jpeg()
+        .toBuffer();
+      const taken = await takePhoto(Readable.toWeb(Readable.from([jpeg])) as ReadableStream<Uint8Array>, {
+        lawnId: lawn.id,
+        fileName: `Before-${red}.jpg`,
+        viewpointName: 'Step',
+        modified: undefined,
+        now: new Date('2026-05-04T10:00:00Z'),
+      });
       if (!taken.ok) throw new Error(taken.message);
     }
     return lawn.id;
@@ -156,11 +269,17 @@ describe.skipIf(programs === null)('a diary on PostgreSQL', () => {
       return {
         hours: await weatherHoursBetween(lawnId, from, to),
         count: await countHoursBetween(lawnId, from, to),
-        found: (await findPhotos(lawnId, { text: 'before-2', from: null, to: null, limit: 10 })).map((photo) => photo.fileName),
+        found: (await findPhotos(lawnId, { text: 'before-2', from: null, to: null, limit: 10 })).map(
+          (photo) => photo.fileName,
+        ),
       };
     };
     const answers = [];
-    for (const [folder, database] of [['small', null], ['large', 'grown']] as const) answers.push(await on(folder, database, async () => asked((await listLawns())[0]!.id)));
+    for (const [folder, database] of [
+      ['small', null],
+      ['large', 'grown'],
+    ] as const)
+      answers.push(await on(folder, database, async () => asked((await listLawns())[0]!.id)));
     expect(answers[0]!.found).toEqual(['Before-200.jpg']);
     expect(answers[0]!.hours[3]).toMatchObject({ rainMm: 8, source: 'logger + service' });
     expect(answers[1]).toEqual(answers[0]);
@@ -170,11 +289,12 @@ describe.skipIf(programs === null)('a diary on PostgreSQL', () => {
     await on('large', 'grown', async () => {
       const [lawn] = await listLawns();
       await diary().lawn.update({ where: { id: lawn!.id }, data: { note: '' } });
-      const add = (letter: string) => diary().$transaction(async (tx) => {
-        const { note } = await tx.lawn.findUniqueOrThrow({ where: { id: lawn!.id } });
-        await new Promise((go) => setTimeout(go, 30));
-        await tx.lawn.update({ where: { id: lawn!.id }, data: { note: note + letter } });
-      });
+      const add = (letter: string) =>
+        diary().$transaction(async (tx) => {
+          const { note } = await tx.lawn.findUniqueOrThrow({ where: { id: lawn!.id } });
+          await new Promise((go) => setTimeout(go, 30));
+          await tx.lawn.update({ where: { id: lawn!.id }, data: { note: note + letter } });
+        });
       await Promise.all(['a', 'b', 'c', 'd'].map(add));
       expect([...(await listLawns())[0]!.note].sort().join('')).toBe('abcd');
     });
@@ -188,7 +308,9 @@ describe.skipIf(programs === null)('a diary on PostgreSQL', () => {
     server.stop();
     try {
       await on('large', 'grown', async () => {
-        await expect(listLawns()).rejects.toThrow('The database server doesn’t answer: nothing was saved. Try again in a moment.');
+        await expect(listLawns()).rejects.toThrow(
+          'The database server doesn’t answer: nothing was saved. Try again in a moment.',
+        );
       });
     } finally {
       server.start();

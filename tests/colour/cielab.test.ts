@@ -15,14 +15,23 @@ const labOf = (r: number, g: number, b: number) => labOfCode([r, g, b]);
 
 describe('sRGB transfer', () => {
   // Worked with the constants of IEC 61966-2-1 in a program of its own (numpy), seven figures.
-  it.each([[10, 0.0030353], [11, 0.0033465], [128, 0.2158605], [188, 0.5028865]])('code %i is linear light %f', (code, linear) => {
+  it.each([
+    [10, 0.0030353],
+    [11, 0.0033465],
+    [128, 0.2158605],
+    [188, 0.5028865],
+  ])('code %i is linear light %f', (code, linear) => {
     expectClose('linear', srgbToLinear(code / 255), linear, 5.1e-8);
     expect(LINEAR_OF_CODE[code]).toBe(srgbToLinear(code / 255));
   });
 
   it('there and back is the same value', () => {
     // The standard's two thresholds, 0.04045 and 0.0031308, are rounded: across them the way back is off by up to 4e-8.
-    fc.assert(fc.property(fc.double({ min: 0, max: 1, noNaN: true }), (c) => expectClose('coded', linearToSrgb(srgbToLinear(c)), c, 1e-7)));
+    fc.assert(
+      fc.property(fc.double({ min: 0, max: 1, noNaN: true }), (c) =>
+        expectClose('coded', linearToSrgb(srgbToLinear(c)), c, 1e-7),
+      ),
+    );
   });
 });
 
@@ -113,14 +122,15 @@ describe('chroma and hue', () => {
     expectClose('C', C, 5, 1e-12);
     expectClose('h', h, 53.13010235, 1e-8);
   });
-  it('a negative b turns the hue below the circle back into it', () => expectClose('h', labToLch({ space: 'lab-d65', L: 50, a: 0, b: -1 }).h, 270, 1e-12));
+  it('a negative b turns the hue below the circle back into it', () =>
+    expectClose('h', labToLch({ space: 'lab-d65', L: 50, a: 0, b: -1 }).h, 270, 1e-12));
   it('a grey has no hue', () => expect(labToLch({ space: 'lab-d65', L: 50, a: 0, b: 0 }).h).toBeNull());
 });
 
 describe('Bradford adaptation', () => {
   it('takes D65 to D50 by the matrix printed for sRGB profiles', () => {
-    // ICC, "How to interpret the sRGB color space", and W3C CSS Color 4 (D65_to_D50), five figures; the white points there
-    // are the same xy.
+    // ICC, "How to interpret the sRGB color space", and W3C CSS Color 4 (D65_to_D50), five figures; the white points
+    // there are the same xy.
     const printed = [1.04793, 0.02295, -0.05019, 0.02963, 0.99043, -0.01707, -0.00924, 0.01506, 0.75187];
     bradford(D65, D50).forEach((value, i) => expectClose(`entry ${i}`, value, printed[i] as number, 1.1e-5));
   });
@@ -133,6 +143,8 @@ describe('Bradford adaptation', () => {
   });
 
   it('there and back is no change', () => {
-    product(bradford(D50, D65), bradford(D65, D50)).forEach((value, i) => expectClose(`entry ${i}`, value, i % 4 === 0 ? 1 : 0, 1e-12));
+    product(bradford(D50, D65), bradford(D65, D50)).forEach((value, i) =>
+      expectClose(`entry ${i}`, value, i % 4 === 0 ? 1 : 0, 1e-12),
+    );
   });
 });

@@ -34,8 +34,14 @@ describe('hue, saturation and brightness', () => {
 describe('DGCI', () => {
   // Worked from the formula of Karcher & Richardson 2003 in R 4.2.2, five figures.
   it.each([
-    [0, 128, 0, 0.49935], [0, 255, 0, 0.33333], [255, 255, 0, 0], [60, 100, 40, 0.55817], [40, 90, 50, 0.76383],
-    [120, 140, 60, 0.37652], [200, 190, 120, 0.23023], [34, 139, 34, 0.5665],
+    [0, 128, 0, 0.49935],
+    [0, 255, 0, 0.33333],
+    [255, 255, 0, 0],
+    [60, 100, 40, 0.55817],
+    [40, 90, 50, 0.76383],
+    [120, 140, 60, 0.37652],
+    [200, 190, 120, 0.23023],
+    [34, 139, 34, 0.5665],
   ])('of (%i, %i, %i) is %f', (r, g, b, wanted) => expectClose('DGCI', dgciOf(r, g, b)?.dgci, wanted, 1e-5));
 
   it('the published mean of two pixels is the index of their mean HSB, not of their mean RGB', () => {

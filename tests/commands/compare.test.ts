@@ -20,9 +20,14 @@ beforeAll(async () => {
   paintMark(after, 'burn', 300, 200, 26, 0.5);
   const good = path.join(folder, 'pairs', 'good');
   await mkdir(good, { recursive: true });
-  for (const [name, lawn] of [['before', before], ['after', after]] as const) {
+  for (const [name, lawn] of [
+    ['before', before],
+    ['after', after],
+  ] as const) {
     const { data, width, height } = photograph(lawn, [1, 1, 1]);
-    await sharp(data, { raw: { width, height, channels: 3 } }).png().toFile(path.join(good, `${name}.png`));
+    await sharp(data, { raw: { width, height, channels: 3 } })
+      .png()
+      .toFile(path.join(good, `${name}.png`));
   }
   const corners = { A: rectangle(60, 60, 210, 360), B: rectangle(230, 60, 380, 360) };
   await writeFile(
@@ -44,7 +49,11 @@ afterAll(() => rm(folder, { recursive: true, force: true }));
 
 async function compare(...args: string[]): Promise<{ code: number; stdout: string; stderr: string }> {
   try {
-    const { stdout, stderr } = await promisify(execFile)(process.execPath, ['lib/commands/run.mjs', 'compare', ...args], { cwd: root, maxBuffer: 1e8 });
+    const { stdout, stderr } = await promisify(execFile)(
+      process.execPath,
+      ['lib/commands/run.mjs', 'compare', ...args],
+      { cwd: root, maxBuffer: 1e8 },
+    );
     return { code: 0, stdout, stderr };
   } catch (error) {
     const { code, stdout, stderr } = error as { code: number; stdout: string; stderr: string };
@@ -53,21 +62,28 @@ async function compare(...args: string[]): Promise<{ code: number; stdout: strin
 }
 
 describe('npm run compare', () => {
-  test('compares a folder of pairs, finishes the good one when another fails, and writes each to --out', { timeout: 90_000 }, async () => {
-    const out = path.join(folder, 'out');
-    const { code, stdout, stderr } = await compare(path.join(folder, 'pairs'), '--out', out, '--json');
-    expect(code).toBe(1);
-    expect(stderr).toMatch(/^bad: Expected/m);
-    const results = JSON.parse(stdout) as Record<string, unknown>[];
-    expect(results.map((r) => [r['pair'], 'error' in r])).toEqual([['bad', true], ['good', false]]);
-    const good = JSON.parse(await readFile(path.join(out, 'good.json'), 'utf8'));
-    expect(Object.keys(good.registration.stripCornersAfter)).toEqual(['A', 'B']);
-    const [check, treated] = good.strips;
-    expect(check.diffMinusCheck).toBeNull();
-    expect(treated.diffWithoutPatches).toBeGreaterThan(0.02);
-    expect(treated.ci95[0]).toBeLessThan(treated.diffMinusCheck);
-    expect(good.patches).toEqual([expect.objectContaining({ kind: 'burn', strip: 'B', photo: 'after', new: true })]);
-  });
+  test(
+    'compares a folder of pairs, finishes the good one when another fails, and writes each to --out',
+    { timeout: 90_000 },
+    async () => {
+      const out = path.join(folder, 'out');
+      const { code, stdout, stderr } = await compare(path.join(folder, 'pairs'), '--out', out, '--json');
+      expect(code).toBe(1);
+      expect(stderr).toMatch(/^bad: Expected/m);
+      const results = JSON.parse(stdout) as Record<string, unknown>[];
+      expect(results.map((r) => [r['pair'], 'error' in r])).toEqual([
+        ['bad', true],
+        ['good', false],
+      ]);
+      const good = JSON.parse(await readFile(path.join(out, 'good.json'), 'utf8'));
+      expect(Object.keys(good.registration.stripCornersAfter)).toEqual(['A', 'B']);
+      const [check, treated] = good.strips;
+      expect(check.diffMinusCheck).toBeNull();
+      expect(treated.diffWithoutPatches).toBeGreaterThan(0.02);
+      expect(treated.ci95[0]).toBeLessThan(treated.diffMinusCheck);
+      expect(good.patches).toEqual([expect.objectContaining({ kind: 'burn', strip: 'B', photo: 'after', new: true })]);
+    },
+  );
 
   test.each([
     [['one.jpg'], 'Expected a folder of pairs'],

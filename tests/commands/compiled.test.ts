@@ -8,19 +8,31 @@ import { afterAll, beforeAll, expect, test } from 'vitest';
 let root: string;
 const run = (name: string, env: Record<string, string> = {}) => {
   const { SWATHBOOK_COMPILED: _, ...rest } = process.env;
-  return spawnSync(process.execPath, [path.join(root, 'lib/commands/run.mjs'), name, 'one', '--two'], { cwd: root, encoding: 'utf8', env: { ...rest, ...env } });
+  return spawnSync(process.execPath, [path.join(root, 'lib/commands/run.mjs'), name, 'one', '--two'], {
+    cwd: root,
+    encoding: 'utf8',
+    env: { ...rest, ...env },
+  });
 };
 const builds = () => readdirSync(path.join(root, 'build')).filter((name) => !name.startsWith('.'));
 
 beforeAll(() => {
   root = mkdtempSync(path.join(tmpdir(), 'compiled-'));
-  for (const folder of ['lib/commands', 'lib/darkroom', 'lib/work']) mkdirSync(path.join(root, folder), { recursive: true });
+  for (const folder of ['lib/commands', 'lib/darkroom', 'lib/work/photos'])
+    mkdirSync(path.join(root, folder), { recursive: true });
   symlinkSync(path.resolve('node_modules'), path.join(root, 'node_modules'));
   for (const file of ['lib/compiled.mjs', 'lib/commands/run.mjs']) cpSync(file, path.join(root, file));
-  writeFileSync(path.join(root, 'tsconfig.json'), JSON.stringify({ compilerOptions: { target: 'ES2022', paths: { '@/*': ['./*'] } } }));
-  for (const worker of ['lib/darkroom/scorer-worker.ts', 'lib/work/comparer-worker.ts']) writeFileSync(path.join(root, worker), 'export default 1;\n');
+  writeFileSync(
+    path.join(root, 'tsconfig.json'),
+    JSON.stringify({ compilerOptions: { target: 'ES2022', paths: { '@/*': ['./*'] } } }),
+  );
+  for (const worker of ['lib/darkroom/scorer-worker.ts', 'lib/work/photos/comparer-worker.ts'])
+    writeFileSync(path.join(root, worker), 'export default 1;\n');
   writeFileSync(path.join(root, 'lib/words.ts'), "import 'server-only';\nexport const words: string = 'first';\n");
-  writeFileSync(path.join(root, 'lib/commands/say.ts'), "import { words } from '@/lib/words';\nconsole.log(words, process.argv.slice(2).join(' '));\n");
+  writeFileSync(
+    path.join(root, 'lib/commands/say.ts'),
+    "import { words } from '@/lib/words';\nconsole.log(words, process.argv.slice(2).join(' '));\n",
+  );
 });
 afterAll(() => rmSync(root, { recursive: true, force: true }));
 
@@ -57,5 +69,6 @@ test('a source that cannot be compiled is an error, and leaves no half build', (
 });
 
 test('a name that is no command gets a sentence', () => {
-  for (const name of ['nothing', '../say', '']) expect(run(name).stderr).toMatch(/^swathbook: expected the name of a command in lib\/commands, got '.*'\n$/);
+  for (const name of ['nothing', '../say', ''])
+    expect(run(name).stderr).toMatch(/^swathbook: expected the name of a command in lib\/commands, got '.*'\n$/);
 });

@@ -1,5 +1,5 @@
 import { afterAll, beforeAll, expect, test } from 'vitest';
-import { openCases, type FuzzCases, type Outcome } from '@/lib/commands/fuzz-cases';
+import { openCases, type FuzzCases, type Outcome } from '@/lib/commands/proving/fuzz-cases';
 
 // A sample of `npm run fuzz`, with a seed of its own.
 let cases: FuzzCases;

@@ -22,7 +22,12 @@ function measure(...args: string[]): Promise<{ code: number; out: string; err: s
   });
 }
 
-const strip = (from: number): number[][] => [[from, 5], [from + 80, 5], [from + 80, 95], [from, 95]];
+const strip = (from: number): number[][] => [
+  [from, 5],
+  [from + 80, 5],
+  [from + 80, 95],
+  [from, 95],
+];
 
 beforeAll(async () => {
   folder = await mkdtemp(path.join(tmpdir(), 'measure-'));
@@ -30,8 +35,18 @@ beforeAll(async () => {
   outlines = path.join(folder, 'outlines.json');
   // Left half hue 100, right half hue 75, as in the worked DGCI cases: 0.55817 and 0.37652.
   const picture = pictureOf(200, 100, (x) => (x < 100 ? [60, 100, 40] : [120, 140, 60]));
-  await sharp(picture.data, { raw: { width: 200, height: 100, channels: 3 } }).png().toFile(photo);
-  await writeFile(outlines, JSON.stringify({ plots: [{ id: 'A', check: true, corners: strip(10) }, { id: 'B', corners: strip(110) }] }));
+  await sharp(picture.data, { raw: { width: 200, height: 100, channels: 3 } })
+    .png()
+    .toFile(photo);
+  await writeFile(
+    outlines,
+    JSON.stringify({
+      plots: [
+        { id: 'A', check: true, corners: strip(10) },
+        { id: 'B', corners: strip(110) },
+      ],
+    }),
+  );
 });
 afterAll(() => rm(folder, { recursive: true, force: true }));
 
@@ -45,7 +60,23 @@ describe('measure', () => {
     expect(reading.plots.map(({ id }: { id: string }) => id)).toEqual(['A', 'B']);
     const [a, b] = reading.plots;
     expect(Object.keys(a)).toEqual([
-      'id', 'inPicture', 'pixels', 'turfShare', 'hue', 'saturation', 'brightness', 'dgci', 'extrapolated', 'dgciPixelMean', 'dgciPixelSd', 'ci95', 'lab', 'ngrdi', 'gli', 'exg', 'vari',
+      'id',
+      'inPicture',
+      'pixels',
+      'turfShare',
+      'hue',
+      'saturation',
+      'brightness',
+      'dgci',
+      'extrapolated',
+      'dgciPixelMean',
+      'dgciPixelSd',
+      'ci95',
+      'lab',
+      'ngrdi',
+      'gli',
+      'exg',
+      'vari',
     ]);
     expect(a.dgci).toBeCloseTo(0.55817, 5);
     expect(b.dgci).toBeCloseTo(0.37652, 5);
@@ -68,17 +99,24 @@ describe('measure', () => {
     expect(code).toBe(1);
     expect(err).toBe(`${wrong}: Expected a photo (JPEG, PNG, WebP, TIFF, AVIF or HEIC), got text.\n`);
     const [failed, fine] = JSON.parse(out);
-    expect(failed).toEqual({ photo: wrong, error: 'Expected a photo (JPEG, PNG, WebP, TIFF, AVIF or HEIC), got text.' });
+    expect(failed).toEqual({
+      photo: wrong,
+      error: 'Expected a photo (JPEG, PNG, WebP, TIFF, AVIF or HEIC), got text.',
+    });
     expect(fine.plots).toHaveLength(1);
   });
 
   it('writes CSV that a CSV reader reads back', async () => {
-    const rows = parse((await measure(photo, '--outlines', outlines, '--csv')).out, { columns: true }) as Record<string, string>[];
+    const rows = parse((await measure(photo, '--outlines', outlines, '--csv')).out, { columns: true }) as Record<
+      string,
+      string
+    >[];
     expect(rows.map(({ plot }) => plot)).toEqual(['A', 'B']);
     expect(Number(rows[0]?.['dgci'])).toBeCloseTo(0.55817, 5);
     expect(rows[0]?.['takenAt']).toBe('');
   });
 
+  // prettier-ignore
   it.each([
     ['no photo', [], /Expected at least one photo, got none/],
     ['an unknown option', ['--fast', 'x.jpg'], /Unknown option '--fast'/],

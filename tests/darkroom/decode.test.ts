@@ -6,22 +6,31 @@ import sharp, { type Sharp } from 'sharp';
 import { describe, expect, it } from 'vitest';
 import { decodePhoto, inspectPhoto } from '@/lib/darkroom/decode';
 import { PhotoRefused } from '@/lib/darkroom/refused';
-import { measurePlots } from '@/lib/photo/measure';
-import type { Pixels } from '@/lib/photo/pixels';
-import { wholePhoto } from '@/lib/photo/region';
+import { measurePlots } from '@/lib/photo/measure/measure';
+import type { Pixels } from '@/lib/photo/raster/pixels';
+import { wholePhoto } from '@/lib/photo/raster/region';
 import { expectClose } from '../support/close';
 import { pictureOf } from '../support/pictures';
 
 const PICTURES = path.join(import.meta.dirname, '..', 'pictures');
 
 /** The gradient of tests/pictures/SOURCES.md. */
-const turf = pictureOf(96, 64, (x, y) => [60 + Math.floor(x / 3), 105 + Math.floor(y / 2), 40 + Math.floor((x + y) / 6)]);
-const encode = (pixels: Pixels = turf): Sharp => sharp(pixels.data, { raw: { width: pixels.width, height: pixels.height, channels: 3 } });
-const dgciOf = (pixels: Pixels) => measurePlots(pixels, [{ id: 'all', polygon: wholePhoto(pixels.width, pixels.height) }])[0]?.greenness?.dgci as number;
+const turf = pictureOf(96, 64, (x, y) => [
+  60 + Math.floor(x / 3),
+  105 + Math.floor(y / 2),
+  40 + Math.floor((x + y) / 6),
+]);
+const encode = (pixels: Pixels = turf): Sharp =>
+  sharp(pixels.data, { raw: { width: pixels.width, height: pixels.height, channels: 3 } });
+const dgciOf = (pixels: Pixels) =>
+  measurePlots(pixels, [{ id: 'all', polygon: wholePhoto(pixels.width, pixels.height) }])[0]?.greenness?.dgci as number;
 const TURF_DGCI = dgciOf(turf);
 
 async function refusalOf(source: string | Uint8Array): Promise<PhotoRefused> {
-  const error: unknown = await decodePhoto(source).then(() => null, (e: unknown) => e);
+  const error: unknown = await decodePhoto(source).then(
+    () => null,
+    (e: unknown) => e,
+  );
   if (!(error instanceof PhotoRefused)) throw new Error(`expected a refusal, got ${String(error)}`, { cause: error });
   return error;
 }
@@ -77,7 +86,9 @@ describe('colour profiles', () => {
 
   it('the twin really has other numbers: read without its profile it is off by more than 0.001 and its colours by 10', async () => {
     const p3 = await encode().withIccProfile('p3').png().toBuffer();
-    const { data } = await sharp(p3, { ignoreIcc: true } as object).raw().toBuffer({ resolveWithObject: true });
+    const { data } = await sharp(p3, { ignoreIcc: true } as object)
+      .raw()
+      .toBuffer({ resolveWithObject: true });
     expect(Math.abs((data[0] as number) - (turf.data[0] as number))).toBeGreaterThanOrEqual(10);
   });
 
@@ -101,19 +112,36 @@ describe('layouts', () => {
   it('all eight EXIF orientations come out upright', async () => {
     // TIFF 6.0, tag 274: which sides of the upright picture the stored row 0 and column 0 are.
     const storedAt: Record<number, (x: number, y: number) => [column: number, row: number]> = {
-      1: (x, y) => [x, y], 2: (x, y) => [95 - x, y], 3: (x, y) => [95 - x, 63 - y], 4: (x, y) => [x, 63 - y],
-      5: (x, y) => [y, x], 6: (x, y) => [y, 95 - x], 7: (x, y) => [63 - y, 95 - x], 8: (x, y) => [63 - y, x],
+      1: (x, y) => [x, y],
+      2: (x, y) => [95 - x, y],
+      3: (x, y) => [95 - x, 63 - y],
+      4: (x, y) => [x, 63 - y],
+      5: (x, y) => [y, x],
+      6: (x, y) => [y, 95 - x],
+      7: (x, y) => [63 - y, 95 - x],
+      8: (x, y) => [63 - y, x],
     };
     for (const [orientation, place] of Object.entries(storedAt)) {
       const onItsSide = Number(orientation) >= 5;
-      const stored = { ...turf, width: onItsSide ? 64 : 96, height: onItsSide ? 96 : 64, data: new Uint8Array(turf.data.length) };
+      const stored = {
+        ...turf,
+        width: onItsSide ? 64 : 96,
+        height: onItsSide ? 96 : 64,
+        data: new Uint8Array(turf.data.length),
+      };
       for (let y = 0; y < 64; y++) {
         for (let x = 0; x < 96; x++) {
           const [column, row] = place(x, y);
-          stored.data.set(turf.data.subarray((y * 96 + x) * 3, (y * 96 + x) * 3 + 3), (row * stored.width + column) * 3);
+          stored.data.set(
+            turf.data.subarray((y * 96 + x) * 3, (y * 96 + x) * 3 + 3),
+            (row * stored.width + column) * 3,
+          );
         }
       }
-      const bytes = await encode(stored).withMetadata({ orientation: Number(orientation) }).tiff({ compression: 'lzw' }).toBuffer();
+      const bytes = await encode(stored)
+        .withMetadata({ orientation: Number(orientation) })
+        .tiff({ compression: 'lzw' })
+        .toBuffer();
       const decoded = await decodePhoto(bytes);
       expect(decoded).toMatchObject({ width: 96, height: 64, orientation: Number(orientation) });
       expect(await inspectPhoto(bytes)).toMatchObject({ width: 96, height: 64 });
@@ -143,8 +171,8 @@ describe('layouts', () => {
     const { pixels, colourSource } = await decodePhoto(cmyk);
     expect(colourSource).toBe('from-cmyk');
     expect(pixels.data).toHaveLength(96 * 64 * 3);
-    // Ink profiles are coarse and their way back differs by program: for the first pixel, (60, 105, 40), Pillow with lcms
-    // 2.14 gives (59, 99, 42) by perceptual and (68, 104, 56) by relative intent. 20 codes are allowed.
+    // Ink profiles are coarse and their way back differs by program: for the first pixel, (60, 105, 40), Pillow with
+    // lcms 2.14 gives (59, 99, 42) by perceptual and (68, 104, 56) by relative intent. 20 codes are allowed.
     [60, 105, 40].forEach((code, i) => expectClose(`channel ${i}`, pixels.data[i], code, 20));
   });
 
@@ -157,14 +185,20 @@ describe('layouts', () => {
   it('what is transparent is not turf', async () => {
     const rgba = new Uint8Array(96 * 64 * 4);
     for (let i = 0; i < 96 * 64; i++) rgba.set([60, 100, 40, i % 96 < 48 ? 255 : 0], i * 4);
-    const { pixels } = await decodePhoto(await sharp(rgba, { raw: { width: 96, height: 64, channels: 4 } }).png().toBuffer());
+    const { pixels } = await decodePhoto(
+      await sharp(rgba, { raw: { width: 96, height: 64, channels: 4 } })
+        .png()
+        .toBuffer(),
+    );
     const [reading] = measurePlots(pixels, [{ id: 'all', polygon: wholePhoto(96, 64) }]);
     expect(reading?.turfShare).toBe(0.5);
   });
 
   it('of a TIFF with several pages the first is taken', async () => {
     const strip = pictureOf(96, 128, (x, y) => (y < 64 ? [60, 100, 40] : [200, 30, 30]));
-    const pages = await sharp(strip.data, { raw: { width: 96, height: 128, channels: 3, pageHeight: 64 } }).tiff({ compression: 'lzw' }).toBuffer();
+    const pages = await sharp(strip.data, { raw: { width: 96, height: 128, channels: 3, pageHeight: 64 } })
+      .tiff({ compression: 'lzw' })
+      .toBuffer();
     expect((await sharp(pages).metadata()).pages).toBe(2);
     const { pixels, height } = await decodePhoto(pages);
     expect(height).toBe(64);
@@ -189,7 +223,9 @@ function pngOfSize(width: number, height: number): Uint8Array {
   header.set([8, 2, 0, 0, 0], 8);
   return Buffer.concat([
     Buffer.from([0x89, 0x50, 0x4e, 0x47, 0x0d, 0x0a, 0x1a, 0x0a]),
-    pngChunk('IHDR', header), pngChunk('IDAT', deflateSync(Buffer.alloc(1000))), pngChunk('IEND', Buffer.alloc(0)),
+    pngChunk('IHDR', header),
+    pngChunk('IDAT', deflateSync(Buffer.alloc(1000))),
+    pngChunk('IEND', Buffer.alloc(0)),
   ]);
 }
 
@@ -213,27 +249,49 @@ describe('refusals, each one sentence', () => {
   });
 
   it.each([0.3, 0.6, 0.9, 0.99])('a file cut at %f of its length is refused, in every kind', async (share) => {
-    const noisy = pictureOf(256, 192, (x, y) => [(x * 7919 + y * 104729) % 251, (x * 31 + y * 17) % 253, (x * y) % 255]);
+    const noisy = pictureOf(256, 192, (x, y) => [
+      (x * 7919 + y * 104729) % 251,
+      (x * 31 + y * 17) % 253,
+      (x * y) % 255,
+    ]);
     for (const bytes of [
-      await encode(noisy).jpeg().toBuffer(), await encode(noisy).jpeg({ progressive: true }).toBuffer(), await encode(noisy).png().toBuffer(),
-      await encode(noisy).webp().toBuffer(), await encode(noisy).tiff({ compression: 'lzw' }).toBuffer(), await encode(noisy).avif().toBuffer(),
+      await encode(noisy).jpeg().toBuffer(),
+      await encode(noisy).jpeg({ progressive: true }).toBuffer(),
+      await encode(noisy).png().toBuffer(),
+      await encode(noisy).webp().toBuffer(),
+      await encode(noisy).tiff({ compression: 'lzw' }).toBuffer(),
+      await encode(noisy).avif().toBuffer(),
     ]) {
       const refusal = await refusalOf(bytes.subarray(0, Math.floor(bytes.length * share)));
       expect(['truncated', 'unreadable']).toContain(refusal.code);
-      expect(refusal.message).toMatch(/^Expected a (whole|readable) \w+ photo, got one that is (cut off before its end, or whose header claims more than it holds|damaged)\.$/);
+      expect(refusal.message).toMatch(
+        /^Expected a (whole|readable) \w+ photo, got one that is (cut off before its end, or whose header claims more than it holds|damaged)\.$/,
+      );
     }
   });
 
   it('a HEIC file cut short is refused', async () => {
     const bytes = await readFile(path.join(PICTURES, 'turf-srgb.heic'));
-    for (const share of [0.2, 0.6, 0.9]) expect((await refusalOf(bytes.subarray(0, Math.floor(bytes.length * share)))).code).toBe('unreadable');
+    for (const share of [0.2, 0.6, 0.9])
+      expect((await refusalOf(bytes.subarray(0, Math.floor(bytes.length * share)))).code).toBe('unreadable');
   });
 
   it('an animated WebP is refused with its number of frames', async () => {
     const frames = pictureOf(64, 128, (x, y) => (y < 64 ? [60, 100, 40] : [200, 30, 30]));
-    const bytes = await sharp(frames.data, { raw: { width: 64, height: 128, channels: 3, pageHeight: 64 } }).webp({ delay: [100, 100] }).toBuffer();
+    const bytes = await sharp(frames.data, { raw: { width: 64, height: 128, channels: 3, pageHeight: 64 } })
+      .webp({ delay: [100, 100] })
+      .toBuffer();
     expect((await refusalOf(bytes)).message).toBe('Expected a still photo, got an animated WebP with 2 frames.');
   });
 
-  it('an icon is refused', async () => expect((await refusalOf(await encode(pictureOf(4, 4, () => [1, 2, 3])).png().toBuffer())).code).toBe('too-small'));
+  it('an icon is refused', async () =>
+    expect(
+      (
+        await refusalOf(
+          await encode(pictureOf(4, 4, () => [1, 2, 3]))
+            .png()
+            .toBuffer(),
+        )
+      ).code,
+    ).toBe('too-small'));
 });

@@ -7,14 +7,17 @@ import { decodePhoto, openingCost } from '@/lib/darkroom/decode';
 import { scoreHere } from '@/lib/darkroom/score';
 import { drawLawnPhoto } from '@/lib/demo/lawn-renderer';
 import { demoScenario } from '@/lib/demo/scenario';
-import { halved, HALVED_ABOVE_PIXELS, scaled, scaleFor } from '@/lib/photo/scale';
+import { halved, HALVED_ABOVE_PIXELS, scaled, scaleFor } from '@/lib/photo/measure/scale';
 import { median } from '@/lib/stats/describe';
 import { seededRandom } from '@/lib/stats/random';
 
 const folder = mkdtempSync(path.join(tmpdir(), 'half-'));
 afterAll(() => rmSync(folder, { recursive: true, force: true }));
 
-/** What the study of real grass found: an index moves by 0.0008 in the median and 0.005 at most, a difference by 0.0003 and 0.004. */
+/**
+ * What the study of real grass found: an index moves by 0.0008 in the median and 0.005 at most, a difference by 0.0003
+ * and 0.004.
+ */
 const INDEX = { median: 0.0008, most: 0.005 };
 const DIFFERENCE = { median: 0.0003, most: 0.004 };
 
@@ -27,7 +30,10 @@ describe('a drawn lawn photo above 8 megapixels', () => {
   beforeAll(async () => {
     const scenario = demoScenario();
     const photo = scenario.photos[4]!;
-    const pixels = drawLawnPhoto({ ...photo, widthPx: photo.widthPx * times, heightPx: photo.heightPx * times }, scenario.strips);
+    const pixels = drawLawnPhoto(
+      { ...photo, widthPx: photo.widthPx * times, heightPx: photo.heightPx * times },
+      scenario.strips,
+    );
     file = path.join(folder, 'lawn.jpg');
     // A lens and a mosaic of colour filters leave no detail of a single pixel, as the drawing has.
     const picture = sharp(pixels.data, { raw: { width: pixels.width, height: pixels.height, channels: 3 } });
@@ -35,13 +41,24 @@ describe('a drawn lawn photo above 8 megapixels', () => {
     writeFileSync(hard, await picture.clone().jpeg({ quality: 92 }).toBuffer());
     const soft = await picture.blur(0.7).jpeg({ quality: 92 }).toBuffer();
     writeFileSync(file, soft);
-    plots = Object.entries(photo.plotCorners).map(([id, corners]) => ({ id, polygon: corners.map(([x, y]): [number, number] => [(x + 0.5) * times - 0.5, (y + 0.5) * times - 0.5]) }));
+    plots = Object.entries(photo.plotCorners).map(([id, corners]) => ({
+      id,
+      polygon: corners.map(([x, y]): [number, number] => [(x + 0.5) * times - 0.5, (y + 0.5) * times - 0.5]),
+    }));
   }, 240_000);
 
   test('reads at half its size as at its full size, within what the study of real grass found', async () => {
     const [full, half] = [await scoreHere({ path: file, plots, scale: 1 }), await scoreHere({ path: file, plots })];
-    expect([full.scale, half.scale, half.width, half.readings[0]?.parameters.scale, half.readings[0]?.pixels]).toEqual([1, 2, 3400, 2, expect.closeTo((full.readings[0]?.pixels ?? 0) / 4, -3)]);
-    const moved = full.readings.map((reading, k) => (half.readings[k]?.greenness?.dgci ?? NaN) - (reading.greenness?.dgci ?? NaN));
+    expect([full.scale, half.scale, half.width, half.readings[0]?.parameters.scale, half.readings[0]?.pixels]).toEqual([
+      1,
+      2,
+      3400,
+      2,
+      expect.closeTo((full.readings[0]?.pixels ?? 0) / 4, -3),
+    ]);
+    const moved = full.readings.map(
+      (reading, k) => (half.readings[k]?.greenness?.dgci ?? NaN) - (reading.greenness?.dgci ?? NaN),
+    );
     const between = moved.slice(1).map((one) => Math.abs(one - (moved[0] as number)));
     expect(median(moved.map(Math.abs))).toBeLessThanOrEqual(INDEX.median);
     expect(Math.max(...moved.map(Math.abs))).toBeLessThanOrEqual(INDEX.most);
@@ -54,7 +71,13 @@ describe('a drawn lawn photo above 8 megapixels', () => {
 
   test('even with more detail in each pixel than a camera gives, no index moves by more than 0.005', async () => {
     const [full, half] = [await scoreHere({ path: hard, plots, scale: 1 }), await scoreHere({ path: hard, plots })];
-    expect(Math.max(...full.readings.map((reading, k) => Math.abs((half.readings[k]?.greenness?.dgci ?? NaN) - (reading.greenness?.dgci ?? NaN))))).toBeLessThanOrEqual(INDEX.most);
+    expect(
+      Math.max(
+        ...full.readings.map((reading, k) =>
+          Math.abs((half.readings[k]?.greenness?.dgci ?? NaN) - (reading.greenness?.dgci ?? NaN)),
+        ),
+      ),
+    ).toBeLessThanOrEqual(INDEX.most);
   });
 });
 
@@ -70,8 +93,12 @@ describe('half size', () => {
     for (let y = 0; y < 11; y++) {
       for (let x = 0; x < 18; x++) {
         for (let c = 0; c < 3; c++) {
-          const codes = [0, 1].flatMap((dy) => [0, 1].map((dx) => data[((2 * y + dy) * width + 2 * x + dx) * 3 + c] as number));
-          expect(Math.abs((half.data[(y * 18 + x) * 3 + c] as number) - codes.reduce((a, b) => a + b) / 4)).toBeLessThanOrEqual(0.5);
+          const codes = [0, 1].flatMap((dy) =>
+            [0, 1].map((dx) => data[((2 * y + dy) * width + 2 * x + dx) * 3 + c] as number),
+          );
+          expect(
+            Math.abs((half.data[(y * 18 + x) * 3 + c] as number) - codes.reduce((a, b) => a + b) / 4),
+          ).toBeLessThanOrEqual(0.5);
         }
       }
     }
@@ -83,9 +110,17 @@ describe('half size', () => {
     const picture = sharp(smooth, { raw: { width: 160, height: 102, channels: 3 } });
     for (const orientation of [1, 6]) {
       const [jpeg, png] = [path.join(folder, `${orientation}.jpg`), path.join(folder, `${orientation}.png`)];
-      await picture.clone().withMetadata({ orientation }).jpeg({ quality: 98, chromaSubsampling: '4:4:4' }).toFile(jpeg);
+      await picture
+        .clone()
+        .withMetadata({ orientation })
+        .jpeg({ quality: 98, chromaSubsampling: '4:4:4' })
+        .toFile(jpeg);
       await picture.clone().withMetadata({ orientation }).png().toFile(png);
-      const [whole, half, other] = [await decodePhoto(jpeg), await decodePhoto(jpeg, { scale: 2 }), await decodePhoto(png, { scale: 2 })];
+      const [whole, half, other] = [
+        await decodePhoto(jpeg),
+        await decodePhoto(jpeg, { scale: 2 }),
+        await decodePhoto(png, { scale: 2 }),
+      ];
       expect([half.width, half.height]).toEqual([whole.width, whole.height]);
       const after = halved(whole.pixels);
       for (const one of [half, other]) {
@@ -101,7 +136,18 @@ describe('half size', () => {
     expect([scaleFor({ width: 4000, height: 2000 }), scaleFor({ width: 4001, height: 2000 })]).toEqual([1, 2]);
     expect(HALVED_ABOVE_PIXELS).toBe(8e6);
     // The first two pixels, centres 0 and 1, become pixel 0: its centre lies between them.
-    expect(scaled([[0.5, 0.5], [-0.5, 3.5]], 2)).toEqual([[0, 0], [-0.5, 1.5]]);
+    expect(
+      scaled(
+        [
+          [0.5, 0.5],
+          [-0.5, 3.5],
+        ],
+        2,
+      ),
+    ).toEqual([
+      [0, 0],
+      [-0.5, 1.5],
+    ]);
   });
 
   test('opening at half size asks for a quarter of the room where the decoder makes no more', async () => {

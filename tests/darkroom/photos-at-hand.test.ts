@@ -13,19 +13,30 @@ afterAll(() => rm(folder, { recursive: true }));
 
 async function photo(name: string, green: number, stamp: number): Promise<string> {
   const file = path.join(folder, name);
-  await writeFile(file, await sharp({ create: { width: 60, height: 40, channels: 3, background: { r: 10, g: green, b: 30 } } }).png().toBuffer());
+  await writeFile(
+    file,
+    await sharp({ create: { width: 60, height: 40, channels: 3, background: { r: 10, g: green, b: 30 } } })
+      .png()
+      .toBuffer(),
+  );
   await utimes(file, stamp, stamp);
   return file;
 }
 
 describe('photos at hand', () => {
-  it('the last two opened are given again, an older one is opened anew', async () => {
-    const [a, b, c] = [await photo('a.png', 80, 1), await photo('b.png', 90, 1), await photo('c.png', 99, 1)];
+  it('the last three opened are given again, an older one is opened anew', async () => {
+    const [a, b, c, d] = [
+      await photo('a.png', 80, 1),
+      await photo('b.png', 90, 1),
+      await photo('c.png', 99, 1),
+      await photo('later.png', 70, 1),
+    ];
     const first = await photoAtHand(a);
     expect((await photoAtHand(b)).pixels.data[1]).toBe(90);
     expect(await photoAtHand(a)).toBe(first);
     await photoAtHand(b);
     await photoAtHand(c);
+    await photoAtHand(d);
     const again = await photoAtHand(a);
     expect(again).not.toBe(first);
     expect(again.pixels.data).toEqual(first.pixels.data);

@@ -19,7 +19,10 @@ const picture = pictureOf(400, 300, (x, y) => (x < 200 ? [60, 100 + (y % 20), 40
 beforeEach(async () => {
   folder = await mkdtemp(path.join(tmpdir(), 'shelf-'));
   jpeg = await sharp(picture.data, { raw: { width: 400, height: 300, channels: 3 } })
-    .withExif({ IFD0: { Make: 'Testmaker' }, IFD3: { GPSLatitudeRef: 'N', GPSLatitude: '51/1 30/1 0/1', GPSLongitudeRef: 'W', GPSLongitude: '0/1 7/1 0/1' } })
+    .withExif({
+      IFD0: { Make: 'Testmaker' },
+      IFD3: { GPSLatitudeRef: 'N', GPSLatitude: '51/1 30/1 0/1', GPSLongitudeRef: 'W', GPSLongitude: '0/1 7/1 0/1' },
+    })
     .jpeg({ quality: 95 })
     .toBuffer();
 });
@@ -27,7 +30,9 @@ afterEach(() => rm(folder, { recursive: true, force: true }));
 
 async function filesIn(root: string): Promise<string[]> {
   const entries = await readdir(root, { recursive: true, withFileTypes: true });
-  return entries.filter((entry) => entry.isFile()).map((entry) => path.relative(root, path.join(entry.parentPath, entry.name)));
+  return entries
+    .filter((entry) => entry.isFile())
+    .map((entry) => path.relative(root, path.join(entry.parentPath, entry.name)));
 }
 
 /** A web stream of some bytes in small chunks, which may break off. */
@@ -66,6 +71,7 @@ describe('a photo on the shelf', () => {
 });
 
 describe('a wrong upload leaves nothing behind', () => {
+  // prettier-ignore
   it.each<[string, () => ReadableStream<Uint8Array>, object, RegExp]>([
     ['text named .jpg', () => streamOf(new TextEncoder().encode('hello')), {}, /got text/],
     ['nothing at all', () => streamOf(new Uint8Array(0)), {}, /an empty file/],
@@ -77,13 +83,21 @@ describe('a wrong upload leaves nothing behind', () => {
     expect(await filesIn(folder)).toEqual([]);
   });
 
-  it('a name that is no hash makes no path', () => expect(() => photoPath(folder, '../../etc/passwd', 'jpeg')).toThrow(RangeError));
+  it('a name that is no hash makes no path', () =>
+    expect(() => photoPath(folder, '../../etc/passwd', 'jpeg')).toThrow(RangeError));
 });
 
 describe('orphans', () => {
   it('old ones leave the shelf, young ones and known ones stay', async () => {
     const known = await storeUpload(folder, streamOf(jpeg));
-    const other = await storeUpload(folder, streamOf(await sharp(picture.data, { raw: { width: 400, height: 300, channels: 3 } }).png().toBuffer()));
+    const other = await storeUpload(
+      folder,
+      streamOf(
+        await sharp(picture.data, { raw: { width: 400, height: 300, channels: 3 } })
+          .png()
+          .toBuffer(),
+      ),
+    );
     const part = path.join(folder, 'photos', 'tmp', 'upload.part');
     await writeFile(part, 'half');
     const long = new Date('2026-01-01T00:00:00Z');
@@ -93,7 +107,9 @@ describe('orphans', () => {
     const cleared = await clearOrphans(folder, isKnown, new Date('2026-01-02T00:00:00Z'));
     expect([...cleared].sort()).toEqual([path.relative(folder, other.path), path.relative(folder, part)].sort());
     // A whole photo is set aside, not deleted: it may be the diary that is lost.
-    expect((await filesIn(folder)).sort()).toEqual([path.relative(folder, known.path), path.join('strays', path.basename(other.path))].sort());
+    expect((await filesIn(folder)).sort()).toEqual(
+      [path.relative(folder, known.path), path.join('strays', path.basename(other.path))].sort(),
+    );
   });
 });
 
@@ -112,12 +128,16 @@ describe('prints', () => {
 
   it('the greenness map is coloured over turf and clear elsewhere', async () => {
     const stored = await storeUpload(folder, streamOf(jpeg));
-    const { data, info } = await sharp(await greennessMapPrint(folder, stored)).raw().toBuffer({ resolveWithObject: true });
+    const { data, info } = await sharp(await greennessMapPrint(folder, stored))
+      .raw()
+      .toBuffer({ resolveWithObject: true });
     expect(info).toMatchObject({ width: 200, height: 150, channels: 4 });
     const alpha = (x: number, y: number) => data[(y * 200 + x) * 4 + 3];
     expect([alpha(50, 75), alpha(150, 75)]).toEqual([255, 0]);
     // Over a range that lies all above this turf, its colour is the pale end's.
-    const low = await sharp(await greennessMapPrint(folder, stored, { from: 0.9, to: 1 })).raw().toBuffer();
+    const low = await sharp(await greennessMapPrint(folder, stored, { from: 0.9, to: 1 }))
+      .raw()
+      .toBuffer();
     expect([...low.subarray((75 * 200 + 50) * 4, (75 * 200 + 50) * 4 + 3)]).toEqual([...greennessColour(0)]);
   });
 });
@@ -126,11 +146,29 @@ describe('workers', () => {
   it('score as this thread does, make prints, and refuse in the same words', async () => {
     const stored = await storeUpload(folder, streamOf(jpeg));
     const { scoreHere } = await import('@/lib/darkroom/score');
-    const request = { path: stored.path, plots: [{ id: 'A', polygon: [[10, 10], [190, 10], [190, 290], [10, 290]] as const }] };
-    const [here, there] = await Promise.all([scoreHere(request), scorePhoto({ ...request, prints: { dataFolder: folder, sha256: stored.sha256 } })]);
+    const request = {
+      path: stored.path,
+      plots: [
+        {
+          id: 'A',
+          polygon: [
+            [10, 10],
+            [190, 10],
+            [190, 290],
+            [10, 290],
+          ] as const,
+        },
+      ],
+    };
+    const [here, there] = await Promise.all([
+      scoreHere(request),
+      scorePhoto({ ...request, prints: { dataFolder: folder, sha256: stored.sha256 } }),
+    ]);
     expect(there).toEqual(here);
     expect((await filesIn(path.join(folder, 'prints'))).length).toBe(3);
-    await expect(scorePhoto({ path: '/nowhere.jpg', plots: [] })).rejects.toThrow(/^Expected a photo at '\/nowhere.jpg', found none/);
+    await expect(scorePhoto({ path: '/nowhere.jpg', plots: [] })).rejects.toThrow(
+      /^Expected a photo at '\/nowhere.jpg', found none/,
+    );
     await stopScorers();
   });
 });

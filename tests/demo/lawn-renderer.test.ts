@@ -3,15 +3,24 @@ import { describe, expect, test } from 'vitest';
 import { darkGreenColourIndex, rgbToHsb } from '@/lib/colour/greenness';
 import { drawLawnPhoto } from '@/lib/demo/lawn-renderer';
 import { demoScenario, type DemoPhoto, type StripId } from '@/lib/demo/scenario';
-import type { Pixels, Point } from '@/lib/photo/pixels';
+import type { Pixels, Point } from '@/lib/photo/raster/pixels';
 
 const scenario = demoScenario();
 /** The same photo by a camera of half the size: quicker to draw, the same view. */
 function halved(photo: DemoPhoto): DemoPhoto {
   const [widthPx, heightPx] = [photo.widthPx / 2, photo.heightPx / 2];
-  const half = ([x, y]: Point): Point => [(x - (photo.widthPx - 1) / 2) / 2 + (widthPx - 1) / 2, (y - (photo.heightPx - 1) / 2) / 2 + (heightPx - 1) / 2];
+  const half = ([x, y]: Point): Point => [
+    (x - (photo.widthPx - 1) / 2) / 2 + (widthPx - 1) / 2,
+    (y - (photo.heightPx - 1) / 2) / 2 + (heightPx - 1) / 2,
+  ];
   const { A, B, C } = photo.plotCorners;
-  return { ...photo, widthPx, heightPx, pose: { ...photo.pose, focalPx: photo.pose.focalPx / 2 }, plotCorners: { A: A.map(half), B: B.map(half), C: C.map(half) } };
+  return {
+    ...photo,
+    widthPx,
+    heightPx,
+    pose: { ...photo.pose, focalPx: photo.pose.focalPx / 2 },
+    plotCorners: { A: A.map(half), B: B.map(half), C: C.map(half) },
+  };
 }
 
 const drawnOn = (date: string, size: 'half' | 'full' = 'half'): { photo: DemoPhoto; pixels: Pixels } => {
@@ -29,7 +38,10 @@ function insideConvex([x, y]: Point, corners: readonly Point[]): boolean {
   });
 }
 
-/** Dark green colour index of the mean hue, saturation and brightness over a strip: its own loop, apart from the project's scoring. */
+/**
+ * Dark green colour index of the mean hue, saturation and brightness over a strip: its own loop, apart from the
+ * project's scoring.
+ */
 function stripDgci(pixels: Pixels, corners: readonly Point[]): number {
   const sum = { hue: 0, saturation: 0, brightness: 0, n: 0 };
   const [low, high] = [Math.min(...corners.map(([, y]) => y)), Math.max(...corners.map(([, y]) => y))];
@@ -45,7 +57,11 @@ function stripDgci(pixels: Pixels, corners: readonly Point[]): number {
       sum.n++;
     }
   }
-  const index = darkGreenColourIndex({ hue: sum.hue / sum.n, saturation: sum.saturation / sum.n, brightness: sum.brightness / sum.n });
+  const index = darkGreenColourIndex({
+    hue: sum.hue / sum.n,
+    saturation: sum.saturation / sum.n,
+    brightness: sum.brightness / sum.n,
+  });
   if (!index || sum.n < 1000) throw new Error(`strip too small: ${sum.n} pixels`);
   return index.dgci;
 }
@@ -65,9 +81,9 @@ describe('the drawn lawn', () => {
     expect(hash(drawnOn('2026-04-15'))).not.toBe(hash(baseline));
   });
 
-  // The drawn rise differs a little from the one asked for: blades spread the colour, the sward is uneven, and the day's exposure
-  // and white balance bend the index. Over all nine later photos without haze and both strips the largest gap was 0.0031 at full
-  // size and 0.0057 at half size, where blades are thinner than a pixel.
+  // The drawn rise differs a little from the one asked for: blades spread the colour, the sward is uneven, and the
+  // day's exposure and white balance bend the index. Over all nine later photos without haze and both strips the
+  // largest gap was 0.0031 at full size and 0.0057 at half size, where blades are thinner than a pixel.
   const TOLERANCE = { full: 0.005, half: 0.007 };
 
   test('at full size, on the day of the largest response, the rise is the one asked for', () => {
@@ -79,7 +95,11 @@ describe('the drawn lawn', () => {
     }
   });
 
-  test.each(scenario.photos.filter(({ haze }, index) => index > 0 && !haze).map(({ takenAtLocal }) => takenAtLocal.slice(0, 10)))('on %s the sprayed strips rose against the check as the scenario says', (date) => {
+  test.each(
+    scenario.photos
+      .filter(({ haze }, index) => index > 0 && !haze)
+      .map(({ takenAtLocal }) => takenAtLocal.slice(0, 10)),
+  )('on %s the sprayed strips rose against the check as the scenario says', (date) => {
     const later = drawnOn(date);
     for (const id of ['B', 'C'] as const) {
       const rise = againstCheck(later, id) - againstCheck(baseline, id);
@@ -103,7 +123,11 @@ describe('the drawn lawn', () => {
         for (let x = 0; x < pixels.width; x += 3) {
           if (!insideConvex([x, y], corners)) continue;
           const i = 3 * (y * pixels.width + x);
-          saturation += rgbToHsb(pixels.data[i] as number, pixels.data[i + 1] as number, pixels.data[i + 2] as number).saturation;
+          saturation += rgbToHsb(
+            pixels.data[i] as number,
+            pixels.data[i + 1] as number,
+            pixels.data[i + 2] as number,
+          ).saturation;
           n++;
         }
       }

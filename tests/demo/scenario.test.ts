@@ -13,7 +13,9 @@ describe('the demo scenario', () => {
     expect(other.weatherHours).not.toEqual(scenario.weatherHours);
     expect(other.photos[0]?.pose).not.toEqual(scenario.photos[0]?.pose);
     expect(other.sprays).toEqual(scenario.sprays);
-    expect(other.photos.map(({ takenAtLocal }) => takenAtLocal)).toEqual(scenario.photos.map(({ takenAtLocal }) => takenAtLocal));
+    expect(other.photos.map(({ takenAtLocal }) => takenAtLocal)).toEqual(
+      scenario.photos.map(({ takenAtLocal }) => takenAtLocal),
+    );
   });
 
   test('each strip polygon encloses its stated area and no strip overlaps another', () => {
@@ -24,8 +26,13 @@ describe('the demo scenario', () => {
       }, 0);
       expect(Math.abs(twice) / 2).toBeCloseTo(areaM2, 9);
     }
-    const edges = scenario.strips.map(({ polygonM }) => [Math.min(...polygonM.map(([x]) => x)), Math.max(...polygonM.map(([x]) => x))] as const);
-    for (let i = 1; i < edges.length; i++) expect((edges[i] as readonly [number, number])[0]).toBeGreaterThan((edges[i - 1] as readonly [number, number])[1]);
+    const edges = scenario.strips.map(
+      ({ polygonM }) => [Math.min(...polygonM.map(([x]) => x)), Math.max(...polygonM.map(([x]) => x))] as const,
+    );
+    for (let i = 1; i < edges.length; i++)
+      expect((edges[i] as readonly [number, number])[0]).toBeGreaterThan(
+        (edges[i - 1] as readonly [number, number])[1],
+      );
   });
 
   test('rates in g/100 m² become kg/ha of product, iron and nitrogen as worked by hand for the first round', () => {
@@ -38,7 +45,10 @@ describe('the demo scenario', () => {
     expect(dosesOn('B')[0]?.nitrogenKgPerHa).toBeCloseTo(1.68, 9);
     // 6 L / 100 m² = 600 L/ha, as the catch test says: 630 mL on 10.5 m²
     expect(full?.carrierLPerHa).toBeCloseTo(600, 9);
-    expect((scenario.sprayer.catchTestMl / 1000 / scenario.sprayer.catchTestAreaM2) * 10_000).toBeCloseTo(scenario.sprayer.carrierLPerHa, 9);
+    expect((scenario.sprayer.catchTestMl / 1000 / scenario.sprayer.catchTestAreaM2) * 10_000).toBeCloseTo(
+      scenario.sprayer.carrierLPerHa,
+      9,
+    );
   });
 
   test('every spray names products on the shelf within their label maximum, and the check is never sprayed', () => {
@@ -58,7 +68,9 @@ describe('the demo scenario', () => {
     const { photos } = scenario;
     expect(photos).toHaveLength(12);
     expect(new Set(photos.map(({ fileName }) => fileName)).size).toBe(12);
-    expect(photos.map(({ takenAtLocal }) => takenAtLocal)).toEqual(photos.map(({ takenAtLocal }) => takenAtLocal).sort());
+    expect(photos.map(({ takenAtLocal }) => takenAtLocal)).toEqual(
+      photos.map(({ takenAtLocal }) => takenAtLocal).sort(),
+    );
     for (const { plotCorners, widthPx, heightPx } of photos) {
       for (const [x, y] of Object.values(plotCorners).flat()) {
         expect(x).toBeGreaterThan(20);
@@ -80,7 +92,9 @@ describe('the demo scenario', () => {
 describe('the demo turf', () => {
   test('turf asked for a rise of the index has that rise', () => {
     for (const gain of [0, 0.02, 0.05, 0.1, 0.2]) {
-      const [r, g, b] = turfColour(gain).map((linear) => (linear <= 0.0031308 ? linear * 12.92 : 1.055 * linear ** (1 / 2.4) - 0.055)) as [number, number, number];
+      const [r, g, b] = turfColour(gain).map((linear) =>
+        linear <= 0.0031308 ? linear * 12.92 : 1.055 * linear ** (1 / 2.4) - 0.055,
+      ) as [number, number, number];
       // green is the largest channel: hue 120 + 60 (b - r) / (max - min), saturation (max - min) / max, brightness max
       const least = Math.min(r, b);
       const hue = 120 + (60 * (b - r)) / (g - least);
@@ -104,8 +118,16 @@ describe('the demo turf', () => {
 
 describe('the demo camera', () => {
   test('a pixel traced to the ground and projected back is the same pixel', () => {
-    const camera = cameraAt({ xM: 1, yM: -3, heightM: 2, bearingDeg: 12, downDeg: 25, rollDeg: -7, focalPx: 1000 }, 1600, 1200);
-    for (const [u, v] of [[30, 900], [800, 600], [1500, 1100]] as const) {
+    const camera = cameraAt(
+      { xM: 1, yM: -3, heightM: 2, bearingDeg: 12, downDeg: 25, rollDeg: -7, focalPx: 1000 },
+      1600,
+      1200,
+    );
+    for (const [u, v] of [
+      [30, 900],
+      [800, 600],
+      [1500, 1100],
+    ] as const) {
       const [dx, dy, dz] = camera.ray(u, v);
       const t = -2 / dz;
       const { point, depthM } = camera.project(1 + t * dx, -3 + t * dy, 0);
@@ -116,7 +138,11 @@ describe('the demo camera', () => {
   });
 
   test('a level camera turned to nowhere sees a place ahead at the centre, one to the right on the right, one below lower', () => {
-    const camera = cameraAt({ xM: 0, yM: 0, heightM: 2, bearingDeg: 0, downDeg: 0, rollDeg: 0, focalPx: 1000 }, 1601, 1201);
+    const camera = cameraAt(
+      { xM: 0, yM: 0, heightM: 2, bearingDeg: 0, downDeg: 0, rollDeg: 0, focalPx: 1000 },
+      1601,
+      1201,
+    );
     expect(camera.project(0, 10, 2).point).toEqual([800, 600]);
     expect(camera.project(1, 10, 2).point[0]).toBeCloseTo(900, 9);
     expect(camera.project(0, 10, 1).point[1]).toBeCloseTo(700, 9);

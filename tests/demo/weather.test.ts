@@ -15,21 +15,29 @@ const mean = (hour: string, pick: (h: (typeof hours)[number]) => number) => {
   return some.reduce((sum, h) => sum + pick(h), 0) / some.length;
 };
 
-const solar = (sunny: boolean) => photos.filter(({ light }) => light.sunny === sunny).map(({ takenAtLocal }) => at(takenAtLocal).solarWPerM2);
+const solar = (sunny: boolean) =>
+  photos.filter(({ light }) => light.sunny === sunny).map(({ takenAtLocal }) => at(takenAtLocal).solarWPerM2);
 
 describe('the weather of the demo', () => {
   test('covers 36 local days hour by hour without a gap', () => {
     expect(hours).toHaveLength(36 * 24);
     expect(hours[0]?.hourStart).toBe('2026-04-12T22:00:00.000Z');
     for (let i = 1; i < hours.length; i++) {
-      expect(Date.parse((hours[i] as { hourStart: string }).hourStart) - Date.parse((hours[i - 1] as { hourStart: string }).hourStart)).toBe(3_600_000);
+      expect(
+        Date.parse((hours[i] as { hourStart: string }).hourStart) -
+          Date.parse((hours[i - 1] as { hourStart: string }).hourStart),
+      ).toBe(3_600_000);
     }
   });
 
   test('the offset used is the lawn time zone offset on the first and last day', () => {
     for (const { takenAtLocal, utcOffsetMinutes } of photos) {
       const utc = new Date(Date.parse(`${takenAtLocal}Z`) - utcOffsetMinutes * 60_000);
-      const shown = new Intl.DateTimeFormat('sv-SE', { timeZone: lawn.timeZone, dateStyle: 'short', timeStyle: 'medium' }).format(utc);
+      const shown = new Intl.DateTimeFormat('sv-SE', {
+        timeZone: lawn.timeZone,
+        dateStyle: 'short',
+        timeStyle: 'medium',
+      }).format(utc);
       expect(shown.replace(' ', 'T')).toBe(takenAtLocal);
     }
   });
@@ -70,7 +78,8 @@ describe('the weather of the demo', () => {
   test('it rains on some days, and not on a day of spraying or of a photo', () => {
     const rainyDays = new Set(hours.filter(({ rainMm }) => rainMm > 0).map(({ hourStart }) => hourStart.slice(0, 10)));
     expect(rainyDays.size).toBeGreaterThanOrEqual(4);
-    for (const local of [...sprays.map((s) => s.startedLocal), ...photos.map((p) => p.takenAtLocal)]) expect(at(local).rainMm).toBe(0);
+    for (const local of [...sprays.map((s) => s.startedLocal), ...photos.map((p) => p.takenAtLocal)])
+      expect(at(local).rainMm).toBe(0);
   });
 
   test('the late spray of the last round met drier and windier air than every other spray', () => {

@@ -10,7 +10,15 @@ const root = mkdtempSync(path.join(tmpdir(), 'swathbook-migrate-'));
 const command = ['lib/commands/run.mjs', 'migrate'];
 const env = (folder: string) => ({ ...process.env, SWATHBOOK_DATA: folder });
 const migrate = (folder: string) => spawnSync(process.execPath, command, { encoding: 'utf8', env: env(folder) });
-const sqlite = (file: string, sql: string) => spawnSync(process.execPath, ['-e', `const db = new (require('better-sqlite3'))(${JSON.stringify(file)}); db.exec(${JSON.stringify(sql)}); db.close();`], { encoding: 'utf8' });
+const sqlite = (file: string, sql: string) =>
+  spawnSync(
+    process.execPath,
+    [
+      '-e',
+      `const db = new (require('better-sqlite3'))(${JSON.stringify(file)}); db.exec(${JSON.stringify(sql)}); db.close();`,
+    ],
+    { encoding: 'utf8' },
+  );
 let whole: string;
 
 beforeAll(() => {
@@ -41,7 +49,9 @@ test('killed at any moment, a first start leaves nothing that stops the next one
     const folder = path.join(root, `killed-${share.toFixed(2)}`);
     if (await killAfter(folder, share * wholeMs)) killed += 1;
     // The file is there whole or not at all.
-    const through = existsSync(path.join(folder, 'diary.db')) ? (await inspectDatabase(path.join(folder, 'diary.db'))).migrations : knownMigrations();
+    const through = existsSync(path.join(folder, 'diary.db'))
+      ? (await inspectDatabase(path.join(folder, 'diary.db'))).migrations
+      : knownMigrations();
     expect(through).toEqual(knownMigrations());
     const again = migrate(folder);
     expect([again.status, again.stderr]).toEqual([0, '']);
@@ -62,13 +72,25 @@ test('what an earlier version left of a killed first start is begun anew; of a k
   mkdirSync(cut);
   cpSync(path.join(whole, 'diary.db'), path.join(cut, 'diary.db'));
   const file = path.join(cut, 'diary.db');
-  expect(sqlite(file, 'DELETE FROM _prisma_migrations WHERE migration_name <> (SELECT min(migration_name) FROM _prisma_migrations); UPDATE _prisma_migrations SET finished_at = NULL; DROP TABLE "Mark"').stderr).toBe('');
+  expect(
+    sqlite(
+      file,
+      'DELETE FROM _prisma_migrations WHERE migration_name <> (SELECT min(migration_name) FROM _prisma_migrations); UPDATE _prisma_migrations SET finished_at = NULL; DROP TABLE "Mark"',
+    ).stderr,
+  ).toBe('');
   const again = migrate(cut);
   expect([again.status, again.stderr]).toEqual([0, '']);
-  expect(sqlite(file, `UPDATE _prisma_migrations SET finished_at = NULL WHERE migration_name = '${knownMigrations().at(-1)}'`).stderr).toBe('');
+  expect(
+    sqlite(
+      file,
+      `UPDATE _prisma_migrations SET finished_at = NULL WHERE migration_name = '${knownMigrations().at(-1)}'`,
+    ).stderr,
+  ).toBe('');
   const stopped = migrate(cut);
   expect(stopped.status).toBe(1);
-  expect(stopped.stderr).toMatch(/^swathbook: expected a database whose migrations ran through, got one that an earlier version was stopped on in '\w+': restore an archive\n$/);
+  expect(stopped.stderr).toMatch(
+    /^swathbook: expected a database whose migrations ran through, got one that an earlier version was stopped on in '\w+': restore an archive\n$/,
+  );
 });
 
 test('a copy that a stop left behind is cleared away', () => {
@@ -80,8 +102,15 @@ test('a copy that a stop left behind is cleared away', () => {
 });
 
 test('the migrations of both databases lead to the schema, partial indexes too: there is nothing to draft', () => {
-  const drafted = spawnSync(process.execPath, [...command, 'draft', 'nothing_is_missing'], { encoding: 'utf8', env: env(path.join(root, 'draft')) });
-  const written = ['prisma/migrations', 'prisma/postgresql/migrations'].flatMap((parent) => readdirSync(parent).filter((name) => name.endsWith('nothing_is_missing')).map((name) => path.join(parent, name)));
+  const drafted = spawnSync(process.execPath, [...command, 'draft', 'nothing_is_missing'], {
+    encoding: 'utf8',
+    env: env(path.join(root, 'draft')),
+  });
+  const written = ['prisma/migrations', 'prisma/postgresql/migrations'].flatMap((parent) =>
+    readdirSync(parent)
+      .filter((name) => name.endsWith('nothing_is_missing'))
+      .map((name) => path.join(parent, name)),
+  );
   for (const folder of written) rmSync(folder, { recursive: true });
   expect(drafted.stderr).toBe('');
   expect(drafted.stdout.match(/already lead to the schema/g)).toHaveLength(2);

@@ -15,11 +15,14 @@ beforeEach(() => {
 });
 afterAll(() => folders.forEach((each) => rmSync(each, { recursive: true, force: true })));
 
-const lockOf = (pid: number, born: string | null, use = 'serving') => writeFileSync(path.join(folder, LOCK_FILE), JSON.stringify({ pid, born, use, address: '', key: 'k' }));
+const lockOf = (pid: number, born: string | null, use = 'serving') =>
+  writeFileSync(path.join(folder, LOCK_FILE), JSON.stringify({ pid, born, use, address: '', key: 'k' }));
 
 test('the second comer is refused in one sentence that says who has the folder and what for', () => {
   lockOf(process.ppid, null, 'restoring');
-  expect(() => holdFolder(folder, 'serving')).toThrow(`Expected a data folder that nobody else uses, got ${folder}: process ${process.ppid} restores an archive into it.`);
+  expect(() => holdFolder(folder, 'serving')).toThrow(
+    `Expected a data folder that nobody else uses, got ${folder}: process ${process.ppid} restores an archive into it.`,
+  );
   expect(holderOf(folder)?.pid).toBe(process.ppid);
 });
 
@@ -32,7 +35,11 @@ test('one process canâ€™t hold a folder twice, and what it holds is free once re
 });
 
 test('a lock counts for nothing once its process is gone, is another of the same number, or was never written whole', () => {
-  for (const stale of [() => lockOf(2 ** 22 + 1, null), () => lockOf(process.ppid, 'another start'), () => writeFileSync(path.join(folder, LOCK_FILE), '{"pid":')]) {
+  for (const stale of [
+    () => lockOf(2 ** 22 + 1, null),
+    () => lockOf(process.ppid, 'another start'),
+    () => writeFileSync(path.join(folder, LOCK_FILE), '{"pid":'),
+  ]) {
     stale();
     expect([isAbandoned(folder), holderOf(folder)]).toEqual([true, null]);
     holdFolder(folder, 'serving').release();
@@ -57,7 +64,10 @@ test('a hold is handed on to the process that knows its key, and the first oneâ€
   const first = holdFolder(folder, 'serving');
   const second = holdFolder(folder, 'serving', { address: 'http://here', from: first.key });
   first.release();
-  expect(JSON.parse(readFileSync(path.join(folder, LOCK_FILE), 'utf8'))).toMatchObject({ address: 'http://here', key: second.key });
+  expect(JSON.parse(readFileSync(path.join(folder, LOCK_FILE), 'utf8'))).toMatchObject({
+    address: 'http://here',
+    key: second.key,
+  });
   second.release();
   expect(existsSync(path.join(folder, LOCK_FILE))).toBe(false);
 });
@@ -65,14 +75,21 @@ test('a hold is handed on to the process that knows its key, and the first oneâ€
 test('of many that find the same dead lock at once exactly one gets the folder', { timeout: 60_000 }, async () => {
   const contender = path.join(root, 'tests', 'support', 'lock-contender.ts');
   lockOf(2 ** 22 + 1, null);
-  const children = Array.from({ length: 5 }, () => spawn(process.execPath, ['--import', 'tsx', contender, folder], { cwd: root, stdio: ['pipe', 'pipe', 'inherit'] }));
+  const children = Array.from({ length: 5 }, () =>
+    spawn(process.execPath, ['--import', 'tsx', contender, folder], { cwd: root, stdio: ['pipe', 'pipe', 'inherit'] }),
+  );
   const words = children.map(() => '');
   const saying = (is: (word: string) => boolean) =>
-    Promise.all(children.map((child, index) => new Promise<void>((resolve) => {
-      const look = () => is(words[index] as string) && resolve();
-      child.stdout.on('data', look);
-      look();
-    })));
+    Promise.all(
+      children.map(
+        (child, index) =>
+          new Promise<void>((resolve) => {
+            const look = () => is(words[index] as string) && resolve();
+            child.stdout.on('data', look);
+            look();
+          }),
+      ),
+    );
   children.forEach((child, index) => child.stdout.on('data', (chunk: Buffer) => (words[index] += chunk.toString())));
   await saying((word) => word.startsWith('ready '));
   for (const child of children) child.stdin.write('!');

@@ -6,7 +6,15 @@ import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { Attempts, FREE_TRIES } from '@/lib/door/attempts';
 import { readDoorFile, writeDoorFile } from '@/lib/door/door-file';
 import { pathPattern } from '@/lib/door/front';
-import { cookieNamed, deriveKeys, isSession, makeSession, samePassphrase, SESSION_MS, type DoorKeys } from '@/lib/door/session';
+import {
+  cookieNamed,
+  deriveKeys,
+  isSession,
+  makeSession,
+  samePassphrase,
+  SESSION_MS,
+  type DoorKeys,
+} from '@/lib/door/session';
 import { readTries, writeTries } from '@/lib/door/tries-file';
 import { readServing } from '@/lib/forms/environment';
 
@@ -24,7 +32,12 @@ describe('a session', () => {
   const now = Date.UTC(2026, 4, 1);
   test('is known until it ends', () => {
     const session = makeSession(keys, 1, now);
-    expect([0, 1000, SESSION_MS - 1, SESSION_MS].map((later) => isSession(keys, 1, session, now + later))).toEqual([true, true, true, false]);
+    expect([0, 1000, SESSION_MS - 1, SESSION_MS].map((later) => isSession(keys, 1, session, now + later))).toEqual([
+      true,
+      true,
+      true,
+      false,
+    ]);
   });
   test('of another passphrase, an earlier epoch, or changed in any character is none', () => {
     const session = makeSession(keys, 1, now);
@@ -34,7 +47,8 @@ describe('a session', () => {
       const changed = `${session.slice(0, at)}${session[at] === 'a' ? 'b' : 'a'}${session.slice(at + 1)}`;
       expect(isSession(keys, 1, changed, now), `changed at ${at}`).toBe(false);
     }
-    for (const nonsense of ['', '..', 'a.b.c', session.repeat(2)]) expect(isSession(keys, 1, nonsense, now)).toBe(false);
+    for (const nonsense of ['', '..', 'a.b.c', session.repeat(2)])
+      expect(isSession(keys, 1, nonsense, now)).toBe(false);
   });
   test('no two are the same', () => expect(makeSession(keys, 1, now)).not.toBe(makeSession(keys, 1, now)));
   test('is found among other cookies', () => {
@@ -106,7 +120,9 @@ test('any address but loopback needs a passphrase of ten characters', () => {
   expect(readServing({}).host).toBe('127.0.0.1');
   for (const HOST of ['127.0.0.1', '::1', 'localhost']) expect(readServing({ HOST }).passphrase).toBeUndefined();
   for (const HOST of ['0.0.0.0', '::', '192.168.1.2', 'diary.example']) {
-    expect(() => readServing({ HOST })).toThrow(/^HOST: expected .* SWATHBOOK_PASSPHRASE .*, got '.*' without a passphrase$/);
+    expect(() => readServing({ HOST })).toThrow(
+      /^HOST: expected .* SWATHBOOK_PASSPHRASE .*, got '.*' without a passphrase$/,
+    );
     expect(readServing({ HOST, SWATHBOOK_PASSPHRASE: 'ten letters' }).passphrase).toBe('ten letters');
   }
   expect(() => readServing({ SWATHBOOK_PASSPHRASE: 'short' })).toThrow(/at least 10 characters/);

@@ -31,11 +31,22 @@ async function findings(page: Page): Promise<string[]> {
   const result = (await page.evaluate('axe.run(document, { resultTypes: ["violations"] })')) as AxeResults;
   return result.violations
     .filter((violation) => violation.impact === 'serious' || violation.impact === 'critical')
-    .map((violation) => `${violation.id}: ${violation.nodes.slice(0, 3).map((node) => `${node.html.slice(0, 160)} ${node.any[0]?.message ?? ''}`).join(' | ')}`);
+    .map(
+      (violation) =>
+        `${violation.id}: ${violation.nodes
+          .slice(0, 3)
+          .map((node) => `${node.html.slice(0, 160)} ${node.any[0]?.message ?? ''}`)
+          .join(' | ')}`,
+    );
 }
 
 describe('every page of the demo diary', () => {
-  for (const [size, colorScheme] of [['phone', 'light'], ['desktop', 'dark'], ['phone', 'dark'], ['desktop', 'light']] as const) {
+  for (const [size, colorScheme] of [
+    ['phone', 'light'],
+    ['desktop', 'dark'],
+    ['phone', 'dark'],
+    ['desktop', 'light'],
+  ] as const) {
     test(`${size}, ${colorScheme}: axe-core finds nothing serious, and the page does not scroll sideways`, async () => {
       const context = await browser.newContext({ ...sizes[size], colorScheme });
       const page = await context.newPage();
@@ -44,7 +55,9 @@ describe('every page of the demo diary', () => {
       for (const address of addresses) {
         await page.goto(server.url + address);
         // Details hide half of a page from a look at it.
-        await page.locator('details').evaluateAll((all) => all.forEach((one) => ((one as HTMLDetailsElement).open = true)));
+        await page
+          .locator('details')
+          .evaluateAll((all) => all.forEach((one) => ((one as HTMLDetailsElement).open = true)));
         wrong.push(...(await findings(page)).map((finding) => `${address} ${finding}`));
         const sideways = await page.evaluate(() => document.documentElement.scrollWidth - window.innerWidth);
         if (sideways > 0) wrong.push(`${address} scrolls sideways by ${sideways} px`);
@@ -99,10 +112,12 @@ describe('every page of the demo diary', () => {
     for (const address of ['/', '/response', '/lawn']) {
       await page.goto(server.url + address);
       const here = page.locator('.frame-nav [aria-current="page"]');
-      await expect.poll(async () => {
-        const box = await here.boundingBox();
-        return box !== null && box.x >= 0 && box.x + box.width <= 390;
-      }).toBe(true);
+      await expect
+        .poll(async () => {
+          const box = await here.boundingBox();
+          return box !== null && box.x >= 0 && box.x + box.width <= 390;
+        })
+        .toBe(true);
     }
     await page.close();
   });

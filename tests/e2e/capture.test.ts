@@ -22,7 +22,9 @@ afterAll(async () => {
 
 /** Photo files on the server's shelf. */
 function kept(): number {
-  return fs.readdirSync(path.join(server.dataFolder, 'photos'), { recursive: true, withFileTypes: true }).filter((entry) => entry.isFile()).length;
+  return fs
+    .readdirSync(path.join(server.dataFolder, 'photos'), { recursive: true, withFileTypes: true })
+    .filter((entry) => entry.isFile()).length;
 }
 
 describe('on the lawn with a phone', () => {
@@ -37,7 +39,17 @@ describe('on the lawn with a phone', () => {
     const shutter = page.getByRole('button', { name: 'Take the photo' });
     await expect.poll(() => shutter.isEnabled(), { timeout: 20_000 }).toBe(true);
     // The page puts itself by for a day without a network.
-    await expect.poll(() => page.evaluate(async () => (await (await caches.open('capture-shell')).keys()).length + (navigator.serviceWorker.controller ? 100 : 0)), { timeout: 30_000 }).toBeGreaterThan(102);
+    await expect
+      .poll(
+        () =>
+          page.evaluate(
+            async () =>
+              (await (await caches.open('capture-shell')).keys()).length +
+              (navigator.serviceWorker.controller ? 100 : 0),
+          ),
+        { timeout: 30_000 },
+      )
+      .toBeGreaterThan(102);
 
     const before = kept();
     await context.setOffline(true);
@@ -46,7 +58,9 @@ describe('on the lawn with a phone', () => {
     await page.goto(`${server.url}/capture`);
     await page.getByText('1 shot waits on this phone').waitFor();
     await page.getByText(/^Ghost of /).waitFor();
-    expect(await page.locator('.capture-stage img').evaluate((image: HTMLImageElement) => image.naturalWidth)).toBeGreaterThan(0);
+    expect(
+      await page.locator('.capture-stage img').evaluate((image: HTMLImageElement) => image.naturalWidth),
+    ).toBeGreaterThan(0);
     await expect.poll(() => shutter.isEnabled(), { timeout: 20_000 }).toBe(true);
     await shutter.click();
     await page.getByText('2 shots wait on this phone').waitFor();
@@ -68,7 +82,9 @@ describe('on the lawn with a phone', () => {
     const context = await browser.newContext({ ...sizes.phone, permissions: ['camera'] });
     const page = await context.newPage();
     await page.goto(`${server.url}/capture`);
-    await page.getByLabel('Photo from the phone’s camera').setInputFiles({ name: 'words.jpg', mimeType: 'image/jpeg', buffer: Buffer.from('no photo at all') });
+    await page
+      .getByLabel('Photo from the phone’s camera')
+      .setInputFiles({ name: 'words.jpg', mimeType: 'image/jpeg', buffer: Buffer.from('no photo at all') });
     await page.getByText(/^Expected .+, got .+\.$/).waitFor();
     await page.reload();
     await page.getByText(/^Expected .+, got .+\.$/).waitFor();
@@ -90,7 +106,10 @@ describe('on the lawn with a phone', () => {
   });
 
   test('the diary can be put on a home screen', async () => {
-    const manifest = (await (await fetch(`${server.url}/manifest.webmanifest`)).json()) as { icons: { src: string; sizes: string }[]; start_url: string };
+    const manifest = (await (await fetch(`${server.url}/manifest.webmanifest`)).json()) as {
+      icons: { src: string; sizes: string }[];
+      start_url: string;
+    };
     expect(manifest.start_url).toBe('/');
     for (const icon of manifest.icons) {
       const bytes = Buffer.from(await (await fetch(server.url + icon.src)).arrayBuffer());

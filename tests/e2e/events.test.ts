@@ -16,7 +16,10 @@ beforeAll(async () => {
   await page.getByLabel('Time zone').fill('UTC');
   await page.getByRole('button', { name: 'Start this lawn' }).click();
   await page.getByRole('heading', { name: 'Back lawn' }).waitFor();
-  for (const [name, place] of [['Front', 'On ground of its own'], ['Strip', 'Inside Front']] as const) {
+  for (const [name, place] of [
+    ['Front', 'On ground of its own'],
+    ['Strip', 'Inside Front'],
+  ] as const) {
     const form = page.locator('#plots details', { hasText: 'Add a plot' });
     if ((await form.getAttribute('open')) === null) await form.locator('summary').click();
     await form.getByLabel('Plot name').fill(name);
@@ -32,7 +35,10 @@ afterAll(async () => {
   await server?.stop();
 });
 
-const noSideScroll = async (page: Page) => expect(await page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth)).toBeLessThanOrEqual(0);
+const noSideScroll = async (page: Page) =>
+  expect(
+    await page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth),
+  ).toBeLessThanOrEqual(0);
 
 describe('a new lawn', () => {
   test('picked as metric asks for metres and litres, and leaves a typed amount in its unit', async () => {
@@ -41,7 +47,12 @@ describe('a new lawn', () => {
     const unit = (name: string) => page.locator(`[name="${name}.unit"]`).inputValue();
     await page.locator('[name="length.value"]').fill('40');
     await page.getByLabel('Units on screen').selectOption('metric');
-    expect([await unit('length'), await unit('width'), await unit('tank'), await unit('carrier')]).toEqual(['ft', 'm', 'L', 'L/100m2']);
+    expect([await unit('length'), await unit('width'), await unit('tank'), await unit('carrier')]).toEqual([
+      'ft',
+      'm',
+      'L',
+      'L/100m2',
+    ]);
     await page.close();
   });
 });

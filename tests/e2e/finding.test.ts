@@ -17,7 +17,10 @@ afterAll(async () => {
   await server?.stop();
 });
 
-const files = (folder: string) => fs.readdirSync(path.join(server.dataFolder, folder), { recursive: true, withFileTypes: true }).filter((entry) => entry.isFile()).length;
+const files = (folder: string) =>
+  fs
+    .readdirSync(path.join(server.dataFolder, folder), { recursive: true, withFileTypes: true })
+    .filter((entry) => entry.isFile()).length;
 
 describe('the demo lawn, finding things and taking things back', () => {
   test('an empty diary offers the demo lawn, draws it in the background and opens it', async () => {
@@ -34,7 +37,9 @@ describe('the demo lawn, finding things and taking things back', () => {
   test('the diary shows plots beside the check; the season is moved along by keys; one slider shows the time before', async () => {
     const page = await browser.newPage(sizes.phone);
     await page.goto(server.url);
-    expect(await page.locator('.answer-sheet').innerText()).toMatch(/turned darker than the check by 0\.\d{3} \(0\.\d{3} to 0\.\d{3}\)/);
+    expect(await page.locator('.answer-sheet').innerText()).toMatch(
+      /turned darker than the check by 0\.\d{3} \(0\.\d{3} to 0\.\d{3}\)/,
+    );
     const season = page.getByRole('region', { name: 'The season' });
     const slide = season.getByRole('slider', { name: /Move along the season/ });
     await slide.focus();
@@ -45,10 +50,21 @@ describe('the demo lawn, finding things and taking things back', () => {
     expect(await slide.getAttribute('aria-valuetext')).toBe(newest);
     const plot = season.getByRole('img', { name: 'C · full iron from above' });
     await plot.scrollIntoViewIfNeeded();
-    await expect.poll(() => plot.evaluate((img: HTMLImageElement) => img.naturalWidth), { timeout: 20_000 }).toBeGreaterThan(300);
+    await expect
+      .poll(() => plot.evaluate((img: HTMLImageElement) => img.naturalWidth), { timeout: 20_000 })
+      .toBeGreaterThan(300);
     expect(await season.locator('.band-before').count()).toBe(0);
     await season.getByRole('slider', { name: /time before the spray/ }).fill('100');
-    await expect.poll(() => season.locator('.band-before').first().evaluate((img: HTMLImageElement) => img.naturalWidth), { timeout: 20_000 }).toBeGreaterThan(300);
+    await expect
+      .poll(
+        () =>
+          season
+            .locator('.band-before')
+            .first()
+            .evaluate((img: HTMLImageElement) => img.naturalWidth),
+        { timeout: 20_000 },
+      )
+      .toBeGreaterThan(300);
     const wide = await page.evaluate(() => document.documentElement.scrollWidth);
     expect(wide).toBeLessThanOrEqual(sizes.phone.viewport.width);
     await page.close();
@@ -83,10 +99,17 @@ describe('the demo lawn, finding things and taking things back', () => {
     await page.getByRole('button', { name: 'Find' }).click();
     await page.waitForURL(/from=2026-05-01/);
     // Between the two answers the list may be gone for a moment: fewer, and not none, is what is waited for.
-    await expect.poll(async () => [0, all].includes(await page.locator('.photo-grid li').count()), { timeout: 15_000 }).toBe(false);
+    await expect
+      .poll(async () => [0, all].includes(await page.locator('.photo-grid li').count()), { timeout: 15_000 })
+      .toBe(false);
     expect(await page.locator('.photo-grid li').count()).toBeLessThan(all);
     await page.goto(`${server.url}/find?q=ferrous`);
-    expect(await page.locator('section', { has: page.getByRole('heading', { name: 'Sprays', exact: true }) }).locator('li').count()).toBeGreaterThan(0);
+    expect(
+      await page
+        .locator('section', { has: page.getByRole('heading', { name: 'Sprays', exact: true }) })
+        .locator('li')
+        .count(),
+    ).toBeGreaterThan(0);
     await page.goto(`${server.url}/find?q=nothing-is-called-so`);
     await page.getByText('Nothing in the diary fits').waitFor();
     await page.close();

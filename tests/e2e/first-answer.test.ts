@@ -13,7 +13,8 @@ let server: TestServer;
 let browser: Browser;
 const scratch = fs.mkdtempSync(path.join(os.tmpdir(), 'swathbook-photos-'));
 const scenario = demoScenario();
-const photoOf = (day: string) => scenario.photos.find((photo) => photo.takenAtLocal.startsWith(day)) as (typeof scenario.photos)[number];
+const photoOf = (day: string) =>
+  scenario.photos.find((photo) => photo.takenAtLocal.startsWith(day)) as (typeof scenario.photos)[number];
 const before = photoOf('2026-04-13');
 const after = photoOf('2026-04-21');
 
@@ -21,7 +22,10 @@ beforeAll(async () => {
   server = await startServer();
   browser = await openBrowser();
   for (const photo of [before, after]) {
-    fs.writeFileSync(path.join(scratch, photo.fileName), await encodeJpeg(drawLawnPhoto(photo, scenario.strips), photo));
+    fs.writeFileSync(
+      path.join(scratch, photo.fileName),
+      await encodeJpeg(drawLawnPhoto(photo, scenario.strips), photo),
+    );
   }
 });
 afterAll(async () => {
@@ -60,7 +64,8 @@ async function outlineByTaps(hands: Hands, photo: typeof before): Promise<void> 
   for (let plot = 0; plot < 2; plot++) {
     const asked = page.getByText('Tap the far left corner of');
     await asked.waitFor();
-    for (const corner of photo.plotCorners[(await asked.innerText()).includes('Check') ? 'A' : 'C']) await hands.tapPhoto(corner);
+    for (const corner of photo.plotCorners[(await asked.innerText()).includes('Check') ? 'A' : 'C'])
+      await hands.tapPhoto(corner);
   }
   await hands.tap(page.getByRole('button', { name: 'Save the outlines and measure' }));
 }
@@ -123,21 +128,32 @@ describe('from an empty diary to an answer', () => {
 
     await page.goto(`${server.url}/photos`);
     await page.getByLabel('Viewpoint').fill('From the step');
-    await page.getByLabel('Photos', { exact: true }).setInputFiles([path.join(scratch, before.fileName), path.join(scratch, after.fileName)]);
-    await page.getByText(/Kept\./).first().waitFor();
+    await page
+      .getByLabel('Photos', { exact: true })
+      .setInputFiles([path.join(scratch, before.fileName), path.join(scratch, after.fileName)]);
+    await page
+      .getByText(/Kept\./)
+      .first()
+      .waitFor();
     await expect.poll(() => page.getByText(/Kept\./).count(), { timeout: 30_000 }).toBe(2);
 
     await expect.poll(() => page.locator('.photo-grid a').count()).toBe(2);
-    const links = await page.locator('.photo-grid a').evaluateAll((all) => all.map((a) => (a as HTMLAnchorElement).href));
+    const links = await page
+      .locator('.photo-grid a')
+      .evaluateAll((all) => all.map((a) => (a as HTMLAnchorElement).href));
     expect(links).toHaveLength(2);
     for (const [link, photo] of [
       [links[1], before],
       [links[0], after],
     ] as const) {
       await page.goto(link as string);
-      for (const [plot, strip] of [[/^A \(check\)/, 'A'], [/^C( ✓)?$/, 'C']] as const) {
+      for (const [plot, strip] of [
+        [/^A \(check\)/, 'A'],
+        [/^C( ✓)?$/, 'C'],
+      ] as const) {
         await page.getByRole('radio', { name: plot }).click();
-        if (await page.getByText('Drag the corners of').isVisible()) await page.getByRole('button', { name: 'Remove this outline' }).click();
+        if (await page.getByText('Drag the corners of').isVisible())
+          await page.getByRole('button', { name: 'Remove this outline' }).click();
         for (const corner of photo.plotCorners[strip]) await tap(page, corner);
       }
       await page.getByRole('button', { name: 'Save the outlines and measure' }).click();
@@ -198,7 +214,9 @@ describe('from an empty diary to an answer', () => {
 
     await hands.tap(nav('Photos'));
     hands.taps += 1; // the files are picked in the system's own window
-    await page.getByLabel('Photos', { exact: true }).setInputFiles([path.join(scratch, before.fileName), path.join(scratch, after.fileName)]);
+    await page
+      .getByLabel('Photos', { exact: true })
+      .setInputFiles([path.join(scratch, before.fileName), path.join(scratch, after.fileName)]);
     await expect.poll(() => page.getByText(/Kept\./).count(), { timeout: 60_000 }).toBe(2);
     await hands.tap(page.getByRole('link', { name: 'Outline the plots in the first' }));
     await page.locator('.stage svg').waitFor();
@@ -210,7 +228,14 @@ describe('from an empty diary to an answer', () => {
     // The next photo is lined up with the first by itself; where that isn't sure, it asks for its corners too.
     const change = page.locator('.reading-value', { hasText: /^[+−]0\.\d{3}/ }).first();
     const asks = page.getByText('Tap the far left corner of');
-    await expect.poll(async () => (await change.count()) > 0 || ((await asks.count()) > 0 && (await page.getByText(/Being read|being worked out/).count()) === 0), { timeout: 120_000 }).toBe(true);
+    await expect
+      .poll(
+        async () =>
+          (await change.count()) > 0 ||
+          ((await asks.count()) > 0 && (await page.getByText(/Being read|being worked out/).count()) === 0),
+        { timeout: 120_000 },
+      )
+      .toBe(true);
     if ((await change.count()) === 0) await outlineByTaps(hands, after);
     await change.waitFor({ timeout: 120_000 });
     // A week after the fuller rate, the scenario says, the strip is darker than the check.
@@ -226,7 +251,10 @@ describe('from an empty diary to an answer', () => {
     const page = await browser.newPage(sizes.phone);
     await page.goto(`${server.url}/photos`);
     const photos = path.join(server.dataFolder, 'photos');
-    const count = () => (fs.existsSync(photos) ? fs.readdirSync(photos, { recursive: true, withFileTypes: true }).filter((entry) => entry.isFile()).length : 0);
+    const count = () =>
+      fs.existsSync(photos)
+        ? fs.readdirSync(photos, { recursive: true, withFileTypes: true }).filter((entry) => entry.isFile()).length
+        : 0;
     const filesBefore = count();
     const wrong = path.join(scratch, 'words.jpg');
     fs.writeFileSync(wrong, 'this is no photo at all');

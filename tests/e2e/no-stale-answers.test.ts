@@ -9,15 +9,15 @@ import { createSpray, listSprays } from '@/lib/diary/sprays';
 import { createTrial } from '@/lib/diary/trials';
 import { addWeatherHours } from '@/lib/diary/weather-hours';
 import { photoIdsInOrder } from '@/lib/diary/worked-out';
-import { changesIn } from '@/lib/work/changes';
-import { correctPhoto } from '@/lib/work/correct-photo';
-import { judgeMark, marksOfPhotos } from '@/lib/work/marks';
-import { photosSince } from '@/lib/work/photo-links';
-import { shareTrial } from '@/lib/work/share-trial';
+import { changesIn } from '@/lib/work/photos/changes';
+import { correctPhoto } from '@/lib/work/photos/correct-photo';
+import { judgeMark, marksOfPhotos } from '@/lib/work/photos/marks';
+import { photosSince } from '@/lib/work/photos/photo-links';
+import { shareTrial } from '@/lib/work/trials/share-trial';
 import { drawnLawn, outlineBoth, upload } from '../support/drawn-diary';
 import { startServer, type TestServer } from '../support/server';
 import { stopScorers } from '@/lib/darkroom/scorer';
-import { stopComparer } from '@/lib/work/comparer';
+import { stopComparer } from '@/lib/work/photos/comparer';
 
 let server: TestServer;
 let lawn: Lawn;
@@ -33,7 +33,10 @@ async function words(address: string): Promise<string> {
   const response = await fetch(server.url + address);
   if (response.status !== 200) return `answered ${response.status}`;
   const html = await response.text();
-  const plain = html.replaceAll(/<!--.*?-->/gs, '').replaceAll(/<script.*?<\/script>/gs, ' ').replaceAll(/<[^>]+>/g, ' ');
+  const plain = html
+    .replaceAll(/<!--.*?-->/gs, '')
+    .replaceAll(/<script.*?<\/script>/gs, ' ')
+    .replaceAll(/<[^>]+>/g, ' ');
   return plain.replaceAll('&#x27;', '’').replaceAll('&amp;', '&').replaceAll(/\s+/g, ' ');
 }
 
@@ -49,12 +52,30 @@ async function addresses(): Promise<string[]> {
     ids(diary().mark.findMany({ where: { photo: { deletedAt: null } }, select: { id: true } })),
   ]);
   return [
-    '/', '/response', '/response/against', '/photos', '/calendar', '/find?in=marks', '/find?in=photos', '/trials', '/lawn', '/weather', '/bin', '/shelf', '/plan', '/capture', '/keep',
+    '/',
+    '/response',
+    '/response/against',
+    '/photos',
+    '/calendar',
+    '/find?in=marks',
+    '/find?in=photos',
+    '/trials',
+    '/lawn',
+    '/weather',
+    '/bin',
+    '/shelf',
+    '/plan',
+    '/capture',
+    '/keep',
     ...photoIds.map((id) => `/photos/${id}`),
     ...sprayIds.map((id) => `/sprays/${id}`),
     ...plotIds.map((id) => `/plots/${id}`),
     ...markIds.map((id) => `/marks/${id}`),
-    `/trials/${trialId}`, `/trials/${trialId}/analysis`, `/trials/${trialId}/report`, `/trials/${trialId}/values.csv`, `/shared/${token}`,
+    `/trials/${trialId}`,
+    `/trials/${trialId}/analysis`,
+    `/trials/${trialId}/report`,
+    `/trials/${trialId}/values.csv`,
+    `/shared/${token}`,
   ];
 }
 
@@ -71,7 +92,9 @@ async function walk(edit: string): Promise<string[]> {
   // At once: a photo whose numbers rest on something else by now shows none of them.
   const { pending, changes: held } = await changesIn(lawn.id, await photoIdsInOrder(lawn.id));
   for (const id of pending) should(`/photos/${id} (stale)`, await words(`/photos/${id}`), WORKED_OUT_SINCE);
-  for (const { photoId, headline, isBaseline, sinceSpray } of held) if (headline && !isBaseline && sinceSpray) should(`/photos/${photoId} (at once)`, await words(`/photos/${photoId}`), signed(headline.value));
+  for (const { photoId, headline, isBaseline, sinceSpray } of held)
+    if (headline && !isBaseline && sinceSpray)
+      should(`/photos/${photoId} (at once)`, await words(`/photos/${photoId}`), signed(headline.value));
 
   // The pages see to it themselves.
   const until = Date.now() + 240_000;
@@ -95,19 +118,27 @@ async function walk(edit: string): Promise<string[]> {
     if (!headline || isBaseline || !sinceSpray) continue;
     const [value, interval] = [signed(headline.value), intervalText(headline)];
     should(`/photos/${photoId}`, page(`/photos/${photoId}`), `${value} (${interval})`);
-    for (const address of ['/response', `/trials/${trialId}/analysis`, `/trials/${trialId}/report`, `/shared/${token}`]) should(address, page(address), `${value} ${interval}`);
+    for (const address of ['/response', `/trials/${trialId}/analysis`, `/trials/${trialId}/report`, `/shared/${token}`])
+      should(address, page(address), `${value} ${interval}`);
     should('/', page('/'), value);
     should('values.csv', page(`/trials/${trialId}/values.csv`), String(headline.value));
   }
   // What a person said is the same wherever the patch is named.
   for (const mark of await marksOfPhotos(lawn.id, ids)) {
     const state = { open: 'not looked at yet', confirmed: 'confirmed', dismissed: 'dismissed' }[mark.state];
-    for (const address of [`/photos/${mark.photoId}`, `/marks/${mark.id}`, `/plots/${mark.plotId}`]) should(address, page(address), state);
+    for (const address of [`/photos/${mark.photoId}`, `/marks/${mark.id}`, `/plots/${mark.plotId}`])
+      should(address, page(address), state);
   }
   // A spray names the photos that name it.
   for (const spray of await listSprays(lawn.id, { limit: 100 })) {
     const since = new Set((await photosSince(spray)).map((photo) => photo.id));
-    for (const id of ids) should(`/photos/${id}`, await (await fetch(`${server.url}/photos/${id}`)).text(), `href="/sprays/${spray.id}"`, since.has(id));
+    for (const id of ids)
+      should(
+        `/photos/${id}`,
+        await (await fetch(`${server.url}/photos/${id}`)).text(),
+        `href="/sprays/${spray.id}"`,
+        since.has(id),
+      );
   }
   return wrong;
 }
@@ -119,14 +150,57 @@ beforeAll(async () => {
   lawn = made.lawn;
   plots = made;
   trialId = await createTrial(lawn.id, {
-    name: 'Iron on one strip', question: '', design: 'paired-strips', blocks: 1, seed: 1, startsOn: '2026-05-01', photoDays: [1, 3], note: '',
-    layout: { originM: [0, 0], swathM: null, passesPerStrip: null, bufferM: null, alleyM: null, blocksInOneRow: false, widthM: 4, lengthM: 5, diagonalM: 6.4, stakes: [] },
-    treatments: ['Unsprayed', 'Iron'].map((name, i) => ({ name, isCheck: i === 0, onSubplots: false, carrierLPerHa: null, carrierEnteredValue: null, carrierEnteredUnit: null, items: [] })),
-    strips: [plots.check, plots.sprayed].map((plot, position) => ({ label: plot.name, plot: { id: plot.id }, cornersM: [[0, 0], [1, 0], [1, 1], [0, 1]], treatment: position === 0 ? 'Unsprayed' : 'Iron', subTreatment: null, block: 0, position })),
+    name: 'Iron on one strip',
+    question: '',
+    design: 'paired-strips',
+    blocks: 1,
+    seed: 1,
+    startsOn: '2026-05-01',
+    photoDays: [1, 3],
+    note: '',
+    layout: {
+      originM: [0, 0],
+      swathM: null,
+      passesPerStrip: null,
+      bufferM: null,
+      alleyM: null,
+      blocksInOneRow: false,
+      widthM: 4,
+      lengthM: 5,
+      diagonalM: 6.4,
+      stakes: [],
+    },
+    treatments: ['Unsprayed', 'Iron'].map((name, i) => ({
+      name,
+      isCheck: i === 0,
+      onSubplots: false,
+      carrierLPerHa: null,
+      carrierEnteredValue: null,
+      carrierEnteredUnit: null,
+      items: [],
+    })),
+    strips: [plots.check, plots.sprayed].map((plot, position) => ({
+      label: plot.name,
+      plot: { id: plot.id },
+      cornersM: [
+        [0, 0],
+        [1, 0],
+        [1, 1],
+        [0, 1],
+      ],
+      treatment: position === 0 ? 'Unsprayed' : 'Iron',
+      subTreatment: null,
+      block: 0,
+      position,
+    })),
   } as Parameters<typeof createTrial>[1]);
   token = await shareTrial(trialId);
   photos = [];
-  for (const shot of [{ at: '2026-05-01T16:00' }, { at: '2026-05-04T16:00', greening: 0.92 }, { at: '2026-05-07T16:00', greening: 0.85, haze: true }]) {
+  for (const shot of [
+    { at: '2026-05-01T16:00' },
+    { at: '2026-05-04T16:00', greening: 0.92 },
+    { at: '2026-05-07T16:00', greening: 0.85, haze: true },
+  ]) {
     const id = await upload(lawn, shot);
     photos.push(id);
     await outlineBoth(id, plots);
@@ -141,11 +215,16 @@ afterAll(async () => {
   await server?.stop();
 });
 
-test('after every kind of edit every page answers, nothing stale is shown, and no two pages contradict each other', { timeout: 3_600_000 }, async () => {
-  const spray = async (at: string) => createSpray(lawn.id, { state: 'done', startedAt: new Date(at) }, [], [{ plotId: plots.sprayed.id, areaM2: 10 }]);
-  const hazed = () => photos[2] as string;
-  let late = '';
-  const edits: [string, () => Promise<unknown>][] = [
+test(
+  'after every kind of edit every page answers, nothing stale is shown, and no two pages contradict each other',
+  { timeout: 3_600_000 },
+  async () => {
+    const spray = async (at: string) =>
+      createSpray(lawn.id, { state: 'done', startedAt: new Date(at) }, [], [{ plotId: plots.sprayed.id, areaM2: 10 }]);
+    const hazed = () => photos[2] as string;
+    let late = '';
+    // prettier-ignore
+    const edits: [string, () => Promise<unknown>][] = [
     ['photos only', async () => undefined],
     ['a spray logged after its photos', () => spray('2026-05-02T16:00:00Z')],
     ['a mark confirmed', async () => judgeMark((await marksOfPhotos(lawn.id, [hazed()]))[0]!.id, { state: 'confirmed', kind: 'burn' }, new Date())],
@@ -167,8 +246,9 @@ test('after every kind of edit every page answers, nothing stale is shown, and n
     ['the lawn’s place put right', async () => { const { id, ...facts } = (await listLawns())[0]!; await updateLawn(id, { ...facts, latitudeDeg: 44, longitudeDeg: 12 }); }],
     ['another viewpoint’s name', () => correctPhoto(photos[2] as string, { viewpoint: 'gate', takenLocal: '2026-05-07T16:00', note: '' }, new Date('2026-06-01T00:00:00Z'))],
   ];
-  for (const [name, edit] of edits) {
-    await edit();
-    expect(await walk(name)).toEqual([]);
-  }
-});
+    for (const [name, edit] of edits) {
+      await edit();
+      expect(await walk(name)).toEqual([]);
+    }
+  },
+);

@@ -13,7 +13,9 @@ let server: TestServer;
 let browser: Browser;
 const scratch = fs.mkdtempSync(path.join(os.tmpdir(), 'swathbook-outlining-'));
 const scenario = demoScenario();
-const photo = scenario.photos.find((one) => one.takenAtLocal.startsWith('2026-04-13')) as (typeof scenario.photos)[number];
+const photo = scenario.photos.find((one) =>
+  one.takenAtLocal.startsWith('2026-04-13'),
+) as (typeof scenario.photos)[number];
 
 beforeAll(async () => {
   server = await startServer();
@@ -33,7 +35,11 @@ async function onScreen(page: Page, [x, y]: readonly [number, number]): Promise<
   return [box.x + ((x + 0.5) / 1600) * box.width, box.y + ((y + 0.5) / 1200) * box.height];
 }
 
-async function fingers(touch: CDPSession, type: 'touchStart' | 'touchMove' | 'touchEnd', at: readonly (readonly [number, number])[]): Promise<void> {
+async function fingers(
+  touch: CDPSession,
+  type: 'touchStart' | 'touchMove' | 'touchEnd',
+  at: readonly (readonly [number, number])[],
+): Promise<void> {
   await touch.send('Input.dispatchTouchEvent', { type, touchPoints: at.map(([x, y], id) => ({ x, y, id })) });
 }
 
@@ -48,7 +54,10 @@ describe('outlining by finger', () => {
     await page.getByLabel('Time zone').fill('Europe/Rome');
     await page.getByRole('button', { name: 'Start this lawn' }).click();
     await page.getByRole('heading', { name: 'Test lawn' }).waitFor();
-    for (const [name, offset, check] of [['A', '0', true], ['C', '3.6', false]] as const) {
+    for (const [name, offset, check] of [
+      ['A', '0', true],
+      ['C', '3.6', false],
+    ] as const) {
       const form = page.locator('#plots details', { hasText: 'Add a plot' });
       if ((await form.getAttribute('open')) === null) await form.locator('summary').click();
       await form.getByLabel('Plot name').fill(name);
@@ -63,7 +72,10 @@ describe('outlining by finger', () => {
     await page.getByLabel('Viewpoint').fill('From the step');
     await page.getByLabel('Photos', { exact: true }).setInputFiles([path.join(scratch, photo.fileName)]);
     await page.locator('.photo-grid a').first().waitFor({ timeout: 60_000 });
-    const address = await page.locator('.photo-grid a').first().evaluate((link: HTMLAnchorElement) => link.href);
+    const address = await page
+      .locator('.photo-grid a')
+      .first()
+      .evaluate((link: HTMLAnchorElement) => link.href);
     await page.goto(address);
     await expect.poll(() => page.getByText('Being read').count(), { timeout: 60_000 }).toBe(0);
     const say = page.locator('.outline-say');
@@ -78,15 +90,24 @@ describe('outlining by finger', () => {
     await expect.poll(() => say.innerText()).toContain('1 of 4');
 
     // A swipe glides on for a while after the finger has left.
-    for (let at = -1; at !== (at = await page.evaluate(() => scrollY)); ) await page.waitForTimeout(150);
+    for (let at = -1; at !== (at = await page.evaluate(() => scrollY));) await page.waitForTimeout(150);
     const before = (await page.locator('.stage-inner').boundingBox())?.width ?? 0;
     const [px, py] = await onScreen(page, [800, 500]);
     await fingers(touch, 'touchStart', [[px - 30, py]]);
-    await fingers(touch, 'touchStart', [[px - 30, py], [px + 30, py]]);
-    for (let k = 1; k <= 4; k++) await fingers(touch, 'touchMove', [[px - 30 - 8 * k, py], [px + 30 + 8 * k, py]]);
+    await fingers(touch, 'touchStart', [
+      [px - 30, py],
+      [px + 30, py],
+    ]);
+    for (let k = 1; k <= 4; k++)
+      await fingers(touch, 'touchMove', [
+        [px - 30 - 8 * k, py],
+        [px + 30 + 8 * k, py],
+      ]);
     await fingers(touch, 'touchEnd', []);
     // The fingers went from 60 to 124 px apart: what lay between them still does, 124/60 times as large.
-    await expect.poll(async () => ((await page.locator('.stage-inner').boundingBox())?.width ?? 0) / before).toBeCloseTo(124 / 60, 1);
+    await expect
+      .poll(async () => ((await page.locator('.stage-inner').boundingBox())?.width ?? 0) / before)
+      .toBeCloseTo(124 / 60, 1);
     const [mx, my] = await onScreen(page, [800, 500]);
     expect(Math.hypot(mx - px, my - py)).toBeLessThan(6);
     expect(await say.innerText()).toContain('1 of 4');

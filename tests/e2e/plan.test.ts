@@ -42,12 +42,20 @@ async function setUpLawn(page: Page): Promise<void> {
 }
 
 async function noSideScroll(page: Page): Promise<void> {
-  expect(await page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth)).toBeLessThanOrEqual(0);
+  expect(
+    await page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth),
+  ).toBeLessThanOrEqual(0);
 }
 
 async function pick(page: Page, row: number, label: RegExp, amount?: [value: string, unit: string]): Promise<void> {
   const select = page.getByLabel(`Product ${row}`, { exact: true });
-  const value = await select.locator('option').evaluateAll((all, source) => (all as HTMLOptionElement[]).find((option) => new RegExp(source).test(option.label))?.value ?? '', label.source);
+  const value = await select
+    .locator('option')
+    .evaluateAll(
+      (all, source) =>
+        (all as HTMLOptionElement[]).find((option) => new RegExp(source).test(option.label))?.value ?? '',
+      label.source,
+    );
   await select.selectOption(value);
   if (!amount) return;
   await page.locator(`[name="items.${row - 1}.rate.value"]`).fill(amount[0]);
@@ -69,9 +77,16 @@ describe('from an empty shelf to a printed tank card', () => {
     await pick(page, 2, /^Ammonium sulfate/, ['-0.5', 'lb/1000ft2']);
 
     // Impossible input speaks at its field, at once, and stays.
-    await page.getByText(/^Rate of product 2: expected a number above 0.*got '-0.5'$/).first().waitFor();
+    await page
+      .getByText(/^Rate of product 2: expected a number above 0.*got '-0.5'$/)
+      .first()
+      .waitFor();
     await page.getByRole('button', { name: 'Keep this plan' }).click();
-    await page.getByText('nothing you typed is lost').or(page.getByText(/^Rate of product 2: expected a number above 0/)).first().waitFor();
+    await page
+      .getByText('nothing you typed is lost')
+      .or(page.getByText(/^Rate of product 2: expected a number above 0/))
+      .first()
+      .waitFor();
     expect(await page.locator('[name="items.1.rate.value"]').inputValue()).toBe('-0.5');
     expect(await page.locator('[name="items.0.rate.value"]').inputValue()).toBe('4');
     await page.reload();
@@ -106,7 +121,13 @@ describe('from an empty shelf to a printed tank card', () => {
     await page.getByRole('heading', { name: /Tank card/ }).waitFor();
     expect(Date.now() - clicking).toBeLessThan(120_000); // two minutes of clicking is the promise; a script is far quicker
     await noSideScroll(page);
-    for (const words of ['8 oz', '1 lb', 'The label is the law', 'Acid into water, never water into acid', 'Drying time unknown']) {
+    for (const words of [
+      '8 oz',
+      '1 lb',
+      'The label is the law',
+      'Acid into water, never water into acid',
+      'Drying time unknown',
+    ]) {
       expect(await page.locator('.tank-card').innerText()).toContain(words);
     }
     expect(await page.locator('.tank-card').innerText()).toMatch(/North: 10 × 50 ft/); // 40 ft by a 4 ft swath
@@ -137,7 +158,9 @@ describe('from an empty shelf to a printed tank card', () => {
     await page.getByLabel('Ammonium sulfate 21-0-0-24S: unit').selectOption('lb');
     await page.getByRole('button', { name: 'Write it into the diary' }).click();
     await page.getByRole('heading', { name: /Spray of/ }).waitFor();
-    expect(await page.getByRole('row', { name: /Ammonium sulfate/ }).innerText()).toMatch(/1 lb[\s\S]*1\.1 lb[\s\S]*\+10 %/);
+    expect(await page.getByRole('row', { name: /Ammonium sulfate/ }).innerText()).toMatch(
+      /1 lb[\s\S]*1\.1 lb[\s\S]*\+10 %/,
+    );
     expect(await page.getByRole('row', { name: /Ferrous sulfate/ }).innerText()).toContain('as planned');
 
     // The label's interval, entered now, holds the next plan back until a reason is typed.
@@ -154,7 +177,10 @@ describe('from an empty shelf to a printed tank card', () => {
     await start.fill(later.toISOString().slice(0, 16));
     await page.getByText('Against the label', { exact: true }).first().waitFor();
     await page.getByRole('button', { name: 'Keep this plan' }).click();
-    await page.getByText(/^Reason: expected why this plan goes past a label limit/).first().waitFor();
+    await page
+      .getByText(/^Reason: expected why this plan goes past a label limit/)
+      .first()
+      .waitFor();
     await page.getByLabel('Why against the label?').fill('Second half of a split rate, agreed beforehand');
     await page.getByRole('button', { name: 'Keep this plan' }).click();
     await page.getByText('Second half of a split rate, agreed beforehand').first().waitFor();

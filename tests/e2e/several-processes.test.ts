@@ -3,7 +3,7 @@ import sharp from 'sharp';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { openBrowser, sizes } from '../support/browser';
 import { startObjectStore, type ObjectStore } from '../support/object-store';
-import { postgresPrograms, startPostgres, type PostgresServer } from '@/lib/commands/own-postgres';
+import { postgresPrograms, startPostgres, type PostgresServer } from '@/lib/commands/proving/own-postgres';
 import { startServer, type TestServer } from '../support/server';
 
 /** Two serving processes, each with a data folder of its own, on one database and one store of photos. */
@@ -18,8 +18,17 @@ describe.skipIf(programs === null)('two processes that serve one diary', () => {
   let browser: Browser;
   let env: Record<string, string>;
 
-  const ask = (server: TestServer, address: string, cookie = '', init: RequestInit = {}) => fetch(server.url + address, { redirect: 'manual', ...init, headers: { cookie, ...(init.headers as Record<string, string> | undefined) } });
-  const signIn = (server: TestServer, words: string, name = '') => ask(server, '/sign-in', '', { method: 'POST', body: new URLSearchParams({ passphrase: words, to: '/', ...(name ? { username: name } : {}) }) });
+  const ask = (server: TestServer, address: string, cookie = '', init: RequestInit = {}) =>
+    fetch(server.url + address, {
+      redirect: 'manual',
+      ...init,
+      headers: { cookie, ...(init.headers as Record<string, string> | undefined) },
+    });
+  const signIn = (server: TestServer, words: string, name = '') =>
+    ask(server, '/sign-in', '', {
+      method: 'POST',
+      body: new URLSearchParams({ passphrase: words, to: '/', ...(name ? { username: name } : {}) }),
+    });
   async function cookieFrom(server: TestServer): Promise<string> {
     const answer = await signIn(server, passphrase);
     expect(answer.status).toBe(303);
@@ -33,8 +42,13 @@ describe.skipIf(programs === null)('two processes that serve one diary', () => {
     const key = { accessKeyId: 'lawn', secret: 'a key of the test' };
     store = await startObjectStore({ bucket: 'lawns', ...key, region: 'us-east-1' });
     env = {
-      SWATHBOOK_DATABASE: database.url('shared_diary'), SWATHBOOK_PASSPHRASE: passphrase, SWATHBOOK_PHOTOS: 's3://lawns', SWATHBOOK_S3_ENDPOINT: store.endpoint,
-      AWS_ACCESS_KEY_ID: key.accessKeyId, AWS_SECRET_ACCESS_KEY: key.secret, AWS_REGION: 'us-east-1',
+      SWATHBOOK_DATABASE: database.url('shared_diary'),
+      SWATHBOOK_PASSPHRASE: passphrase,
+      SWATHBOOK_PHOTOS: 's3://lawns',
+      SWATHBOOK_S3_ENDPOINT: store.endpoint,
+      AWS_ACCESS_KEY_ID: key.accessKeyId,
+      AWS_SECRET_ACCESS_KEY: key.secret,
+      AWS_REGION: 'us-east-1',
     };
     one = await startServer({ env });
     two = await startServer({ env });
@@ -50,12 +64,27 @@ describe.skipIf(programs === null)('two processes that serve one diary', () => {
 
   test('who signs in at one is known at the other, and who signs out at one is out at both', async () => {
     const [a, b] = [await cookieFrom(one), await cookieFrom(two)];
-    expect(await Promise.all([isIn(one, a), isIn(two, a), isIn(one, b), isIn(two, b)])).toEqual([true, true, true, true]);
+    expect(await Promise.all([isIn(one, a), isIn(two, a), isIn(one, b), isIn(two, b)])).toEqual([
+      true,
+      true,
+      true,
+      true,
+    ]);
     await ask(one, '/sign-out', a, { method: 'POST' });
-    expect(await Promise.all([isIn(one, a), isIn(two, a), isIn(one, b), isIn(two, b)])).toEqual([false, false, true, true]);
+    expect(await Promise.all([isIn(one, a), isIn(two, a), isIn(one, b), isIn(two, b)])).toEqual([
+      false,
+      false,
+      true,
+      true,
+    ]);
     const c = await cookieFrom(one);
     await ask(two, '/sign-out-everywhere', b, { method: 'POST' });
-    expect(await Promise.all([isIn(one, b), isIn(two, b), isIn(one, c), isIn(two, c)])).toEqual([false, false, false, false]);
+    expect(await Promise.all([isIn(one, b), isIn(two, b), isIn(one, c), isIn(two, c)])).toEqual([
+      false,
+      false,
+      false,
+      false,
+    ]);
     expect(await isIn(one, await cookieFrom(two))).toBe(true);
   });
 
@@ -70,12 +99,24 @@ describe.skipIf(programs === null)('two processes that serve one diary', () => {
     await page.getByLabel('Name', { exact: true }).fill('Both');
     await page.getByRole('button', { name: 'Start this lawn' }).click();
     await page.getByRole('heading', { name: 'Both' }).waitFor();
-    const lawn = await page.locator('select[name=lawn], body').first().evaluate(async () => (await (await fetch('/photos')).text()).match(/lawnId\\?":\\?"([a-z0-9]{20,})/)?.[1]);
+    const lawn = await page
+      .locator('select[name=lawn], body')
+      .first()
+      .evaluate(async () => (await (await fetch('/photos')).text()).match(/lawnId\\?":\\?"([a-z0-9]{20,})/)?.[1]);
     const cookie = await cookieFrom(one);
-    const bytes = await sharp({ create: { width: 400, height: 300, channels: 3, background: '#2f7a2f' } }).jpeg().toBuffer();
-    const sent = (await (await ask(one, `/api/photos?lawn=${lawn}&name=a.jpg&viewpoint=gate`, cookie, { method: 'PUT', body: new Uint8Array(bytes) })).json()) as { ok: boolean; photoId: string };
+    const bytes = await sharp({ create: { width: 400, height: 300, channels: 3, background: '#2f7a2f' } })
+      .jpeg()
+      .toBuffer();
+    const sent = (await (
+      await ask(one, `/api/photos?lawn=${lawn}&name=a.jpg&viewpoint=gate`, cookie, {
+        method: 'PUT',
+        body: new Uint8Array(bytes),
+      })
+    ).json()) as { ok: boolean; photoId: string };
     expect(sent.ok).toBe(true);
-    expect(Buffer.from(await (await ask(two, `/api/photos/${sent.photoId}`, cookie)).arrayBuffer()).equals(bytes)).toBe(true);
+    expect(Buffer.from(await (await ask(two, `/api/photos/${sent.photoId}`, cookie)).arrayBuffer()).equals(bytes)).toBe(
+      true,
+    );
     await page.context().close();
   });
 
@@ -87,8 +128,16 @@ describe.skipIf(programs === null)('two processes that serve one diary', () => {
     await page.getByRole('button', { name: 'Sign in' }).click();
     await page.getByRole('button', { name: 'Make an archive' }).click();
     await page.getByText('Made and read back').waitFor();
-    const seen = (await (await ask(two, '/api/archives/progress', cookie)).json()) as { state: string; isHere: boolean; name: string };
-    const own = (await (await ask(one, '/api/archives/progress', cookie)).json()) as { state: string; isHere: boolean; name: string };
+    const seen = (await (await ask(two, '/api/archives/progress', cookie)).json()) as {
+      state: string;
+      isHere: boolean;
+      name: string;
+    };
+    const own = (await (await ask(one, '/api/archives/progress', cookie)).json()) as {
+      state: string;
+      isHere: boolean;
+      name: string;
+    };
     expect([seen.state, seen.isHere, own.isHere, own.name === seen.name]).toEqual(['done', false, true, true]);
     await page.context().close();
   });
@@ -105,7 +154,10 @@ describe.skipIf(programs === null)('two processes that serve one diary', () => {
     const cookie = await cookieFrom(one);
     database.stop('immediate');
     const answer = await ask(two, '/keep', cookie);
-    expect([answer.status, (await answer.json()) as unknown]).toEqual([503, { ok: false, message: 'The database server doesn’t answer: nothing was saved. Try again in a moment.' }]);
+    expect([answer.status, (await answer.json()) as unknown]).toEqual([
+      503,
+      { ok: false, message: 'The database server doesn’t answer: nothing was saved. Try again in a moment.' },
+    ]);
     const health = await ask(two, '/api/health');
     expect(health.status).toBe(503);
     database.start();
@@ -114,7 +166,8 @@ describe.skipIf(programs === null)('two processes that serve one diary', () => {
 
   test('wrong passphrases are counted together', async () => {
     const statuses: number[] = [];
-    for (const server of [one, two, one, two, one, two, one]) statuses.push((await signIn(server, 'not the passphrase')).status);
+    for (const server of [one, two, one, two, one, two, one])
+      statuses.push((await signIn(server, 'not the passphrase')).status);
     expect(statuses).toEqual([401, 401, 401, 401, 401, 429, 429]);
     expect((await signIn(two, passphrase)).status).toBe(429);
   });

@@ -25,48 +25,61 @@ async function openPage(size: keyof typeof sizes): Promise<{ page: Page; errors:
   return { page, errors };
 }
 
-const sideways = (page: Page) => page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth);
+const sideways = (page: Page) =>
+  page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth);
 
 describe('trials', () => {
-  test.each(['desktop', 'phone'] as const)('a trial is laid out, its map and its photo days are there: %s', async (size) => {
-    const { page, errors } = await openPage(size);
-    await page.goto(`${server.url}/trials/new`);
-    await page.getByLabel('Name', { exact: true }).fill(`Rates by ${size}`);
-    await page.getByRole('textbox', { name: 'Treatment 2', exact: true }).fill('Iron');
-    await page.getByRole('button', { name: 'Lay it out' }).click();
-    // Without a product the treatment is refused, and what was typed stays.
-    await page.getByText('expected at least one product with its rate').first().waitFor();
-    expect(await page.getByRole('textbox', { name: 'Treatment 2', exact: true }).inputValue()).toBe('Iron');
-    await page.getByLabel('Product 1 of treatment 2').selectOption({ label: 'Ferrous sulfate heptahydrate' });
-    await page.getByLabel('Rate 1 of treatment 2', { exact: true }).fill('60');
-    await page.getByLabel('Rate 1 of treatment 2: unit').selectOption('g/100m2');
-    await page.getByLabel('Blocks (replicates)').fill('4');
-    await page.getByLabel('Seed of the draw').fill('77');
-    expect(await page.locator('.power-line').innerText()).toMatch(/With 4 blocks you can see a difference of 0\.0\d\d/);
-    expect(await page.locator('.strip-map title').count()).toBe(8);
-    const drawn = await page.locator('.strip-map title').allTextContents();
-    expect(await sideways(page)).toBeLessThanOrEqual(0);
-    await page.getByRole('button', { name: 'Lay it out' }).click();
-    await page.getByRole('heading', { name: `Rates by ${size}` }).waitFor();
-    const [named, kept] = [drawn.map((title) => title.split(': ')[1]), (await page.locator('.strip-map title').allTextContents()).map((title) => title.split(': ')[1])];
-    expect(kept).toEqual(named); // what was shown is what was kept
-    // 60 g/100 m² on 4 strips of two 0.75 m passes by 5 m is 18 g.
-    await page.getByText('18 g', { exact: true }).waitFor();
+  test.each(['desktop', 'phone'] as const)(
+    'a trial is laid out, its map and its photo days are there: %s',
+    async (size) => {
+      const { page, errors } = await openPage(size);
+      await page.goto(`${server.url}/trials/new`);
+      await page.getByLabel('Name', { exact: true }).fill(`Rates by ${size}`);
+      await page.getByRole('textbox', { name: 'Treatment 2', exact: true }).fill('Iron');
+      await page.getByRole('button', { name: 'Lay it out' }).click();
+      // Without a product the treatment is refused, and what was typed stays.
+      await page.getByText('expected at least one product with its rate').first().waitFor();
+      expect(await page.getByRole('textbox', { name: 'Treatment 2', exact: true }).inputValue()).toBe('Iron');
+      await page.getByLabel('Product 1 of treatment 2').selectOption({ label: 'Ferrous sulfate heptahydrate' });
+      await page.getByLabel('Rate 1 of treatment 2', { exact: true }).fill('60');
+      await page.getByLabel('Rate 1 of treatment 2: unit').selectOption('g/100m2');
+      await page.getByLabel('Blocks (replicates)').fill('4');
+      await page.getByLabel('Seed of the draw').fill('77');
+      expect(await page.locator('.power-line').innerText()).toMatch(
+        /With 4 blocks you can see a difference of 0\.0\d\d/,
+      );
+      expect(await page.locator('.strip-map title').count()).toBe(8);
+      const drawn = await page.locator('.strip-map title').allTextContents();
+      expect(await sideways(page)).toBeLessThanOrEqual(0);
+      await page.getByRole('button', { name: 'Lay it out' }).click();
+      await page.getByRole('heading', { name: `Rates by ${size}` }).waitFor();
+      const [named, kept] = [
+        drawn.map((title) => title.split(': ')[1]),
+        (await page.locator('.strip-map title').allTextContents()).map((title) => title.split(': ')[1]),
+      ];
+      expect(kept).toEqual(named); // what was shown is what was kept
+      // 60 g/100 m² on 4 strips of two 0.75 m passes by 5 m is 18 g.
+      await page.getByText('18 g', { exact: true }).waitFor();
 
-    const calendar = await (await page.request.get(`${page.url().split('?')[0]}/calendar`)).text();
-    expect(calendar.match(/BEGIN:VEVENT/g)).toHaveLength(5); // the spray and days 1, 3, 7, 14
-    await page.getByRole('link', { name: 'To print' }).click();
-    await page.getByRole('heading', { name: 'Stakes' }).waitFor();
-    expect(await page.locator('table').first().locator('tbody tr').count()).toBe(8);
-    expect(await sideways(page)).toBeLessThanOrEqual(0);
+      const calendar = await (await page.request.get(`${page.url().split('?')[0]}/calendar`)).text();
+      expect(calendar.match(/BEGIN:VEVENT/g)).toHaveLength(5); // the spray and days 1, 3, 7, 14
+      await page.getByRole('link', { name: 'To print' }).click();
+      await page.getByRole('heading', { name: 'Stakes' }).waitFor();
+      expect(await page.locator('table').first().locator('tbody tr').count()).toBe(8);
+      expect(await sideways(page)).toBeLessThanOrEqual(0);
 
-    await page.goBack();
-    await page.getByRole('link', { name: 'Plan this spray' }).first().click();
-    await page.waitForURL(/\/plan\/new/);
-    expect(await page.locator('input[value="60"], input').evaluateAll((all) => all.some((input) => (input as HTMLInputElement).value === '60'))).toBe(true);
-    expect(errors).toEqual([]);
-    await page.close();
-  });
+      await page.goBack();
+      await page.getByRole('link', { name: 'Plan this spray' }).first().click();
+      await page.waitForURL(/\/plan\/new/);
+      expect(
+        await page
+          .locator('input[value="60"], input')
+          .evaluateAll((all) => all.some((input) => (input as HTMLInputElement).value === '60')),
+      ).toBe(true);
+      expect(errors).toEqual([]);
+      await page.close();
+    },
+  );
 
   test('the demo’s trial: blind ratings, analysis, report, and a shared link that says nothing of the place', async () => {
     const { page, errors } = await openPage('desktop');
@@ -83,8 +96,15 @@ describe('trials', () => {
     await page.getByRole('button', { name: 'Start rating' }).click();
     await page.locator('.rate-card img').first().waitFor();
     expect(await page.locator('main').innerText()).not.toMatch(/full iron|lean iron|unsprayed/i);
-    for (const image of await page.locator('.rate-card img').all()) expect(await image.evaluate(async (node: HTMLImageElement) => (await node.decode(), node.naturalHeight))).toBeGreaterThan(100);
-    for (const number of [1, 2, 3]) await page.locator('.rate-card', { hasText: `Strip picture ${number}` }).getByText('7', { exact: true }).click();
+    for (const image of await page.locator('.rate-card img').all())
+      expect(
+        await image.evaluate(async (node: HTMLImageElement) => (await node.decode(), node.naturalHeight)),
+      ).toBeGreaterThan(100);
+    for (const number of [1, 2, 3])
+      await page
+        .locator('.rate-card', { hasText: `Strip picture ${number}` })
+        .getByText('7', { exact: true })
+        .click();
     await page.getByRole('button', { name: 'Keep the scores' }).click();
     await page.getByText('3 scores kept.').waitFor();
 
@@ -106,7 +126,14 @@ describe('trials', () => {
     const stranger = await browser.newContext(sizes.phone);
     const reader = await stranger.newPage();
     const seen: string[] = [];
-    reader.on('response', (response) => void response.text().then((text) => seen.push(text), () => undefined));
+    reader.on(
+      'response',
+      (response) =>
+        void response.text().then(
+          (text) => seen.push(text),
+          () => undefined,
+        ),
+    );
     await reader.goto(`${server.url}${shared}`, { waitUntil: 'networkidle' });
     await reader.getByRole('heading', { name: 'The answer in short' }).waitFor();
     expect(await reader.getByText('haze over a third of the strip').count()).toBeGreaterThan(0);
@@ -114,16 +141,28 @@ describe('trials', () => {
     expect(await sideways(reader)).toBeLessThanOrEqual(0);
     expect(seen.length).toBeGreaterThan(5);
     // A coordinate is a number of its own: the chart's own places may hold the same digits among others (as 519.87…).
-    const told = [lawn.name, lawn.place, lawn.timeZone, 'orchard-green'].map((word) => (text: string) => text.includes(word));
-    const coordinates = [lawn.latitudeDeg, lawn.longitudeDeg].map((degrees) => new RegExp(`(?<![\\d.])${String(degrees).replace('.', '\\.')}(?!\\d)`));
-    for (const tells of [...told, ...coordinates.map((number) => (text: string) => number.test(text))]) expect(seen.filter(tells).map((text) => text.slice(0, 200))).toEqual([]);
-    const picture = Buffer.from(await (await reader.request.get(`${server.url}${await reader.locator('.film-table img').first().getAttribute('src')}`)).body());
+    const told = [lawn.name, lawn.place, lawn.timeZone, 'orchard-green'].map(
+      (word) => (text: string) => text.includes(word),
+    );
+    const coordinates = [lawn.latitudeDeg, lawn.longitudeDeg].map(
+      (degrees) => new RegExp(`(?<![\\d.])${String(degrees).replace('.', '\\.')}(?!\\d)`),
+    );
+    for (const tells of [...told, ...coordinates.map((number) => (text: string) => number.test(text))])
+      expect(seen.filter(tells).map((text) => text.slice(0, 200))).toEqual([]);
+    const picture = Buffer.from(
+      await (
+        await reader.request.get(`${server.url}${await reader.locator('.film-table img').first().getAttribute('src')}`)
+      ).body(),
+    );
     expect(picture.subarray(0, 3).toString('hex')).toBe('ffd8ff');
     expect(picture.includes('Exif')).toBe(false);
     // A picture of the diary that is not of this trial, or with another's plot, is not there.
-    const [, photo, plot] = /photo=(\w+)&plot=(\w+)/.exec((await reader.locator('.film-table img').first().getAttribute('src')) ?? '') ?? [];
+    const [, photo, plot] =
+      /photo=(\w+)&plot=(\w+)/.exec((await reader.locator('.film-table img').first().getAttribute('src')) ?? '') ?? [];
     expect((await reader.request.get(`${server.url}${shared}/strip?photo=${photo}&plot=${photo}`)).status()).toBe(404);
-    expect((await reader.request.get(`${server.url}${shared?.slice(0, -2)}xx/strip?photo=${photo}&plot=${plot}`)).status()).toBe(404);
+    expect(
+      (await reader.request.get(`${server.url}${shared?.slice(0, -2)}xx/strip?photo=${photo}&plot=${plot}`)).status(),
+    ).toBe(404);
 
     await page.goto(trialUrl);
     await page.getByRole('button', { name: 'Revoke' }).click();

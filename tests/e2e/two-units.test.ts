@@ -31,7 +31,11 @@ for (const setting of ['metric', 'us-customary'] as const) {
       expect(addresses.length).toBeGreaterThan(35);
       for (const address of addresses) {
         await page.goto(server.url + address);
-        wrong.push(...(await wordsOf(page)).flatMap((line) => strangeIn(line, setting).map((strange) => `${address} ${JSON.stringify(line.slice(0, 200))} ${strange}`)));
+        wrong.push(
+          ...(await wordsOf(page)).flatMap((line) =>
+            strangeIn(line, setting).map((strange) => `${address} ${JSON.stringify(line.slice(0, 200))} ${strange}`),
+          ),
+        );
       }
       expect([...new Set(wrong)]).toEqual([]);
       await page.close();

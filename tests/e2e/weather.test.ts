@@ -51,7 +51,8 @@ function recordedForecast(): string {
   });
 }
 
-const noSideways = async (page: Page) => expect(await page.evaluate(() => document.documentElement.scrollWidth - innerWidth)).toBeLessThanOrEqual(0);
+const noSideways = async (page: Page) =>
+  expect(await page.evaluate(() => document.documentElement.scrollWidth - innerWidth)).toBeLessThanOrEqual(0);
 
 beforeAll(async () => {
   server = await startServer();
@@ -61,7 +62,9 @@ beforeAll(async () => {
   await closeDiary();
   browser = await openBrowser();
   service = createServer((request, response) => answer(request, response));
-  await new Promise<void>((go) => { service.listen(0, '127.0.0.1', go); });
+  await new Promise<void>((go) => {
+    service.listen(0, '127.0.0.1', go);
+  });
   fs.writeFileSync(logger, loggerFile());
 });
 afterAll(async () => {
@@ -91,7 +94,10 @@ describe.each(['desktop', 'phone'] as const)('weather hours on a %s', (size) => 
     await page.getByText('expected the height of the anemometer').waitFor();
     await page.getByLabel('Height of the anemometer, m').fill('2');
     await page.getByRole('button', { name: 'Check the whole file' }).click();
-    await page.getByText('Line 7: Air temperature: expected a number in °F, got ‘broken’').or(page.getByText(/Line 7: Air temperature: expected a number in °F, got 'broken'/)).waitFor();
+    await page
+      .getByText('Line 7: Air temperature: expected a number in °F, got ‘broken’')
+      .or(page.getByText(/Line 7: Air temperature: expected a number in °F, got 'broken'/))
+      .waitFor();
     await page.getByText('Nothing is in the diary yet.').waitFor();
     await page.getByRole('button', { name: 'Import these 45 hours' }).click();
     await page.getByText('45 hours are in the diary').waitFor();
@@ -133,13 +139,24 @@ describe.each(['desktop', 'phone'] as const)('weather hours on a %s', (size) => 
     await page.getByLabel('Ask this service for weather hours').check();
     await page.getByLabel('Address').fill('ftp://somewhere');
     await page.getByRole('button', { name: 'Save the service' }).click();
-    await page.getByText(/expected a web address that starts with https/).first().waitFor();
+    await page
+      .getByText(/expected a web address that starts with https/)
+      .first()
+      .waitFor();
     expect(await page.getByLabel('Longest wait, s').inputValue()).toBe('0.4'); // nothing typed is lost
     answer = (_request, response) => response.end(recordedForecast());
     // Another address at each size, so that the answer kept for the first is not fresh for the second.
-    await page.getByLabel('Address').fill(`http://127.0.0.1:${(service.address() as AddressInfo).port}/${size}?at={latitude},{longitude}&fields={fields}`);
+    await page
+      .getByLabel('Address')
+      .fill(
+        `http://127.0.0.1:${(service.address() as AddressInfo).port}/${size}?at={latitude},{longitude}&fields={fields}`,
+      );
     await page.getByRole('button', { name: 'Save the service' }).click();
-    await page.getByText('Saved. The service is asked').or(page.getByText(/Next door: \d+ past and/)).first().waitFor();
+    await page
+      .getByText('Saved. The service is asked')
+      .or(page.getByText(/Next door: \d+ past and/))
+      .first()
+      .waitFor();
     await page.goto(`${server.url}/weather`);
     await page.getByRole('button', { name: 'Ask for hours now' }).click();
     await page.getByText(/Next door: 48 past and 72 coming hours/).waitFor();
@@ -154,14 +171,22 @@ describe.each(['desktop', 'phone'] as const)('weather hours on a %s', (size) => 
 
     const bad: [RequestListener, RegExp][] = [
       [() => undefined, /Next door: no answer within 0\.4 s\./],
-      [(_request, response) => { response.statusCode = 500; response.end('no'); }, /Next door: expected weather, got error 500\./],
+      [
+        (_request, response) => {
+          response.statusCode = 500;
+          response.end('no');
+        },
+        /Next door: expected weather, got error 500\./,
+      ],
       [(_request, response) => response.end('not weather'), /Next door: expected JSON, got something else\./],
     ];
     for (const [index, [listener, sentence]] of bad.entries()) {
       answer = listener;
       const settings = page.locator('#service');
       await settings.getByText('Settings of the service').click();
-      await settings.getByLabel('Address').fill(`http://127.0.0.1:${(service.address() as AddressInfo).port}/${size}/${index}?at={latitude},{longitude}`);
+      await settings
+        .getByLabel('Address')
+        .fill(`http://127.0.0.1:${(service.address() as AddressInfo).port}/${size}/${index}?at={latitude},{longitude}`);
       await settings.getByRole('button', { name: 'Save the service' }).click();
       await settings.getByText('Saved. The service is asked').waitFor();
       await page.goto(`${server.url}/weather`);

@@ -1,6 +1,14 @@
 import { describe, expect, it } from 'vitest';
 import { allAsRead } from '@/lib/units/quantity';
-import { CAUSE_IDS, dryingWhatIfSentence, findCauses as weigh, type CauseFinding, type CauseId, type CauseReport, type MarkRecord } from '@/lib/explain/causes';
+import {
+  CAUSE_IDS,
+  dryingWhatIfSentence,
+  findCauses as weigh,
+  type CauseFinding,
+  type CauseId,
+  type CauseReport,
+  type MarkRecord,
+} from '@/lib/explain/causes';
 import { grassSeason } from '@/lib/spray/grass-season';
 import { DEFAULT_LIMITS } from '@/lib/weather/window-limits';
 import { FIRST_HALF, HAZE_AFTER_IRON, SECOND_HALF, type WorkedCase } from './worked-causes';
@@ -10,23 +18,70 @@ import { FIRST_HALF, HAZE_AFTER_IRON, SECOND_HALF, type WorkedCase } from './wor
 const findCauses = (record: MarkRecord): CauseReport => allAsRead(weigh(record, DEFAULT_LIMITS), 'metric');
 
 /** Nothing about the lawn that speaks for anything, most of it looked at. */
+// prettier-ignore
 const lawn = {
   grassSeason: 'cool', hardnessMgPerLCaCO3: null, gypsumMmolPerL: null, photoHoursAfterSunrise: 6, leafWetAtPhoto: false, nightMinTempC: 10, mowingsKnown: 0, mownDaysBefore: null, mownSinceSpray: null,
   sharpenedDaysBefore: null, cutLowerShare: null, wheelsDaysBefore: null, trafficKnown: false, wateringKnown: false, etSinceWaterMm: null, wetHoursPerDay: null, diseaseSeenDaysBefore: null,
   insectsSeenDaysBefore: null, droughtSeenDaysBefore: null, sightingsKnown: false, weedControlDaysBefore: null, productsKnown: false, dustDaysBefore: null, rainSinceSprayMm: null,
 } as const;
-const nothingOfTheLawn = { ...lawn, grassSeason: null, photoHoursAfterSunrise: null, leafWetAtPhoto: null, nightMinTempC: null } as const;
+const nothingOfTheLawn = {
+  ...lawn,
+  grassSeason: null,
+  photoHoursAfterSunrise: null,
+  leafWetAtPhoto: null,
+  nightMinTempC: null,
+} as const;
 const calm: MarkRecord = {
   ...lawn,
-  kind: 'other', daysAfterSpray: 1, seenBeforeSpray: false, alsoOnCheck: false, ironKgPerHa: 1.1, labelMaxIronKgPerHa: 4.9, daysSinceLastIron: 21, labelMinIntervalDays: 14,
-  nitrogenKgPerHa: 5, solutionPercentWV: 1, carrierLPerHa: 900, labelMinCarrierLPerHa: 400, dryingMinutes: 75, airTempC: 17, maxTempNext24hC: 20, windMPerS: 1.5,
-  surfactant: false, ammoniumSalt: false, sunLeftHours: 0.5, ironWithPhosphate: false, tankPh: 5.5, overlapShare: 0, waterWithin4hMm: 0,
+  kind: 'other',
+  daysAfterSpray: 1,
+  seenBeforeSpray: false,
+  alsoOnCheck: false,
+  ironKgPerHa: 1.1,
+  labelMaxIronKgPerHa: 4.9,
+  daysSinceLastIron: 21,
+  labelMinIntervalDays: 14,
+  nitrogenKgPerHa: 5,
+  solutionPercentWV: 1,
+  carrierLPerHa: 900,
+  labelMinCarrierLPerHa: 400,
+  dryingMinutes: 75,
+  airTempC: 17,
+  maxTempNext24hC: 20,
+  windMPerS: 1.5,
+  surfactant: false,
+  ammoniumSalt: false,
+  sunLeftHours: 0.5,
+  ironWithPhosphate: false,
+  tankPh: 5.5,
+  overlapShare: 0,
+  waterWithin4hMm: 0,
 };
 const unknown: MarkRecord = {
   ...nothingOfTheLawn,
-  kind: 'burn', daysAfterSpray: 2, seenBeforeSpray: null, alsoOnCheck: null, ironKgPerHa: null, labelMaxIronKgPerHa: null, daysSinceLastIron: null, labelMinIntervalDays: null,
-  nitrogenKgPerHa: null, solutionPercentWV: null, carrierLPerHa: null, labelMinCarrierLPerHa: null, dryingMinutes: null, airTempC: null, maxTempNext24hC: null, windMPerS: null,
-  surfactant: null, ammoniumSalt: null, sunLeftHours: null, ironWithPhosphate: null, tankPh: null, overlapShare: null, waterWithin4hMm: null,
+  kind: 'burn',
+  daysAfterSpray: 2,
+  seenBeforeSpray: null,
+  alsoOnCheck: null,
+  ironKgPerHa: null,
+  labelMaxIronKgPerHa: null,
+  daysSinceLastIron: null,
+  labelMinIntervalDays: null,
+  nitrogenKgPerHa: null,
+  solutionPercentWV: null,
+  carrierLPerHa: null,
+  labelMinCarrierLPerHa: null,
+  dryingMinutes: null,
+  airTempC: null,
+  maxTempNext24hC: null,
+  windMPerS: null,
+  surfactant: null,
+  ammoniumSalt: null,
+  sunLeftHours: null,
+  ironWithPhosphate: null,
+  tankPh: null,
+  overlapShare: null,
+  waterWithin4hMm: null,
 };
 function find(record: MarkRecord): Record<CauseId, CauseFinding> {
   const report = findCauses(record);
@@ -41,7 +96,10 @@ describe('cause finder', () => {
   it('calls too much iron likely for a dark mark above the label, with the numbers', () => {
     const got = find({ ...calm, kind: 'blackening', ironKgPerHa: 9.8 })['too-much-iron'];
     expect(got.strength).toBe('likely');
-    expect(got.evidenceFor[0]).toMatchObject({ text: "9.8 kg/ha of Fe is 2 times the label's most, 4.9 kg/ha", source: 'the product label' });
+    expect(got.evidenceFor[0]).toMatchObject({
+      text: "9.8 kg/ha of Fe is 2 times the label's most, 4.9 kg/ha",
+      source: 'the product label',
+    });
     expect(got.whatIf[0]!.change).toEqual({ ironFactor: 0.5 });
   });
   it('calls iron too soon likely inside the label interval, unlikely after it', () => {
@@ -54,12 +112,27 @@ describe('cause finder', () => {
     expect(got.whatIf.map((one) => one.id)).toEqual(['twice-the-carrier', 'later-in-the-evening']);
   });
   it('calls surfactant with ammonium salt likely only when both were there', () => {
-    expect(find({ ...calm, kind: 'burn', surfactant: true, ammoniumSalt: true, solutionPercentWV: 6 })['surfactant-with-ammonium'].strength).toBe('likely');
-    expect(find({ ...calm, kind: 'burn', surfactant: true, ammoniumSalt: false })['surfactant-with-ammonium'].strength).toBe('unlikely');
+    expect(
+      find({ ...calm, kind: 'burn', surfactant: true, ammoniumSalt: true, solutionPercentWV: 6 })[
+        'surfactant-with-ammonium'
+      ].strength,
+    ).toBe('likely');
+    expect(
+      find({ ...calm, kind: 'burn', surfactant: true, ammoniumSalt: false })['surfactant-with-ammonium'].strength,
+    ).toBe('unlikely');
   });
   it('turns from the spray when the mark was there before it', () => {
-    const report = findCauses({ ...calm, kind: 'burn', seenBeforeSpray: true, solutionPercentWV: 6, carrierLPerHa: 200 });
-    expect(report.kind === 'findings' && report.findings[0]).toMatchObject({ cause: 'not-the-spray', strength: 'likely' });
+    const report = findCauses({
+      ...calm,
+      kind: 'burn',
+      seenBeforeSpray: true,
+      solutionPercentWV: 6,
+      carrierLPerHa: 200,
+    });
+    expect(report.kind === 'findings' && report.findings[0]).toMatchObject({
+      cause: 'not-the-spray',
+      strength: 'likely',
+    });
     expect(report.kind === 'findings' && report.findings.filter((one) => one.strength === 'likely')).toHaveLength(1);
   });
   it('says too late when a photo more than ten days after the spray shows the plot without it, and still answers for one on the tenth', () => {
@@ -72,13 +145,22 @@ describe('cause finder', () => {
     expect(report.sentences.join(' ')).toContain('some time between the spray and day 14');
     const late = (clearUntilDays: number | null) => {
       const of = findCauses({ ...calm, kind: 'burn', daysAfterSpray: 14, clearUntilDays });
-      return of.kind === 'findings' && of.findings.find((one) => one.cause === 'not-the-spray')?.evidenceFor.some((one) => one.text.includes('late for a burn'));
+      return (
+        of.kind === 'findings' &&
+        of.findings
+          .find((one) => one.cause === 'not-the-spray')
+          ?.evidenceFor.some((one) => one.text.includes('late for a burn'))
+      );
     };
     expect([late(null), late(3), late(8)]).toEqual([false, false, true]);
   });
   it('days before the spray are no days after it', () => {
-    expect(() => findCauses({ ...calm, daysAfterSpray: 3, clearUntilDays: 5 })).toThrow('clearUntilDays: expected 0 to 3 days, got 5');
-    expect(() => findCauses({ ...calm, daysAfterSpray: -1 })).toThrow('daysAfterSpray: expected 0 or more days, got -1');
+    expect(() => findCauses({ ...calm, daysAfterSpray: 3, clearUntilDays: 5 })).toThrow(
+      'clearUntilDays: expected 0 to 3 days, got 5',
+    );
+    expect(() => findCauses({ ...calm, daysAfterSpray: -1 })).toThrow(
+      'daysAfterSpray: expected 0 or more days, got -1',
+    );
   });
   it('finds nothing likely in an empty record, and names what is unknown', () => {
     const got = find(unknown);
@@ -97,15 +179,20 @@ describe('cause finder', () => {
   });
   it('gives a source or says there is none, and never claims to know', () => {
     for (const kind of ['silver', 'blackening', 'burn', 'chlorosis', 'other'] as const) {
-      for (const one of Object.values(find({ ...calm, kind, ironKgPerHa: 20, dryingMinutes: 5, surfactant: true, ammoniumSalt: true }))) {
-        for (const evidence of [...one.evidenceFor, ...one.evidenceAgainst]) expect(evidence.source.length).toBeGreaterThan(3);
+      for (const one of Object.values(
+        find({ ...calm, kind, ironKgPerHa: 20, dryingMinutes: 5, surfactant: true, ammoniumSalt: true }),
+      )) {
+        for (const evidence of [...one.evidenceFor, ...one.evidenceAgainst])
+          expect(evidence.source.length).toBeGreaterThan(3);
         expect(one.sentence).toMatch(/: (likely|possible|unlikely|not weighed)/);
         expect(one.sentence).not.toMatch(/the cause is|caused by/i);
       }
     }
   });
   it('words a what-if', () => {
-    expect(dryingWhatIfSentence('Twice the carrier', '19:40', 21.2, 9.4)).toBe('Twice the carrier at 19:40 would have dried in 21 min instead of 9 (an estimate).');
+    expect(dryingWhatIfSentence('Twice the carrier', '19:40', 21.2, 9.4)).toBe(
+      'Twice the carrier at 19:40 would have dried in 21 min instead of 9 (an estimate).',
+    );
   });
 });
 
@@ -125,17 +212,29 @@ describe('worked cases', () => {
     const findings = findingsOf({ ...calm, ...one.record });
     const leading = findings.slice(0, one.order.length).map(({ cause }) => cause);
     const strength = one.order.length === 0 ? one.strength : findings[0]?.strength;
-    const calledLikely = findings.filter((f) => f.strength === 'likely' && one.notLikely?.includes(f.cause)).map((f) => f.cause);
-    expect({ leading, strength, calledLikely }).toEqual({ leading: one.order, strength: one.strength, calledLikely: [] });
+    const calledLikely = findings
+      .filter((f) => f.strength === 'likely' && one.notLikely?.includes(f.cause))
+      .map((f) => f.cause);
+    expect({ leading, strength, calledLikely }).toEqual({
+      leading: one.order,
+      strength: one.strength,
+      calledLikely: [],
+    });
   });
   it('silver after iron names iron in the mix, the quick drying and the short interval, and what to do otherwise with numbers', () => {
     const [first] = findingsOf({ ...calm, ...HAZE_AFTER_IRON });
     const texts = first?.evidenceFor.map((one) => one.text).join('; ');
     expect(first).toMatchObject({ cause: 'iron-on-leaf', strength: 'likely' });
-    expect(texts).toMatch(/iron was in the mix, 2\.4 kg\/ha of Fe.*dry after about 25 min.*7 days after the last iron, where 14 are asked/);
-    expect(first?.whatIf.map((one) => `${one.id}: ${one.text}`)).toEqual(expect.arrayContaining([
-      'twice-the-carrier: The same in twice the carrier, 9 L/100 m²', 'later-in-the-evening: The same 1 h later, half an hour before sunset', 'half-the-iron: Half the iron: 1.2 kg/ha of Fe instead of 2.4 kg/ha',
-    ]));
+    expect(texts).toMatch(
+      /iron was in the mix, 2\.4 kg\/ha of Fe.*dry after about 25 min.*7 days after the last iron, where 14 are asked/,
+    );
+    expect(first?.whatIf.map((one) => `${one.id}: ${one.text}`)).toEqual(
+      expect.arrayContaining([
+        'twice-the-carrier: The same in twice the carrier, 9 L/100 m²',
+        'later-in-the-evening: The same 1 h later, half an hour before sunset',
+        'half-the-iron: Half the iron: 1.2 kg/ha of Fe instead of 2.4 kg/ha',
+      ]),
+    );
     expect(first?.look).toContain('finger');
   });
 });
@@ -144,25 +243,52 @@ describe('what the diary has no record of', () => {
   it('is said not to be weighed, last, with what to look for', () => {
     const findings = findingsOf({ ...unknown, kind: 'silver' });
     const silent = findings.filter((one) => one.strength === 'not weighed').map((one) => one.cause);
-    expect(silent.sort()).toEqual(['dew-or-frost', 'drought', 'dust', 'hard-water-film', 'herbicide-bleaching', 'leaf-disease', 'mites', 'mower']);
+    expect(silent.sort()).toEqual([
+      'dew-or-frost',
+      'drought',
+      'dust',
+      'hard-water-film',
+      'herbicide-bleaching',
+      'leaf-disease',
+      'mites',
+      'mower',
+    ]);
     expect(findings.slice(-silent.length).every((one) => one.strength === 'not weighed')).toBe(true);
     for (const one of findings) expect(one.look.length).toBeGreaterThan(20);
   });
   it('is weighed once it is recorded', () => {
     for (const [cause, record] of [
-      ['mower', { mowingsKnown: 4, mownDaysBefore: 6 }], ['mites', { sightingsKnown: true }], ['herbicide-bleaching', { productsKnown: true }], ['drought', { etSinceWaterMm: 3 }],
-      ['hard-water-film', { hardnessMgPerLCaCO3: 100 }], ['dust', { trafficKnown: true }], ['leaf-disease', { sightingsKnown: true, wetHoursPerDay: 3 }],
-    ] as const) expect(find({ ...calm, kind: 'silver', ...record })[cause].strength).toBe('unlikely');
+      ['mower', { mowingsKnown: 4, mownDaysBefore: 6 }],
+      ['mites', { sightingsKnown: true }],
+      ['herbicide-bleaching', { productsKnown: true }],
+      ['drought', { etSinceWaterMm: 3 }],
+      ['hard-water-film', { hardnessMgPerLCaCO3: 100 }],
+      ['dust', { trafficKnown: true }],
+      ['leaf-disease', { sightingsKnown: true, wetHoursPerDay: 3 }],
+    ] as const)
+      expect(find({ ...calm, kind: 'silver', ...record })[cause].strength).toBe('unlikely');
   });
 });
 
 describe('grass', () => {
-  it.each([['Kentucky bluegrass', 'cool'], ['Tall fescue', 'cool'], ['Perennial ryegrass', 'cool'], ['Creeping bentgrass', 'cool'], ['Bermudagrass', 'warm'], ['Zoysiagrass', 'warm'], ['St. Augustinegrass', 'warm'], ['Mixed', null], ['', null], ['Bermuda overseeded with rye', null]] as const)(
-    '%s is %s-season',
-    (name, season) => expect(grassSeason(name)).toBe(season),
-  );
+  it.each([
+    ['Kentucky bluegrass', 'cool'],
+    ['Tall fescue', 'cool'],
+    ['Perennial ryegrass', 'cool'],
+    ['Creeping bentgrass', 'cool'],
+    ['Bermudagrass', 'warm'],
+    ['Zoysiagrass', 'warm'],
+    ['St. Augustinegrass', 'warm'],
+    ['Mixed', null],
+    ['', null],
+    ['Bermuda overseeded with rye', null],
+  ] as const)('%s is %s-season', (name, season) => expect(grassSeason(name)).toBe(season));
   it('every cause of the list is weighed for some kind of mark', () => {
-    const all = new Set((['silver', 'blackening', 'burn', 'chlorosis', 'other'] as const).flatMap((kind) => findingsOf({ ...calm, kind }).map((one) => one.cause)));
+    const all = new Set(
+      (['silver', 'blackening', 'burn', 'chlorosis', 'other'] as const).flatMap((kind) =>
+        findingsOf({ ...calm, kind }).map((one) => one.cause),
+      ),
+    );
     expect([...all].sort()).toEqual([...CAUSE_IDS].sort());
   });
 });

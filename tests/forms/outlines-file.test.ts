@@ -1,7 +1,12 @@
 import { describe, expect, it } from 'vitest';
 import { parseOutlinesFile, plotsToMeasure } from '@/lib/forms/outlines-file';
 
-const corners = [[0, 0], [10, 0], [10, 10], [0, 10]];
+const corners = [
+  [0, 0],
+  [10, 0],
+  [10, 10],
+  [0, 10],
+];
 
 function sentenceFor(value: unknown): string {
   const result = parseOutlinesFile(typeof value === 'string' ? value : JSON.stringify(value));
@@ -11,10 +16,19 @@ function sentenceFor(value: unknown): string {
 
 describe('an outlines file', () => {
   it('gives its plots, card and chart', () => {
-    const result = parseOutlinesFile(JSON.stringify({ plots: [{ id: 'A', check: true, corners, groundMetres: corners }], greyCard: { before: corners }, chart: {} }));
-    expect(result.ok && plotsToMeasure(result.outlines)).toEqual([{ id: 'A', polygon: corners, groundMetres: corners }]);
+    const result = parseOutlinesFile(
+      JSON.stringify({
+        plots: [{ id: 'A', check: true, corners, groundMetres: corners }],
+        greyCard: { before: corners },
+        chart: {},
+      }),
+    );
+    expect(result.ok && plotsToMeasure(result.outlines)).toEqual([
+      { id: 'A', polygon: corners, groundMetres: corners },
+    ]);
   });
 
+  // prettier-ignore
   it.each([
     ['text', 'plots: A', /Expected an outlines file in JSON, got text that isn't/],
     ['no plots', { plots: [] }, /plots: expected at least one plot/],

@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { findCameraMove, SURE, type CameraMove } from '@/lib/lineup/camera-move';
 import { findFeatures, WORDS } from '@/lib/lineup/features';
 import { bitsApart, matchFeatures } from '@/lib/lineup/match-features';
-import { applyHomography } from '@/lib/photo/homography';
+import { applyHomography } from '@/lib/photo/ground/homography';
 import { drawYard, FOCAL, groundBetween, rotationOf, type Stand } from './draw-yard';
 
 const [W, H] = [640, 480];
@@ -16,7 +16,9 @@ const matches = matchFeatures(first, second);
 /** Rotation and direction of the move from one stand to another, from how they were drawn. */
 function truth(a: Stand, b: Stand): { rotation: number[]; direction: number[] } {
   const [ra, rb] = [rotationOf(a), rotationOf(b)];
-  const rotation = Array.from({ length: 9 }, (_, i) => [0, 1, 2].reduce((sum, k) => sum + rb[3 * Math.floor(i / 3) + k]! * ra[3 * (i % 3) + k]!, 0));
+  const rotation = Array.from({ length: 9 }, (_, i) =>
+    [0, 1, 2].reduce((sum, k) => sum + rb[3 * Math.floor(i / 3) + k]! * ra[3 * (i % 3) + k]!, 0),
+  );
   const away = [a.x - b.x, b.height - a.height, a.z - b.z];
   const d = [0, 1, 2].map((i) => [0, 1, 2].reduce((sum, k) => sum + rb[3 * i + k]! * away[k]!, 0));
   const length = Math.hypot(...d);
@@ -57,7 +59,12 @@ describe('findCameraMove', { timeout: 60_000 }, () => {
   });
 
   it('answers nothing from fewer than eight matches', () => {
-    const seven = { count: 7, first: matches.first.slice(0, 7), second: matches.second.slice(0, 7), ratio: matches.ratio.slice(0, 7) };
+    const seven = {
+      count: 7,
+      first: matches.first.slice(0, 7),
+      second: matches.second.slice(0, 7),
+      ratio: matches.ratio.slice(0, 7),
+    };
     expect(findCameraMove(first, second, seven)).toBeUndefined();
   });
 });
@@ -88,8 +95,9 @@ describe('findFeatures', () => {
   });
 
   it('names what it expected when a photo is too small', () => {
-    expect(() => findFeatures({ width: 40, height: 30, channels: 3, space: 'srgb', data: new Uint8Array(3600) }))
-      .toThrow('findFeatures: expected at least 64 pixels a side, got 40 x 30');
+    expect(() =>
+      findFeatures({ width: 40, height: 30, channels: 3, space: 'srgb', data: new Uint8Array(3600) }),
+    ).toThrow('findFeatures: expected at least 64 pixels a side, got 40 x 30');
   });
 });
 

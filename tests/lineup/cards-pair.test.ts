@@ -1,10 +1,10 @@
 import { describe, expect, it } from 'vitest';
 import { findCards } from '@/lib/lineup/find-cards';
 import { greyFieldOf, registerByCards } from '@/lib/lineup/cards-pair';
-import { applyHomography } from '@/lib/photo/homography';
-import type { Point } from '@/lib/photo/pixels';
-import { readBoard } from '@/lib/photo/board';
-import { plotsByCards } from '@/lib/work/find-plots-by-cards';
+import { applyHomography } from '@/lib/photo/ground/homography';
+import type { Point } from '@/lib/photo/raster/pixels';
+import { readBoard } from '@/lib/photo/ground/board';
+import { plotsByCards } from '@/lib/work/photos/find-plots-by-cards';
 import { drawCards, groundView, type LaidCard } from './draw-cards';
 
 const W = 1600;
@@ -16,18 +16,46 @@ const CARDS: readonly LaidCard[] = [
   { number: 4, xM: 0, yM: 1.8, turnDeg: -80 },
 ];
 const PLAN = CARDS.map(({ number, xM, yM }) => ({ number, placeM: [xM, yM] as Point }));
-const PLOT: Point[] = [[0.4, 1.6], [1.2, 1.6], [1.2, 0.2], [0.4, 0.2]];
-const FAR: Point[] = [[40, 42], [41, 42], [41, 40], [40, 40]];
-const [first, second] = [groundView(W, H, { xM: 1.3, yM: -1.9 }), groundView(W, H, { xM: 1.5, yM: -2.1, tiltDeg: 34, rollDeg: -4 })];
+const PLOT: Point[] = [
+  [0.4, 1.6],
+  [1.2, 1.6],
+  [1.2, 0.2],
+  [0.4, 0.2],
+];
+const FAR: Point[] = [
+  [40, 42],
+  [41, 42],
+  [41, 40],
+  [40, 40],
+];
+const [first, second] = [
+  groundView(W, H, { xM: 1.3, yM: -1.9 }),
+  groundView(W, H, { xM: 1.5, yM: -2.1, tiltDeg: 34, rollDeg: -4 }),
+];
 const before = drawCards(W, H, CARDS, first, { seed: 2 });
-const after = drawCards(W, H, CARDS.map((card) => ({ ...card, turnDeg: card.turnDeg + 60 })), second, { seed: 8 });
-const moved = drawCards(W, H, CARDS.map((card) => (card.number === 2 ? { ...card, xM: card.xM - 0.12 } : card)), second, { seed: 8 });
+const after = drawCards(
+  W,
+  H,
+  CARDS.map((card) => ({ ...card, turnDeg: card.turnDeg + 60 })),
+  second,
+  { seed: 8 },
+);
+const moved = drawCards(
+  W,
+  H,
+  CARDS.map((card) => (card.number === 2 ? { ...card, xM: card.xM - 0.12 } : card)),
+  second,
+  { seed: 8 },
+);
 const diagonal = Math.hypot(W, H);
 const corners = PLOT.map((p) => applyHomography(first, p));
-const off = (map: (p: Point) => Point, view = second): number => Math.max(...PLOT.map((p) => {
-  const [a, b] = [map(p), applyHomography(view, p)];
-  return Math.hypot(a[0] - b[0], a[1] - b[1]) / diagonal;
-}));
+const off = (map: (p: Point) => Point, view = second): number =>
+  Math.max(
+    ...PLOT.map((p) => {
+      const [a, b] = [map(p), applyHomography(view, p)];
+      return Math.hypot(a[0] - b[0], a[1] - b[1]) / diagonal;
+    }),
+  );
 
 describe('two photos with the same four cards', () => {
   it('are lined up to a thousandth of the diagonal', () => {
@@ -51,7 +79,13 @@ describe('two photos with the same four cards', () => {
 });
 
 describe('one photo with cards whose pegs are known', () => {
-  const plan = { cards: PLAN, plots: [{ id: 'A', polygonM: PLOT }, { id: 'far away', polygonM: FAR }] };
+  const plan = {
+    cards: PLAN,
+    plots: [
+      { id: 'A', polygonM: PLOT },
+      { id: 'far away', polygonM: FAR },
+    ],
+  };
   it('gets its plots with no earlier photo, and none that is out of the picture', () => {
     const found = plotsByCards(after, plan)!;
     expect(Object.keys(found.corners)).toEqual(['A']);
@@ -64,7 +98,13 @@ describe('one photo with cards whose pegs are known', () => {
 });
 
 it('the grey field used is that of a card in the sun, and reads as light of 18 % reflectance', () => {
-  const photo = drawCards(W, H, CARDS.map((card) => (card.number === 1 ? card : { ...card, light: 0.3 })), first, { white: [1, 0.8, 0.6], light: 0.9 });
+  const photo = drawCards(
+    W,
+    H,
+    CARDS.map((card) => (card.number === 1 ? card : { ...card, light: 0.3 })),
+    first,
+    { white: [1, 0.8, 0.6], light: 0.9 },
+  );
   const cards = findCards(photo);
   const field = greyFieldOf(photo, cards)!;
   const reading = readBoard(photo, field)!;

@@ -1,5 +1,5 @@
-import { invertHomography, applyHomography, type Homography } from '@/lib/photo/homography';
-import type { Pixels, Point } from '@/lib/photo/pixels';
+import { invertHomography, applyHomography, type Homography } from '@/lib/photo/ground/homography';
+import type { Pixels, Point } from '@/lib/photo/raster/pixels';
 
 /** A small seeded generator for drawings (mulberry32); the drawings are ours, nothing is measured with it. */
 export function chance(seed: number): () => number {
@@ -56,7 +56,9 @@ export function drawLawn(width: number, height: number, lawn: Lawn, view: Homogr
       const c = fixed * (0.6 * colour(u, v) + 0.6 * fine(u, v));
       let rgb: [number, number, number] = [70 + 22 * c + noise, 118 + 8 * c + noise, 42 - 8 * c + noise * 0.6];
       if (lawn.landmarks) {
-        if (v < 40 && v > 5) rgb = Math.abs(((u + 1000) % 90) - 45) < 2 ? [90, 90, 88] : [165 + noise / 3, 162 + noise / 3, 158 + noise / 3];
+        if (v < 40 && v > 5)
+          rgb =
+            Math.abs(((u + 1000) % 90) - 45) < 2 ? [90, 90, 88] : [165 + noise / 3, 162 + noise / 3, 158 + noise / 3];
         for (const [sx, sy] of STAKES) if (Math.abs(u - sx) < 4 && Math.abs(v - sy) < 8) rgb = [205, 180, 140];
       }
       for (const [sx, sy] of lawn.stakes ?? []) if (Math.abs(u - sx) < 4 && Math.abs(v - sy) < 4) rgb = [205, 180, 140];
@@ -67,4 +69,9 @@ export function drawLawn(width: number, height: number, lawn: Lawn, view: Homogr
   return { width, height, channels: 3, space: 'srgb', data };
 }
 
-const STAKES: readonly Point[] = [[120, 70], [520, 64], [70, 330], [580, 340]];
+const STAKES: readonly Point[] = [
+  [120, 70],
+  [520, 64],
+  [70, 330],
+  [580, 340],
+];

@@ -1,6 +1,6 @@
-import type { Homography } from '@/lib/photo/homography';
-import { composeHomographies, invertHomography } from '@/lib/photo/homography';
-import type { Pixels } from '@/lib/photo/pixels';
+import type { Homography } from '@/lib/photo/ground/homography';
+import { composeHomographies, invertHomography } from '@/lib/photo/ground/homography';
+import type { Pixels } from '@/lib/photo/raster/pixels';
 import { chance, smoothNoise } from './draw-lawn';
 
 /** Where a camera stands in a yard: metres right of the middle, above the ground, ahead; then its turns in degrees. */
@@ -32,7 +32,11 @@ export function rotationOf({ pan, pitch, roll }: Stand): number[] {
   const [p, t, r] = [pan, pitch, roll].map((d) => (d * Math.PI) / 180) as [number, number, number];
   const ahead = [Math.sin(p) * Math.cos(t), Math.sin(t), Math.cos(p) * Math.cos(t)];
   const right = [Math.cos(p), 0, -Math.sin(p)];
-  const down = [ahead[1]! * right[2]! - ahead[2]! * right[1]!, ahead[2]! * right[0]! - ahead[0]! * right[2]!, ahead[0]! * right[1]! - ahead[1]! * right[0]!];
+  const down = [
+    ahead[1]! * right[2]! - ahead[2]! * right[1]!,
+    ahead[2]! * right[0]! - ahead[0]! * right[2]!,
+    ahead[0]! * right[1]! - ahead[1]! * right[0]!,
+  ];
   const [c, s] = [Math.cos(r), Math.sin(r)];
   return [...right.map((v, i) => c * v + s * down[i]!), ...down.map((v, i) => c * v - s * right[i]!), ...ahead];
 }
@@ -66,13 +70,23 @@ export function drawYard(width: number, height: number, yard: Yard, stand: Stand
   const brick = smoothNoise(place * 100 + 3, 1);
   const leaf = smoothNoise(place * 100 + 4, 1);
   const random01 = chance(place);
-  const [wall, hedgeAt, bay, sill, top] = [3 + 2 * random01(), 3.5 + 3 * random01(), 1.8 + random01(), 0.7 + 0.6 * random01(), 1.4 + random01()];
+  const [wall, hedgeAt, bay, sill, top] = [
+    3 + 2 * random01(),
+    3.5 + 3 * random01(),
+    1.8 + random01(),
+    0.7 + 0.6 * random01(),
+    1.4 + random01(),
+  ];
   // Upright things that face the camera: boxes, trunks, signs, gables of houses behind.
   const things = Array.from({ length: 16 }, (_, i) => {
     const behind = i % 2 === 0;
     return {
-      x: (random01() - 0.5) * (behind ? 24 : 8), z: behind ? 11 + 12 * random01() : 4 + 4 * random01(), wide: behind ? 2 + 3 * random01() : 0.2 + 0.6 * random01(),
-      tall: behind ? 3 + 3 * random01() : 0.4 + 1.2 * random01(), peak: random01(), rgb: [60 + 130 * random01(), 60 + 110 * random01(), 50 + 110 * random01()],
+      x: (random01() - 0.5) * (behind ? 24 : 8),
+      z: behind ? 11 + 12 * random01() : 4 + 4 * random01(),
+      wide: behind ? 2 + 3 * random01() : 0.2 + 0.6 * random01(),
+      tall: behind ? 3 + 3 * random01() : 0.4 + 1.2 * random01(),
+      peak: random01(),
+      rgb: [60 + 130 * random01(), 60 + 110 * random01(), 50 + 110 * random01()],
     };
   });
   const r = rotationOf(stand);
@@ -93,7 +107,11 @@ export function drawYard(width: number, height: number, yard: Yard, stand: Stand
           if (c.length > 0) [near, rgb] = [distance, c];
         }
       };
-      const at = (t: number): [number, number, number] => [stand.x + t * d[0], -stand.height + t * d[1], stand.z + t * d[2]];
+      const at = (t: number): [number, number, number] => [
+        stand.x + t * d[0],
+        -stand.height + t * d[1],
+        stand.z + t * d[2],
+      ];
       const ground = stand.height / d[1];
       hit(ground, () => {
         const [x, , z] = at(ground);
@@ -114,7 +132,9 @@ export function drawYard(width: number, height: number, yard: Yard, stand: Stand
         if (y > 0 || y < -5 || z < 2 || z > 6) return [];
         const window = Math.abs((z % bay) - bay / 2) < 0.4 && y < -sill && y > -sill - 1.3;
         const c = 45 * brick(z * 4, y * 9);
-        return window ? [40 + 60 * fine(z * 9, y * 9) + grain, 50 + grain, 60 + grain] : [165 + c + grain, 90 + c + grain, 70 + c + grain];
+        return window
+          ? [40 + 60 * fine(z * 9, y * 9) + grain, 50 + grain, 60 + grain]
+          : [165 + c + grain, 90 + c + grain, 70 + c + grain];
       });
       const hedge = (hedgeAt - stand.x) / d[0];
       hit(hedge, () => {

@@ -1,10 +1,10 @@
 import { describe, expect, it } from 'vitest';
 import { findCards } from '@/lib/lineup/find-cards';
-import { cardCells, readCard } from '@/lib/photo/card-code';
-import { CODE_CORNERS } from '@/lib/photo/card-design';
-import { cardAtPlace, cardToPhoto, fitCardGround } from '@/lib/photo/card-ground';
-import { applyHomography, composeHomographies, type Homography } from '@/lib/photo/homography';
-import type { Point } from '@/lib/photo/pixels';
+import { cardCells, readCard } from '@/lib/photo/ground/card-code';
+import { CODE_CORNERS } from '@/lib/photo/ground/card-design';
+import { cardAtPlace, cardToPhoto, fitCardGround } from '@/lib/photo/ground/card-ground';
+import { applyHomography, composeHomographies, type Homography } from '@/lib/photo/ground/homography';
+import type { Point } from '@/lib/photo/raster/pixels';
 import { drawCards, groundView, type LaidCard } from './draw-cards';
 import { chance } from './draw-lawn';
 
@@ -16,32 +16,47 @@ const CORNERS: readonly LaidCard[] = [
   { number: 13, xM: 3, yM: 2.2, turnDeg: 190 },
   { number: 14, xM: 0, yM: 2.2, turnDeg: 47 },
 ];
-const PLOT: readonly Point[] = [[0.2, 2.1], [1, 2.1], [1, 0.1], [0.2, 0.1]];
-const onPlan = (cards: readonly LaidCard[], seen: ReturnType<typeof findCards>) => seen.map((card) => {
-  const laid = cards.find((one) => one.number === card.number)!;
-  return { number: card.number, corners: card.corners, toFrame: cardAtPlace([laid.xM, laid.yM]) };
-});
+const PLOT: readonly Point[] = [
+  [0.2, 2.1],
+  [1, 2.1],
+  [1, 0.1],
+  [0.2, 0.1],
+];
+const onPlan = (cards: readonly LaidCard[], seen: ReturnType<typeof findCards>) =>
+  seen.map((card) => {
+    const laid = cards.find((one) => one.number === card.number)!;
+    return { number: card.number, corners: card.corners, toFrame: cardAtPlace([laid.xM, laid.yM]) };
+  });
 const worst = (map: Homography, truth: Homography, points: readonly Point[]): number =>
-  (100 / Math.hypot(W, H)) * Math.max(...points.map((p) => {
-    const [a, b] = [applyHomography(map, p), applyHomography(truth, p)];
-    return Math.hypot(a[0] - b[0], a[1] - b[1]);
-  }));
+  (100 / Math.hypot(W, H)) *
+  Math.max(
+    ...points.map((p) => {
+      const [a, b] = [applyHomography(map, p), applyHomography(truth, p)];
+      return Math.hypot(a[0] - b[0], a[1] - b[1]);
+    }),
+  );
 
 describe('the codes of plot cards', () => {
   it('lie at least 11 cells apart in every turn, as the family 36h11 promises', () => {
-    const inner = (n: number) => cardCells(n).slice(1, 7).flatMap((row) => row.slice(1, 7));
+    const inner = (n: number) =>
+      cardCells(n)
+        .slice(1, 7)
+        .flatMap((row) => row.slice(1, 7));
     const turned = (cells: boolean[]) => cells.map((_, i) => cells[(5 - (i % 6)) * 6 + Math.floor(i / 6)]!);
     let nearest = 36;
     for (let a = 1; a <= 64; a++) {
       let other = inner(a);
       for (let turn = 0; turn < 4; turn++, other = turned(other)) {
-        for (let b = 1; b <= 64; b++) if (b !== a || turn > 0) nearest = Math.min(nearest, inner(b).filter((v, i) => v !== other[i]).length);
+        for (let b = 1; b <= 64; b++)
+          if (b !== a || turn > 0) nearest = Math.min(nearest, inner(b).filter((v, i) => v !== other[i]).length);
       }
     }
     expect(nearest).toBe(11);
   });
   it('are told in each turn, with two cells wrong, and not with five', () => {
-    const upright = cardCells(7).slice(1, 7).flatMap((row) => row.slice(1, 7));
+    const upright = cardCells(7)
+      .slice(1, 7)
+      .flatMap((row) => row.slice(1, 7));
     expect(readCard(upright)).toEqual({ number: 7, quarterTurns: 0, wrongCells: 0 });
     const anticlockwise = upright.map((_, i) => upright[(i % 6) * 6 + 5 - Math.floor(i / 6)]!);
     expect(readCard(anticlockwise)).toEqual({ number: 7, quarterTurns: 1, wrongCells: 0 });
@@ -73,7 +88,9 @@ describe('cards drawn on turf, 3 m away', () => {
   });
   it('in shade, tilted, with one hidden, still place the plots to 0.1 %', () => {
     const view = groundView(W, H, { rollDeg: -6, tiltDeg: 30, xM: 1.6, yM: -2.6 });
-    const cards = CORNERS.map((card, i) => (i === 1 ? { ...card, covered: 0.5 } : i >= 2 ? { ...card, light: 0.22 } : card));
+    const cards = CORNERS.map((card, i) =>
+      i === 1 ? { ...card, covered: 0.5 } : i >= 2 ? { ...card, light: 0.22 } : card,
+    );
     const seen = findCards(drawCards(W, H, cards, view, { seed: 5 }));
     expect(seen.map((card) => card.number)).toEqual([11, 13, 14]);
     expect(worst(fitCardGround(onPlan(cards, seen), true)!.map, view, PLOT)).toBeLessThan(0.1);
@@ -93,9 +110,20 @@ describe('cards drawn on turf, 3 m away', () => {
 it('the map between two frames is the one that both cards’ maps make', () => {
   const [first, second] = [groundView(W, H), groundView(W, H, { xM: 0.8 })];
   const at = (view: Homography, [x, y]: Point) => composeHomographies(view, cardAtPlace([x, y]));
-  const corners = (view: Homography, place: Point) => CODE_CORNERS.map(([x, y]): Point => applyHomography(at(view, place), [x / 1000, y / 1000]));
-  const places: Point[] = [[0, 0], [3, 0.4]];
-  const ground = fitCardGround(places.map((place, i) => ({ number: i + 1, corners: corners(second, place), toFrame: cardToPhoto(corners(first, place))! })), false)!;
+  const corners = (view: Homography, place: Point) =>
+    CODE_CORNERS.map(([x, y]): Point => applyHomography(at(view, place), [x / 1000, y / 1000]));
+  const places: Point[] = [
+    [0, 0],
+    [3, 0.4],
+  ];
+  const ground = fitCardGround(
+    places.map((place, i) => ({
+      number: i + 1,
+      corners: corners(second, place),
+      toFrame: cardToPhoto(corners(first, place))!,
+    })),
+    false,
+  )!;
   for (const p of PLOT) {
     const [a, b] = [applyHomography(ground.map, applyHomography(first, p)), applyHomography(second, p)];
     expect(Math.hypot(a[0] - b[0], a[1] - b[1])).toBeLessThan(1e-3);

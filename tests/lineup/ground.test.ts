@@ -2,34 +2,42 @@ import { describe, expect, it } from 'vitest';
 import { findCameraMove } from '@/lib/lineup/camera-move';
 import { findFeatures } from '@/lib/lineup/features';
 import { changeBetween, groundMap, lastingOf, pointsAbout } from '@/lib/lineup/ground';
-import { cameraTilt } from '@/lib/photo/tilt';
+import { cameraTilt } from '@/lib/photo/ground/tilt';
 import { knownNormal } from '@/lib/lineup/known-normal';
 import { matchFeatures } from '@/lib/lineup/match-features';
 import { change } from '@/lib/lineup/refine';
 import { registerPair } from '@/lib/lineup/register';
 import { uprightOf } from '@/lib/lineup/upright';
 import { makeView } from '@/lib/lineup/views';
-import { applyHomography, composeHomographies, type Homography } from '@/lib/photo/homography';
-import type { Pixels, Point } from '@/lib/photo/pixels';
+import { applyHomography, composeHomographies, type Homography } from '@/lib/photo/ground/homography';
+import type { Pixels, Point } from '@/lib/photo/raster/pixels';
 import { drawYard, FOCAL, groundBetween, groundMap as drawnGround, rotationOf, type Stand } from './draw-yard';
 
 const [W, H] = [640, 480];
 const FIRST: Stand = { x: 0.2, height: 1.6, z: 0, pan: 2, pitch: 14, roll: 0.5 };
 const SECOND: Stand = { x: 0.6, height: 1.7, z: 0.4, pan: -3, pitch: 16, roll: -1 };
 const SIZES = { before: { width: W, height: H }, after: { width: W, height: H } };
-const METRES: Point[] = [[-1.5, 5], [1.2, 5], [1, 2.6], [-1, 2.6]];
+const METRES: Point[] = [
+  [-1.5, 5],
+  [1.2, 5],
+  [1, 2.6],
+  [-1, 2.6],
+];
 const PLOT = METRES.map((m) => applyHomography(drawnGround(FIRST, W, H), m));
 const DIAGONAL = Math.hypot(W, H);
 
-const errorPercent = (found: Homography, a: Stand, b: Stand, plot = PLOT): number => Math.max(...plot.map((p) => {
-  const [u, v] = [applyHomography(found, p), applyHomography(groundBetween(a, b, W, H), p)];
-  return (100 * Math.hypot(u[0] - v[0], u[1] - v[1])) / DIAGONAL;
-}));
+const errorPercent = (found: Homography, a: Stand, b: Stand, plot = PLOT): number =>
+  Math.max(
+    ...plot.map((p) => {
+      const [u, v] = [applyHomography(found, p), applyHomography(groundBetween(a, b, W, H), p)];
+      return (100 * Math.hypot(u[0] - v[0], u[1] - v[1])) / DIAGONAL;
+    }),
+  );
 
 const first = drawYard(W, H, { place: 3, day: 1 }, FIRST);
 const second = drawYard(W, H, { place: 3, day: 2, light: 0.8 }, SECOND);
 
-describe('the ground within a camera\'s move', { timeout: 120_000 }, () => {
+describe("the ground within a camera's move", { timeout: 120_000 }, () => {
   const [fa, fb] = [findFeatures(first), findFeatures(second)];
   const matches = matchFeatures(fa, fb);
   const move = findCameraMove(fa, fb, matches, { focal: [FOCAL, FOCAL] })!;
@@ -38,14 +46,16 @@ describe('the ground within a camera\'s move', { timeout: 120_000 }, () => {
   const length = Math.hypot(SECOND.x - FIRST.x, SECOND.height - FIRST.height, SECOND.z - FIRST.z) / FIRST.height;
   const truth = { pitch: radians(FIRST.pitch), roll: rollOf(FIRST), length };
 
-  it('is where the found move and the drawn camera\'s height and tilt put it, to a hundredth of the diagonal', () => {
+  it("is where the found move and the drawn camera's height and tilt put it, to a hundredth of the diagonal", () => {
     expect(errorPercent(groundMap(move, truth, SIZES), FIRST, SECOND)).toBeLessThan(1);
   });
 
   it('has nothing that lasts under it; a plane half as far down has', () => {
     const points = lastingOf(move, fa, fb, matches);
     expect(pointsAbout(points, move, truth, SIZES).under / points.count).toBeLessThan(0.05);
-    expect(pointsAbout(points, move, { ...truth, length: 2.2 * length }, SIZES).under / points.count).toBeGreaterThan(0.15);
+    expect(pointsAbout(points, move, { ...truth, length: 2.2 * length }, SIZES).under / points.count).toBeGreaterThan(
+      0.15,
+    );
   });
 
   it('carries the plots of a yard with a fence, a hedge and posts to half a percent of the diagonal', () => {
@@ -68,25 +78,35 @@ function rollOf(stand: Stand): number {
 }
 
 describe('knownNormal', () => {
-  it('reads the camera\'s pitch and roll off the plots\' metres to a tenth of a degree', () => {
+  it("reads the camera's pitch and roll off the plots' metres to a tenth of a degree", () => {
     for (const stand of [FIRST, { ...SECOND, roll: 6, pitch: 35 }]) {
       const corners = METRES.map((m) => applyHomography(drawnGround(stand, W, H), m));
-      const found = knownNormal({ plotCornersBefore: [corners], plotMetresBefore: [METRES] }, FOCAL, { width: W, height: H })!;
+      const found = knownNormal({ plotCornersBefore: [corners], plotMetresBefore: [METRES] }, FOCAL, {
+        width: W,
+        height: H,
+      })!;
       expect((found.pitch * 180) / Math.PI).toBeCloseTo(stand.pitch, 1);
       expect(found.roll).toBeCloseTo(rollOf(stand), 3);
     }
   });
 
   it('leans down to the right of the picture when the phone was turned clockwise', () => {
-    // Turned clockwise by 10 degrees about the way it looks, the world's up is (-sin 10, cos 10) on the phone's x and y axes: beta 80, gamma 90.
+    // Turned clockwise by 10 degrees about the way it looks, the world's up is (-sin 10, cos 10) on the phone's x and y
+    // axes: beta 80, gamma 90.
     const tilt = cameraTilt(80, 90, 0);
     const { roll, pitch } = knownNormal({ tiltBefore: tilt }, FOCAL, SIZES.before)!;
-    expect([Math.sin(roll), Math.cos(roll)].map((v) => v.toFixed(4))).toEqual([Math.sin(Math.PI / 18).toFixed(4), Math.cos(Math.PI / 18).toFixed(4)]);
+    expect([Math.sin(roll), Math.cos(roll)].map((v) => v.toFixed(4))).toEqual([
+      Math.sin(Math.PI / 18).toFixed(4),
+      Math.cos(Math.PI / 18).toFixed(4),
+    ]);
     expect(pitch).toBeCloseTo(0, 6);
   });
 
-  it('takes the phone\'s tilt first, and knows nothing without either', () => {
-    expect(knownNormal({ tiltBefore: { pitchDeg: -20, rollDeg: 0 } }, FOCAL, SIZES.before)!.pitch).toBeCloseTo(0.349, 3);
+  it("takes the phone's tilt first, and knows nothing without either", () => {
+    expect(knownNormal({ tiltBefore: { pitchDeg: -20, rollDeg: 0 } }, FOCAL, SIZES.before)!.pitch).toBeCloseTo(
+      0.349,
+      3,
+    );
     expect(knownNormal({ tiltBefore: { pitchDeg: -90, rollDeg: null } }, FOCAL, SIZES.before)).toBeUndefined();
     expect(knownNormal({}, FOCAL, SIZES.before)).toBeUndefined();
   });
@@ -124,7 +144,11 @@ function drawBars(stand: Stand): Pixels {
       const [a, b] = [(x - (W - 1) / 2) / f, (y - (H - 1) / 2) / f];
       const [dx, dz] = [r[0]! * a + r[3]! * b + r[6]!, r[2]! * a + r[5]! * b + r[8]!];
       const across = stand.x + ((6 - stand.z) / dz) * dx;
-      data.fill(130 + 70 * Math.max(-1, Math.min(1, 6 * Math.sin(across * 9 + 3 * Math.sin(across * 1.7)))), (y * W + x) * 3, (y * W + x) * 3 + 3);
+      data.fill(
+        130 + 70 * Math.max(-1, Math.min(1, 6 * Math.sin(across * 9 + 3 * Math.sin(across * 1.7)))),
+        (y * W + x) * 3,
+        (y * W + x) * 3 + 3,
+      );
     }
   }
   return { width: W, height: H, channels: 3, space: 'srgb', data };

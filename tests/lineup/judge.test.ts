@@ -1,20 +1,48 @@
 import { describe, expect, it } from 'vitest';
-import { confirmed, contradicted, judge, offOdds, passesGuards, type Evidence, type Gaps, type StepEvidence } from '@/lib/lineup/judge';
-import { chanceAt, SURE_ALONE } from '@/lib/photo/off-model';
+import {
+  confirmed,
+  contradicted,
+  judge,
+  offOdds,
+  passesGuards,
+  type Evidence,
+  type Gaps,
+  type StepEvidence,
+} from '@/lib/lineup/judge';
+import { chanceAt, SURE_ALONE } from '@/lib/photo/marks/off-model';
 
 /** Both directions end at the same place, as far as the maps tell. */
 const SAME: Gaps = { maps: 0.1, byTurf: undefined };
 
-const step = (more: Partial<StepEvidence> = {}): StepEvidence => ({ sigmaPercent: 0.1, withoutOnePercent: 0.05, agreement: 0.95, sightings: 100, movedPercent: 0.05, ...more });
+const step = (more: Partial<StepEvidence> = {}): StepEvidence => ({
+  sigmaPercent: 0.1,
+  withoutOnePercent: 0.05,
+  agreement: 0.95,
+  sightings: 100,
+  movedPercent: 0.05,
+  ...more,
+});
 const evidence = (last: Partial<StepEvidence> = {}, more: Partial<Evidence> = {}): Evidence => ({
-  steps: [step(), step({ sigmaPercent: 0.2 }), step(last)], turf: { z: 6, offset: 0.5, windows: 70, mean: 0.2, median: 0.2 }, blotches: { z: 1, offset: 0, windows: 20, mean: 0.2, median: 0.2 }, fit: 0.4, rivalFit: 0.15, cornersInFrame: 1, ...more,
+  steps: [step(), step({ sigmaPercent: 0.2 }), step(last)],
+  turf: { z: 6, offset: 0.5, windows: 70, mean: 0.2, median: 0.2 },
+  blotches: { z: 1, offset: 0, windows: 20, mean: 0.2, median: 0.2 },
+  fit: 0.4,
+  rivalFit: 0.15,
+  cornersInFrame: 1,
+  ...more,
 });
 
 describe('the judge of one answer', () => {
   it('finds an answer the likelier to be off the less its corners are held, the less agrees, the fewer things are seen again and the more it still moves', () => {
     const plain = offOdds(evidence());
-    for (const worse of [{ sigmaPercent: 0.3 }, { agreement: 0.8 }, { sightings: 20 }, { movedPercent: 0.4 }]) expect(offOdds(evidence(worse))).toBeGreaterThan(plain);
-    for (const worse of [{ turf: { z: 1, offset: 0.5, windows: 70, mean: 0.2, median: 0.2 } }, { turf: { z: 6, offset: 5, windows: 70, mean: 0.2, median: 0.2 } }, { rivalFit: 0.3 }]) expect(offOdds(evidence({}, worse))).toBeGreaterThan(plain);
+    for (const worse of [{ sigmaPercent: 0.3 }, { agreement: 0.8 }, { sightings: 20 }, { movedPercent: 0.4 }])
+      expect(offOdds(evidence(worse))).toBeGreaterThan(plain);
+    for (const worse of [
+      { turf: { z: 1, offset: 0.5, windows: 70, mean: 0.2, median: 0.2 } },
+      { turf: { z: 6, offset: 5, windows: 70, mean: 0.2, median: 0.2 } },
+      { rivalFit: 0.3 },
+    ])
+      expect(offOdds(evidence({}, worse))).toBeGreaterThan(plain);
   });
 
   it('trusts a good answer and says nothing against it; a poor one is asked about in words', () => {
@@ -27,7 +55,13 @@ describe('the judge of one answer', () => {
   });
 
   it('trusts nothing that looks as much the same a plot further on, whose turf fits elsewhere, that hardly anything holds or that left the photo, whatever the odds', () => {
-    for (const bad of [evidence({}, { rivalFit: 0.39 }), evidence({ sightings: 6 }), evidence({}, { cornersInFrame: 0.4 }), evidence({ sigmaPercent: 0.9 }), evidence({}, { turf: { z: 3, offset: 9, windows: 70, mean: 0.1, median: 0.1 } })]) {
+    for (const bad of [
+      evidence({}, { rivalFit: 0.39 }),
+      evidence({ sightings: 6 }),
+      evidence({}, { cornersInFrame: 0.4 }),
+      evidence({ sigmaPercent: 0.9 }),
+      evidence({}, { turf: { z: 3, offset: 9, windows: 70, mean: 0.1, median: 0.1 } }),
+    ]) {
       expect(passesGuards(bad)).toBe(false);
       expect(judge(bad).status).toBe('taps');
       expect(confirmed(bad, evidence(), SAME)).toBeUndefined();
@@ -37,7 +71,11 @@ describe('the judge of one answer', () => {
 
   it('is finite where nothing was seen at all', () => {
     const nothing = { sigmaPercent: 99, withoutOnePercent: 99, agreement: 0, sightings: 0, movedPercent: 99 };
-    const verdict = judge({ ...evidence(), steps: [nothing, nothing, nothing], turf: { z: 0, offset: 22, windows: 0, mean: 0, median: 0 } });
+    const verdict = judge({
+      ...evidence(),
+      steps: [nothing, nothing, nothing],
+      turf: { z: 0, offset: 22, windows: 0, mean: 0, median: 0 },
+    });
     expect(verdict).toMatchObject({ status: 'taps' });
     expect(verdict.offChance).toBeGreaterThan(0.99);
   });
@@ -45,7 +83,9 @@ describe('the judge of one answer', () => {
 
 describe('two directions', () => {
   // Found by trying: an answer whose odds lie between sure and hopeless.
-  const middling = Array.from({ length: 60 }, (_, i) => evidence({ sigmaPercent: 0.1 + i * 0.01, agreement: 0.95 - i * 0.004, sightings: 60 })).find((one) => offOdds(one) > -4 && offOdds(one) < -2)!;
+  const middling = Array.from({ length: 60 }, (_, i) =>
+    evidence({ sigmaPercent: 0.1 + i * 0.01, agreement: 0.95 - i * 0.004, sightings: 60 }),
+  ).find((one) => offOdds(one) > -4 && offOdds(one) < -2)!;
 
   it('confirm an answer that is not sure by itself', () => {
     expect(judge(middling).status).toBe('taps');
@@ -80,7 +120,16 @@ describe('two directions', () => {
     expect(confirmed(doubtful, doubtful, { ...near, byTurf: undefined })).toBeUndefined();
     expect(confirmed(doubtful, { ...doubtful, colour: { ...turf, median: 0.14 } }, near)).toBeUndefined();
     // Mowing stripes a stripe off came to 0.23.
-    expect(confirmed(doubtful, evidence({ sigmaPercent: 0.3, agreement: 0.65, sightings: 80 }, { turf: { ...turf, median: 0.23 }, colour: turf }), near)).toBeUndefined();
+    expect(
+      confirmed(
+        doubtful,
+        evidence(
+          { sigmaPercent: 0.3, agreement: 0.65, sightings: 80 },
+          { turf: { ...turf, median: 0.23 }, colour: turf },
+        ),
+        near,
+      ),
+    ).toBeUndefined();
   });
 
   it('take the turf’s larger blotches for a witness where a shadow drowns its finer ones', () => {

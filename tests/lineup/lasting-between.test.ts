@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { lastingBetween } from '@/lib/lineup/lasting-between';
-import { applyHomography } from '@/lib/photo/homography';
-import type { Point } from '@/lib/photo/pixels';
+import { applyHomography } from '@/lib/photo/ground/homography';
+import type { Point } from '@/lib/photo/raster/pixels';
 import { drawYard, fenceAt, FOCAL, groundMap, rotationOf, type Stand } from './draw-yard';
 
 const [W, H] = [640, 480];
@@ -17,7 +17,9 @@ function upTheFence(up: number): Point[] {
   const r = rotationOf(FIRST);
   return Array.from({ length: 25 }, (_, i) => {
     const d = [-1.8 + 0.15 * i - FIRST.x, FIRST.height - up, fenceAt(PLACE) - FIRST.z];
-    const [x, y, z] = [0, 1, 2].map((row) => r[3 * row]! * d[0]! + r[3 * row + 1]! * d[1]! + r[3 * row + 2]! * d[2]!) as [number, number, number];
+    const [x, y, z] = [0, 1, 2].map(
+      (row) => r[3 * row]! * d[0]! + r[3 * row + 1]! * d[1]! + r[3 * row + 2]! * d[2]!,
+    ) as [number, number, number];
     return [(W - 1) / 2 + (FOCAL * W * x) / z, (H - 1) / 2 + (FOCAL * W * y) / z];
   });
 }
@@ -28,10 +30,15 @@ describe('lastingBetween', { timeout: 60_000 }, () => {
   const foot = fenceAt(PLACE) - 0.02;
 
   it('finds things that stand again, within a hundredth of the diagonal of where they were drawn', () => {
-    const found = lastingBetween(before, after, feet.map((x) => onGround(FIRST, x, foot)))!;
+    const found = lastingBetween(
+      before,
+      after,
+      feet.map((x) => onGround(FIRST, x, foot)),
+    )!;
     const seen = found.flatMap((at, k) => (at ? [{ at, truth: onGround(SECOND, feet[k]!, foot) }] : []));
     expect(seen.length).toBeGreaterThan(8);
-    for (const { at, truth } of seen) expect(Math.hypot(at[0] - truth[0], at[1] - truth[1])).toBeLessThan(0.01 * Math.hypot(W, H));
+    for (const { at, truth } of seen)
+      expect(Math.hypot(at[0] - truth[0], at[1] - truth[1])).toBeLessThan(0.01 * Math.hypot(W, H));
   });
 
   it('leaves out what lies halfway up the fence: it tells nothing of the ground', () => {
@@ -47,6 +54,12 @@ describe('lastingBetween', { timeout: 60_000 }, () => {
   });
 
   it('says nothing of another yard', () => {
-    expect(lastingBetween(before, drawYard(W, H, { place: 8, day: 2 }, SECOND), feet.map((x) => onGround(FIRST, x, foot)))).toBeNull();
+    expect(
+      lastingBetween(
+        before,
+        drawYard(W, H, { place: 8, day: 2 }, SECOND),
+        feet.map((x) => onGround(FIRST, x, foot)),
+      ),
+    ).toBeNull();
   });
 });

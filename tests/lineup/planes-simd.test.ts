@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { LINEAR_OF_CODE } from '@/lib/colour/srgb';
-import { compileKernel, KERNELS } from '@/lib/commands/build-kernel.mjs';
+import { compileKernel, KERNELS } from '@/lib/commands/proving/build-kernel.mjs';
 import { fitOf, sampleBox } from '@/lib/lineup/ground';
 import { PLANES_SIMD } from '@/lib/lineup/planes-simd-bytes';
 import { assemble, frame, roomFor } from '@/lib/lineup/refine';
@@ -8,7 +8,7 @@ import { lay } from '@/lib/lineup/planes-simd';
 import { blur, makePlanes, makeView, type Planes } from '@/lib/lineup/views';
 import { layPair } from '@/lib/lineup/warp';
 import { layGround, makeSearch } from '@/lib/lineup/window-search';
-import { applyHomography, type Homography } from '@/lib/photo/homography';
+import { applyHomography, type Homography } from '@/lib/photo/ground/homography';
 import { seededRandom } from '@/lib/stats/random';
 
 /** Noise, smooth over a few pixels, with a corner and some strewn pixels not seen. */
@@ -22,7 +22,13 @@ function drawn(width: number, height: number, seed: number): Planes {
       const seen = !(x > width - 6 && y > height - 5) && !(x === 11 && y % 9 === 4);
       for (let c = 0; c < 3; c++) {
         let v = 0.2 * random.next();
-        for (let k = 0; k < 6; k++) v += Math.sin((0.2 + 0.07 * k) * x * (k % 2 ? 1 : -1) + (0.5 - 0.06 * k) * y + phases[6 * c + k]! + (k > 3 ? phases[18 + 6 * c + k]! : 0));
+        for (let k = 0; k < 6; k++)
+          v += Math.sin(
+            (0.2 + 0.07 * k) * x * (k % 2 ? 1 : -1) +
+              (0.5 - 0.06 * k) * y +
+              phases[6 * c + k]! +
+              (k > 3 ? phases[18 + 6 * c + k]! : 0),
+          );
         data[at + c] = seen ? v : 0;
       }
       data[at + 3] = seen ? 1 : 0;
@@ -32,14 +38,27 @@ function drawn(width: number, height: number, seed: number): Planes {
 }
 
 const value = (p: Planes, x: number, y: number, c: number): number => p.data[4 * (y * p.width + x) + c]!;
-const isSeen = (p: Planes, x: number, y: number): boolean => x >= 0 && y >= 0 && x < p.width && y < p.height && value(p, x, y, 3) === 1;
+const isSeen = (p: Planes, x: number, y: number): boolean =>
+  x >= 0 && y >= 0 && x < p.width && y < p.height && value(p, x, y, 3) === 1;
 
 /** The later planes at a place, by the definition; null outside or beside a place not seen. */
 function lookedUp(p: Planes, x: number, y: number): number[] | null {
   const [x0, y0] = [Math.floor(x), Math.floor(y)];
-  if (![[0, 0], [1, 0], [0, 1], [1, 1]].every(([i, j]) => isSeen(p, x0 + i!, y0 + j!))) return null;
+  if (
+    ![
+      [0, 0],
+      [1, 0],
+      [0, 1],
+      [1, 1],
+    ].every(([i, j]) => isSeen(p, x0 + i!, y0 + j!))
+  )
+    return null;
   const [u, v] = [x - x0, y - y0];
-  return [0, 1, 2].map((c) => (1 - v) * ((1 - u) * value(p, x0, y0, c) + u * value(p, x0 + 1, y0, c)) + v * ((1 - u) * value(p, x0, y0 + 1, c) + u * value(p, x0 + 1, y0 + 1, c)));
+  return [0, 1, 2].map(
+    (c) =>
+      (1 - v) * ((1 - u) * value(p, x0, y0, c) + u * value(p, x0 + 1, y0, c)) +
+      v * ((1 - u) * value(p, x0, y0 + 1, c) + u * value(p, x0 + 1, y0 + 1, c)),
+  );
 }
 
 const MAP: Homography = [1.02, 0.03, -1.3, -0.02, 0.99, 1.7, 1e-4, -5e-5, 1];
@@ -96,7 +115,8 @@ describe('the SIMD kernel of planes', () => {
     const pair = layPair(before, after, roomFor(before, block));
     pair.warp(MAP);
     const { width: w, height: h } = before;
-    const t = (x: number, y: number): number[] | null => (isSeen(before, x, y) ? lookedUp(after, ...applyHomography(MAP, [x, y])) : null);
+    const t = (x: number, y: number): number[] | null =>
+      isSeen(before, x, y) ? lookedUp(after, ...applyHomography(MAP, [x, y])) : null;
     const { cx, cy, unit } = frame(before);
     const normal = new Float64Array(64);
     const right = new Float64Array(8);
@@ -140,7 +160,15 @@ describe('the SIMD kernel of planes', () => {
     for (const cutOff of [false, true]) {
       const search = makeSearch(layGround(before, after, MAP, pad), half, reach, cutOff, -1);
       let asked = 0;
-      for (const [x, y] of [[20, 18], [30, 21], [14, 20], [27, 15], [33, 24], [48, 31], [9, 9]] as const) {
+      for (const [x, y] of [
+        [20, 18],
+        [30, 21],
+        [14, 20],
+        [27, 15],
+        [33, 24],
+        [48, 31],
+        [9, 9],
+      ] as const) {
         const found = search(x, y);
         if (!found) continue;
         asked++;
@@ -154,7 +182,8 @@ describe('the SIMD kernel of planes', () => {
                 const there = lookedUp(after, ...applyHomography(MAP, [x + i + dx, y + j + dy]));
                 ownSeen += own ? 1 : 0;
                 if (!own || !there) whole = false;
-                if ((i + half) % 2 === 0 && (j + half) % 2 === 0 && own && there) values.push([[0, 1, 2].map((c) => value(before, x + i, y + j, c)), there]);
+                if ((i + half) % 2 === 0 && (j + half) % 2 === 0 && own && there)
+                  values.push([[0, 1, 2].map((c) => value(before, x + i, y + j, c)), there]);
               }
             }
             if (!whole) continue;
@@ -162,9 +191,13 @@ describe('the SIMD kernel of planes', () => {
             const got = found.surface[(dy + reach) * (2 * reach + 1) + dx + reach]!;
             const mean = [0, 1, 2].map((c) => values.reduce((sum, [a]) => sum + a[c]!, 0) / values.length);
             let [ab, aa, bb] = [0, 0, 0];
-            for (const [a, b] of values) for (let c = 0; c < 3; c++) [ab, aa] = [ab + WEIGHTS[c]! * (a[c]! - mean[c]!) * b[c]!, aa + WEIGHTS[c]! * (a[c]! - mean[c]!) ** 2];
+            for (const [a, b] of values)
+              for (let c = 0; c < 3; c++)
+                [ab, aa] = [ab + WEIGHTS[c]! * (a[c]! - mean[c]!) * b[c]!, aa + WEIGHTS[c]! * (a[c]! - mean[c]!) ** 2];
             const all: number[][] = [];
-            for (let j = -half; j <= half; j++) for (let i = -half; i <= half; i++) all.push(lookedUp(after, ...applyHomography(MAP, [x + i + dx, y + j + dy]))!);
+            for (let j = -half; j <= half; j++)
+              for (let i = -half; i <= half; i++)
+                all.push(lookedUp(after, ...applyHomography(MAP, [x + i + dx, y + j + dy]))!);
             for (let c = 0; c < 3; c++) {
               const middle = all.reduce((sum, v) => sum + v[c]!, 0) / all.length;
               bb += WEIGHTS[c]! * all.reduce((sum, v) => sum + (v[c]! - middle) ** 2, 0);
@@ -182,7 +215,12 @@ describe('the SIMD kernel of planes', () => {
 
   it('fits blocks by their correlation, what falls outside as no agreement', () => {
     const [before, after] = [drawn(150, 120, 5), drawn(140, 124, 5)];
-    const plots = [[15, 5], [130, 5], [130, 100], [15, 100]] as const;
+    const plots = [
+      [15, 5],
+      [130, 5],
+      [130, 100],
+      [15, 100],
+    ] as const;
     const samples = sampleBox(before, plots);
     const sums = new Map<number, number[]>();
     samples.at.forEach((o, k) => {
@@ -195,7 +233,9 @@ describe('the SIMD kernel of planes', () => {
       if (!(u >= 0 && v >= 0 && u < after.width - 1 && v < after.height - 1) || !isSeen(after, x0, y0)) return;
       const [fx, fy] = [u - x0, v - y0];
       for (let c = 0; c < 3; c++) {
-        const there = (1 - fy) * ((1 - fx) * value(after, x0, y0, c) + fx * value(after, x0 + 1, y0, c)) + fy * ((1 - fx) * value(after, x0, y0 + 1, c) + fx * value(after, x0 + 1, y0 + 1, c));
+        const there =
+          (1 - fy) * ((1 - fx) * value(after, x0, y0, c) + fx * value(after, x0 + 1, y0, c)) +
+          fy * ((1 - fx) * value(after, x0, y0 + 1, c) + fx * value(after, x0 + 1, y0 + 1, c));
         s[0]! += there * value(before, x, y, c);
         s[1]! += value(before, x, y, c) ** 2;
         s[2]! += there ** 2;
@@ -214,7 +254,11 @@ describe('the SIMD kernel of planes', () => {
 
   it('averages a photo in linear light, by whole pixels and by squares of them', () => {
     const random = seededRandom(9);
-    for (const [width, height, to] of [[12, 9, 4], [64, 48, 8], [7, 5, 7]] as const) {
+    for (const [width, height, to] of [
+      [12, 9, 4],
+      [64, 48, 8],
+      [7, 5, 7],
+    ] as const) {
       const data = Uint8Array.from({ length: 3 * width * height }, () => random.below(256));
       const view = makeView({ width, height, channels: 3, space: 'srgb', data }, to);
       const by = width / to;
@@ -222,7 +266,9 @@ describe('the SIMD kernel of planes', () => {
         for (let x = 0; x < view.width; x++) {
           for (let c = 0; c < 3; c++) {
             let [sum, n] = [0, 0];
-            for (let v = Math.ceil(y * by - 0.5); v < (y + 1) * by - 0.5; v++) for (let u = Math.ceil(x * by - 0.5); u < (x + 1) * by - 0.5; u++, n++) sum += LINEAR_OF_CODE[data[3 * (v * width + u) + c]!]!;
+            for (let v = Math.ceil(y * by - 0.5); v < (y + 1) * by - 0.5; v++)
+              for (let u = Math.ceil(x * by - 0.5); u < (x + 1) * by - 0.5; u++, n++)
+                sum += LINEAR_OF_CODE[data[3 * (v * width + u) + c]!]!;
             expect(view.rgb[c]![y * view.width + x]).toBeCloseTo(sum / n, 5);
           }
         }
@@ -233,16 +279,33 @@ describe('the SIMD kernel of planes', () => {
   it('makes the planes of logarithms, smoothed, freed of the local level of what is seen, in units of their own spread', () => {
     const random = seededRandom(11);
     const [w, h, n] = [60, 44, 60 * 44];
-    const plane = (): Float32Array => Float32Array.from({ length: n }, (_, o) => 0.15 + 0.2 * random.next() + 0.1 * Math.sin(o / 9));
+    const plane = (): Float32Array =>
+      Float32Array.from({ length: n }, (_, o) => 0.15 + 0.2 * random.next() + 0.1 * Math.sin(o / 9));
     const rgb = [plane(), plane(), plane()] as const;
-    const seen = Uint8Array.from({ length: n }, (_, o) => (o % w > 20 && o % w < 29 && o > 12 * w && o < 20 * w ? 0 : 1));
+    const seen = Uint8Array.from({ length: n }, (_, o) =>
+      o % w > 20 && o % w < 29 && o > 12 * w && o < 20 * w ? 0 : 1,
+    );
     const planes = makePlanes({ width: w, height: h, scale: 1, rgb, seen }, 1.5, 9);
     const log = (c: number, o: number): number => Math.log(rgb[c]![o]! + 0.004);
-    const wanted = [(o: number) => 0.3 * log(0, o) + 0.59 * log(1, o) + 0.11 * log(2, o), (o: number) => log(0, o) - log(1, o), (o: number) => log(2, o) - log(1, o)];
+    const wanted = [
+      (o: number) => 0.3 * log(0, o) + 0.59 * log(1, o) + 0.11 * log(2, o),
+      (o: number) => log(0, o) - log(1, o),
+      (o: number) => log(2, o) - log(1, o),
+    ];
     const cover = blur(Float32Array.from(seen), w, h, 9);
     wanted.forEach((of, c) => {
-      const fine = blur(Float32Array.from({ length: n }, (_, o) => of(o)), w, h, 1.5);
-      const level = blur(fine.map((v, o) => v * seen[o]!), w, h, 9);
+      const fine = blur(
+        Float32Array.from({ length: n }, (_, o) => of(o)),
+        w,
+        h,
+        1.5,
+      );
+      const level = blur(
+        fine.map((v, o) => v * seen[o]!),
+        w,
+        h,
+        9,
+      );
       const ratios: number[] = [];
       let hidden = 0;
       for (let o = 0; o < n; o++) {
@@ -264,17 +327,25 @@ describe('the SIMD kernel of planes', () => {
 
   it('takes cube roots to a millionth', () => {
     const values = [0.002, 0.01, 0.2, 1, 0.999, 7.3, 120, 0.0045];
-    const { kernel, at: [where] } = lay(4 * values.length);
+    const {
+      kernel,
+      at: [where],
+    } = lay(4 * values.length);
     new Float32Array(kernel.memory.buffer, where, values.length).set(values);
     kernel.cubeRoots(where, values.length);
-    new Float32Array(kernel.memory.buffer, where, values.length).forEach((root, i) => expect(Math.abs(root / Math.cbrt(values[i]!) - 1)).toBeLessThan(1e-6));
+    new Float32Array(kernel.memory.buffer, where, values.length).forEach((root, i) =>
+      expect(Math.abs(root / Math.cbrt(values[i]!) - 1)).toBeLessThan(1e-6),
+    );
   });
 
   it('finds what is darker than its window, and the mean green of squares', () => {
     const random = seededRandom(4);
     const [w, h, half] = [37, 29, 5];
     const grey = Uint8Array.from({ length: w * h }, () => 60 + random.below(60));
-    const { kernel, at: [bytes, columns, to] } = lay(w * h, 4 * w, w * h);
+    const {
+      kernel,
+      at: [bytes, columns, to],
+    } = lay(w * h, 4 * w, w * h);
     new Uint8Array(kernel.memory.buffer, bytes, w * h).set(grey);
     kernel.darkBytes(bytes, w, h, half, columns, to);
     const dark = new Uint8Array(kernel.memory.buffer, to, w * h).slice();
@@ -282,7 +353,8 @@ describe('the SIMD kernel of planes', () => {
     for (let y = 0; y < h; y++) {
       for (let x = 0; x < w; x++) {
         let [sum, n] = [0, 0];
-        for (let v = Math.max(0, y - half); v <= Math.min(h - 1, y + half); v++) for (let u = Math.max(0, x - half); u <= Math.min(w - 1, x + half); u++, n++) sum += grey[v * w + u]!;
+        for (let v = Math.max(0, y - half); v <= Math.min(h - 1, y + half); v++)
+          for (let u = Math.max(0, x - half); u <= Math.min(w - 1, x + half); u++, n++) sum += grey[v * w + u]!;
         const limit = (0.85 * sum) / n - 3;
         // Where it is the limit itself, either will do.
         if (Math.abs(grey[y * w + x]! - limit) > 1e-9 && (dark[y * w + x] === 1) !== grey[y * w + x]! < limit) wrong++;
@@ -298,7 +370,8 @@ describe('the SIMD kernel of planes', () => {
     for (let y = 0; y < 2; y++) {
       for (let x = 0; x < 4; x++) {
         let sum = 0;
-        for (let v = 3 * y; v < 3 * y + 3; v++) for (let u = 3 * x; u < 3 * x + 3; u++) sum += data[3 * (13 * v + u) + 1]!;
+        for (let v = 3 * y; v < 3 * y + 3; v++)
+          for (let u = 3 * x; u < 3 * x + 3; u++) sum += data[3 * (13 * v + u) + 1]!;
         expect(squares[4 * y + x]).toBe(Math.floor(sum / 9));
       }
     }

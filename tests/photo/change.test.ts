@@ -1,8 +1,8 @@
 import { describe, expect, test } from 'vitest';
 import { CHANGE, changeAgainstCheck, dgciOfLinear, type PlotPair } from '../../lib/photo/change';
 import { comparePair, type PairPlot } from '../../lib/photo/compare-pair';
-import { NO_CORRECTION } from '../../lib/photo/correction';
-import { blur } from '../../lib/photo/smooth';
+import { NO_CORRECTION } from '../../lib/photo/measure/correction';
+import { blur } from '../../lib/photo/marks/smooth';
 import type { Random } from '../../lib/stats/random';
 import { drawnLawn, paintRectangle, photograph, random, rectangle, slowField, TURF } from './turf-scene';
 
@@ -10,14 +10,28 @@ const IDENTITY = NO_CORRECTION.matrix;
 
 test('DGCI of a linear colour is the published formula on its coded hue, saturation and brightness', () => {
   // (60, 100, 40): H 100, S 0.6, B 100/255; DGCI = [(100 - 60)/60 + 0.4 + (1 - 100/255)]/3 (Karcher & Richardson 2003).
-  const linear = [60, 100, 40].map((c) => (c / 255 <= 0.04045 ? c / 255 / 12.92 : ((c / 255 + 0.055) / 1.055) ** 2.4)) as [number, number, number];
+  const linear = [60, 100, 40].map((c) =>
+    c / 255 <= 0.04045 ? c / 255 / 12.92 : ((c / 255 + 0.055) / 1.055) ** 2.4,
+  ) as [number, number, number];
   expect(dgciOfLinear(linear)).toBeCloseTo((40 / 60 + 0.4 + (1 - 100 / 255)) / 3, 10);
   expect(dgciOfLinear([0.2, 0.2, 0.2])).toBeNull();
 });
 
 const PLOTS: PairPlot[] = [
-  { id: 'A', check: true, cornersBefore: rectangle(60, 60, 210, 360), cornersAfter: rectangle(60, 60, 210, 360), groundMetres: rectangle(0, 0, 0.9, 1.8) },
-  { id: 'B', check: false, cornersBefore: rectangle(230, 60, 380, 360), cornersAfter: rectangle(230, 60, 380, 360), groundMetres: rectangle(1.02, 0, 1.92, 1.8) },
+  {
+    id: 'A',
+    check: true,
+    cornersBefore: rectangle(60, 60, 210, 360),
+    cornersAfter: rectangle(60, 60, 210, 360),
+    groundMetres: rectangle(0, 0, 0.9, 1.8),
+  },
+  {
+    id: 'B',
+    check: false,
+    cornersBefore: rectangle(230, 60, 380, 360),
+    cornersAfter: rectangle(230, 60, 380, 360),
+    groundMetres: rectangle(1.02, 0, 1.92, 1.8),
+  },
 ];
 const TREATMENT = [0.75, 0.88, 1] as const;
 
@@ -27,7 +41,10 @@ const before = photograph(drawnLawn(440, 400, r, slow), [1, 1, 1]);
 const treated = drawnLawn(440, 400, r, slow);
 paintRectangle(treated, [222, 50, 390, 370], TREATMENT);
 
-function pairUnder(gain: readonly [number, number, number], light?: (x: number, y: number) => number | readonly [number, number, number]) {
+function pairUnder(
+  gain: readonly [number, number, number],
+  light?: (x: number, y: number) => number | readonly [number, number, number],
+) {
   return comparePair({ before, after: photograph(treated, gain, light), plots: PLOTS });
 }
 
@@ -42,7 +59,11 @@ describe('the change against the check', () => {
     expect(ci95![1]).toBeGreaterThan(truth);
   });
 
-  test.each([['brighter', [1.3, 1.3, 1.3]], ['cooler', [0.85, 1, 1.25]], ['darker and warmer', [0.8, 0.72, 0.6]]] as const)('hardly moves when the light is %s', (_, gain) => {
+  test.each([
+    ['brighter', [1.3, 1.3, 1.3]],
+    ['cooler', [0.85, 1, 1.25]],
+    ['darker and warmer', [0.8, 0.72, 0.6]],
+  ] as const)('hardly moves when the light is %s', (_, gain) => {
     expect(Math.abs(pairUnder(gain).changes[1]!.change!.difference - inSameLight.difference)).toBeLessThan(0.003);
   });
 
@@ -66,7 +87,16 @@ describe('the change against the check', () => {
   test('has no interval with too few blocks', () => {
     const small = pairOf(random('small'), 12, 8, 0.4);
     const check = pairOf(random('check'), 12, 8, 0.4);
-    expect(changeAgainstCheck({ ...small, use: small.use.map((u, i) => (i % 12 < 2 ? u : 0)) }, check, IDENTITY, IDENTITY, 0, 'few')!.ci95).toBeNull();
+    expect(
+      changeAgainstCheck(
+        { ...small, use: small.use.map((u, i) => (i % 12 < 2 ? u : 0)) },
+        check,
+        IDENTITY,
+        IDENTITY,
+        0,
+        'few',
+      )!.ci95,
+    ).toBeNull();
   });
 });
 
@@ -80,11 +110,16 @@ function pairOf(r: Random, width: number, height: number, metresPerCell: number,
   for (let i = 0; i < width * height; i++) {
     for (let c = 0; c < 3; c++) {
       before[i * 3 + c] = TURF[c]!;
-      after[i * 3 + c] = TURF[c]! * Math.exp((0.1 * field[i]!) / Math.max(sd, 1e-9) * (c === 0 ? 1.3 : 1));
+      after[i * 3 + c] = TURF[c]! * Math.exp(((0.1 * field[i]!) / Math.max(sd, 1e-9)) * (c === 0 ? 1.3 : 1));
     }
   }
   const seen = new Uint8Array(width * height).fill(1);
-  return { before: { width, height, linear: before, seen }, after: { width, height, linear: after, seen }, use: seen, metresPerCell };
+  return {
+    before: { width, height, linear: before, seen },
+    after: { width, height, linear: after, seen },
+    use: seen,
+    metresPerCell,
+  };
 }
 
 /** Only the upper part of a plot counts, as when the rest lies in the shade. */
@@ -92,20 +127,23 @@ function upper(pair: PlotPair, share: number): PlotPair {
   return { ...pair, use: pair.use.map((u, i) => (i < share * pair.use.length ? u : 0)) };
 }
 
-test.each([0.3, 0.5])('intervals of plots of which a share of %f is seen hold the change of all their ground in 90 to 99.5 of 100 drawn pairs', (share) => {
-  // Seeded: fields differ from draw to draw; the truth is the same two plots' change with all their ground in use.
-  const chance = random('coverage');
-  let held = 0;
-  const runs = 150;
-  for (let k = 0; k < runs; k++) {
-    const [plot, check] = [raw(chance), raw(chance)];
-    const truth = changeAgainstCheck(plot, check, IDENTITY, IDENTITY, 0, `c${k}`)!.difference;
-    const result = changeAgainstCheck(upper(plot, share), upper(check, share), IDENTITY, IDENTITY, 0, `c${k}`)!;
-    if (result.ci95![0] <= truth && result.ci95![1] >= truth) held++;
-  }
-  expect(held / runs).toBeGreaterThanOrEqual(0.9);
-  expect(held / runs).toBeLessThanOrEqual(0.995);
-});
+test.each([0.3, 0.5])(
+  'intervals of plots of which a share of %f is seen hold the change of all their ground in 90 to 99.5 of 100 drawn pairs',
+  (share) => {
+    // Seeded: fields differ from draw to draw; the truth is the same two plots' change with all their ground in use.
+    const chance = random('coverage');
+    let held = 0;
+    const runs = 150;
+    for (let k = 0; k < runs; k++) {
+      const [plot, check] = [raw(chance), raw(chance)];
+      const truth = changeAgainstCheck(plot, check, IDENTITY, IDENTITY, 0, `c${k}`)!.difference;
+      const result = changeAgainstCheck(upper(plot, share), upper(check, share), IDENTITY, IDENTITY, 0, `c${k}`)!;
+      if (result.ci95![0] <= truth && result.ci95![1] >= truth) held++;
+    }
+    expect(held / runs).toBeGreaterThanOrEqual(0.9);
+    expect(held / runs).toBeLessThanOrEqual(0.995);
+  },
+);
 
 test('the less of a plot is seen, the wider its interval', () => {
   const [plot, check] = [raw(random('p')), raw(random('q'))];
@@ -119,7 +157,9 @@ test('the less of a plot is seen, the wider its interval', () => {
 
 test('the camera’s own brightness does not move the change', () => {
   const [plot, check] = [raw(random('p')), raw(random('q'))];
-  const under = (gain: number): number => changeAgainstCheck(plot, check, IDENTITY, IDENTITY.map((v) => gain * v) as unknown as typeof IDENTITY, 0, 's')!.difference;
+  const under = (gain: number): number =>
+    changeAgainstCheck(plot, check, IDENTITY, IDENTITY.map((v) => gain * v) as unknown as typeof IDENTITY, 0, 's')!
+      .difference;
   expect(under(1.7)).toBeCloseTo(under(1), 10);
 });
 
@@ -130,7 +170,8 @@ function raw(r: Random): PlotPair {
   blur(field, width, height, reach);
   const pair = pairOf(r, width, height, 0.02);
   for (let i = 0; i < field.length; i++) {
-    for (let c = 0; c < 3; c++) pair.after.linear[i * 3 + c] = TURF[c]! * Math.exp(0.6 * field[i]! * (c === 0 ? 1.3 : 1));
+    for (let c = 0; c < 3; c++)
+      pair.after.linear[i * 3 + c] = TURF[c]! * Math.exp(0.6 * field[i]! * (c === 0 ? 1.3 : 1));
   }
   return pair;
 }

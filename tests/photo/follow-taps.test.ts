@@ -1,19 +1,33 @@
 import { describe, expect, test } from 'vitest';
-import { DOUBT_OF_COPY, DOUBT_OF_LINING_UP, followTaps } from '@/lib/photo/follow-taps';
-import { frameRound, movedBy, turnAndSize, turnAndSizeOnto } from '@/lib/photo/group-move';
-import { applyHomography, type Homography } from '@/lib/photo/homography';
-import type { Point } from '@/lib/photo/pixels';
-import { stripsFromStakes } from '@/lib/photo/strips-from-stakes';
+import { DOUBT_OF_COPY, DOUBT_OF_LINING_UP, followTaps } from '@/lib/photo/ground/follow-taps';
+import { frameRound, movedBy, turnAndSize, turnAndSizeOnto } from '@/lib/photo/ground/group-move';
+import { applyHomography, type Homography } from '@/lib/photo/ground/homography';
+import type { Point } from '@/lib/photo/raster/pixels';
+import { stripsFromStakes } from '@/lib/photo/ground/strips-from-stakes';
 import { seededRandom } from '@/lib/stats/random';
 
 const size = { width: 4000, height: 3000 };
-const plot: Point[] = [[1400, 1500], [2500, 1450], [2900, 2500], [1100, 2600]];
-const things: Point[] = [[900, 1300], [3100, 1350], [3300, 2700], [700, 2800]];
-const off = (map: Homography, truth: Homography) => Math.max(...plot.map((corner) => {
-  const [a, b] = [applyHomography(map, corner), applyHomography(truth, corner)];
-  return Math.hypot(a[0] - b[0], a[1] - b[1]);
-}));
-const tapped = (truth: Homography, places: readonly Point[]) => places.map((guess) => ({ guess, tap: applyHomography(truth, guess) }));
+const plot: Point[] = [
+  [1400, 1500],
+  [2500, 1450],
+  [2900, 2500],
+  [1100, 2600],
+];
+const things: Point[] = [
+  [900, 1300],
+  [3100, 1350],
+  [3300, 2700],
+  [700, 2800],
+];
+const off = (map: Homography, truth: Homography) =>
+  Math.max(
+    ...plot.map((corner) => {
+      const [a, b] = [applyHomography(map, corner), applyHomography(truth, corner)];
+      return Math.hypot(a[0] - b[0], a[1] - b[1]);
+    }),
+  );
+const tapped = (truth: Homography, places: readonly Point[]) =>
+  places.map((guess) => ({ guess, tap: applyHomography(truth, guess) }));
 
 describe('a guess that follows taps', () => {
   test('without a tap it stands, and its doubt is the doubt it came with', () => {
@@ -32,7 +46,9 @@ describe('a guess that follows taps', () => {
     const turned = turnAndSize([2000, 1500], 1.08, 4);
     const before = off([1, 0, 0, 0, 1, 0, 0, 0, 1], turned);
     expect(before).toBeGreaterThan(100);
-    expect(off(followTaps(tapped(turned, [things[0]!, things[2]!]), size, DOUBT_OF_COPY).correction, turned)).toBeLessThan(0.25 * before); // the rest goes to shear, which is doubted too
+    expect(
+      off(followTaps(tapped(turned, [things[0]!, things[2]!]), size, DOUBT_OF_COPY).correction, turned),
+    ).toBeLessThan(0.25 * before); // the rest goes to shear, which is doubted too
   });
 
   test('four exact taps give the perspective map itself, within what the taps’ own doubt allows', () => {
@@ -47,7 +63,16 @@ describe('a guess that follows taps', () => {
     const cases = 400;
     for (let i = 0; i < cases; i++) {
       const d = DOUBT_OF_LINING_UP;
-      const [tx, ty, s, r, a, b, p, q] = [d.shift, d.shift, d.sizeAndTurn, d.sizeAndTurn, d.shear, d.shear, d.perspective, d.perspective].map((sd) => sd * random.normal()) as [number, number, number, number, number, number, number, number];
+      const [tx, ty, s, r, a, b, p, q] = [
+        d.shift,
+        d.shift,
+        d.sizeAndTurn,
+        d.sizeAndTurn,
+        d.shear,
+        d.shear,
+        d.perspective,
+        d.perspective,
+      ].map((sd) => sd * random.normal()) as [number, number, number, number, number, number, number, number];
       const core: Homography = [1 + s + a, b - r, tx, b + r, 1 + s - a, ty, p, q, 1];
       const truth = ([x, y]: Point): Point => {
         const [u, v] = applyHomography(core, [(x - 1999.5) / 2500, (y - 1499.5) / 2500]);
@@ -97,12 +122,29 @@ describe('a group of outlines', () => {
 });
 
 describe('a trial outlined by its four corner stakes', () => {
-  const rectangle: Point[] = [[0, 6], [10, 6], [10, 0], [0, 0]];
+  const rectangle: Point[] = [
+    [0, 6],
+    [10, 6],
+    [10, 0],
+    [0, 0],
+  ];
   const camera: Homography = [180, 60, 700, -10, -70, 2600, 0, 0.055, 1]; // metres to pixels, far side smaller
-  const strips = [0, 1, 2].map((i) => ({ plotId: `s${i}`, cornersM: [[4 * i, 6], [4 * i + 2, 6], [4 * i + 2, 0], [4 * i, 0]] as Point[] }));
+  const strips = [0, 1, 2].map((i) => ({
+    plotId: `s${i}`,
+    cornersM: [
+      [4 * i, 6],
+      [4 * i + 2, 6],
+      [4 * i + 2, 0],
+      [4 * i, 0],
+    ] as Point[],
+  }));
 
   test('all strips lie where the camera would have shown them', () => {
-    const laid = stripsFromStakes(rectangle, rectangle.map((p) => applyHomography(camera, p)), strips);
+    const laid = stripsFromStakes(
+      rectangle,
+      rectangle.map((p) => applyHomography(camera, p)),
+      strips,
+    );
     if (laid.kind !== 'laid') throw new Error(laid.kind);
     for (const [i, { corners }] of laid.outlines.entries()) {
       for (const [k, corner] of corners.entries()) {
@@ -116,6 +158,17 @@ describe('a trial outlined by its four corner stakes', () => {
     const taps = rectangle.map((p) => applyHomography(camera, p));
     expect(stripsFromStakes(rectangle, [taps[2]!, taps[3]!, taps[0]!, taps[1]!], strips).kind).toBe('laid');
     expect(stripsFromStakes(rectangle, [taps[1]!, taps[0]!, taps[3]!, taps[2]!], strips).kind).toBe('mirrored');
-    expect(stripsFromStakes(rectangle, [[0, 0], [1, 1], [2, 2], [0, 5]], strips).kind).toBe('no-map');
+    expect(
+      stripsFromStakes(
+        rectangle,
+        [
+          [0, 0],
+          [1, 1],
+          [2, 2],
+          [0, 5],
+        ],
+        strips,
+      ).kind,
+    ).toBe('no-map');
   });
 });

@@ -1,9 +1,9 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { compileKernel } from '@/lib/commands/build-kernel.mjs';
-import { addRuns, maskTables, SUMS, TURF } from '@/lib/photo/kernel';
-import { simdKernel } from '@/lib/photo/kernel-simd';
-import { KERNEL_SIMD } from '@/lib/photo/kernel-simd-bytes';
+import { compileKernel } from '@/lib/commands/proving/build-kernel.mjs';
+import { addRuns, maskTables, SUMS, TURF } from '@/lib/photo/measure/kernel';
+import { simdKernel } from '@/lib/photo/measure/kernel-simd';
+import { KERNEL_SIMD } from '@/lib/photo/measure/kernel-simd-bytes';
 import { seededRandom } from '@/lib/stats/random';
 import { expectClose } from '../support/close';
 
@@ -15,7 +15,7 @@ function anyPieces(seed: number): Int32Array {
   const random = seededRandom(seed);
   const out: number[] = [];
   for (let y = 0; y < HEIGHT; y++) {
-    for (let x = 0; x < WIDTH; ) {
+    for (let x = 0; x < WIDTH;) {
       const to = Math.min(WIDTH, x + 1 + random.below(40));
       out.push(y, x, to, random.below(5));
       x = to;
@@ -24,7 +24,11 @@ function anyPieces(seed: number): Int32Array {
   return Int32Array.from(out);
 }
 
-function bothWays(data: Uint8Array, pieces: Int32Array, limits: readonly [number, number, number]): { plain: Float64Array; fast: Float64Array } {
+function bothWays(
+  data: Uint8Array,
+  pieces: Int32Array,
+  limits: readonly [number, number, number],
+): { plain: Float64Array; fast: Float64Array } {
   const plain = new Float64Array(5 * SUMS);
   const fast = new Float64Array(5 * SUMS);
   addRuns(data, WIDTH, pieces, maskTables(...limits), plain);
@@ -34,7 +38,14 @@ function bothWays(data: Uint8Array, pieces: Int32Array, limits: readonly [number
   return { plain, fast };
 }
 
-const LIMITS = fc.constantFrom<readonly [number, number, number]>([45, 140, 0.1], [0, 360, 0], [60, 120, 0.25], [210, 330, 0.5], [57, 108, 0.07], [300, 360, 0.01]);
+const LIMITS = fc.constantFrom<readonly [number, number, number]>(
+  [45, 140, 0.1],
+  [0, 360, 0],
+  [60, 120, 0.25],
+  [210, 330, 0.5],
+  [57, 108, 0.07],
+  [300, 360, 0.01],
+);
 
 describe('the fast kernel', () => {
   it('counts the same pixels as the plain one, and the same sums to seven figures, whatever the colours and the mask', () => {
@@ -48,7 +59,12 @@ describe('the fast kernel', () => {
           const field = i % SUMS;
           // Counts and sums of codes are whole numbers and equal. Light has 19 fractional bits: half the last a pixel.
           const turf = plain[i - field + TURF] as number;
-          const tolerance = field <= TURF || field === 4 || field >= 9 ? 0 : field >= 6 ? turf * 2 ** -20 + 1e-9 : 3e-7 * (turf + (plain[i] as number));
+          const tolerance =
+            field <= TURF || field === 4 || field >= 9
+              ? 0
+              : field >= 6
+                ? turf * 2 ** -20 + 1e-9
+                : 3e-7 * (turf + (plain[i] as number));
           expectClose(`block ${Math.floor(i / SUMS)} sum ${field}`, fast[i], plain[i] as number, tolerance);
         }
       }),

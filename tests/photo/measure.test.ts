@@ -1,20 +1,22 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { darkGreenColourIndex, rgbToHsb } from '@/lib/colour/greenness';
-import { blockGrid, cutIntoBlocks } from '@/lib/photo/blocks';
-import { greennessMap } from '@/lib/photo/greenness-map';
-import { DEFAULT_PARAMETERS, dgciBlocks, measurePlots, METHOD_VERSION, totalSums } from '@/lib/photo/measure';
-import type { Pixels, Point, Polygon } from '@/lib/photo/pixels';
-import { regionOf, wholePhoto } from '@/lib/photo/region';
+import { blockGrid, cutIntoBlocks } from '@/lib/photo/measure/blocks';
+import { greennessMap } from '@/lib/photo/measure/greenness-map';
+import { DEFAULT_PARAMETERS, dgciBlocks, measurePlots, METHOD_VERSION, totalSums } from '@/lib/photo/measure/measure';
+import type { Pixels, Point, Polygon } from '@/lib/photo/raster/pixels';
+import { regionOf, wholePhoto } from '@/lib/photo/raster/region';
 import { seededRandom } from '@/lib/stats/random';
 import { expectClose } from '../support/close';
 import { oraclePatch, pictureOf } from '../support/pictures';
 
-const whole = (pixels: Pixels) => measurePlots(pixels, [{ id: 'all', polygon: wholePhoto(pixels.width, pixels.height) }])[0]!;
+const whole = (pixels: Pixels) =>
+  measurePlots(pixels, [{ id: 'all', polygon: wholePhoto(pixels.width, pixels.height) }])[0]!;
 
 describe('a patch of all sorts of colours', () => {
-  // Oracle: /usr/bin/python3, numpy 1.24.2, on the same picture (tests/support/pictures.ts), with the default mask widened by
-  // 1e-4 degrees and 1e-6 of saturation, as their hue and saturation are rounded and 8 pixels lie right on its border.
+  // Oracle: /usr/bin/python3, numpy 1.24.2, on the same picture (tests/support/pictures.ts), with the default mask
+  // widened by 1e-4 degrees and 1e-6 of saturation, as their hue and saturation are rounded and 8 pixels lie right on
+  // its border.
   //   cv2 4.6.0:      cv2.cvtColor(rgb.astype(float32) / 255, cv2.COLOR_RGB2HSV)
   //   skimage 0.19.3: skimage.color.rgb2hsv(rgb / 255), xyz2lab(rgb2xyz(sRGB of the mean linear light))
   const reading = whole(oraclePatch());
@@ -38,14 +40,16 @@ describe('a patch of all sorts of colours', () => {
   it('has the standard deviation of the pixels’ DGCI', () => expectClose('sd', greenness?.dgciPixelSd, 0.144569, 1e-6));
 
   it('has the mean light, its L*a*b* and the indices of the mean codes', () => {
-    [0.11610783, 0.22419629, 0.04701723].forEach((value, i) => expectClose(`light ${i}`, greenness?.linearRgb[i], value, 5e-8));
+    [0.11610783, 0.22419629, 0.04701723].forEach((value, i) =>
+      expectClose(`light ${i}`, greenness?.linearRgb[i], value, 5e-8),
+    );
     // scikit-image's matrix has six decimals and its white is rounded: 0.03, as for single colours.
     expectClose('L', greenness?.lab.L, 50.502, 0.03);
     expectClose('a', greenness?.lab.a, -24.782, 0.03);
     expectClose('b', greenness?.lab.b, 33.171, 0.03);
     expectClose('NGRDI', greenness?.ngrdi, 0.155136372, 1e-9);
     expectClose('GLI', greenness?.gli, 0.259972876, 1e-9);
-    expectClose('ExG', greenness?.exg, 0.379518690, 1e-9);
+    expectClose('ExG', greenness?.exg, 0.37951869, 1e-9);
     expectClose('VARI', greenness?.vari, 0.208522538, 1e-9);
   });
 
@@ -67,12 +71,18 @@ describe('one pass', () => {
         expect(turfShare).toBe(isTurf ? 1 : 0);
         expect(greenness === null).toBe(!isTurf);
         const wanted = isTurf ? darkGreenColourIndex(hsb) : null;
-        // The fast kernel adds 32-bit floats: 1e-7 of a mean; and a sum of squares less a squared mean, where the spread is
-        // nothing, leaves the root of that. Turf's own spread is 0.05 and more, of which it is a ten-thousandth.
+        // The fast kernel adds 32-bit floats: 1e-7 of a mean; and a sum of squares less a squared mean, where the
+        // spread is nothing, leaves the root of that. Turf's own spread is 0.05 and more, of which it is a
+        // ten-thousandth.
         expectClose('DGCI', greenness?.dgci ?? 0, wanted?.dgci ?? 0, 5e-7);
         expectClose('sd', greenness?.dgciPixelSd ?? 0, 0, 1e-3);
-        // Exactly on an end of the formula's range (a hue of 60 or 120, an index of 0 or 1) those floats may fall to either side.
-        const onAnEnd = wanted !== null && [(hsb.hue! - 60) / 60, (hsb.hue! - 120) / 60, wanted.dgci, wanted.dgci - 1].some((off) => Math.abs(off) < 1e-6);
+        // Exactly on an end of the formula's range (a hue of 60 or 120, an index of 0 or 1) those floats may fall to
+        // either side.
+        const onAnEnd =
+          wanted !== null &&
+          [(hsb.hue! - 60) / 60, (hsb.hue! - 120) / 60, wanted.dgci, wanted.dgci - 1].some(
+            (off) => Math.abs(off) < 1e-6,
+          );
         expect(onAnEnd || (greenness?.extrapolated ?? false) === (wanted?.extrapolated ?? false)).toBe(true);
       }),
       { numRuns: 300 },
@@ -106,10 +116,17 @@ describe('one pass', () => {
 
   it('is the same however the plot is cut into blocks', () => {
     const picture = oraclePatch();
-    const polygon: Polygon = [[10.2, 5.1], [50.7, 8.3], [55.4, 40.6], [6.9, 38.2]];
+    const polygon: Polygon = [
+      [10.2, 5.1],
+      [50.7, 8.3],
+      [55.4, 40.6],
+      [6.9, 38.2],
+    ];
     const [one] = measurePlots(picture, [{ id: 'p', polygon }], { ...DEFAULT_PARAMETERS, blocksAcrossWidth: 1 });
     const [many] = measurePlots(picture, [{ id: 'p', polygon }], { ...DEFAULT_PARAMETERS, blocksAcrossWidth: 7 });
-    totalSums(many!.blocks.sums).forEach((sum, i) => expectClose(`sum ${i}`, sum, totalSums(one!.blocks.sums)[i] as number, 3e-7 * (1 + sum)));
+    totalSums(many!.blocks.sums).forEach((sum, i) =>
+      expectClose(`sum ${i}`, sum, totalSums(one!.blocks.sums)[i] as number, 3e-7 * (1 + sum)),
+    );
   });
 
   it('leaves out what a mask marks', () => {
@@ -121,7 +138,11 @@ describe('one pass', () => {
   });
 
   it('finds no turf in grey, snow or soil, and says so rather than 0', () => {
-    for (const colour of [[128, 128, 128], [250, 250, 252], [110, 80, 60]] as const) {
+    for (const colour of [
+      [128, 128, 128],
+      [250, 250, 252],
+      [110, 80, 60],
+    ] as const) {
       const reading = whole(pictureOf(16, 16, () => colour));
       expect([reading.turfShare, reading.greenness, reading.ci95]).toEqual([0, null, null]);
     }
@@ -129,13 +150,19 @@ describe('one pass', () => {
 });
 
 const near = (x: number, y: number) =>
-  fc.tuple(fc.double({ min: -9, max: 9, noNaN: true }), fc.double({ min: -9, max: 9, noNaN: true })).map(([dx, dy]): Point => [x + dx, y + dy]);
+  fc
+    .tuple(fc.double({ min: -9, max: 9, noNaN: true }), fc.double({ min: -9, max: 9, noNaN: true }))
+    .map(([dx, dy]): Point => [x + dx, y + dy]);
 
 /** Turf in squares of one tone each. */
 function speckled(size: number): Pixels {
   const random = seededRandom(size);
   const tones = Array.from({ length: 128 * 128 }, () => random.below(60));
-  return pictureOf(128, 128, (x, y) => [40 + (tones[Math.floor(y / size) * 128 + Math.floor(x / size)] as number), 110, 30]);
+  return pictureOf(128, 128, (x, y) => [
+    40 + (tones[Math.floor(y / size) * 128 + Math.floor(x / size)] as number),
+    110,
+    30,
+  ]);
 }
 
 function intervalWidth(picture: Pixels): number {
@@ -146,18 +173,30 @@ function intervalWidth(picture: Pixels): number {
 describe('blocks', () => {
   it('hold every pixel of the plot once, in any quadrilateral', () => {
     fc.assert(
-      fc.property(near(12, 10), near(50, 12), near(48, 38), near(10, 36), fc.integer({ min: 1, max: 6 }), (a, b, c, d, across) => {
-        const region = regionOf([a, b, c, d], 64, 48);
-        const pieces = cutIntoBlocks(region, blockGrid([a, b, c, d], undefined, across, 0.2));
-        let count = 0;
-        for (let i = 0; i < pieces.length; i += 4) count += pieces[i + 2]! - pieces[i + 1]!;
-        expect(count).toBe(region.pixelCount);
-      }),
+      fc.property(
+        near(12, 10),
+        near(50, 12),
+        near(48, 38),
+        near(10, 36),
+        fc.integer({ min: 1, max: 6 }),
+        (a, b, c, d, across) => {
+          const region = regionOf([a, b, c, d], 64, 48);
+          const pieces = cutIntoBlocks(region, blockGrid([a, b, c, d], undefined, across, 0.2));
+          let count = 0;
+          for (let i = 0; i < pieces.length; i += 4) count += pieces[i + 2]! - pieces[i + 1]!;
+          expect(count).toBe(region.pixelCount);
+        },
+      ),
     );
   });
 
   it('of an upright rectangle are equal rectangles', () => {
-    const polygon: Polygon = [[-0.5, -0.5], [39.5, -0.5], [39.5, 79.5], [-0.5, 79.5]];
+    const polygon: Polygon = [
+      [-0.5, -0.5],
+      [39.5, -0.5],
+      [39.5, 79.5],
+      [-0.5, 79.5],
+    ];
     const grid = blockGrid(polygon, undefined, 4, 0.2);
     const pieces = cutIntoBlocks(regionOf(polygon, 64, 100), grid);
     const counts = Array.from({ length: grid.across * grid.along }, () => 0);
@@ -167,10 +206,35 @@ describe('blocks', () => {
   });
 
   it('are a quarter of a strip wide on the ground, and never under 0.2 m', () => {
-    const outline: Polygon = [[300, 100], [500, 100], [700, 700], [100, 700]];
-    const wide = blockGrid(outline, [[0, 3], [1.2, 3], [1.2, 0], [0, 0]], 4, 0.2);
+    const outline: Polygon = [
+      [300, 100],
+      [500, 100],
+      [700, 700],
+      [100, 700],
+    ];
+    const wide = blockGrid(
+      outline,
+      [
+        [0, 3],
+        [1.2, 3],
+        [1.2, 0],
+        [0, 0],
+      ],
+      4,
+      0.2,
+    );
     expect([wide.across, wide.along]).toEqual([4, 10]);
-    const slim = blockGrid(outline, [[0, 3], [0.5, 3], [0.5, 0], [0, 0]], 4, 0.2);
+    const slim = blockGrid(
+      outline,
+      [
+        [0, 3],
+        [0.5, 3],
+        [0.5, 0],
+        [0, 0],
+      ],
+      4,
+      0.2,
+    );
     expect([slim.across, slim.along, slim.blockAcrossM]).toEqual([2, 15, 0.25]);
   });
 });
@@ -198,7 +262,10 @@ describe('the interval', () => {
 
 describe('the map', () => {
   it('of one colour is that colour’s DGCI, of grey nothing', () => {
-    const map = greennessMap(pictureOf(40, 24, (x) => (x < 20 ? [60, 100, 40] : [128, 128, 128])), 10);
+    const map = greennessMap(
+      pictureOf(40, 24, (x) => (x < 20 ? [60, 100, 40] : [128, 128, 128])),
+      10,
+    );
     expect([map.columns, map.rows]).toEqual([4, 3]);
     expectClose('turf', map.dgci[0], 0.55817, 1e-5);
     expect(map.dgci[3]).toBeNaN();
@@ -217,12 +284,22 @@ it('block sums give back the plot’s index', () => {
   const blocks = dgciBlocks(reading.blocks.sums);
   const count = blocks.reduce((sum, block) => sum + block.count, 0);
   expect(count).toBe(reading.turfPixels);
-  expectClose('index', blocks.reduce((sum, block) => sum + block.sum, 0) / count, reading.greenness?.dgci as number, 1e-12);
+  expectClose(
+    'index',
+    blocks.reduce((sum, block) => sum + block.sum, 0) / count,
+    reading.greenness?.dgci as number,
+    1e-12,
+  );
 });
 
 describe('a plot that leaves the photo', () => {
   const picture = pictureOf(64, 64, (x, y) => [60 + ((x + y) % 7), 110, 40]);
-  const slid = (by: number): Polygon => [[20 + by, 10], [50 + by, 10], [50 + by, 60], [20 + by, 60]];
+  const slid = (by: number): Polygon => [
+    [20 + by, 10],
+    [50 + by, 10],
+    [50 + by, 60],
+    [20 + by, 60],
+  ];
 
   it('is measured as long as 98 % of it lies in the picture', () => {
     // 30 wide: 0.5 beyond the border at 63.5 is 1.7 %.
@@ -231,9 +308,16 @@ describe('a plot that leaves the photo', () => {
     expect(reading?.greenness).not.toBeNull();
   });
 
-  it.each([[20, 23.5 / 30], [200, 0]])('has no index and no interval when moved out by %i pixels, and says how much is seen', (by, share) => {
+  it.each([
+    [20, 23.5 / 30],
+    [200, 0],
+  ])('has no index and no interval when moved out by %i pixels, and says how much is seen', (by, share) => {
     const [reading] = measurePlots(picture, [{ id: 'out', polygon: slid(by) }]);
     expectClose('in picture', reading?.inPicture, share, 0.03);
-    expect([reading?.greenness, reading?.ci95, dgciBlocks(reading!.blocks.sums).every((block) => block.count === 0)]).toEqual([null, null, true]);
+    expect([
+      reading?.greenness,
+      reading?.ci95,
+      dgciBlocks(reading!.blocks.sums).every((block) => block.count === 0),
+    ]).toEqual([null, null, true]);
   });
 });

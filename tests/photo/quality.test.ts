@@ -1,8 +1,8 @@
 import { describe, expect, it } from 'vitest';
-import { lookAtQuality, sharpnessOf } from '@/lib/photo/quality';
-import { wholePhoto } from '@/lib/photo/region';
+import { lookAtQuality, sharpnessOf } from '@/lib/photo/measure/quality';
+import { wholePhoto } from '@/lib/photo/raster/region';
 import { seededRandom } from '@/lib/stats/random';
-import type { Pixels } from '@/lib/photo/pixels';
+import type { Pixels } from '@/lib/photo/raster/pixels';
 import { pictureOf } from '../support/pictures';
 
 function grain(seed: number, blur: number, scale = 1): Pixels {
@@ -24,7 +24,8 @@ function runningMean(values: readonly number[], reach: number): number[] {
   });
 }
 
-const codes = (picture: Pixels) => lookAtQuality(picture, [wholePhoto(picture.width, picture.height)]).map(({ code }) => code);
+const codes = (picture: Pixels) =>
+  lookAtQuality(picture, [wholePhoto(picture.width, picture.height)]).map(({ code }) => code);
 
 describe('cautions', () => {
   it('a sharp, well exposed plot gets none', () => expect(codes(grain(1, 0))).toEqual([]));
@@ -36,7 +37,16 @@ describe('cautions', () => {
   });
   it('a plot in the dark is called dark', () => expect(codes(grain(1, 0, 0.15))).toContain('dark'));
   it('a plot of a few pixels is called small', () => {
-    expect(lookAtQuality(grain(1, 0), [[[0, 0], [20, 0], [20, 20], [0, 20]]]).map(({ code }) => code)).toContain('small-plot');
+    expect(
+      lookAtQuality(grain(1, 0), [
+        [
+          [0, 0],
+          [20, 0],
+          [20, 20],
+          [0, 20],
+        ],
+      ]).map(({ code }) => code),
+    ).toContain('small-plot');
   });
   it('sharpness falls as blur grows', () => {
     const sharpness = [0, 1, 2, 3].map((blur) => sharpnessOf(grain(1, blur), [wholePhoto(200, 120)]) as number);

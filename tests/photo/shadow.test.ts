@@ -1,23 +1,46 @@
 import { describe, expect, test } from 'vitest';
 import { comparePair } from '../../lib/photo/compare-pair';
-import type { GroundRaster } from '../../lib/photo/rectify';
-import { findShadow } from '../../lib/photo/shadow';
-import { drawnLawn, paintMark, paintRectangle, photograph, random, rectangle, slowField, type DrawnLawn } from './turf-scene';
+import type { GroundRaster } from '../../lib/photo/ground/rectify';
+import { findShadow } from '../../lib/photo/light/shadow';
+import {
+  drawnLawn,
+  paintMark,
+  paintRectangle,
+  photograph,
+  random,
+  rectangle,
+  slowField,
+  type DrawnLawn,
+} from './turf-scene';
 
 /**
- * Shade as photos of real lawns show it: 1.6 darker in ln G and only 0.05 bluer in ln(B/G), for a phone balances the sky's
- * blue away (measured on hand-held pairs, 2026-11).
+ * Shade as photos of real lawns show it: 1.6 darker in ln G and only 0.05 bluer in ln(B/G), for a phone balances the
+ * sky's blue away (measured on hand-held pairs, 2026-11).
  */
 const SHADE = [Math.exp(-1.63), Math.exp(-1.6), Math.exp(-1.55)] as const;
 type Light = (x: number, y: number) => number | readonly [number, number, number];
-const inShade = (is: (x: number, y: number) => boolean): Light => (x, y) => (is(x, y) ? SHADE : 1);
+const inShade =
+  (is: (x: number, y: number) => boolean): Light =>
+  (x, y) =>
+    is(x, y) ? SHADE : 1;
 
 /** A crown's shadow: lobes with light between them. */
-const crown = (cx: number, cy: number, size: number) => (x: number, y: number): boolean =>
-  [[0, 0, 0.5], [-0.5, 0.2, 0.35], [0.45, -0.3, 0.4], [0.2, 0.5, 0.3], [-0.3, -0.5, 0.3]].some(([dx, dy, r]) => Math.hypot(x - cx - dx! * size, y - cy - dy! * size) < r! * size);
+const crown =
+  (cx: number, cy: number, size: number) =>
+  (x: number, y: number): boolean =>
+    [
+      [0, 0, 0.5],
+      [-0.5, 0.2, 0.35],
+      [0.45, -0.3, 0.4],
+      [0.2, 0.5, 0.3],
+      [-0.3, -0.5, 0.3],
+    ].some(([dx, dy, r]) => Math.hypot(x - cx - dx! * size, y - cy - dy! * size) < r! * size);
 /** Flecks of sun within the shade. */
-const dappled = (cx: number, cy: number, reach: number) => (x: number, y: number): boolean =>
-  Math.hypot(x - cx, y - cy) < reach && Math.sin(x / 4.1) * Math.sin(y / 3.7) + 0.5 * Math.sin(x / 2.3 + y / 2.9) < 0.55;
+const dappled =
+  (cx: number, cy: number, reach: number) =>
+  (x: number, y: number): boolean =>
+    Math.hypot(x - cx, y - cy) < reach &&
+    Math.sin(x / 4.1) * Math.sin(y / 3.7) + 0.5 * Math.sin(x / 2.3 + y / 2.9) < 0.55;
 
 const [WIDTH, HEIGHT] = [100, 160];
 /** Two plots seen from above. */
@@ -71,16 +94,30 @@ describe('shade', () => {
   });
 
   test('over a whole plot is found by the lit one beside it', () => {
-    const { shade } = findShadow(plots(asItIs, inShade((x) => x < WIDTH)))!;
+    const { shade } = findShadow(
+      plots(
+        asItIs,
+        inShade((x) => x < WIDTH),
+      ),
+    )!;
     expect(shade.map(share)).toEqual([1, 0]);
   });
 
   test('within shade is found too: a crown’s deeper shadow in a roof’s', () => {
     const roof = (x: number, y: number): boolean => y > 90;
-    const { shade } = findShadow(plots(asItIs, (x, y) => [0, 1, 2].map((c) => (roof(x, y) ? SHADE[c]! ** 0.6 : 1) * (crown(50, 120, 25)(x, y) ? SHADE[c]! : 1)) as unknown as readonly [number, number, number]))!;
+    const { shade } = findShadow(
+      plots(
+        asItIs,
+        (x, y) =>
+          [0, 1, 2].map(
+            (c) => (roof(x, y) ? SHADE[c]! ** 0.6 : 1) * (crown(50, 120, 25)(x, y) ? SHADE[c]! : 1),
+          ) as unknown as readonly [number, number, number],
+      ),
+    )!;
     expect(agreement(shade[0]!, 0, roof)).toBeGreaterThan(0.9);
   });
 
+  // prettier-ignore
   test.each<[string, (lawn: DrawnLawn, k: number) => void, Light]>([
     ['turf in even light', asItIs, () => 1],
     ['a dark wet patch', asItIs, (x, y) => (Math.hypot(x - 50, y - 70) < 35 ? [0.66, 0.7, 0.66] : 1)],
@@ -108,25 +145,33 @@ describe('a pair with a tree’s shadow over the check, in one photo only', () =
       after: photograph(after, [1.1, 1.1, 1.1], light('after')),
       plots: [
         { id: 'A', check: true, cornersBefore: rectangle(30, 30, 210, 300), cornersAfter: rectangle(30, 30, 210, 300) },
-        { id: 'B', check: false, cornersBefore: rectangle(240, 30, 410, 300), cornersAfter: rectangle(240, 30, 410, 300) },
+        {
+          id: 'B',
+          check: false,
+          cornersBefore: rectangle(240, 30, 410, 300),
+          cornersAfter: rectangle(240, 30, 410, 300),
+        },
       ],
     });
   };
   const lit = pair('after', () => false);
 
-  test.each(['before', 'after'] as const)('%s: carries its caution, and its interval holds what the sunlit pair says', (when) => {
-    const result = pair(when, crown(90, 120, 75));
-    const [, { change, comparedShare, refused }] = result.changes as [unknown, (typeof result.changes)[number]];
-    expect(refused).toBeNull();
-    expect(result.cautions.find((caution) => caution.code === 'shadow-edge')!.sentence).toContain('sunlit');
-    expect(comparedShare).toBeLessThan(0.85);
-    expect(result.marks).toEqual([]);
-    const said = lit.changes[1]!.change!.difference;
-    expect(change!.ci95![0]).toBeLessThan(said);
-    expect(change!.ci95![1]).toBeGreaterThan(said);
-    expect(Math.abs(change!.difference - said)).toBeLessThan(0.006);
-    expect(lit.changes[1]!.comparedShare).toBe(1);
-  });
+  test.each(['before', 'after'] as const)(
+    '%s: carries its caution, and its interval holds what the sunlit pair says',
+    (when) => {
+      const result = pair(when, crown(90, 120, 75));
+      const [, { change, comparedShare, refused }] = result.changes as [unknown, (typeof result.changes)[number]];
+      expect(refused).toBeNull();
+      expect(result.cautions.find((caution) => caution.code === 'shadow-edge')!.sentence).toContain('sunlit');
+      expect(comparedShare).toBeLessThan(0.85);
+      expect(result.marks).toEqual([]);
+      const said = lit.changes[1]!.change!.difference;
+      expect(change!.ci95![0]).toBeLessThan(said);
+      expect(change!.ci95![1]).toBeGreaterThan(said);
+      expect(Math.abs(change!.difference - said)).toBeLessThan(0.006);
+      expect(lit.changes[1]!.comparedShare).toBe(1);
+    },
+  );
 
   test('over all of it: refused with the reason', () => {
     const result = pair('after', (x) => x < 220);
@@ -138,20 +183,43 @@ describe('a plot that leaves the later photo', () => {
   test('is not compared and says so; the others are compared as without it', () => {
     const lawn = drawnLawn(440, 200, random('leaving'));
     const photo = photograph(lawn, [1, 1, 1]);
-    const plot = (id: string, x: number, by: number) => ({ id, check: id === 'A', cornersBefore: rectangle(x, 20, x + 100, 180), cornersAfter: rectangle(x + by, 20, x + 100 + by, 180) });
-    const three = comparePair({ before: photo, after: photo, plots: [plot('A', 20, 0), plot('B', 150, 0), plot('C', 300, 90)] });
+    const plot = (id: string, x: number, by: number) => ({
+      id,
+      check: id === 'A',
+      cornersBefore: rectangle(x, 20, x + 100, 180),
+      cornersAfter: rectangle(x + by, 20, x + 100 + by, 180),
+    });
+    const three = comparePair({
+      before: photo,
+      after: photo,
+      plots: [plot('A', 20, 0), plot('B', 150, 0), plot('C', 300, 90)],
+    });
     const two = comparePair({ before: photo, after: photo, plots: [plot('A', 20, 0), plot('B', 150, 0)] });
     expect(three.changes[1]).toEqual(two.changes[1]);
-    expect(three.changes[2]).toMatchObject({ id: 'C', change: null, comparedShare: 0, refused: 'This plot leaves the later photo (50% of it in the picture): it is not compared.' });
+    expect(three.changes[2]).toMatchObject({
+      id: 'C',
+      change: null,
+      comparedShare: 0,
+      refused: 'This plot leaves the later photo (50% of it in the picture): it is not compared.',
+    });
     expect(three.cautions.map((caution) => caution.code)).toContain('leaves-photo');
   });
 
   test('and is the check: no plot gets a change, and the sentence names the check', () => {
     const photo = photograph(drawnLawn(300, 120, random('leaving')), [1, 1, 1]);
-    const result = comparePair({ before: photo, after: photo, plots: [
-      { id: 'A', check: true, cornersBefore: rectangle(10, 10, 90, 110), cornersAfter: rectangle(-60, 10, 20, 110) },
-      { id: 'B', check: false, cornersBefore: rectangle(110, 10, 190, 110), cornersAfter: rectangle(110, 10, 190, 110) },
-    ] });
+    const result = comparePair({
+      before: photo,
+      after: photo,
+      plots: [
+        { id: 'A', check: true, cornersBefore: rectangle(10, 10, 90, 110), cornersAfter: rectangle(-60, 10, 20, 110) },
+        {
+          id: 'B',
+          check: false,
+          cornersBefore: rectangle(110, 10, 190, 110),
+          cornersAfter: rectangle(110, 10, 190, 110),
+        },
+      ],
+    });
     expect(result.changes[1]!.refused).toMatch(/^The check leaves the later photo/);
   });
 });

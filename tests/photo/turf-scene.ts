@@ -1,10 +1,13 @@
 import { linearToSrgb } from '../../lib/colour/srgb';
-import type { Pixels, Polygon } from '../../lib/photo/pixels';
-import { MARK_COLOURS, type NamedKind } from '../../lib/photo/mark-kind';
+import type { Pixels, Polygon } from '../../lib/photo/raster/pixels';
+import { MARK_COLOURS, type NamedKind } from '../../lib/photo/marks/kind';
 import { seededRandom, type Random } from '../../lib/stats/random';
-import { blur } from '../../lib/photo/smooth';
+import { blur } from '../../lib/photo/marks/smooth';
 
-/** A drawn lawn seen from straight above, for tests whose truth is known because the test made it: nothing here is measured. */
+/**
+ * A drawn lawn seen from straight above, for tests whose truth is known because the test made it: nothing here is
+ * measured.
+ */
 export interface DrawnLawn {
   readonly width: number;
   readonly height: number;
@@ -15,11 +18,18 @@ export interface DrawnLawn {
 export const TURF: readonly [number, number, number] = [0.055, 0.145, 0.03];
 
 /** Turf with blades (pixel noise) and slow unevenness of some 8%, by a seed. */
-export function drawnLawn(width: number, height: number, random: Random, slow: Float32Array = slowField(width, height, random)): DrawnLawn {
+export function drawnLawn(
+  width: number,
+  height: number,
+  random: Random,
+  slow: Float32Array = slowField(width, height, random),
+): DrawnLawn {
   const reflectance = new Float32Array(width * height * 3);
   for (let i = 0; i < width * height; i++) {
     const blade = 0.2 * noise(random);
-    for (let c = 0; c < 3; c++) reflectance[i * 3 + c] = TURF[c]! * Math.exp(blade + 0.08 * slow[i]! * (c === 1 ? 1 : 1.15) + 0.05 * noise(random));
+    for (let c = 0; c < 3; c++)
+      reflectance[i * 3 + c] =
+        TURF[c]! * Math.exp(blade + 0.08 * slow[i]! * (c === 1 ? 1 : 1.15) + 0.05 * noise(random));
   }
   return { width, height, reflectance };
 }
@@ -46,8 +56,14 @@ export function paintMark(lawn: DrawnLawn, kind: NamedKind, x: number, y: number
 }
 
 /** Multiplies a rectangle's reflectance: a treatment, a stripe. */
-export function paintRectangle(lawn: DrawnLawn, [x0, y0, x1, y1]: readonly [number, number, number, number], factor: readonly [number, number, number]): void {
-  for (let y = y0; y < y1; y++) for (let x = x0; x < x1; x++) for (let c = 0; c < 3; c++) lawn.reflectance[(y * lawn.width + x) * 3 + c]! *= factor[c]!;
+export function paintRectangle(
+  lawn: DrawnLawn,
+  [x0, y0, x1, y1]: readonly [number, number, number, number],
+  factor: readonly [number, number, number],
+): void {
+  for (let y = y0; y < y1; y++)
+    for (let x = x0; x < x1; x++)
+      for (let c = 0; c < 3; c++) lawn.reflectance[(y * lawn.width + x) * 3 + c]! *= factor[c]!;
 }
 
 /** An opaque leaf. */
@@ -69,7 +85,11 @@ function forDisc(lawn: DrawnLawn, x: number, y: number, radius: number, act: (at
 const CODE_OF_LIGHT = Uint8Array.from({ length: 65536 }, (_, light) => Math.round(255 * linearToSrgb(light / 65535)));
 
 /** A photo of the lawn in a light: a gain a channel, times any local light. */
-export function photograph(lawn: DrawnLawn, gain: readonly [number, number, number], light: (x: number, y: number) => number | readonly [number, number, number] = () => 1): Pixels {
+export function photograph(
+  lawn: DrawnLawn,
+  gain: readonly [number, number, number],
+  light: (x: number, y: number) => number | readonly [number, number, number] = () => 1,
+): Pixels {
   const data = new Uint8Array(lawn.reflectance.length);
   for (let y = 0; y < lawn.height; y++) {
     for (let x = 0; x < lawn.width; x++) {
@@ -86,7 +106,12 @@ export function photograph(lawn: DrawnLawn, gain: readonly [number, number, numb
 
 /** Upright rectangle as far-left, far-right, near-right, near-left. */
 export function rectangle(x0: number, y0: number, x1: number, y1: number): Polygon {
-  return [[x0, y0], [x1, y0], [x1, y1], [x0, y1]];
+  return [
+    [x0, y0],
+    [x1, y0],
+    [x1, y1],
+    [x0, y1],
+  ];
 }
 
 export const random = (seed: string): Random => seededRandom(seed);

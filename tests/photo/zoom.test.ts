@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { closer, panned, START } from '@/lib/photo/zoom';
+import { closer, panned, START } from '@/lib/photo/raster/zoom';
 
 const box = { width: 400, height: 300 };
 

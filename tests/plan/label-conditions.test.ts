@@ -3,9 +3,18 @@ import { labelConditions, type WhatCame } from '@/lib/plan/label-conditions';
 import type { LabelConditions } from '@/lib/plan/plan-product';
 import { asRead } from '@/lib/units/quantity';
 
-const nothing: LabelConditions = { lowestTempC: null, highestTempC: null, rainfastHours: null, reEntryHours: null, watering: null, mowingWaitDays: null };
-const of = (conditions: Partial<LabelConditions>, came: Partial<WhatCame>) => labelConditions([{ name: 'Iron', conditions: { ...nothing, ...conditions } }], { airTempC: null, ...came });
-const codes = (conditions: Partial<LabelConditions>, came: Partial<WhatCame>) => of(conditions, came).map((check) => `${check.code} ${check.level}`);
+const nothing: LabelConditions = {
+  lowestTempC: null,
+  highestTempC: null,
+  rainfastHours: null,
+  reEntryHours: null,
+  watering: null,
+  mowingWaitDays: null,
+};
+const of = (conditions: Partial<LabelConditions>, came: Partial<WhatCame>) =>
+  labelConditions([{ name: 'Iron', conditions: { ...nothing, ...conditions } }], { airTempC: null, ...came });
+const codes = (conditions: Partial<LabelConditions>, came: Partial<WhatCame>) =>
+  of(conditions, came).map((check) => `${check.code} ${check.level}`);
 const done = { hoursToWater: null, waterKnownHours: 168, daysToMowing: null };
 
 describe('before a spray', () => {
@@ -17,11 +26,18 @@ describe('before a spray', () => {
     expect(codes(range, { airTempC: 30.1 })).toEqual(['label-temperature over-label']);
     expect(codes(range, { airTempC: null })).toEqual([]);
     // 86 °F is 30 °C.
-    expect(asRead(of(range, { airTempC: 32 })[0]!.sentence, 'us-customary')).toBe('Iron: 89.6 °F; the label says not below 50 °F and not above 86 °F.');
+    expect(asRead(of(range, { airTempC: 32 })[0]!.sentence, 'us-customary')).toBe(
+      'Iron: 89.6 °F; the label says not below 50 °F and not above 86 °F.',
+    );
   });
 
   test('what has to be kept after is said as a note, and a label that says nothing is silent', () => {
-    expect(codes({ rainfastHours: 4, reEntryHours: 12, watering: 'keep-dry', mowingWaitDays: 1 }, {})).toEqual(['label-rainfast note', 'label-watering note', 're-entry note', 'label-mowing note']);
+    expect(codes({ rainfastHours: 4, reEntryHours: 12, watering: 'keep-dry', mowingWaitDays: 1 }, {})).toEqual([
+      'label-rainfast note',
+      'label-watering note',
+      're-entry note',
+      'label-mowing note',
+    ]);
     expect(codes({}, {})).toEqual([]);
   });
 });

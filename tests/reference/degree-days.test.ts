@@ -1,6 +1,6 @@
 /**
- * Iowa State University, Agronomy 541 (86/50 method); the Celsius case as printed on a public page ("17/9 °C, base 6 → 7");
- * the two conventions' disagreement recomputed by hand.
+ * Iowa State University, Agronomy 541 (86/50 method); the Celsius case as printed on a public page ("17/9 °C, base 6 →
+ * 7"); the two conventions' disagreement recomputed by hand.
  */
 import { expect, test } from 'vitest';
 import { degreeDaysLimitsFirst, degreeDaysMeanFirst, sumDegreeDays } from '@/lib/weather/degree-days';
@@ -25,7 +25,11 @@ test('a web table that prints 61/39 → 0 and 70/46 → 8 uses the mean', () => 
   expect(degreeDaysMeanFirst({ max: 70, min: 46, base: 50 })).toBe(8);
 });
 test('a day without its minimum adds nothing and is counted as missing', () => {
-  const days = [{ max: 70, min: 50 }, { max: 80, min: null }];
+  const days = [
+    { max: 70, min: 50 },
+    { max: 80, min: null },
+  ];
   expect(sumDegreeDays(days, 'mean-first', { base: 50 })).toEqual({ degreeDays: 10, daysCounted: 1, daysMissing: 1 });
 });
-test('a minimum above the maximum is refused', () => expect(() => degreeDaysMeanFirst({ max: 10, min: 11, base: 0 })).toThrow(RangeError));
+test('a minimum above the maximum is refused', () =>
+  expect(() => degreeDaysMeanFirst({ max: 10, min: 11, base: 0 })).toThrow(RangeError));

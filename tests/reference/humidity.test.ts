@@ -6,7 +6,13 @@ import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { beaufort, beaufortWindMPerS } from '@/lib/weather/beaufort';
 import { deltaTC, deltaTClass } from '@/lib/weather/delta-t';
-import { dewPointC, relHumidityFromDewPoint, vapourPressureDeficitKPa, vapourPressureFromWetBulbKPa, vapourPressureKPa } from '@/lib/weather/humidity';
+import {
+  dewPointC,
+  relHumidityFromDewPoint,
+  vapourPressureDeficitKPa,
+  vapourPressureFromWetBulbKPa,
+  vapourPressureKPa,
+} from '@/lib/weather/humidity';
 import { saturationVapourPressureKPa } from '@/lib/weather/saturation';
 import { wetBulbPsychrometricC, wetBulbStull } from '@/lib/weather/wet-bulb';
 
@@ -42,40 +48,60 @@ describe('humidity', () => {
   test('from 0 to 44 °C and 20 to 99 % the two wet bulbs agree within 1 °C, the worst error Stull states', () => {
     for (let temp = 0; temp <= 44; temp += 2) {
       for (let humidity = 20; humidity <= 99; humidity += 5) {
-        expect(Math.abs(wetBulbStull(temp, humidity).wetBulbC - wetBulbPsychrometricC(temp, humidity, 101.325))).toBeLessThan(1);
+        expect(
+          Math.abs(wetBulbStull(temp, humidity).wetBulbC - wetBulbPsychrometricC(temp, humidity, 101.325)),
+        ).toBeLessThan(1);
       }
     }
   });
   test('the wet bulb solves its own equation, lies between dew point and air, and Delta T is 0 at saturation', () => {
     fc.assert(
-      fc.property(fc.double({ min: -20, max: 50, noNaN: true }), fc.double({ min: 1, max: 100, noNaN: true }), fc.double({ min: 70, max: 105, noNaN: true }), (temp, humidity, pressure) => {
-        const wet = wetBulbPsychrometricC(temp, humidity, pressure);
-        expect(vapourPressureFromWetBulbKPa(temp, wet, pressure)).toBeCloseTo(vapourPressureKPa(temp, humidity), 8);
-        expect(wet).toBeLessThanOrEqual(temp);
-      }),
+      fc.property(
+        fc.double({ min: -20, max: 50, noNaN: true }),
+        fc.double({ min: 1, max: 100, noNaN: true }),
+        fc.double({ min: 70, max: 105, noNaN: true }),
+        (temp, humidity, pressure) => {
+          const wet = wetBulbPsychrometricC(temp, humidity, pressure);
+          expect(vapourPressureFromWetBulbKPa(temp, wet, pressure)).toBeCloseTo(vapourPressureKPa(temp, humidity), 8);
+          expect(wet).toBeLessThanOrEqual(temp);
+        },
+      ),
     );
     expect(deltaTC(25, 100, 101.3)).toBeCloseTo(0, 9);
   });
   test('dew point and humidity are one another’s inverse; dry air has no dew point', () => {
     fc.assert(
-      fc.property(fc.double({ min: -20, max: 50, noNaN: true }), fc.double({ min: 1, max: 100, noNaN: true }), (temp, humidity) => {
-        // eq. 3-11 prints its constants to two decimals: round trip to 0.15 % humidity
-        const dew = dewPointC(temp, humidity);
-        if (dew === null || dew < -40) return;
-        expect(Math.abs(relHumidityFromDewPoint(temp, dew).relHumidityPercent - humidity)).toBeLessThan(0.15);
-      }),
+      fc.property(
+        fc.double({ min: -20, max: 50, noNaN: true }),
+        fc.double({ min: 1, max: 100, noNaN: true }),
+        (temp, humidity) => {
+          // eq. 3-11 prints its constants to two decimals: round trip to 0.15 % humidity
+          const dew = dewPointC(temp, humidity);
+          if (dew === null || dew < -40) return;
+          expect(Math.abs(relHumidityFromDewPoint(temp, dew).relHumidityPercent - humidity)).toBeLessThan(0.15);
+        },
+      ),
     );
     expect(dewPointC(20, 0)).toBeNull();
     expect(relHumidityFromDewPoint(10, 10.3)).toEqual({ relHumidityPercent: 100, oversaturated: true });
   });
   test('humidity goes in as percent: a negative one or 101 is refused with its unit', () => {
-    expect(() => vapourPressureDeficitKPa(20, 101)).toThrow('relHumidityPercent: expected a number from 0 to 100 % relative humidity, got 101');
+    expect(() => vapourPressureDeficitKPa(20, 101)).toThrow(
+      'relHumidityPercent: expected a number from 0 to 100 % relative humidity, got 101',
+    );
     expect(() => wetBulbStull(20, -1)).toThrow(RangeError);
   });
 });
 
 test('Delta T classes: under 2 low, 2 to 8 suitable, to 10 marginal, above high (Bureau of Meteorology guide; GRDC module 10.3)', () => {
-  expect([1.99, 2, 8, 8.01, 10, 10.01].map(deltaTClass)).toEqual(['low', 'suitable', 'suitable', 'marginal', 'marginal', 'high']);
+  expect([1.99, 2, 8, 8.01, 10, 10.01].map(deltaTClass)).toEqual([
+    'low',
+    'suitable',
+    'suitable',
+    'marginal',
+    'marginal',
+    'high',
+  ]);
 });
 
 test('Beaufort limits in m/s and mph agree with the scale', () => {
@@ -85,7 +111,21 @@ test('Beaufort limits in m/s and mph agree with the scale', () => {
     expect(beaufort(limit + 0.1)).toBe(force + 1);
   });
   // the mph column of the same scale: <1, 1-3, 4-7, 8-12, 13-18, 19-24, 25-31, 32-38, 39-46, 47-54, 55-63, 64-72, >=73
-  const mph = [[0, 0], [1, 3], [4, 7], [8, 12], [13, 18], [19, 24], [25, 31], [32, 38], [39, 46], [47, 54], [55, 63], [64, 72], [74, 100]] as const;
+  const mph = [
+    [0, 0],
+    [1, 3],
+    [4, 7],
+    [8, 12],
+    [13, 18],
+    [19, 24],
+    [25, 31],
+    [32, 38],
+    [39, 46],
+    [47, 54],
+    [55, 63],
+    [64, 72],
+    [74, 100],
+  ] as const;
   mph.forEach(([low, high], force) => {
     const middle = ((low + high) / 2) * 0.44704;
     expect(beaufort(middle)).toBe(force);

@@ -1,5 +1,5 @@
-// Mixed models against R 4.2.2 (lme4 1.1.31, nlme 3.1.162, pbkrtest 0.5.2, emmeans 1.8.4.1): data sets that R ships and random
-// ones, with missing plots. Scripts: r-mixed-models.R, r-autoregressive.R.
+// Mixed models against R 4.2.2 (lme4 1.1.31, nlme 3.1.162, pbkrtest 0.5.2, emmeans 1.8.4.1): data sets that R ships and
+// random ones, with missing plots. Scripts: r-mixed-models.R, r-autoregressive.R.
 import { readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
 import { splitPlotAnova } from '@/lib/stats/anova';
@@ -9,7 +9,17 @@ import { effectContrasts } from '@/lib/stats/anova';
 import { tTwoSidedP } from '@/lib/stats/student-t';
 
 type Kind = 'split' | 'strip' | 'incomplete' | 'crossed' | 'symmetry' | 'autoregressive';
-interface Means { of: string | string[]; levels: string[]; mean: number[]; se: number[]; df: number[]; difference: number[]; dse: number[]; ddf: number[]; dp: number[] }
+interface Means {
+  of: string | string[];
+  levels: string[];
+  mean: number[];
+  se: number[];
+  df: number[];
+  difference: number[];
+  dse: number[];
+  ddf: number[];
+  dp: number[];
+}
 interface Case {
   kind: Kind;
   name?: string;
@@ -19,18 +29,30 @@ interface Case {
   tests: { of: string | string[]; f: number; df1: number; df2: number; p: number }[];
   slopes?: { value: number; se: number; df: number }[];
 }
-const read = (file: string): Case[] => (JSON.parse(readFileSync(new URL(file, import.meta.url), 'utf8')) as { cases: Case[] }).cases;
+const read = (file: string): Case[] =>
+  (JSON.parse(readFileSync(new URL(file, import.meta.url), 'utf8')) as { cases: Case[] }).cases;
 const cases = [...read('r-mixed-models.json'), ...read('r-autoregressive.json')];
 const list = (value: string | string[]): string[] => (typeof value === 'string' ? [value] : value);
-const numbers = (value: number[] | number | undefined): number[] => (value === undefined ? [] : typeof value === 'number' ? [value] : value);
+const numbers = (value: number[] | number | undefined): number[] =>
+  value === undefined ? [] : typeof value === 'number' ? [value] : value;
 
 function fit(one: Case, notBelowZero = true): MixedFit {
-  const { y, x1, x2, day, ...factors } = one.data as { y: number[]; x1?: number[]; x2?: number[]; day?: number[] } & Record<string, number[] | string[]>;
+  const { y, x1, x2, day, ...factors } = one.data as {
+    y: number[];
+    x1?: number[];
+    x2?: number[];
+    day?: number[];
+  } & Record<string, number[] | string[]>;
   const dates = day ?? [];
   const days = day ? { dayf: dates.map(String) } : {};
   const levelOrder = day ? { dayf: [...new Set(dates)].sort((a, b) => a - b).map(String) } : {};
-  const data = { response: y, factors: { ...(factors as unknown as Record<string, string[]>), ...days }, covariates: { ...(x1 ? { x1 } : {}), ...(x2 ? { x2 } : {}) } };
-  const blocks: Term[] = 'block' in factors && new Set(factors['block'] as unknown as string[]).size > 1 ? [['block']] : [];
+  const data = {
+    response: y,
+    factors: { ...(factors as unknown as Record<string, string[]>), ...days },
+    covariates: { ...(x1 ? { x1 } : {}), ...(x2 ? { x2 } : {}) },
+  };
+  const blocks: Term[] =
+    'block' in factors && new Set(factors['block'] as unknown as string[]).size > 1 ? [['block']] : [];
   const terms: Record<Kind, Term[]> = {
     split: [['block'], ['main'], ['sub'], ['main', 'sub']],
     strip: [['block'], ['main'], ['sub'], ['main', 'sub']],
@@ -42,7 +64,10 @@ function fit(one: Case, notBelowZero = true): MixedFit {
   const levels = (terms: Term[]): RandomPart => ({ kind: 'levels', terms, notBelowZero });
   const random: Record<Kind, RandomPart> = {
     split: levels([['block', 'main']]),
-    strip: levels([['block', 'main'], ['block', 'sub']]),
+    strip: levels([
+      ['block', 'main'],
+      ['block', 'sub'],
+    ]),
     incomplete: levels([['block']]),
     crossed: levels([['row'], ['col']]),
     symmetry: levels([['subject']]),
@@ -64,10 +89,14 @@ function compare(one: Case): void {
   const got = fit(one);
   total.set(one.kind, (total.get(one.kind) ?? 0) + 1);
   // Standard deviation of one plot, all its variances together.
-  const scale = Math.sqrt(one.variances['variance'] ?? Object.values(one.variances).reduce((sum, value) => sum + value, 0));
+  const scale = Math.sqrt(
+    one.variances['variance'] ?? Object.values(one.variances).reduce((sum, value) => sum + value, 0),
+  );
   for (const table of one.means) {
     const of = list(table.of);
-    const weights = table.levels.map((level) => marginalMeanWeights(got.fixed, Object.fromEntries(level.split('|').map((name, i) => [of[i]!, name]))));
+    const weights = table.levels.map((level) =>
+      marginalMeanWeights(got.fixed, Object.fromEntries(level.split('|').map((name, i) => [of[i]!, name]))),
+    );
     weights.forEach((w, i) => {
       const e = got.estimate(w)!;
       note('estimate', e.value / scale, table.mean[i]! / scale);
@@ -101,16 +130,19 @@ function compare(one: Case): void {
 }
 
 describe('mixed models agree with R', () => {
-  it.each(['split', 'strip', 'incomplete', 'crossed', 'symmetry', 'autoregressive'] as const)('%s: estimates within 1e-6 of the plot SD, df within 1e-3 of their size, p within 1e-4', (kind) => {
-    Object.keys(worst).forEach((key) => (worst[key as keyof typeof worst] = 0));
-    const own = cases.filter((one) => one.kind === kind);
-    own.forEach(compare);
-    if (process.env['SHOW']) console.log(kind, own.length, JSON.stringify(worst));
-    expect(own.length).toBeGreaterThan(20);
-    expect(worst.estimate).toBeLessThan(1e-6);
-    expect(worst.df).toBeLessThan(1e-3);
-    expect(worst.p).toBeLessThan(1e-4);
-  });
+  it.each(['split', 'strip', 'incomplete', 'crossed', 'symmetry', 'autoregressive'] as const)(
+    '%s: estimates within 1e-6 of the plot SD, df within 1e-3 of their size, p within 1e-4',
+    (kind) => {
+      Object.keys(worst).forEach((key) => (worst[key as keyof typeof worst] = 0));
+      const own = cases.filter((one) => one.kind === kind);
+      own.forEach(compare);
+      if (process.env['SHOW']) console.log(kind, own.length, JSON.stringify(worst));
+      expect(own.length).toBeGreaterThan(20);
+      expect(worst.estimate).toBeLessThan(1e-6);
+      expect(worst.df).toBeLessThan(1e-3);
+      expect(worst.p).toBeLessThan(1e-4);
+    },
+  );
   it('holds 200 random data sets and more', () => expect(cases.length).toBeGreaterThanOrEqual(200));
 });
 
@@ -121,11 +153,18 @@ describe('a complete split plot', () => {
       const strata = splitPlotAnova(y, block, main, sub);
       if (!strata.ok) continue;
       const got = fit(one, false);
-      for (const [term, row] of [[['main'], 'main'], [['sub'], 'sub'], [['main', 'sub'], 'main × sub']] as const) {
+      for (const [term, row] of [
+        [['main'], 'main'],
+        [['sub'], 'sub'],
+        [['main', 'sub'], 'main × sub'],
+      ] as const) {
         const test = got.test(effectContrasts(got.fixed, term))!;
         const want = strata.table.rows.find((r) => r.source === row)!;
         expect(test.f / want.f!).toBeCloseTo(1, 6);
-        expect(test.df2).toBeCloseTo(term.length === 1 && term[0] === 'main' ? strata.wholePlotDf : strata.subPlotDf, 4);
+        expect(test.df2).toBeCloseTo(
+          term.length === 1 && term[0] === 'main' ? strata.wholePlotDf : strata.subPlotDf,
+          4,
+        );
       }
     }
   });

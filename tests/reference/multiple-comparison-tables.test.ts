@@ -1,12 +1,16 @@
-// Critical values: R 4.2.2 qtukey, and Dunnett's by numerical integration in R (mvtnorm); the one-sided ones agree with the
-// table printed in Dunnett 1955, JASA 50:1096.
+// Critical values: R 4.2.2 qtukey, and Dunnett's by numerical integration in R (mvtnorm); the one-sided ones agree with
+// the table printed in Dunnett 1955, JASA 50:1096.
 import { describe, expect, it } from 'vitest';
 import { dunnettCorrelation, dunnettP, dunnettQuantile } from '@/lib/stats/dunnett';
 import { multivariateTCdf, productStructure } from '@/lib/stats/multivariate-t';
 import { studentizedRangeCdf, studentizedRangeQuantile } from '@/lib/stats/studentized-range';
 import { tQuantile, tTwoSidedP } from '@/lib/stats/student-t';
 
-const equal = (k: number): number[][] => dunnettCorrelation(4, Array.from({ length: k }, () => 4));
+const equal = (k: number): number[][] =>
+  dunnettCorrelation(
+    4,
+    Array.from({ length: k }, () => 4),
+  );
 const three = (value: number): number => Number(value.toFixed(3));
 
 describe('studentized range', () => {
@@ -41,16 +45,24 @@ describe('Dunnett', () => {
     [0.95, 30, [2.042, 2.321, 2.474, 2.578, 2.657]],
   ])('two-sided critical value at %d with %d df for 1 to 5 treatments', (probability, df, printed) => {
     // Two last digits of the source were rounded from simulation-grade integration: within 0.001.
-    [1, 2, 3, 4, 5].forEach((k, i) => expect(Math.abs(dunnettQuantile(probability, equal(k), df, 'two') - printed[i]!)).toBeLessThan(0.001));
+    [1, 2, 3, 4, 5].forEach((k, i) =>
+      expect(Math.abs(dunnettQuantile(probability, equal(k), df, 'two') - printed[i]!)).toBeLessThan(0.001),
+    );
   });
   it('two-sided at 0.99 for 2 to 4 treatments', () => {
     expect([2, 3, 4].map((k) => three(dunnettQuantile(0.99, equal(k), 12, 'two')))).toEqual([3.387, 3.577, 3.709]);
     expect([2, 3].map((k) => three(dunnettQuantile(0.99, equal(k), 20, 'two')))).toEqual([3.127, 3.285]);
   });
   it('one-sided critical values as printed in 1955', () => {
-    expect([2, 3, 4, 5].map((k) => three(dunnettQuantile(0.95, equal(k), 10, 'one')))).toEqual([2.151, 2.338, 2.466, 2.562]);
-    expect([2, 3, 4, 5].map((k) => three(dunnettQuantile(0.95, equal(k), 20, 'one')))).toEqual([2.027, 2.192, 2.304, 2.389]);
-    expect([2, 3, 4, 5].map((k) => three(dunnettQuantile(0.95, equal(k), 30, 'one')))).toEqual([1.989, 2.147, 2.255, 2.335]);
+    expect([2, 3, 4, 5].map((k) => three(dunnettQuantile(0.95, equal(k), 10, 'one')))).toEqual([
+      2.151, 2.338, 2.466, 2.562,
+    ]);
+    expect([2, 3, 4, 5].map((k) => three(dunnettQuantile(0.95, equal(k), 20, 'one')))).toEqual([
+      2.027, 2.192, 2.304, 2.389,
+    ]);
+    expect([2, 3, 4, 5].map((k) => three(dunnettQuantile(0.95, equal(k), 30, 'one')))).toEqual([
+      1.989, 2.147, 2.255, 2.335,
+    ]);
   });
   it('with one treatment is the t test', () => {
     expect(dunnettP(2.3, [[1]], 8, 'two')).toBeCloseTo(tTwoSidedP(2.3, 8), 7);

@@ -23,40 +23,113 @@ type Test = { statistic: number; p: number };
 type Pairs = { pairs: string[]; difference: number[]; p: number[] };
 type Strata = Omit<Table, 'source'>;
 interface Reference {
-  npk: { data: { block: string[]; N: string[]; P: string[]; K: string[]; yield: number[] }; full: Table; additive: Table };
-  warpbreaks: { data: { breaks: number[]; wool: string[]; tension: string[] }; full: Table; tukey: Pairs; letters: string[] };
-  InsectSprays: { data: { count: number[]; spray: string[] }; raw: Table; root: Table; tukeyRoot: Pairs; lettersRaw: string[]; lettersRoot: string[]; dunnettRoot: number[]; kruskal: Test; levene: { 'F value': number[]; 'Pr(>F)': number[] } };
-  PlantGrowth: { data: { weight: number[]; group: string[] }; table: Table; tukey: Pairs; letters: string[]; dunnett: number[]; kruskal: Test; bartlett: Test };
-  oats: { data: { block: string[]; variety: string[]; nitrogen: string[]; yield: number[] }; whole: Strata; sub: Strata };
-  warpUnbalanced: { rowsDropped: number[]; typeTwo: { ss: number[]; f: number[]; p: number[] }; typeThree: { ss: number[]; f: number[]; p: number[] } };
-  stackloss: { data: Record<string, number[]>; coef: number[]; se: number[]; p: number[]; low: number[]; high: number[]; sigma: number; r2: number; f: number; hat: number[]; cook: number[]; vif: number[]; confidence: number[]; prediction: number[]; rstudent: number[]; outlier: { index: number; bonferroni: number } };
+  npk: {
+    data: { block: string[]; N: string[]; P: string[]; K: string[]; yield: number[] };
+    full: Table;
+    additive: Table;
+  };
+  warpbreaks: {
+    data: { breaks: number[]; wool: string[]; tension: string[] };
+    full: Table;
+    tukey: Pairs;
+    letters: string[];
+  };
+  InsectSprays: {
+    data: { count: number[]; spray: string[] };
+    raw: Table;
+    root: Table;
+    tukeyRoot: Pairs;
+    lettersRaw: string[];
+    lettersRoot: string[];
+    dunnettRoot: number[];
+    kruskal: Test;
+    levene: { 'F value': number[]; 'Pr(>F)': number[] };
+  };
+  PlantGrowth: {
+    data: { weight: number[]; group: string[] };
+    table: Table;
+    tukey: Pairs;
+    letters: string[];
+    dunnett: number[];
+    kruskal: Test;
+    bartlett: Test;
+  };
+  oats: {
+    data: { block: string[]; variety: string[]; nitrogen: string[]; yield: number[] };
+    whole: Strata;
+    sub: Strata;
+  };
+  warpUnbalanced: {
+    rowsDropped: number[];
+    typeTwo: { ss: number[]; f: number[]; p: number[] };
+    typeThree: { ss: number[]; f: number[]; p: number[] };
+  };
+  stackloss: {
+    data: Record<string, number[]>;
+    coef: number[];
+    se: number[];
+    p: number[];
+    low: number[];
+    high: number[];
+    sigma: number;
+    r2: number;
+    f: number;
+    hat: number[];
+    cook: number[];
+    vif: number[];
+    confidence: number[];
+    prediction: number[];
+    rstudent: number[];
+    outlier: { index: number; bonferroni: number };
+  };
   sleep: { first: number[]; second: number[] };
   RoundingTimes: { data: number[][] } & Test;
   letters: { means: number[]; pairs: number[][]; letters: string[] }[];
   ptukey: { q: number[]; k: number[]; df: number[]; p: number[] };
 }
 const r = JSON.parse(readFileSync(new URL('r-datasets.json', import.meta.url), 'utf8')) as Reference;
-const farthest = (got: readonly number[], want: readonly number[]): number => (got.length === want.length ? Math.max(...got.map((value, i) => Math.abs(value - want[i]!))) : Infinity);
-const relative = (got: readonly number[], want: readonly number[]): number => (got.length === want.length ? Math.max(...got.map((value, i) => Math.abs(value / want[i]! - 1))) : Infinity);
+const farthest = (got: readonly number[], want: readonly number[]): number =>
+  got.length === want.length ? Math.max(...got.map((value, i) => Math.abs(value - want[i]!))) : Infinity;
+const relative = (got: readonly number[], want: readonly number[]): number =>
+  got.length === want.length ? Math.max(...got.map((value, i) => Math.abs(value / want[i]! - 1))) : Infinity;
 const numbers = (list: readonly (number | 'NA')[]): number[] => list.filter((value): value is number => value !== 'NA');
 
 /** Largest relative distance of SS and F, and absolute of p, from R's table. */
 function distance(rows: readonly AnovaRow[], table: Table): number {
   const tested = rows.slice(0, -1).filter((row) => row.df > 0);
   return Math.max(
-    relative(rows.filter((row) => row.df > 0).map((row) => row.ss), table.ss),
-    relative(tested.map((row) => row.f!), numbers(table.f)),
-    farthest(tested.map((row) => row.p!), numbers(table.p)),
+    relative(
+      rows.filter((row) => row.df > 0).map((row) => row.ss),
+      table.ss,
+    ),
+    relative(
+      tested.map((row) => row.f!),
+      numbers(table.f),
+    ),
+    farthest(
+      tested.map((row) => row.p!),
+      numbers(table.p),
+    ),
   );
 }
 
-const oneBlock = (groups: readonly (readonly number[])[]) => rankTest([groups.flatMap((group, treatment) => group.map((value) => ({ treatment, value })))], groups.length)!;
+const oneBlock = (groups: readonly (readonly number[])[]) =>
+  rankTest([groups.flatMap((group, treatment) => group.map((value) => ({ treatment, value })))], groups.length)!;
 
 describe('npk', () => {
   const { block, N, P, K, yield: response } = r.npk.data;
   const data = { response, factors: { block, N, P, K } };
   it('sequential table of block + N × P × K, where N × P × K is confounded with blocks', () => {
-    const fit = fitLinearModel(data, [['block'], ['N'], ['P'], ['K'], ['N', 'P'], ['N', 'K'], ['P', 'K'], ['N', 'P', 'K']]);
+    const fit = fitLinearModel(data, [
+      ['block'],
+      ['N'],
+      ['P'],
+      ['K'],
+      ['N', 'P'],
+      ['N', 'K'],
+      ['P', 'K'],
+      ['N', 'P', 'K'],
+    ]);
     expect(fit.sequential[7]!.df).toBe(0);
     expect(fit.residualDf).toBe(12);
     expect(distance(sequentialAnova(fit).rows, r.npk.full)).toBeLessThan(1e-7);
@@ -73,13 +146,23 @@ describe('warpbreaks', () => {
   const { breaks, wool, tension } = r.warpbreaks.data;
   const data = { response: breaks, factors: { wool, tension } };
   it('table of wool × tension', () => {
-    expect(distance(sequentialAnova(fitLinearModel(data, [['wool'], ['tension'], ['wool', 'tension']])).rows, r.warpbreaks.full)).toBeLessThan(1e-7);
+    expect(
+      distance(
+        sequentialAnova(fitLinearModel(data, [['wool'], ['tension'], ['wool', 'tension']])).rows,
+        r.warpbreaks.full,
+      ),
+    ).toBeLessThan(1e-7);
   });
   it("Tukey's p and letters of tension in the additive model", () => {
     const { table } = adjustedMeans(fitLinearModel(data, [['wool'], ['tension']]), 'tension')!;
     const pairs = tukeyHsd(table);
     expect(pairs.map((one) => `${one.a}-${one.b}`)).toEqual(r.warpbreaks.tukey.pairs);
-    expect(farthest(pairs.map((one) => one.p), r.warpbreaks.tukey.p)).toBeLessThan(1e-7);
+    expect(
+      farthest(
+        pairs.map((one) => one.p),
+        r.warpbreaks.tukey.p,
+      ),
+    ).toBeLessThan(1e-7);
     expect(pairs[0]!.p).toBeCloseTo(0.03363, 5);
     expect(lettersFor(table, pairs, 'as-given')).toEqual(r.warpbreaks.letters);
     expect(lettersFor(table, pairs, 'highest-first')).toEqual(['a', 'b', 'b']);
@@ -87,14 +170,38 @@ describe('warpbreaks', () => {
   });
   it('type II and type III with seven values missing (car::Anova)', () => {
     const keep = breaks.map((_, i) => !r.warpUnbalanced.rowsDropped.includes(i + 1));
-    const only = <T,>(list: readonly T[]): T[] => list.filter((_, i) => keep[i]);
-    const fit = fitLinearModel({ response: only(breaks), factors: { wool: only(wool), tension: only(tension) } }, [['wool'], ['tension'], ['wool', 'tension']]);
+    const only = <T>(list: readonly T[]): T[] => list.filter((_, i) => keep[i]);
+    const fit = fitLinearModel({ response: only(breaks), factors: { wool: only(wool), tension: only(tension) } }, [
+      ['wool'],
+      ['tension'],
+      ['wool', 'tension'],
+    ]);
     const second = adjustedAnova(fit).rows.slice(0, 3);
-    expect(relative(second.map((row) => row.ss), r.warpUnbalanced.typeTwo.ss)).toBeLessThan(1e-8);
-    expect(farthest(second.map((row) => row.p!), r.warpUnbalanced.typeTwo.p)).toBeLessThan(1e-7);
+    expect(
+      relative(
+        second.map((row) => row.ss),
+        r.warpUnbalanced.typeTwo.ss,
+      ),
+    ).toBeLessThan(1e-8);
+    expect(
+      farthest(
+        second.map((row) => row.p!),
+        r.warpUnbalanced.typeTwo.p,
+      ),
+    ).toBeLessThan(1e-7);
     const third = equalWeightAnova(fit).rows.slice(0, 3);
-    expect(relative(third.map((row) => row.ss), r.warpUnbalanced.typeThree.ss)).toBeLessThan(1e-8);
-    expect(farthest(third.map((row) => row.p!), r.warpUnbalanced.typeThree.p)).toBeLessThan(1e-7);
+    expect(
+      relative(
+        third.map((row) => row.ss),
+        r.warpUnbalanced.typeThree.ss,
+      ),
+    ).toBeLessThan(1e-8);
+    expect(
+      farthest(
+        third.map((row) => row.p!),
+        r.warpUnbalanced.typeThree.p,
+      ),
+    ).toBeLessThan(1e-7);
   });
 });
 
@@ -109,9 +216,19 @@ describe('InsectSprays', () => {
   it("Tukey's p, letters and Dunnett's p", () => {
     const { table } = adjustedMeans(fitOf(count.map(Math.sqrt)), 'spray')!;
     const pairs = tukeyHsd(table);
-    expect(farthest(pairs.map((one) => one.p), r.InsectSprays.tukeyRoot.p)).toBeLessThan(1e-6);
+    expect(
+      farthest(
+        pairs.map((one) => one.p),
+        r.InsectSprays.tukeyRoot.p,
+      ),
+    ).toBeLessThan(1e-6);
     expect(lettersFor(table, pairs, 'as-given')).toEqual(r.InsectSprays.lettersRoot);
-    expect(farthest(dunnettAgainst(table, 'A').map((one) => one.p), r.InsectSprays.dunnettRoot)).toBeLessThan(1e-5);
+    expect(
+      farthest(
+        dunnettAgainst(table, 'A').map((one) => one.p),
+        r.InsectSprays.dunnettRoot,
+      ),
+    ).toBeLessThan(1e-5);
     const raw = adjustedMeans(fitOf(count), 'spray')!.table;
     expect(lettersFor(raw, tukeyHsd(raw), 'as-given')).toEqual(r.InsectSprays.lettersRaw);
   });
@@ -130,9 +247,19 @@ describe('PlantGrowth', () => {
   const { table } = adjustedMeans(fitLinearModel({ response: weight, factors: { group } }, [['group']]), 'group')!;
   const groups = [...new Set(group)].map((level) => weight.filter((_, i) => group[i] === level));
   it("table, Tukey's p, letters, Dunnett's p .3227 and .1535", () => {
-    expect(distance(sequentialAnova(fitLinearModel({ response: weight, factors: { group } }, [['group']])).rows, r.PlantGrowth.table)).toBeLessThan(1e-7);
+    expect(
+      distance(
+        sequentialAnova(fitLinearModel({ response: weight, factors: { group } }, [['group']])).rows,
+        r.PlantGrowth.table,
+      ),
+    ).toBeLessThan(1e-7);
     const pairs = tukeyHsd(table);
-    expect(farthest(pairs.map((one) => one.p), r.PlantGrowth.tukey.p)).toBeLessThan(1e-6);
+    expect(
+      farthest(
+        pairs.map((one) => one.p),
+        r.PlantGrowth.tukey.p,
+      ),
+    ).toBeLessThan(1e-6);
     expect(lettersFor(table, pairs, 'as-given')).toEqual(r.PlantGrowth.letters);
     const dunnett = dunnettAgainst(table, 'ctrl').map((one) => one.p);
     expect(farthest(dunnett, r.PlantGrowth.dunnett)).toBeLessThan(1e-5);
@@ -152,13 +279,26 @@ describe('oats (Yates 1935), a split plot', () => {
     const strata = splitPlotAnova(response, block, variety, nitrogen);
     if (!strata.ok) throw new Error(strata.reason);
     const row = (source: string) => strata.table.rows.find((one) => one.source === source)!;
-    expect(relative([row('main').f!, row('sub').f!, row('main × sub').f!], [...numbers(r.oats.whole.f), ...numbers(r.oats.sub.f)])).toBeLessThan(1e-8);
-    expect(farthest([row('main').p!, row('sub').p!, row('main × sub').p!], [...numbers(r.oats.whole.p), ...numbers(r.oats.sub.p)])).toBeLessThan(1e-7);
+    expect(
+      relative(
+        [row('main').f!, row('sub').f!, row('main × sub').f!],
+        [...numbers(r.oats.whole.f), ...numbers(r.oats.sub.f)],
+      ),
+    ).toBeLessThan(1e-8);
+    expect(
+      farthest(
+        [row('main').p!, row('sub').p!, row('main × sub').p!],
+        [...numbers(r.oats.whole.p), ...numbers(r.oats.sub.p)],
+      ),
+    ).toBeLessThan(1e-7);
     expect([strata.wholePlotDf, strata.subPlotDf]).toEqual([10, 45]);
   });
   it('is refused with a reason when a plot is missing', () => {
-    const cut = <T,>(list: readonly T[]): T[] => list.slice(1);
-    expect(splitPlotAnova(cut(response), cut(block), cut(variety), cut(nitrogen))).toMatchObject({ ok: false, reason: expect.stringContaining('1 of 72 plots are missing') });
+    const cut = <T>(list: readonly T[]): T[] => list.slice(1);
+    expect(splitPlotAnova(cut(response), cut(block), cut(variety), cut(nitrogen))).toMatchObject({
+      ok: false,
+      reason: expect.stringContaining('1 of 72 plots are missing'),
+    });
   });
 });
 
@@ -170,19 +310,59 @@ describe('stackloss, a multiple regression', () => {
   const { fit } = result;
   it('coefficients, standard errors, p and 95% intervals', () => {
     const lines = [fit.intercept, ...fit.slopes];
-    expect(relative(lines.map((one) => one.value), want.coef)).toBeLessThan(1e-8);
-    expect(relative(lines.map((one) => one.standardError), want.se)).toBeLessThan(1e-8);
-    expect(farthest(lines.map((one) => one.p), want.p)).toBeLessThan(1e-7);
-    expect(relative(lines.map((one) => one.low), want.low)).toBeLessThan(1e-7);
-    expect(relative(lines.map((one) => one.high), want.high)).toBeLessThan(1e-7);
+    expect(
+      relative(
+        lines.map((one) => one.value),
+        want.coef,
+      ),
+    ).toBeLessThan(1e-8);
+    expect(
+      relative(
+        lines.map((one) => one.standardError),
+        want.se,
+      ),
+    ).toBeLessThan(1e-8);
+    expect(
+      farthest(
+        lines.map((one) => one.p),
+        want.p,
+      ),
+    ).toBeLessThan(1e-7);
+    expect(
+      relative(
+        lines.map((one) => one.low),
+        want.low,
+      ),
+    ).toBeLessThan(1e-7);
+    expect(
+      relative(
+        lines.map((one) => one.high),
+        want.high,
+      ),
+    ).toBeLessThan(1e-7);
   });
   it('residual standard deviation, R squared and F', () => {
     expect(relative([fit.residualSd, fit.rSquared, fit.f], [want.sigma, want.r2, want.f])).toBeLessThan(1e-9);
   });
   it("leverage, Cook's distance and variance inflation", () => {
-    expect(farthest(fit.observations.map((one) => one.leverage), want.hat)).toBeLessThan(1e-9);
-    expect(farthest(fit.observations.map((one) => one.cooksDistance!), want.cook)).toBeLessThan(1e-9);
-    expect(relative(fit.slopes.map((one) => one.vif), want.vif)).toBeLessThan(1e-9);
+    expect(
+      farthest(
+        fit.observations.map((one) => one.leverage),
+        want.hat,
+      ),
+    ).toBeLessThan(1e-9);
+    expect(
+      farthest(
+        fit.observations.map((one) => one.cooksDistance!),
+        want.cook,
+      ),
+    ).toBeLessThan(1e-9);
+    expect(
+      relative(
+        fit.slopes.map((one) => one.vif),
+        want.vif,
+      ),
+    ).toBeLessThan(1e-9);
   });
   it('intervals of a prediction', () => {
     const at = fit.predict({ 'Air.Flow': 60, 'Water.Temp': 20, 'Acid.Conc.': 85 });
@@ -190,8 +370,17 @@ describe('stackloss, a multiple regression', () => {
     expect(relative([at.value, ...at.newInterval], want.prediction)).toBeLessThan(1e-8);
   });
   it('studentized residuals and the Bonferroni p of the largest', () => {
-    const model = fitLinearModel({ response: data['stack.loss']!, factors: {}, covariates: xs }, [['Air.Flow'], ['Water.Temp'], ['Acid.Conc.']]);
-    expect(farthest(studentizedResiduals(model).map((value) => value!), want.rstudent)).toBeLessThan(1e-8);
+    const model = fitLinearModel({ response: data['stack.loss']!, factors: {}, covariates: xs }, [
+      ['Air.Flow'],
+      ['Water.Temp'],
+      ['Acid.Conc.'],
+    ]);
+    expect(
+      farthest(
+        studentizedResiduals(model).map((value) => value!),
+        want.rstudent,
+      ),
+    ).toBeLessThan(1e-8);
     const [outlier] = residualOutliers(model, 0.1);
     expect(outlier!.index + 1).toBe(want.outlier.index);
     expect(outlier!.p).toBeCloseTo(want.outlier.bonferroni, 6);
@@ -202,7 +391,16 @@ describe('stackloss, a multiple regression', () => {
 describe('other tests', () => {
   it('sleep paired: t -4.0621, p .002833, interval -2.4599 to -.7001', () => {
     const { first, second } = r.sleep;
-    const fit = fitLinearModel({ response: [...first, ...second], factors: { person: [...first, ...second].map((_, i) => `${i % 10}`), drug: [...first.map(() => '1'), ...second.map(() => '2')] } }, [['person'], ['drug']]);
+    const fit = fitLinearModel(
+      {
+        response: [...first, ...second],
+        factors: {
+          person: [...first, ...second].map((_, i) => `${i % 10}`),
+          drug: [...first.map(() => '1'), ...second.map(() => '2')],
+        },
+      },
+      [['person'], ['drug']],
+    );
     const pair = tukeyHsd(adjustedMeans(fit, 'drug')!.table)[0]!;
     expect(pair.t).toBeCloseTo(-4.0621, 4);
     expect(pair.p).toBeCloseTo(0.002833, 6);
@@ -211,7 +409,10 @@ describe('other tests', () => {
     expect(tQuantile(0.975, 9)).toBeCloseTo(2.26215716, 8);
   });
   it('RoundingTimes: Friedman 11.1429 with ties, p .003805', () => {
-    const test = rankTest(r.RoundingTimes.data.map((row) => row.map((value, treatment) => ({ treatment, value }))), 3)!;
+    const test = rankTest(
+      r.RoundingTimes.data.map((row) => row.map((value, treatment) => ({ treatment, value }))),
+      3,
+    )!;
     expect(test.name).toBe('Friedman');
     expect(test.statistic).toBeCloseTo(r.RoundingTimes.statistic, 9);
     expect(test.statistic).toBeCloseTo(11.1429, 4);
@@ -220,14 +421,18 @@ describe('other tests', () => {
   it('letters of 60 random significance patterns as multcompView gives them', () => {
     for (const { means, pairs, letters } of r.letters) {
       const different = new Set(pairs.map(([i, j]) => `${i}-${j}`));
-      expect(compactLetters(means, (i, j) => different.has(`${Math.min(i, j) + 1}-${Math.max(i, j) + 1}`), 'as-given')).toEqual(letters);
+      expect(
+        compactLetters(means, (i, j) => different.has(`${Math.min(i, j) + 1}-${Math.max(i, j) + 1}`), 'as-given'),
+      ).toEqual(letters);
     }
   });
   it('upper tail of the studentized range against ptukey', () => {
     const { q, k, df, p } = r.ptukey;
     const got = q.map((value, i) => studentizedRangeUpperP(value, k[i]!, df[i]! < 0 ? Infinity : df[i]!));
-    // R's ptukey errs by up to 8e-5 at 2 df, where scipy agrees with us to 1e-7 (scipy-distributions.test.ts): hence two gates.
-    const worst = (few: boolean): number => Math.max(...got.map((value, i) => ((df[i]! > 0 && df[i]! < 5) === few ? Math.abs(value - p[i]!) : 0)));
+    // R's ptukey errs by up to 8e-5 at 2 df, where scipy agrees with us to 1e-7 (scipy-distributions.test.ts): hence
+    // two gates.
+    const worst = (few: boolean): number =>
+      Math.max(...got.map((value, i) => ((df[i]! > 0 && df[i]! < 5) === few ? Math.abs(value - p[i]!) : 0)));
     expect(worst(false)).toBeLessThan(1e-6);
     expect(worst(true)).toBeLessThan(1e-4);
   });

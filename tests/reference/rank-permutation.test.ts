@@ -1,5 +1,5 @@
-// Rank tests by permutation: every order written out by brute force in R 4.2.2 (r-rank-permutation.R), with friedman.test,
-// kruskal.test and fisher.test beside them.
+// Rank tests by permutation: every order written out by brute force in R 4.2.2 (r-rank-permutation.R), with
+// friedman.test, kruskal.test and fisher.test beside them.
 import { readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
 import { latinRankTest, rankTest } from '@/lib/stats/rank-tests';
@@ -15,8 +15,11 @@ interface Case {
   byFormula?: number;
   fisherP?: number;
 }
-const { cases } = JSON.parse(readFileSync(new URL('r-rank-permutation.json', import.meta.url), 'utf8')) as { cases: Record<string, Case> };
-const blocksOf = (one: Case) => one.labels.map((labels, b) => labels.map((label, i) => ({ treatment: label - 1, value: one.values[b]![i]! })));
+const { cases } = JSON.parse(readFileSync(new URL('r-rank-permutation.json', import.meta.url), 'utf8')) as {
+  cases: Record<string, Case>;
+};
+const blocksOf = (one: Case) =>
+  one.labels.map((labels, b) => labels.map((label, i) => ({ treatment: label - 1, value: one.values[b]![i]! })));
 
 describe.each(Object.entries(cases))('ranks within blocks, %s', (_, one) => {
   const test = rankTest(blocksOf(one), one.treatments)!;
@@ -41,22 +44,36 @@ describe('exact ranks', () => {
     expect(rankTest(blocksOf(cases['fisher']!), 2)!.p).toBeCloseTo(cases['fisher']!.fisherP!, 10);
   });
   it('three treatments in four blocks of the same order: 6 of 1296 layouts agree so well, p 0.00463 (Hollander & Wolfe 1999, table A.22: 0.005 at S = 8)', () => {
-    const test = rankTest(Array.from({ length: 4 }, () => [0, 1, 2].map((treatment) => ({ treatment, value: treatment }))), 3)!;
+    const test = rankTest(
+      Array.from({ length: 4 }, () => [0, 1, 2].map((treatment) => ({ treatment, value: treatment }))),
+      3,
+    )!;
     expect(test.statistic).toBeCloseTo(8, 10);
     expect(test.p).toBeCloseTo(6 / 1296, 10);
   });
   it('draws orders where there are too many, with the same p each time, near the exact one', () => {
-    const blocks = Array.from({ length: 12 }, (_, b) => Array.from({ length: 8 }, (_unused, treatment) => ({ treatment, value: ((treatment * 7 + b * 5) % 11) + 0.2 * treatment })));
+    const blocks = Array.from({ length: 12 }, (_, b) =>
+      Array.from({ length: 8 }, (_unused, treatment) => ({
+        treatment,
+        value: ((treatment * 7 + b * 5) % 11) + 0.2 * treatment,
+      })),
+    );
     const [first, second] = [rankTest(blocks, 8)!, rankTest(blocks, 8)!];
     expect(first.method).toBe('random orders');
     expect(first.p).toBe(second.p);
     expect(Math.abs(first.p - first.chiSquareP!)).toBeLessThan(0.02);
   });
   it('a Latin square of 3 can never show a difference; one of 4 at best 1 in 24', () => {
-    const square = (n: number) => Array.from({ length: n }, (_, r) => Array.from({ length: n }, (_unused, c) => (r + c) % n));
-    const clear = (n: number) => latinRankTest(square(n), square(n).map((row, r) => row.map((treatment) => treatment * 10 + r / 10)))!;
+    const square = (n: number) =>
+      Array.from({ length: n }, (_, r) => Array.from({ length: n }, (_unused, c) => (r + c) % n));
+    const clear = (n: number) =>
+      latinRankTest(
+        square(n),
+        square(n).map((row, r) => row.map((treatment) => treatment * 10 + r / 10)),
+      )!;
     expect(clear(3).smallestP).toBeCloseTo(0.5, 10);
-    // The cyclic square of 4: 24 ways to put its rows and columns in order that mix treatments differently (brute force here).
+    // The cyclic square of 4: 24 ways to put its rows and columns in order that mix treatments differently (brute force
+    // here).
     expect(clear(4).p).toBe(clear(4).smallestP);
     expect(clear(4).p).toBeLessThan(0.06);
   });

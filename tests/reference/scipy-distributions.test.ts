@@ -1,4 +1,5 @@
-// Distribution values from SciPy 1.17.1: stats.studentized_range.sf, nct.cdf, ncf.cdf, norm.cdf/ppf, t.sf (doubled)/ppf, f.sf, chi2.sf.
+// Distribution values from SciPy 1.17.1: stats.studentized_range.sf, nct.cdf, ncf.cdf, norm.cdf/ppf, t.sf
+// (doubled)/ppf, f.sf, chi2.sf.
 import { readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
 import { chiSquareUpperP } from '@/lib/stats/chi-square';
@@ -8,9 +9,18 @@ import { noncentralTCdf, tCdf, tQuantile, tTwoSidedP } from '@/lib/stats/student
 import { studentizedRangeUpperP } from '@/lib/stats/studentized-range';
 
 type Row = readonly number[];
-const table = JSON.parse(readFileSync(new URL('scipy-distributions.json', import.meta.url), 'utf8')) as Record<string, Row[]>;
-const absolute = (name: string, of: (...x: number[]) => number): number => Math.max(...table[name]!.map((row) => Math.abs(of(...row.slice(0, -1)) - row.at(-1)!)));
-const relative = (name: string, of: (...x: number[]) => number): number => Math.max(...table[name]!.map((row) => (row.at(-1) === 0 ? Math.abs(of(...row.slice(0, -1))) : Math.abs(of(...row.slice(0, -1)) / row.at(-1)! - 1))));
+const table = JSON.parse(readFileSync(new URL('scipy-distributions.json', import.meta.url), 'utf8')) as Record<
+  string,
+  Row[]
+>;
+const absolute = (name: string, of: (...x: number[]) => number): number =>
+  Math.max(...table[name]!.map((row) => Math.abs(of(...row.slice(0, -1)) - row.at(-1)!)));
+const relative = (name: string, of: (...x: number[]) => number): number =>
+  Math.max(
+    ...table[name]!.map((row) =>
+      row.at(-1) === 0 ? Math.abs(of(...row.slice(0, -1))) : Math.abs(of(...row.slice(0, -1)) / row.at(-1)! - 1),
+    ),
+  );
 
 describe('distributions agree with SciPy', () => {
   it('normal, both ways, tails to 12 digits', () => {
@@ -38,7 +48,13 @@ describe('distributions agree with SciPy', () => {
     expect(absolute('studentized', studentizedRangeUpperP)).toBeLessThan(1e-7);
   });
   it('F quantiles print as in the tables: 5.1433, 3.8625, 3.4903, 3.2592, 2.9013', () => {
-    const printed = [[2, 6], [3, 9], [3, 12], [4, 12], [5, 15]].map(([a, b]) => Number(fQuantile(0.95, a!, b!).toFixed(4)));
+    const printed = [
+      [2, 6],
+      [3, 9],
+      [3, 12],
+      [4, 12],
+      [5, 15],
+    ].map(([a, b]) => Number(fQuantile(0.95, a!, b!).toFixed(4)));
     expect(printed).toEqual([5.1433, 3.8625, 3.4903, 3.2592, 2.9013]);
   });
 });

@@ -1,10 +1,19 @@
 /**
- * Nutrient, calibration and tank arithmetic against worked examples of extension publications, quoted second-hand and not
- * re-read at the source. The printed answer is
- * asserted at its own digits; where a source rounds on the way, the exact answer stands beside it.
+ * Nutrient, calibration and tank arithmetic against worked examples of extension publications, quoted second-hand and
+ * not re-read at the source. The printed answer is asserted at its own digits; where a source rounds on the way, the
+ * exact answer stands beside it.
  */
 import { describe, expect, it } from 'vitest';
-import { ACRE_OVER_128_M2, carrierFromArea, carrierFromFlow, distanceFor128th, flowAtPressure, SQUARE_SIDE_M, squareFeetPerUsGallon, walkingSpeedMPerS } from '@/lib/spray/calibration';
+import {
+  ACRE_OVER_128_M2,
+  carrierFromArea,
+  carrierFromFlow,
+  distanceFor128th,
+  flowAtPressure,
+  SQUARE_SIDE_M,
+  squareFeetPerUsGallon,
+  walkingSpeedMPerS,
+} from '@/lib/spray/calibration';
 import { doseForNutrient, nutrientFromDose, nutrientKgPerLOfProduct } from '@/lib/spray/fix-the-nutrient';
 import { type GuaranteedAnalysis, K_IN_K2O, nutrientsIn, P_IN_P2O5, shareOnBasis } from '@/lib/spray/nutrients';
 import { amountForArea, doseFromRate } from '@/lib/spray/product-rate';
@@ -18,12 +27,26 @@ import { fromKgPerHa, fromLPerHa, fromMlPerL, type LiquidAreaRate, toKgPerHa, to
 import { toMPerS } from '@/lib/units/speed';
 import { SUBSTANCES } from '@/lib/water/substances';
 
-const dry = (analysis: GuaranteedAnalysis) => ({ name: 'granular', form: 'dry' as const, densityKgPerL: null, analysis });
-const liquid = (poundsPerGallon: number, analysis: GuaranteedAnalysis) => ({ name: 'liquid', form: 'liquid' as const, densityKgPerL: toKgPerL({ value: poundsPerGallon, unit: 'lb/us-gal' }), analysis });
+const dry = (analysis: GuaranteedAnalysis) => ({
+  name: 'granular',
+  form: 'dry' as const,
+  densityKgPerL: null,
+  analysis,
+});
+const liquid = (poundsPerGallon: number, analysis: GuaranteedAnalysis) => ({
+  name: 'liquid',
+  form: 'liquid' as const,
+  densityKgPerL: toKgPerL({ value: poundsPerGallon, unit: 'lb/us-gal' }),
+  analysis,
+});
 
 /** Pounds of product per 1000 ft², and for an area in ft², that give so many pounds of N per 1000 ft². */
 function poundsForNitrogen(percentN: number, poundsN: number, squareFeet: number) {
-  const dose = doseForNutrient(dry({ totalNPercent: percentN }), 'N', toKgPerHa({ value: poundsN, unit: 'lb/1000ft2' }));
+  const dose = doseForNutrient(
+    dry({ totalNPercent: percentN }),
+    'N',
+    toKgPerHa({ value: poundsN, unit: 'lb/1000ft2' }),
+  );
   if ('kind' in dose) throw new Error(dose.sentence);
   return {
     per1000: fromKgPerHa(dose.massKgPerHa ?? Number.NaN, 'lb/1000ft2').value,
@@ -54,7 +77,9 @@ describe('product for a nitrogen rate', () => {
 describe('liquids by weight', () => {
   it('10-10-10 of 10.69 lb/gal: 1.069 lb N/gal, 15 lb N/ac takes 14.03 gal/ac and 280.6 gal on 20 ac; 300 gal give 16.04 lb N/ac (Vineyard Team)', () => {
     const product = liquid(10.69, { totalNPercent: 10, p2o5Percent: 10, k2oPercent: 10 });
-    expect(fromKgPerL(nutrientKgPerLOfProduct(product.analysis, 'N', product.densityKgPerL), 'lb/us-gal').value).toBeCloseTo(1.069, 6);
+    expect(
+      fromKgPerL(nutrientKgPerLOfProduct(product.analysis, 'N', product.densityKgPerL), 'lb/us-gal').value,
+    ).toBeCloseTo(1.069, 6);
     const dose = doseForNutrient(product, 'N', toKgPerHa({ value: 15, unit: 'lb/acre' }));
     if ('kind' in dose) throw new Error(dose.sentence);
     expect(fromLPerHa(dose.volumeLPerHa ?? 0, 'us-gal/acre').value).toBeCloseTo(14.03, 2);
@@ -75,9 +100,14 @@ describe('liquids by weight', () => {
     expect(fromKgPerHa(nutrients.Mn, 'lb/1000ft2').value).toBeCloseTo(0.002, 4);
   });
 
-  it.each([[30, 10.86, 3.258], [18, 10.58, 1.904]])('%d %% N at %f lb/gal holds %f lb N/gal', (percentN, poundsPerGallon, poundsN) => {
+  it.each([
+    [30, 10.86, 3.258],
+    [18, 10.58, 1.904],
+  ])('%d %% N at %f lb/gal holds %f lb N/gal', (percentN, poundsPerGallon, poundsN) => {
     const product = liquid(poundsPerGallon, { totalNPercent: percentN });
-    expect(fromKgPerL(nutrientKgPerLOfProduct(product.analysis, 'N', product.densityKgPerL), 'lb/us-gal').value).toBeCloseTo(poundsN, 3);
+    expect(
+      fromKgPerL(nutrientKgPerLOfProduct(product.analysis, 'N', product.densityKgPerL), 'lb/us-gal').value,
+    ).toBeCloseTo(poundsN, 3);
   });
 });
 
@@ -96,9 +126,18 @@ describe('oxides and elements', () => {
     expect(shareOnBasis({ p2o5Percent: 20, k2oPercent: 10 }, 'P2O5')).toBeCloseTo(0.2, 12);
   });
   it.each([
-    ['ammonium sulfate', 'N', 2 * 14.007, 21.2], ['ammonium sulfate', 'S', 32.06, 24.26], ['ferrous sulfate heptahydrate', 'Fe', 55.845, 20.09], ['ferrous sulfate heptahydrate', 'S', 32.06, 11.53],
-    ['ferrous sulfate monohydrate', 'Fe', 55.845, 32.87], ['urea', 'N', 2 * 14.007, 46.65], ['potassium nitrate', 'N', 14.007, 13.85], ['potassium nitrate', 'K2O', 39.098 / K_IN_K2O, 46.58],
-    ['potassium sulfate', 'K2O', (2 * 39.098) / K_IN_K2O, 54.05], ['potassium sulfate', 'S', 32.06, 18.4], ['monoammonium phosphate', 'N', 14.007, 12.18], ['monoammonium phosphate', 'P2O5', 30.974 / P_IN_P2O5, 61.7],
+    ['ammonium sulfate', 'N', 2 * 14.007, 21.2],
+    ['ammonium sulfate', 'S', 32.06, 24.26],
+    ['ferrous sulfate heptahydrate', 'Fe', 55.845, 20.09],
+    ['ferrous sulfate heptahydrate', 'S', 32.06, 11.53],
+    ['ferrous sulfate monohydrate', 'Fe', 55.845, 32.87],
+    ['urea', 'N', 2 * 14.007, 46.65],
+    ['potassium nitrate', 'N', 14.007, 13.85],
+    ['potassium nitrate', 'K2O', 39.098 / K_IN_K2O, 46.58],
+    ['potassium sulfate', 'K2O', (2 * 39.098) / K_IN_K2O, 54.05],
+    ['potassium sulfate', 'S', 32.06, 18.4],
+    ['monoammonium phosphate', 'N', 14.007, 12.18],
+    ['monoammonium phosphate', 'P2O5', 30.974 / P_IN_P2O5, 61.7],
   ] as const)('%s holds %s by formula', (name, _basis, grams, percent) => {
     expect((grams / SUBSTANCES[name].molarMassGPerMol) * 100).toBeCloseTo(percent, 1);
   });
@@ -111,7 +150,11 @@ describe('calibration', () => {
     expect(Math.abs(SQUARE_SIDE_M / FOOT_M - 18.447)).toBeLessThan(0.001);
   });
   it('31 fl oz on 1/128 acre are 31 gal/acre (Kansas State worksheet); 40 are 40', () => {
-    for (const ounces of [31, 40]) expect(fromLPerHa(carrierFromArea(ounces * US_FLUID_OUNCE_L, ACRE_OVER_128_M2), 'us-gal/acre').value).toBeCloseTo(ounces, 9);
+    for (const ounces of [31, 40])
+      expect(fromLPerHa(carrierFromArea(ounces * US_FLUID_OUNCE_L, ACRE_OVER_128_M2), 'us-gal/acre').value).toBeCloseTo(
+        ounces,
+        9,
+      );
   });
   it('at 40 gal/acre 1 qt/ac is 0.8 fl oz/gal, 23.66 mL (printed 24 with 30 mL to the ounce), and a gallon covers 1089 ft2', () => {
     const perL = toLPerHa({ value: 1, unit: 'us-qt/acre' }) / toLPerHa({ value: 40, unit: 'us-gal/acre' });
@@ -121,7 +164,10 @@ describe('calibration', () => {
   });
   it('480 fl oz/min at 5 mph over 222 in is 20 gal/acre (Albany County, Wyoming), 20.07 by 5940', () => {
     const flow = toLPerMin({ value: 480, unit: 'us-fl-oz/min' });
-    const got = fromLPerHa(carrierFromFlow(flow, toMPerS({ value: 5, unit: 'mph' }), 222 * INCH_M), 'us-gal/acre').value;
+    const got = fromLPerHa(
+      carrierFromFlow(flow, toMPerS({ value: 5, unit: 'mph' }), 222 * INCH_M),
+      'us-gal/acre',
+    ).value;
     expect(got).toBeCloseTo(20.07, 2);
     expect(got).toBeCloseTo((5940 * 3.75) / (5 * 222), 2);
   });
@@ -153,7 +199,11 @@ describe('tanks', () => {
     const plan = planTanks({ areaM2: 2000 * SQUARE_FOOT_M2, carrierLPerHa, tankCapacityL: 10 * US_GALLON_L });
     if ('kind' in plan) throw new Error(plan.sentence);
     expect(plan.loads).toHaveLength(1);
-    const dose = doseFromRate({ name: 'x', form: 'dry', densityKgPerL: null }, { value: 2, unit: 'oz/1000ft2' }, carrierLPerHa);
+    const dose = doseFromRate(
+      { name: 'x', form: 'dry', densityKgPerL: null },
+      { value: 2, unit: 'oz/1000ft2' },
+      carrierLPerHa,
+    );
     if ('kind' in dose) throw new Error(dose.sentence);
     expect((amountInLoad(dose, plan.loads[0]!, carrierLPerHa).massKg ?? 0) / POUND_KG).toBeCloseTo(4 / 16, 9);
   });
@@ -165,7 +215,13 @@ describe('salt index', () => {
     expect(saltIndex('ammonium sulfate', 'mortvedt-2001')).toBe(88.3);
     expect(saltIndex('monopotassium phosphate', 'rader-1943')).toBe(null);
   });
-  it.each([['ammonium nitrate', 105], ['ammonium sulfate', 69], ['urea', 75], ['potassium sulfate', 46], ['magnesium sulfate heptahydrate', 44]])('Rader %s rounds to the garden list %d', (name, rounded) => {
+  it.each([
+    ['ammonium nitrate', 105],
+    ['ammonium sulfate', 69],
+    ['urea', 75],
+    ['potassium sulfate', 46],
+    ['magnesium sulfate heptahydrate', 44],
+  ])('Rader %s rounds to the garden list %d', (name, rounded) => {
     expect(Math.round(SALT_INDEX['rader-1943'][name]!)).toBe(rounded);
   });
   it('per unit of N (McCarty 2001): ammonium sulfate 3.3, urea 1.6, ammonium nitrate 3', () => {

@@ -1,7 +1,7 @@
 /**
- * Sun: Meeus, Astronomical Algorithms, examples 25.a and 28.a; NREL solar position algorithm report (Reda & Andreas 2004),
- * Golden CO (inputs from memory); London times from the public tests of the astral library; the rest recomputed with an
- * independent NOAA-style script.
+ * Sun: Meeus, Astronomical Algorithms, examples 25.a and 28.a; NREL solar position algorithm report (Reda & Andreas
+ * 2004), Golden CO (inputs from memory); London times from the public tests of the astral library; the rest recomputed
+ * with an independent NOAA-style script.
  */
 import { describe, expect, test } from 'vitest';
 import { julianDay, solarCoordinates, sunPosition } from '@/lib/weather/sun-position';
@@ -37,7 +37,8 @@ describe('sun', () => {
     expect(Math.abs(sun.azimuthDeg - 194.340241)).toBeLessThan(0.01);
     const { rise, set } = times(sunDay({ year: 2003, month: 10, day: 17 }, 39.742476, -105.1786).sun);
     expect(minutesOff(rise, '2003-10-17T06:12:43-07:00')).toBeLessThan(1);
-    // The report's sunset 17:20:19 is of the UT day, the evening of the 16th; the 17th's is 17:18.85 (independent script).
+    // The report's sunset 17:20:19 is of the UT day, the evening of the 16th; the 17th's is 17:18.85 (independent
+    // script).
     expect(minutesOff(set, '2003-10-17T17:18:51-07:00')).toBeLessThan(1);
     const before = times(sunDay({ year: 2003, month: 10, day: 16 }, 39.742476, -105.1786).sun);
     expect(minutesOff(before.set, '2003-10-16T17:20:19-07:00')).toBeLessThan(1);
@@ -77,10 +78,14 @@ describe('sun', () => {
     const midwinter = sunDay({ year: 2025, month: 12, day: 21 }, 69.65, 18.96);
     expect(midwinter.sun).toEqual({ kind: 'always-below' });
     expect(midwinter.civilTwilight.kind).toBe('rises-and-sets');
-    expect(sunDay({ year: 2025, month: 6, day: 21 }, 51.507, -0.128).astronomicalTwilight).toEqual({ kind: 'always-above' });
+    expect(sunDay({ year: 2025, month: 6, day: 21 }, 51.507, -0.128).astronomicalTwilight).toEqual({
+      kind: 'always-above',
+    });
     for (const latitude of [90, -90]) {
       for (const month of [1, 6, 12]) {
-        expect(['always-above', 'always-below']).toContain(sunDay({ year: 2025, month, day: 10 }, latitude, 0).sun.kind);
+        expect(['always-above', 'always-below']).toContain(
+          sunDay({ year: 2025, month, day: 10 }, latitude, 0).sun.kind,
+        );
       }
     }
   });

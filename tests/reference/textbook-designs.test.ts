@@ -1,6 +1,6 @@
-// Gomez & Gomez 1984, Statistical Procedures for Agricultural Research: randomised complete blocks, seeding rate of rice
-// (table 2.5, p. 26; data as in agridat gomez.seedrate) and one-way layout, rice insecticides (table 2.1; data from memory).
-// Analysis values recomputed with R 4.2.2.
+// Gomez & Gomez 1984, Statistical Procedures for Agricultural Research: randomised complete blocks, seeding rate of
+// rice (table 2.5, p. 26; data as in agridat gomez.seedrate) and one-way layout, rice insecticides (table 2.1; data
+// from memory). Analysis values recomputed with R 4.2.2.
 import { describe, expect, it } from 'vitest';
 import { adjustedAnova, sequentialAnova } from '@/lib/stats/anova';
 import { adjustedMeans, protectedLsd, standardErrorOfDifference, tukeyHsd } from '@/lib/stats/compare-means';
@@ -31,7 +31,13 @@ describe('seeding rate in randomised complete blocks (Gomez & Gomez 1984, p. 26)
   const rates = Object.keys(SEED_RATE);
   const response = rates.flatMap((rate) => SEED_RATE[rate]!);
   const fit = fitLinearModel(
-    { response, factors: { rep: rates.flatMap(() => ['1', '2', '3', '4']), rate: rates.flatMap((rate) => [rate, rate, rate, rate]) } },
+    {
+      response,
+      factors: {
+        rep: rates.flatMap(() => ['1', '2', '3', '4']),
+        rate: rates.flatMap((rate) => [rate, rate, rate, rate]),
+      },
+    },
     [['rep'], ['rate']],
   );
   const [rep, rate, error] = sequentialAnova(fit).rows;
@@ -80,7 +86,13 @@ describe('seeding rate in randomised complete blocks (Gomez & Gomez 1984, p. 26)
 });
 
 describe('rice insecticides in a one-way layout (Gomez & Gomez 1984, table 2.1)', () => {
-  const fit = fitLinearModel({ response: INSECTICIDES.flat(), factors: { treatment: INSECTICIDES.flatMap((row, i) => row.map(() => `T${i + 1}`)) } }, [['treatment']]);
+  const fit = fitLinearModel(
+    {
+      response: INSECTICIDES.flat(),
+      factors: { treatment: INSECTICIDES.flatMap((row, i) => row.map(() => `T${i + 1}`)) },
+    },
+    [['treatment']],
+  );
   const [treatment, error] = sequentialAnova(fit).rows;
   const { table } = adjustedMeans(fit, 'treatment')!;
   it('has the printed table and critical differences', () => {

@@ -1,16 +1,21 @@
 /**
  * Acid doses against computed cases and published tables.
  *
- * Worked cases: closed system, Davies activities at 25 °C, ionic strength held at 1.5 × alkalinity in eq/L, no ion pairs; from an
- * independent script with the same constants (2 % allowed). Published tables, quoted second-hand and not
- * re-read at the source: PT horticulture "acid injection" table (fl oz per
- * 100 US gal for 50 ppm of alkalinity); University of Massachusetts "Adjusting alkalinity with acids" (numbers from a copy);
- * University of Florida FAWN citrus factors; Kansas State Horticulture Newsletter.
+ * Worked cases: closed system, Davies activities at 25 °C, ionic strength held at 1.5 × alkalinity in eq/L, no ion
+ * pairs; from an independent script with the same constants (2 % allowed). Published tables, quoted second-hand and not
+ * re-read at the source: PT horticulture "acid injection" table (fl oz per 100 US gal for 50 ppm of alkalinity);
+ * University of Massachusetts "Adjusting alkalinity with acids" (numbers from a copy); University of Florida FAWN
+ * citrus factors; Kansas State Horticulture Newsletter.
  */
 import { describe, expect, it } from 'vitest';
 import { doseForAlkalinity, doseForWater, type WaterDose } from '@/lib/water/acid-dose';
 import { ACIDS, acidMolPerG, type AcidName, type AcidProduct } from '@/lib/water/acids';
-import { alkalinityEqPerL, alkalinityFromEqPerL, bicarbonateIonicStrengthMolPerL, waterSolution } from '@/lib/water/alkalinity';
+import {
+  alkalinityEqPerL,
+  alkalinityFromEqPerL,
+  bicarbonateIonicStrengthMolPerL,
+  waterSolution,
+} from '@/lib/water/alkalinity';
 import { OUTDOOR_PCO2_ATM, SYSTEMS } from '@/lib/water/constants';
 import { pHWithAcid } from '@/lib/water/dose-curve';
 import { equilibrium } from '@/lib/water/equilibrium';
@@ -23,7 +28,13 @@ const HUNDRED_GALLONS_L = 100 * US_GALLON_L;
 const HNO3: AcidProduct = ACIDS['nitric acid 67 %'];
 
 function dose(alkalinityMgPerLCaCO3: number, pH: number, target: number, acid: AcidProduct, open = false): WaterDose {
-  const result = doseForWater({ pH, alkalinityMgPerLCaCO3 }, target, acid, HUNDRED_GALLONS_L, open ? { air: { kind: 'open', pCO2Atm: OUTDOOR_PCO2_ATM } } : {});
+  const result = doseForWater(
+    { pH, alkalinityMgPerLCaCO3 },
+    target,
+    acid,
+    HUNDRED_GALLONS_L,
+    open ? { air: { kind: 'open', pCO2Atm: OUTDOOR_PCO2_ATM } } : {},
+  );
   if (result.kind !== 'dose') throw new Error(JSON.stringify(result));
   return result;
 }
@@ -32,7 +43,8 @@ function dose(alkalinityMgPerLCaCO3: number, pH: number, target: number, acid: A
 const off = (got: number, stated: number) => Math.abs(got / stated - 1);
 
 /** Fluid ounces per 100 gal that take away so many ppm of alkalinity, by the tables' arithmetic. */
-const flOz = (ppm: number, name: AcidName, protons: number) => (doseForAlkalinity(ppm, ACIDS[name], protons, HUNDRED_GALLONS_L).amount.volumeL ?? 0) / US_FLUID_OUNCE_L;
+const flOz = (ppm: number, name: AcidName, protons: number) =>
+  (doseForAlkalinity(ppm, ACIDS[name], protons, HUNDRED_GALLONS_L).amount.volumeL ?? 0) / US_FLUID_OUNCE_L;
 const citricTo55 = (alk: number, pH: number) => dose(alk, pH, 5.5, ACIDS['citric acid, anhydrous']).mgPerL;
 const shareAt = (target: number) => dose(150, 8.0, target, ACIDS['sulfuric acid 35 %']).neutralisedShare;
 
@@ -40,25 +52,30 @@ describe('closed-system worked cases, within 2 %', () => {
   it.each([
     // alk, pH0, target, % neutralised, residual, H2SO4, 35 % fl oz/100 gal, H3PO4, HNO3, citric mmol/L, mg/L, g/gal
     [150, 8.0, 6.5, 38.9, 91.6, 0.584, 1.66, 0.973, 1.167, 0.443, 85.0, 0.322],
-    [150, 8.0, 6.0, 67.2, 49.2, 1.008, 2.87, 1.878, 2.015, 0.866, 166.4, 0.630],
+    [150, 8.0, 6.0, 67.2, 49.2, 1.008, 2.87, 1.878, 2.015, 0.866, 166.4, 0.63],
     [150, 8.3, 5.8, 76.9, 34.6, 1.153, 3.28, 2.202, 2.306, 1.047, 201.2, 0.762],
     [200, 8.0, 6.5, 38.7, 122.6, 0.774, 2.2, 1.285, 1.547, 0.584, 112.2, 0.425],
     [200, 8.0, 6.0, 67.0, 66.0, 1.339, 3.81, 2.491, 2.678, 1.145, 219.9, 0.832],
-    [200, 8.5, 5.8, 77.0, 46.0, 1.539, 4.38, 2.935, 3.077, 1.390, 267.1, 1.011],
-  ])('%d mg/L at pH %f to %f', (alk, pH, target, neutralised, residual, sulfuric, flOz, phosphoric, nitric, citric, citricMg, gPerGal) => {
-    const h2so4 = dose(alk, pH, target, ACIDS['sulfuric acid 35 %']);
-    expect(off(h2so4.neutralisedShare * 100, neutralised)).toBeLessThanOrEqual(0.02);
-    expect(off(h2so4.residualAlkalinityMgPerLCaCO3, residual)).toBeLessThanOrEqual(0.02);
-    expect(off(h2so4.mmolPerL, sulfuric)).toBeLessThanOrEqual(0.02);
-    expect(off((h2so4.amount.volumeL ?? 0) / US_FLUID_OUNCE_L, flOz)).toBeLessThanOrEqual(0.02);
-    expect(off(dose(alk, pH, target, ACIDS['phosphoric acid 75 %']).mmolPerL, phosphoric)).toBeLessThanOrEqual(0.02);
-    expect(off(dose(alk, pH, target, HNO3).mmolPerL, nitric)).toBeLessThanOrEqual(0.02);
-    const anhydrous = dose(alk, pH, target, ACIDS['citric acid, anhydrous']);
-    expect(off(anhydrous.mmolPerL, citric)).toBeLessThanOrEqual(0.02);
-    expect(off(anhydrous.mgPerL, citricMg)).toBeLessThanOrEqual(0.02);
-    expect(off((anhydrous.amount.massKg * 1000) / 100, gPerGal)).toBeLessThanOrEqual(0.02);
-    expect(off(dose(alk, pH, target, ACIDS['citric acid, monohydrate']).mgPerL, citricMg * 1.0938)).toBeLessThanOrEqual(0.02);
-  });
+    [200, 8.5, 5.8, 77.0, 46.0, 1.539, 4.38, 2.935, 3.077, 1.39, 267.1, 1.011],
+  ])(
+    '%d mg/L at pH %f to %f',
+    (alk, pH, target, neutralised, residual, sulfuric, flOz, phosphoric, nitric, citric, citricMg, gPerGal) => {
+      const h2so4 = dose(alk, pH, target, ACIDS['sulfuric acid 35 %']);
+      expect(off(h2so4.neutralisedShare * 100, neutralised)).toBeLessThanOrEqual(0.02);
+      expect(off(h2so4.residualAlkalinityMgPerLCaCO3, residual)).toBeLessThanOrEqual(0.02);
+      expect(off(h2so4.mmolPerL, sulfuric)).toBeLessThanOrEqual(0.02);
+      expect(off((h2so4.amount.volumeL ?? 0) / US_FLUID_OUNCE_L, flOz)).toBeLessThanOrEqual(0.02);
+      expect(off(dose(alk, pH, target, ACIDS['phosphoric acid 75 %']).mmolPerL, phosphoric)).toBeLessThanOrEqual(0.02);
+      expect(off(dose(alk, pH, target, HNO3).mmolPerL, nitric)).toBeLessThanOrEqual(0.02);
+      const anhydrous = dose(alk, pH, target, ACIDS['citric acid, anhydrous']);
+      expect(off(anhydrous.mmolPerL, citric)).toBeLessThanOrEqual(0.02);
+      expect(off(anhydrous.mgPerL, citricMg)).toBeLessThanOrEqual(0.02);
+      expect(off((anhydrous.amount.massKg * 1000) / 100, gPerGal)).toBeLessThanOrEqual(0.02);
+      expect(
+        off(dose(alk, pH, target, ACIDS['citric acid, monohydrate']).mgPerL, citricMg * 1.0938),
+      ).toBeLessThanOrEqual(0.02);
+    },
+  );
 
   it('open to air the same targets need 99 % and more of the alkalinity', () => {
     expect(off(dose(150, 8.3, 6.0, ACIDS['sulfuric acid 35 %'], true).mmolPerL, 1.496)).toBeLessThanOrEqual(0.02);
@@ -75,32 +92,70 @@ describe('closed-system worked cases, within 2 %', () => {
     expect(off(result.neutralisedShare, 0.96)).toBeLessThanOrEqual(0.02);
   });
 
-  it.each([[0.25, 6.66], [0.5, 6.21], [0.75, 5.82], [1, 5.38], [1.5, 4.58], [2, 4.08]])('alkalinity 150, pH 8.2: %f g citric acid per gal gives pH %f', (gPerGal, pH) => {
+  it.each([
+    [0.25, 6.66],
+    [0.5, 6.21],
+    [0.75, 5.82],
+    [1, 5.38],
+    [1.5, 4.58],
+    [2, 4.08],
+  ])('alkalinity 150, pH 8.2: %f g citric acid per gal gives pH %f', (gPerGal, pH) => {
     const molPerL = bicarbonateIonicStrengthMolPerL(150);
     const water = waterSolution({ pH: 8.2, alkalinityMgPerLCaCO3: 150 }, molPerL);
     if ('kind' in water) throw new Error(water.sentence);
-    const got = pHWithAcid(water, ACIDS['citric acid, anhydrous'], gPerGal / US_GALLON_L, { ionicStrength: { kind: 'fixed', molPerL } });
+    const got = pHWithAcid(water, ACIDS['citric acid, anhydrous'], gPerGal / US_GALLON_L, {
+      ionicStrength: { kind: 'fixed', molPerL },
+    });
     expect(Math.abs(got - pH)).toBeLessThanOrEqual(0.02);
   });
 
-  it.each([[0, 5.6], [50, 8.17], [100, 8.46], [150, 8.62], [200, 8.74]])('at rest with 420 ppm CO2, alkalinity %d has pH %f', (alk, pH) => {
+  it.each([
+    [0, 5.6],
+    [50, 8.17],
+    [100, 8.46],
+    [150, 8.62],
+    [200, 8.74],
+  ])('at rest with 420 ppm CO2, alkalinity %d has pH %f', (alk, pH) => {
     const eq = alkalinityEqPerL(alk);
-    const got = equilibrium({ totals: {}, strong: { calcium: eq / 2 } }, { air: { kind: 'open', pCO2Atm: 4.2e-4 }, ionicStrength: { kind: 'fixed', molPerL: 1.5 * eq } });
+    const got = equilibrium(
+      { totals: {}, strong: { calcium: eq / 2 } },
+      { air: { kind: 'open', pCO2Atm: 4.2e-4 }, ionicStrength: { kind: 'fixed', molPerL: 1.5 * eq } },
+    );
     expect(Math.abs(got.pH - pH)).toBeLessThanOrEqual(0.01);
   });
 });
 
 describe('ideal fractions (textbook arithmetic at zero ionic strength, tolerance 5e-4)', () => {
-  it.each([[5, 0.0426], [5.8, 0.2191], [6, 0.3078], [6.352, 0.5], [6.5, 0.5843], [7, 0.8161], [8.3, 0.9798]])('bicarbonate share at pH %f is %f', (pH, share) => {
+  it.each([
+    [5, 0.0426],
+    [5.8, 0.2191],
+    [6, 0.3078],
+    [6.352, 0.5],
+    [6.5, 0.5843],
+    [7, 0.8161],
+    [8.3, 0.9798],
+  ])('bicarbonate share at pH %f is %f', (pH, share) => {
     expect(Math.abs((protonation(SYSTEMS.carbonate, pH, 0).shares[1] ?? 0) - share)).toBeLessThanOrEqual(5e-4);
   });
-  it.each([[5.8, 2.12], [6, 2.236], [6.5, 2.547], [7, 2.799]])('citrate at pH %f carries %f charges', (pH, charge) => {
+  it.each([
+    [5.8, 2.12],
+    [6, 2.236],
+    [6.5, 2.547],
+    [7, 2.799],
+  ])('citrate at pH %f carries %f charges', (pH, charge) => {
     expect(Math.abs(-protonation(SYSTEMS.citrate, pH, 0).meanCharge - charge)).toBeLessThanOrEqual(5e-4);
   });
-  it.each([[5.8, 1.038], [6.5, 1.167], [7, 1.388]])('phosphate at pH %f carries %f charges', (pH, charge) => {
+  it.each([
+    [5.8, 1.038],
+    [6.5, 1.167],
+    [7, 1.388],
+  ])('phosphate at pH %f carries %f charges', (pH, charge) => {
     expect(Math.abs(-protonation(SYSTEMS.phosphate, pH, 0).meanCharge - charge)).toBeLessThanOrEqual(5e-4);
   });
-  it.each([[7, 0.00566], [8.3, 0.1019]])('free ammonia share at pH %f is %f', (pH, share) => {
+  it.each([
+    [7, 0.00566],
+    [8.3, 0.1019],
+  ])('free ammonia share at pH %f is %f', (pH, share) => {
     const nh3 = protonation(SYSTEMS.ammonia, pH, 0).shares[1] ?? 0;
     expect(Math.abs(nh3 - share)).toBeLessThanOrEqual(pH === 7 ? 5e-6 : 5e-5);
   });
@@ -118,7 +173,9 @@ describe('published strong-acid tables, within 2 %', () => {
   });
   it('UMass: 1 fl oz of 93 % sulfuric acid per 100 gal takes 136.0 ppm and adds 43.6 ppm S', () => {
     expect(off(1 / flOz(1, 'sulfuric acid 93 %', 2), 136.0)).toBeLessThanOrEqual(0.02);
-    expect(off((doseForAlkalinity(136, ACIDS['sulfuric acid 93 %'], 2, 1).mmolPerL) * ATOMIC_WEIGHT.S, 43.6)).toBeLessThanOrEqual(0.02);
+    expect(
+      off(doseForAlkalinity(136, ACIDS['sulfuric acid 93 %'], 2, 1).mmolPerL * ATOMIC_WEIGHT.S, 43.6),
+    ).toBeLessThanOrEqual(0.02);
   });
   it('FAWN: factor 8.7 for 93 % sulfuric acid is mL per 100 gal for 80 % of 1 meq/L', () => {
     const normality = 2 * acidMolPerG(ACIDS['sulfuric acid 93 %']) * 1835;
@@ -183,6 +240,8 @@ describe('published and wrong: kept so that nobody mends the code towards them',
 describe('formula weights', () => {
   it('1 meq/L is 50.04 mg/L as CaCO3 and monohydrate citric acid weighs 1.0938 times the anhydrous', () => {
     expect(alkalinityFromEqPerL(0.001)).toBeCloseTo(50.04, 1);
-    expect(SUBSTANCES['citric acid monohydrate'].molarMassGPerMol / SUBSTANCES['citric acid'].molarMassGPerMol).toBeCloseTo(1.0938, 4);
+    expect(
+      SUBSTANCES['citric acid monohydrate'].molarMassGPerMol / SUBSTANCES['citric acid'].molarMassGPerMol,
+    ).toBeCloseTo(1.0938, 4);
   });
 });

@@ -12,10 +12,19 @@ function item(id: string, massKgPerHa: number, more: Partial<MixItem> = {}): Mix
   if (material === undefined) throw new Error(id);
   return { ...material, dose: { massKgPerHa, volumeLPerHa: null }, ...more };
 }
-const unknownLiquid = (analysis: MixItem['analysis'], more: Partial<MixItem> = {}): MixItem => item('urea', 40, { name: 'Liquid', form: 'liquid', composition: null, analysis, mixingKind: 'liquid fertiliser', ...more });
+const unknownLiquid = (analysis: MixItem['analysis'], more: Partial<MixItem> = {}): MixItem =>
+  item('urea', 40, {
+    name: 'Liquid',
+    form: 'liquid',
+    composition: null,
+    analysis,
+    mixingKind: 'liquid fertiliser',
+    ...more,
+  });
 
 describe('dissolved material', () => {
   // The pure salts' own grades (formula weights, IUPAC): what they hold must come back to the salt.
+  // prettier-ignore
   test.each([
     ['ammonium sulfate 21.2-0-0-24.26S', { ammoniacalNPercent: 21.2, sPercent: 24.26 }, 1],
     ['urea 46.65-0-0', { ureaNPercent: 46.65 }, 1],
@@ -34,7 +43,10 @@ describe('dissolved material', () => {
     expect(share).toBeLessThan(0.3);
     const salt = saltLoad([{ ...liquid, countsAsSalt: true }], 400, 'mortvedt-2001');
     expect(salt.saltGPerL).toBeCloseTo(100 * share, 9);
-    expect(burnChecks([liquid], { carrierLPerHa: 400, airTempC: null, salt }).find((check) => check.code === 'salt-strength')?.value).toBeCloseTo(100 * share, 9);
+    expect(
+      burnChecks([liquid], { carrierLPerHa: 400, airTempC: null, salt }).find((check) => check.code === 'salt-strength')
+        ?.value,
+    ).toBeCloseTo(100 * share, 9);
   });
   test('phosphoric acid 75 % is three quarters dissolved; a liquid that states nothing is unknown, a dry product whole', () => {
     expect(dissolvedShare(item('phosphoric-75', 1))).toEqual({ share: 0.75, from: 'composition' });
@@ -56,33 +68,58 @@ describe('whole passes', () => {
     expect(walk?.seconds).toBeCloseTo(30 / 1.2 + 2 * 4, 9);
   });
   test('a width of whole swaths has no surplus', () => {
-    expect(walkOver([{ name: 'A', areaM2: 30, lengthM: 10, widthM: 3 }], sprayer, 400)).toMatchObject({ surplusShare: 0, speedMPerS: 1 });
+    expect(walkOver([{ name: 'A', areaM2: 30, lengthM: 10, widthM: 3 }], sprayer, 400)).toMatchObject({
+      surplusShare: 0,
+      speedMPerS: 1,
+    });
   });
 });
 
 describe('what must not meet, by name', () => {
   const named = (name: string): MixItem => unknownLiquid({}, { name });
-  const codes = (items: MixItem[]): string[] => mixtureChecks(items, { carrierLPerHa: 800, tankPH: 5, hardnessMgPerLCaCO3: 0 }).filter((check) => check.level === 'never').map((check) => check.code);
-  test.each(['Household bleach', 'Chlorine 12 %', 'Sodium hypochlorite', 'Pool shock'])('%s of unknown composition is bleach', (name) => {
-    expect(codes([named(name), item('citric-anhydrous', 1)])).toEqual(['acid-with-chlorine']);
-    expect(codes([named(name), item('ammonium-sulfate', 1)])).toEqual(['oxidiser-with-ammonium']);
-  });
+  const codes = (items: MixItem[]): string[] =>
+    mixtureChecks(items, { carrierLPerHa: 800, tankPH: 5, hardnessMgPerLCaCO3: 0 })
+      .filter((check) => check.level === 'never')
+      .map((check) => check.code);
+  test.each(['Household bleach', 'Chlorine 12 %', 'Sodium hypochlorite', 'Pool shock'])(
+    '%s of unknown composition is bleach',
+    (name) => {
+      expect(codes([named(name), item('citric-anhydrous', 1)])).toEqual(['acid-with-chlorine']);
+      expect(codes([named(name), item('ammonium-sulfate', 1)])).toEqual(['oxidiser-with-ammonium']);
+    },
+  );
   test.each(['Chlorine-free cleaner', 'Dechlorinator', 'Iron chelate'])('%s is not', (name) => {
     expect(codes([named(name), item('citric-anhydrous', 1)])).toEqual([]);
   });
   test('peroxide with urea or ammonium is never, with iron a caution', () => {
     expect(codes([named('Hydrogen peroxide 3 %'), item('urea', 1)])).toEqual(['oxidiser-with-ammonium']);
     expect(codes([named('Hydrogen peroxide 3 %'), item('citric-anhydrous', 1)])).toEqual([]);
-    const iron = mixtureChecks([named('Peroxide'), item('ferrous-sulfate-heptahydrate', 1)], { carrierLPerHa: 800, tankPH: 5, hardnessMgPerLCaCO3: 0 });
+    const iron = mixtureChecks([named('Peroxide'), item('ferrous-sulfate-heptahydrate', 1)], {
+      carrierLPerHa: 800,
+      tankPH: 5,
+      hardnessMgPerLCaCO3: 0,
+    });
     expect(iron.find((check) => check.code === 'peroxide-with-iron')?.level).toBe('caution');
   });
 });
 
-// Argo & Fisher 2002 as tabled on a growers' training page: EDTA, DTPA and EDDHA; EDTA at the lower figure of growers' notes (6 to 6.5).
+// Argo & Fisher 2002 as tabled on a growers' training page: EDTA, DTPA and EDDHA; EDTA at the lower figure of growers'
+// notes (6 to 6.5).
 describe('iron chelates apart', () => {
   const at = (name: string, tankPH: number) =>
-    mixtureChecks([unknownLiquid({ fePercent: 6 }, { name, mixingKind: 'chelate' })], { carrierLPerHa: 800, tankPH, hardnessMgPerLCaCO3: 0 }).find((check) => check.code === 'iron-in-high-ph');
-  test.each([['Iron EDTA', 6.5], ['Iron HEDTA 4.5 %', 7], ['Fe-HEEDTA', 7], ['Iron DTPA', 7.5], ['FeEDDHA 6 %', 9], ['Chelated iron', 6.5]] as const)('%s holds to pH %d', (name, limit) => {
+    mixtureChecks([unknownLiquid({ fePercent: 6 }, { name, mixingKind: 'chelate' })], {
+      carrierLPerHa: 800,
+      tankPH,
+      hardnessMgPerLCaCO3: 0,
+    }).find((check) => check.code === 'iron-in-high-ph');
+  test.each([
+    ['Iron EDTA', 6.5],
+    ['Iron HEDTA 4.5 %', 7],
+    ['Fe-HEEDTA', 7],
+    ['Iron DTPA', 7.5],
+    ['FeEDDHA 6 %', 9],
+    ['Chelated iron', 6.5],
+  ] as const)('%s holds to pH %d', (name, limit) => {
     expect(at(name, limit - 0.1)).toMatchObject({ level: 'clear', limit });
     expect(at(name, limit + 0.1)).toMatchObject({ level: 'caution', limit });
   });

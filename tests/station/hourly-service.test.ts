@@ -1,7 +1,7 @@
 import { type RequestListener, createServer } from 'node:http';
 import type { AddressInfo } from 'node:net';
 import { afterEach, describe, expect, test } from 'vitest';
-import { type ForecastSettings, forecastSettingsSchema, readForecastHours } from '@/lib/forms/forecast-json';
+import { type ForecastSettings, forecastSettingsSchema, readForecastHours } from '@/lib/forms/weather/forecast-json';
 import { type ServiceOptions, hourlyService, serviceAddress } from '@/lib/station/hourly-service';
 import { memoryCache } from '@/lib/station/memory-cache';
 import { recordedSource } from '@/lib/station/recorded-source';
@@ -17,7 +17,12 @@ const answer = JSON.stringify({
   hourly_units: { air_temperature: '°F', wind: 'km/h' },
   hourly: { time: ['2025-06-20T00:00', '2025-06-20T01:00'], air_temperature: [68, null], wind: [36, 18] },
 });
-const request = { latitudeDeg: 40.123456, longitudeDeg: -90.5, fromUtcMs: Date.parse('2025-06-20T00:00Z'), toUtcMs: Date.parse('2025-06-22T00:00Z') };
+const request = {
+  latitudeDeg: 40.123456,
+  longitudeDeg: -90.5,
+  fromUtcMs: Date.parse('2025-06-20T00:00Z'),
+  toUtcMs: Date.parse('2025-06-22T00:00Z'),
+};
 
 const closers: (() => Promise<void>)[] = [];
 afterEach(async () => {
@@ -30,14 +35,30 @@ async function serve(listener: RequestListener): Promise<{ base: string; seen: s
     seen.push(incoming.url ?? '');
     listener(incoming, outgoing);
   });
-  await new Promise<void>((go) => { server.listen(0, '127.0.0.1', go); });
-  closers.push(() => new Promise((go) => { server.closeAllConnections(); server.close(() => go()); }));
+  await new Promise<void>((go) => {
+    server.listen(0, '127.0.0.1', go);
+  });
+  closers.push(
+    () =>
+      new Promise((go) => {
+        server.closeAllConnections();
+        server.close(() => go());
+      }),
+  );
   return { base: `http://127.0.0.1:${(server.address() as AddressInfo).port}`, seen };
 }
 function service(base: string, more: Partial<ServiceOptions> = {}) {
   return hourlyService({
-    name: 'Service', addressTemplate: `${base}/v?lat={latitude}&lon={longitude}&from={from}&to={to}&hourly={fields}`, fieldNames: ['air_temperature', 'wind'],
-    parse: (json) => readForecastHours(json, settings), cache: memoryCache(), now: () => 1_000_000, timeoutMs: 300, tries: 2, backoffMs: 5, ...more,
+    name: 'Service',
+    addressTemplate: `${base}/v?lat={latitude}&lon={longitude}&from={from}&to={to}&hourly={fields}`,
+    fieldNames: ['air_temperature', 'wind'],
+    parse: (json) => readForecastHours(json, settings),
+    cache: memoryCache(),
+    now: () => 1_000_000,
+    timeoutMs: 300,
+    tries: 2,
+    backoffMs: 5,
+    ...more,
   });
 }
 
@@ -46,7 +67,10 @@ describe('hours over HTTP', () => {
     const { base, seen } = await serve((_, out) => out.end(answer));
     const reply = await service(base).load(request);
     if (reply.kind !== 'hours') throw new Error(reply.sentence);
-    expect(reply.hours.map((hour) => [hour.airTempC, hour.windMPerS, hour.windHeightM])).toEqual([[20, 10, 10], [null, 5, 10]]);
+    expect(reply.hours.map((hour) => [hour.airTempC, hour.windMPerS, hour.windHeightM])).toEqual([
+      [20, 10, 10],
+      [null, 5, 10],
+    ]);
     expect(seen).toEqual(['/v?lat=40.12&lon=-90.50&from=2025-06-20&to=2025-06-22&hourly=air_temperature,wind']);
   });
   test('a fresh answer is not asked for twice, an old one is, and its age is told', async () => {
@@ -67,6 +91,7 @@ describe('hours over HTTP', () => {
     expect(one).toBe(two);
     expect(seen).toHaveLength(1);
   });
+  // prettier-ignore
   test.each<[string, RequestListener, string, RegExp, number]>([
     ['hangs', () => undefined, 'timeout', /^Service: no answer within 0\.3 s\.$/, 2],
     ['hangs half-way', (_, out) => void out.write('{"hourly":'), 'timeout', /no answer within/, 2],
@@ -99,7 +124,11 @@ describe('hours over HTTP', () => {
   });
   test('a second try helps after one failure', async () => {
     let count = 0;
-    const { base } = await serve((_, out) => { count += 1; if (count === 1) out.writeHead(500).end(); else out.end(answer); });
+    const { base } = await serve((_, out) => {
+      count += 1;
+      if (count === 1) out.writeHead(500).end();
+      else out.end(answer);
+    });
     expect((await service(base).load(request)).kind).toBe('hours');
   });
   test('a closed port, a bad address, a broken cache and a page that went away are sentences too', async () => {
@@ -109,21 +138,40 @@ describe('hours over HTTP', () => {
     const broken = { get: () => Promise.reject(new Error('disk')), put: () => Promise.reject(new Error('disk')) };
     expect((await service(base, { cache: broken }).load(request)).kind).toBe('hours');
     const hanging = await serve(() => undefined);
-    expect(await service(hanging.base).load({ ...request, signal: AbortSignal.timeout(20) })).toMatchObject({ kind: 'failed', reason: 'stopped' });
+    expect(await service(hanging.base).load({ ...request, signal: AbortSignal.timeout(20) })).toMatchObject({
+      kind: 'failed',
+      reason: 'stopped',
+    });
   });
   test('the place leaves here to two decimals only', () => {
-    expect(serviceAddress('https://example.org/{latitude}/{longitude}', [], request)).toBe('https://example.org/40.12/-90.50');
+    expect(serviceAddress('https://example.org/{latitude}/{longitude}', [], request)).toBe(
+      'https://example.org/40.12/-90.50',
+    );
   });
 });
 
 test('a recording answers like the service', async () => {
-  const base = { name: 'Recording', recordedAtUtcMs: 1000, parse: (json: unknown) => readForecastHours(json, settings), now: () => 5000 };
-  expect(await recordedSource({ ...base, readText: async () => answer }).load(request)).toMatchObject({ kind: 'hours', ageMs: 4000 });
-  expect(await recordedSource({ ...base, readText: async () => 'no' }).load(request)).toMatchObject({ kind: 'failed', reason: 'not-json' });
-  expect(await recordedSource({ ...base, readText: () => Promise.reject(new Error('gone')) }).load(request)).toMatchObject({ kind: 'failed', reason: 'unreachable' });
+  const base = {
+    name: 'Recording',
+    recordedAtUtcMs: 1000,
+    parse: (json: unknown) => readForecastHours(json, settings),
+    now: () => 5000,
+  };
+  expect(await recordedSource({ ...base, readText: async () => answer }).load(request)).toMatchObject({
+    kind: 'hours',
+    ageMs: 4000,
+  });
+  expect(await recordedSource({ ...base, readText: async () => 'no' }).load(request)).toMatchObject({
+    kind: 'failed',
+    reason: 'not-json',
+  });
+  expect(
+    await recordedSource({ ...base, readText: () => Promise.reject(new Error('gone')) }).load(request),
+  ).toMatchObject({ kind: 'failed', reason: 'unreachable' });
 });
 
-const refused = (addressTemplate: string) => forecastSettingsSchema.safeParse({ ...settings, addressTemplate }).error?.issues[0]?.message;
+const refused = (addressTemplate: string) =>
+  forecastSettingsSchema.safeParse({ ...settings, addressTemplate }).error?.issues[0]?.message;
 
 test('settings refuse an address without scheme or place, and start without any service', () => {
   expect(refused('ftp://x/{latitude}{longitude}')).toContain('https://');

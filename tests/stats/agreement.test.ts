@@ -6,7 +6,10 @@ describe('agreement', () => {
   it('Lin is 1 for identical lists, -1 for mirrored ones, and the same both ways round', () => {
     expect(linConcordance([1, 2, 3, 4], [1, 2, 3, 4])!.ccc).toBeCloseTo(1, 12);
     expect(linConcordance([1, 2, 3], [3, 2, 1])!.ccc).toBeCloseTo(-1, 12);
-    expect(linConcordance([1, 2, 4, 3], [2, 2, 5, 3])!.ccc).toBeCloseTo(linConcordance([2, 2, 5, 3], [1, 2, 4, 3])!.ccc, 12);
+    expect(linConcordance([1, 2, 4, 3], [2, 2, 5, 3])!.ccc).toBeCloseTo(
+      linConcordance([2, 2, 5, 3], [1, 2, 4, 3])!.ccc,
+      12,
+    );
   });
   it('Lin falls below r by a shift: worked by hand, x 1..5 and x + 1 give 2·2/(2 + 2 + 1) = 0.8 with r = 1', () => {
     const got = linConcordance([1, 2, 3, 4, 5], [2, 3, 4, 5, 6])!;
@@ -20,7 +23,10 @@ describe('agreement', () => {
     let inside = 0;
     for (let run = 0; run < 600; run++) {
       const u = Array.from({ length: 40 }, () => random.normal());
-      const [low, high] = linConcordance(u.map((v) => v + 0.5 * random.normal()), u.map((v) => v + 0.5 * random.normal() + 0.5))!.interval!;
+      const [low, high] = linConcordance(
+        u.map((v) => v + 0.5 * random.normal()),
+        u.map((v) => v + 0.5 * random.normal() + 0.5),
+      )!.interval!;
       if (low <= truth && truth <= high) inside += 1;
     }
     expect(inside / 600).toBeGreaterThan(0.925);

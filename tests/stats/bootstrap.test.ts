@@ -1,6 +1,11 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { blockBootstrapContrast, blockBootstrapDifference, blockBootstrapMean, type BlockSum } from '@/lib/stats/bootstrap';
+import {
+  blockBootstrapContrast,
+  blockBootstrapDifference,
+  blockBootstrapMean,
+  type BlockSum,
+} from '@/lib/stats/bootstrap';
 import { quantile } from '@/lib/stats/describe';
 import { seededRandom } from '@/lib/stats/random';
 import { expectClose } from '../support/close';
@@ -15,11 +20,19 @@ function correlatedBlocks(blocks: number, perBlock: number, random: ReturnType<t
   });
 }
 
-const anyBlocks = fc.array(fc.record({ count: fc.integer({ min: 1, max: 1000 }), sum: fc.double({ min: -1e3, max: 1e3, noNaN: true }) }), { minLength: 2, maxLength: 20 });
+const anyBlocks = fc.array(
+  fc.record({ count: fc.integer({ min: 1, max: 1000 }), sum: fc.double({ min: -1e3, max: 1e3, noNaN: true }) }),
+  { minLength: 2, maxLength: 20 },
+);
 
 describe('block bootstrap of a mean', () => {
   it('takes the quantiles of means over blocks drawn one by one by the seeded generator, whether asked first or again', () => {
-    for (const [blocks, seed] of [[9, 1], [30, 'text'], [9, '1'], [300, 1]] as const) {
+    for (const [blocks, seed] of [
+      [9, 1],
+      [30, 'text'],
+      [9, '1'],
+      [300, 1],
+    ] as const) {
       const sums = correlatedBlocks(blocks, 10, seededRandom(blocks));
       const random = seededRandom(seed);
       const means = Array.from({ length: 2000 }, () => {
@@ -27,7 +40,8 @@ describe('block bootstrap of a mean', () => {
         return drawn.reduce((sum, block) => sum + block.sum, 0) / drawn.reduce((sum, block) => sum + block.count, 0);
       });
       const estimate = sums.reduce((sum, block) => sum + block.sum, 0) / (10 * blocks);
-      const stretched = (probability: number) => estimate + Math.sqrt(blocks / (blocks - 1)) * (quantile(means, probability) - estimate);
+      const stretched = (probability: number) =>
+        estimate + Math.sqrt(blocks / (blocks - 1)) * (quantile(means, probability) - estimate);
       for (let again = 0; again < 2; again++) {
         const { low, high } = blockBootstrapMean(sums, { seed });
         expectClose('low', low, stretched(0.025), 1e-12);
@@ -44,8 +58,8 @@ describe('block bootstrap of a mean', () => {
       const { low, high } = blockBootstrapMean(correlatedBlocks(40, 25, random), { seed: run, resamples: 400 });
       if (low <= 0 && 0 <= high) held++;
     }
-    // Percentile intervals from 40 blocks run a little narrow (Davison & Hinkley 1997, 5.3): 93-94% is expected. The limits
-    // are that with three standard errors of 600 runs, 0.03.
+    // Percentile intervals from 40 blocks run a little narrow (Davison & Hinkley 1997, 5.3): 93-94% is expected. The
+    // limits are that with three standard errors of 600 runs, 0.03.
     expect(held / RUNS).toBeGreaterThan(0.91);
     expect(held / RUNS).toBeLessThan(0.98);
   });
@@ -78,7 +92,10 @@ describe('block bootstrap of a mean', () => {
     fc.assert(
       fc.property(anyBlocks, fc.integer({ min: -50, max: 50 }), (blocks, shift) => {
         const plain = blockBootstrapMean(blocks, { seed: 4, resamples: 100 });
-        const moved = blockBootstrapMean(blocks.map(({ count, sum }) => ({ count, sum: 2 * sum + shift * count })), { seed: 4, resamples: 100 });
+        const moved = blockBootstrapMean(
+          blocks.map(({ count, sum }) => ({ count, sum: 2 * sum + shift * count })),
+          { seed: 4, resamples: 100 },
+        );
         expectClose('low', moved.low, 2 * plain.low + shift, 1e-9 * (1 + Math.abs(plain.low)));
         expectClose('high', moved.high, 2 * plain.high + shift, 1e-9 * (1 + Math.abs(plain.high)));
       }),
@@ -93,24 +110,55 @@ describe('block bootstrap of a mean', () => {
 
   it('refuses one block and blocks without observations', () => {
     expect(() => blockBootstrapMean([{ count: 3, sum: 1 }], { seed: 1 })).toThrow(RangeError);
-    expect(() => blockBootstrapMean([{ count: 0, sum: 0 }, { count: 0, sum: 0 }], { seed: 1 })).toThrow(RangeError);
+    expect(() =>
+      blockBootstrapMean(
+        [
+          { count: 0, sum: 0 },
+          { count: 0, sum: 0 },
+        ],
+        { seed: 1 },
+      ),
+    ).toThrow(RangeError);
   });
 });
 
 describe('differences', () => {
   it('turn their sign with their sides', () => {
     const [a, b] = [correlatedBlocks(20, 5, seededRandom(1)), correlatedBlocks(20, 5, seededRandom(2))];
-    expectClose('estimate', blockBootstrapDifference(a, b, { seed: 1 }).estimate, -blockBootstrapDifference(b, a, { seed: 1 }).estimate, 1e-12);
+    expectClose(
+      'estimate',
+      blockBootstrapDifference(a, b, { seed: 1 }).estimate,
+      -blockBootstrapDifference(b, a, { seed: 1 }).estimate,
+      1e-12,
+    );
   });
 
   it('of a block with itself, resampled together, are exactly 0', () => {
     const blocks = correlatedBlocks(20, 5, seededRandom(1));
-    const contrast = blockBootstrapContrast([[{ coefficient: 1, blocks }, { coefficient: -1, blocks }]], { seed: 1 });
+    const contrast = blockBootstrapContrast(
+      [
+        [
+          { coefficient: 1, blocks },
+          { coefficient: -1, blocks },
+        ],
+      ],
+      { seed: 1 },
+    );
     expect([contrast.low, contrast.estimate, contrast.high]).toEqual([0, 0, 0]);
   });
 
   it('refuse terms of one group with unlike numbers of blocks', () => {
     const blocks = correlatedBlocks(20, 5, seededRandom(1));
-    expect(() => blockBootstrapContrast([[{ coefficient: 1, blocks }, { coefficient: -1, blocks: blocks.slice(1) }]], { seed: 1 })).toThrow(/expected 20/);
+    expect(() =>
+      blockBootstrapContrast(
+        [
+          [
+            { coefficient: 1, blocks },
+            { coefficient: -1, blocks: blocks.slice(1) },
+          ],
+        ],
+        { seed: 1 },
+      ),
+    ).toThrow(/expected 20/);
   });
 });

@@ -3,7 +3,8 @@ import { mean, median, quantile, standardDeviation } from '@/lib/stats/describe'
 import { expectClose } from '../support/close';
 
 describe('NIST StRD, univariate summary statistics', () => {
-  // www.itl.nist.gov/div898/strd/univ: certified mean and standard deviation of NumAcc1 and NumAcc2, data as defined there.
+  // www.itl.nist.gov/div898/strd/univ: certified mean and standard deviation of NumAcc1 and NumAcc2, data as defined
+  // there.
   it('NumAcc1: 10000001, 10000003, 10000002 has mean 10000002 and standard deviation 1', () => {
     const values = [10000001, 10000003, 10000002];
     expect(mean(values)).toBe(10000002);
@@ -19,7 +20,14 @@ describe('NIST StRD, univariate summary statistics', () => {
 
 describe('quantile of type 7', () => {
   // numpy 1.24: np.quantile([1, 2, 4, 8, 16, 32], [0.1, 0.25, 0.5, 0.9]).
-  it.each([[0, 1], [0.1, 1.5], [0.25, 2.5], [0.5, 6], [0.9, 24], [1, 32]])('%f of 1, 2, 4, 8, 16, 32 is %f', (p, wanted) => {
+  it.each([
+    [0, 1],
+    [0.1, 1.5],
+    [0.25, 2.5],
+    [0.5, 6],
+    [0.9, 24],
+    [1, 32],
+  ])('%f of 1, 2, 4, 8, 16, 32 is %f', (p, wanted) => {
     expectClose('quantile', quantile([32, 1, 4, 2, 16, 8], p), wanted, 1e-12);
   });
   it('of one value is that value', () => expect(quantile([5], 0.3)).toBe(5));

@@ -5,14 +5,25 @@ import { compactLetters } from '@/lib/stats/compact-letters';
 describe('compact letters', () => {
   it('share a letter exactly when not significantly different, whatever the pattern', () => {
     fc.assert(
-      fc.property(fc.integer({ min: 1, max: 8 }), fc.array(fc.boolean(), { minLength: 28, maxLength: 28 }), fc.constantFrom('highest-first' as const, 'lowest-first' as const, 'as-given' as const), (n, bits, order) => {
-        const differ = (i: number, j: number): boolean => bits[(Math.max(i, j) * (Math.max(i, j) - 1)) / 2 + Math.min(i, j)]!;
-        const letters = compactLetters(Array.from({ length: n }, (_, i) => (i * 37) % 11), differ, order);
-        for (let i = 0; i < n; i++) {
-          expect(letters[i]).not.toBe('');
-          for (let j = 0; j < i; j++) expect([...letters[i]!].some((letter) => letters[j]!.includes(letter))).toBe(!differ(i, j));
-        }
-      }),
+      fc.property(
+        fc.integer({ min: 1, max: 8 }),
+        fc.array(fc.boolean(), { minLength: 28, maxLength: 28 }),
+        fc.constantFrom('highest-first' as const, 'lowest-first' as const, 'as-given' as const),
+        (n, bits, order) => {
+          const differ = (i: number, j: number): boolean =>
+            bits[(Math.max(i, j) * (Math.max(i, j) - 1)) / 2 + Math.min(i, j)]!;
+          const letters = compactLetters(
+            Array.from({ length: n }, (_, i) => (i * 37) % 11),
+            differ,
+            order,
+          );
+          for (let i = 0; i < n; i++) {
+            expect(letters[i]).not.toBe('');
+            for (let j = 0; j < i; j++)
+              expect([...letters[i]!].some((letter) => letters[j]!.includes(letter))).toBe(!differ(i, j));
+          }
+        },
+      ),
       { seed: 5, numRuns: 300 },
     );
   });

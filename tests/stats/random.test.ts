@@ -52,7 +52,10 @@ describe('the generator', () => {
   it('shuffling puts each entry in each place about equally often', () => {
     const random = seededRandom(9);
     const seen = Array.from({ length: 16 }, () => 0);
-    for (let i = 0; i < 8000; i++) random.shuffled([0, 1, 2, 3]).forEach((entry, place) => { seen[entry * 4 + place]! += 1; });
+    for (let i = 0; i < 8000; i++)
+      random.shuffled([0, 1, 2, 3]).forEach((entry, place) => {
+        seen[entry * 4 + place]! += 1;
+      });
     for (const count of seen) expect(Math.abs(count - 2000)).toBeLessThan(200);
   });
 });

@@ -3,7 +3,11 @@ declare module 'better-sqlite3' {
   export default class Database {
     constructor(file: string);
     exec(sql: string): void;
-    prepare(sql: string): { run(...values: unknown[]): void; all(...values: unknown[]): unknown[]; get(...values: unknown[]): unknown };
+    prepare(sql: string): {
+      run(...values: unknown[]): void;
+      all(...values: unknown[]): unknown[];
+      get(...values: unknown[]): unknown;
+    };
     close(): void;
   }
 }

@@ -1,7 +1,15 @@
 import { chromium, type Browser } from 'playwright-core';
 
 /** Chromium's flags: everything that would reach for the network is turned off. */
-export const browserFlags = ['--no-sandbox', '--disable-gpu', '--disable-quic', '--no-first-run', '--disable-background-networking', '--disable-component-update', '--disable-sync'];
+export const browserFlags = [
+  '--no-sandbox',
+  '--disable-gpu',
+  '--disable-quic',
+  '--no-first-run',
+  '--disable-background-networking',
+  '--disable-component-update',
+  '--disable-sync',
+];
 
 /** Debian's chromium, with everything that would reach for the network turned off. */
 export function openBrowser(): Promise<Browser> {

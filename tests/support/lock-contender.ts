@@ -1,6 +1,9 @@
 import { FolderInUse, holdFolder } from '../../lib/door/folder-lock';
 
-/** lock-contender.ts FOLDER: told to (a byte on its input), tries to take the folder, says what came of it, and holds on until its input ends. */
+/**
+ * lock-contender.ts FOLDER: told to (a byte on its input), tries to take the folder, says what came of it, and holds on
+ * until its input ends.
+ */
 process.stdin.once('data', () => {
   try {
     holdFolder(process.argv[2] ?? '', 'serving');

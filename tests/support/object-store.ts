@@ -15,15 +15,36 @@ export interface SignedRequest {
 }
 
 /**
- * The signature a request must carry, by the steps of "Authenticating Requests (AWS Signature Version 4)" in the Amazon S3 API
- * reference: canonical request, string to sign, derived key.
+ * The signature a request must carry, by the steps of "Authenticating Requests (AWS Signature Version 4)" in the Amazon
+ * S3 API reference: canonical request, string to sign, derived key.
  */
-export function signatureOf({ method, path, query, headers, signedHeaders, region }: SignedRequest, secret: string): string {
+export function signatureOf(
+  { method, path, query, headers, signedHeaders, region }: SignedRequest,
+  secret: string,
+): string {
   const date = headers['x-amz-date']!;
-  const canonicalQuery = query === '' ? '' : query.split('&').map((pair) => (pair.includes('=') ? pair : `${pair}=`)).sort().join('&');
-  const canonical = [method, path, canonicalQuery, ...signedHeaders.map((name) => `${name}:${headers[name]!.trim()}`), '', signedHeaders.join(';'), headers['x-amz-content-sha256']].join('\n');
+  const canonicalQuery =
+    query === ''
+      ? ''
+      : query
+          .split('&')
+          .map((pair) => (pair.includes('=') ? pair : `${pair}=`))
+          .sort()
+          .join('&');
+  const canonical = [
+    method,
+    path,
+    canonicalQuery,
+    ...signedHeaders.map((name) => `${name}:${headers[name]!.trim()}`),
+    '',
+    signedHeaders.join(';'),
+    headers['x-amz-content-sha256'],
+  ].join('\n');
   const scope = `${date.slice(0, 8)}/${region}/s3/aws4_request`;
-  const key = ['s3', 'aws4_request'].reduce<Buffer>((from, part) => hmac(from, part), hmac(hmac(`AWS4${secret}`, date.slice(0, 8)), region));
+  const key = ['s3', 'aws4_request'].reduce<Buffer>(
+    (from, part) => hmac(from, part),
+    hmac(hmac(`AWS4${secret}`, date.slice(0, 8)), region),
+  );
   return hmac(key, ['AWS4-HMAC-SHA256', date, scope, sha256(canonical)].join('\n')).toString('hex');
 }
 
@@ -35,8 +56,21 @@ export interface ObjectStore {
   close(): Promise<void>;
 }
 
-/** One bucket in memory behind the part of S3's language that is used here. It checks signatures and the hash of what it is given. */
-export async function startObjectStore({ bucket, accessKeyId, secret, region }: { bucket: string; accessKeyId: string; secret: string; region: string }): Promise<ObjectStore> {
+/**
+ * One bucket in memory behind the part of S3's language that is used here. It checks signatures and the hash of what it
+ * is given.
+ */
+export async function startObjectStore({
+  bucket,
+  accessKeyId,
+  secret,
+  region,
+}: {
+  bucket: string;
+  accessKeyId: string;
+  secret: string;
+  region: string;
+}): Promise<ObjectStore> {
   const objects = new Map<string, Buffer>();
   const state = { silent: false };
   const server: Server = createServer((request, response) => {
@@ -44,13 +78,26 @@ export async function startObjectStore({ bucket, accessKeyId, secret, region }: 
       if (state.silent) return void request.socket.destroy();
       const body = await bodyOf(request);
       const [path = '', query = ''] = request.url!.split('?');
-      const refuse = (status: number, code: string) => response.writeHead(status, { 'content-type': 'application/xml' }).end(request.method === 'HEAD' ? '' : `<Error><Code>${code}</Code></Error>`);
-      const said = /Credential=([^/]+)\/\d{8}\/([^/]+)\/s3\/aws4_request, ?SignedHeaders=([^,]+), ?Signature=([0-9a-f]{64})/.exec(request.headers.authorization ?? '');
+      const refuse = (status: number, code: string) =>
+        response
+          .writeHead(status, { 'content-type': 'application/xml' })
+          .end(request.method === 'HEAD' ? '' : `<Error><Code>${code}</Code></Error>`);
+      const said =
+        /Credential=([^/]+)\/\d{8}\/([^/]+)\/s3\/aws4_request, ?SignedHeaders=([^,]+), ?Signature=([0-9a-f]{64})/.exec(
+          request.headers.authorization ?? '',
+        );
       if (said === null || said[1] !== accessKeyId) return void refuse(403, 'InvalidAccessKeyId');
       const headers = Object.fromEntries(Object.entries(request.headers).map(([name, value]) => [name, String(value)]));
-      if (signatureOf({ method: request.method!, path, query, headers, signedHeaders: said[3]!.split(';'), region }, secret) !== said[4]) return void refuse(403, 'SignatureDoesNotMatch');
+      if (
+        signatureOf(
+          { method: request.method!, path, query, headers, signedHeaders: said[3]!.split(';'), region },
+          secret,
+        ) !== said[4]
+      )
+        return void refuse(403, 'SignatureDoesNotMatch');
       const promised = headers['x-amz-content-sha256'];
-      if (request.method === 'PUT' && promised !== 'UNSIGNED-PAYLOAD' && promised !== sha256(body)) return void refuse(400, 'XAmzContentSHA256Mismatch');
+      if (request.method === 'PUT' && promised !== 'UNSIGNED-PAYLOAD' && promised !== sha256(body))
+        return void refuse(400, 'XAmzContentSHA256Mismatch');
       const [, named, ...rest] = decodeURIComponent(path).split('/');
       if (named !== bucket) return void refuse(404, 'NoSuchBucket');
       const key = rest.join('/');
@@ -66,10 +113,11 @@ export async function startObjectStore({ bucket, accessKeyId, secret, region }: 
   return Object.assign(state, {
     endpoint: `http://127.0.0.1:${(server.address() as AddressInfo).port}`,
     objects,
-    close: () => new Promise<void>((go) => {
-      server.closeAllConnections();
-      server.close(() => go());
-    }),
+    close: () =>
+      new Promise<void>((go) => {
+        server.closeAllConnections();
+        server.close(() => go());
+      }),
   });
 }
 

@@ -8,7 +8,15 @@ export function material(id: string, more: Partial<PlanProduct> = {}): PlanProdu
   const found = GENERIC_MATERIALS.find((one) => one.id === id);
   if (!found) throw new Error(`no material ${id}`);
   return {
-    ...found, usualRate: null, mostPerApplication: null, minIntervalDays: null, mostPerSeason: null, mostApplicationsPerSeason: null, pack: null, currency: null, ...more,
+    ...found,
+    usualRate: null,
+    mostPerApplication: null,
+    minIntervalDays: null,
+    mostPerSeason: null,
+    mostApplicationsPerSeason: null,
+    pack: null,
+    currency: null,
+    ...more,
   };
 }
 
@@ -19,6 +27,7 @@ export function byRate(productId: string, value: string, unit: string): TypedIte
 
 /** A bench with one plot and a 4-gallon tank at 1 gal/1000 ft², nothing on it yet. */
 export function typedPlan(more: Partial<TypedPlan> = {}): TypedPlan {
+  // prettier-ignore
   return {
     startedLocal: '2026-05-20T19:00', plotIds: ['north'], sprayerId: '', carrier: { value: '1', unit: 'us-gal/1000ft2' }, tank: { value: '4', unit: 'us-gal' },
     headroomPercent: '', reservePercent: '', evenLoads: false, items: [], waterPh: '', waterAlkalinity: { value: '', unit: 'mg/L CaCO3' },
@@ -32,11 +41,17 @@ const FT2 = 0.09290304;
 /** Two plots of 6000 and 2000 ft², no history. */
 export function facts(products: readonly PlanProduct[], more: Partial<PlanFacts> = {}): PlanFacts {
   return {
-    planId: 'new', startMs: Date.UTC(2026, 4, 21, 1), timeZone: 'America/Denver', latitudeDeg: 40,
+    planId: 'new',
+    startMs: Date.UTC(2026, 4, 21, 1),
+    timeZone: 'America/Denver',
+    latitudeDeg: 40,
     plots: [
       { id: 'north', name: 'North', areaM2: 6000 * FT2, lengthM: 30.48, widthM: 18.288 },
       { id: 'south', name: 'South', areaM2: 2000 * FT2, lengthM: null, widthM: null },
     ],
-    sprayers: [], products, history: [], ...more,
+    sprayers: [],
+    products,
+    history: [],
+    ...more,
   };
 }

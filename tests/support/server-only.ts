@@ -1,2 +1,3 @@
-// Under Next, importing 'server-only' keeps a file out of the browser bundle. Tests run in Node, where it has nothing to guard.
+// Under Next, importing 'server-only' keeps a file out of the browser bundle. Tests run in Node, where it has nothing
+// to guard.
 export {};

@@ -1,4 +1,5 @@
-import { spawn, type ChildProcess } from 'node:child_process';
+import { spawn, spawnSync, type ChildProcess } from 'node:child_process';
+import { randomBytes } from 'node:crypto';
 import fs from 'node:fs';
 import net from 'node:net';
 import os from 'node:os';
@@ -28,7 +29,11 @@ async function freePort(): Promise<number> {
 
 function runToEnd(args: string[], env: Record<string, string>): Promise<void> {
   return new Promise((resolve, reject) => {
-    const child = spawn(process.execPath, args, { cwd: root, env: { ...process.env, ...env }, stdio: ['ignore', 'ignore', 'inherit'] });
+    const child = spawn(process.execPath, args, {
+      cwd: root,
+      env: { ...process.env, ...env },
+      stdio: ['ignore', 'ignore', 'inherit'],
+    });
     child.once('exit', (code) => (code === 0 ? resolve() : reject(new Error(`${args.join(' ')} ended with ${code}`))));
   });
 }
@@ -44,7 +49,10 @@ async function answers(url: string, child: ChildProcess): Promise<void> {
   throw new Error(`${url}: expected an answer within a minute, got none`);
 }
 
-/** Puts a demo diary into a folder: made once a run of the browser tests (tests/e2e/demos.ts), else for this folder alone. */
+/**
+ * Puts a demo diary into a folder: made once a run of the browser tests (tests/e2e/demos.ts), else for this folder
+ * alone.
+ */
 async function copyDemo(kind: true | 'metric', dataFolder: string): Promise<void> {
   const shared = process.env['SWATHBOOK_TEST_DEMOS'];
   const made = shared === undefined ? dataFolder : path.join(shared, kind === 'metric' ? 'metric' : 'us');
@@ -56,11 +64,45 @@ async function copyDemo(kind: true | 'metric', dataFolder: string): Promise<void
   if (made !== dataFolder) fs.cpSync(made, dataFolder, { recursive: true });
 }
 
+/**
+ * Where SWATHBOOK_TEST_DATABASE names a PostgreSQL server (an address up to its last slash), diaries served with fresh
+ * folders are databases there.
+ */
+const server = process.env['SWATHBOOK_TEST_DATABASE'];
+
+function onServer(sql: string): void {
+  const done = spawnSync('psql', ['-q', '-v', 'ON_ERROR_STOP=1', '-d', `${server}/postgres`, '-c', sql], {
+    encoding: 'utf8',
+  });
+  if (done.status !== 0) throw new Error(`psql: expected '${sql}' to succeed, got ${done.stderr}`);
+}
+
+/** Puts a diary that lies in a folder on the server as well, as whoever grows out of one machine does. */
+async function moveToServer(dataFolder: string, database: string): Promise<void> {
+  const archive = path.join(dataFolder, 'moving.zip');
+  await runToEnd([...command('archive'), '--out', archive], { SWATHBOOK_DATA: dataFolder });
+  await runToEnd([...command('restore'), archive], { SWATHBOOK_DATA: dataFolder, SWATHBOOK_DATABASE: database });
+}
+
 /** Serves the built pages on a free port with a fresh data folder (or the one given). */
-export async function startServer(options: { dataFolder?: string; demo?: true | 'metric'; env?: Record<string, string> } = {}): Promise<TestServer> {
+export async function startServer(
+  options: { dataFolder?: string; demo?: true | 'metric'; env?: Record<string, string> } = {},
+): Promise<TestServer> {
   const dataFolder = options.dataFolder ?? fs.mkdtempSync(path.join(os.tmpdir(), 'swathbook-e2e-'));
   const env = { SWATHBOOK_DATA: dataFolder, NODE_ENV: 'production' as const, NEXT_TELEMETRY_DISABLED: '1' };
   if (options.demo) await copyDemo(options.demo, dataFolder);
+  const own =
+    server === undefined || options.dataFolder !== undefined || options.env?.['SWATHBOOK_DATABASE'] !== undefined
+      ? null
+      : `e2e_${randomBytes(6).toString('hex')}`;
+  if (own !== null) {
+    onServer(`CREATE DATABASE ${own}`);
+    Object.assign(env, { SWATHBOOK_DATABASE: `${server}/${own}` });
+    if (options.demo) {
+      await runToEnd(command('migrate'), env);
+      await moveToServer(dataFolder, `${server}/${own}`);
+    }
+  }
   await runToEnd(command('migrate'), { ...env, ...options.env });
   const port = await freePort();
   const child = spawn(process.execPath, ['lib/commands/front.mjs'], {
@@ -78,6 +120,7 @@ export async function startServer(options: { dataFolder?: string; demo?: true | 
       const ended = new Promise((resolve) => child.once('exit', resolve));
       child.kill(signal);
       await ended;
+      if (own !== null) onServer(`DROP DATABASE ${own} WITH (FORCE)`);
       if (options.dataFolder === undefined) fs.rmSync(dataFolder, { recursive: true, force: true });
     },
   };

@@ -1,4 +1,7 @@
-/** `npm run pictures`: README's pictures, taken of the demo diary as it is now. Needs built pages (npm start builds them). */
+/**
+ * `npm run pictures`: README's pictures, taken of the demo diary as it is now. Needs built pages (npm start builds
+ * them).
+ */
 import fs from 'node:fs';
 import path from 'node:path';
 import type { Page } from 'playwright-core';
@@ -14,7 +17,12 @@ async function take(page: Page, name: string, height: number): Promise<void> {
   await page.waitForLoadState('networkidle');
   await page.waitForTimeout(500);
   const width = page.viewportSize()?.width ?? 1280;
-  await page.screenshot({ path: path.join(folder, `${name}.jpg`), type: 'jpeg', quality: 70, clip: { x: 0, y: 0, width, height } });
+  await page.screenshot({
+    path: path.join(folder, `${name}.jpg`),
+    type: 'jpeg',
+    quality: 70,
+    clip: { x: 0, y: 0, width, height },
+  });
   console.log(`public/pictures/${name}.jpg`);
 }
 

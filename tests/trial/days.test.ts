@@ -12,23 +12,35 @@ describe('what is due', () => {
     expect(() => daysBetween('2024-02-30', '2024-03-01')).toThrow("date: expected yyyy-mm-dd, got '2024-02-30'");
   });
   it('tells due, late, missed and later', () => {
-    const state = (today: string) => whatIsDue(input, today).filter((one) => one.kind === 'photo').map((one) => one.state);
+    const state = (today: string) =>
+      whatIsDue(input, today)
+        .filter((one) => one.kind === 'photo')
+        .map((one) => one.state);
     expect(state('2024-03-01')).toEqual(['missed', 'due', 'later']);
     expect(state('2024-03-02')).toEqual(['missed', 'late', 'later']);
     expect(state('2024-03-03')).toEqual(['missed', 'missed', 'later']);
   });
   it('names the plots still missing, and counts a photo a day late', () => {
     const done = [{ kind: 'photo' as const, on: '2024-03-02', plot: '101' }];
-    const third = whatIsDue({ ...input, done }, '2024-03-02').find((one) => one.kind === 'photo' && one.dayOfTrial === 3)!;
+    const third = whatIsDue({ ...input, done }, '2024-03-02').find(
+      (one) => one.kind === 'photo' && one.dayOfTrial === 3,
+    )!;
     expect(third.missingPlots).toEqual(['102']);
     const both = [...done, { kind: 'photo' as const, on: '2024-03-01', plot: '102' }];
-    expect(whatIsDue({ ...input, done: both }, '2024-03-09').find((one) => one.kind === 'photo' && one.dayOfTrial === 3)!.state).toBe('done');
+    expect(
+      whatIsDue({ ...input, done: both }, '2024-03-09').find((one) => one.kind === 'photo' && one.dayOfTrial === 3)!
+        .state,
+    ).toBe('done');
   });
 });
 
 describe('calendar file (RFC 5545)', () => {
   const long = 'Photos of all strips; from the left corner, low sun: größer, ä \\ and 🌱 — '.repeat(3);
-  const text = calendarFile('Iron, two rates', [{ uid: 'trial-7-day-3@swathbook', on: '2024-12-31', title: long, text: 'line one\nline two' }], '2024-05-01T06:07:08Z');
+  const text = calendarFile(
+    'Iron, two rates',
+    [{ uid: 'trial-7-day-3@swathbook', on: '2024-12-31', title: long, text: 'line one\nline two' }],
+    '2024-05-01T06:07:08Z',
+  );
   it('ends every line with CRLF and has none longer than 75 octets (3.1)', () => {
     expect(text.endsWith('END:VCALENDAR\r\n')).toBe(true);
     expect(text.replaceAll('\r\n', '')).not.toMatch(/[\r\n]/);
@@ -36,7 +48,9 @@ describe('calendar file (RFC 5545)', () => {
   });
   it('unfolds to the escaped text, no character split (3.1, 3.3.11)', () => {
     const unfolded = text.replaceAll('\r\n ', '');
-    expect(unfolded).toContain(`SUMMARY:${long.replaceAll('\\', '\\\\').replaceAll(';', '\\;').replaceAll(',', '\\,')}\r\n`);
+    expect(unfolded).toContain(
+      `SUMMARY:${long.replaceAll('\\', '\\\\').replaceAll(';', '\\;').replaceAll(',', '\\,')}\r\n`,
+    );
     expect(unfolded).toContain('DESCRIPTION:line one\\nline two\r\n');
     expect(text).not.toContain('\uFFFD');
   });
@@ -55,19 +69,43 @@ describe('calendar file (RFC 5545)', () => {
   });
   it('refuses the same uid twice', () => {
     const day = { uid: 'x', on: '2024-05-01', title: 't' };
-    expect(() => calendarFile('n', [day, day], '2024-05-01T00:00:00Z')).toThrow("uid: expected each once, got 'x' twice");
+    expect(() => calendarFile('n', [day, day], '2024-05-01T00:00:00Z')).toThrow(
+      "uid: expected each once, got 'x' twice",
+    );
   });
 });
 
 describe('long CSV', () => {
-  const row = { trial: 'Iron, "two" rates', on: '2024-05-04', dayOfTrial: 3, block: '1', plot: '101', treatment: '=SUM(A1)', subTreatment: null, measure: 'DGCI', value: 0.5123, low95: null, high95: null, unit: '1', photo: null, methodVersion: 'g1', excludedBecause: null };
+  const row = {
+    trial: 'Iron, "two" rates',
+    on: '2024-05-04',
+    dayOfTrial: 3,
+    block: '1',
+    plot: '101',
+    treatment: '=SUM(A1)',
+    subTreatment: null,
+    measure: 'DGCI',
+    value: 0.5123,
+    low95: null,
+    high95: null,
+    unit: '1',
+    photo: null,
+    methodVersion: 'g1',
+    excludedBecause: null,
+  };
   it('quotes by RFC 4180 and defuses formulas', () => {
     const [, line] = longCsv([row]).split('\r\n');
     expect(line).toBe(`"Iron, ""two"" rates",2024-05-04,3,1,101,'=SUM(A1),,DGCI,0.5123,,,1,,g1,`);
   });
   it('has every heading in the data dictionary, in order', () => {
     const headings = longCsv([]).trim().split(',');
-    expect(dataDictionaryCsv().trim().split('\r\n').slice(1).map((line) => line.split(',')[0])).toEqual(headings);
+    expect(
+      dataDictionaryCsv()
+        .trim()
+        .split('\r\n')
+        .slice(1)
+        .map((line) => line.split(',')[0]),
+    ).toEqual(headings);
   });
 });
 
@@ -75,6 +113,7 @@ describe('rating', () => {
   it('takes 1 to 9 in halves and nothing else', () => {
     expect(RATING_SCALE).toHaveLength(17);
     expect(expectRating(6.5)).toBe(6.5);
-    for (const bad of [0.5, 9.5, 6.2, NaN]) expect(() => expectRating(bad)).toThrow('rating: expected 1 to 9 in steps of 0.5');
+    for (const bad of [0.5, 9.5, 6.2, NaN])
+      expect(() => expectRating(bad)).toThrow('rating: expected 1 to 9 in steps of 0.5');
   });
 });

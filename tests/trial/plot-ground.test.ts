@@ -1,20 +1,39 @@
 import { describe, expect, test } from 'vitest';
-import { groundReached, overlapsAmong, polygonAreaM2, sharedAreaM2, sharedGround, type GroundPoint, type PlotGround } from '@/lib/trial/plot-ground';
+import {
+  groundReached,
+  overlapsAmong,
+  polygonAreaM2,
+  sharedAreaM2,
+  sharedGround,
+  type GroundPoint,
+  type PlotGround,
+} from '@/lib/trial/plot-ground';
 
-const box = (left: number, bottom: number, width: number, height: number): GroundPoint[] => [[left, bottom + height], [left + width, bottom + height], [left + width, bottom], [left, bottom]];
+const box = (left: number, bottom: number, width: number, height: number): GroundPoint[] => [
+  [left, bottom + height],
+  [left + width, bottom + height],
+  [left + width, bottom],
+  [left, bottom],
+];
 
 describe('ground that two polygons share', () => {
   test('a unit square and its copy turned by 45° about the centre share a regular octagon of 2√2 − 2', () => {
     // Octagon with inradius 1/2: area 8 (1/2)² tan 22.5° = 2 (√2 − 1); any textbook of plane geometry.
     const r = Math.SQRT1_2;
-    const turned: GroundPoint[] = [[r, 0], [0, r], [-r, 0], [0, -r]];
+    const turned: GroundPoint[] = [
+      [r, 0],
+      [0, r],
+      [-r, 0],
+      [0, -r],
+    ];
     expect(sharedAreaM2(box(-0.5, -0.5, 1, 1), turned)).toBeCloseTo(2 * Math.SQRT2 - 2, 12);
     expect(sharedAreaM2(turned, box(-0.5, -0.5, 1, 1))).toBeCloseTo(2 * Math.SQRT2 - 2, 12);
   });
 
   test('squares moved by half a side share a quarter, whichever way their corners run', () => {
     const [a, b] = [box(0, 0, 1, 1), box(0.5, 0.5, 1, 1)];
-    for (const first of [a, [...a].reverse()]) for (const second of [b, [...b].reverse()]) expect(sharedAreaM2(first, second)).toBeCloseTo(0.25, 12);
+    for (const first of [a, [...a].reverse()])
+      for (const second of [b, [...b].reverse()]) expect(sharedAreaM2(first, second)).toBeCloseTo(0.25, 12);
   });
 
   test('plots with a common side share nothing; one within another shares all of itself', () => {
@@ -24,20 +43,43 @@ describe('ground that two polygons share', () => {
   });
 
   test('an L is clipped by a square: the notch does not count', () => {
-    const l: GroundPoint[] = [[0, 0], [2, 0], [2, 1], [1, 1], [1, 2], [0, 2]];
+    const l: GroundPoint[] = [
+      [0, 0],
+      [2, 0],
+      [2, 1],
+      [1, 1],
+      [1, 2],
+      [0, 2],
+    ];
     expect(polygonAreaM2(l)).toBeCloseTo(3, 12);
     expect(sharedAreaM2(l, box(0, 0, 2, 2))).toBeCloseTo(3, 12);
     expect(sharedAreaM2(box(0.5, 0.5, 1, 1), l)).toBeCloseTo(0.75, 12);
   });
 
   test('two polygons neither of which is convex are not guessed at', () => {
-    const l: GroundPoint[] = [[0, 0], [2, 0], [2, 1], [1, 1], [1, 2], [0, 2]];
+    const l: GroundPoint[] = [
+      [0, 0],
+      [2, 0],
+      [2, 1],
+      [1, 1],
+      [1, 2],
+      [0, 2],
+    ];
     expect(sharedAreaM2(l, l)).toBeNull();
   });
 });
 
-const plot = (id: string, more: Partial<PlotGround> = {}): PlotGround => ({ id, areaM2: 10, polygonM: null, groundPlace: null, insidePlotId: null, trialId: null, ...more });
-const share = (a: PlotGround, b: PlotGround, ...others: PlotGround[]) => sharedGround(a, b, new Map([a, b, ...others].map((one) => [one.id, one])));
+const plot = (id: string, more: Partial<PlotGround> = {}): PlotGround => ({
+  id,
+  areaM2: 10,
+  polygonM: null,
+  groundPlace: null,
+  insidePlotId: null,
+  trialId: null,
+  ...more,
+});
+const share = (a: PlotGround, b: PlotGround, ...others: PlotGround[]) =>
+  sharedGround(a, b, new Map([a, b, ...others].map((one) => [one.id, one])));
 
 describe('ground that two plots share', () => {
   const front = plot('front', { areaM2: 100, groundPlace: 'apart' });
@@ -73,7 +115,10 @@ describe('ground that two plots share', () => {
   });
 
   test('strips of one trial lie side by side', () => {
-    const [a, b] = [plot('a', { polygonM: box(0, 0, 2, 5), trialId: 't' }), plot('b', { polygonM: box(2, 0, 2, 5), trialId: 't' })];
+    const [a, b] = [
+      plot('a', { polygonM: box(0, 0, 2, 5), trialId: 't' }),
+      plot('b', { polygonM: box(2, 0, 2, 5), trialId: 't' }),
+    ];
     expect(share(a, b)).toBe(0);
     expect(share(a, { ...b, trialId: 'u' })).toBeNull();
   });
@@ -82,10 +127,15 @@ describe('ground that two plots share', () => {
     const loose = plot('loose');
     const back = plot('back', { areaM2: 50, groundPlace: 'apart' });
     expect(groundReached(['front'], [front, strip, loose, back])).toEqual({ known: ['front', 'strip'], unknown: [] });
-    expect(groundReached(['loose'], [plot('old'), strip, loose, back])).toEqual({ known: ['loose'], unknown: ['old', 'strip'] });
+    expect(groundReached(['loose'], [plot('old'), strip, loose, back])).toEqual({
+      known: ['loose'],
+      unknown: ['old', 'strip'],
+    });
   });
 
   test('two ticked plots that share ground are named with the ground they share', () => {
-    expect(overlapsAmong(['strip', 'front'], [front, strip])).toEqual([{ first: 'strip', second: 'front', sharedM2: 10 }]);
+    expect(overlapsAmong(['strip', 'front'], [front, strip])).toEqual([
+      { first: 'strip', second: 'front', sharedM2: 10 },
+    ]);
   });
 });

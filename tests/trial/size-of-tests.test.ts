@@ -1,5 +1,5 @@
-// Trials where nothing was done, drawn with a fixed seed: each F of a report and each check of its residuals may speak in 5 of
-// 100 of them. All printed tests, with thousands of runs and their power: tests/support/simulate-trials.ts.
+// Trials where nothing was done, drawn with a fixed seed: each F of a report and each check of its residuals may speak
+// in 5 of 100 of them. All printed tests, with thousands of runs and their power: tests/support/simulate-trials.ts.
 import { describe, expect, it } from 'vitest';
 import { seededRandom } from '@/lib/stats/random';
 import { analyseValues } from '@/lib/trial/analyse';
@@ -15,16 +15,28 @@ function spoken(setting: Setting, runs: number): Map<string, { yes: number; of: 
     counts.set(test, { yes: before.yes + Number(yes), of: before.of + 1 });
   };
   for (let run = 0; run < runs; run++) {
-    const got = analyseValues(draw(setting, random, null), { layout: setting.design.layout, measure: 'index', check: null, scale: 'interval', comparison: 'lsd' });
+    const got = analyseValues(draw(setting, random, null), {
+      layout: setting.design.layout,
+      measure: 'index',
+      check: null,
+      scale: 'interval',
+      comparison: 'lsd',
+    });
     if (got.kind !== 'tested') continue;
     for (const factor of got.factors) count(`F of ${factor.factor}`, factor.p < 0.05);
-    for (const note of got.assumptions) if (note.verdict !== 'cannot tell' && note.about !== 'few plots') count(note.about, note.verdict === 'caution');
+    for (const note of got.assumptions)
+      if (note.verdict !== 'cannot tell' && note.about !== 'few plots') count(note.about, note.verdict === 'caution');
   }
   return counts;
 }
 
-// Mixed models take twenty times as long: few trials of incomplete blocks here, and layouts of two factors by the command only.
-const quick = SETTINGS.filter(({ design }) => !hasTwoFactors(design.layout)).map((setting) => ({ setting, name: setting.name, runs: setting.design.layout === 'incomplete-blocks' ? 40 : 300 }));
+// Mixed models take twenty times as long: few trials of incomplete blocks here, and layouts of two factors by the
+// command only.
+const quick = SETTINGS.filter(({ design }) => !hasTwoFactors(design.layout)).map((setting) => ({
+  setting,
+  name: setting.name,
+  runs: setting.design.layout === 'incomplete-blocks' ? 40 : 300,
+}));
 
 describe('in trials where nothing was done each test speaks in 5% of them, within 3 standard errors', () => {
   it.each(quick)('$name ($runs trials)', ({ setting, runs }) => {

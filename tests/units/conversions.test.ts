@@ -1,15 +1,32 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { AREA_UNITS, fromM2, toM2 } from '@/lib/units/area';
-import { ALKALINITY_UNITS, CONCENTRATION_UNITS, fromMgPerL, fromMgPerLCaCO3, toMgPerL, toMgPerLCaCO3 } from '@/lib/units/concentration';
+import {
+  ALKALINITY_UNITS,
+  CONCENTRATION_UNITS,
+  fromMgPerL,
+  fromMgPerLCaCO3,
+  toMgPerL,
+  toMgPerLCaCO3,
+} from '@/lib/units/concentration';
 import { DENSITY_UNITS, fromKgPerL, toKgPerL } from '@/lib/units/density';
 import { FLOW_UNITS, fromLPerMin, toLPerMin } from '@/lib/units/flow';
 import { fromM, LENGTH_UNITS, toM } from '@/lib/units/length';
 import { fromKg, MASS_UNITS, toKg } from '@/lib/units/mass';
 import { fromKPa, PRESSURE_UNITS, toKPa } from '@/lib/units/pressure';
 import {
-  DRY_AREA_RATE_UNITS, DRY_TANK_RATE_UNITS, fromGPerL, fromKgPerHa, fromLPerHa, fromMlPerL, LIQUID_AREA_RATE_UNITS,
-  LIQUID_TANK_RATE_UNITS, toGPerL, toKgPerHa, toLPerHa, toMlPerL,
+  DRY_AREA_RATE_UNITS,
+  DRY_TANK_RATE_UNITS,
+  fromGPerL,
+  fromKgPerHa,
+  fromLPerHa,
+  fromMlPerL,
+  LIQUID_AREA_RATE_UNITS,
+  LIQUID_TANK_RATE_UNITS,
+  toGPerL,
+  toKgPerHa,
+  toLPerHa,
+  toMlPerL,
 } from '@/lib/units/rate';
 import { fromMPerS, SPEED_UNITS, toMPerS } from '@/lib/units/speed';
 import { fromC, fromDifferenceC, TEMPERATURE_UNITS, toC, toDifferenceC } from '@/lib/units/temperature';
@@ -17,6 +34,7 @@ import { fromL, toL, VOLUME_UNITS } from '@/lib/units/volume';
 
 describe('published conversions', () => {
   // NIST SP 811 (2008) B.8, printed digits in brackets.
+  // prettier-ignore
   it.each([
     ['acre [4.046 873 E+03 for the survey acre; international 4046.856]', toM2({ value: 1, unit: 'acre' }), 4046.8564224],
     ['1 acre is 43.56 units of 1000 ft2', fromM2(toM2({ value: 43_560, unit: 'ft2' }), 'acre').value, 1],
@@ -82,17 +100,22 @@ function close(got: number, asked: number): boolean {
 }
 
 function roundTrips<U extends string>(
-  name: string, units: readonly U[],
-  there: (amount: { value: number; unit: U }) => number, back: (value: number, unit: U) => { value: number; unit: U },
+  name: string,
+  units: readonly U[],
+  there: (amount: { value: number; unit: U }) => number,
+  back: (value: number, unit: U) => { value: number; unit: U },
 ) {
   it(`${name} come back as they went, in all ${units.length} units`, () => {
     expect(new Set(units).size).toBe(units.length);
-    fc.assert(fc.property(finite, fc.constantFrom(...units), fc.constantFrom(...units), (value, unit, other) => {
-      const canonical = there({ value, unit });
-      const across = back(canonical, other);
-      expect(across.unit).toBe(other);
-      return close(back(there(across), unit).value, value);
-    }), { seed: 41 });
+    fc.assert(
+      fc.property(finite, fc.constantFrom(...units), fc.constantFrom(...units), (value, unit, other) => {
+        const canonical = there({ value, unit });
+        const across = back(canonical, other);
+        expect(across.unit).toBe(other);
+        return close(back(there(across), unit).value, value);
+      }),
+      { seed: 41 },
+    );
   });
 }
 
@@ -113,10 +136,13 @@ describe('round trips', () => {
   roundTrips('dry rates in a tank', DRY_TANK_RATE_UNITS, toGPerL, fromGPerL);
 
   it('temperatures and their differences come back within 1e-9 degree', () => {
-    fc.assert(fc.property(finite, fc.constantFrom(...TEMPERATURE_UNITS), (value, unit) => {
-      expect(fromC(toC({ value, unit }), unit).value).toBeCloseTo(value, 8);
-      expect(fromDifferenceC(toDifferenceC({ value, unit, kind: 'difference' }), unit).value).toBeCloseTo(value, 8);
-    }), { seed: 41 });
+    fc.assert(
+      fc.property(finite, fc.constantFrom(...TEMPERATURE_UNITS), (value, unit) => {
+        expect(fromC(toC({ value, unit }), unit).value).toBeCloseTo(value, 8);
+        expect(fromDifferenceC(toDifferenceC({ value, unit, kind: 'difference' }), unit).value).toBeCloseTo(value, 8);
+      }),
+      { seed: 41 },
+    );
   });
 });
 
@@ -126,7 +152,9 @@ describe('what is refused', () => {
     expect(() => fromKg(Infinity, 'lb')).toThrow(RangeError);
   });
   it('a unit of another dimension is named with the ones that fit', () => {
-    expect(() => toL({ value: 1, unit: 'oz' as never })).toThrow(/volume unit: expected one of mL, L, us-tsp.*got 'oz'/);
+    expect(() => toL({ value: 1, unit: 'oz' as never })).toThrow(
+      /volume unit: expected one of mL, L, us-tsp.*got 'oz'/,
+    );
     expect(() => toKgPerHa({ value: 1, unit: 'us-fl-oz/1000ft2' as never })).toThrow(/dry rate unit/);
     expect(() => toM({ value: 1, unit: 'constructor' as never })).toThrow(RangeError);
   });

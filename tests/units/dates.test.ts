@@ -1,5 +1,15 @@
 import { describe, expect, test } from 'vitest';
-import { dateText, dayText, hourText, momentText, monthText, shortDayText, timeText, weekBegins, weekdayYearText } from '@/lib/units/dates';
+import {
+  dateText,
+  dayText,
+  hourText,
+  momentText,
+  monthText,
+  shortDayText,
+  timeText,
+  weekBegins,
+  weekdayYearText,
+} from '@/lib/units/dates';
 
 const us = { unitSystem: 'us-customary', timeZone: 'America/New_York' } as const;
 const metric = { unitSystem: 'metric', timeZone: 'Europe/Rome' } as const;

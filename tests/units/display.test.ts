@@ -1,8 +1,20 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import {
-  isOwnUnit, show, showArea, showConcentration, showDryRate, showLiquidRate, showMass, showNutrientRate, showTemperature,
-  showTemperatureDifference, showTyped, showVolume, significant, unitLabel,
+  isOwnUnit,
+  show,
+  showArea,
+  showConcentration,
+  showDryRate,
+  showLiquidRate,
+  showMass,
+  showNutrientRate,
+  showTemperature,
+  showTemperatureDifference,
+  showTyped,
+  showVolume,
+  significant,
+  unitLabel,
 } from '@/lib/units/display';
 import { measurableMass, measurableVolume } from '@/lib/units/measurable';
 import { AREA_UNITS } from '@/lib/units/area';
@@ -15,16 +27,29 @@ import { US_FLUID_OUNCE_L, US_GALLON_L } from '@/lib/units/exact';
 
 describe('significant figures', () => {
   it.each([
-    [0.0024691, 3, '0.00247'], [1234.5, 3, '1230'], [0, 3, '0'], [-0.5, 2, '-0.5'], [9.996, 3, '10'], [407.4583, 4, '407.5'],
-    [1e-9, 2, '0.000000001'], [123456789, 3, '123000000'], [100, 3, '100'], [-0, 3, '0'],
+    [0.0024691, 3, '0.00247'],
+    [1234.5, 3, '1230'],
+    [0, 3, '0'],
+    [-0.5, 2, '-0.5'],
+    [9.996, 3, '10'],
+    [407.4583, 4, '407.5'],
+    [1e-9, 2, '0.000000001'],
+    [123456789, 3, '123000000'],
+    [100, 3, '100'],
+    [-0, 3, '0'],
   ])('%d to %d figures reads %s', (value, figures, text) => {
     expect(significant(value, figures)).toBe(text);
   });
   it('never moves a number by more than half its last figure', () => {
-    fc.assert(fc.property(fc.double({ min: 1e-6, max: 1e9, noNaN: true }), fc.integer({ min: 1, max: 6 }), (value, figures) => {
-      const shown = Number(significant(value, figures));
-      expect(Math.abs(shown - value)).toBeLessThanOrEqual(0.5001 * 10 ** (Math.floor(Math.log10(value)) - figures + 1));
-    }), { seed: 7 });
+    fc.assert(
+      fc.property(fc.double({ min: 1e-6, max: 1e9, noNaN: true }), fc.integer({ min: 1, max: 6 }), (value, figures) => {
+        const shown = Number(significant(value, figures));
+        expect(Math.abs(shown - value)).toBeLessThanOrEqual(
+          0.5001 * 10 ** (Math.floor(Math.log10(value)) - figures + 1),
+        );
+      }),
+      { seed: 7 },
+    );
   });
   it('refuses what is not a number', () => {
     expect(() => significant(Number.NaN)).toThrow('number to show: expected a finite number, got NaN');
@@ -74,13 +99,25 @@ describe('what can be measured', () => {
     expect(measurableVolume(0.0003, 'us-customary').closeEnough).toBe(false);
   });
   it('nothing asked for is nothing measured', () => {
-    expect(measurableVolume(0, 'us-customary')).toEqual({ text: '0 tsp', measured: 0, errorShare: 0, closeEnough: true });
+    expect(measurableVolume(0, 'us-customary')).toEqual({
+      text: '0 tsp',
+      measured: 0,
+      errorShare: 0,
+      closeEnough: true,
+    });
   });
   it('is within 5 % for any volume from 15 mL and any mass from 10 g up', () => {
-    fc.assert(fc.property(fc.double({ min: 0.015, max: 40, noNaN: true }), fc.constantFrom('us-customary' as const, 'metric' as const), (amount, system) => {
-      expect(measurableVolume(amount, system).closeEnough).toBe(true);
-      expect(measurableMass(amount + 0.02, system).closeEnough).toBe(true);
-    }), { seed: 11 });
+    fc.assert(
+      fc.property(
+        fc.double({ min: 0.015, max: 40, noNaN: true }),
+        fc.constantFrom('us-customary' as const, 'metric' as const),
+        (amount, system) => {
+          expect(measurableVolume(amount, system).closeEnough).toBe(true);
+          expect(measurableMass(amount + 0.02, system).closeEnough).toBe(true);
+        },
+      ),
+      { seed: 11 },
+    );
   });
   it('refuses a negative amount', () => {
     expect(() => measurableMass(-1, 'metric')).toThrow('mass: expected 0 or more kg, got -1');
@@ -99,8 +136,19 @@ describe('what was typed', () => {
 
   it('every unit a person may pick belongs to exactly one system', () => {
     const customary = /ft|acre|us-|yd|in$|oz|lb|mph/;
-    for (const unit of [...RATE_UNITS.filter((one) => one !== '% v/v'), ...VOLUME_UNITS, ...MASS_UNITS, ...AREA_UNITS, ...LENGTH_UNITS, ...SPEED_UNITS]) {
-      expect([unit, isOwnUnit(unit, 'metric'), isOwnUnit(unit, 'us-customary')]).toEqual([unit, !customary.test(unit), customary.test(unit)]);
+    for (const unit of [
+      ...RATE_UNITS.filter((one) => one !== '% v/v'),
+      ...VOLUME_UNITS,
+      ...MASS_UNITS,
+      ...AREA_UNITS,
+      ...LENGTH_UNITS,
+      ...SPEED_UNITS,
+    ]) {
+      expect([unit, isOwnUnit(unit, 'metric'), isOwnUnit(unit, 'us-customary')]).toEqual([
+        unit,
+        !customary.test(unit),
+        customary.test(unit),
+      ]);
     }
   });
 });

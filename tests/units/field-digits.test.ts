@@ -17,7 +17,9 @@ test('what was typed with up to four digits comes back as typed from the unit it
 });
 
 test('no field is further than 0.02% from what is kept', () => {
-  fc.assert(fc.property(fc.double({ min: 1e-6, max: 1e6, noNaN: true }), (value) => {
+  fc.assert(
+    fc.property(fc.double({ min: 1e-6, max: 1e6, noNaN: true }), (value) => {
       expect(Math.abs(fieldDigits(value) - value)).toBeLessThanOrEqual(2e-4 * value);
-    }));
+    }),
+  );
 });

@@ -3,7 +3,8 @@ import { allAsRead, asRead, quantity } from '@/lib/units/quantity';
 
 describe('a sentence with quantities', () => {
   test('is read in the reader’s units', () => {
-    // 86 °F is 30 °C; 1 lb/1000 ft² is 48.82 kg/ha; 1 gal/1000 ft² is 407.46 L/ha (exact by definition of the units, NIST Handbook 44).
+    // 86 °F is 30 °C; 1 lb/1000 ft² is 48.82 kg/ha; 1 gal/1000 ft² is 407.46 L/ha (exact by definition of the units,
+    // NIST Handbook 44).
     const sentence = `up to ${quantity('temperature', 30)}, ${quantity('nutrientRate', 48.8243)} of N in ${quantity('liquidRate', 407.4584)}`;
     expect(asRead(sentence, 'us-customary')).toBe('up to 86 °F, 1 lb/1000 ft² of N in 1 gal/1000 ft²');
     expect(asRead(sentence, 'metric')).toBe('up to 30 °C, 48.8 kg/ha of N in 4.07 L/100 m²');
@@ -27,6 +28,10 @@ describe('a sentence with quantities', () => {
 
   test('a whole answer is read, dates and numbers untouched', () => {
     const at = new Date(0);
-    expect(allAsRead({ at, n: 3, list: [{ text: quantity('water', 25.4) }] }, 'us-customary')).toEqual({ at, n: 3, list: [{ text: '1.00 in' }] });
+    expect(allAsRead({ at, n: 3, list: [{ text: quantity('water', 25.4) }] }, 'us-customary')).toEqual({
+      at,
+      n: 3,
+      list: [{ text: '1.00 in' }],
+    });
   });
 });

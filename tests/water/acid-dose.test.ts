@@ -27,18 +27,25 @@ const notes = (substance: string, gPerL: number) => {
 
 describe('a dose put back into the water', () => {
   it('gives the target pH within 0.001, for every acid, open and closed, with ionic strength computed', () => {
-    fc.assert(fc.property(
-      fc.double({ min: 7, max: 8.6, noNaN: true }), fc.double({ min: 30, max: 400, noNaN: true }), fc.double({ min: 4.5, max: 6.9, noNaN: true }), fc.constantFrom(...ACID_NAMES), fc.boolean(),
-      (pH, alkalinityMgPerLCaCO3, target, name, open) => {
-        const solution = tankSolution({ pH, alkalinityMgPerLCaCO3 }, []);
-        if ('kind' in solution) throw new Error('a water was refused');
-        const options = { air: open ? { kind: 'open' as const, pCO2Atm: 4.2e-4 } : { kind: 'closed' as const } };
-        const dose = doseForSolution(solution, target, ACIDS[name], 15, options);
-        if (dose.kind !== 'dose') throw new Error(JSON.stringify(dose));
-        const productGPerL = (dose.amount.massKg * 1000) / 15;
-        expect(pHWithAcid(solution, ACIDS[name], productGPerL, options)).toBeCloseTo(target, 3);
-      },
-    ), { seed: 12, numRuns: 60 });
+    fc.assert(
+      fc.property(
+        fc.double({ min: 7, max: 8.6, noNaN: true }),
+        fc.double({ min: 30, max: 400, noNaN: true }),
+        fc.double({ min: 4.5, max: 6.9, noNaN: true }),
+        fc.constantFrom(...ACID_NAMES),
+        fc.boolean(),
+        (pH, alkalinityMgPerLCaCO3, target, name, open) => {
+          const solution = tankSolution({ pH, alkalinityMgPerLCaCO3 }, []);
+          if ('kind' in solution) throw new Error('a water was refused');
+          const options = { air: open ? { kind: 'open' as const, pCO2Atm: 4.2e-4 } : { kind: 'closed' as const } };
+          const dose = doseForSolution(solution, target, ACIDS[name], 15, options);
+          if (dose.kind !== 'dose') throw new Error(JSON.stringify(dose));
+          const productGPerL = (dose.amount.massKg * 1000) / 15;
+          expect(pHWithAcid(solution, ACIDS[name], productGPerL, options)).toBeCloseTo(target, 3);
+        },
+      ),
+      { seed: 12, numRuns: 60 },
+    );
   });
   it('grows with alkalinity and as the target falls', () => {
     expect(mg(100, 6)).toBeLessThan(mg(150, 6));
@@ -55,7 +62,9 @@ describe('a dose put back into the water', () => {
 describe('what is refused, and at which field', () => {
   it('a target above the water', () => {
     expect(doseForWater(city, 8.5, CITRIC, 10)).toEqual({
-      kind: 'refused', field: 'targetPH', sentence: "Target pH: expected at most 8, the water's own pH, got 8.5: acid can't raise pH.",
+      kind: 'refused',
+      field: 'targetPH',
+      sentence: "Target pH: expected at most 8, the water's own pH, got 8.5: acid can't raise pH.",
     });
   });
   it('a target no spray has', () => {
@@ -64,21 +73,24 @@ describe('what is refused, and at which field', () => {
   });
   it('a target this acid cannot reach', () => {
     const strongBase = { totals: {}, strong: { sodium: 2 } };
-    expect(doseForSolution(strongBase, 3, ACIDS['acetic acid 5 % (household vinegar)'], 1)).toMatchObject({ kind: 'refused', field: 'targetPH' });
+    expect(doseForSolution(strongBase, 3, ACIDS['acetic acid 5 % (household vinegar)'], 1)).toMatchObject({
+      kind: 'refused',
+      field: 'targetPH',
+    });
   });
   it('no volume, no acid share', () => {
     expect(() => doseForWater(city, 6, CITRIC, 0)).toThrow('volume to treat: expected a number above 0 L, got 0');
     expect(() => acidMolPerG({ ...CITRIC, massShare: 0 })).toThrow('acid mass share');
     expect(() => doseForAlkalinity(50, CITRIC, 0, 1)).toThrow(RangeError);
   });
-  it('nothing is needed at the water\'s own pH', () => {
+  it("nothing is needed at the water's own pH", () => {
     expect(doseForWater(city, 8, CITRIC, 10).kind).toBe('none-needed');
   });
 });
 
 describe('pH of the whole tank', () => {
   const citric = { name: 'citric', gPerL: 0.2, composition: [{ substance: 'citric acid', massShare: 1 }] };
-  it('with water alone is the water\'s own', () => {
+  it("with water alone is the water's own", () => {
     const plain = tankPH(city, []);
     expect(plain.kind === 'predicted' && plain.closed.pH).toBeCloseTo(8, 1);
   });
@@ -89,14 +101,19 @@ describe('pH of the whole tank', () => {
     expect(tank.open.pH).toBeGreaterThan(tank.closed.pH + 0.5);
   });
   it('ammonium sulfate gives up protons to bicarbonate (worked by hand), potassium phosphate brings the pH down towards its own', () => {
-    // By hand at pH 6.89, I 0.22 (log γ -0.129): NH3 = 0.151 mol/L × 10^(6.89 - 9.245 - 0.129) = 0.50 mmol/L must equal the CO2
-    // gained, 3.05 mmol/L × 10^(6.22 - 6.89) / (1 + 10^(6.22 - 6.89)) = 0.53 less the 0.07 there was at pH 8.
+    // By hand at pH 6.89, I 0.22 (log γ -0.129): NH3 = 0.151 mol/L × 10^(6.89 - 9.245 - 0.129) = 0.50 mmol/L must equal
+    // the CO2 gained, 3.05 mmol/L × 10^(6.22 - 6.89) / (1 + 10^(6.22 - 6.89)) = 0.53 less the 0.07 there was at pH 8.
     expect(Math.abs(add('ammonium sulfate', 10) - 6.89)).toBeLessThan(0.03);
     expect(add('monopotassium phosphate', 5)).toBeLessThan(6);
   });
   it('is unknown as soon as one composition is, and says whose', () => {
-    expect(tankPH(city, [citric, { name: 'sea plant extract', gPerL: 1, composition: null }])).toEqual({ kind: 'unknown', because: ['sea plant extract'] });
-    expect(tankPH(city, [{ name: 'odd', gPerL: 1, composition: [{ substance: 'unobtainium', massShare: 1 }] }])).toEqual({ kind: 'unknown', because: ['odd'] });
+    expect(tankPH(city, [citric, { name: 'sea plant extract', gPerL: 1, composition: null }])).toEqual({
+      kind: 'unknown',
+      because: ['sea plant extract'],
+    });
+    expect(
+      tankPH(city, [{ name: 'odd', gPerL: 1, composition: [{ substance: 'unobtainium', massShare: 1 }] }]),
+    ).toEqual({ kind: 'unknown', because: ['odd'] });
     expect(tankPH(city, [{ name: 'none of it', gPerL: 0, composition: null }]).kind).toBe('predicted');
   });
   it('says what it leaves out: iron in alkaline water is an upper bound, strong mixes are rough, plain water has no note', () => {
@@ -106,7 +123,18 @@ describe('pH of the whole tank', () => {
     expect(notes('urea', 20)).toBe('');
   });
   it('refuses shares that add to more than the whole, and negative amounts', () => {
-    expect(() => tankPH(city, [{ name: 'x', gPerL: 1, composition: [{ substance: 'urea', massShare: 0.7 }, { substance: 'water', massShare: 0.7 }] }])).toThrow('sum of mass shares in x');
+    expect(() =>
+      tankPH(city, [
+        {
+          name: 'x',
+          gPerL: 1,
+          composition: [
+            { substance: 'urea', massShare: 0.7 },
+            { substance: 'water', massShare: 0.7 },
+          ],
+        },
+      ]),
+    ).toThrow('sum of mass shares in x');
     expect(() => tankPH(city, [{ ...citric, gPerL: -1 }])).toThrow('amount of citric: expected 0 or more g/L, got -1');
   });
 });
@@ -121,7 +149,7 @@ describe('the sentence and the curve', () => {
   it('keeps the principle when there is nothing to dose', () => {
     expect(whyAlkalinity(6, 6.5)).toMatch(/alkalinity that sets the dose\.$/);
   });
-  it('starts at the water\'s pH', () => {
+  it("starts at the water's pH", () => {
     const curve = waterDoseCurve(city, CITRIC, 0.5, 10);
     if ('kind' in curve) throw new Error('refused');
     expect(curve).toHaveLength(11);

@@ -9,11 +9,16 @@ import { bufferCapacityMmolPerL, chargeAtPH, equilibrium } from '@/lib/water/equ
 import { hardnessClass, hardnessMgPerLCaCO3, hardnessSplit } from '@/lib/water/hardness';
 import { SUBSTANCE_NAMES, SUBSTANCES, withSubstance } from '@/lib/water/substances';
 
-const water = fc.record({ pH: fc.double({ min: 6, max: 9, noNaN: true }), alkalinityMgPerLCaCO3: fc.double({ min: 20, max: 500, noNaN: true }) });
-const anySolution = fc.tuple(
-  fc.dictionary(fc.constantFrom(...SYSTEM_NAMES), fc.double({ min: 0, max: 0.2, noNaN: true })),
-  fc.double({ min: -0.1, max: 0.1, noNaN: true }),
-).map(([totals, charge]) => ({ totals, strong: charge >= 0 ? { sodium: charge } : { chloride: -charge } }));
+const water = fc.record({
+  pH: fc.double({ min: 6, max: 9, noNaN: true }),
+  alkalinityMgPerLCaCO3: fc.double({ min: 20, max: 500, noNaN: true }),
+});
+const anySolution = fc
+  .tuple(
+    fc.dictionary(fc.constantFrom(...SYSTEM_NAMES), fc.double({ min: 0, max: 0.2, noNaN: true })),
+    fc.double({ min: -0.1, max: 0.1, noNaN: true }),
+  )
+  .map(([totals, charge]) => ({ totals, strong: charge >= 0 ? { sodium: charge } : { chloride: -charge } }));
 
 describe('textbook solutions at 25 °C', () => {
   const bare = { totals: {}, strong: {} };
@@ -45,52 +50,84 @@ describe('textbook solutions at 25 °C', () => {
 
 describe('the solver', () => {
   it('net charge falls as pH rises, whatever is dissolved and whether open or closed', () => {
-    fc.assert(fc.property(anySolution, fc.double({ min: 0, max: 14, noNaN: true }), fc.double({ min: 0.001, max: 1, noNaN: true }), fc.double({ min: 0, max: 0.5, noNaN: true }), fc.boolean(), (solution, pH, up, I, open) => {
-      const air = open ? { kind: 'open' as const, pCO2Atm: 4.2e-4 } : { kind: 'closed' as const };
-      expect(chargeAtPH(solution, pH + up, I, air)).toBeLessThan(chargeAtPH(solution, pH, I, air));
-    }), { seed: 3 });
+    fc.assert(
+      fc.property(
+        anySolution,
+        fc.double({ min: 0, max: 14, noNaN: true }),
+        fc.double({ min: 0.001, max: 1, noNaN: true }),
+        fc.double({ min: 0, max: 0.5, noNaN: true }),
+        fc.boolean(),
+        (solution, pH, up, I, open) => {
+          const air = open ? { kind: 'open' as const, pCO2Atm: 4.2e-4 } : { kind: 'closed' as const };
+          expect(chargeAtPH(solution, pH + up, I, air)).toBeLessThan(chargeAtPH(solution, pH, I, air));
+        },
+      ),
+      { seed: 3 },
+    );
   });
   it('charge is balanced at the pH given, within 1e-9 of all that is dissolved', () => {
-    fc.assert(fc.property(anySolution, (solution) => {
-      const { pH, ionicStrengthMolPerL } = equilibrium(solution);
-      expect(pH).toBeGreaterThan(-1);
-      expect(pH).toBeLessThan(15);
-      const slope = bufferCapacityMmolPerL(solution) / 1000;
-      expect(Math.abs(chargeAtPH(solution, pH, ionicStrengthMolPerL))).toBeLessThan(1e-6 * (1 + slope));
-    }), { seed: 5 });
+    fc.assert(
+      fc.property(anySolution, (solution) => {
+        const { pH, ionicStrengthMolPerL } = equilibrium(solution);
+        expect(pH).toBeGreaterThan(-1);
+        expect(pH).toBeLessThan(15);
+        const slope = bufferCapacityMmolPerL(solution) / 1000;
+        expect(Math.abs(chargeAtPH(solution, pH, ionicStrengthMolPerL))).toBeLessThan(1e-6 * (1 + slope));
+      }),
+      { seed: 5 },
+    );
   });
   it('a water closed to air has the pH its report gives', () => {
-    fc.assert(fc.property(water, (report) => {
-      const molPerL = 0.004;
-      const solution = waterSolution(report, molPerL);
-      if ('kind' in solution) return;
-      expect(equilibrium(solution, { ionicStrength: { kind: 'fixed', molPerL } }).pH).toBeCloseTo(report.pH, 6);
-    }), { seed: 6 });
+    fc.assert(
+      fc.property(water, (report) => {
+        const molPerL = 0.004;
+        const solution = waterSolution(report, molPerL);
+        if ('kind' in solution) return;
+        expect(equilibrium(solution, { ionicStrength: { kind: 'fixed', molPerL } }).pH).toBeCloseTo(report.pH, 6);
+      }),
+      { seed: 6 },
+    );
   });
   it('pH falls with every step of dose, for every acid, fixed and computed ionic strength, open and closed', () => {
-    fc.assert(fc.property(water, fc.constantFrom(...ACID_NAMES), fc.boolean(), fc.boolean(), fc.double({ min: 0.05, max: 20, noNaN: true }), (report, name, fixed, open, most) => {
-      const solution = waterSolution(report, 0.004);
-      if ('kind' in solution) return;
-      const curve = doseCurve(solution, ACIDS[name], most, 8, {
-        ionicStrength: fixed ? { kind: 'fixed', molPerL: 0.004 } : { kind: 'computed' },
-        air: open ? { kind: 'open', pCO2Atm: 4.2e-4 } : { kind: 'closed' },
-      });
-      for (let step = 1; step < curve.length; step += 1) expect(curve[step]!.pH).toBeLessThan(curve[step - 1]!.pH);
-    }), { seed: 9, numRuns: 60 });
+    fc.assert(
+      fc.property(
+        water,
+        fc.constantFrom(...ACID_NAMES),
+        fc.boolean(),
+        fc.boolean(),
+        fc.double({ min: 0.05, max: 20, noNaN: true }),
+        (report, name, fixed, open, most) => {
+          const solution = waterSolution(report, 0.004);
+          if ('kind' in solution) return;
+          const curve = doseCurve(solution, ACIDS[name], most, 8, {
+            ionicStrength: fixed ? { kind: 'fixed', molPerL: 0.004 } : { kind: 'computed' },
+            air: open ? { kind: 'open', pCO2Atm: 4.2e-4 } : { kind: 'closed' },
+          });
+          for (let step = 1; step < curve.length; step += 1) expect(curve[step]!.pH).toBeLessThan(curve[step - 1]!.pH);
+        },
+      ),
+      { seed: 9, numRuns: 60 },
+    );
   });
   it('marks what lies beyond the Davies fit', () => {
     const strong = withSubstance({ totals: {}, strong: {} }, 'ammonium sulfate', 0.3);
     expect(equilibrium(strong)).toMatchObject({ extrapolated: true });
-    expect(equilibrium(withSubstance({ totals: {}, strong: {} }, 'ammonium sulfate', 0.05))).toMatchObject({ extrapolated: false });
+    expect(equilibrium(withSubstance({ totals: {}, strong: {} }, 'ammonium sulfate', 0.05))).toMatchObject({
+      extrapolated: false,
+    });
   });
   it('neither reads nor changes what it was handed', () => {
-    const solution = Object.freeze({ totals: Object.freeze({ carbonate: 0.002 }), strong: Object.freeze({ calcium: 0.001 }) });
+    const solution = Object.freeze({
+      totals: Object.freeze({ carbonate: 0.002 }),
+      strong: Object.freeze({ calcium: 0.001 }),
+    });
     expect(equilibrium(solution)).toEqual(equilibrium(solution));
   });
 });
 
 describe('substances', () => {
   // Formula weights as handbooks print them (CRC Handbook of Chemistry and Physics; from memory to the second decimal).
+  // prettier-ignore
   it.each([
     ['ammonium sulfate', 132.14], ['urea', 60.06], ['potassium nitrate', 101.1], ['potassium sulfate', 174.26], ['monopotassium phosphate', 136.09],
     ['monoammonium phosphate', 115.03], ['magnesium sulfate heptahydrate', 246.47], ['ferrous sulfate heptahydrate', 278.01],
@@ -111,15 +148,21 @@ describe('substances', () => {
 describe('waters that cannot be', () => {
   it('pH 10 with no alkalinity is refused at the alkalinity, with what it would take', () => {
     expect(totalCarbonateMolPerL({ pH: 10, alkalinityMgPerLCaCO3: 0 }, 0)).toEqual({
-      kind: 'refused', field: 'alkalinityMgPerLCaCO3', sentence: 'Alkalinity: expected at least 6 mg/L as CaCO3 for water of pH 10, got 0.',
+      kind: 'refused',
+      field: 'alkalinityMgPerLCaCO3',
+      sentence: 'Alkalinity: expected at least 6 mg/L as CaCO3 for water of pH 10, got 0.',
     });
   });
   it('rain of pH 5.6 without alkalinity can be', () => {
     expect(totalCarbonateMolPerL({ pH: 5.6, alkalinityMgPerLCaCO3: 0 }, 0)).toBeGreaterThan(0);
   });
   it('figures outside nature are refused by name', () => {
-    expect(() => totalCarbonateMolPerL({ pH: 14, alkalinityMgPerLCaCO3: 100 }, 0)).toThrow('water pH: expected a number from 4 to 11, got 14');
-    expect(() => totalCarbonateMolPerL({ pH: 8, alkalinityMgPerLCaCO3: -1 }, 0)).toThrow('alkalinity: expected a number from 0 to 2000 mg/L as CaCO3, got -1');
+    expect(() => totalCarbonateMolPerL({ pH: 14, alkalinityMgPerLCaCO3: 100 }, 0)).toThrow(
+      'water pH: expected a number from 4 to 11, got 14',
+    );
+    expect(() => totalCarbonateMolPerL({ pH: 8, alkalinityMgPerLCaCO3: -1 }, 0)).toThrow(
+      'alkalinity: expected a number from 0 to 2000 mg/L as CaCO3, got -1',
+    );
     expect(() => totalCarbonateMolPerL({ pH: Number.NaN, alkalinityMgPerLCaCO3: 100 }, 0)).toThrow(RangeError);
   });
 });

@@ -20,7 +20,11 @@ describe('rain since', () => {
   const hours = run(6, (i) => ({ rainMm: [0, 2, 0, 0, 4, null][i] ?? null }));
   test('an hour cut by the span counts by its share, and unknown hours are counted', () => {
     expect(rainBetween(hours, start + 1.5 * HOUR_MS, start + 6 * HOUR_MS)).toEqual({
-      rainMm: 5, hoursKnown: 3.5, hoursUnknown: 1, firstRainUtcMs: start + HOUR_MS, lastRainUtcMs: start + 4 * HOUR_MS,
+      rainMm: 5,
+      hoursKnown: 3.5,
+      hoursUnknown: 1,
+      firstRainUtcMs: start + HOUR_MS,
+      lastRainUtcMs: start + 4 * HOUR_MS,
     });
   });
   test('two spans that meet hold what the whole holds', () => {
@@ -37,27 +41,56 @@ describe('rain since', () => {
 const wet = (air: Partial<WeatherHour>) => leafWetHour({ ...emptyHour(0), ...air });
 
 test('a leaf is wet by its sensor, else by rain or 90 %, else unknown', () => {
-  expect([{ leafWetMin: 10, relHumidityPercent: 99 }, { leafWetMin: 30 }, { rainMm: 0.2 }, { relHumidityPercent: 90 }, { relHumidityPercent: 89.9 }, {}].map(wet))
-    .toEqual([false, true, true, true, false, null]);
+  expect(
+    [
+      { leafWetMin: 10, relHumidityPercent: 99 },
+      { leafWetMin: 30 },
+      { rainMm: 0.2 },
+      { relHumidityPercent: 90 },
+      { relHumidityPercent: 89.9 },
+      {},
+    ].map(wet),
+  ).toEqual([false, true, true, true, false, null]);
   const hours = run(6, (i) => ({ relHumidityPercent: [95, 95, 50, 95, 95, 95][i] ?? null })).filter((_, i) => i !== 4);
   expect(leafWetHours(hours)).toEqual({ wet: 4, dry: 1, unknown: 0, longestSpell: 2 });
 });
 
 test('gaps are found for hours and for a field, at both ends too', () => {
   const hours = run(10, (i) => ({ rainMm: i === 3 ? null : 0 })).filter((_, i) => ![0, 5, 6, 9].includes(i));
-  const shape = (field: 'rainMm' | null) => findGaps(hours, start, start + 10 * HOUR_MS, field).map((gap) => [(gap.fromUtcMs - start) / HOUR_MS, gap.hours]);
-  expect(shape(null)).toEqual([[0, 1], [5, 2], [9, 1]]);
-  expect(shape('rainMm')).toEqual([[0, 1], [3, 1], [5, 2], [9, 1]]);
+  const shape = (field: 'rainMm' | null) =>
+    findGaps(hours, start, start + 10 * HOUR_MS, field).map((gap) => [(gap.fromUtcMs - start) / HOUR_MS, gap.hours]);
+  expect(shape(null)).toEqual([
+    [0, 1],
+    [5, 2],
+    [9, 1],
+  ]);
+  expect(shape('rainMm')).toEqual([
+    [0, 1],
+    [3, 1],
+    [5, 2],
+    [9, 1],
+  ]);
   expect(findGaps(hours, start, start)).toEqual([]);
 });
 
 describe('days', () => {
   test('the day with 25 hours holds 25, the next 24, and no rain is lost or doubled', () => {
-    const days = summariseDays(run(49, () => ({ rainMm: 1, airTempC: 10 })), place, clock);
-    expect(days.map((day) => [day.date, day.hoursInDay, day.rainMm])).toEqual([['2024-11-03', 25, 25], ['2024-11-04', 24, 24]]);
+    const days = summariseDays(
+      run(49, () => ({ rainMm: 1, airTempC: 10 })),
+      place,
+      clock,
+    );
+    expect(days.map((day) => [day.date, day.hoursInDay, day.rainMm])).toEqual([
+      ['2024-11-03', 25, 25],
+      ['2024-11-04', 24, 24],
+    ]);
   });
   test('a day with more than two hours missing has no sum', () => {
-    const days = summariseDays(run(25, (i) => ({ rainMm: i < 22 ? 1 : null })), place, clock);
+    const days = summariseDays(
+      run(25, (i) => ({ rainMm: i < 22 ? 1 : null })),
+      place,
+      clock,
+    );
     expect(days[0]?.rainMm).toBeNull();
     expect(days[0]?.etoMm).toBeNull();
   });
@@ -65,7 +98,14 @@ describe('days', () => {
 
 test('hourly evapotranspiration is highest by day, near 0 by night, and null where a figure is missing', () => {
   const june = Date.parse('2024-06-15T04:00Z');
-  const hours = Array.from({ length: 24 }, (_, i): WeatherHour => ({ ...emptyHour(june + i * HOUR_MS), airTempC: 22, relHumidityPercent: 60, windMPerS: i === 20 ? null : 2, windHeightM: 2, cloudPercent: 20 }));
+  const hours = Array.from({ length: 24 }, (_, i): WeatherHour => ({
+    ...emptyHour(june + i * HOUR_MS),
+    airTempC: 22,
+    relHumidityPercent: 60,
+    windMPerS: i === 20 ? null : 2,
+    windHeightM: 2,
+    cloudPercent: 20,
+  }));
   const eto = etoOfHours(hours, place).map((hour) => hour.etoMm);
   expect(eto[20]).toBeNull();
   expect(Math.abs(eto[1] ?? 9)).toBeLessThan(0.06);

@@ -2,26 +2,59 @@ import { describe, expect, test } from 'vitest';
 import type { WallTime } from '@/lib/weather/local-time';
 import { isTimeZone, localDateKey, localDay, wallAsUtcMs, zoneClock } from '@/lib/weather/local-time';
 
-const wall = (year: number, month: number, day: number, hour = 0, minute = 0): WallTime => ({ year, month, day, hour, minute, second: 0 });
-const zones = ['America/New_York', 'Europe/London', 'Europe/Berlin', 'Australia/Lord_Howe', 'Asia/Kolkata', 'America/Sao_Paulo', 'Pacific/Apia', 'UTC', 'Africa/Casablanca'];
+const wall = (year: number, month: number, day: number, hour = 0, minute = 0): WallTime => ({
+  year,
+  month,
+  day,
+  hour,
+  minute,
+  second: 0,
+});
+const zones = [
+  'America/New_York',
+  'Europe/London',
+  'Europe/Berlin',
+  'Australia/Lord_Howe',
+  'Asia/Kolkata',
+  'America/Sao_Paulo',
+  'Pacific/Apia',
+  'UTC',
+  'Africa/Casablanca',
+];
 
 describe('local time', () => {
-  // United States rule since 2007: second Sunday of March and first Sunday of November, 02:00 (Energy Policy Act of 2005).
+  // United States rule since 2007: second Sunday of March and first Sunday of November, 02:00 (Energy Policy Act of
+  // 2005).
   const newYork = zoneClock('America/New_York');
   test('the hour skipped in spring never is', () => {
-    expect(newYork.instantOf(wall(2024, 3, 10, 2, 30))).toEqual({ kind: 'never', gapMin: 60, gapEndUtcMs: Date.parse('2024-03-10T07:00Z') });
-    expect(newYork.instantOf(wall(2024, 3, 10, 1, 59))).toEqual({ kind: 'once', utcMs: Date.parse('2024-03-10T06:59Z') });
-    expect(newYork.instantOf(wall(2024, 3, 10, 3, 0))).toEqual({ kind: 'once', utcMs: Date.parse('2024-03-10T07:00Z') });
+    expect(newYork.instantOf(wall(2024, 3, 10, 2, 30))).toEqual({
+      kind: 'never',
+      gapMin: 60,
+      gapEndUtcMs: Date.parse('2024-03-10T07:00Z'),
+    });
+    expect(newYork.instantOf(wall(2024, 3, 10, 1, 59))).toEqual({
+      kind: 'once',
+      utcMs: Date.parse('2024-03-10T06:59Z'),
+    });
+    expect(newYork.instantOf(wall(2024, 3, 10, 3, 0))).toEqual({
+      kind: 'once',
+      utcMs: Date.parse('2024-03-10T07:00Z'),
+    });
   });
   test('the hour repeated in autumn is twice', () => {
     expect(newYork.instantOf(wall(2024, 11, 3, 1, 30))).toEqual({
-      kind: 'twice', earlierUtcMs: Date.parse('2024-11-03T05:30Z'), laterUtcMs: Date.parse('2024-11-03T06:30Z'),
+      kind: 'twice',
+      earlierUtcMs: Date.parse('2024-11-03T05:30Z'),
+      laterUtcMs: Date.parse('2024-11-03T06:30Z'),
     });
     expect(newYork.instantOf(wall(2024, 11, 3, 2, 0)).kind).toBe('once');
     expect(newYork.instantOf(wall(2024, 11, 3, 0, 59)).kind).toBe('once');
   });
   test('Lord Howe shifts by half an hour', () => {
-    expect(zoneClock('Australia/Lord_Howe').instantOf(wall(2024, 10, 6, 2, 15))).toMatchObject({ kind: 'never', gapMin: 30 });
+    expect(zoneClock('Australia/Lord_Howe').instantOf(wall(2024, 10, 6, 2, 15))).toMatchObject({
+      kind: 'never',
+      gapMin: 30,
+    });
     expect(zoneClock('Australia/Lord_Howe').instantOf(wall(2024, 4, 7, 1, 45)).kind).toBe('twice');
   });
   test('Samoa has no 30 December 2011', () => {
@@ -31,10 +64,14 @@ describe('local time', () => {
   test.each(zones)('every hour of 2011 and 2024 goes to the wall and back in %s', (zone) => {
     const clock = zoneClock(zone);
     const lost: string[] = [];
-    for (const [from, to] of [[2011, 2012], [2024, 2025]] as const) {
+    for (const [from, to] of [
+      [2011, 2012],
+      [2024, 2025],
+    ] as const) {
       for (let at = Date.UTC(from, 0, 1); at < Date.UTC(to, 0, 1); at += 3_600_000) {
         const found = clock.instantOf(clock.wallAt(at));
-        const instants = found.kind === 'once' ? [found.utcMs] : found.kind === 'twice' ? [found.earlierUtcMs, found.laterUtcMs] : [];
+        const instants =
+          found.kind === 'once' ? [found.utcMs] : found.kind === 'twice' ? [found.earlierUtcMs, found.laterUtcMs] : [];
         if (!instants.includes(at)) lost.push(new Date(at).toISOString());
       }
     }

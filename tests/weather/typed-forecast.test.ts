@@ -7,8 +7,18 @@ const at = (hour: number) => Date.UTC(2026, 5, 1) + hour * HOUR_MS;
 /** Sunrise at 6, sunset at 18: twelve hours each. */
 const sun = { riseMs: at(6), setMs: at(18), nextRiseMs: at(30), nextSetMs: at(42) };
 const forecast: TypedForecast = {
-  typedAtMs: at(15.4), highC: 30, lowC: 10, nextHighC: 26, humidityPercent: 40, cloudPercent: 10,
-  parts: { evening: { windMPerS: 2, rainMm: null }, night: { windMPerS: null, rainMm: 6 }, morning: { windMPerS: 1, rainMm: 0 }, afternoon: { windMPerS: 4, rainMm: null } },
+  typedAtMs: at(15.4),
+  highC: 30,
+  lowC: 10,
+  nextHighC: 26,
+  humidityPercent: 40,
+  cloudPercent: 10,
+  parts: {
+    evening: { windMPerS: 2, rainMm: null },
+    night: { windMPerS: null, rainMm: 6 },
+    morning: { windMPerS: 1, rainMm: 0 },
+    afternoon: { windMPerS: 4, rainMm: null },
+  },
 };
 
 describe('the day’s temperature between low and high (Parton & Logan 1981, air at 1.5 m: 1.86 h, 2.20, -0.17 h)', () => {
@@ -24,7 +34,10 @@ describe('the day’s temperature between low and high (Parton & Logan 1981, air
     expect(forecastTempC(forecast, sun, at(18))).toBeCloseTo(23.79, 2);
   });
   test('no jump at sunset nor at dawn, and it falls all night', () => {
-    for (const edge of [18, 29.83]) expect(Math.abs(forecastTempC(forecast, sun, at(edge) - 1000) - forecastTempC(forecast, sun, at(edge) + 1000))).toBeLessThan(0.01);
+    for (const edge of [18, 29.83])
+      expect(
+        Math.abs(forecastTempC(forecast, sun, at(edge) - 1000) - forecastTempC(forecast, sun, at(edge) + 1000)),
+      ).toBeLessThan(0.01);
     const night = Array.from({ length: 11 }, (_, i) => forecastTempC(forecast, sun, at(18.5 + i)));
     for (let i = 1; i < night.length; i++) expect(night[i]!).toBeLessThan(night[i - 1]!);
   });

@@ -5,12 +5,12 @@ import { listOutlines } from '@/lib/diary/outlines';
 import { findPhoto, type Photo } from '@/lib/diary/photos';
 import { createPlot } from '@/lib/diary/plots';
 import type { Lawn } from '@/lib/diary/lawns';
-import { applyHomography } from '@/lib/photo/homography';
-import type { Pixels, Point } from '@/lib/photo/pixels';
-import { askLandmarks } from '@/lib/work/ask-landmarks';
-import { stopComparer } from '@/lib/work/comparer';
-import { outlinePlots } from '@/lib/work/outline-plots';
-import { takePhoto } from '@/lib/work/take-photo';
+import { applyHomography } from '@/lib/photo/ground/homography';
+import type { Pixels, Point } from '@/lib/photo/raster/pixels';
+import { askLandmarks } from '@/lib/work/photos/ask-landmarks';
+import { stopComparer } from '@/lib/work/photos/comparer';
+import { outlinePlots } from '@/lib/work/photos/outline-plots';
+import { takePhoto } from '@/lib/work/photos/take-photo';
 import { drawYard, groundBetween, groundMap, type Stand } from '../lineup/draw-yard';
 import { useFreshDiary } from '../support/diary';
 import { testLawn } from '../support/test-lawn';
@@ -24,9 +24,18 @@ const SECOND: Stand = { x: 0.7, height: 1.7, z: 0.5, pan: -4, pitch: 17, roll: -
 const onGround = (x: number, z: number): Point => applyHomography(groundMap(FIRST, W, H), [x, z]);
 
 async function send(lawn: Lawn, pixels: Pixels, at: string): Promise<Photo> {
-  const bytes = await sharp(Buffer.from(pixels.data), { raw: { width: pixels.width, height: pixels.height, channels: 3 } }).jpeg({ quality: 92 }).toBuffer();
+  const bytes = await sharp(Buffer.from(pixels.data), {
+    raw: { width: pixels.width, height: pixels.height, channels: 3 },
+  })
+    .jpeg({ quality: 92 })
+    .toBuffer();
   const taken = await takePhoto(Readable.toWeb(Readable.from([bytes])) as ReadableStream<Uint8Array>, {
-    lawnId: lawn.id, fileName: `${at}.jpg`, viewpointName: 'gate', modified: undefined, now: new Date('2026-06-01T10:00:00Z'), taken: { instant: new Date(at), offsetMinutes: 0 },
+    lawnId: lawn.id,
+    fileName: `${at}.jpg`,
+    viewpointName: 'gate',
+    modified: undefined,
+    now: new Date('2026-06-01T10:00:00Z'),
+    taken: { instant: new Date(at), offsetMinutes: 0 },
   });
   if (!taken.ok) throw new Error(taken.message);
   return (await findPhoto(taken.photoId))!;
@@ -35,10 +44,32 @@ async function send(lawn: Lawn, pixels: Pixels, at: string): Promise<Photo> {
 describe('what a person is asked to find', { timeout: 120_000 }, () => {
   test('are first the things that the two photos themselves show again, each with its place in the new photo', async () => {
     const lawn = await testLawn({ timeZone: 'UTC' });
-    const plot = await createPlot(lawn.id, { name: 'K', isCheck: true, polygonM: null, areaM2: 4, areaEnteredValue: null, areaEnteredUnit: null, note: '' });
+    const plot = await createPlot(lawn.id, {
+      name: 'K',
+      isCheck: true,
+      polygonM: null,
+      areaM2: 4,
+      areaEnteredValue: null,
+      areaEnteredUnit: null,
+      note: '',
+    });
     const earlier = await send(lawn, drawYard(W, H, { place: 3, day: 1, turf: 0 }, FIRST), '2026-05-01T10:00:00Z');
-    await outlinePlots(earlier.id, [{ plotId: plot.id, corners: [[-0.6, 5], [0.9, 5], [0.9, 2.6], [-0.6, 2.6]].map(([x, z]) => [...onGround(x!, z!)] as [number, number]) }]);
-    const later = await send(lawn, drawYard(W, H, { place: 3, day: 2, light: 0.8, turf: 0 }, SECOND), '2026-05-15T10:00:00Z');
+    await outlinePlots(earlier.id, [
+      {
+        plotId: plot.id,
+        corners: [
+          [-0.6, 5],
+          [0.9, 5],
+          [0.9, 2.6],
+          [-0.6, 2.6],
+        ].map(([x, z]) => [...onGround(x!, z!)] as [number, number]),
+      },
+    ]);
+    const later = await send(
+      lawn,
+      drawYard(W, H, { place: 3, day: 2, light: 0.8, turf: 0 }, SECOND),
+      '2026-05-15T10:00:00Z',
+    );
     const asking = (await askLandmarks(later, await listOutlines(later.id)))!;
     const seen = asking.things.filter((thing) => thing.seen);
     expect(seen.length).toBeGreaterThanOrEqual(2);

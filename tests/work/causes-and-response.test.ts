@@ -6,13 +6,13 @@ import { createSpray } from '@/lib/diary/sprays';
 import { addWeatherHours } from '@/lib/diary/weather-hours';
 import { seededRandom } from '@/lib/stats/random';
 import { DEFAULT_LIMITS } from '@/lib/weather/window-limits';
-import { causesOfMark } from '@/lib/work/find-causes';
-import { answerFor, responseFactors, type Factor, type ResponseFactors } from '@/lib/work/response-factors';
+import { causesOfMark } from '@/lib/work/photos/find-causes';
+import { answerFor, responseFactors, type Factor, type ResponseFactors } from '@/lib/work/response/response-factors';
 import { plainLawn, useFreshDiary } from '../support/diary';
 import { findTrial } from '@/lib/diary/trials';
 import type { CauseTestEntry } from '@/lib/forms/cause-test-form';
-import { layOutCauseTest } from '@/lib/work/test-a-cause';
-import { readTrial } from '@/lib/work/trial-record';
+import { layOutCauseTest } from '@/lib/work/trials/test-a-cause';
+import { readTrial } from '@/lib/work/trials/trial-record';
 import { entryOf, laidOut, plainProduct, runTrial } from '../support/trial';
 import { createPhoto } from '@/lib/diary/photos';
 import { saveReadings } from '@/lib/diary/readings';
@@ -25,35 +25,90 @@ function hours(from: string, count: number) {
   return Array.from({ length: count }, (_, i) => {
     const hourStart = new Date(Date.parse(from) + i * 3_600_000);
     const sun = hourStart.getUTCHours() >= 5 && hourStart.getUTCHours() < 17;
-    return { hourStart, airTempC: 24, relHumidityPercent: 40, windMPerS: 3, windHeightM: 2, rainMm: 0, solarWPerM2: sun ? 600 : 0, source: 'test' };
+    return {
+      hourStart,
+      airTempC: 24,
+      relHumidityPercent: 40,
+      windMPerS: 3,
+      windHeightM: 2,
+      rainMm: 0,
+      solarWPerM2: sun ? 600 : 0,
+      source: 'test',
+    };
   });
 }
 
 async function hazeAfterSpray(more: { surfactant: boolean; sprayedBefore?: boolean }) {
-  const lawn = await plainLawn({ timeZone: 'UTC', unitSystem: 'metric', latitudeDeg: 45, longitudeDeg: 10, mowingHeightMm: 50 });
-  const plot = await createPlot(lawn.id, { name: 'C', isCheck: false, polygonM: null, areaM2: 10, areaEnteredValue: null, areaEnteredUnit: null, note: '' });
-  const iron = await plainProduct({ name: 'Iron salt', fePercent: 20, role: 'iron', labelMaxRateKgPerHa: 12.5, minIntervalDays: 10 });
+  const lawn = await plainLawn({
+    timeZone: 'UTC',
+    unitSystem: 'metric',
+    latitudeDeg: 45,
+    longitudeDeg: 10,
+    mowingHeightMm: 50,
+  });
+  const plot = await createPlot(lawn.id, {
+    name: 'C',
+    isCheck: false,
+    polygonM: null,
+    areaM2: 10,
+    areaEnteredValue: null,
+    areaEnteredUnit: null,
+    note: '',
+  });
+  const iron = await plainProduct({
+    name: 'Iron salt',
+    fePercent: 20,
+    role: 'iron',
+    labelMaxRateKgPerHa: 12.5,
+    minIntervalDays: 10,
+  });
   const salt = await plainProduct({ name: 'Ammonium salt', nAmmoniacalPercent: 21, role: 'nitrogen' });
   const wetter = await plainProduct({ name: 'Wetter', form: 'liquid', role: 'surfactant', densityKgPerL: 1 });
   const items = [
     { productId: iron.id, rateEnteredValue: 200, rateEnteredUnit: 'g/100m2', rateKgPerHa: 20, rateLPerHa: null },
     { productId: salt.id, rateEnteredValue: 800, rateEnteredUnit: 'g/100m2', rateKgPerHa: 80, rateLPerHa: null },
-    ...(more.surfactant ? [{ productId: wetter.id, rateEnteredValue: 12, rateEnteredUnit: 'mL/100m2', rateKgPerHa: 1.2, rateLPerHa: 1.2 }] : []),
+    ...(more.surfactant
+      ? [{ productId: wetter.id, rateEnteredValue: 12, rateEnteredUnit: 'mL/100m2', rateKgPerHa: 1.2, rateLPerHa: 1.2 }]
+      : []),
   ];
   const fields = { state: 'done', carrierLPerHa: 600, carrierEnteredValue: 6, carrierEnteredUnit: 'L/100m2' };
   const where = [{ plotId: plot.id, areaM2: 10 }];
-  if (more.sprayedBefore) await createSpray(lawn.id, { ...fields, startedAt: new Date('2026-06-06T11:00:00Z') }, items.slice(0, 1), where);
+  if (more.sprayedBefore)
+    await createSpray(lawn.id, { ...fields, startedAt: new Date('2026-06-06T11:00:00Z') }, items.slice(0, 1), where);
   const spray = await createSpray(lawn.id, { ...fields, startedAt: new Date('2026-06-10T11:00:00Z') }, items, where);
   await addWeatherHours(lawn.id, hours('2026-06-09T00:00:00Z', 96));
   const viewpoint = await viewpointNamed(lawn.id, 'step');
   const photo = (sha: string, takenAt: Date) =>
-    createPhoto({ lawnId: lawn.id, viewpointId: viewpoint.id, sha256: sha.padStart(64, '0'), kind: 'jpeg', fileName: `${sha}.jpg`, bytes: 1, widthPx: 100, heightPx: 100, takenAt, takenAtOffsetMin: 0, takenAtBasis: 'typed' });
-  const reading = { plotId: plot.id, methodVersion: 'm', parameters: {}, pixels: 1, turfPixels: 1, turfShare: 1, dgci: 0.5, blocks: {} };
+    createPhoto({
+      lawnId: lawn.id,
+      viewpointId: viewpoint.id,
+      sha256: sha.padStart(64, '0'),
+      kind: 'jpeg',
+      fileName: `${sha}.jpg`,
+      bytes: 1,
+      widthPx: 100,
+      heightPx: 100,
+      takenAt,
+      takenAtOffsetMin: 0,
+      takenAtBasis: 'typed',
+    });
+  const reading = {
+    plotId: plot.id,
+    methodVersion: 'm',
+    parameters: {},
+    pixels: 1,
+    turfPixels: 1,
+    turfShare: 1,
+    dgci: 0.5,
+    blocks: {},
+  };
   const before = await photo('1', new Date('2026-06-09T10:00:00Z'));
   await saveReadings(before.id, [{ ...reading, takenAt: before.takenAt }], []);
   const after = await photo('2', new Date('2026-06-11T11:00:00Z'));
   await saveReadings(after.id, [{ ...reading, takenAt: after.takenAt }], []);
-  const mark = await diary().mark.create({ data: { photoId: after.id, plotId: plot.id, threadId: 't', kind: 'silver', score: 1, polygon: [], areaShare: 0.1 } });
+  const mark = await diary().mark.create({
+    data: { photoId: after.id, plotId: plot.id, threadId: 't', kind: 'silver', score: 1, polygon: [], areaShare: 0.1 },
+  });
   return { lawn, plot, spray, mark, products: { iron, salt, wetter } };
 }
 
@@ -61,7 +116,15 @@ describe('what may have made a mark', () => {
   test('the record: days since the spray, iron and its label, strength, surfactant with ammonium, a drying time', async () => {
     const { mark } = await hazeAfterSpray({ surfactant: true });
     const causes = await causesOfMark(mark.id);
-    expect(causes?.record).toMatchObject({ kind: 'silver', daysAfterSpray: 1, seenBeforeSpray: false, surfactant: true, ammoniumSalt: true, ironWithPhosphate: false, daysSinceLastIron: null });
+    expect(causes?.record).toMatchObject({
+      kind: 'silver',
+      daysAfterSpray: 1,
+      seenBeforeSpray: false,
+      surfactant: true,
+      ammoniumSalt: true,
+      ironWithPhosphate: false,
+      daysSinceLastIron: null,
+    });
     expect(causes?.record?.ironKgPerHa).toBeCloseTo(4, 9); // 20 kg/ha of 20 % iron
     expect(causes?.record?.labelMaxIronKgPerHa).toBeCloseTo(2.5, 9);
     expect(causes?.record?.nitrogenKgPerHa).toBeCloseTo(16.8, 9);
@@ -70,8 +133,11 @@ describe('what may have made a mark', () => {
     expect(causes?.record?.waterWithin4hMm).toBe(0);
     expect(causes?.record?.dryingMinutes).toBeGreaterThan(1);
     expect(causes?.record?.dryingMinutes).toBeLessThan(60);
-    const strengths = Object.fromEntries((causes?.report?.kind === 'findings' ? causes.report.findings : []).map((one) => [one.cause, one.strength]));
-    // A silvery haze after 4 kg Fe/ha, above the label's 2.5, is held for iron first; the surfactant may have had a part.
+    const strengths = Object.fromEntries(
+      (causes?.report?.kind === 'findings' ? causes.report.findings : []).map((one) => [one.cause, one.strength]),
+    );
+    // A silvery haze after 4 kg Fe/ha, above the label's 2.5, is held for iron first; the surfactant may have had a
+    // part.
     expect(strengths).toMatchObject({ 'iron-on-leaf': 'likely', 'surfactant-with-ammonium': 'possible' });
   });
 
@@ -87,13 +153,20 @@ describe('what may have made a mark', () => {
     const { mark, plot, products } = await hazeAfterSpray({ surfactant: true });
     const causes = await causesOfMark(mark.id);
     const twice = causes?.nextTime.find((one) => one.whatIf.id === 'twice-the-carrier');
-    const [minutes, instead] = /dried in (\d+) min instead of (\d+)/.exec(twice?.numbers ?? '')?.slice(1).map(Number) ?? [];
+    const [minutes, instead] =
+      /dried in (\d+) min instead of (\d+)/
+        .exec(twice?.numbers ?? '')
+        ?.slice(1)
+        .map(Number) ?? [];
     expect(minutes).toBeGreaterThan(instead as number);
     const query = new URL(twice?.plan ?? '', 'http://x').searchParams;
     expect(query.get('plots')).toBe(plot.id);
     expect(query.get('carrier')).toBe('12:L/100m2');
     expect(query.get('items')).toContain(`${products.iron.id}:200:g/100m2`);
-    const without = new URL(causes?.nextTime.find((one) => one.whatIf.id === 'without-surfactant')?.plan ?? '', 'http://x').searchParams.get('items');
+    const without = new URL(
+      causes?.nextTime.find((one) => one.whatIf.id === 'without-surfactant')?.plan ?? '',
+      'http://x',
+    ).searchParams.get('items');
     expect(without).not.toContain(products.wetter.id);
   });
 
@@ -112,15 +185,46 @@ function juneEvening(from: string, count: number) {
     const hourStart = new Date(Date.parse(from) + i * 3_600_000);
     const hour = hourStart.getUTCHours();
     const sun = Math.max(0, Math.sin(((hour - 3.5) / 16) * Math.PI));
-    return { hourStart, airTempC: hour >= 4 && hour < 20 ? 19 + 12 * Math.sin((((hour - 4) / 15.4) * Math.PI)) ** 0.5 : 19, relHumidityPercent: 45, windMPerS: 1.6, windHeightM: 2, rainMm: 0, solarWPerM2: 800 * sun, source: 'test' };
+    return {
+      hourStart,
+      airTempC: hour >= 4 && hour < 20 ? 19 + 12 * Math.sin(((hour - 4) / 15.4) * Math.PI) ** 0.5 : 19,
+      relHumidityPercent: 45,
+      windMPerS: 1.6,
+      windHeightM: 2,
+      rainMm: 0,
+      solarWPerM2: 800 * sun,
+      source: 'test',
+    };
   });
 }
 
 describe('a silvery haze after iron', () => {
   async function haze(more: { events?: boolean } = {}) {
-    const lawn = await plainLawn({ timeZone: 'UTC', unitSystem: 'metric', latitudeDeg: 45, longitudeDeg: 10, elevationM: 100, mowingHeightMm: 50, grass: 'Tall fescue' });
-    const plot = await createPlot(lawn.id, { name: 'C', isCheck: false, polygonM: null, areaM2: 10, areaEnteredValue: null, areaEnteredUnit: null, note: '' });
-    const iron = await plainProduct({ name: 'Iron salt', fePercent: 20, role: 'iron', labelMaxRateKgPerHa: 12, minIntervalDays: 14 });
+    const lawn = await plainLawn({
+      timeZone: 'UTC',
+      unitSystem: 'metric',
+      latitudeDeg: 45,
+      longitudeDeg: 10,
+      elevationM: 100,
+      mowingHeightMm: 50,
+      grass: 'Tall fescue',
+    });
+    const plot = await createPlot(lawn.id, {
+      name: 'C',
+      isCheck: false,
+      polygonM: null,
+      areaM2: 10,
+      areaEnteredValue: null,
+      areaEnteredUnit: null,
+      note: '',
+    });
+    const iron = await plainProduct({
+      name: 'Iron salt',
+      fePercent: 20,
+      role: 'iron',
+      labelMaxRateKgPerHa: 12,
+      minIntervalDays: 14,
+    });
     const salt = await plainProduct({ name: 'Ammonium salt', nAmmoniacalPercent: 21, role: 'nitrogen' });
     const wetter = await plainProduct({ name: 'Wetter', form: 'liquid', role: 'surfactant', densityKgPerL: 1 });
     const items = [
@@ -129,29 +233,78 @@ describe('a silvery haze after iron', () => {
       { productId: wetter.id, rateEnteredValue: 12, rateEnteredUnit: 'mL/100m2', rateKgPerHa: 1.2, rateLPerHa: 1.2 },
     ];
     const where = [{ plotId: plot.id, areaM2: 10 }];
-    const fields = { state: 'done', carrierLPerHa: 450, carrierEnteredValue: 4.5, carrierEnteredUnit: 'L/100m2', measuredPh: 6 };
+    const fields = {
+      state: 'done',
+      carrierLPerHa: 450,
+      carrierEnteredValue: 4.5,
+      carrierEnteredUnit: 'L/100m2',
+      measuredPh: 6,
+    };
     await createSpray(lawn.id, { ...fields, startedAt: new Date('2026-06-13T18:00:00Z') }, items.slice(0, 1), where);
     const spray = await createSpray(lawn.id, { ...fields, startedAt: new Date('2026-06-20T18:00:00Z') }, items, where);
     await addWeatherHours(lawn.id, juneEvening('2026-06-08T00:00:00Z', 24 * 16));
     if (more.events) {
-      await createEvent(lawn.id, { kind: 'mowing', at: new Date('2026-06-22T08:00:00Z'), mowingHeightMm: 50, bladeSharpened: false }, []);
+      await createEvent(
+        lawn.id,
+        { kind: 'mowing', at: new Date('2026-06-22T08:00:00Z'), mowingHeightMm: 50, bladeSharpened: false },
+        [],
+      );
       await createEvent(lawn.id, { kind: 'watering', at: new Date('2026-06-20T20:00:00Z'), waterMm: 4 }, []);
-      await createEvent(lawn.id, { kind: 'sighting', at: new Date('2026-06-19T20:00:00Z'), detail: 'insects', subject: 'mites' }, [plot.id]);
+      await createEvent(
+        lawn.id,
+        { kind: 'sighting', at: new Date('2026-06-19T20:00:00Z'), detail: 'insects', subject: 'mites' },
+        [plot.id],
+      );
     }
     const viewpoint = await viewpointNamed(lawn.id, 'step');
-    const photo = await createPhoto({ lawnId: lawn.id, viewpointId: viewpoint.id, sha256: '3'.padStart(64, '0'), kind: 'jpeg', fileName: '3.jpg', bytes: 1, widthPx: 100, heightPx: 100, takenAt: new Date('2026-06-23T09:00:00Z'), takenAtOffsetMin: 0, takenAtBasis: 'typed' });
-    const mark = await diary().mark.create({ data: { photoId: photo.id, plotId: plot.id, threadId: 't', kind: 'silver', score: 1, polygon: [], areaShare: 0.1 } });
+    const photo = await createPhoto({
+      lawnId: lawn.id,
+      viewpointId: viewpoint.id,
+      sha256: '3'.padStart(64, '0'),
+      kind: 'jpeg',
+      fileName: '3.jpg',
+      bytes: 1,
+      widthPx: 100,
+      heightPx: 100,
+      takenAt: new Date('2026-06-23T09:00:00Z'),
+      takenAtOffsetMin: 0,
+      takenAtBasis: 'typed',
+    });
+    const mark = await diary().mark.create({
+      data: {
+        photoId: photo.id,
+        plotId: plot.id,
+        threadId: 't',
+        kind: 'silver',
+        score: 1,
+        polygon: [],
+        areaShare: 0.1,
+      },
+    });
     return causesOfMark(mark.id).then((causes) => ({ causes, spray }));
   }
 
   test('is held for iron left on the leaf first, with three things to do otherwise, each with numbers of the models', async () => {
     const { causes } = await haze();
-    expect(causes?.report?.kind === 'findings' && causes.report.findings[0]).toMatchObject({ cause: 'iron-on-leaf', strength: 'likely' });
-    expect(causes?.record).toMatchObject({ grassSeason: 'cool', daysSinceLastIron: 7, labelMinIntervalDays: 14, mowingsKnown: 0, photoHoursAfterSunrise: expect.closeTo(5.5, 0) as number });
+    expect(causes?.report?.kind === 'findings' && causes.report.findings[0]).toMatchObject({
+      cause: 'iron-on-leaf',
+      strength: 'likely',
+    });
+    expect(causes?.record).toMatchObject({
+      grassSeason: 'cool',
+      daysSinceLastIron: 7,
+      labelMinIntervalDays: 14,
+      mowingsKnown: 0,
+      photoHoursAfterSunrise: expect.closeTo(5.5, 0) as number,
+    });
     const ideas = new Map(causes?.nextTime.map((one) => [one.whatIf.id, one.numbers]));
     expect([...ideas.keys()].slice(0, 3)).toEqual(['twice-the-carrier', 'later-in-the-evening', 'half-the-iron']);
-    expect(ideas.get('twice-the-carrier')).toMatch(/^Twice the carrier at 18:00 would have dried in \d+ min instead of \d+/);
-    expect(ideas.get('later-in-the-evening')).toMatch(/would have dried in \d+ min instead of \d+ \(an estimate\)\. The air then: .*°C, wind /);
+    expect(ideas.get('twice-the-carrier')).toMatch(
+      /^Twice the carrier at 18:00 would have dried in \d+ min instead of \d+/,
+    );
+    expect(ideas.get('later-in-the-evening')).toMatch(
+      /would have dried in \d+ min instead of \d+ \(an estimate\)\. The air then: .*°C, wind /,
+    );
     // 12 kg/ha of 20 % iron in 450 L/ha: 2400 g in 450 L is 5.33 g/L.
     expect(ideas.get('half-the-iron')).toBe('2.67 g/L of iron in the mix instead of 5.33 g/L.');
     expect(ideas.get('wait-for-interval')).toBe('Not before 27 Jun 2026.');
@@ -159,8 +312,16 @@ describe('a silvery haze after iron', () => {
 
   test('what happened to the lawn is weighed: 4 mm of watering within four hours rinses, mites seen speak, mown since is known', async () => {
     const { causes } = await haze({ events: true });
-    expect(causes?.record).toMatchObject({ waterWithin4hMm: 4, mowingsKnown: 1, mownSinceSpray: true, sightingsKnown: true, wateringKnown: true });
-    const strengths = Object.fromEntries((causes?.report?.kind === 'findings' ? causes.report.findings : []).map((one) => [one.cause, one.strength]));
+    expect(causes?.record).toMatchObject({
+      waterWithin4hMm: 4,
+      mowingsKnown: 1,
+      mownSinceSpray: true,
+      sightingsKnown: true,
+      wateringKnown: true,
+    });
+    const strengths = Object.fromEntries(
+      (causes?.report?.kind === 'findings' ? causes.report.findings : []).map((one) => [one.cause, one.strength]),
+    );
     expect(strengths['iron-on-leaf']).not.toBe('likely');
     expect(strengths['mites']).toBe('likely');
     expect(strengths['mower']).toBe('possible');
@@ -179,7 +340,18 @@ describe('finding out by a trial', () => {
   async function surfactantTried(markedOn: (treatment: string) => boolean) {
     const { lawn, mark, products } = await hazeAfterSpray({ surfactant: true });
     const causes = await causesOfMark(mark.id);
-    const entry = { name: 'What made it', startsOn: '2026-06-20', fraction: 'full' as const, blocks: 5, seed: 3, swathM: 0.5, stripLengthM: 2, originM: [20, 0] as [number, number], where: null, factors: ['carrier' as const, 'surfactant' as const] };
+    const entry = {
+      name: 'What made it',
+      startsOn: '2026-06-20',
+      fraction: 'full' as const,
+      blocks: 5,
+      seed: 3,
+      swathM: 0.5,
+      stripLengthM: 2,
+      originM: [20, 0] as [number, number],
+      where: null,
+      factors: ['carrier' as const, 'surfactant' as const],
+    };
     const laid = await layOutCauseTest(causes!, entry as unknown as CauseTestEntry);
     if (!laid.ok) throw new Error(laid.message);
     const trial = (await findTrial(laid.trialId))!;
@@ -188,7 +360,18 @@ describe('finding out by a trial', () => {
     for (const reading of readings.filter((one) => !one.isBefore)) {
       const plot = trial.plots.find((one) => one.plotId === reading.plotId)!;
       const name = trial.treatments.find((one) => one.id === plot.treatmentId)!.name;
-      if (markedOn(name)) await diary().mark.create({ data: { photoId: reading.photoId, plotId: reading.plotId, threadId: `m${reading.plotId}`, kind: 'silver', score: 1, polygon: [], areaShare: 0.2 } });
+      if (markedOn(name))
+        await diary().mark.create({
+          data: {
+            photoId: reading.photoId,
+            plotId: reading.plotId,
+            threadId: `m${reading.plotId}`,
+            kind: 'silver',
+            score: 1,
+            polygon: [],
+            areaShare: 0.2,
+          },
+        });
     }
     return { trial, products, causes: await causesOfMark(mark.id) };
   }
@@ -196,7 +379,13 @@ describe('finding out by a trial', () => {
   test('mixes are filled in for each combination: twice the carrier, without the surfactant; the check stays bare', async () => {
     const { trial, products } = await surfactantTried(() => false);
     const of = (name: string) => trial.treatments.find((one) => one.name === name)!;
-    expect(trial.treatments.map((one) => one.name)).toEqual(['Unsprayed', 'As sprayed', 'Twice the carrier', 'Without surfactant', 'Twice the carrier, without surfactant']);
+    expect(trial.treatments.map((one) => one.name)).toEqual([
+      'Unsprayed',
+      'As sprayed',
+      'Twice the carrier',
+      'Without surfactant',
+      'Twice the carrier, without surfactant',
+    ]);
     expect(of('Unsprayed').items).toEqual([]);
     expect(of('Twice the carrier').carrierLPerHa).toBe(1200);
     expect(of('Without surfactant').items.map((item) => item.productId)).not.toContain(products.wetter.id);
@@ -216,7 +405,10 @@ describe('finding out by a trial', () => {
 
   test('a mark that comes back without the surfactant too speaks against it', async () => {
     const { causes } = await surfactantTried((name) => name !== 'Unsprayed');
-    const finding = causes?.report?.kind === 'findings' ? causes.report.findings.find((one) => one.cause === 'surfactant-with-ammonium') : undefined;
+    const finding =
+      causes?.report?.kind === 'findings'
+        ? causes.report.findings.find((one) => one.cause === 'surfactant-with-ammonium')
+        : undefined;
     expect(finding?.strength).toBe('unlikely');
   });
 });
@@ -231,12 +423,24 @@ describe('response over the diary', () => {
       entryOf({
         treatments: [
           { name: 'Unsprayed', isCheck: true, onSubplots: false, items: [] },
-          ...rates.map((value) => ({ name: `R${value}`, isCheck: false, onSubplots: false, items: [{ productId: iron.id, rate: { value, unit: 'g/100m2' as const } }] })),
+          ...rates.map((value) => ({
+            name: `R${value}`,
+            isCheck: false,
+            onSubplots: false,
+            items: [{ productId: iron.id, rate: { value, unit: 'g/100m2' as const } }],
+          })),
         ],
       }),
     );
     // 0.01 of index a kilogram of iron: 20 % of 10 kg/ha is 2 kg Fe/ha.
-    await runTrial(lawn, trial, seededRandom(4), (treatment) => (treatment === 'Unsprayed' ? 0 : 0.01 * Number(treatment.slice(1)) * 0.1 * 0.2), [3, 7, 14], 0.001);
+    await runTrial(
+      lawn,
+      trial,
+      seededRandom(4),
+      (treatment) => (treatment === 'Unsprayed' ? 0 : 0.01 * Number(treatment.slice(1)) * 0.1 * 0.2),
+      [3, 7, 14],
+      0.001,
+    );
     return (await responseFactors(lawn.id)) as ResponseFactors;
   }
   const factor = (all: ResponseFactors, key: string) => all.factors.find((one) => one.key === key) as Factor;

@@ -5,10 +5,10 @@ import { listOutlines, replaceOutlines } from '@/lib/diary/outlines';
 import { findProduct } from '@/lib/diary/products';
 import { removeLawn } from '@/lib/diary/remove-lawn';
 import { listSprays } from '@/lib/diary/sprays';
-import { calendarMonths, monthAfter } from '@/lib/work/calendar-months';
-import { judgeMark } from '@/lib/work/marks';
+import { calendarMonths, monthAfter } from '@/lib/work/diary/calendar-months';
+import { judgeMark } from '@/lib/work/photos/marks';
 import { standAsRead } from '../support/stand';
-import { findInDiary } from '@/lib/work/find';
+import { findInDiary } from '@/lib/work/diary/find';
 import { useFreshDiary } from '../support/diary';
 import { testLawn, testSpray } from '../support/test-lawn';
 
@@ -19,7 +19,19 @@ const everything = { q: '', in: 'all', from: null, to: null, kind: null, state: 
 /** A photo's row without a file: for what only reads rows. */
 function photoRow(lawnId: string, takenAt: string, sha: string, more: object = {}) {
   return diary().photo.create({
-    data: { lawnId, sha256: sha.repeat(64), kind: 'jpeg', fileName: `${sha}.jpg`, bytes: 1, widthPx: 4, heightPx: 3, takenAt: new Date(takenAt), takenAtOffsetMin: 0, takenAtBasis: 'typed', ...more },
+    data: {
+      lawnId,
+      sha256: sha.repeat(64),
+      kind: 'jpeg',
+      fileName: `${sha}.jpg`,
+      bytes: 1,
+      widthPx: 4,
+      heightPx: 3,
+      takenAt: new Date(takenAt),
+      takenAtOffsetMin: 0,
+      takenAtBasis: 'typed',
+      ...more,
+    },
   });
 }
 
@@ -28,7 +40,9 @@ describe('finding', () => {
     const lawn = await testLawn();
     await testSpray(lawn, '2026-05-20T23:30', { note: 'North edge looked DRY' });
     await testSpray(lawn, '2026-05-21T08:00', { note: 'calm' });
-    expect((await findInDiary(lawn, { ...everything, q: 'edge looked dry' })).sprays.map((spray) => spray.note)).toEqual(['North edge looked DRY']);
+    expect(
+      (await findInDiary(lawn, { ...everything, q: 'edge looked dry' })).sprays.map((spray) => spray.note),
+    ).toEqual(['North edge looked DRY']);
     // 23:30 in New York is the next day in UTC; it belongs to the 20th all the same.
     const ofDay = await findInDiary(lawn, { ...everything, in: 'sprays', from: '2026-05-20', to: '2026-05-20' });
     expect(ofDay.sprays.map((spray) => spray.note)).toEqual(['North edge looked DRY']);
@@ -39,10 +53,21 @@ describe('finding', () => {
     await testSpray(lawn, '2026-05-20T08:00');
     const plot = await diary().plot.findFirstOrThrow();
     const photo = await photoRow(lawn.id, '2026-05-22T12:00:00Z', 'a');
-    const mark = await diary().mark.create({ data: { photoId: photo.id, plotId: plot.id, threadId: 't', kind: 'silver', score: 9, polygon: [], areaShare: 0.1 } });
+    const mark = await diary().mark.create({
+      data: {
+        photoId: photo.id,
+        plotId: plot.id,
+        threadId: 't',
+        kind: 'silver',
+        score: 9,
+        polygon: [],
+        areaShare: 0.1,
+      },
+    });
     await judgeMark(mark.id, { state: 'confirmed', kind: 'burn' }, new Date());
     await standAsRead(lawn.id);
-    const marks = async (kind: 'silver' | 'burn') => (await findInDiary(lawn, { ...everything, in: 'marks', kind })).marks.length;
+    const marks = async (kind: 'silver' | 'burn') =>
+      (await findInDiary(lawn, { ...everything, in: 'marks', kind })).marks.length;
     expect(await marks('burn')).toBe(1);
     expect(await marks('silver')).toBe(0);
   });
@@ -67,7 +92,13 @@ describe('the calendar', () => {
     expect(may?.month).toBe('2026-05');
     expect(may?.startsOn).toBe(5); // 1 May 2026 is a Friday
     expect(may?.days).toHaveLength(31);
-    expect(may?.days.at(-1)).toMatchObject({ date: '2026-05-31', sprays: 1, photos: 1, marks: 0, endsAt: new Date('2026-06-01T04:00:00Z') });
+    expect(may?.days.at(-1)).toMatchObject({
+      date: '2026-05-31',
+      sprays: 1,
+      photos: 1,
+      marks: 0,
+      endsAt: new Date('2026-06-01T04:00:00Z'),
+    });
     expect(shown?.months[0]?.days.every((day) => day.sprays + day.photos === 0)).toBe(true);
   });
 
@@ -96,7 +127,11 @@ describe('the bin', () => {
     const plot = (name: string) => diary().plot.create({ data: { lawnId: lawn.id, name, areaM2: 10 } });
     const [a, b, c] = [await plot('A'), await plot('B'), await plot('C')];
     const photo = await photoRow(lawn.id, '2026-05-22T12:00:00Z', 'd');
-    const corners: [number, number][] = [[0, 0], [1, 0], [1, 1]];
+    const corners: [number, number][] = [
+      [0, 0],
+      [1, 0],
+      [1, 1],
+    ];
     const outline = (plotId: string) => ({ plotId, corners, origin: 'drawn' as const, accepted: true });
     await replaceOutlines(photo.id, [outline(a.id), outline(b.id), outline(c.id)]);
     await setBinned('plot', b.id, new Date());

@@ -5,7 +5,7 @@ import { findSpray } from '@/lib/diary/sprays';
 import { parseForm } from '@/lib/forms/fields';
 import { ProductForm } from '@/lib/forms/product-form';
 import { SprayForm } from '@/lib/forms/spray-form';
-import { logSpray } from '@/lib/work/log-spray';
+import { logSpray } from '@/lib/work/sprays/log-spray';
 import { useFreshDiary } from '../support/diary';
 import { testLawn } from '../support/test-lawn';
 
@@ -17,12 +17,31 @@ const ACRE_M2 = 4046.8564224;
 /** Logs a spray of 1 gal/1000 ft² on 1/43.56 acre, which is 1000 ft², with one product and an amount as typed. */
 async function logged(fields: Record<string, string>, value: string, unit: string) {
   const lawn = await testLawn();
-  const plot = await createPlot(lawn.id, { name: `P${Math.random()}`, isCheck: false, polygonM: null, areaM2: ACRE_M2 / 43.56, areaEnteredValue: null, areaEnteredUnit: null, note: '' });
-  const product = await createProduct({ ...ProductForm.parse({ name: 'Thing', form: 'dry', role: 'nitrogen', ...fields }), generic: false, source: '' });
+  const plot = await createPlot(lawn.id, {
+    name: `P${Math.random()}`,
+    isCheck: false,
+    polygonM: null,
+    areaM2: ACRE_M2 / 43.56,
+    areaEnteredValue: null,
+    areaEnteredUnit: null,
+    note: '',
+  });
+  const product = await createProduct({
+    ...ProductForm.parse({ name: 'Thing', form: 'dry', role: 'nitrogen', ...fields }),
+    generic: false,
+    source: '',
+  });
   const data = new FormData();
   for (const [name, text] of Object.entries({
-    startedLocal: '2026-05-20T19:00', plotIds: plot.id, 'items.0.productId': product.id, 'items.0.rate.value': value, 'items.0.rate.unit': unit, 'carrier.value': '1', 'carrier.unit': 'us-gal/1000ft2',
-  })) data.append(name, text);
+    startedLocal: '2026-05-20T19:00',
+    plotIds: plot.id,
+    'items.0.productId': product.id,
+    'items.0.rate.value': value,
+    'items.0.rate.unit': unit,
+    'carrier.value': '1',
+    'carrier.unit': 'us-gal/1000ft2',
+  }))
+    data.append(name, text);
   const parsed = parseForm(SprayForm, data);
   if (!parsed.ok) return { message: parsed.message };
   const done = await logSpray(lawn.id, parsed.value, undefined, now);
@@ -46,16 +65,24 @@ describe('an amount as the label says it', () => {
   test('by the nitrogen it brings: 0.5 lb N/1000 ft² of urea with 46 % is 1.087 lb of it', async () => {
     const { item } = await logged({ nUreaPercent: '46' }, '0.5', 'N:lb/1000ft2');
     expect((item?.actualKg ?? 0) / 0.45359237).toBeCloseTo(0.5 / 0.46, 6);
-    expect((await logged({ fePercent: '20' }, '0.5', 'N:lb/1000ft2')).message).toBe('Nitrogen of Thing: expected a product with nitrogen in its analysis, got one without');
+    expect((await logged({ fePercent: '20' }, '0.5', 'N:lb/1000ft2')).message).toBe(
+      'Nitrogen of Thing: expected a product with nitrogen in its analysis, got one without',
+    );
   });
 
   test('a fluid ounce of a dry product, or an ounce by weight of a liquid of unknown density, is refused', async () => {
-    expect((await logged({}, '3', 'total:us-fl-oz')).message).toMatch(/^Density of Thing: expected one, since a dry product is measured by volume/);
-    expect((await logged({ form: 'liquid' }, '3', 'total:oz')).message).toMatch(/^Density of Thing: expected one, since its rate is a weight and the product is a liquid/);
+    expect((await logged({}, '3', 'total:us-fl-oz')).message).toMatch(
+      /^Density of Thing: expected one, since a dry product is measured by volume/,
+    );
+    expect((await logged({ form: 'liquid' }, '3', 'total:oz')).message).toMatch(
+      /^Density of Thing: expected one, since its rate is a weight and the product is a liquid/,
+    );
   });
 
   test('a made-up unit gets one sentence that names the product', async () => {
     expect((await logged({}, '3', 'total:handful')).message).toMatch(/product 1/i);
-    expect((await logged({}, '-3', 'N:lb/1000ft2')).message).toMatch(/^Nitrogen of product 1: expected a number above 0/);
+    expect((await logged({}, '-3', 'N:lb/1000ft2')).message).toMatch(
+      /^Nitrogen of product 1: expected a number above 0/,
+    );
   });
 });

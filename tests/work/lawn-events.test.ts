@@ -4,13 +4,13 @@ import { createEvent, listEvents } from '@/lib/diary/lawn-events';
 import { createPlot } from '@/lib/diary/plots';
 import { LawnEventForm } from '@/lib/forms/lawn-event-form';
 import { lastOf } from '@/lib/trial/lawn-event';
-import { calendarMonths } from '@/lib/work/calendar-months';
-import { eventRecordsCsv } from '@/lib/work/event-records';
-import { eventsNear } from '@/lib/work/events-near';
-import { findInDiary } from '@/lib/work/find';
-import { logEvent } from '@/lib/work/log-event';
-import { momentOfGrass } from '@/lib/work/moment-events';
-import { readTimeline } from '@/lib/work/timeline';
+import { calendarMonths } from '@/lib/work/diary/calendar-months';
+import { eventRecordsCsv } from '@/lib/work/diary/event-records';
+import { eventsNear } from '@/lib/work/diary/events-near';
+import { findInDiary } from '@/lib/work/diary/find';
+import { logEvent } from '@/lib/work/diary/log-event';
+import { momentOfGrass } from '@/lib/work/diary/moment-events';
+import { readTimeline } from '@/lib/work/diary/timeline';
 import { useFreshDiary } from '../support/diary';
 import { testLawn } from '../support/test-lawn';
 
@@ -20,18 +20,41 @@ const at = (day: string) => new Date(`2026-05-${day}T12:00:00Z`);
 
 async function lawnWithPlots() {
   const lawn = await testLawn();
-  const plot = (name: string) => createPlot(lawn.id, { name, isCheck: false, polygonM: null, areaM2: 10, areaEnteredValue: null, areaEnteredUnit: null, note: '' });
+  const plot = (name: string) =>
+    createPlot(lawn.id, {
+      name,
+      isCheck: false,
+      polygonM: null,
+      areaM2: 10,
+      areaEnteredValue: null,
+      areaEnteredUnit: null,
+      note: '',
+    });
   return { lawn, a: await plot('A'), b: await plot('B') };
 }
 
 describe('events near a plot', () => {
   test('are its own and the whole lawn’s, oldest first, and not another plot’s', async () => {
     const { lawn, a, b } = await lawnWithPlots();
-    await createEvent(lawn.id, { kind: 'mowing', at: at('20'), mowingHeightMm: 60, mowingHeightEnteredValue: 60, mowingHeightEnteredUnit: 'mm', bladeSharpened: true }, []);
+    await createEvent(
+      lawn.id,
+      {
+        kind: 'mowing',
+        at: at('20'),
+        mowingHeightMm: 60,
+        mowingHeightEnteredValue: 60,
+        mowingHeightEnteredUnit: 'mm',
+        bladeSharpened: true,
+      },
+      [],
+    );
     await createEvent(lawn.id, { kind: 'watering', at: at('19'), waterMm: 12 }, [a.id]);
     await createEvent(lawn.id, { kind: 'traffic', at: at('18'), detail: 'wheels', subject: 'skip lorry' }, [b.id]);
     const near = await eventsNear(lawn.id, [a.id], at('01'), at('31'));
-    expect(near.map((event) => [event.kind, event.wholeLawn])).toEqual([['watering', false], ['mowing', true]]);
+    expect(near.map((event) => [event.kind, event.wholeLawn])).toEqual([
+      ['watering', false],
+      ['mowing', true],
+    ]);
     expect(near[1]).toMatchObject({ heightMm: 60, bladeSharpened: true, directionDeg: null });
   });
 
@@ -58,23 +81,40 @@ const typed = (more: object) => ({ atLocal: '2026-05-20T08:30', plotIds: [], not
 describe('writing an event down', () => {
   test('a mowing is kept as typed and in mm, its passes as one direction', async () => {
     const { lawn } = await lawnWithPlots();
-    const entry = LawnEventForm.parse(typed({ kind: 'mowing', height: { value: '2.5', unit: 'in' }, directionDeg: '225', bladeSharpened: 'yes' }));
+    const entry = LawnEventForm.parse(
+      typed({ kind: 'mowing', height: { value: '2.5', unit: 'in' }, directionDeg: '225', bladeSharpened: 'yes' }),
+    );
     const logged = await logEvent(lawn.id, entry, at('21'));
     expect(logged.ok).toBe(true);
     const [event] = await listEvents(lawn.id);
-    expect(event).toMatchObject({ kind: 'mowing', directionDeg: 45, bladeSharpened: true, wholeLawn: true, typed: { mowingHeight: { value: 2.5, unit: 'in' } } });
+    expect(event).toMatchObject({
+      kind: 'mowing',
+      directionDeg: 45,
+      bladeSharpened: true,
+      wholeLawn: true,
+      typed: { mowingHeight: { value: 2.5, unit: 'in' } },
+    });
     expect(event?.kind === 'mowing' && event.heightMm).toBeCloseTo(63.5, 9);
   });
 
   test('an event still to come is refused, and nothing is written', async () => {
     const { lawn } = await lawnWithPlots();
-    const logged = await logEvent(lawn.id, LawnEventForm.parse(typed({ kind: 'rain', atLocal: '2031-05-20T08:30' })), at('21'));
-    expect(logged).toMatchObject({ ok: false, field: 'atLocal', message: 'When: expected a time that has been, got 2031-05-20 08:30, which is still to come' });
+    const logged = await logEvent(
+      lawn.id,
+      LawnEventForm.parse(typed({ kind: 'rain', atLocal: '2031-05-20T08:30' })),
+      at('21'),
+    );
+    expect(logged).toMatchObject({
+      ok: false,
+      field: 'atLocal',
+      message: 'When: expected a time that has been, got 2031-05-20 08:30, which is still to come',
+    });
     expect(await listEvents(lawn.id)).toEqual([]);
   });
 
   test('a height of cut has one limit, whichever unit was picked', () => {
-    const cut = (value: string, unit: string) => LawnEventForm.safeParse(typed({ kind: 'mowing', height: { value, unit } }));
+    const cut = (value: string, unit: string) =>
+      LawnEventForm.safeParse(typed({ kind: 'mowing', height: { value, unit } }));
     expect(cut('60', 'mm').success).toBe(true);
     expect(cut('3', 'in').success).toBe(true);
     const tooHigh = cut('60', 'in');
@@ -83,17 +123,32 @@ describe('writing an event down', () => {
 
   test('an event changed to another kind keeps nothing of the old one', async () => {
     const { lawn, a } = await lawnWithPlots();
-    const first = await logEvent(lawn.id, LawnEventForm.parse(typed({ kind: 'mowing', height: { value: '60', unit: 'mm' }, plotIds: a.id })), at('21'));
+    const first = await logEvent(
+      lawn.id,
+      LawnEventForm.parse(typed({ kind: 'mowing', height: { value: '60', unit: 'mm' }, plotIds: a.id })),
+      at('21'),
+    );
     if (!first.ok) throw new Error(first.message);
-    await logEvent(lawn.id, LawnEventForm.parse(typed({ kind: 'watering', water: { value: '12', unit: 'mm' } })), at('21'), first.eventId);
-    expect(await listEvents(lawn.id)).toMatchObject([{ kind: 'watering', waterMm: 12, wholeLawn: true, typed: { mowingHeight: null } }]);
+    await logEvent(
+      lawn.id,
+      LawnEventForm.parse(typed({ kind: 'watering', water: { value: '12', unit: 'mm' } })),
+      at('21'),
+      first.eventId,
+    );
+    expect(await listEvents(lawn.id)).toMatchObject([
+      { kind: 'watering', waterMm: 12, wholeLawn: true, typed: { mowingHeight: null } },
+    ]);
   });
 });
 
 describe('an event', () => {
   test('goes to the bin and comes back, and is nowhere meanwhile', async () => {
     const { lawn } = await lawnWithPlots();
-    const event = await createEvent(lawn.id, { kind: 'traffic', at: at('18'), detail: 'wheels', subject: 'a lorry' }, []);
+    const event = await createEvent(
+      lawn.id,
+      { kind: 'traffic', at: at('18'), detail: 'wheels', subject: 'a lorry' },
+      [],
+    );
     await setBinned('event', event.id, at('19'));
     expect((await listBinned(lawn.id)).map((entry) => [entry.kind, entry.label])).toEqual([['event', 'a lorry']]);
     expect([await listEvents(lawn.id), (await readTimeline(lawn.id, { show: 'all' })).entries]).toEqual([[], []]);
@@ -103,24 +158,51 @@ describe('an event', () => {
 
   test('stands on the timeline, in the calendar, in what is found and in the CSV', async () => {
     const { lawn, a } = await lawnWithPlots();
-    await createEvent(lawn.id, { kind: 'sighting', at: at('18'), detail: 'disease', subject: 'straw spots', sharePercent: 5, note: 'after the =rain' }, [a.id]);
+    await createEvent(
+      lawn.id,
+      {
+        kind: 'sighting',
+        at: at('18'),
+        detail: 'disease',
+        subject: 'straw spots',
+        sharePercent: 5,
+        note: 'after the =rain',
+      },
+      [a.id],
+    );
     const { entries } = await readTimeline(lawn.id, { show: 'events' });
     expect(entries.map((entry) => entry.kind)).toEqual(['event']);
     const { months } = (await calendarMonths(lawn, '2026-05', 1))!;
     expect(months[0]?.days.filter((day) => day.events > 0).map((day) => day.date)).toEqual(['2026-05-18']);
-    const find = async (q: string) => (await findInDiary(lawn, { q, in: 'all', from: null, to: null, kind: null, state: null })).events.length;
+    const find = async (q: string) =>
+      (await findInDiary(lawn, { q, in: 'all', from: null, to: null, kind: null, state: null })).events.length;
     expect([await find('straw'), await find('disease'), await find('moss')]).toEqual([1, 1, 0]);
     const csv = await eventRecordsCsv(lawn.id);
-    expect(csv?.split('\r\n')[1]).toBe('2026-05-18,08:00,America/New_York,sighting,A,,,,,,disease,straw spots,,,,,5,after the =rain');
+    expect(csv?.split('\r\n')[1]).toBe(
+      '2026-05-18,08:00,America/New_York,sighting,A,,,,,,disease,straw spots,,,,,5,after the =rain',
+    );
   });
 
   test('mown and watered since are told for the plots of a photo, and for ground they share', async () => {
     const { lawn, a, b } = await lawnWithPlots();
-    const strip = await createPlot(lawn.id, { name: 'S', isCheck: false, polygonM: null, areaM2: 2, areaEnteredValue: null, areaEnteredUnit: null, note: '', groundPlace: 'inside', insidePlotId: a.id });
+    const strip = await createPlot(lawn.id, {
+      name: 'S',
+      isCheck: false,
+      polygonM: null,
+      areaM2: 2,
+      areaEnteredValue: null,
+      areaEnteredUnit: null,
+      note: '',
+      groundPlace: 'inside',
+      insidePlotId: a.id,
+    });
     await createEvent(lawn.id, { kind: 'mowing', at: at('15') }, [a.id]);
     await createEvent(lawn.id, { kind: 'watering', at: new Date('2026-05-20T10:00:00Z') }, []);
     const [baseline, taken] = [at('10'), at('20')];
-    expect(await momentOfGrass(lawn.id, [strip.id], taken, baseline)).toEqual({ hoursSinceWater: 2, mownSince: at('15') });
+    expect(await momentOfGrass(lawn.id, [strip.id], taken, baseline)).toEqual({
+      hoursSinceWater: 2,
+      mownSince: at('15'),
+    });
     expect((await momentOfGrass(lawn.id, [b.id], taken, baseline)).mownSince).toBeNull();
     expect((await momentOfGrass(lawn.id, [a.id], taken, at('16'))).mownSince).toBeNull();
     expect((await momentOfGrass(lawn.id, [a.id], at('25'), baseline)).hoursSinceWater).toBeNull();

@@ -2,11 +2,11 @@ import { describe, expect, test } from 'vitest';
 import { parseForm } from '@/lib/forms/fields';
 import { MeasurementForm, SiteRatingForm } from '@/lib/forms/on-site-form';
 import { canonicalMeasurement, columnKey, columnsOf } from '@/lib/trial/measurement';
-import { reportTrial } from '@/lib/work/report-trial';
-import { measureOnSite, rateOnSite } from '@/lib/work/on-site';
-import { analyseRecord } from '@/lib/work/trial-analysis';
-import { trialCsv } from '@/lib/work/trial-csv';
-import { readTrial } from '@/lib/work/trial-record';
+import { reportTrial } from '@/lib/work/trials/report-trial';
+import { measureOnSite, rateOnSite } from '@/lib/work/trials/on-site';
+import { analyseRecord } from '@/lib/work/trials/trial-analysis';
+import { trialCsv } from '@/lib/work/trials/trial-csv';
+import { readTrial } from '@/lib/work/trials/trial-record';
 import { plainLawn, useFreshDiary } from '../support/diary';
 import { entryOf, laidOut, plainProduct } from '../support/trial';
 
@@ -15,7 +15,10 @@ useFreshDiary();
 async function ironTrial(): Promise<string> {
   const iron = await plainProduct({ name: 'Iron salt', fePercent: 20, role: 'iron' });
   const items = [{ productId: iron.id, rate: { value: 60, unit: 'g/100m2' as const } }];
-  const treatments = [{ name: 'Unsprayed', isCheck: true, onSubplots: false, items: [] }, { name: 'Iron', isCheck: false, onSubplots: false, items }];
+  const treatments = [
+    { name: 'Unsprayed', isCheck: true, onSubplots: false, items: [] },
+    { name: 'Iron', isCheck: false, onSubplots: false, items },
+  ];
   return (await laidOut(await plainLawn({ timeZone: 'UTC' }), entryOf({ treatments }))).id;
 }
 
@@ -30,8 +33,11 @@ describe('the doors', () => {
     expect(canonicalMeasurement({ kind: 'clippings', value: 1, unit: 'oz' })).toBeCloseTo(28.349523125, 9);
     expect(canonicalMeasurement({ kind: 'clippings', value: 250, unit: 'g' })).toBeCloseTo(250, 9);
     expect(canonicalMeasurement({ kind: 'meter', value: 0.71, unit: '' })).toBe(0.71);
-    expect(() => canonicalMeasurement({ kind: 'clippings', value: 1, unit: 'fl oz' })).toThrow("unit of clippings: expected g or oz, got 'fl oz'");
+    expect(() => canonicalMeasurement({ kind: 'clippings', value: 1, unit: 'fl oz' })).toThrow(
+      "unit of clippings: expected g or oz, got 'fl oz'",
+    );
   });
+  // prettier-ignore
   test.each([
     [{ kind: 'count', name: 'Weeds', at: '2026-05-01T10:00', 'rows.0.plotId': 'abcdefgh1', 'rows.0.value': '2.5' }, /Count: expected .*whole.*got .*2\.5/],
     [{ kind: 'count', name: 'Weeds', at: '2026-05-01T10:00', 'rows.0.plotId': 'abcdefgh1', 'rows.0.value': '-1' }, /Count: expected/],
@@ -43,12 +49,23 @@ describe('the doors', () => {
     expect(parsed.ok ? 'taken' : Object.values(parsed.errors).join(' ')).toMatch(sentence);
   });
   test('a rating is a whole number from 1 to 9', () => {
-    const with_ = (score: string) => parseForm(SiteRatingForm, form({ rater: 'Ilse', at: '2026-05-01T10:00', 'rows.0.plotId': 'abcdefgh1', 'rows.0.value': score }));
+    const with_ = (score: string) =>
+      parseForm(
+        SiteRatingForm,
+        form({ rater: 'Ilse', at: '2026-05-01T10:00', 'rows.0.plotId': 'abcdefgh1', 'rows.0.value': score }),
+      );
     expect(with_('9').ok).toBe(true);
     for (const score of ['0', '10', '6.5', 'x']) expect(with_(score).ok).toBe(false);
   });
   test('columns are told apart by kind and name, in whatever letters', () => {
-    const columns = columnsOf([{ kind: 'count', name: 'Weeds', enteredUnit: '' }, { kind: 'count', name: 'weeds', enteredUnit: '' }, { kind: 'meter', name: 'Weeds', enteredUnit: '%' }], 'metric');
+    const columns = columnsOf(
+      [
+        { kind: 'count', name: 'Weeds', enteredUnit: '' },
+        { kind: 'count', name: 'weeds', enteredUnit: '' },
+        { kind: 'meter', name: 'Weeds', enteredUnit: '%' },
+      ],
+      'metric',
+    );
     expect(columns.map(columnKey)).toEqual(['count:weeds', 'meter:weeds']);
   });
 });
@@ -61,20 +78,46 @@ describe('on the lawn', () => {
     const at = `${before.firstSprayOn}T08:00`;
     const rows = before.trial.plots.map((plot, i) => ({ plotId: plot.plotId, value: 1 + i }));
     const late = new Date(now.getTime() + 30 * 86_400_000);
-    expect(await measureOnSite(trialId, { kind: 'clippings', name: 'Clippings', unit: 'oz', by: '', at, rows }, late)).toMatchObject({ ok: true });
-    expect(await measureOnSite(trialId, { kind: 'clippings', name: 'Clippings', unit: 'oz', by: '', at, rows: [{ plotId: 'abcdefgh1', value: 1 }] }, late)).toMatchObject({ ok: false });
-    expect(await measureOnSite(trialId, { kind: 'count', name: 'Weeds', unit: '', by: '', at: '2099-01-01T08:00', rows }, late)).toMatchObject({ ok: false, field: 'at' });
+    expect(
+      await measureOnSite(trialId, { kind: 'clippings', name: 'Clippings', unit: 'oz', by: '', at, rows }, late),
+    ).toMatchObject({ ok: true });
+    expect(
+      await measureOnSite(
+        trialId,
+        { kind: 'clippings', name: 'Clippings', unit: 'oz', by: '', at, rows: [{ plotId: 'abcdefgh1', value: 1 }] },
+        late,
+      ),
+    ).toMatchObject({ ok: false });
+    expect(
+      await measureOnSite(
+        trialId,
+        { kind: 'count', name: 'Weeds', unit: '', by: '', at: '2099-01-01T08:00', rows },
+        late,
+      ),
+    ).toMatchObject({ ok: false, field: 'at' });
     const record = (await readTrial(trialId))!;
     expect(record.measurements).toHaveLength(rows.length);
     const metric: typeof record = { ...record, lawn: { ...record.lawn, unitSystem: 'metric' } };
-    const { values } = analyseRecord(metric, { measure: 'measured', column: 'clippings:clippings', comparison: 'tukey', marked: 'left-out' });
+    const { values } = analyseRecord(metric, {
+      measure: 'measured',
+      column: 'clippings:clippings',
+      comparison: 'tukey',
+      marked: 'left-out',
+    });
     expect(values).toHaveLength(rows.length);
     expect(values.map(({ value }) => value! / 28.349523125).toSorted((a, b) => a - b)[0]).toBeCloseTo(1, 9);
     expect(values.every(({ day }) => day === 0)).toBe(true);
-    const american = analyseRecord(record, { measure: 'measured', column: 'clippings:clippings', comparison: 'tukey', marked: 'left-out' });
+    const american = analyseRecord(record, {
+      measure: 'measured',
+      column: 'clippings:clippings',
+      comparison: 'tukey',
+      marked: 'left-out',
+    });
     expect(american.values.map(({ value }) => value!).toSorted((x, y) => x - y)[0]).toBeCloseTo(1, 9);
     const report = await reportTrial(record);
-    expect(report.measured.map(({ column, findings }) => [column.name, column.unit, findings.values.length])).toEqual([['Clippings', 'oz', rows.length]]);
+    expect(report.measured.map(({ column, findings }) => [column.name, column.unit, findings.values.length])).toEqual([
+      ['Clippings', 'oz', rows.length],
+    ]);
     expect(trialCsv(record)).toMatch(/,Clippings,28\.349523125\d*,,,g,/);
   });
 
@@ -82,9 +125,15 @@ describe('on the lawn', () => {
     const trialId = await ironTrial();
     const { trial, firstSprayOn } = (await readTrial(trialId))!;
     const at = `${firstSprayOn}T18:00`;
-    const kept = await rateOnSite(trialId, { rater: 'Ilse', at, blind: true, rows: trial.plots.map((plot) => ({ plotId: plot.plotId, value: 7 })) }, new Date('2099-01-01T00:00:00Z'));
+    const kept = await rateOnSite(
+      trialId,
+      { rater: 'Ilse', at, blind: true, rows: trial.plots.map((plot) => ({ plotId: plot.plotId, value: 7 })) },
+      new Date('2099-01-01T00:00:00Z'),
+    );
     expect(kept).toMatchObject({ ok: true });
     const record = (await readTrial(trialId))!;
-    expect(record.ratings.map(({ on, photoId, blind, score }) => ({ on, photoId, blind, score }))).toEqual(trial.plots.map(() => ({ on: firstSprayOn, photoId: null, blind: true, score: 7 })));
+    expect(record.ratings.map(({ on, photoId, blind, score }) => ({ on, photoId, blind, score }))).toEqual(
+      trial.plots.map(() => ({ on: firstSprayOn, photoId: null, blind: true, score: 7 })),
+    );
   });
 });

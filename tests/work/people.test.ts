@@ -4,8 +4,15 @@ import { hasPeople, listPeople, namesOfPeople, personByName, personOfSession } f
 import { createPlot } from '@/lib/diary/plots';
 import { createSpray } from '@/lib/diary/sprays';
 import { duringVisit, type SignedInPerson, type Visit, type Who } from '@/lib/visit';
-import { addSomebody, changeOwnPassphrase, changeRights, putAway, resetPassphrase, takeBack } from '@/lib/work/people';
-import { expectRight, lawnsToSee, mayDo } from '@/lib/work/rights';
+import {
+  addSomebody,
+  changeOwnPassphrase,
+  changeRights,
+  putAway,
+  resetPassphrase,
+  takeBack,
+} from '@/lib/work/people/people';
+import { expectRight, lawnsToSee, mayDo } from '@/lib/work/people/rights';
 import { plainLawn, useFreshDiary } from '../support/diary';
 
 useFreshDiary();
@@ -14,7 +21,8 @@ const as = <T>(who: Who, work: (visit: Visit) => Promise<T>): Promise<T> => {
   const visit: Visit = { began: true, refusal: null, who };
   return duringVisit(visit, () => work(visit));
 };
-const add = (name: string, keepsDiary = false) => addSomebody({ name, passphrase: `${name} and a rake`, keepsDiary }, now);
+const add = (name: string, keepsDiary = false) =>
+  addSomebody({ name, passphrase: `${name} and a rake`, keepsDiary }, now);
 const named = async (name: string): Promise<SignedInPerson> => (await personByName(name))!.person;
 
 describe('people', () => {
@@ -34,7 +42,10 @@ describe('people', () => {
     await add('Ben Moss');
     for (const name of ['ben moss', 'Ben  Moss', 'ANN']) expect(await add(name)).toMatchObject({ ok: false });
     await putAway((await named('Ben Moss')).id, now);
-    expect(await add('Ben Moss')).toMatchObject({ ok: false, errors: { name: "Name: expected one that nobody has or had, got 'Ben Moss'" } });
+    expect(await add('Ben Moss')).toMatchObject({
+      ok: false,
+      errors: { name: "Name: expected one that nobody has or had, got 'Ben Moss'" },
+    });
   });
 
   test('the last who keeps the diary can neither be put away nor give it up', async () => {
@@ -63,7 +74,9 @@ describe('people', () => {
     expect([await personOfSession('b'.repeat(64), now), await personByName('Ben')]).toEqual([null, null]);
     expect((await namesOfPeople([ben.id, null])).get(ben.id)).toBe('Ben');
     await takeBack(ben.id);
-    expect((await listPeople()).map(({ name, hasPassphrase, awaySince }) => ({ name, hasPassphrase, awaySince }))).toContainEqual({ name: 'Ben', hasPassphrase: false, awaySince: null });
+    expect(
+      (await listPeople()).map(({ name, hasPassphrase, awaySince }) => ({ name, hasPassphrase, awaySince })),
+    ).toContainEqual({ name: 'Ben', hasPassphrase: false, awaySince: null });
     expect((await named('Ben')).lawns.get(lawn.id)).toBe('works');
   });
 
@@ -75,9 +88,16 @@ describe('people', () => {
     await addDoorSession('a'.repeat(64), now, until, ann.id);
     await addDoorSession('b'.repeat(64), now, until, ben.id);
     await resetPassphrase(ben.id, 'another long one', now);
-    expect([(await personOfSession('a'.repeat(64), now))?.name, await personOfSession('b'.repeat(64), now)]).toEqual(['Ann', null]);
-    expect(await as(ann, () => changeOwnPassphrase({ now: 'a wrong one', passphrase: 'quite another' }, now))).toMatchObject({ ok: false, errors: { now: 'Passphrase now: expected yours, got another one' } });
-    expect(await as(ann, () => changeOwnPassphrase({ now: 'Ann and a rake', passphrase: 'quite another' }, now))).toMatchObject({ ok: true });
+    expect([(await personOfSession('a'.repeat(64), now))?.name, await personOfSession('b'.repeat(64), now)]).toEqual([
+      'Ann',
+      null,
+    ]);
+    expect(
+      await as(ann, () => changeOwnPassphrase({ now: 'a wrong one', passphrase: 'quite another' }, now)),
+    ).toMatchObject({ ok: false, errors: { now: 'Passphrase now: expected yours, got another one' } });
+    expect(
+      await as(ann, () => changeOwnPassphrase({ now: 'Ann and a rake', passphrase: 'quite another' }, now)),
+    ).toMatchObject({ ok: true });
     expect(await personOfSession('a'.repeat(64), now)).toBeNull();
   });
 });
@@ -85,14 +105,19 @@ describe('people', () => {
 describe('a right is asked of the lawn an entry is of', () => {
   test('no entry of another lawn is there for a person, and what they may not do is refused with their name', async () => {
     const [home, field] = [await plainLawn({ name: 'Home' }), await plainLawn({ name: 'Field' })];
-    const [plot, other] = [await createPlot(home.id, { name: 'A', isCheck: false, areaM2: 10 } as Parameters<typeof createPlot>[1]), await createPlot(field.id, { name: 'A', isCheck: false, areaM2: 10 } as Parameters<typeof createPlot>[1])];
+    const [plot, other] = [
+      await createPlot(home.id, { name: 'A', isCheck: false, areaM2: 10 } as Parameters<typeof createPlot>[1]),
+      await createPlot(field.id, { name: 'A', isCheck: false, areaM2: 10 } as Parameters<typeof createPlot>[1]),
+    ];
     await add('Ann');
     await add('Ben');
     await changeRights((await named('Ben')).id, { keepsDiary: false, right: { [home.id]: 'works' } });
     const ben = await named('Ben');
     await as(ben, async (visit) => {
       await expectRight('works', { plot: plot.id });
-      await expect(expectRight('keeps', { plot: plot.id })).rejects.toThrow('Expected somebody who keeps this lawn, got Ben.');
+      await expect(expectRight('keeps', { plot: plot.id })).rejects.toThrow(
+        'Expected somebody who keeps this lawn, got Ben.',
+      );
       expect(visit.refusal?.status).toBe(403);
     });
     await as(ben, async (visit) => {
@@ -100,9 +125,17 @@ describe('a right is asked of the lawn an entry is of', () => {
       expect(visit.refusal?.status).toBe(404);
     });
     await as(ben, async () => {
-      await expect(expectRight('looks', { plot: 'cmaaaaaaaaaaaaaaaaaaaaaaa' })).rejects.toThrow(/one that is not there/);
-      await expect(expectRight('looks', { lawn: null })).rejects.toThrow('Expected somebody who may look at this, got Ben.');
-      expect([await mayDo('works', 'some-lawn'), await mayDo('keeps', 'some-lawn'), await mayDo('looks', 'diary')]).toEqual([true, false, false]);
+      await expect(expectRight('looks', { plot: 'cmaaaaaaaaaaaaaaaaaaaaaaa' })).rejects.toThrow(
+        /one that is not there/,
+      );
+      await expect(expectRight('looks', { lawn: null })).rejects.toThrow(
+        'Expected somebody who may look at this, got Ben.',
+      );
+      expect([
+        await mayDo('works', 'some-lawn'),
+        await mayDo('keeps', 'some-lawn'),
+        await mayDo('looks', 'diary'),
+      ]).toEqual([true, false, false]);
       expect(lawnsToSee([home, field]).map((lawn) => lawn.name)).toEqual(['Home']);
     });
     expect(lawnsToSee([home, field])).toHaveLength(2); // nobody asks by name: all is open

@@ -5,9 +5,9 @@ import { afterAll, beforeAll, expect, test } from 'vitest';
 import { stopScorers } from '@/lib/darkroom/scorer';
 import { closeDiary, diary } from '@/lib/diary/client';
 import { applyMigrations } from '@/lib/diary/migrate';
-import { stopComparer } from '@/lib/work/comparer';
-import { clearStopped, resumeMeasuring } from '@/lib/work/resume-measuring';
-import { seedLoad } from '@/lib/work/seed-load';
+import { stopComparer } from '@/lib/work/photos/comparer';
+import { clearStopped, resumeMeasuring } from '@/lib/work/photos/resume-measuring';
+import { seedLoad } from '@/lib/work/keep/seed-load';
 import { turfJpeg } from '../support/pictures';
 
 const folder = mkdtempSync(path.join(tmpdir(), 'swathbook-resume-'));
@@ -27,19 +27,28 @@ afterAll(async () => {
   rmSync(folder, { recursive: true, force: true });
 });
 
-test('photos that a stop left unread are read newest first, and none waits afterwards', { timeout: 240_000 }, async () => {
-  await diary().photo.updateMany({ data: { measureState: 'waiting', readingsKey: null, comparisonKey: null } });
-  const newestFirst = (await diary().photo.findMany({ orderBy: { takenAt: 'desc' }, select: { id: true } })).map(({ id }) => id);
-  expect(await resumeMeasuring()).toBe(3);
-  // Readings are rows made anew: the order of the rows is the order of the work.
-  const made = await diary().$queryRaw<{ photoId: string }[]>`SELECT "photoId" FROM "Reading" ORDER BY rowid`;
-  expect([...new Set(made.map(({ photoId }) => photoId))]).toEqual(newestFirst);
-  expect(await diary().photo.count({ where: { measureState: 'waiting' } })).toBe(0);
-  expect(await resumeMeasuring()).toBe(0);
-});
+test(
+  'photos that a stop left unread are read newest first, and none waits afterwards',
+  { timeout: 240_000 },
+  async () => {
+    await diary().photo.updateMany({ data: { measureState: 'waiting', readingsKey: null, comparisonKey: null } });
+    const newestFirst = (await diary().photo.findMany({ orderBy: { takenAt: 'desc' }, select: { id: true } })).map(
+      ({ id }) => id,
+    );
+    expect(await resumeMeasuring()).toBe(3);
+    // Readings are rows made anew: the order of the rows is the order of the work.
+    const made = await diary().$queryRaw<{ photoId: string }[]>`SELECT "photoId" FROM "Reading" ORDER BY rowid`;
+    expect([...new Set(made.map(({ photoId }) => photoId))]).toEqual(newestFirst);
+    expect(await diary().photo.count({ where: { measureState: 'waiting' } })).toBe(0);
+    expect(await resumeMeasuring()).toBe(0);
+  },
+);
 
 test('files that no photo owns are set aside before the doors open, the owned ones stay', async () => {
-  const files = () => readdirSync(path.join(folder, 'photos'), { recursive: true, encoding: 'utf8' }).filter((name) => name.endsWith('.jpg')).sort();
+  const files = () =>
+    readdirSync(path.join(folder, 'photos'), { recursive: true, encoding: 'utf8' })
+      .filter((name) => name.endsWith('.jpg'))
+      .sort();
   const owned = files();
   const first = path.join(folder, 'photos', path.dirname(owned[0] as string));
   writeFileSync(path.join(first, `${path.basename(first)}${'0'.repeat(62)}.jpg`), 'stray');

@@ -7,8 +7,8 @@ import { PlotForm } from '@/lib/forms/lawn-form';
 import { ProductForm } from '@/lib/forms/product-form';
 import { planSpray, type SprayPlan } from '@/lib/plan/plan-spray';
 import { readTypedPlan } from '@/lib/plan/typed-plan';
-import { logSpray } from '@/lib/work/log-spray';
-import { planFacts } from '@/lib/work/plan-facts';
+import { logSpray } from '@/lib/work/sprays/log-spray';
+import { planFacts } from '@/lib/work/sprays/plan-facts';
 import { useFreshDiary } from '../support/diary';
 import { byRate, typedPlan } from '../support/plan';
 import { testLawn } from '../support/test-lawn';
@@ -16,18 +16,45 @@ import { testLawn } from '../support/test-lawn';
 useFreshDiary();
 
 const plot = (lawn: Lawn, name: string, more: Partial<PlotInput> = {}) =>
-  createPlot(lawn.id, { name, isCheck: false, polygonM: null, areaM2: 10, areaEnteredValue: null, areaEnteredUnit: null, note: '', ...more });
+  createPlot(lawn.id, {
+    name,
+    isCheck: false,
+    polygonM: null,
+    areaM2: 10,
+    areaEnteredValue: null,
+    areaEnteredUnit: null,
+    note: '',
+    ...more,
+  });
 
 /** Iron whose label asks for 14 days between two sprays. */
 async function ironOfTwoWeeks() {
-  return createProduct({ ...ProductForm.parse({ name: 'Iron', form: 'dry', role: 'iron', fePercent: '20', minIntervalDays: '14' }), generic: false, source: '' });
+  return createProduct({
+    ...ProductForm.parse({ name: 'Iron', form: 'dry', role: 'iron', fePercent: '20', minIntervalDays: '14' }),
+    generic: false,
+    source: '',
+  });
 }
 
 /** 2 g/m² of the product on plots at a local time. */
 async function spray(lawn: Lawn, productId: string, plotIds: string[], startedLocal: string) {
   const logged = await logSpray(lawn.id, {
-    startedLocal, endedLocal: null, sprayerId: null, plotIds, items: [{ productId, rate: { value: 2, unit: 'g/m2' } }], carrierLPerHa: 800, carrierEnteredValue: 8, carrierEnteredUnit: 'L/100m2',
-    actualVolumeL: null, leftoverL: null, measuredPh: null, airTempC: null, relHumidityPercent: null, windMPerS: null, applicator: '', note: '',
+    startedLocal,
+    endedLocal: null,
+    sprayerId: null,
+    plotIds,
+    items: [{ productId, rate: { value: 2, unit: 'g/m2' } }],
+    carrierLPerHa: 800,
+    carrierEnteredValue: 8,
+    carrierEnteredUnit: 'L/100m2',
+    actualVolumeL: null,
+    leftoverL: null,
+    measuredPh: null,
+    airTempC: null,
+    relHumidityPercent: null,
+    windMPerS: null,
+    applicator: '',
+    note: '',
   });
   if (!logged.ok) throw new Error(logged.message);
 }
@@ -35,12 +62,15 @@ async function spray(lawn: Lawn, productId: string, plotIds: string[], startedLo
 /** A plan of the product for 1 June on plots. */
 async function planned(lawn: Lawn, productId: string, plotIds: string[]): Promise<SprayPlan> {
   const start = new Date('2026-06-01T22:00:00Z');
-  const { wish } = readTypedPlan(typedPlan({ startedLocal: '2026-06-01T18:00', plotIds, items: [byRate(productId, '2', 'g/m2')] }));
+  const { wish } = readTypedPlan(
+    typedPlan({ startedLocal: '2026-06-01T18:00', plotIds, items: [byRate(productId, '2', 'g/m2')] }),
+  );
   const { plan } = planSpray(wish!, await planFacts(lawn, 'new', start, start));
   return plan!;
 }
 
-const intervals = (plan: SprayPlan) => plan.checks.filter((check) => check.code === 'label-interval').map((check) => [check.subject, check.level]);
+const intervals = (plan: SprayPlan) =>
+  plan.checks.filter((check) => check.code === 'label-interval').map((check) => [check.subject, check.level]);
 
 describe('plots that share ground', () => {
   test('a strip inside the whole front knows the front’s iron: its label interval and its season', async () => {
@@ -67,7 +97,16 @@ describe('plots that share ground', () => {
   test('plots drawn over each other on the lawn’s plan count; plots beside each other don’t', async () => {
     const lawn = await testLawn();
     const iron = await ironOfTwoWeeks();
-    const at = (left: number, width: number) => ({ groundPlace: 'plan' as const, polygonM: [[left, 5], [left + width, 5], [left + width, 0], [left, 0]] as [number, number][], areaM2: 5 * width });
+    const at = (left: number, width: number) => ({
+      groundPlace: 'plan' as const,
+      polygonM: [
+        [left, 5],
+        [left + width, 5],
+        [left + width, 0],
+        [left, 0],
+      ] as [number, number][],
+      areaM2: 5 * width,
+    });
     const wide = await plot(lawn, 'Wide', at(0, 6));
     const over = await plot(lawn, 'Over', at(5, 2));
     const beside = await plot(lawn, 'Beside', at(7, 2));
@@ -81,7 +120,8 @@ describe('plots that share ground', () => {
     const iron = await ironOfTwoWeeks();
     const [front, strip] = [await plot(lawn, 'Front'), await plot(lawn, 'Strip')];
     await spray(lawn, iron.id, [front.id], '2026-05-27T18:00');
-    const doubt = (plan: SprayPlan) => plan.checks.filter((check) => check.code === 'ground-unknown').map((check) => [check.subject, check.level]);
+    const doubt = (plan: SprayPlan) =>
+      plan.checks.filter((check) => check.code === 'ground-unknown').map((check) => [check.subject, check.level]);
     expect(doubt(await planned(lawn, iron.id, [strip.id]))).toEqual([['Strip', 'note']]);
     expect(intervals(await planned(lawn, iron.id, [strip.id]))).toEqual([['Strip', 'clear']]);
     // Sprayed long before, sharing ground would break nothing.
@@ -97,9 +137,15 @@ describe('plots that share ground', () => {
     const front = await plot(lawn, 'Front', { areaM2: 100 });
     const strip = await plot(lawn, 'Strip', { groundPlace: 'inside', insidePlotId: front.id });
     const check = await plot(lawn, 'Check', { isCheck: true, groundPlace: 'apart' });
-    const codes = (plan: SprayPlan) => plan.checks.filter((one) => one.code === 'plots-overlap' || one.code === 'check-sprayed').map((one) => [one.code, one.level, one.subject]);
+    const codes = (plan: SprayPlan) =>
+      plan.checks
+        .filter((one) => one.code === 'plots-overlap' || one.code === 'check-sprayed')
+        .map((one) => [one.code, one.level, one.subject]);
     expect(codes(await planned(lawn, iron.id, [front.id]))).toEqual([]);
-    expect(codes(await planned(lawn, iron.id, [front.id, strip.id, check.id]))).toEqual([['check-sprayed', 'caution', 'Check'], ['plots-overlap', 'caution', 'Strip, Front']]);
+    expect(codes(await planned(lawn, iron.id, [front.id, strip.id, check.id]))).toEqual([
+      ['check-sprayed', 'caution', 'Check'],
+      ['plots-overlap', 'caution', 'Strip, Front'],
+    ]);
   });
 
   test('a plot in the bin shared its ground all the same', async () => {
@@ -119,7 +165,11 @@ describe('a product that was spread', () => {
     const lawn = await testLawn();
     const iron = await ironOfTwoWeeks();
     const strip = await plot(lawn, 'Strip');
-    await createEvent(lawn.id, { kind: 'product', at: new Date('2026-05-27T18:00Z'), detail: 'fertiliser', productId: iron.id, rateKgPerHa: 50 }, []);
+    await createEvent(
+      lawn.id,
+      { kind: 'product', at: new Date('2026-05-27T18:00Z'), detail: 'fertiliser', productId: iron.id, rateKgPerHa: 50 },
+      [],
+    );
     const plan = await planned(lawn, iron.id, [strip.id]);
     expect(intervals(plan)).toEqual([['Strip', 'over-label']]);
     expect(plan.seasons[0]?.beforeKgPerHa.Fe).toBeCloseTo(10, 9);
@@ -133,7 +183,10 @@ describe('the plot form', () => {
     expect(PlotForm.parse(typed)).toMatchObject({ groundPlace: null });
   });
   test('inside another plot, apart, or on the plan as chosen', () => {
-    expect(PlotForm.parse({ ...typed, ground: 'cplotplotplot' })).toMatchObject({ groundPlace: 'inside', insidePlotId: 'cplotplotplot' });
+    expect(PlotForm.parse({ ...typed, ground: 'cplotplotplot' })).toMatchObject({
+      groundPlace: 'inside',
+      insidePlotId: 'cplotplotplot',
+    });
     expect(PlotForm.parse({ ...typed, ground: 'apart' })).toMatchObject({ groundPlace: 'apart', insidePlotId: null });
     expect(PlotForm.safeParse({ name: 'A', area: { value: '5', unit: 'm2' }, ground: 'plan' }).success).toBe(false);
   });

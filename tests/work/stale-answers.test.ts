@@ -9,18 +9,18 @@ import { createSpray } from '@/lib/diary/sprays';
 import { findSpray } from '@/lib/diary/sprays';
 import { viewpointNamed } from '@/lib/diary/viewpoints';
 import type { Lawn } from '@/lib/diary/lawns';
-import type { Point } from '@/lib/photo/pixels';
-import { changesIn } from '@/lib/work/changes';
-import { correctPhoto } from '@/lib/work/correct-photo';
-import { causesOfMark } from '@/lib/work/find-causes';
-import { cautionsOf } from '@/lib/work/photo-cautions';
-import { photosSince, spraysBefore } from '@/lib/work/photo-links';
-import { reportTrial } from '@/lib/work/report-trial';
-import { responseOverTime } from '@/lib/work/response-over-time';
-import { readTimeline } from '@/lib/work/timeline';
-import { analyseRecord } from '@/lib/work/trial-analysis';
-import { trialCsv } from '@/lib/work/trial-csv';
-import { readTrial, type TrialRecord } from '@/lib/work/trial-record';
+import type { Point } from '@/lib/photo/raster/pixels';
+import { changesIn } from '@/lib/work/photos/changes';
+import { correctPhoto } from '@/lib/work/photos/correct-photo';
+import { causesOfMark } from '@/lib/work/photos/find-causes';
+import { cautionsOf } from '@/lib/work/photos/photo-cautions';
+import { photosSince, spraysBefore } from '@/lib/work/photos/photo-links';
+import { reportTrial } from '@/lib/work/trials/report-trial';
+import { responseOverTime } from '@/lib/work/response/response-over-time';
+import { readTimeline } from '@/lib/work/diary/timeline';
+import { analyseRecord } from '@/lib/work/trials/trial-analysis';
+import { trialCsv } from '@/lib/work/trials/trial-csv';
+import { readTrial, type TrialRecord } from '@/lib/work/trials/trial-record';
 import { useFreshDiary } from '../support/diary';
 import { standAsRead } from '../support/stand';
 import { testLawn } from '../support/test-lawn';
@@ -29,17 +29,67 @@ import { seededRandom } from '@/lib/stats/random';
 
 useFreshDiary();
 
-const plotOn = (lawn: Lawn, name: string, isCheck = false): Promise<Plot> => createPlot(lawn.id, { name, isCheck, polygonM: null, areaM2: 10, areaEnteredValue: null, areaEnteredUnit: null, note: '' });
-const SQUARE: Point[] = [[10, 10], [90, 10], [90, 90], [10, 90]];
-const sprayOn = (lawn: Lawn, at: string, plots: Plot[]) => createSpray(lawn.id, { state: 'done', startedAt: new Date(at) }, [], plots.map((plot) => ({ plotId: plot.id, areaM2: 10 })));
+const plotOn = (lawn: Lawn, name: string, isCheck = false): Promise<Plot> =>
+  createPlot(lawn.id, {
+    name,
+    isCheck,
+    polygonM: null,
+    areaM2: 10,
+    areaEnteredValue: null,
+    areaEnteredUnit: null,
+    note: '',
+  });
+const SQUARE: Point[] = [
+  [10, 10],
+  [90, 10],
+  [90, 90],
+  [10, 90],
+];
+const sprayOn = (lawn: Lawn, at: string, plots: Plot[]) =>
+  createSpray(
+    lawn.id,
+    { state: 'done', startedAt: new Date(at) },
+    [],
+    plots.map((plot) => ({ plotId: plot.id, areaM2: 10 })),
+  );
 
 async function photoOf(lawn: Lawn, at: string, plots: Plot[], viewpointName = 'step'): Promise<string> {
   const viewpoint = await viewpointNamed(lawn.id, viewpointName);
   const photo = await createPhoto({
-    lawnId: lawn.id, viewpointId: viewpoint.id, sha256: randomBytes(32).toString('hex'), kind: 'jpeg', fileName: `${at}.jpg`, bytes: 1, widthPx: 100, heightPx: 100, takenAt: new Date(at), takenAtOffsetMin: 0, takenAtBasis: 'typed', measureState: 'measured',
+    lawnId: lawn.id,
+    viewpointId: viewpoint.id,
+    sha256: randomBytes(32).toString('hex'),
+    kind: 'jpeg',
+    fileName: `${at}.jpg`,
+    bytes: 1,
+    widthPx: 100,
+    heightPx: 100,
+    takenAt: new Date(at),
+    takenAtOffsetMin: 0,
+    takenAtBasis: 'typed',
+    measureState: 'measured',
   });
-  await replaceOutlines(photo.id, plots.map((plot) => ({ plotId: plot.id, corners: SQUARE, origin: 'surveyed', accepted: true })));
-  await saveReadings(photo.id, plots.map((plot, i) => ({ plotId: plot.id, takenAt: new Date(at), methodVersion: 'm', parameters: {}, pixels: 1, turfPixels: 1, turfShare: 1, dgci: 0.5 + 0.01 * i, dgciLow95: 0.49, dgciHigh95: 0.52, blocks: {} })), []);
+  await replaceOutlines(
+    photo.id,
+    plots.map((plot) => ({ plotId: plot.id, corners: SQUARE, origin: 'surveyed', accepted: true })),
+  );
+  await saveReadings(
+    photo.id,
+    plots.map((plot, i) => ({
+      plotId: plot.id,
+      takenAt: new Date(at),
+      methodVersion: 'm',
+      parameters: {},
+      pixels: 1,
+      turfPixels: 1,
+      turfShare: 1,
+      dgci: 0.5 + 0.01 * i,
+      dgciLow95: 0.49,
+      dgciHigh95: 0.52,
+      blocks: {},
+    })),
+    [],
+  );
   return photo.id;
 }
 
@@ -51,7 +101,14 @@ describe('photos and sprays', () => {
     const photo = await photoOf(lawn, '2026-05-04T16:00:00Z', [a]);
     const onlyB = await photoOf(lawn, '2026-05-04T17:00:00Z', [b]);
     const late = await sprayOn(lawn, '2026-05-03T08:00:00Z', [a]);
-    const followed = async (id: string, plot: Plot) => (await spraysBefore({ lawnId: lawn.id, takenAt: (await diary().photo.findUniqueOrThrow({ where: { id } })).takenAt, plotIds: [plot.id] })).map((spray) => spray.id);
+    const followed = async (id: string, plot: Plot) =>
+      (
+        await spraysBefore({
+          lawnId: lawn.id,
+          takenAt: (await diary().photo.findUniqueOrThrow({ where: { id } })).takenAt,
+          plotIds: [plot.id],
+        })
+      ).map((spray) => spray.id);
     expect(await followed(photo, a)).toEqual([late.id]);
     expect(await followed(onlyB, b)).toEqual([first.id]);
     const since = async (id: string) => (await photosSince((await findSpray(id))!)).map((one) => one.id);
@@ -62,9 +119,13 @@ describe('photos and sprays', () => {
   test('two sprays of one morning on two strips: a photo of both follows both', async () => {
     const lawn = await testLawn({ timeZone: 'UTC' });
     const [a, b] = [await plotOn(lawn, 'A'), await plotOn(lawn, 'B')];
-    const [one, other] = [await sprayOn(lawn, '2026-05-01T08:00:00Z', [a]), await sprayOn(lawn, '2026-05-01T09:00:00Z', [b])];
+    const [one, other] = [
+      await sprayOn(lawn, '2026-05-01T08:00:00Z', [a]),
+      await sprayOn(lawn, '2026-05-01T09:00:00Z', [b]),
+    ];
     const photo = await photoOf(lawn, '2026-05-04T16:00:00Z', [a, b]);
-    for (const spray of [one, other]) expect((await photosSince((await findSpray(spray.id))!)).map((found) => found.id)).toEqual([photo]);
+    for (const spray of [one, other])
+      expect((await photosSince((await findSpray(spray.id))!)).map((found) => found.id)).toEqual([photo]);
   });
 });
 
@@ -73,7 +134,11 @@ test('cautions of the moment follow the photo’s time: low sun goes when the ti
   const id = await photoOf(lawn, '2026-05-04T02:00:00Z', [await plotOn(lawn, 'A')]);
   const codes = async () => (await cautionsOf(lawn, [id])).get(id)?.map((caution) => caution.code) ?? [];
   expect(await codes()).toContain('low-sun');
-  await correctPhoto(id, { viewpoint: 'step', takenLocal: '2026-05-04T11:00', note: '' }, new Date('2026-06-01T00:00:00Z'));
+  await correctPhoto(
+    id,
+    { viewpoint: 'step', takenLocal: '2026-05-04T11:00', note: '' },
+    new Date('2026-06-01T00:00:00Z'),
+  );
   expect(await codes()).not.toContain('low-sun');
 });
 
@@ -81,41 +146,104 @@ describe('one number for a change', () => {
   test('the photo’s page, Response, the diary, the trial’s analysis, its report and its table give the very same value and interval', async () => {
     const lawn = await testLawn({ timeZone: 'UTC' });
     const iron = await plainProduct({ name: 'Iron salt', fePercent: 20, role: 'iron' });
-    const trial = await laidOut(lawn, entryOf({ blocks: 1, design: 'paired-strips', treatments: [{ name: 'Unsprayed', isCheck: true, onSubplots: false, items: [] }, { name: 'Iron', isCheck: false, onSubplots: false, items: [{ productId: iron.id, rate: { value: 100, unit: 'g/100m2' as const } }] }] }));
-    const [, after] = await runTrial(lawn, trial, seededRandom(3), (treatment) => (treatment === 'Iron' ? 0.07 : 0), [3], 0.004);
+    const trial = await laidOut(
+      lawn,
+      entryOf({
+        blocks: 1,
+        design: 'paired-strips',
+        treatments: [
+          { name: 'Unsprayed', isCheck: true, onSubplots: false, items: [] },
+          {
+            name: 'Iron',
+            isCheck: false,
+            onSubplots: false,
+            items: [{ productId: iron.id, rate: { value: 100, unit: 'g/100m2' as const } }],
+          },
+        ],
+      }),
+    );
+    const [, after] = await runTrial(
+      lawn,
+      trial,
+      seededRandom(3),
+      (treatment) => (treatment === 'Iron' ? 0.07 : 0),
+      [3],
+      0.004,
+    );
     const strip = trial.plots.find((plot) => !plot.plot.isCheck)!;
     // A marked patch: with it counted the strip looks greener than it is.
-    await diary().mark.create({ data: { photoId: after as string, plotId: strip.plotId, threadId: 't', kind: 'silver', score: 1, polygon: [], areaShare: 0.2 } });
-    await diary().change.updateMany({ where: { photoId: after as string }, data: { difference: 0.127, low95: 0.117, high95: 0.137, differenceWithoutMarks: 0.103, low95WithoutMarks: 0.092, high95WithoutMarks: 0.114 } });
+    await diary().mark.create({
+      data: {
+        photoId: after as string,
+        plotId: strip.plotId,
+        threadId: 't',
+        kind: 'silver',
+        score: 1,
+        polygon: [],
+        areaShare: 0.2,
+      },
+    });
+    await diary().change.updateMany({
+      where: { photoId: after as string },
+      data: {
+        difference: 0.127,
+        low95: 0.117,
+        high95: 0.137,
+        differenceWithoutMarks: 0.103,
+        low95WithoutMarks: 0.092,
+        high95WithoutMarks: 0.114,
+      },
+    });
     const wanted = { value: 0.103, low95: 0.092, high95: 0.114 };
 
-    expect((await changesIn(lawn.id, [after as string])).changes[0]).toMatchObject({ headline: wanted, otherWay: { value: 0.127, low95: 0.117, high95: 0.137 }, counted: 'without-marks', marksLeftOut: 1 });
-    const point = (await responseOverTime(lawn.id, new Date(0), new Date('2027-01-01T00:00:00Z'))).plots.find((plot) => plot.plotId === strip.plotId)?.change.at(-1);
+    expect((await changesIn(lawn.id, [after as string])).changes[0]).toMatchObject({
+      headline: wanted,
+      otherWay: { value: 0.127, low95: 0.117, high95: 0.137 },
+      counted: 'without-marks',
+      marksLeftOut: 1,
+    });
+    const point = (await responseOverTime(lawn.id, new Date(0), new Date('2027-01-01T00:00:00Z'))).plots
+      .find((plot) => plot.plotId === strip.plotId)
+      ?.change.at(-1);
     expect(point).toMatchObject(wanted);
-    const entry = (await readTimeline(lawn.id, { show: 'photos' })).entries.find((one) => one.kind === 'photo' && one.photo.id === after);
+    const entry = (await readTimeline(lawn.id, { show: 'photos' })).entries.find(
+      (one) => one.kind === 'photo' && one.photo.id === after,
+    );
     expect(entry?.kind === 'photo' && entry.changes[0]?.headline).toEqual(wanted);
     const record = (await readTrial(trial.id)) as TrialRecord;
     const shown = (analysis: ReturnType<typeof analyseRecord>) => {
       const day = analysis.analysis.byDay[0]?.analysis;
       return day?.kind === 'strips-only' ? day.strips.find((one) => one.treatment === 'Iron') : undefined;
     };
-    const ofTrial = shown(analyseRecord(record, { measure: 'change-against-check', comparison: 'tukey', marked: 'left-out' }));
+    const ofTrial = shown(
+      analyseRecord(record, { measure: 'change-against-check', comparison: 'tukey', marked: 'left-out' }),
+    );
     expect([ofTrial?.value, ofTrial?.ownInterval]).toEqual([wanted.value, [wanted.low95, wanted.high95]]);
     const ofReport = shown((await reportTrial(record)).change);
     expect([ofReport?.value, ofReport?.ownInterval]).toEqual([wanted.value, [wanted.low95, wanted.high95]]);
-    expect(shown(analyseRecord(record, { measure: 'change-against-check', comparison: 'tukey', marked: 'counted' }))?.value).toBe(0.127);
-    const line = trialCsv(record).split('\r\n').find((one) => one.includes('change against the check,'));
+    expect(
+      shown(analyseRecord(record, { measure: 'change-against-check', comparison: 'tukey', marked: 'counted' }))?.value,
+    ).toBe(0.127);
+    const line = trialCsv(record)
+      .split('\r\n')
+      .find((one) => one.includes('change against the check,'));
     expect(line).toContain('0.103,0.092,0.114');
   });
 
   test('photos from two viewpoints are two lines that name them', async () => {
     const lawn = await testLawn({ timeZone: 'UTC' });
     const [k, a] = [await plotOn(lawn, 'K', true), await plotOn(lawn, 'A')];
-    for (const viewpoint of ['gate', 'step']) for (const day of ['01', '05']) await photoOf(lawn, `2026-05-${day}T16:00:00Z`, [k, a], viewpoint);
+    for (const viewpoint of ['gate', 'step'])
+      for (const day of ['01', '05']) await photoOf(lawn, `2026-05-${day}T16:00:00Z`, [k, a], viewpoint);
     await sprayOn(lawn, '2026-05-02T08:00:00Z', [a]);
     await standAsRead(lawn.id);
     const { plots } = await responseOverTime(lawn.id, new Date(0), new Date('2027-01-01T00:00:00Z'));
-    expect(plots.filter((plot) => plot.plotId === a.id).map((plot) => [plot.viewpointName, plot.change.length])).toEqual([['gate', 2], ['step', 2]]);
+    expect(
+      plots.filter((plot) => plot.plotId === a.id).map((plot) => [plot.viewpointName, plot.change.length]),
+    ).toEqual([
+      ['gate', 2],
+      ['step', 2],
+    ]);
   });
 });
 
@@ -125,7 +253,9 @@ test('a mark first seen fourteen days after a spray, with no photo between, is w
   await photoOf(lawn, '2026-04-30T16:00:00Z', [plot]);
   const spray = await sprayOn(lawn, '2026-05-01T16:00:00Z', [plot]);
   const after = await photoOf(lawn, '2026-05-15T16:00:00Z', [plot]);
-  const mark = await diary().mark.create({ data: { photoId: after, plotId: plot.id, threadId: 't', kind: 'burn', score: 1, polygon: [], areaShare: 0.1 } });
+  const mark = await diary().mark.create({
+    data: { photoId: after, plotId: plot.id, threadId: 't', kind: 'burn', score: 1, polygon: [], areaShare: 0.1 },
+  });
   const causes = await causesOfMark(mark.id);
   expect(causes?.spray?.id).toBe(spray.id);
   expect(causes?.report?.kind).toBe('findings');

@@ -6,18 +6,18 @@ import { addOmission, binTrial } from '@/lib/diary/trials';
 import { diary } from '@/lib/diary/client';
 import { seededRandom } from '@/lib/stats/random';
 import { RatingForm } from '@/lib/forms/trial-form';
-import { judgeMark } from '@/lib/work/marks';
-import { blindStrips, doubtsOfSitting, rateBlind } from '@/lib/work/rate-blind';
-import { layOutTrial } from '@/lib/work/lay-out-trial';
-import { changeTrial } from '@/lib/work/change-trial';
-import { ratingAgreement } from '@/lib/work/rating-agreement';
-import { reportTrial } from '@/lib/work/report-trial';
-import { sharedTrialId, shareTrial } from '@/lib/work/share-trial';
-import { analyseRecord, type AnalysisChoices } from '@/lib/work/trial-analysis';
-import { trialCsv } from '@/lib/work/trial-csv';
-import { trialDays } from '@/lib/work/trial-days';
-import { readTrial, type TrialRecord } from '@/lib/work/trial-record';
-import { treatmentMixes } from '@/lib/work/treatment-mixes';
+import { judgeMark } from '@/lib/work/photos/marks';
+import { blindStrips, doubtsOfSitting, rateBlind } from '@/lib/work/trials/rate-blind';
+import { layOutTrial } from '@/lib/work/trials/lay-out-trial';
+import { changeTrial } from '@/lib/work/trials/change-trial';
+import { ratingAgreement } from '@/lib/work/trials/rating-agreement';
+import { reportTrial } from '@/lib/work/trials/report-trial';
+import { sharedTrialId, shareTrial } from '@/lib/work/trials/share-trial';
+import { analyseRecord, type AnalysisChoices } from '@/lib/work/trials/trial-analysis';
+import { trialCsv } from '@/lib/work/trials/trial-csv';
+import { trialDays } from '@/lib/work/trials/trial-days';
+import { readTrial, type TrialRecord } from '@/lib/work/trials/trial-record';
+import { treatmentMixes } from '@/lib/work/trials/treatment-mixes';
 import { plainLawn, useFreshDiary } from '../support/diary';
 import { entryOf, laidOut, plainProduct, runTrial, sprayTreatment } from '../support/trial';
 
@@ -26,7 +26,13 @@ useFreshDiary();
 const choices: AnalysisChoices = { measure: 'change-against-check', comparison: 'tukey', marked: 'left-out' };
 
 async function ironTrial(blocks = 4, seed = 11) {
-  const lawn = await plainLawn({ timeZone: 'UTC', unitSystem: 'metric', latitudeDeg: 45.678, longitudeDeg: 9.876, place: 'Secret Street 5' });
+  const lawn = await plainLawn({
+    timeZone: 'UTC',
+    unitSystem: 'metric',
+    latitudeDeg: 45.678,
+    longitudeDeg: 9.876,
+    place: 'Secret Street 5',
+  });
   const iron = await plainProduct({ name: 'Iron salt', fePercent: 20, role: 'iron' });
   const item = (value: number) => [{ productId: iron.id, rate: { value, unit: 'g/100m2' as const } }];
   const trial = await laidOut(
@@ -52,7 +58,8 @@ describe('laying out', () => {
     const plots = await listPlots(lawn.id);
     expect(plots).toHaveLength(12);
     expect(plots.filter((plot) => plot.isCheck)).toHaveLength(4);
-    for (const block of [0, 1, 2, 3]) expect(new Set(trial.plots.filter((plot) => plot.block === block).map((plot) => plot.treatmentId)).size).toBe(3);
+    for (const block of [0, 1, 2, 3])
+      expect(new Set(trial.plots.filter((plot) => plot.block === block).map((plot) => plot.treatmentId)).size).toBe(3);
     const first = plots.find((plot) => plot.name === '101');
     expect(first?.polygonM?.[3]).toEqual([2, 3]); // near left: the origin given
     expect(first?.areaM2).toBeCloseTo(1.5 * 5, 9); // two passes of 0.75 m, 5 m long
@@ -61,7 +68,12 @@ describe('laying out', () => {
   test('the same seed draws the same order, another seed another', async () => {
     const lawn = await plainLawn();
     const iron = await plainProduct({ name: 'Iron salt' });
-    const treatments = ['A', 'B', 'C', 'D'].map((name) => ({ name, isCheck: false, onSubplots: false, items: [{ productId: iron.id, rate: { value: 1, unit: 'g/m2' as const } }] }));
+    const treatments = ['A', 'B', 'C', 'D'].map((name) => ({
+      name,
+      isCheck: false,
+      onSubplots: false,
+      items: [{ productId: iron.id, rate: { value: 1, unit: 'g/m2' as const } }],
+    }));
     const orderOf = async (seed: number) => {
       const trial = await laidOut(lawn, entryOf({ name: `Seed ${seed}`, seed, treatments }));
       return trial.plots.map((plot) => trial.treatments.find((one) => one.id === plot.treatmentId)?.name).join('');
@@ -73,7 +85,15 @@ describe('laying out', () => {
 
   test('a treatment without a product that is not the check is refused in one sentence and leaves no plots', async () => {
     const lawn = await plainLawn();
-    const laid = await layOutTrial(lawn.id, entryOf({ treatments: [{ name: 'Unsprayed', isCheck: true, onSubplots: false, items: [] }, { name: 'Empty', isCheck: false, onSubplots: false, items: [] }] }));
+    const laid = await layOutTrial(
+      lawn.id,
+      entryOf({
+        treatments: [
+          { name: 'Unsprayed', isCheck: true, onSubplots: false, items: [] },
+          { name: 'Empty', isCheck: false, onSubplots: false, items: [] },
+        ],
+      }),
+    );
     expect(laid).toMatchObject({ ok: false, field: 'treatments.1.name' });
     expect(await listPlots(lawn.id)).toEqual([]);
   });
@@ -92,8 +112,25 @@ describe('laying out', () => {
   test('a split plot carries both treatments of a plot', async () => {
     const lawn = await plainLawn();
     const iron = await plainProduct({ name: 'Iron salt' });
-    const treatment = (name: string, onSubplots: boolean, isCheck = false) => ({ name, isCheck, onSubplots, items: isCheck ? [] : [{ productId: iron.id, rate: { value: 1, unit: 'g/m2' as const } }] });
-    const trial = await laidOut(lawn, entryOf({ design: 'split-plot', blocks: 3, treatments: [treatment('Low', false), treatment('High', false), treatment('None', true, true), treatment('Wetter', true)] }));
+    const treatment = (name: string, onSubplots: boolean, isCheck = false) => ({
+      name,
+      isCheck,
+      onSubplots,
+      items: isCheck ? [] : [{ productId: iron.id, rate: { value: 1, unit: 'g/m2' as const } }],
+    });
+    const trial = await laidOut(
+      lawn,
+      entryOf({
+        design: 'split-plot',
+        blocks: 3,
+        treatments: [
+          treatment('Low', false),
+          treatment('High', false),
+          treatment('None', true, true),
+          treatment('Wetter', true),
+        ],
+      }),
+    );
     expect(trial.plots).toHaveLength(12);
     expect(trial.plots.every((plot) => plot.subTreatmentId !== null)).toBe(true);
   });
@@ -104,10 +141,14 @@ describe('running', () => {
     const { lawn, trial } = await ironTrial();
     await runTrial(lawn, trial, seededRandom(3), () => 0, [1], 0.005);
     const record = await recordOf(trial.id);
-    const on = (date: string, kind: string, day: number) => trialDays(record, new Date(`${date}T12:00:00Z`)).find((item) => item.kind === kind && item.dayOfTrial === day);
+    const on = (date: string, kind: string, day: number) =>
+      trialDays(record, new Date(`${date}T12:00:00Z`)).find((item) => item.kind === kind && item.dayOfTrial === day);
     expect(on('2026-05-02', 'photo', 1)?.state).toBe('done');
     expect(on('2026-05-02', 'photo', 0)?.state).toBe('done'); // the photo of the day before counts as the baseline
-    expect(on('2026-05-04', 'photo', 3)).toMatchObject({ state: 'due', missingPlots: record.trial.layout.strips.map((strip) => strip.label) });
+    expect(on('2026-05-04', 'photo', 3)).toMatchObject({
+      state: 'due',
+      missingPlots: record.trial.layout.strips.map((strip) => strip.label),
+    });
     expect(on('2026-05-05', 'photo', 3)?.state).toBe('late');
     expect(on('2026-05-20', 'photo', 3)?.state).toBe('missed');
     expect(on('2026-05-02', 'spray', 0)?.state).toBe('done'); // the check needs none
@@ -126,7 +167,13 @@ describe('running', () => {
 
   test('scores for strips of another trial are refused', async () => {
     const { trial } = await ironTrial();
-    expect(await rateBlind(trial.id, { rater: 'Ann', scores: [{ plotId: 'nothere00', photoId: 'nothere00', score: 5 }], unscored: 0 }, new Date())).toMatchObject({ ok: false });
+    expect(
+      await rateBlind(
+        trial.id,
+        { rater: 'Ann', scores: [{ plotId: 'nothere00', photoId: 'nothere00', score: 5 }], unscored: 0 },
+        new Date(),
+      ),
+    ).toMatchObject({ ok: false });
   });
 });
 
@@ -145,9 +192,21 @@ describe('a trial and its sprays', () => {
     await sprayTreatment(lawn, trial, 'Lean', new Date('2026-04-29T08:00:00Z'));
     const before = await recordOf(trial.id);
     expect([before.sprays.length, before.spraysBefore.length]).toEqual([0, 1]);
-    await changeTrial(trial.id, { name: 'Iron, again', question: 'Which?', startsOn: '2026-04-28', photoDays: [2], note: 'moved' });
+    await changeTrial(trial.id, {
+      name: 'Iron, again',
+      question: 'Which?',
+      startsOn: '2026-04-28',
+      photoDays: [2],
+      note: 'moved',
+    });
     const after = await recordOf(trial.id);
-    expect([after.sprays.length, after.spraysBefore.length, after.trial.name, after.trial.question, after.trial.photoDays]).toEqual([1, 0, 'Iron, again', 'Which?', [2]]);
+    expect([
+      after.sprays.length,
+      after.spraysBefore.length,
+      after.trial.name,
+      after.trial.question,
+      after.trial.photoDays,
+    ]).toEqual([1, 0, 'Iron, again', 'Which?', [2]]);
   });
 });
 
@@ -156,8 +215,21 @@ describe('a rater’s own scatter', () => {
     const { lawn, trial } = await ironTrial();
     const [photoId] = (await runTrial(lawn, trial, seededRandom(3), () => 0, [1], 0.005)).slice(-1) as [string];
     const [a, b] = trial.plots.map((plot) => plot.plotId) as [string, string];
-    const rated = (plotId: string, score: number, at: string) => ({ plotId, photoId, trialId: trial.id, rater: 'Ann', score, blind: true, ratedAt: new Date(at) });
-    await addRatings([rated(a, 4, '2026-05-02T10:00Z'), rated(b, 5, '2026-05-02T10:00Z'), rated(a, 9, '2026-05-02T15:00Z'), rated(b, 9, '2026-05-02T15:00Z')]);
+    const rated = (plotId: string, score: number, at: string) => ({
+      plotId,
+      photoId,
+      trialId: trial.id,
+      rater: 'Ann',
+      score,
+      blind: true,
+      ratedAt: new Date(at),
+    });
+    await addRatings([
+      rated(a, 4, '2026-05-02T10:00Z'),
+      rated(b, 5, '2026-05-02T10:00Z'),
+      rated(a, 9, '2026-05-02T15:00Z'),
+      rated(b, 9, '2026-05-02T15:00Z'),
+    ]);
     expect(ratingAgreement(await recordOf(trial.id)).repeats).toEqual([]);
     await addRatings([rated(b, 7, '2026-05-02T10:00Z')]);
     expect(ratingAgreement(await recordOf(trial.id)).repeats).toEqual([{ rater: 'Ann', strips: 1, difference: 2 }]);
@@ -167,30 +239,56 @@ describe('a rater’s own scatter', () => {
     const { lawn, trial } = await ironTrial();
     const [photoId] = (await runTrial(lawn, trial, seededRandom(3), () => 0, [1], 0.005)).slice(-1) as [string];
     const [a, b, c] = trial.plots.map((plot) => plot.plotId);
-    const sitting = RatingForm.parse({ rater: 'Ann', scores: { 0: { plotId: a, photoId, score: '5' }, 1: { plotId: b, photoId }, 2: { plotId: c, photoId, score: '6' } } });
-    expect(doubtsOfSitting(await recordOf(trial.id), sitting)).toEqual(['1 of 3 pictures without a score: keep only the 2 given?']);
-    expect(await rateBlind(trial.id, sitting, new Date('2026-05-02T10:00Z'))).toEqual({ ok: true, message: '2 scores kept. 1 picture left without one.' });
-    expect(doubtsOfSitting(await recordOf(trial.id), { ...sitting, unscored: 0 })[0]).toMatch(/^Ann has scored 2 strips of these photos before/);
+    const sitting = RatingForm.parse({
+      rater: 'Ann',
+      scores: {
+        0: { plotId: a, photoId, score: '5' },
+        1: { plotId: b, photoId },
+        2: { plotId: c, photoId, score: '6' },
+      },
+    });
+    expect(doubtsOfSitting(await recordOf(trial.id), sitting)).toEqual([
+      '1 of 3 pictures without a score: keep only the 2 given?',
+    ]);
+    expect(await rateBlind(trial.id, sitting, new Date('2026-05-02T10:00Z'))).toEqual({
+      ok: true,
+      message: '2 scores kept. 1 picture left without one.',
+    });
+    expect(doubtsOfSitting(await recordOf(trial.id), { ...sitting, unscored: 0 })[0]).toMatch(
+      /^Ann has scored 2 strips of these photos before/,
+    );
   });
 });
 
 describe('analysing', () => {
   test('gains laid into the readings come out as differences from the check, though light and blocks differ', async () => {
     const { lawn, trial } = await ironTrial();
-    await runTrial(lawn, trial, seededRandom(7), (treatment) => ({ Lean: 0.02, Full: 0.05 })[treatment] ?? 0, [3, 7], 0.004);
+    await runTrial(
+      lawn,
+      trial,
+      seededRandom(7),
+      (treatment) => ({ Lean: 0.02, Full: 0.05 })[treatment] ?? 0,
+      [3, 7],
+      0.004,
+    );
     const { analysis } = analyseRecord(await recordOf(trial.id), choices);
     expect(analysis.byDay.map((one) => one.day)).toEqual([3, 7]);
     for (const { analysis: day } of analysis.byDay) {
       if (day.kind !== 'tested') throw new Error(`expected a tested day, got ${day.kind}`);
       const mean = (name: string) => day.factors[0]?.means.find((one) => one.treatment === name);
       expect(mean('Unsprayed')?.mean).toBe(0);
-      for (const [name, gain] of [['Lean', 0.02], ['Full', 0.05]] as const) expect(Math.abs((mean(name)?.mean ?? 0) - gain)).toBeLessThan(0.012); // four standard errors of a difference of changes: 4 × 0.004 × √(2/4)
+      for (const [name, gain] of [
+        ['Lean', 0.02],
+        ['Full', 0.05],
+      ] as const)
+        expect(Math.abs((mean(name)?.mean ?? 0) - gain)).toBeLessThan(0.012); // four standard errors of a difference of changes: 4 × 0.004 × √(2/4)
       expect(day.factors[0]?.againstCheck?.every((one) => one.significant)).toBe(true);
     }
   });
 
   test('a trial without effect finds a difference in about 1 of 20: between 1 and 12 of 100 seeded runs', async () => {
-    // Binomial(100, 0.05): outside 1..12 with probability 0.006 + 0.0015. Only the analysis is repeated, on values drawn anew.
+    // Binomial(100, 0.05): outside 1..12 with probability 0.006 + 0.0015. Only the analysis is repeated, on values
+    // drawn anew.
     const { lawn, trial } = await ironTrial();
     await runTrial(lawn, trial, seededRandom(1), () => 0, [7], 0.006);
     const record = await recordOf(trial.id);
@@ -199,7 +297,17 @@ describe('analysing', () => {
     for (let run = 0; run < 100; run++) {
       // Every plot's own change is drawn; what is kept is that less the change of the check they are all compared with.
       const own = new Map(record.trial.plots.map((plot) => [plot.plotId, 0.006 * Math.SQRT2 * random.normal()]));
-      const readings = record.readings.map((reading) => ({ ...reading, change: reading.change && { ...reading.change, headline: { value: (own.get(reading.plotId) as number) - (own.get(reading.change.checkPlotId) as number), low95: null, high95: null } } }));
+      const readings = record.readings.map((reading) => ({
+        ...reading,
+        change: reading.change && {
+          ...reading.change,
+          headline: {
+            value: (own.get(reading.plotId) as number) - (own.get(reading.change.checkPlotId) as number),
+            low95: null,
+            high95: null,
+          },
+        },
+      }));
       const day = analyseRecord({ ...record, readings }, choices).analysis.byDay[0]?.analysis;
       if (day?.kind === 'tested' && (day.factors[0]?.p ?? 1) < 0.05) found++;
     }
@@ -222,11 +330,17 @@ describe('analysing', () => {
     const photos = await runTrial(lawn, trial, seededRandom(5), () => 0, [3], 0.004);
     const mark = { photoId: photos[1] as string, kind: 'silver', threadId: 't', score: 1, polygon: [], areaShare: 0.1 };
     await diary().mark.create({ data: { ...mark, plotId: trial.plots[0]?.plotId as string } });
-    const dismissed = await diary().mark.create({ data: { ...mark, threadId: 'u', plotId: trial.plots[1]?.plotId as string } });
+    const dismissed = await diary().mark.create({
+      data: { ...mark, threadId: 'u', plotId: trial.plots[1]?.plotId as string },
+    });
     await judgeMark(dismissed.id, { state: 'dismissed' }, new Date());
     const record = await recordOf(trial.id);
     expect(analyseRecord(record, choices).analysis.byDay[0]?.analysis.leftOut).toEqual([]);
-    expect(analyseRecord(record, { ...choices, marked: 'without' }).analysis.byDay[0]?.analysis.leftOut.map((one) => one.plot)).toEqual(['101']);
+    expect(
+      analyseRecord(record, { ...choices, marked: 'without' }).analysis.byDay[0]?.analysis.leftOut.map(
+        (one) => one.plot,
+      ),
+    ).toEqual(['101']);
   });
 
   test('one block gives strips without a test and says so', async () => {
@@ -242,7 +356,17 @@ describe('analysing', () => {
     const photos = await runTrial(lawn, trial, seededRandom(7), () => 0, [3], 0.004);
     const base = trial.treatments.map((one) => one.id);
     await addRatings(
-      trial.plots.flatMap((plot) => ['Ann', 'Bo'].map((rater, i) => ({ plotId: plot.plotId, photoId: photos[1] as string, trialId: trial.id, rater, score: 3 + 2 * base.indexOf(plot.treatmentId) + i * (plot.block % 2), blind: true, ratedAt: new Date('2026-06-01T00:00:00Z') }))),
+      trial.plots.flatMap((plot) =>
+        ['Ann', 'Bo'].map((rater, i) => ({
+          plotId: plot.plotId,
+          photoId: photos[1] as string,
+          trialId: trial.id,
+          rater,
+          score: 3 + 2 * base.indexOf(plot.treatmentId) + i * (plot.block % 2),
+          blind: true,
+          ratedAt: new Date('2026-06-01T00:00:00Z'),
+        })),
+      ),
     );
     const { analysis, values } = analyseRecord(await recordOf(trial.id), { ...choices, measure: 'rating' });
     expect(analysis.byDay.map((one) => one.day)).toEqual([3]); // the photo's day, not the day of rating
@@ -252,7 +376,10 @@ describe('analysing', () => {
 
   test('cost per area is the price of what was sprayed: 110 g/100 m² at 3 a kilogram is 33 a hectare', async () => {
     const { lawn, trial, iron } = await ironTrial();
-    await diary().product.update({ where: { id: iron.id }, data: { priceAmount: 30, priceCurrency: 'EUR', pricePerEnteredValue: 10, pricePerEnteredUnit: 'kg' } });
+    await diary().product.update({
+      where: { id: iron.id },
+      data: { priceAmount: 30, priceCurrency: 'EUR', pricePerEnteredValue: 10, pricePerEnteredUnit: 'kg' },
+    });
     await runTrial(lawn, trial, seededRandom(7), () => 0, [3], 0.004);
     const { costPerHa, currency } = analyseRecord(await recordOf(trial.id), choices);
     expect(costPerHa['Full']).toBeCloseTo(33, 9);

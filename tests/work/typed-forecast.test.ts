@@ -1,10 +1,10 @@
 import { describe, expect, test } from 'vitest';
 import { addWeatherHours } from '@/lib/diary/weather-hours';
 import { parseForm } from '@/lib/forms/fields';
-import { enteredOf, TypedForecastForm } from '@/lib/forms/typed-forecast-form';
-import { knownHours } from '@/lib/work/known-hours';
-import { dropTypedForecast, keepTypedForecast, typedForecast } from '@/lib/work/typed-forecast';
-import { windowAhead } from '@/lib/work/window-ahead';
+import { enteredOf, TypedForecastForm } from '@/lib/forms/weather/typed-forecast-form';
+import { knownHours } from '@/lib/work/weather/known-hours';
+import { dropTypedForecast, keepTypedForecast, typedForecast } from '@/lib/work/weather/typed-forecast';
+import { windowAhead } from '@/lib/work/weather/window-ahead';
 import { plainLawn, useFreshDiary } from '../support/diary';
 
 useFreshDiary();
@@ -13,8 +13,27 @@ useFreshDiary();
 const now = new Date('2026-06-01T22:20:00Z');
 function typed(more: Record<string, string> = {}): FormData {
   const data = new FormData();
-  const units = Object.fromEntries(['evening', 'night', 'morning', 'afternoon'].flatMap((part) => [[`parts.${part}.wind.value`, ''], [`parts.${part}.wind.unit`, 'mph'], [`parts.${part}.rain.value`, ''], [`parts.${part}.rain.unit`, 'in']]));
-  for (const [name, value] of Object.entries({ 'high.value': '77', 'high.unit': 'degF', 'low.value': '50', 'low.unit': 'degF', 'nextHigh.value': '', 'nextHigh.unit': 'degF', humidity: '45', sky: 'clear', ...units, ...more })) data.set(name, value);
+  const units = Object.fromEntries(
+    ['evening', 'night', 'morning', 'afternoon'].flatMap((part) => [
+      [`parts.${part}.wind.value`, ''],
+      [`parts.${part}.wind.unit`, 'mph'],
+      [`parts.${part}.rain.value`, ''],
+      [`parts.${part}.rain.unit`, 'in'],
+    ]),
+  );
+  for (const [name, value] of Object.entries({
+    'high.value': '77',
+    'high.unit': 'degF',
+    'low.value': '50',
+    'low.unit': 'degF',
+    'nextHigh.value': '',
+    'nextHigh.unit': 'degF',
+    humidity: '45',
+    sky: 'clear',
+    ...units,
+    ...more,
+  }))
+    data.set(name, value);
   return data;
 }
 async function keep(lawnId: string, data: FormData) {
@@ -27,7 +46,13 @@ const placed = () => plainLawn({ timeZone: 'America/Denver', latitudeDeg: 45, lo
 describe('a forecast that a person types', () => {
   test('gives the hours a window needs, in canonical units, and is kept as typed', async () => {
     const lawn = await placed();
-    expect(await windowAhead(lawn, { carrierLPerHa: 800, wettedLeafAreaM2PerM2: 1, workMinutes: 20, gridCarriersLPerHa: [800] }, now)).toEqual({ kind: 'no-hours' });
+    expect(
+      await windowAhead(
+        lawn,
+        { carrierLPerHa: 800, wettedLeafAreaM2PerM2: 1, workMinutes: 20, gridCarriersLPerHa: [800] },
+        now,
+      ),
+    ).toEqual({ kind: 'no-hours' });
     await keep(lawn.id, typed({ 'parts.evening.wind.value': '4', 'parts.night.rain.value': '0.3' }));
     const hours = await knownHours(lawn.id, now, new Date(now.getTime() + 30 * 3_600_000));
     // 77 °F = 25 °C, 50 °F = 10 °C; 4 mph = 1.78816 m/s; 0.3 in = 7.62 mm over six hours.
@@ -35,8 +60,20 @@ describe('a forecast that a person types', () => {
     expect(Math.min(...hours.map((hour) => hour.airTempC!))).toBeGreaterThanOrEqual(10 - 1e-9);
     expect(hours.find((hour) => hour.windMPerS !== null)?.windMPerS).toBeCloseTo(1.78816, 9);
     expect(hours.reduce((sum, hour) => sum + (hour.rainMm ?? 0), 0)).toBeCloseTo(7.62, 9);
-    expect((await windowAhead(lawn, { carrierLPerHa: 800, wettedLeafAreaM2PerM2: 1, workMinutes: 20, gridCarriersLPerHa: [800] }, now)).kind).toBe('scored');
-    expect((await typedForecast(lawn.id))?.entered).toMatchObject({ 'high.value': '77', 'high.unit': 'degF', 'parts.night.rain.value': '0.3' });
+    expect(
+      (
+        await windowAhead(
+          lawn,
+          { carrierLPerHa: 800, wettedLeafAreaM2PerM2: 1, workMinutes: 20, gridCarriersLPerHa: [800] },
+          now,
+        )
+      ).kind,
+    ).toBe('scored');
+    expect((await typedForecast(lawn.id))?.entered).toMatchObject({
+      'high.value': '77',
+      'high.unit': 'degF',
+      'parts.night.rain.value': '0.3',
+    });
   });
 
   test('what was measured stands before it, and forgotten it says nothing', async () => {

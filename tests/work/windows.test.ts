@@ -9,10 +9,10 @@ import { listLawns } from '@/lib/diary/lawns';
 import { applyMigrations } from '@/lib/diary/migrate';
 import { listPlots } from '@/lib/diary/plots';
 import { listSprays, spraysBetween } from '@/lib/diary/sprays';
-import { beforeAfter } from '@/lib/work/before-after';
-import { responseOverTime } from '@/lib/work/response-over-time';
-import { MOST_PHOTOS, responseSpan } from '@/lib/work/response-span';
-import { seedLoad, type LoadedDiary } from '@/lib/work/seed-load';
+import { beforeAfter } from '@/lib/work/photos/before-after';
+import { responseOverTime } from '@/lib/work/response/response-over-time';
+import { MOST_PHOTOS, responseSpan } from '@/lib/work/response/response-span';
+import { seedLoad, type LoadedDiary } from '@/lib/work/keep/seed-load';
 import { turfJpeg } from '../support/pictures';
 
 const folder = mkdtempSync(path.join(tmpdir(), 'swathbook-windows-'));
@@ -64,14 +64,25 @@ test('before and after offers the photos around, the first and the last, and sta
   const middle = await beforeAfter(loaded.viewpointId, undefined, loaded.photoId);
   const place = middle?.photos.findIndex((photo) => photo.id === loaded.photoId) as number;
   expect(middle?.before?.id).toBe(middle?.photos[place - 1]?.id);
-  expect(middle?.photos.map((photo) => photo.takenAt.getTime())).toEqual(middle?.photos.map((photo) => photo.takenAt.getTime()).sort((a, b) => a - b));
+  expect(middle?.photos.map((photo) => photo.takenAt.getTime())).toEqual(
+    middle?.photos.map((photo) => photo.takenAt.getTime()).sort((a, b) => a - b),
+  );
 });
 
 test('more sprays than one query takes are all listed, each once', async () => {
   const productId = await createBareProduct('Many');
   const [plot] = await listPlots(lawnId);
   const startedAt = new Date('2020-05-01T08:00:00Z'); // all at one instant: the hardest order to page through
-  await createSprayRows(lawnId, Array.from({ length: 1100 }, (_, index) => ({ id: `manyspray${String(index).padStart(8, '0')}`, startedAt, productId, plotIds: [plot?.id as string], areaM2: 10 })));
+  await createSprayRows(
+    lawnId,
+    Array.from({ length: 1100 }, (_, index) => ({
+      id: `manyspray${String(index).padStart(8, '0')}`,
+      startedAt,
+      productId,
+      plotIds: [plot?.id as string],
+      areaM2: 10,
+    })),
+  );
   // 1100 here, 23 sprays and a plan of the diary filled before.
   const listed = await listSprays(lawnId, { limit: 5000 });
   expect([listed.length, new Set(listed.map((spray) => spray.id)).size]).toEqual([1124, 1124]);

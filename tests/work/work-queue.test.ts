@@ -7,10 +7,10 @@ import { stopScorers } from '@/lib/darkroom/scorer';
 import { closeDiary, diary } from '@/lib/diary/client';
 import { applyPostgresqlMigrations } from '@/lib/diary/migrate-postgresql';
 import { closeQueue, sendRenewal, takeRenewals } from '@/lib/diary/work-queue';
-import { askRenewal } from '@/lib/work/ask-renewal';
-import { upToDatePhotos } from '@/lib/work/worked-out';
+import { askRenewal } from '@/lib/work/photos/ask-renewal';
+import { upToDatePhotos } from '@/lib/work/photos/worked-out';
 import { drawnLawn, outlineBoth, upload } from '../support/drawn-diary';
-import { postgresPrograms, startPostgres, type PostgresServer } from '@/lib/commands/own-postgres';
+import { postgresPrograms, startPostgres, type PostgresServer } from '@/lib/commands/proving/own-postgres';
 
 const programs = postgresPrograms();
 const settings = ['SWATHBOOK_DATA', 'SWATHBOOK_DATABASE', 'SWATHBOOK_WORK'] as const;
@@ -23,7 +23,10 @@ describe.skipIf(programs === null)('work left to workers', () => {
 
   /** A worker of its own process, once it waits for work. */
   async function startWorker(): Promise<ChildProcess> {
-    const worker = spawn(process.execPath, ['lib/commands/run.mjs', 'worker'], { env: process.env, stdio: ['ignore', 'pipe', 'inherit'] });
+    const worker = spawn(process.execPath, ['lib/commands/run.mjs', 'worker'], {
+      env: process.env,
+      stdio: ['ignore', 'pipe', 'inherit'],
+    });
     workers.push(worker);
     await new Promise<void>((go, fail) => {
       worker.stdout.on('data', (said: Buffer) => said.toString().includes('Waiting for work') && go());
@@ -40,7 +43,11 @@ describe.skipIf(programs === null)('work left to workers', () => {
     server = await startPostgres(programs!);
     server.run('CREATE DATABASE queued');
     await applyPostgresqlMigrations(server.url('queued'));
-    Object.assign(process.env, { SWATHBOOK_DATA: root, SWATHBOOK_DATABASE: server.url('queued'), SWATHBOOK_WORK: 'apart' });
+    Object.assign(process.env, {
+      SWATHBOOK_DATA: root,
+      SWATHBOOK_DATABASE: server.url('queued'),
+      SWATHBOOK_WORK: 'apart',
+    });
   }, 120_000);
   afterAll(async () => {
     for (const worker of workers) worker.kill('SIGKILL');
@@ -58,21 +65,29 @@ describe.skipIf(programs === null)('work left to workers', () => {
   test('photos are read by a worker, not by whoever took them in; one that is killed at it is replaced by another', async () => {
     const { lawn, ...plots } = await drawnLawn();
     const photos: string[] = [];
-    for (const shot of [{ at: '2026-05-01T16:00' }, { at: '2026-05-04T16:00', greening: 0.9 }]) photos.push(await upload(lawn, shot));
+    for (const shot of [{ at: '2026-05-01T16:00' }, { at: '2026-05-04T16:00', greening: 0.9 }])
+      photos.push(await upload(lawn, shot));
     for (const id of photos) await outlineBoth(id, plots);
     await askRenewal(lawn.id, photos[0]);
     expect((await upToDatePhotos(lawn.id, photos)).size).toBe(0);
 
     await sendRenewal({ lawnId: lawn.id, photoId: null }); // it waits already: not asked for twice
-    const [first] = await diary().$queryRawUnsafe<{ jobs: bigint }[]>('SELECT count(*) AS jobs FROM work_queue.job WHERE singleton_key = $1', lawn.id);
+    const [first] = await diary().$queryRawUnsafe<{ jobs: bigint }[]>(
+      'SELECT count(*) AS jobs FROM work_queue.job WHERE singleton_key = $1',
+      lawn.id,
+    );
     expect(Number(first?.jobs)).toBe(1);
 
     // The one who has the work is killed; the queue is told here, rather than after ten minutes, that its time is up.
     const killed = await startWorker();
-    const active = async () => (await diary().$queryRawUnsafe<{ id: string }[]>("SELECT id::text FROM work_queue.job WHERE state = 'active'")).length > 0;
+    const active = async () =>
+      (await diary().$queryRawUnsafe<{ id: string }[]>("SELECT id::text FROM work_queue.job WHERE state = 'active'"))
+        .length > 0;
     await until(active);
     killed.kill('SIGKILL');
-    await diary().$executeRawUnsafe("UPDATE work_queue.job SET started_on = now() - interval '1 day' WHERE state = 'active'");
+    await diary().$executeRawUnsafe(
+      "UPDATE work_queue.job SET started_on = now() - interval '1 day' WHERE state = 'active'",
+    );
     await closeQueue();
     const other = await startWorker();
     await sendRenewal({ lawnId: lawn.id, photoId: null });

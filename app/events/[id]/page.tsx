@@ -17,7 +17,11 @@ export default async function EventPage({ params }: { params: Promise<{ id: stri
   const lawn = event ? await findLawn(event.lawnId) : null;
   if (!event || !lawn) notFound();
   const used = event.kind === 'product' && event.productId !== null ? [event.productId] : [];
-  const [plots, shelf, own] = await Promise.all([listPlots(lawn.id), event.kind === 'product' ? listProducts() : [], findProducts(used)]);
+  const [plots, shelf, own] = await Promise.all([
+    listPlots(lawn.id),
+    event.kind === 'product' ? listProducts() : [],
+    findProducts(used),
+  ]);
   const products = [...shelf, ...[...own.values()].filter((product) => shelf.every((one) => one.id !== product.id))];
   return (
     <>
@@ -32,7 +36,15 @@ export default async function EventPage({ params }: { params: Promise<{ id: stri
         </form>
       </div>
       <div className="sheet">
-        <EventForm lawn={lawn} plots={plots} products={products} kind={event.kind} event={event} last={null} now={event.at} />
+        <EventForm
+          lawn={lawn}
+          plots={plots}
+          products={products}
+          kind={event.kind}
+          event={event}
+          last={null}
+          now={event.at}
+        />
       </div>
     </>
   );

@@ -5,13 +5,13 @@ import { How } from '@/app/_ui/how';
 import { BeingWorkedOut } from '@/app/_ui/being-worked-out';
 import { dayText, momentText, spanText } from '@/lib/units/dates';
 import { markKindWords, markStateWords } from '@/app/_ui/mark-words';
-import type { MarkKind } from '@/lib/photo/mark-kind';
+import type { MarkKind } from '@/lib/photo/marks/kind';
 import { showArea } from '@/lib/units/display';
-import { changesIn } from '@/lib/work/changes';
-import { viewsOf } from '@/lib/work/plot-cuts';
+import { changesIn } from '@/lib/work/photos/changes';
+import { viewsOf } from '@/lib/work/photos/plot-cuts';
 import { judge } from '../../photos/[id]/actions';
-import { causesOfMark } from '@/lib/work/find-causes';
-import type { Mark, Sighting } from '@/lib/work/marks';
+import { causesOfMark } from '@/lib/work/photos/find-causes';
+import type { Mark, Sighting } from '@/lib/work/photos/marks';
 import { CauseReportView } from '../cause-report';
 import { MarkPictures } from '../mark-pictures';
 import { TestedCauses } from '../tested-causes';
@@ -21,7 +21,13 @@ import { By } from '@/app/_ui/by';
 export const metadata: Metadata = { title: 'A mark' };
 
 /** What a person says it is, or is not. */
-const NAMES: Record<MarkKind, string> = { silver: 'a haze', blackening: 'a blackening', burn: 'a scorch', chlorosis: 'a yellowing', other: 'a patch' };
+const NAMES: Record<MarkKind, string> = {
+  silver: 'a haze',
+  blackening: 'a blackening',
+  burn: 'a scorch',
+  chlorosis: 'a yellowing',
+  other: 'a patch',
+};
 
 /** So many days of a patch stand in a row. */
 const MOST_SHOWN = 24;
@@ -29,12 +35,21 @@ const MOST_SHOWN = 24;
 /** Of a patch seen in many photos the first, the last and those around one mark. */
 function around(thread: readonly Sighting[], mark: Mark): readonly Sighting[] {
   if (thread.length <= MOST_SHOWN) return thread;
-  const at = Math.min(Math.max(0, thread.findIndex((one) => one.id === mark.id) - MOST_SHOWN / 2), thread.length - MOST_SHOWN);
+  const at = Math.min(
+    Math.max(0, thread.findIndex((one) => one.id === mark.id) - MOST_SHOWN / 2),
+    thread.length - MOST_SHOWN,
+  );
   const near = thread.slice(at, at + MOST_SHOWN);
   return [...new Set([thread[0]!, ...near, thread.at(-1)!])];
 }
 
-export default async function MarkPage({ params, searchParams }: { params: Promise<{ id: string }>; searchParams: Promise<Record<string, string | string[] | undefined>> }) {
+export default async function MarkPage({
+  params,
+  searchParams,
+}: {
+  params: Promise<{ id: string }>;
+  searchParams: Promise<Record<string, string | string[] | undefined>>;
+}) {
   await askPage('looks', { mark: (await params).id });
   const { spray: asked } = await searchParams;
   const causes = await causesOfMark((await params).id, typeof asked === 'string' ? asked : undefined);
@@ -42,7 +57,9 @@ export default async function MarkPage({ params, searchParams }: { params: Promi
   const { mark, photo, lawn, thread, spray, clearAt, otherSprays } = causes;
   const first = thread[0] ?? mark;
   const last = thread.at(-1) ?? mark;
-  const view = causes.pending ? undefined : viewsOf(photo.id, await changesIn(lawn.id, [photo.id]), [mark]).find((one) => one.plotId === mark.plotId);
+  const view = causes.pending
+    ? undefined
+    : viewsOf(photo.id, await changesIn(lawn.id, [photo.id]), [mark]).find((one) => one.plotId === mark.plotId);
   const it = NAMES[mark.kind];
   return (
     <>
@@ -52,9 +69,11 @@ export default async function MarkPage({ params, searchParams }: { params: Promi
       </h1>
       <p>
         {markStateWords[mark.state]}, first seen {dayText(first.takenAt, lawn)}
-        {last.id !== first.id && `, last seen ${dayText(last.takenAt, lawn)}`}. {(mark.areaShare * 100).toFixed(1)} % of the plot
+        {last.id !== first.id && `, last seen ${dayText(last.takenAt, lawn)}`}. {(mark.areaShare * 100).toFixed(1)} % of
+        the plot
         {mark.areaM2 !== null && ` (${showArea(mark.areaM2, lawn.unitSystem).text})`}
-        {mark.severityDeltaE00 !== null && `, off its surroundings by ${mark.severityDeltaE00.toFixed(1)} ΔE00`}. <By words="Said by" id={mark.judgedBy} />
+        {mark.severityDeltaE00 !== null && `, off its surroundings by ${mark.severityDeltaE00.toFixed(1)} ΔE00`}.{' '}
+        <By words="Said by" id={mark.judgedBy} />
       </p>
       <BeingWorkedOut lawnId={lawn.id} photos={causes.pending ? 1 : 0} />
       <p>
@@ -64,7 +83,8 @@ export default async function MarkPage({ params, searchParams }: { params: Promi
       </p>
       {spray && (
         <p>
-          First seen {spanText(spray.startedAt, first.takenAt)} after <Link href={`/sprays/${spray.id}`}>the spray of {momentText(spray.startedAt, lawn)}</Link>.
+          First seen {spanText(spray.startedAt, first.takenAt)} after{' '}
+          <Link href={`/sprays/${spray.id}`}>the spray of {momentText(spray.startedAt, lawn)}</Link>.
           {otherSprays.length > 0 && (
             <>
               {' '}
@@ -72,7 +92,9 @@ export default async function MarkPage({ params, searchParams }: { params: Promi
               {otherSprays.map((other, i) => (
                 <span key={other.id}>
                   {i > 0 && ', '}
-                  <Link href={`/marks/${mark.id}?spray=${other.id}`}>the spray of {momentText(other.startedAt, lawn)}</Link>
+                  <Link href={`/marks/${mark.id}?spray=${other.id}`}>
+                    the spray of {momentText(other.startedAt, lawn)}
+                  </Link>
                 </span>
               ))}
               .
@@ -85,10 +107,22 @@ export default async function MarkPage({ params, searchParams }: { params: Promi
         <form action={judge} className="row mark-verdict">
           <input type="hidden" name="id" value={mark.id} />
           <input type="hidden" name="kind" value={mark.kind} />
-          <button type="submit" name="state" value="confirmed" className="button-plain" aria-pressed={mark.state === 'confirmed'}>
+          <button
+            type="submit"
+            name="state"
+            value="confirmed"
+            className="button-plain"
+            aria-pressed={mark.state === 'confirmed'}
+          >
             It is {it}
           </button>
-          <button type="submit" name="state" value="dismissed" className="button-plain" aria-pressed={mark.state === 'dismissed'}>
+          <button
+            type="submit"
+            name="state"
+            value="dismissed"
+            className="button-plain"
+            aria-pressed={mark.state === 'dismissed'}
+          >
             It is not
           </button>
           <Link href={`/photos/${photo.id}`}>Call it something else, or see the whole photo</Link>
@@ -101,7 +135,9 @@ export default async function MarkPage({ params, searchParams }: { params: Promi
                 {dayText(one.takenAt, lawn)}
               </Link>
             ))}
-            {thread.length > MOST_SHOWN && <span className="soft">of {thread.length} photos; a day opens the ones around it</span>}
+            {thread.length > MOST_SHOWN && (
+              <span className="soft">of {thread.length} photos; a day opens the ones around it</span>
+            )}
           </p>
         )}
       </section>

@@ -11,13 +11,13 @@ import { LandmarkForm } from '@/lib/forms/landmark-form';
 import { MarkForm } from '@/lib/forms/mark-form';
 import { OutlinesForm, PhotoFactsForm } from '@/lib/forms/photo-form';
 import type { FormResult } from '@/lib/forms/result';
-import { correctPhoto } from '@/lib/work/correct-photo';
-import { keepSightings, pointOut } from '@/lib/work/keep-sightings';
-import { askRenewalOf } from '@/lib/work/ask-renewal';
-import { judgeMark } from '@/lib/work/marks';
-import { afterOutlining } from '@/lib/work/after-outlining';
-import { outlinePlots } from '@/lib/work/outline-plots';
-import { expectRight } from '@/lib/work/rights';
+import { correctPhoto } from '@/lib/work/photos/correct-photo';
+import { keepSightings, pointOut } from '@/lib/work/photos/keep-sightings';
+import { askRenewalOf } from '@/lib/work/photos/ask-renewal';
+import { judgeMark } from '@/lib/work/photos/marks';
+import { afterOutlining } from '@/lib/work/photos/after-outlining';
+import { outlinePlots } from '@/lib/work/photos/outline-plots';
+import { expectRight } from '@/lib/work/people/rights';
 
 export async function saveOutlines(photoId: string, _previous: FormResult, data: FormData): Promise<FormResult> {
   expectCall({ ids: [photoId], form: data });
@@ -30,7 +30,9 @@ export async function saveOutlines(photoId: string, _previous: FormResult, data:
   after(() => askRenewalOf(photoId));
   revalidatePath('/', 'layout');
   const next = done.ok ? await afterOutlining(photoId) : null;
-  return done.ok ? { ok: true, message: done.message, ...(next ? { next } : {}) } : { ok: false, message: done.message, errors: {} };
+  return done.ok
+    ? { ok: true, message: done.message, ...(next ? { next } : {}) }
+    : { ok: false, message: done.message, errors: {} };
 }
 
 export async function addLandmark(photoId: string, _previous: FormResult, data: FormData): Promise<FormResult> {

@@ -19,19 +19,19 @@ import { readingsOfPhoto } from '@/lib/diary/readings';
 import { listViewpoints } from '@/lib/diary/viewpoints';
 import { boardIds } from '@/lib/forms/photo-form';
 import { isDoubt } from '@/lib/photo/cautions';
-import type { Point } from '@/lib/photo/pixels';
+import type { Point } from '@/lib/photo/raster/pixels';
 import { significant } from '@/lib/units/display';
-import { answerOfPhoto } from '@/lib/work/answers';
-import { askLandmarks } from '@/lib/work/ask-landmarks';
-import { changesIn } from '@/lib/work/changes';
-import { differencesToCheck } from '@/lib/work/differences';
-import { localOfInstant } from '@/lib/work/lawn-time';
-import { firstSeen } from '@/lib/work/marks';
-import { cautionsOf, sunOver } from '@/lib/work/photo-cautions';
-import { spraysBefore } from '@/lib/work/photo-links';
-import { plotsToOutline } from '@/lib/work/plots-to-outline';
-import { namedLandmarks } from '@/lib/work/show-landmarks';
-import { isUpToDate } from '@/lib/work/worked-out';
+import { answerOfPhoto } from '@/lib/work/diary/answers';
+import { askLandmarks } from '@/lib/work/photos/ask-landmarks';
+import { changesIn } from '@/lib/work/photos/changes';
+import { differencesToCheck } from '@/lib/work/photos/differences';
+import { localOfInstant } from '@/lib/work/diary/lawn-time';
+import { firstSeen } from '@/lib/work/photos/marks';
+import { cautionsOf, sunOver } from '@/lib/work/photos/photo-cautions';
+import { spraysBefore } from '@/lib/work/photos/photo-links';
+import { plotsToOutline } from '@/lib/work/photos/plots-to-outline';
+import { namedLandmarks } from '@/lib/work/photos/show-landmarks';
+import { isUpToDate } from '@/lib/work/photos/worked-out';
 import { Asking } from '../_outline/asking';
 import { NameLandmarks } from '../_outline/name-landmarks';
 import { OutlineEditor } from '../_outline/outline-editor';
@@ -50,8 +50,15 @@ const boardChoices = [
 ];
 
 function boardOutlines(photo: Photo): { plotId: string; corners: Point[]; accepted: boolean }[] {
-  return ([[boardIds.greyCard, photo.greyCard], [boardIds.chart, photo.chart]] as const).flatMap(([plotId, corners]) =>
-    Array.isArray(corners) && corners.length === 4 ? [{ plotId, corners: corners as unknown as Point[], accepted: true }] : [],
+  return (
+    [
+      [boardIds.greyCard, photo.greyCard],
+      [boardIds.chart, photo.chart],
+    ] as const
+  ).flatMap(([plotId, corners]) =>
+    Array.isArray(corners) && corners.length === 4
+      ? [{ plotId, corners: corners as unknown as Point[], accepted: true }]
+      : [],
   );
 }
 
@@ -90,22 +97,47 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
   // What was worked out is shown only as long as it rests on what is in the diary now.
   const mapRange = greennessRange(allReadings.flatMap(({ dgci }) => dgci ?? []));
   const readings = upToDate ? allReadings : [];
-  const sprays = await spraysBefore({ lawnId: lawn.id, takenAt: photo.takenAt, plotIds: outlines.filter((outline) => outline.accepted).map((outline) => outline.plotId) });
-  const choices = await plotsToOutline(photo, outlines.map((outline) => outline.plotId), sprays.flatMap((spray) => spray.plots.map((covered) => covered.plotId)));
+  const sprays = await spraysBefore({
+    lawnId: lawn.id,
+    takenAt: photo.takenAt,
+    plotIds: outlines.filter((outline) => outline.accepted).map((outline) => outline.plotId),
+  });
+  const choices = await plotsToOutline(
+    photo,
+    outlines.map((outline) => outline.plotId),
+    sprays.flatMap((spray) => spray.plots.map((covered) => covered.plotId)),
+  );
   const alone = new Set(stand?.pairing.alone.map((outline) => outline.plotId));
   const since = await firstSeen(marks);
-  const answer = await answerOfPhoto(lawn, photo, outlines.filter((outline) => outline.accepted).map((outline) => outline.plotId), known, marks);
+  const answer = await answerOfPhoto(
+    lawn,
+    photo,
+    outlines.filter((outline) => outline.accepted).map((outline) => outline.plotId),
+    known,
+    marks,
+  );
   const check = outlines.find((outline) => outline.isCheck && outline.accepted);
   const differences = check && upToDate ? await differencesToCheck(photo.id, check.plotId) : new Map();
   const sun = sunOver(lawn, photo.takenAt);
   const unaccepted = outlines.filter((outline) => !outline.accepted);
   const viewpoint = viewpoints.find((entry) => entry.id === photo.viewpointId);
-  const start = [...outlines.map(({ plotId, corners, accepted }) => ({ plotId, corners, accepted })), ...boardOutlines(photo)];
+  const start = [
+    ...outlines.map(({ plotId, corners, accepted }) => ({ plotId, corners, accepted })),
+    ...boardOutlines(photo),
+  ];
   const step = stepOf(stand?.holds);
-  const asks = stand?.holds.outlines !== false && photo.measureState !== 'waiting' && (unaccepted.length > 0 || outlines.length === 0);
+  const asks =
+    stand?.holds.outlines !== false &&
+    photo.measureState !== 'waiting' &&
+    (unaccepted.length > 0 || outlines.length === 0);
   const asking = asks ? await askLandmarks(photo, outlines) : null;
   const landmarks = photo.viewpointId ? await namedLandmarks(photo.viewpointId, photo.id) : [];
-  const stage = { photoId: photo.id, widthPx: photo.widthPx, heightPx: photo.heightPx, alt: `Lawn photo of ${momentText(photo.takenAt, lawn)}` };
+  const stage = {
+    photoId: photo.id,
+    widthPx: photo.widthPx,
+    heightPx: photo.heightPx,
+    alt: `Lawn photo of ${momentText(photo.takenAt, lawn)}`,
+  };
   const save = saveOutlines.bind(null, photo.id);
   const editor = (
     <OutlineEditor
@@ -114,17 +146,21 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
       save={save}
       boards={boardChoices}
       start={start}
-      marks={marks.filter((mark) => mark.state !== 'dismissed').map((mark) => ({ id: mark.id, label: markKindWords[mark.kind], polygon: mark.polygon }))}
+      marks={marks
+        .filter((mark) => mark.state !== 'dismissed')
+        .map((mark) => ({ id: mark.id, label: markKindWords[mark.kind], polygon: mark.polygon }))}
       mapRange={mapRange}
     />
   );
   const facts = [
     [photo.cameraMake, photo.cameraModel].filter(Boolean).join(' '),
-    photo.exposureS !== null && (photo.exposureS < 1 ? `1/${Math.round(1 / photo.exposureS)} s` : `${significant(photo.exposureS)} s`),
+    photo.exposureS !== null &&
+      (photo.exposureS < 1 ? `1/${Math.round(1 / photo.exposureS)} s` : `${significant(photo.exposureS)} s`),
     photo.fNumber !== null && `f/${significant(photo.fNumber)}`,
     photo.iso !== null && `ISO ${significant(photo.iso, 5)}`,
     `${photo.widthPx} × ${photo.heightPx} px`,
-    photo.cameraPitchDeg !== null && `looking ${Math.abs(photo.cameraPitchDeg).toFixed(0)}° ${photo.cameraPitchDeg < 0 ? 'down' : 'up'}`,
+    photo.cameraPitchDeg !== null &&
+      `looking ${Math.abs(photo.cameraPitchDeg).toFixed(0)}° ${photo.cameraPitchDeg < 0 ? 'down' : 'up'}`,
     sun !== null && `sun ${sun.elevationDeg.toFixed(0)}° high`,
   ].filter(Boolean);
   return (
@@ -150,22 +186,41 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
           )}
         </div>
       </div>
-      {answer && <AnswerView answer={answer} after={<> <How to="change" /></>} />}
+      {answer && (
+        <AnswerView
+          answer={answer}
+          after={
+            <>
+              {' '}
+              <How to="change" />
+            </>
+          }
+        />
+      )}
       {sprays.map((spray) => (
         <p key={spray.id}>
           {spanText(spray.startedAt, photo.takenAt)} after{' '}
           <Link href={`/sprays/${spray.id}`}>
-            the spray of {momentText(spray.startedAt, lawn)} on {spray.plots.map((covered) => covered.plot.name).join(', ')}
+            the spray of {momentText(spray.startedAt, lawn)} on{' '}
+            {spray.plots.map((covered) => covered.plot.name).join(', ')}
           </Link>
           .
         </p>
       ))}
-      {photo.measureState === 'waiting' && <LookAgain>{`Being read. ${step} This page looks again by itself.`}</LookAgain>}
-      {photo.measureState !== 'waiting' && <BeingWorkedOut lawnId={lawn.id} photos={upToDate ? 0 : 1} one={{ photoId: photo.id, step }} />}
+      {photo.measureState === 'waiting' && (
+        <LookAgain>{`Being read. ${step} This page looks again by itself.`}</LookAgain>
+      )}
+      {photo.measureState !== 'waiting' && (
+        <BeingWorkedOut lawnId={lawn.id} photos={upToDate ? 0 : 1} one={{ photoId: photo.id, step }} />
+      )}
       {photo.measureState === 'failed' && <p className="notice notice-bad">{photo.measureMessage}</p>}
       {unaccepted.length > 0 && (
         <p className="notice">
-          This photo could not be lined up surely with the earlier ones, so the dashed outlines are a guess, and nothing is measured yet. {asking ? 'Find up to four things from the earlier photo, and they follow.' : 'Drag them where they belong, and save.'}
+          This photo could not be lined up surely with the earlier ones, so the dashed outlines are a guess, and nothing
+          is measured yet.{' '}
+          {asking
+            ? 'Find up to four things from the earlier photo, and they follow.'
+            : 'Drag them where they belong, and save.'}
         </p>
       )}
       <div className="split">
@@ -180,9 +235,16 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
                 <Asking
                   {...stage}
                   save={save}
-                  things={asking.things.map(({ from: { takenAt, ...from }, ...thing }) => ({ ...thing, from: { ...from, day: dayText(takenAt, lawn) } }))}
+                  things={asking.things.map(({ from: { takenAt, ...from }, ...thing }) => ({
+                    ...thing,
+                    from: { ...from, day: dayText(takenAt, lawn) },
+                  }))}
                   plots={asking.plots}
-                  kept={start.filter((outline) => outline.accepted && !asking.plots.some((plot) => plot.plotId === outline.plotId)).map(({ plotId, corners }) => ({ plotId, corners }))}
+                  kept={start
+                    .filter(
+                      (outline) => outline.accepted && !asking.plots.some((plot) => plot.plotId === outline.plotId),
+                    )
+                    .map(({ plotId, corners }) => ({ plotId, corners }))}
                   doubt={asking.doubt}
                   names={plots.map(({ id, name }) => ({ id, name }))}
                   byHand={editor}
@@ -196,7 +258,14 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
         </section>
         <section className="sheet">
           <h2>Readings</h2>
-          <ReadingsTable outlines={outlines} readings={readings} differences={differences} changes={changes} reader={lawn} pending={!upToDate} />
+          <ReadingsTable
+            outlines={outlines}
+            readings={readings}
+            differences={differences}
+            changes={changes}
+            reader={lawn}
+            pending={!upToDate}
+          />
           {(cautions.get(photo.id) ?? []).map((caution) => (
             <p key={caution.sentence} className={isDoubt(caution.code) ? 'notice' : 'soft'}>
               {caution.sentence}
@@ -204,7 +273,8 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
           ))}
           {readings.length > 0 && !check && (
             <p className="notice">
-              No check is outlined in this photo, so light and treatment can’t be told apart. Outline the unsprayed plot as well.
+              No check is outlined in this photo, so light and treatment can’t be told apart. Outline the unsprayed plot
+              as well.
             </p>
           )}
           {upToDate && outlines.some((outline) => outline.accepted) && (
@@ -217,26 +287,47 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
             </>
           )}
           <p className="soft">
-            An index alone must not be compared between photos, cameras or days: light shifts it by 0.04–0.07. The difference to the check in the same photo can. <How to="cautions" />
+            An index alone must not be compared between photos, cameras or days: light shifts it by 0.04–0.07. The
+            difference to the check in the same photo can. <How to="cautions" />
           </p>
         </section>
       </div>
       {photo.viewpointId && outlines.some((outline) => outline.accepted) && (
         <details className="sheet for-works">
-          <summary>Things to line up by{landmarks.length > 0 ? `: ${landmarks.map((landmark) => landmark.name).join(', ')}` : ''}</summary>
-          <NameLandmarks {...stage} landmarks={landmarks} add={addLandmark.bind(null, photo.id)} remove={forgetLandmark.bind(null, photo.id)} />
+          <summary>
+            Things to line up by
+            {landmarks.length > 0 ? `: ${landmarks.map((landmark) => landmark.name).join(', ')}` : ''}
+          </summary>
+          <NameLandmarks
+            {...stage}
+            landmarks={landmarks}
+            add={addLandmark.bind(null, photo.id)}
+            remove={forgetLandmark.bind(null, photo.id)}
+          />
         </details>
       )}
       <details className="sheet">
         <summary>When, where and how it was taken</summary>
         <p className="soft">
-          {facts.join(' · ')}. Time from {bases[photo.takenAtBasis]}. File {photo.fileName}, {(photo.bytes / 1e6).toFixed(1)} MB, kept untouched:{' '}
-          <a href={`/api/photos/${photo.id}`}>the original</a>. <By words="Added by" id={photo.byPersonId} />
+          {facts.join(' · ')}. Time from {bases[photo.takenAtBasis]}. File {photo.fileName},{' '}
+          {(photo.bytes / 1e6).toFixed(1)} MB, kept untouched: <a href={`/api/photos/${photo.id}`}>the original</a>.{' '}
+          <By words="Added by" id={photo.byPersonId} />
         </p>
         <ActionForm action={savePhotoFacts.bind(null, photo.id)} submit="Save">
           <div className="fields">
-            <Field name="viewpoint" label="Viewpoint" defaultValue={viewpoint?.name} list={viewpoints.map((entry) => entry.name)} />
-            <Field name="takenLocal" label="Taken" type="datetime-local" defaultValue={localOfInstant(photo.takenAt, lawn.timeZone)} hint={`Local time, ${lawn.timeZone}`} />
+            <Field
+              name="viewpoint"
+              label="Viewpoint"
+              defaultValue={viewpoint?.name}
+              list={viewpoints.map((entry) => entry.name)}
+            />
+            <Field
+              name="takenLocal"
+              label="Taken"
+              type="datetime-local"
+              defaultValue={localOfInstant(photo.takenAt, lawn.timeZone)}
+              hint={`Local time, ${lawn.timeZone}`}
+            />
           </div>
           <TextArea name="note" label="Note" defaultValue={photo.note} />
         </ActionForm>

@@ -4,8 +4,8 @@ import { dayText, type Reader } from '@/lib/units/dates';
 import { TableHold } from '@/app/_ui/table-hold';
 import type { Outline } from '@/lib/diary/outlines';
 import type { Reading } from '@/lib/diary/readings';
-import type { PlotChange } from '@/lib/work/changes';
-import type { PlotDifference } from '@/lib/work/differences';
+import type { PlotChange } from '@/lib/work/photos/changes';
+import type { PlotDifference } from '@/lib/work/photos/differences';
 
 const shown = (value: number | null, digits = 3) => (value === null ? '–' : value.toFixed(digits));
 
@@ -21,9 +21,13 @@ function Interval({ low, high, show }: { low: number | null; high: number | null
 /** A plot without an index although it shows turf, or shows nothing, leaves the photo. */
 const leavesPhoto = ({ dgci, pixels, turfPixels }: Reading) => dgci === null && (turfPixels > 0 || pixels === 0);
 
-/** How a plot changed since its baseline, less the check: the same number as on every other page; the other way of counting on demand. */
+/**
+ * How a plot changed since its baseline, less the check: the same number as on every other page; the other way of
+ * counting on demand.
+ */
 function Change({ change, reader }: { change: PlotChange; reader: Reader }) {
-  if (change.isBaseline) return <div className="soft">Baseline: the changes of later photos from here are counted from this one.</div>;
+  if (change.isBaseline)
+    return <div className="soft">Baseline: the changes of later photos from here are counted from this one.</div>;
   const { headline, otherWay, marksLeftOut, counted } = change;
   return (
     <>
@@ -31,12 +35,26 @@ function Change({ change, reader }: { change: PlotChange; reader: Reader }) {
         <span>
           Change since {dayText(change.baselineAt, reader)}, less the change of {change.checkName} <How to="change" />
         </span>
-        <span className="number reading-value">{headline ? <>{signed(headline.value)} <span className="soft">({intervalText(headline)})</span></> : '–'}</span>
+        <span className="number reading-value">
+          {headline ? (
+            <>
+              {signed(headline.value)} <span className="soft">({intervalText(headline)})</span>
+            </>
+          ) : (
+            '–'
+          )}
+        </span>
       </div>
       {change.refused && <div className="notice">{change.refused}</div>}
       {otherWay && (
         <details>
-          <summary>{marksLeftOut > 0 ? `${marksLeftOut === 1 ? 'One marked patch' : `${marksLeftOut} marked patches`} here or on the check left out` : counted === 'all-ground' ? 'Dismissed marks counted' : 'All ground'}</summary>
+          <summary>
+            {marksLeftOut > 0
+              ? `${marksLeftOut === 1 ? 'One marked patch' : `${marksLeftOut} marked patches`} here or on the check left out`
+              : counted === 'all-ground'
+                ? 'Dismissed marks counted'
+                : 'All ground'}
+          </summary>
           <p>
             {marksLeftOut === 1 ? 'With it counted' : marksLeftOut > 0 ? 'With them counted' : 'With them left out'}:{' '}
             <span className="number">
@@ -50,10 +68,28 @@ function Change({ change, reader }: { change: PlotChange; reader: Reader }) {
   );
 }
 
-/** What each plot measured: its change since the baseline, its difference to the check in this photo, its index; with 95% intervals. */
-export function ReadingsTable({ outlines, readings, differences, changes, reader, pending }: { outlines: Outline[]; readings: Reading[]; differences: Map<string, PlotDifference>; changes: readonly PlotChange[]; reader: Reader; pending: boolean }) {
+/**
+ * What each plot measured: its change since the baseline, its difference to the check in this photo, its index; with
+ * 95% intervals.
+ */
+export function ReadingsTable({
+  outlines,
+  readings,
+  differences,
+  changes,
+  reader,
+  pending,
+}: {
+  outlines: Outline[];
+  readings: Reading[];
+  differences: Map<string, PlotDifference>;
+  changes: readonly PlotChange[];
+  reader: Reader;
+  pending: boolean;
+}) {
   if (pending) return <p className="soft">Being worked out.</p>;
-  if (readings.length === 0) return <p className="soft">Outline a plot in the photo and save: its colour appears here.</p>;
+  if (readings.length === 0)
+    return <p className="soft">Outline a plot in the photo and save: its colour appears here.</p>;
   const byPlot = new Map(readings.map((reading) => [reading.plotId, reading]));
   return (
     <>
@@ -75,7 +111,8 @@ export function ReadingsTable({ outlines, readings, differences, changes, reader
                   Difference to the check in this photo <How to="change" />
                 </span>
                 <span className="number">
-                  {signed(difference.difference)} <Interval low={difference.low95} high={difference.high95} show={signed} />
+                  {signed(difference.difference)}{' '}
+                  <Interval low={difference.low95} high={difference.high95} show={signed} />
                 </span>
               </div>
             )}
@@ -85,11 +122,15 @@ export function ReadingsTable({ outlines, readings, differences, changes, reader
               </span>
               <span className="number">
                 {reading.dgci === null ? (leavesPhoto(reading) ? 'not measured' : 'no turf') : reading.dgci.toFixed(3)}{' '}
-                {reading.dgci !== null && <Interval low={reading.dgciLow95} high={reading.dgciHigh95} show={(value) => value.toFixed(3)} />}
+                {reading.dgci !== null && (
+                  <Interval low={reading.dgciLow95} high={reading.dgciHigh95} show={(value) => value.toFixed(3)} />
+                )}
               </span>
             </div>
             <div className="soft">
-              {leavesPhoto(reading) ? 'The plot leaves the photo, so it is not measured' : `${(reading.turfShare * 100).toFixed(0)} % of the outline is turf`}
+              {leavesPhoto(reading)
+                ? 'The plot leaves the photo, so it is not measured'
+                : `${(reading.turfShare * 100).toFixed(0)} % of the outline is turf`}
               {reading.extrapolated && '; outside the range the index was made for'}
             </div>
           </div>
@@ -138,8 +179,9 @@ export function ReadingsTable({ outlines, readings, differences, changes, reader
           </table>
         </TableHold>
         <p className="soft">
-          Dark green colour index = [(H − 60)/60 + (1 − S) + (1 − B)] / 3 of the mean hue, saturation and brightness of turf pixels, after Karcher and Richardson 2003, Crop Science 43:943–951. Method{' '}
-          {readings[0]?.methodVersion}. <HowEach to={['mask', 'interval', 'indices']} />
+          Dark green colour index = [(H − 60)/60 + (1 − S) + (1 − B)] / 3 of the mean hue, saturation and brightness of
+          turf pixels, after Karcher and Richardson 2003, Crop Science 43:943–951. Method {readings[0]?.methodVersion}.{' '}
+          <HowEach to={['mask', 'interval', 'indices']} />
         </p>
       </details>
     </>

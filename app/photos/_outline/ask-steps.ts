@@ -1,15 +1,20 @@
-import { DOUBT_OF_COPY, followTaps, type Followed, type GuessDoubt } from '@/lib/photo/follow-taps';
-import { movedBy } from '@/lib/photo/group-move';
-import type { Point } from '@/lib/photo/pixels';
+import { DOUBT_OF_COPY, followTaps, type Followed, type GuessDoubt } from '@/lib/photo/ground/follow-taps';
+import { movedBy } from '@/lib/photo/ground/group-move';
+import type { Point } from '@/lib/photo/raster/pixels';
 
 /** What a person answered about one thing: its place, that it isn't in the photo, or nothing yet. */
 export type Answer = Point | 'absent' | null;
 
 /** As many are asked for; fewer do when they hold the plots' corners well enough. */
 export const WANTED = 4;
-/** Standard deviation of the plots' worst corner that is good enough to stop asking, as a share of the photo's diagonal. */
+/**
+ * Standard deviation of the plots' worst corner that is good enough to stop asking, as a share of the photo's diagonal.
+ */
 const GOOD_ENOUGH = 0.006;
-/** What leaves the plots' worst corner more open than this is said, a share of the diagonal: things far off hold near ground badly. */
+/**
+ * What leaves the plots' worst corner more open than this is said, a share of the diagonal: things far off hold near
+ * ground badly.
+ */
 const LOOSE = 0.012;
 /** A tap that the others contradict by more than this share of the diagonal is asked about. */
 const CONTRADICTED = 0.015;
@@ -40,9 +45,13 @@ export function askState(
   size: { width: number; height: number },
   doubt: GuessDoubt,
 ): AskState {
-  const pairs = answers.flatMap((answer, i) => (answer && answer !== 'absent' ? [{ index: i, guess: things[i]!.guess, tap: answer }] : []));
+  const pairs = answers.flatMap((answer, i) =>
+    answer && answer !== 'absent' ? [{ index: i, guess: things[i]!.guess, tap: answer }] : [],
+  );
   const unit = Math.hypot(size.width, size.height) / 2;
-  const surprised = pairs.some(({ guess, tap }) => Math.hypot(guess[0] - tap[0], guess[1] - tap[1]) > SURPRISED * doubt.shift * unit);
+  const surprised = pairs.some(
+    ({ guess, tap }) => Math.hypot(guess[0] - tap[0], guess[1] - tap[1]) > SURPRISED * doubt.shift * unit,
+  );
   const followed = followTaps(pairs, size, surprised ? DOUBT_OF_COPY : doubt);
   const doubtPx = Math.max(...plots.flatMap(({ corners }) => corners.map(followed.uncertaintyPx)));
   const open = things.findIndex((_, i) => (answers[i] ?? null) === null);

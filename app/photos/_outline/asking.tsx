@@ -3,9 +3,9 @@ import './stage.css';
 import { useEffect, useMemo, useRef, useState, type ReactNode } from 'react';
 import { ActionForm } from '@/app/_ui/action-form';
 import type { FormResult } from '@/lib/forms/result';
-import type { GuessDoubt } from '@/lib/photo/follow-taps';
-import { applyHomography } from '@/lib/photo/homography';
-import type { Point } from '@/lib/photo/pixels';
+import type { GuessDoubt } from '@/lib/photo/ground/follow-taps';
+import { applyHomography } from '@/lib/photo/ground/homography';
+import type { Point } from '@/lib/photo/raster/pixels';
 import { askState, WANTED, type Answer } from './ask-steps';
 import { Cutout } from './cutout';
 import { forgetDraft, keepDraft, readDraft } from './outline-draft';
@@ -29,8 +29,8 @@ interface AskDraft {
 const isAskDraft = (value: unknown): value is AskDraft => Array.isArray((value as AskDraft | null)?.answers);
 
 /**
- * Asks for things one can see instead of corners on bare grass: each shown as an earlier photo had it, the guess drawn where it
- * is thought to be, one tap or "not in this photo" each; the plots follow.
+ * Asks for things one can see instead of corners on bare grass: each shown as an earlier photo had it, the guess drawn
+ * where it is thought to be, one tap or "not in this photo" each; the plots follow.
  */
 export function Asking({
   photoId,
@@ -59,7 +59,9 @@ export function Asking({
   /** The editor, for whoever would rather draw. */
   byHand: ReactNode;
 }) {
-  const [answers, setAnswers] = useState<Answer[]>(() => things.map((thing) => (thing.said === undefined ? null : (thing.said ?? 'absent'))));
+  const [answers, setAnswers] = useState<Answer[]>(() =>
+    things.map((thing) => (thing.said === undefined ? null : (thing.said ?? 'absent'))),
+  );
   const [drawing, setDrawing] = useState(false);
   const [more, setMore] = useState(false);
   const view = useRef<StageView>(null);
@@ -81,8 +83,13 @@ export function Asking({
   const unanswered = answers.findIndex((answer) => answer === null);
   const asked = state.next ?? (more && unanswered >= 0 ? unanswered : null);
   const thing = asked === null ? null : (things[asked] as ThingToFind);
-  const guess = useMemo(() => (thing ? (thing.seen ?? applyHomography(state.followed.correction, thing.guess)) : null), [thing, state.followed]);
-  const [gx, gy] = guess ? [Math.min(Math.max(guess[0], 0), widthPx - 1), Math.min(Math.max(guess[1], 0), heightPx - 1)] : [null, null];
+  const guess = useMemo(
+    () => (thing ? (thing.seen ?? applyHomography(state.followed.correction, thing.guess)) : null),
+    [thing, state.followed],
+  );
+  const [gx, gy] = guess
+    ? [Math.min(Math.max(guess[0], 0), widthPx - 1), Math.min(Math.max(guess[1], 0), heightPx - 1)]
+    : [null, null];
 
   // The doubt's own width says how near to look: what may be anywhere is looked for in the whole photo.
   const spread = guess && !thing?.seen ? state.followed.uncertaintyPx(guess) : 0;
@@ -100,7 +107,11 @@ export function Asking({
     keepDraft(draftName, { answers: next } satisfies AskDraft, Date.now());
   };
   const answered = answers.map((value, index) => ({ value, index })).filter(({ value }) => value !== null);
-  const handles: StageHandle[] = answered.flatMap(({ value, index }) => (value === 'absent' || value === null ? [] : [{ key: String(index), at: value, label: nameOf(things[index] as ThingToFind, index) }]));
+  const handles: StageHandle[] = answered.flatMap(({ value, index }) =>
+    value === 'absent' || value === null
+      ? []
+      : [{ key: String(index), at: value, label: nameOf(things[index] as ThingToFind, index) }],
+  );
   const follows = state.found > 0;
   const saveAll = async (previous: FormResult, data: FormData): Promise<FormResult> => {
     const result = await save(previous, data);
@@ -126,7 +137,8 @@ export function Asking({
           <div aria-live="polite">
             <strong>{thing.name ? `Find the ${thing.name}` : 'Find this place'}</strong>
             <p className="soft">
-              As it was on {thing.from.day}. Tap where it is in the photo below; the ring shows where it is thought to be.
+              As it was on {thing.from.day}. Tap where it is in the photo below; the ring shows where it is thought to
+              be.
             </p>
             <ol className="ask-steps" aria-label={`${state.found} of ${WANTED} found`}>
               {Array.from({ length: WANTED }, (_, i) => (
@@ -146,7 +158,8 @@ export function Asking({
       )}
       {state.misfit !== null && (
         <p className="notice">
-          {nameOf(things[state.misfit] as ThingToFind, state.misfit)} does not fit the others. Look at it again: drag its ring, or{' '}
+          {nameOf(things[state.misfit] as ThingToFind, state.misfit)} does not fit the others. Look at it again: drag
+          its ring, or{' '}
           <button type="button" className="button-plain" onClick={() => answer(state.misfit as number, null)}>
             ask again
           </button>
@@ -162,10 +175,24 @@ export function Asking({
         view={view}
         handles={handles}
         onTap={(place) => asked !== null && answer(asked, place)}
-        onDrag={(key, to, done) => (done ? answer(Number(key), to) : setAnswers(answers.map((old, i) => (i === Number(key) ? to : old))))}
-        overlay={guess && thing && <span className="guess-ring" style={{ left: `${((guess[0] + 0.5) / widthPx) * 100}%`, top: `${((guess[1] + 0.5) / heightPx) * 100}%` }} />}
+        onDrag={(key, to, done) =>
+          done ? answer(Number(key), to) : setAnswers(answers.map((old, i) => (i === Number(key) ? to : old)))
+        }
+        overlay={
+          guess &&
+          thing && (
+            <span
+              className="guess-ring"
+              style={{ left: `${((guess[0] + 0.5) / widthPx) * 100}%`, top: `${((guess[1] + 0.5) / heightPx) * 100}%` }}
+            />
+          )
+        }
       >
-        <OutlineShapes outlines={state.plots.map((plot) => ({ ...plot, accepted: state.done && !state.tooLittle }))} names={new Map(names.map(({ id, name }) => [id, name]))} picked={new Set()} />
+        <OutlineShapes
+          outlines={state.plots.map((plot) => ({ ...plot, accepted: state.done && !state.tooLittle }))}
+          names={new Map(names.map(({ id, name }) => [id, name]))}
+          picked={new Set()}
+        />
       </PhotoStage>
       <div className="row outline-tools">
         {thing && asked !== null && guess && (
@@ -201,7 +228,11 @@ export function Asking({
             value={JSON.stringify(
               answered.map(({ value, index }) => {
                 const { landmarkId, from } = things[index] as ThingToFind;
-                return { landmarkId, from: { photoId: from.photoId, at: from.at }, at: value === 'absent' ? null : value };
+                return {
+                  landmarkId,
+                  from: { photoId: from.photoId, at: from.at },
+                  at: value === 'absent' ? null : value,
+                };
               }),
             )}
           />

@@ -1,4 +1,4 @@
-import type { Point } from '@/lib/photo/pixels';
+import type { Point } from '@/lib/photo/raster/pixels';
 
 const sizePx = 132;
 /** Times what the stage shows. */

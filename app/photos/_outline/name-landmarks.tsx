@@ -3,12 +3,20 @@ import './stage.css';
 import { useState } from 'react';
 import { ActionForm } from '@/app/_ui/action-form';
 import type { FormResult } from '@/lib/forms/result';
-import type { Point } from '@/lib/photo/pixels';
+import type { Point } from '@/lib/photo/raster/pixels';
 import { Cutout } from './cutout';
 import { PhotoStage } from './photo-stage';
 
 /** What is usually found on and beside a lawn; common practice, no source. */
-const usual = ['stake', 'corner of the path', 'sprinkler head', 'edge of the slab', 'foot of the post', 'drain cover', 'corner of the bed'];
+const usual = [
+  'stake',
+  'corner of the path',
+  'sprinkler head',
+  'edge of the slab',
+  'foot of the post',
+  'drain cover',
+  'corner of the bed',
+];
 
 /** Things on the ground that last, pointed out once: what to ask for when a photo can't be lined up by itself. */
 export function NameLandmarks({
@@ -54,7 +62,9 @@ export function NameLandmarks({
         </ul>
       )}
       <p className="soft" aria-live="polite">
-        {place ? 'Drag the ring to where it meets the ground, then say what it is.' : 'Tap a thing where it meets the ground: a stake, the corner of a path, a sprinkler head. Four or more, spread round the plots, serve best.'}
+        {place
+          ? 'Drag the ring to where it meets the ground, then say what it is.'
+          : 'Tap a thing where it meets the ground: a stake, the corner of a path, a sprinkler head. Four or more, spread round the plots, serve best.'}
       </p>
       <PhotoStage
         photoId={photoId}

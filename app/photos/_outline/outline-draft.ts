@@ -1,6 +1,7 @@
 /**
- * What was drawn or tapped on a photo but not saved, kept in this browser until it is saved or thrown away: a click elsewhere, a
- * reload or a flat battery loses nothing. Where the browser keeps no store (a private window) it lasts as long as the tab.
+ * What was drawn or tapped on a photo but not saved, kept in this browser until it is saved or thrown away: a click
+ * elsewhere, a reload or a flat battery loses nothing. Where the browser keeps no store (a private window) it lasts as
+ * long as the tab.
  */
 export interface Draft<T> {
   keptAtMs: number;

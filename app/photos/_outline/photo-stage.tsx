@@ -1,7 +1,18 @@
 'use client';
-import { useCallback, useEffect, useImperativeHandle, useRef, useState, type CSSProperties, type KeyboardEvent, type PointerEvent, type ReactNode, type Ref } from 'react';
+import {
+  useCallback,
+  useEffect,
+  useImperativeHandle,
+  useRef,
+  useState,
+  type CSSProperties,
+  type KeyboardEvent,
+  type PointerEvent,
+  type ReactNode,
+  type Ref,
+} from 'react';
 import { photoSources } from '@/app/_ui/photo-sources';
-import type { Point } from '@/lib/photo/pixels';
+import type { Point } from '@/lib/photo/raster/pixels';
 import { Loupe } from './loupe';
 
 /** Something on the photo that is dragged by finger, mouse or arrow keys. */
@@ -26,8 +37,8 @@ const reachPx = 22;
 const clickSlopPx = 6;
 
 /**
- * A photo to work on by finger: a swipe scrolls the page (or the photo, when it is enlarged), a pinch enlarges, a tap is a tap.
- * Handles are 44 px whatever the size, and a loupe shows what lies under the finger that drags one.
+ * A photo to work on by finger: a swipe scrolls the page (or the photo, when it is enlarged), a pinch enlarges, a tap
+ * is a tap. Handles are 44 px whatever the size, and a loupe shows what lies under the finger that drags one.
  */
 export function PhotoStage({
   photoId,
@@ -66,12 +77,18 @@ export function PhotoStage({
   const pressed = useRef<{ x: number; y: number; left: number; top: number; panning: boolean } | null>(null);
   const wasDrag = useRef(false);
 
-  const toPhoto = useCallback((clientX: number, clientY: number): Point => {
-    const box = inner.current?.getBoundingClientRect();
-    if (!box) return [0, 0];
-    return [((clientX - box.left) / box.width) * widthPx - 0.5, ((clientY - box.top) / box.height) * heightPx - 0.5];
-  }, [widthPx, heightPx]);
-  const within = ([x, y]: Point): Point => [Math.min(Math.max(x, -0.5), widthPx - 0.5), Math.min(Math.max(y, -0.5), heightPx - 0.5)];
+  const toPhoto = useCallback(
+    (clientX: number, clientY: number): Point => {
+      const box = inner.current?.getBoundingClientRect();
+      if (!box) return [0, 0];
+      return [((clientX - box.left) / box.width) * widthPx - 0.5, ((clientY - box.top) / box.height) * heightPx - 0.5];
+    },
+    [widthPx, heightPx],
+  );
+  const within = ([x, y]: Point): Point => [
+    Math.min(Math.max(x, -0.5), widthPx - 0.5),
+    Math.min(Math.max(y, -0.5), heightPx - 0.5),
+  ];
 
   /** Enlarges so that the part of the photo (0..1) stays, or comes, under the screen's point. */
   const zoomTo = useCallback((wanted: number, part: readonly [number, number], clientX: number, clientY: number) => {
@@ -98,13 +115,23 @@ export function PhotoStage({
     zoomTo(zoomNow.current * factor, partAt(x, y), x, y);
   };
 
-  useImperativeHandle(view, () => ({
-    lookAt: ([x, y], wanted) => {
-      const box = frame.current?.getBoundingClientRect();
-      if (box) zoomTo(wanted, [(x + 0.5) / widthPx, (y + 0.5) / heightPx], box.left + box.width / 2, box.top + box.height / 2);
-    },
-    whole: () => zoomTo(1, [0, 0], 0, 0),
-  }), [zoomTo, widthPx, heightPx]);
+  useImperativeHandle(
+    view,
+    () => ({
+      lookAt: ([x, y], wanted) => {
+        const box = frame.current?.getBoundingClientRect();
+        if (box)
+          zoomTo(
+            wanted,
+            [(x + 0.5) / widthPx, (y + 0.5) / heightPx],
+            box.left + box.width / 2,
+            box.top + box.height / 2,
+          );
+      },
+      whole: () => zoomTo(1, [0, 0], 0, 0),
+    }),
+    [zoomTo, widthPx, heightPx],
+  );
 
   // Two fingers and the wheel must be stopped from doing the browser's own, which React's listeners can't.
   useEffect(() => {
@@ -113,7 +140,11 @@ export function PhotoStage({
     let pinch: { distance: number; zoom: number; part: readonly [number, number] } | null = null;
     const spread = ({ touches }: TouchEvent) => {
       const [a, b] = [touches[0] as Touch, touches[1] as Touch];
-      return { distance: Math.hypot(a.clientX - b.clientX, a.clientY - b.clientY) || 1, x: (a.clientX + b.clientX) / 2, y: (a.clientY + b.clientY) / 2 };
+      return {
+        distance: Math.hypot(a.clientX - b.clientX, a.clientY - b.clientY) || 1,
+        x: (a.clientX + b.clientX) / 2,
+        y: (a.clientY + b.clientY) / 2,
+      };
     };
     const start = (event: TouchEvent) => {
       if (event.touches.length !== 2 || drag.current) return;
@@ -133,7 +164,12 @@ export function PhotoStage({
     const wheel = (event: WheelEvent) => {
       if (!event.ctrlKey) return;
       event.preventDefault();
-      zoomTo(zoomNow.current * Math.exp(-event.deltaY / 200), partAt(event.clientX, event.clientY), event.clientX, event.clientY);
+      zoomTo(
+        zoomNow.current * Math.exp(-event.deltaY / 200),
+        partAt(event.clientX, event.clientY),
+        event.clientX,
+        event.clientY,
+      );
     };
     outer.addEventListener('touchstart', start, { passive: false });
     outer.addEventListener('touchmove', move, { passive: false });
@@ -164,10 +200,22 @@ export function PhotoStage({
       .sort((a, b) => a.px - b.px)[0];
     if (onHandle && nearest) {
       event.currentTarget.setPointerCapture(event.pointerId);
-      drag.current = { key: nearest.handle.key, before: nearest.handle.at, from: here, at: nearest.handle.at, moved: false };
+      drag.current = {
+        key: nearest.handle.key,
+        before: nearest.handle.at,
+        from: here,
+        at: nearest.handle.at,
+        moved: false,
+      };
       return;
     }
-    pressed.current = { x: event.clientX, y: event.clientY, left: frame.current?.scrollLeft ?? 0, top: frame.current?.scrollTop ?? 0, panning: event.pointerType === 'mouse' && zoomNow.current > 1 };
+    pressed.current = {
+      x: event.clientX,
+      y: event.clientY,
+      left: frame.current?.scrollLeft ?? 0,
+      top: frame.current?.scrollTop ?? 0,
+      panning: event.pointerType === 'mouse' && zoomNow.current > 1,
+    };
   };
   const onMove = (event: PointerEvent) => {
     const holding = drag.current;
@@ -201,7 +249,12 @@ export function PhotoStage({
 
   const onKey = (event: KeyboardEvent, handle: StageHandle) => {
     const step = event.shiftKey ? widthPx / 50 : widthPx / 500;
-    const moves: Record<string, Point> = { ArrowLeft: [-step, 0], ArrowRight: [step, 0], ArrowUp: [0, -step], ArrowDown: [0, step] };
+    const moves: Record<string, Point> = {
+      ArrowLeft: [-step, 0],
+      ArrowRight: [step, 0],
+      ArrowUp: [0, -step],
+      ArrowDown: [0, step],
+    };
     const move = moves[event.key];
     if (!move) return;
     event.preventDefault();
@@ -222,7 +275,14 @@ export function PhotoStage({
         <div
           ref={inner}
           className="stage-inner"
-          style={{ width: `${zoom * 100}%`, aspectRatio: `${widthPx} / ${heightPx}`, '--zoom': zoom ** 0.7, '--text': `${Math.max(widthPx, heightPx) / 28}px` } as CSSProperties}
+          style={
+            {
+              width: `${zoom * 100}%`,
+              aspectRatio: `${widthPx} / ${heightPx}`,
+              '--zoom': zoom ** 0.7,
+              '--text': `${Math.max(widthPx, heightPx) / 28}px`,
+            } as CSSProperties
+          }
           onPointerDown={onDown}
           onPointerMove={onMove}
           onPointerUp={onUp}
@@ -233,7 +293,13 @@ export function PhotoStage({
             onTap(within(toPhoto(event.clientX, event.clientY)), widthPx / shownWidth());
           }}
         >
-          <img {...photoSources(photoId, widthPx, heightPx, `${Math.round(zoom * 100)}vw`)} alt={alt} width={widthPx} height={heightPx} draggable={false} />
+          <img
+            {...photoSources(photoId, widthPx, heightPx, `${Math.round(zoom * 100)}vw`)}
+            alt={alt}
+            width={widthPx}
+            height={heightPx}
+            draggable={false}
+          />
           {overlay}
           <svg viewBox={`-0.5 -0.5 ${widthPx} ${heightPx}`} preserveAspectRatio="none" aria-hidden>
             {children}
@@ -243,7 +309,10 @@ export function PhotoStage({
               key={handle.key}
               type="button"
               className={`stage-handle stage-handle-${handle.kind ?? 'corner'}`}
-              style={{ left: `${((handle.at[0] + 0.5) / widthPx) * 100}%`, top: `${((handle.at[1] + 0.5) / heightPx) * 100}%` }}
+              style={{
+                left: `${((handle.at[0] + 0.5) / widthPx) * 100}%`,
+                top: `${((handle.at[1] + 0.5) / heightPx) * 100}%`,
+              }}
               aria-label={handle.label}
               aria-describedby="stage-keys"
               onKeyDown={(event) => onKey(event, handle)}
@@ -253,10 +322,20 @@ export function PhotoStage({
       </div>
       {held && <Loupe photoId={photoId} widthPx={widthPx} heightPx={heightPx} {...held} />}
       <div className="row stage-zoom">
-        <button type="button" onClick={() => zoomMiddle(1 / 1.6)} disabled={zoom <= 1} aria-label="Show the photo smaller">
+        <button
+          type="button"
+          onClick={() => zoomMiddle(1 / 1.6)}
+          disabled={zoom <= 1}
+          aria-label="Show the photo smaller"
+        >
           −
         </button>
-        <button type="button" onClick={() => zoomMiddle(1.6)} disabled={zoom >= most} aria-label="Show the photo larger">
+        <button
+          type="button"
+          onClick={() => zoomMiddle(1.6)}
+          disabled={zoom >= most}
+          aria-label="Show the photo larger"
+        >
           +
         </button>
         {zoom > 1 && (
@@ -265,7 +344,9 @@ export function PhotoStage({
           </button>
         )}
         <span className="soft" id="stage-keys">
-          {zoom > 1 ? `${zoom.toFixed(1)} ×` : 'Two fingers enlarge. Arrow keys move what is focused, with Shift farther.'}
+          {zoom > 1
+            ? `${zoom.toFixed(1)} ×`
+            : 'Two fingers enlarge. Arrow keys move what is focused, with Shift farther.'}
         </span>
       </div>
     </div>

@@ -9,7 +9,9 @@ export interface PickerPlot {
 
 const same = (a: Picked, b: Picked) => JSON.stringify(a) === JSON.stringify(b);
 
-/** What can be outlined: what this viewpoint or trial has in one line, the likeliest first; everything else folded away. */
+/**
+ * What can be outlined: what this viewpoint or trial has in one line, the likeliest first; everything else folded away.
+ */
 export function PlotPicker({
   likely,
   more,
@@ -28,14 +30,26 @@ export function PlotPicker({
   onPick: (picked: Picked) => void;
 }) {
   const choice = (what: Picked, words: string) => (
-    <button key={words} type="button" role="radio" aria-checked={same(what, picked)} tabIndex={same(what, picked) || picked.kind === 'nothing' ? 0 : -1} className={same(what, picked) ? 'button-main' : ''} onClick={() => onPick(what)}>
+    <button
+      key={words}
+      type="button"
+      role="radio"
+      aria-checked={same(what, picked)}
+      tabIndex={same(what, picked) || picked.kind === 'nothing' ? 0 : -1}
+      className={same(what, picked) ? 'button-main' : ''}
+      onClick={() => onPick(what)}
+    >
       {words}
     </button>
   );
-  const plot = ({ id, name, isCheck }: PickerPlot) => choice({ kind: 'plot', plotId: id }, `${name}${isCheck ? ' (check)' : ''}${outlined.has(id) ? ' ✓' : ''}`);
-  const byStakes = (trial: (typeof trials)[number]) => choice({ kind: 'stakes', trialId: trial.id }, `${trial.name}: all ${trial.strips.length} strips by four stakes`);
+  const plot = ({ id, name, isCheck }: PickerPlot) =>
+    choice({ kind: 'plot', plotId: id }, `${name}${isCheck ? ' (check)' : ''}${outlined.has(id) ? ' ✓' : ''}`);
+  const byStakes = (trial: (typeof trials)[number]) =>
+    choice({ kind: 'stakes', trialId: trial.id }, `${trial.name}: all ${trial.strips.length} strips by four stakes`);
   const isDone = (trial: (typeof trials)[number]) => trial.strips.every((strip) => outlined.has(strip.plotId));
-  const inMore = picked.kind === 'plot' && [...boards, ...more.flatMap((group) => group.plots)].some((one) => one.id === picked.plotId);
+  const inMore =
+    picked.kind === 'plot' &&
+    [...boards, ...more.flatMap((group) => group.plots)].some((one) => one.id === picked.plotId);
   return (
     <div role="radiogroup" aria-label="What to outline" onKeyDown={moveByArrows}>
       <div className="picker">
@@ -60,12 +74,18 @@ export function PlotPicker({
 
 const STEPS: Readonly<Record<string, number>> = { ArrowRight: 1, ArrowDown: 1, ArrowLeft: -1, ArrowUp: -1 };
 
-/** As in any group of radio buttons: an arrow key picks the next or the one before, round the ends; what is folded away is passed over. */
+/**
+ * As in any group of radio buttons: an arrow key picks the next or the one before, round the ends; what is folded away
+ * is passed over.
+ */
 function moveByArrows(event: KeyboardEvent<HTMLDivElement>): void {
   const by = STEPS[event.key];
-  if (by === undefined || !(event.target instanceof HTMLElement) || event.target.getAttribute('role') !== 'radio') return;
+  if (by === undefined || !(event.target instanceof HTMLElement) || event.target.getAttribute('role') !== 'radio')
+    return;
   event.preventDefault();
-  const all = [...event.currentTarget.querySelectorAll<HTMLElement>('[role="radio"]')].filter((one) => one.checkVisibility());
+  const all = [...event.currentTarget.querySelectorAll<HTMLElement>('[role="radio"]')].filter((one) =>
+    one.checkVisibility(),
+  );
   const next = all[(all.indexOf(event.target) + by + all.length) % all.length];
   next?.focus();
   next?.click();

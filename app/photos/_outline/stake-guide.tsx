@@ -1,4 +1,4 @@
-import type { Point } from '@/lib/photo/pixels';
+import type { Point } from '@/lib/photo/raster/pixels';
 import type { EditorTrial } from './outline-steps';
 
 export const stakeNames = ['far left', 'far right', 'near right', 'near left'] as const;
@@ -12,14 +12,28 @@ export function StakeGuide({ trial, wanted }: { trial: EditorTrial; wanted: numb
   const flip = ([x, y]: Point) => `${x},${length - y}`;
   const stake = trial.rectangleM[wanted];
   return (
-    <svg className="stake-guide" viewBox={`${-pad} ${-pad} ${width + 2 * pad} ${length + 2 * pad}`} role="img" aria-label={`Strip map: the ${stakeNames[wanted]} stake is meant`}>
+    <svg
+      className="stake-guide"
+      viewBox={`${-pad} ${-pad} ${width + 2 * pad} ${length + 2 * pad}`}
+      role="img"
+      aria-label={`Strip map: the ${stakeNames[wanted]} stake is meant`}
+    >
       <rect x={0} y={0} width={width} height={length} className="stake-guide-edge" />
       {trial.strips.map(({ plotId, label, cornersM }) => {
-        const middle = cornersM.reduce<[number, number]>(([x, y], [a, b]) => [x + a / cornersM.length, y + b / cornersM.length], [0, 0]);
+        const middle = cornersM.reduce<[number, number]>(
+          ([x, y], [a, b]) => [x + a / cornersM.length, y + b / cornersM.length],
+          [0, 0],
+        );
         return (
           <g key={plotId}>
             <polygon points={cornersM.map(flip).join(' ')} />
-            <text x={middle[0]} y={length - middle[1]} fontSize={pad * 0.7} textAnchor="middle" dominantBaseline="central">
+            <text
+              x={middle[0]}
+              y={length - middle[1]}
+              fontSize={pad * 0.7}
+              textAnchor="middle"
+              dominantBaseline="central"
+            >
               {label}
             </text>
           </g>

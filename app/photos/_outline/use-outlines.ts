@@ -8,7 +8,12 @@ const draftOf = (photoId: string) => `outlines:${photoId}`;
 
 function isWork(value: unknown): value is OutlineWork {
   const work = value as Partial<OutlineWork> | null;
-  return Array.isArray(work?.outlines) && Array.isArray(work.taps) && typeof work.picked?.kind === 'string' && typeof work.stakes === 'object';
+  return (
+    Array.isArray(work?.outlines) &&
+    Array.isArray(work.taps) &&
+    typeof work.picked?.kind === 'string' &&
+    typeof work.stakes === 'object'
+  );
 }
 
 /** Were outlines of this photo drawn by hand and not saved? */
@@ -41,15 +46,18 @@ export function useOutlines(photoId: string, start: EditorOutline[], order: read
   }, [photoId, show]);
 
   /** Takes a step; while a drag goes on (`done` false) only its end is one to go back over. */
-  const take = useCallback((next: OutlineWork, done = true) => {
-    const from = (before.current ??= current.current);
-    show(next);
-    if (!done) return;
-    before.current = null;
-    setPast((all) => [...all.slice(-mostUndo), from]);
-    setChanged(true);
-    keepDraft(draftOf(photoId), next, Date.now());
-  }, [photoId, show]);
+  const take = useCallback(
+    (next: OutlineWork, done = true) => {
+      const from = (before.current ??= current.current);
+      show(next);
+      if (!done) return;
+      before.current = null;
+      setPast((all) => [...all.slice(-mostUndo), from]);
+      setChanged(true);
+      keepDraft(draftOf(photoId), next, Date.now());
+    },
+    [photoId, show],
+  );
 
   const back = useCallback(() => {
     const last = past.at(-1);
@@ -59,17 +67,24 @@ export function useOutlines(photoId: string, start: EditorOutline[], order: read
     keepDraft(draftOf(photoId), last, Date.now());
   }, [past, photoId, show]);
 
-  const settle = useCallback((next: OutlineWork) => {
-    forgetDraft(draftOf(photoId));
-    setChanged(false);
-    setDraftAtMs(null);
-    setPast([]);
-    show(next);
-  }, [photoId, show]);
+  const settle = useCallback(
+    (next: OutlineWork) => {
+      forgetDraft(draftOf(photoId));
+      setChanged(false);
+      setDraftAtMs(null);
+      setPast([]);
+      show(next);
+    },
+    [photoId, show],
+  );
 
   /** What was saved is accepted from then on. */
   const accept = useCallback(
-    () => settle({ ...current.current, outlines: current.current.outlines.map((outline) => ({ ...outline, accepted: true })) }),
+    () =>
+      settle({
+        ...current.current,
+        outlines: current.current.outlines.map((outline) => ({ ...outline, accepted: true })),
+      }),
     [settle],
   );
   const throwAway = useCallback(() => settle(startWork(start, order)), [settle, start, order]);

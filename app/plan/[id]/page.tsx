@@ -6,20 +6,26 @@ import { findLawn } from '@/lib/diary/lawns';
 import { findSpray } from '@/lib/diary/sprays';
 import { readTypedPlan } from '@/lib/plan/typed-plan';
 import { showArea } from '@/lib/units/display';
-import { keptPlan } from '@/lib/work/keep-plan';
-import { planWindow } from '@/lib/work/plan-window';
+import { keptPlan } from '@/lib/work/sprays/keep-plan';
+import { planWindow } from '@/lib/work/weather/plan-window';
 import { WeatherSection } from '@/app/sprays/[id]/weather-section';
-import { ChemistrySummary } from '../chemistry';
+import { ChemistrySummary } from '../_bench/chemistry';
 import { dropPlan } from '../actions';
-import { ForgetDraft } from '../forget-draft';
-import { PlanResult } from '../plan-result';
-import { WindowLine } from '../window-line';
+import { ForgetDraft } from '../_bench/forget-draft';
+import { PlanResult } from '../_bench/plan-result';
+import { WindowLine } from '../_bench/window-line';
 import { DoneForm } from './done-form';
 import { askPage, Rights } from '@/app/_ui/rights';
 
 export const metadata: Metadata = { title: 'A plan' };
 
-export default async function PlanPage({ params, searchParams }: { params: Promise<{ id: string }>; searchParams: Promise<{ kept?: string | string[] }> }) {
+export default async function PlanPage({
+  params,
+  searchParams,
+}: {
+  params: Promise<{ id: string }>;
+  searchParams: Promise<{ kept?: string | string[] }>;
+}) {
   await askPage('looks', { spray: (await params).id });
   const spray = await findSpray((await params).id);
   const lawn = spray ? await findLawn(spray.lawnId) : null;
@@ -29,7 +35,12 @@ export default async function PlanPage({ params, searchParams }: { params: Promi
   if (!kept) notFound();
   const { wish } = readTypedPlan(kept.typed);
   const { kept: draftKey } = await searchParams;
-  const window = await planWindow(lawn, spray.startedAt, kept.result.carrierLPerHa, wish ?? { airTempC: null, relHumidityPercent: null, windMPerS: null });
+  const window = await planWindow(
+    lawn,
+    spray.startedAt,
+    kept.result.carrierLPerHa,
+    wish ?? { airTempC: null, relHumidityPercent: null, windMPerS: null },
+  );
   const system = lawn.unitSystem;
   return (
     <>
@@ -62,7 +73,13 @@ export default async function PlanPage({ params, searchParams }: { params: Promi
       <PlanResult plan={kept.result} system={system}>
         <section className="sheet" aria-labelledby="chemistry">
           <h2 id="chemistry">Water and pH</h2>
-          <ChemistrySummary plan={kept.result} targetPh={wish?.targetPH ?? null} acidAir={wish?.acidAir ?? 'closed'} jarPh={wish?.jarPH ?? null} system={system} />
+          <ChemistrySummary
+            plan={kept.result}
+            targetPh={wish?.targetPH ?? null}
+            acidAir={wish?.acidAir ?? 'closed'}
+            jarPh={wish?.jarPH ?? null}
+            system={system}
+          />
           <h3>Window</h3>
           <p>
             <WindowLine window={window} reader={lawn} />
@@ -73,7 +90,14 @@ export default async function PlanPage({ params, searchParams }: { params: Promi
         lawn={lawn}
         spray={{
           ...spray,
-          ...(wish ? { airTempC: wish.airTempC, relHumidityPercent: wish.relHumidityPercent, windMPerS: wish.windMPerS, weatherSource: 'typed' } : {}),
+          ...(wish
+            ? {
+                airTempC: wish.airTempC,
+                relHumidityPercent: wish.relHumidityPercent,
+                windMPerS: wish.windMPerS,
+                weatherSource: 'typed',
+              }
+            : {}),
         }}
       />
       <section className="sheet" aria-labelledby="done">

@@ -16,9 +16,17 @@ export default async function CalibratePage() {
     <>
       <h1>Calibrate a sprayer</h1>
       <p>
-        The carrier volume is what your sprayer puts down at your pace. Every amount in a plan rests on it. Use plain water, the nozzle and pressure you spray with, and walk as you do on the lawn.
+        The carrier volume is what your sprayer puts down at your pace. Every amount in a plan rests on it. Use plain
+        water, the nozzle and pressure you spray with, and walk as you do on the lawn.
       </p>
-      <Calibrate system={system} lengths={unitChoices('length', system)} volumes={unitChoices('tank', system)} areas={unitChoices('area', system)} sprayers={sprayers.map(({ id, name }) => ({ value: id, label: name }))} keep={keepCarrier} />
+      <Calibrate
+        system={system}
+        lengths={unitChoices('length', system)}
+        volumes={unitChoices('tank', system)}
+        areas={unitChoices('area', system)}
+        sprayers={sprayers.map(({ id, name }) => ({ value: id, label: name }))}
+        keep={keepCarrier}
+      />
       {sprayers.length === 0 && (
         <p>
           Enter what you found under <Link href="/lawn#sprayers">Lawn, Sprayer</Link>: the plan takes it from there.

@@ -1,18 +1,22 @@
 import type { Metadata } from 'next';
 import Link from 'next/link';
 import { currentLawn } from '@/app/_ui/current-lawn';
-import { readPlanWish } from '@/lib/forms/plan-query';
+import { readPlanWish } from '@/lib/forms/queries/plan-query';
 import { listPlots } from '@/lib/diary/plots';
 import { listProducts } from '@/lib/diary/products';
 import { findSpray } from '@/lib/diary/sprays';
 import { putGenericMaterials } from '../../shelf/actions';
-import { BenchPage } from '../bench-page';
+import { BenchPage } from '../_bench/bench-page';
 import { askPage } from '@/app/_ui/rights';
-import { mayDo } from '@/lib/work/rights';
+import { mayDo } from '@/lib/work/people/rights';
 
 export const metadata: Metadata = { title: 'Plan a spray' };
 
-export default async function NewPlanPage({ searchParams }: { searchParams: Promise<Record<string, string | string[] | undefined>> }) {
+export default async function NewPlanPage({
+  searchParams,
+}: {
+  searchParams: Promise<Record<string, string | string[] | undefined>>;
+}) {
   const lawn = await currentLawn();
   if (lawn) await askPage('works', { lawn: lawn.id });
   const [plots, products] = lawn ? await Promise.all([listPlots(lawn.id), listProducts()]) : [[], []];
@@ -21,7 +25,10 @@ export default async function NewPlanPage({ searchParams }: { searchParams: Prom
     return (
       <div className="teach">
         <h2>First {missing}</h2>
-        <p>A plan works out what goes into the tank for a piece of ground. Set up {missing} and come back; it takes a minute.</p>
+        <p>
+          A plan works out what goes into the tank for a piece of ground. Set up {missing} and come back; it takes a
+          minute.
+        </p>
         <Link className="button button-main" href="/lawn">
           Set up {missing}
         </Link>
@@ -32,7 +39,10 @@ export default async function NewPlanPage({ searchParams }: { searchParams: Prom
     return (
       <div className="teach">
         <h2>First something on the shelf</h2>
-        <p>Enter what you have as its label prints it, or start with generic materials (ammonium sulfate, iron sulfate, citric acid and the like) whose formula is known.</p>
+        <p>
+          Enter what you have as its label prints it, or start with generic materials (ammonium sulfate, iron sulfate,
+          citric acid and the like) whose formula is known.
+        </p>
         <form action={putGenericMaterials} className="row">
           <button type="submit">Put generic materials on the shelf</button>
           <Link className="button" href="/shelf/new">

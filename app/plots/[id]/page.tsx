@@ -12,11 +12,11 @@ import { listPhotos } from '@/lib/diary/photos';
 import { findPlot } from '@/lib/diary/plots';
 import { listEvents } from '@/lib/diary/lawn-events';
 import { listSprays } from '@/lib/diary/sprays';
-import { sharingGround } from '@/lib/work/ground-of';
+import { sharingGround } from '@/lib/work/photos/ground-of';
 import { showArea, showTyped } from '@/lib/units/display';
-import { newestMarks } from '@/lib/work/marks';
-import { sizeFromAbove } from '@/lib/work/show-plot';
-import { upToDatePhotos } from '@/lib/work/worked-out';
+import { newestMarks } from '@/lib/work/photos/marks';
+import { sizeFromAbove } from '@/lib/work/photos/show-plot';
+import { upToDatePhotos } from '@/lib/work/photos/worked-out';
 import { askPage, Rights } from '@/app/_ui/rights';
 
 export const metadata: Metadata = { title: 'A plot' };
@@ -36,7 +36,10 @@ export default async function PlotPage({ params }: { params: Promise<{ id: strin
   ]);
   const reader = readerOf(lawn);
   const above = sizeFromAbove(plot);
-  const upToDate = await upToDatePhotos(lawn.id, photos.map((photo) => photo.id));
+  const upToDate = await upToDatePhotos(
+    lawn.id,
+    photos.map((photo) => photo.id),
+  );
   return (
     <>
       <Rights lawnId={lawn.id} quiet />
@@ -49,7 +52,11 @@ export default async function PlotPage({ params }: { params: Promise<{ id: strin
       <BeingWorkedOut lawnId={lawn.id} photos={photos.filter((photo) => !upToDate.has(photo.id)).length} />
       {renovations.length > 0 && (
         <p>
-          {renovations.map((event) => (event.kind === 'renovation' ? `${renovationWords[event.done]} ${dayText(event.at, reader)}` : '')).join(' · ')}
+          {renovations
+            .map((event) =>
+              event.kind === 'renovation' ? `${renovationWords[event.done]} ${dayText(event.at, reader)}` : '',
+            )
+            .join(' · ')}
         </p>
       )}
       <section className="sheet">
@@ -61,7 +68,13 @@ export default async function PlotPage({ params }: { params: Promise<{ id: strin
             {[...photos].reverse().map((photo) => (
               <li key={photo.id}>
                 <Link className="photo-card" href={`/photos/${photo.id}`}>
-                  <img src={`/api/photos/${photo.id}/above?plot=${plot.id}`} alt={`${plot.name} from above on ${dayText(photo.takenAt, reader)}`} loading="lazy" {...above} style={{ aspectRatio: `${above.width} / ${above.height}` }} />
+                  <img
+                    src={`/api/photos/${photo.id}/above?plot=${plot.id}`}
+                    alt={`${plot.name} from above on ${dayText(photo.takenAt, reader)}`}
+                    loading="lazy"
+                    {...above}
+                    style={{ aspectRatio: `${above.width} / ${above.height}` }}
+                  />
                   <span>{dayText(photo.takenAt, reader)}</span>
                 </Link>
               </li>
@@ -77,7 +90,8 @@ export default async function PlotPage({ params }: { params: Promise<{ id: strin
           <ul>
             {marks.toReversed().map((mark) => (
               <li key={mark.id}>
-                <Link href={`/photos/${mark.photoId}`}>{dayText(mark.takenAt, reader)}</Link>: {markKindWords[mark.kind]}, {(mark.areaShare * 100).toFixed(1)} % of the plot,{' '}
+                <Link href={`/photos/${mark.photoId}`}>{dayText(mark.takenAt, reader)}</Link>:{' '}
+                {markKindWords[mark.kind]}, {(mark.areaShare * 100).toFixed(1)} % of the plot,{' '}
                 {markStateWords[mark.state]}
               </li>
             ))}
@@ -93,16 +107,27 @@ export default async function PlotPage({ params }: { params: Promise<{ id: strin
             {sprays.map((spray) => (
               <li key={spray.id}>
                 <Link href={`/sprays/${spray.id}`}>{dayText(spray.startedAt, reader)}</Link>:{' '}
-                {spray.items.map((item) => `${item.product.name} ${showTyped({ value: item.rateEnteredValue, unit: item.rateEnteredUnit }, lawn.unitSystem).text}`).join(' + ')}
-                {spray.plots.every((covered) => covered.plotId !== plot.id) && <span className="soft"> · on {spray.plots.map((covered) => covered.plot.name).join(', ')}, which shares this ground</span>}
+                {spray.items
+                  .map(
+                    (item) =>
+                      `${item.product.name} ${showTyped({ value: item.rateEnteredValue, unit: item.rateEnteredUnit }, lawn.unitSystem).text}`,
+                  )
+                  .join(' + ')}
+                {spray.plots.every((covered) => covered.plotId !== plot.id) && (
+                  <span className="soft">
+                    {' '}
+                    · on {spray.plots.map((covered) => covered.plot.name).join(', ')}, which shares this ground
+                  </span>
+                )}
               </li>
             ))}
           </ul>
         )}
         {unknown.length > 0 && (
           <p className="soft">
-            Of {unknown.length} other {unknown.length === 1 ? 'plot' : 'plots'} nobody said whether {unknown.length === 1 ? 'it shares' : 'they share'} this ground; what went onto {unknown.length === 1 ? 'it' : 'them'} isn’t listed.{' '}
-            <Link href="/lawn#plots">Say where the plots lie</Link>
+            Of {unknown.length} other {unknown.length === 1 ? 'plot' : 'plots'} nobody said whether{' '}
+            {unknown.length === 1 ? 'it shares' : 'they share'} this ground; what went onto{' '}
+            {unknown.length === 1 ? 'it' : 'them'} isn’t listed. <Link href="/lawn#plots">Say where the plots lie</Link>
           </p>
         )}
       </section>
@@ -114,7 +139,8 @@ export default async function PlotPage({ params }: { params: Promise<{ id: strin
           <ul>
             {events.map((event) => (
               <li key={event.id}>
-                <Link href={`/events/${event.id}`}>{dayText(event.at, reader)}</Link>: {eventKindWords[event.kind].toLowerCase()} {eventText(event, lawn.unitSystem)}
+                <Link href={`/events/${event.id}`}>{dayText(event.at, reader)}</Link>:{' '}
+                {eventKindWords[event.kind].toLowerCase()} {eventText(event, lawn.unitSystem)}
               </li>
             ))}
           </ul>

@@ -1,11 +1,15 @@
 import type { Metadata } from 'next';
 import { notFound } from 'next/navigation';
-import { ReportView } from '@/app/trials/report-view';
-import { reportTrial } from '@/lib/work/report-trial';
-import { sharedTrialId } from '@/lib/work/share-trial';
-import { readTrial } from '@/lib/work/trial-record';
+import { ReportView } from '@/app/trials/_parts/report-view';
+import { reportTrial } from '@/lib/work/trials/report-trial';
+import { sharedTrialId } from '@/lib/work/trials/share-trial';
+import { readTrial } from '@/lib/work/trials/trial-record';
 
-export const metadata: Metadata = { title: 'A shared trial', robots: { index: false, follow: false }, referrer: 'no-referrer' };
+export const metadata: Metadata = {
+  title: 'A shared trial',
+  robots: { index: false, follow: false },
+  referrer: 'no-referrer',
+};
 
 /** A trial's report for whoever has the link: read only, without the lawn's name, place or coordinates. */
 export default async function SharedPage({ params }: { params: Promise<{ token: string }> }) {
@@ -13,5 +17,12 @@ export default async function SharedPage({ params }: { params: Promise<{ token: 
   const trialId = await sharedTrialId(token);
   const record = trialId ? await readTrial(trialId) : null;
   if (!record) notFound();
-  return <ReportView linked={false} report={await reportTrial(record)} system={record.lawn.unitSystem} stripAddress={(frame) => `/shared/${token}/strip?photo=${frame.photoId}&plot=${frame.plotId}`} />;
+  return (
+    <ReportView
+      linked={false}
+      report={await reportTrial(record)}
+      system={record.lawn.unitSystem}
+      stripAddress={(frame) => `/shared/${token}/strip?photo=${frame.photoId}&plot=${frame.plotId}`}
+    />
+  );
 }

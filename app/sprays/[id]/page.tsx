@@ -9,11 +9,22 @@ import { PhotoCard } from '@/app/_ui/photo-card';
 import { TableHold } from '@/app/_ui/table-hold';
 import { findLawn } from '@/lib/diary/lawns';
 import { findSpray } from '@/lib/diary/sprays';
-import { showArea, showDryRate, showLiquidRate, showMass, showSpeed, showTemperature, showTyped, showVolume, significant, type UnitSystem } from '@/lib/units/display';
-import { answerOfSpray } from '@/lib/work/answers';
-import { photosSince } from '@/lib/work/photo-links';
-import { labelBreaches } from '@/lib/work/label-breaches';
-import { CheckList } from '../../plan/checks';
+import {
+  showArea,
+  showDryRate,
+  showLiquidRate,
+  showMass,
+  showSpeed,
+  showTemperature,
+  showTyped,
+  showVolume,
+  significant,
+  type UnitSystem,
+} from '@/lib/units/display';
+import { answerOfSpray } from '@/lib/work/diary/answers';
+import { photosSince } from '@/lib/work/photos/photo-links';
+import { labelBreaches } from '@/lib/work/sprays/label-breaches';
+import { CheckList } from '../../plan/_bench/checks';
 import { removeSpray } from '../actions';
 import { WeatherSection } from './weather-section';
 import { askPage, Rights } from '@/app/_ui/rights';
@@ -30,7 +41,17 @@ function amountText(form: string, massKg: number | null, volumeL: number | null,
 const shareText = (part: number, whole: number) => `${significant((part / whole) * 100)} %`;
 
 /** What went out against what was planned, as a share of the plan. */
-function differenceText({ plannedKg, plannedL, actualKg, actualL }: { plannedKg: number | null; plannedL: number | null; actualKg: number | null; actualL: number | null }): string {
+function differenceText({
+  plannedKg,
+  plannedL,
+  actualKg,
+  actualL,
+}: {
+  plannedKg: number | null;
+  plannedL: number | null;
+  actualKg: number | null;
+  actualL: number | null;
+}): string {
   const [planned, actual] = plannedKg !== null && actualKg !== null ? [plannedKg, actualKg] : [plannedL, actualL];
   if (planned === null || actual === null || planned === 0) return '–';
   const percent = (actual / planned - 1) * 100;
@@ -67,7 +88,17 @@ export default async function SprayPage({ params }: { params: Promise<{ id: stri
         </div>
       </div>
       <BeingWorkedOut lawnId={lawn.id} photos={pending} />
-      <AnswerView answer={answer} after={photos.length > 0 && <> <How to="change" /></>} />
+      <AnswerView
+        answer={answer}
+        after={
+          photos.length > 0 && (
+            <>
+              {' '}
+              <How to="change" />
+            </>
+          )
+        }
+      />
       <div className="split">
         <section className="sheet">
           <h2>What went out</h2>
@@ -88,7 +119,9 @@ export default async function SprayPage({ params }: { params: Promise<{ id: stri
                     <td>
                       <Link href={`/shelf/${item.productId}`}>{item.product.name}</Link>
                     </td>
-                    {planned && <td className="number">{amountText(item.product.form, item.plannedKg, item.plannedL, system)}</td>}
+                    {planned && (
+                      <td className="number">{amountText(item.product.form, item.plannedKg, item.plannedL, system)}</td>
+                    )}
                     <td className="number">
                       {item.product.form === 'liquid' && item.actualL !== null
                         ? showVolume(item.actualL, system).text
@@ -98,7 +131,8 @@ export default async function SprayPage({ params }: { params: Promise<{ id: stri
                       {planned && <div className="soft">{differenceText(item)}</div>}
                       {item.actualEnteredValue !== null && item.actualEnteredUnit !== null && (
                         <div className="soft">
-                          measured out: {showTyped({ value: item.actualEnteredValue, unit: item.actualEnteredUnit }, system).text}
+                          measured out:{' '}
+                          {showTyped({ value: item.actualEnteredValue, unit: item.actualEnteredUnit }, system).text}
                         </div>
                       )}
                     </td>
@@ -118,13 +152,18 @@ export default async function SprayPage({ params }: { params: Promise<{ id: stri
             </table>
           </TableHold>
           <p className="soft">
-            {spray.carrierLPerHa === null ? 'Carrier volume not recorded.' : `Carrier volume ${showLiquidRate(spray.carrierLPerHa, system).text}.`}{' '}
-            {spray.actualVolumeL !== null && `Sprayed ${showVolume(spray.actualVolumeL, system).text}.`} {spray.leftoverL !== null && `Left over ${showVolume(spray.leftoverL, system).text}.`}
+            {spray.carrierLPerHa === null
+              ? 'Carrier volume not recorded.'
+              : `Carrier volume ${showLiquidRate(spray.carrierLPerHa, system).text}.`}{' '}
+            {spray.actualVolumeL !== null && `Sprayed ${showVolume(spray.actualVolumeL, system).text}.`}{' '}
+            {spray.leftoverL !== null && `Left over ${showVolume(spray.leftoverL, system).text}.`}
           </p>
           {planned && spray.plannedVolumeL !== null && (
             <p>
               Planned {showVolume(spray.plannedVolumeL, system).text} of mix
-              {spray.actualVolumeL !== null && `; ${shareText(spray.actualVolumeL, spray.plannedVolumeL)} of it was sprayed`}. <Link href={`/plan/${spray.id}/card`}>Tank card</Link>
+              {spray.actualVolumeL !== null &&
+                `; ${shareText(spray.actualVolumeL, spray.plannedVolumeL)} of it was sprayed`}
+              . <Link href={`/plan/${spray.id}/card`}>Tank card</Link>
             </p>
           )}
           {spray.predictedPh !== null && (
@@ -150,7 +189,11 @@ export default async function SprayPage({ params }: { params: Promise<{ id: stri
             ))}
           </p>
           {spray.endedAt && <p>Ended {timeText(spray.endedAt, lawn)}.</p>}
-          <p>{weather.length > 0 ? `${weather.join(', ')} (${spray.weatherSource === 'hours' ? 'from the weather hours, wind near the ground' : spray.weatherSource === 'plan' ? 'as typed in the plan, until the weather hours come' : 'typed'})` : 'Weather not recorded.'}</p>
+          <p>
+            {weather.length > 0
+              ? `${weather.join(', ')} (${spray.weatherSource === 'hours' ? 'from the weather hours, wind near the ground' : spray.weatherSource === 'plan' ? 'as typed in the plan, until the weather hours come' : 'typed'})`
+              : 'Weather not recorded.'}
+          </p>
           {spray.measuredPh !== null && <p>pH of the mix {significant(spray.measuredPh)}.</p>}
           {spray.applicator && (
             <p>
@@ -172,7 +215,9 @@ export default async function SprayPage({ params }: { params: Promise<{ id: stri
       <section>
         <h2>Photos since</h2>
         {photos.length === 0 ? (
-          <p className="soft">None yet. Photographs at 1, 3, 7 and 14 days from the same place show the response best.</p>
+          <p className="soft">
+            None yet. Photographs at 1, 3, 7 and 14 days from the same place show the response best.
+          </p>
         ) : (
           <ul className="photo-grid">
             {photos.map((photo) => (

@@ -5,9 +5,12 @@ import { Reasons, VerdictWord } from '@/app/_ui/reasons';
 import { sunText, waterText } from '@/app/_ui/weather-text';
 import type { Lawn } from '@/lib/diary/lawns';
 import type { Spray } from '@/lib/diary/sprays';
-import { lookBackOnSpray } from '@/lib/work/spray-weather';
+import { lookBackOnSpray } from '@/lib/work/weather/spray-weather';
 
-/** What the weather did to a past spray, or will do to a planned one: the score a coming hour gets, the drying time, rain since. */
+/**
+ * What the weather did to a past spray, or will do to a planned one: the score a coming hour gets, the drying time,
+ * rain since.
+ */
 export async function WeatherSection({ lawn, spray }: { lawn: Lawn; spray: Spray }) {
   const ahead = spray.state === 'planned';
   const title = ahead ? 'How the weather would be for it' : 'How the weather was for it';
@@ -23,7 +26,8 @@ export async function WeatherSection({ lawn, spray }: { lawn: Lawn; spray: Spray
             </>
           ) : (
             <>
-              No weather hours for that time yet: <Link href="/weather/import">import a logger’s file</Link> or type the weather into the spray. It is scored by itself once they are there.
+              No weather hours for that time yet: <Link href="/weather/import">import a logger’s file</Link> or type the
+              weather into the spray. It is scored by itself once they are there.
             </>
           )}
         </p>
@@ -36,7 +40,11 @@ export async function WeatherSection({ lawn, spray }: { lawn: Lawn; spray: Spray
     <section className="sheet">
       <h2>{title}</h2>
       <p>
-        <VerdictWord verdict={score.verdict} /> <span className="soft">{ahead ? 'by what is known now' : 'by what happened'}, {basis === 'hours' ? 'from the weather hours' : 'from the weather typed with it, held steady'}</span>
+        <VerdictWord verdict={score.verdict} />{' '}
+        <span className="soft">
+          {ahead ? 'by what is known now' : 'by what happened'},{' '}
+          {basis === 'hours' ? 'from the weather hours' : 'from the weather typed with it, held steady'}
+        </span>
       </p>
       <h3>Drying</h3>
       <Drying result={drying} film={film} sensitivity={sensitivity} system={system} reader={lawn} assumed={assumed} />
@@ -54,14 +62,17 @@ export async function WeatherSection({ lawn, spray }: { lawn: Lawn; spray: Spray
         {score.hours.map((hour) => (
           <div key={hour.startUtcMs}>
             <h3>
-              {timeText(new Date(hour.startUtcMs), lawn)} to {timeText(new Date(hour.endUtcMs), lawn)}, {hour.points.toFixed(0)} of 100 points
+              {timeText(new Date(hour.startUtcMs), lawn)} to {timeText(new Date(hour.endUtcMs), lawn)},{' '}
+              {hour.points.toFixed(0)} of 100 points
             </h3>
             <Reasons reasons={hour.reasons} />
           </div>
         ))}
       </details>
       <p>
-        <Link href={`/weather/day/${dayKey(spray.startedAt, lawn.timeZone)}`}>All hours of {dayText(spray.startedAt, lawn)}</Link>
+        <Link href={`/weather/day/${dayKey(spray.startedAt, lawn.timeZone)}`}>
+          All hours of {dayText(spray.startedAt, lawn)}
+        </Link>
       </p>
     </section>
   );

@@ -3,14 +3,23 @@ import type { DueItem } from '@/lib/trial/due';
 import { dateText, type Reader } from '@/lib/units/dates';
 
 const WORDS = { photo: 'Photos', rating: 'Blind ratings', spray: 'Spray' } as const;
-const STATES = { done: 'done', due: 'due today', late: 'late, still counts', missed: 'missed', later: 'to come' } as const;
+const STATES = {
+  done: 'done',
+  due: 'due today',
+  late: 'late, still counts',
+  missed: 'missed',
+  later: 'to come',
+} as const;
 
 /** What the trial asks for, today's first. */
 export function DueList({ due, base, reader }: { due: DueItem[]; base: string; reader: Pick<Reader, 'unitSystem'> }) {
   const now = due.filter((item) => item.state === 'due' || item.state === 'late');
   const rest = due.filter((item) => !now.includes(item));
   const link = { photo: '/photos', rating: `${base}/rate`, spray: '/sprays/new' } as const;
-  const text = (item: DueItem) => (item.kind === 'photo' && item.dayOfTrial === 0 ? 'Photos before the first spray' : `${WORDS[item.kind]}, day ${item.dayOfTrial}`);
+  const text = (item: DueItem) =>
+    item.kind === 'photo' && item.dayOfTrial === 0
+      ? 'Photos before the first spray'
+      : `${WORDS[item.kind]}, day ${item.dayOfTrial}`;
   return (
     <>
       {now.length === 0 && <p>Nothing is due today.</p>}

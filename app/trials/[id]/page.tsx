@@ -1,28 +1,34 @@
-import '../trials.css';
+import '../_parts/trials.css';
 import type { Metadata } from 'next';
 import { BeingWorkedOut } from '@/app/_ui/being-worked-out';
 import Link from 'next/link';
 import { notFound } from 'next/navigation';
 import { dateText, dayText } from '@/lib/units/dates';
-import { ForgetDraft } from '@/app/plan/forget-draft';
+import { ForgetDraft } from '@/app/plan/_bench/forget-draft';
 import { listShareLinks } from '@/lib/diary/share-links';
 import { listSprayers } from '@/lib/diary/sprayers';
-import { labelOf, readTrial, treatmentOf } from '@/lib/work/trial-record';
-import { trialDays } from '@/lib/work/trial-days';
-import { treatmentMixes } from '@/lib/work/treatment-mixes';
+import { labelOf, readTrial, treatmentOf } from '@/lib/work/trials/trial-record';
+import { trialDays } from '@/lib/work/trials/trial-days';
+import { treatmentMixes } from '@/lib/work/trials/treatment-mixes';
 import { removeTrial } from '../actions';
-import { DESIGN_WORDS } from '../design-words';
-import { MixTable } from '../mix-table';
+import { DESIGN_WORDS } from '../_parts/design-words';
+import { MixTable } from '../_parts/mix-table';
 import { DueList } from './due-list';
 import { ReadingMatrix } from './reading-matrix';
 import { ShareBox } from './share-box';
-import { TrialMapView } from '../trial-map-view';
+import { TrialMapView } from '../_parts/trial-map-view';
 import { askPage, Rights } from '@/app/_ui/rights';
-import { mayDo } from '@/lib/work/rights';
+import { mayDo } from '@/lib/work/people/rights';
 
 export const metadata: Metadata = { title: 'A trial' };
 
-export default async function TrialPage({ params, searchParams }: { params: Promise<{ id: string }>; searchParams: Promise<Record<string, string | string[] | undefined>> }) {
+export default async function TrialPage({
+  params,
+  searchParams,
+}: {
+  params: Promise<{ id: string }>;
+  searchParams: Promise<Record<string, string | string[] | undefined>>;
+}) {
   await askPage('looks', { trial: (await params).id });
   const record = await readTrial((await params).id);
   if (!record) notFound();
@@ -58,13 +64,19 @@ export default async function TrialPage({ params, searchParams }: { params: Prom
       </div>
       {trial.question && <p>{trial.question}</p>}
       <p className="soft">
-        {DESIGN_WORDS[trial.design]}, {trial.blocks} {trial.blocks === 1 ? 'replicate' : 'replicates'}, {trial.plots.length} strips. Order drawn with seed {trial.seed}.{' '}
-        {record.firstSprayAt ? `First sprayed ${dayText(record.firstSprayAt, lawn)}.` : `First spray planned for ${dateText(trial.startsOn, lawn)}.`}
+        {DESIGN_WORDS[trial.design]}, {trial.blocks} {trial.blocks === 1 ? 'replicate' : 'replicates'},{' '}
+        {trial.plots.length} strips. Order drawn with seed {trial.seed}.{' '}
+        {record.firstSprayAt
+          ? `First sprayed ${dayText(record.firstSprayAt, lawn)}.`
+          : `First spray planned for ${dateText(trial.startsOn, lawn)}.`}
       </p>
       {record.spraysBefore.length > 0 && (
         <p className="notice notice-plain">
-          {record.spraysBefore.length} {record.spraysBefore.length === 1 ? 'spray' : 'sprays'} on these plots, the last {dayText(record.spraysBefore.at(-1)?.startedAt ?? new Date(), lawn)}, came before the planned first
-          day and {record.spraysBefore.length === 1 ? 'isn’t' : 'aren’t'} counted. <Link href={`${base}/edit`}>Move the day</Link> if {record.spraysBefore.length === 1 ? 'it belongs' : 'they belong'} to the trial.
+          {record.spraysBefore.length} {record.spraysBefore.length === 1 ? 'spray' : 'sprays'} on these plots, the last{' '}
+          {dayText(record.spraysBefore.at(-1)?.startedAt ?? new Date(), lawn)}, came before the planned first day and{' '}
+          {record.spraysBefore.length === 1 ? 'isn’t' : 'aren’t'} counted.{' '}
+          <Link href={`${base}/edit`}>Move the day</Link> if{' '}
+          {record.spraysBefore.length === 1 ? 'it belongs' : 'they belong'} to the trial.
         </p>
       )}
       <BeingWorkedOut lawnId={lawn.id} photos={record.pending} />
@@ -72,14 +84,19 @@ export default async function TrialPage({ params, searchParams }: { params: Prom
         <section className="sheet">
           <h2>How to find out</h2>
           <p>
-            It tests what made a mark on {trial.causeTest.plotName}. Photograph, then spray in this order{trial.causeTest.hoursLater !== null && `, those of the later hour ${trial.causeTest.hoursLater} h after the first`}:
+            It tests what made a mark on {trial.causeTest.plotName}. Photograph, then spray in this order
+            {trial.causeTest.hoursLater !== null &&
+              `, those of the later hour ${trial.causeTest.hoursLater} h after the first`}
+            :
           </p>
           <ol>
             {trial.causeTest.order.map((one) => (
               <li key={one}>{one}</li>
             ))}
           </ol>
-          <p className="soft">Rinse between mixes. On each photo day rate the haze blind first: 9 is none, 1 all over. {trial.note}</p>
+          <p className="soft">
+            Rinse between mixes. On each photo day rate the haze blind first: 9 is none, 1 all over. {trial.note}
+          </p>
         </section>
       )}
       <div className="split">
@@ -123,7 +140,16 @@ export default async function TrialPage({ params, searchParams }: { params: Prom
           </section>
           <section className="sheet">
             <h2>Show it to others</h2>
-            {keeps && <ShareBox trialId={trial.id} links={links.map((link) => ({ id: link.id, made: dayText(link.createdAt, lawn), revoked: link.revokedAt !== null }))} />}
+            {keeps && (
+              <ShareBox
+                trialId={trial.id}
+                links={links.map((link) => ({
+                  id: link.id,
+                  made: dayText(link.createdAt, lawn),
+                  revoked: link.revokedAt !== null,
+                }))}
+              />
+            )}
             <h3>As a table</h3>
             <div className="row">
               <a className="button" href={`${base}/values.csv`}>

@@ -1,6 +1,6 @@
 import { TableHold } from '@/app/_ui/table-hold';
 import Link from 'next/link';
-import { labelOf, treatmentOf, type TrialRecord } from '@/lib/work/trial-record';
+import { labelOf, treatmentOf, type TrialRecord } from '@/lib/work/trials/trial-record';
 import { dateText } from '@/lib/units/dates';
 
 /** Index of each strip in each photo; what is missing says so, what is left out is struck through. */
@@ -10,11 +10,13 @@ export function ReadingMatrix({ record }: { record: TrialRecord }) {
   if (photos.length === 0) {
     return (
       <p>
-        No readings yet. <Link href="/photos">Add photos</Link> and outline the strips of this trial in them: each strip’s reading appears here.
+        No readings yet. <Link href="/photos">Add photos</Link> and outline the strips of this trial in them: each
+        strip’s reading appears here.
       </p>
     );
   }
-  const isOut = (photoId: string, plotId: string) => omissions.some((one) => one.photoId === photoId && (one.plotId === null || one.plotId === plotId));
+  const isOut = (photoId: string, plotId: string) =>
+    omissions.some((one) => one.photoId === photoId && (one.plotId === null || one.plotId === plotId));
   return (
     <TableHold label="Readings by photo and strip">
       <table>
@@ -39,7 +41,10 @@ export function ReadingMatrix({ record }: { record: TrialRecord }) {
               {trial.plots.map((plot) => {
                 const reading = readings.find((one) => one.photoId === photo.photoId && one.plotId === plot.plotId);
                 return (
-                  <td key={plot.plotId} className={`number ${reading && isOut(photo.photoId, plot.plotId) ? 'cell-out' : ''}`}>
+                  <td
+                    key={plot.plotId}
+                    className={`number ${reading && isOut(photo.photoId, plot.plotId) ? 'cell-out' : ''}`}
+                  >
                     {reading?.dgci == null ? <span className="cell-missing">missing</span> : reading.dgci.toFixed(3)}
                   </td>
                 );

@@ -6,12 +6,25 @@ import { makeShareLink, revokeLink } from '../actions';
 const never = () => () => {};
 
 /** Makes and revokes read-only links to the report. An address is shown once, right after it was made. */
-export function ShareBox({ trialId, links }: { trialId: string; links: { id: string; made: string; revoked: boolean }[] }) {
+export function ShareBox({
+  trialId,
+  links,
+}: {
+  trialId: string;
+  links: { id: string; made: string; revoked: boolean }[];
+}) {
   const [state, make, pending] = useActionState<FormResult>(() => makeShareLink(trialId), { ok: true });
-  const origin = useSyncExternalStore(never, () => location.origin, () => '');
+  const origin = useSyncExternalStore(
+    never,
+    () => location.origin,
+    () => '',
+  );
   return (
     <>
-      <p className="soft">A link shows this trial’s report to whoever has it: no place, no coordinates, photos without camera data. Revoke it and it opens nothing.</p>
+      <p className="soft">
+        A link shows this trial’s report to whoever has it: no place, no coordinates, photos without camera data. Revoke
+        it and it opens nothing.
+      </p>
       <form action={make}>
         <button type="submit" disabled={pending} className="button">
           Make a read-only link

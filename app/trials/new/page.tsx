@@ -1,4 +1,4 @@
-import '../trials.css';
+import '../_parts/trials.css';
 import { randomInt } from 'node:crypto';
 import type { Metadata } from 'next';
 import Link from 'next/link';
@@ -7,8 +7,8 @@ import { unitChoices } from '@/app/_ui/unit-choices';
 import { listProducts } from '@/lib/diary/products';
 import { listSprayers } from '@/lib/diary/sprayers';
 import { fromM } from '@/lib/units/length';
-import { localOfInstant } from '@/lib/work/lawn-time';
-import { scatterOfLawn } from '@/lib/work/plot-scatter';
+import { localOfInstant } from '@/lib/work/diary/lawn-time';
+import { scatterOfLawn } from '@/lib/work/trials/plot-scatter';
 import { saveTrial } from '../actions';
 import { Designer } from './designer';
 import { askPage } from '@/app/_ui/rights';
@@ -41,7 +41,13 @@ export default async function NewTrialPage() {
       <div className="sheet">
         <Designer
           action={saveTrial.bind(null, lawn.id)}
-          products={products.map(({ id, name, form, labelRateEnteredValue, labelRateEnteredUnit }) => ({ id, name, form, usualValue: labelRateEnteredValue, usualUnit: labelRateEnteredUnit }))}
+          products={products.map(({ id, name, form, labelRateEnteredValue, labelRateEnteredUnit }) => ({
+            id,
+            name,
+            form,
+            usualValue: labelRateEnteredValue,
+            usualUnit: labelRateEnteredUnit,
+          }))}
           liquidUnits={unitChoices('liquidRate', lawn.unitSystem)}
           dryUnits={dryUnits}
           carrierUnits={unitChoices('carrier', lawn.unitSystem)}

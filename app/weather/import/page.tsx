@@ -1,13 +1,14 @@
 import type { Metadata } from 'next';
 import Link from 'next/link';
 import { currentLawn } from '@/app/_ui/current-lawn';
-import { COLUMN_FIELDS, COLUMN_KINDS } from '@/lib/forms/weather-columns';
-import { listWeatherFiles, previewWeatherFile } from '@/lib/work/take-weather-file';
+import { COLUMN_FIELDS, COLUMN_KINDS } from '@/lib/forms/weather/weather-columns';
+import { listWeatherFiles, previewWeatherFile } from '@/lib/work/weather/take-weather-file';
 import { fieldNames, unitName } from '../field-names';
 import { ReadColumns } from './read-columns';
 import { UploadFile } from './upload-file';
 import { readerOf } from '@/lib/units/dates';
 import { askPage } from '@/app/_ui/rights';
+import { mayDo } from '@/lib/work/people/rights';
 
 export const metadata: Metadata = { title: 'Import weather hours' };
 
@@ -28,12 +29,16 @@ export default async function ImportPage({ searchParams }: { searchParams: Promi
     );
   }
   if (!waiting) {
-    const others = await listWeatherFiles();
+    // Files wait without a lawn: only who sees every lawn is shown what others left.
+    const others = (await mayDo('keeps', 'diary')) ? await listWeatherFiles() : [];
     return (
       <>
         <h1>Import weather hours</h1>
         {fileId && <p className="notice notice-bad">That file is not waiting here any more; choose it again.</p>}
-        <p>A table of readings from any weather station or logger, as CSV: a column with the time, one or more with figures. Nothing is kept in the diary until you have seen how it is read.</p>
+        <p>
+          A table of readings from any weather station or logger, as CSV: a column with the time, one or more with
+          figures. Nothing is kept in the diary until you have seen how it is read.
+        </p>
         <UploadFile lawnId={lawn.id} />
         {others.length > 0 && (
           <section className="sheet">
@@ -41,7 +46,8 @@ export default async function ImportPage({ searchParams }: { searchParams: Promi
             <ul>
               {others.map((entry) => (
                 <li key={entry.id} style={{ overflowWrap: 'anywhere' }}>
-                  <Link href={`/weather/import?file=${entry.id}`}>{entry.name}</Link> <span className="soft">{(entry.bytes / 1e6).toFixed(1)} MB, not imported yet</span>
+                  <Link href={`/weather/import?file=${entry.id}`}>{entry.name}</Link>{' '}
+                  <span className="soft">{(entry.bytes / 1e6).toFixed(1)} MB, not imported yet</span>
                 </li>
               ))}
             </ul>
@@ -58,7 +64,11 @@ export default async function ImportPage({ searchParams }: { searchParams: Promi
         reader={readerOf(lawn)}
         fileId={waiting.file.id}
         preview={waiting.preview}
-        fields={COLUMN_FIELDS.map((field) => ({ field, name: fieldNames[field], units: COLUMN_KINDS[field].units.map((unit) => ({ value: unit, label: unitName(unit) })) }))}
+        fields={COLUMN_FIELDS.map((field) => ({
+          field,
+          name: fieldNames[field],
+          units: COLUMN_KINDS[field].units.map((unit) => ({ value: unit, label: unitName(unit) })),
+        }))}
       />
     </>
   );

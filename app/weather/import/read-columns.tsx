@@ -3,10 +3,10 @@ import { TableHold } from '@/app/_ui/table-hold';
 import Link from 'next/link';
 import { useRouter } from 'next/navigation';
 import { useState } from 'react';
-import type { ColumnField } from '@/lib/forms/weather-columns';
-import type { OpenMapping } from '@/lib/forms/weather-csv-mapping';
-import type { WeatherCsvPreview } from '@/lib/forms/weather-csv-preview';
-import type { FileFound, FileProgress } from '@/lib/work/take-weather-file';
+import type { ColumnField } from '@/lib/forms/weather/weather-columns';
+import type { OpenMapping } from '@/lib/forms/weather/weather-csv-mapping';
+import type { WeatherCsvPreview } from '@/lib/forms/weather/weather-csv-preview';
+import type { FileFound, FileProgress } from '@/lib/work/weather/take-weather-file';
 import { withFieldName } from '../field-names';
 import { momentText, type Reader } from '@/lib/units/dates';
 
@@ -30,10 +30,24 @@ const delimiterNames: Record<string, string> = { ',': 'commas', ';': 'semicolons
 const count = (value: number) => value.toLocaleString('en-US');
 
 /** Reads the answer line by line, telling progress as it comes. */
-async function order(fileId: string, body: object, onProgress: (progress: FileProgress) => void): Promise<Done | Refusal> {
+async function order(
+  fileId: string,
+  body: object,
+  onProgress: (progress: FileProgress) => void,
+): Promise<Done | Refusal> {
   try {
-    const response = await fetch(`/api/weather/files/${fileId}`, { method: 'POST', headers: { 'content-type': 'application/json' }, body: JSON.stringify(body) });
-    if (!response.ok || !response.body) return ((await response.json().catch(() => null)) as Refusal | null) ?? { ok: false, message: `The server answered ${response.status} without a word of why.` };
+    const response = await fetch(`/api/weather/files/${fileId}`, {
+      method: 'POST',
+      headers: { 'content-type': 'application/json' },
+      body: JSON.stringify(body),
+    });
+    if (!response.ok || !response.body)
+      return (
+        ((await response.json().catch(() => null)) as Refusal | null) ?? {
+          ok: false,
+          message: `The server answered ${response.status} without a word of why.`,
+        }
+      );
     const reader = response.body.pipeThrough(new TextDecoderStream()).getReader();
     let rest = '';
     for (;;) {
@@ -52,12 +66,29 @@ async function order(fileId: string, body: object, onProgress: (progress: FilePr
   }
 }
 
-/** How a file is read: each column's meaning and unit, the clock, a look at the first rows; then a check of the whole, then the import. */
-export function ReadColumns({ lawnId, reader, fileId, preview, fields }: { lawnId: string; reader: Reader; fileId: string; preview: WeatherCsvPreview; fields: FieldChoice[] }) {
+/**
+ * How a file is read: each column's meaning and unit, the clock, a look at the first rows; then a check of the whole,
+ * then the import.
+ */
+export function ReadColumns({
+  lawnId,
+  reader,
+  fileId,
+  preview,
+  fields,
+}: {
+  lawnId: string;
+  reader: Reader;
+  fileId: string;
+  preview: WeatherCsvPreview;
+  fields: FieldChoice[];
+}) {
   const router = useRouter();
   const [mapping, setMapping] = useState(preview.mapping);
   const [zone, setZone] = useState(reader.timeZone);
-  const [offset, setOffset] = useState(preview.mapping.clock.kind === 'fixed' ? String(preview.mapping.clock.offsetMin / 60) : '0');
+  const [offset, setOffset] = useState(
+    preview.mapping.clock.kind === 'fixed' ? String(preview.mapping.clock.offsetMin / 60) : '0',
+  );
   const [height, setHeight] = useState(preview.mapping.windHeightM === null ? '' : String(preview.mapping.windHeightM));
   const [progress, setProgress] = useState<FileProgress | null>(null);
   const [busy, setBusy] = useState<'check' | 'import' | null>(null);
@@ -74,13 +105,24 @@ export function ReadColumns({ lawnId, reader, fileId, preview, fields }: { lawnI
   const setField = (index: number, field: string) => {
     const rest = mapping.columns.filter((column) => column.index !== index && column.field !== field);
     const choice = fields.find((entry) => entry.field === field);
-    change({ columns: choice ? [...rest, { index, field: choice.field, unit: choice.units.length === 1 ? (choice.units[0]?.value ?? '') : '' }] : rest });
+    change({
+      columns: choice
+        ? [
+            ...rest,
+            { index, field: choice.field, unit: choice.units.length === 1 ? (choice.units[0]?.value ?? '') : '' },
+          ]
+        : rest,
+    });
   };
-  const setUnit = (index: number, unit: string) => change({ columns: mapping.columns.map((column) => (column.index === index ? { ...column, unit } : column)) });
+  const setUnit = (index: number, unit: string) =>
+    change({ columns: mapping.columns.map((column) => (column.index === index ? { ...column, unit } : column)) });
   const asOrdered = (): OpenMapping => ({
     ...mapping,
     windHeightM: height.trim() === '' ? null : Number(height.replace(',', '.')),
-    clock: mapping.clock.kind === 'zone' ? { kind: 'zone', timeZone: zone.trim() } : { kind: 'fixed', offsetMin: Math.round(Number(offset.replace(',', '.').replace('−', '-')) * 60) },
+    clock:
+      mapping.clock.kind === 'zone'
+        ? { kind: 'zone', timeZone: zone.trim() }
+        : { kind: 'fixed', offsetMin: Math.round(Number(offset.replace(',', '.').replace('−', '-')) * 60) },
   });
 
   const run = async (write: boolean) => {
@@ -105,10 +147,15 @@ export function ReadColumns({ lawnId, reader, fileId, preview, fields }: { lawnI
       <div className="sheet" role="status">
         <p className="notice notice-good">
           {count(taken.hours)} hours are in the diary, {moment(taken.firstUtcMs)} to {moment(taken.lastUtcMs)}.{' '}
-          {taken.sprays ? `${taken.sprays} ${taken.sprays === 1 ? 'spray has' : 'sprays have'} weather from hours.` : ''}
+          {taken.sprays
+            ? `${taken.sprays} ${taken.sprays === 1 ? 'spray has' : 'sprays have'} weather from hours.`
+            : ''}
         </p>
         <div className="row">
-          <Link className="button button-main" href={`/weather?year=${new Date(taken.lastUtcMs).getUTCFullYear()}#season`}>
+          <Link
+            className="button button-main"
+            href={`/weather?year=${new Date(taken.lastUtcMs).getUTCFullYear()}#season`}
+          >
             See the season
           </Link>
           <Link className="button" href="/weather#files">
@@ -122,7 +169,8 @@ export function ReadColumns({ lawnId, reader, fileId, preview, fields }: { lawnI
   return (
     <>
       <p className="soft">
-        Read as text in {mapping.encoding}, columns parted by {delimiterNames[mapping.delimiter] ?? mapping.delimiter}, decimal {mapping.decimal === '.' ? 'point' : 'comma'}, data from line {mapping.firstDataLine}.
+        Read as text in {mapping.encoding}, columns parted by {delimiterNames[mapping.delimiter] ?? mapping.delimiter},
+        decimal {mapping.decimal === '.' ? 'point' : 'comma'}, data from line {mapping.firstDataLine}.
       </p>
       {preview.asks.length > 0 && (
         <div className="notice notice-bad">
@@ -149,7 +197,11 @@ export function ReadColumns({ lawnId, reader, fileId, preview, fields }: { lawnI
         <div className="fields">
           <div className="field">
             <label htmlFor="date-column">Date, with or without the time</label>
-            <select id="date-column" value={mapping.dateColumn} onChange={(event) => change({ dateColumn: Number(event.target.value) })}>
+            <select
+              id="date-column"
+              value={mapping.dateColumn}
+              onChange={(event) => change({ dateColumn: Number(event.target.value) })}
+            >
               {preview.columns.map((column) => (
                 <option key={column.index} value={column.index}>
                   {column.heading || `column ${column.index + 1}`}
@@ -159,7 +211,13 @@ export function ReadColumns({ lawnId, reader, fileId, preview, fields }: { lawnI
           </div>
           <div className="field">
             <label htmlFor="time-column">Time of day</label>
-            <select id="time-column" value={mapping.timeColumn ?? ''} onChange={(event) => change({ timeColumn: event.target.value === '' ? null : Number(event.target.value) })}>
+            <select
+              id="time-column"
+              value={mapping.timeColumn ?? ''}
+              onChange={(event) =>
+                change({ timeColumn: event.target.value === '' ? null : Number(event.target.value) })
+              }
+            >
               <option value="">in the date’s column</option>
               {preview.columns.map((column) => (
                 <option key={column.index} value={column.index}>
@@ -173,7 +231,9 @@ export function ReadColumns({ lawnId, reader, fileId, preview, fields }: { lawnI
             <select
               id="date-order"
               value={mapping.dateOrder ?? ''}
-              onChange={(event) => change({ dateOrder: orders.find((entry) => entry.value === event.target.value)?.value ?? null })}
+              onChange={(event) =>
+                change({ dateOrder: orders.find((entry) => entry.value === event.target.value)?.value ?? null })
+              }
             >
               {mapping.dateOrder === null && <option value="">choose</option>}
               {orders.map((entry) => (
@@ -205,7 +265,11 @@ export function ReadColumns({ lawnId, reader, fileId, preview, fields }: { lawnI
                     <tr key={column.index}>
                       <th scope="row">{heading}</th>
                       <td>
-                        <select aria-label={`${heading} is`} value={chosen?.field ?? ''} onChange={(event) => setField(column.index, event.target.value)}>
+                        <select
+                          aria-label={`${heading} is`}
+                          value={chosen?.field ?? ''}
+                          onChange={(event) => setField(column.index, event.target.value)}
+                        >
                           <option value="">left out</option>
                           {fields.map((entry) => (
                             <option key={entry.field} value={entry.field}>
@@ -216,7 +280,11 @@ export function ReadColumns({ lawnId, reader, fileId, preview, fields }: { lawnI
                       </td>
                       <td>
                         {choice && (
-                          <select aria-label={`${heading}: unit`} value={chosen?.unit} onChange={(event) => setUnit(column.index, event.target.value)}>
+                          <select
+                            aria-label={`${heading}: unit`}
+                            value={chosen?.unit}
+                            onChange={(event) => setUnit(column.index, event.target.value)}
+                          >
                             {chosen?.unit === '' && <option value="">choose</option>}
                             {choice.units.map((unit) => (
                               <option key={unit.value} value={unit.value}>
@@ -242,7 +310,12 @@ export function ReadColumns({ lawnId, reader, fileId, preview, fields }: { lawnI
             <select
               id="clock"
               value={mapping.clock.kind}
-              onChange={(event) => change({ clock: event.target.value === 'zone' ? { kind: 'zone', timeZone: zone } : { kind: 'fixed', offsetMin: 0 } })}
+              onChange={(event) =>
+                change({
+                  clock:
+                    event.target.value === 'zone' ? { kind: 'zone', timeZone: zone } : { kind: 'fixed', offsetMin: 0 },
+                })
+              }
             >
               <option value="zone">follows a time zone, with its summer time</option>
               <option value="fixed">keeps one offset from UTC all year</option>
@@ -277,7 +350,11 @@ export function ReadColumns({ lawnId, reader, fileId, preview, fields }: { lawnI
           )}
           <div className="field">
             <label htmlFor="marks">A row’s time is</label>
-            <select id="marks" value={mapping.stampMarks} onChange={(event) => change({ stampMarks: event.target.value === 'end' ? 'end' : 'start' })}>
+            <select
+              id="marks"
+              value={mapping.stampMarks}
+              onChange={(event) => change({ stampMarks: event.target.value === 'end' ? 'end' : 'start' })}
+            >
               <option value="start">when its interval begins</option>
               <option value="end">when its interval ends</option>
             </select>
@@ -348,11 +425,22 @@ function Progress({ progress, hoursInAll }: { progress: FileProgress | null; hou
   const share = progress && of ? Math.min(1, progress.done / of) : null;
   return (
     <div>
-      <div className="progress" role="progressbar" aria-label="Read" aria-valuemin={0} aria-valuemax={100} {...(share === null ? {} : { 'aria-valuenow': Math.round(share * 100) })}>
+      <div
+        className="progress"
+        role="progressbar"
+        aria-label="Read"
+        aria-valuemin={0}
+        aria-valuemax={100}
+        {...(share === null ? {} : { 'aria-valuenow': Math.round(share * 100) })}
+      >
         <span style={{ width: `${(share ?? 0.1) * 100}%` }} />
       </div>
       <p className="soft">
-        {progress === null ? 'Reading …' : progress.stage === 'reading' ? `${count(progress.done)} rows read` : `${count(progress.done)} of ${count(progress.of ?? 0)} hours written`}
+        {progress === null
+          ? 'Reading …'
+          : progress.stage === 'reading'
+            ? `${count(progress.done)} rows read`
+            : `${count(progress.done)} of ${count(progress.of ?? 0)} hours written`}
       </p>
     </div>
   );
@@ -399,11 +487,16 @@ function Found({ found, moment, zone }: { found: FileFound; moment: (utcMs: numb
           <dd>{count(found.hoursKnown)}</dd>
         </div>
       </dl>
-      {found.hoursKnown > 0 && <p className="soft">Where both have an hour, this file’s figures will stand in front; undoing the import brings the others back.</p>}
+      {found.hoursKnown > 0 && (
+        <p className="soft">
+          Where both have an hour, this file’s figures will stand in front; undoing the import brings the others back.
+        </p>
+      )}
       {found.badCount > 0 && (
         <>
           <p className="notice">
-            {count(found.badCount)} bad {found.badCount === 1 ? 'row or cell is' : 'rows or cells are'} left out{found.badCount > found.bad.length ? `; the first ${found.bad.length}:` : ':'}
+            {count(found.badCount)} bad {found.badCount === 1 ? 'row or cell is' : 'rows or cells are'} left out
+            {found.badCount > found.bad.length ? `; the first ${found.bad.length}:` : ':'}
           </p>
           <ul>
             {found.bad.map((row) => (

@@ -13,9 +13,21 @@ function send(file: File, lawnId: string, onProgress: (share: number) => void): 
     const request = new XMLHttpRequest();
     request.open('PUT', `/api/weather/files?${new URLSearchParams({ lawn: lawnId, name: file.name })}`);
     request.responseType = 'json';
-    request.upload.addEventListener('progress', (event) => event.lengthComputable && onProgress(event.loaded / event.total));
-    request.addEventListener('load', () => resolve((request.response as Answer | null) ?? { ok: false, message: `The server answered ${request.status} without a word of why.` }));
-    request.addEventListener('error', () => resolve({ ok: false, message: 'The connection broke off; choose the file again.' }));
+    request.upload.addEventListener(
+      'progress',
+      (event) => event.lengthComputable && onProgress(event.loaded / event.total),
+    );
+    request.addEventListener('load', () =>
+      resolve(
+        (request.response as Answer | null) ?? {
+          ok: false,
+          message: `The server answered ${request.status} without a word of why.`,
+        },
+      ),
+    );
+    request.addEventListener('error', () =>
+      resolve({ ok: false, message: 'The connection broke off; choose the file again.' }),
+    );
     request.send(file);
   });
 }
@@ -70,7 +82,15 @@ export function UploadFile({ lawnId }: { lawnId: string }) {
         />
       </div>
       {share !== null && (
-        <div className="progress" role="progressbar" aria-label="Sent" aria-valuemin={0} aria-valuemax={100} aria-valuenow={Math.round(share * 100)} style={{ marginTop: '0.75rem' }}>
+        <div
+          className="progress"
+          role="progressbar"
+          aria-label="Sent"
+          aria-valuemin={0}
+          aria-valuemax={100}
+          aria-valuenow={Math.round(share * 100)}
+          style={{ marginTop: '0.75rem' }}
+        >
           <span style={{ width: `${share * 100}%` }} />
         </div>
       )}

@@ -1,5 +1,5 @@
-import { archiveJob } from '@/lib/work/archive-job';
-import { expectRight } from '@/lib/work/rights';
+import { archiveJob } from '@/lib/work/keep/archive-job';
+import { expectRight } from '@/lib/work/people/rights';
 
 /** GET how far the archive in the making is. */
 export async function GET(): Promise<Response> {

@@ -1,8 +1,11 @@
 import { PrintQuery } from '@/lib/forms/photo-form';
-import { photoBytes } from '@/lib/work/show-photo';
-import { expectRight } from '@/lib/work/rights';
+import { photoBytes } from '@/lib/work/photos/show-photo';
+import { expectRight } from '@/lib/work/people/rights';
 
-/** GET a photo: the original, or with ?width=320|960|1600 a smaller JPEG. A photo's bytes never change, so they may be kept. */
+/**
+ * GET a photo: the original, or with ?width=320|960|1600 a smaller JPEG. A photo's bytes never change, so they may be
+ * kept.
+ */
 export async function GET(request: Request, { params }: { params: Promise<{ id: string }> }): Promise<Response> {
   await expectRight('looks', { photo: (await params).id });
   const query = PrintQuery.safeParse(Object.fromEntries(new URL(request.url).searchParams));

@@ -4,9 +4,19 @@ import { useState } from 'react';
 import { ActionForm, useFieldError } from '@/app/_ui/action-form';
 import { Field } from '@/app/_ui/field';
 import { TableHold } from '@/app/_ui/table-hold';
-import { MapKey, StripMap } from '@/app/trials/strip-map';
+import { MapKey, StripMap } from '@/app/trials/_parts/strip-map';
 import type { FormResult } from '@/lib/forms/result';
-import { CAUSE_FACTORS, causeBlocks, causeDesign, causeTestProblems, combinationsOf, PLANNED_SHARES, sprayOrder, UNSPRAYED, type CauseFactorId } from '@/lib/explain/cause-test';
+import {
+  CAUSE_FACTORS,
+  causeBlocks,
+  causeDesign,
+  causeTestProblems,
+  combinationsOf,
+  PLANNED_SHARES,
+  sprayOrder,
+  UNSPRAYED,
+  type CauseFactorId,
+} from '@/lib/explain/cause-test';
 import { drawTrial } from '@/lib/trial/draw-trial';
 import { toM } from '@/lib/units/length';
 
@@ -21,7 +31,19 @@ const ABOUT: Record<CauseFactorId, string> = {
 const number = (text: string): number => (text.trim() === '' ? Number.NaN : Number(text.replace(',', '.')));
 
 /** Which things to change, how many blocks, and the layout drawn at once; nothing is kept until it is sent. */
-export function FindOutForm({ action, back, possible, suggested, name, startsOn, seed, unit, swath, photoDays, hoursLater }: {
+export function FindOutForm({
+  action,
+  back,
+  possible,
+  suggested,
+  name,
+  startsOn,
+  seed,
+  unit,
+  swath,
+  photoDays,
+  hoursLater,
+}: {
   action: (previous: FormResult, data: FormData) => Promise<FormResult>;
   back: string;
   possible: readonly CauseFactorId[];
@@ -51,28 +73,61 @@ export function FindOutForm({ action, back, possible, suggested, name, startsOn,
   const inM = (text: string) => toM({ value: number(text), unit });
   const drawn =
     problems.length === 0 && sizesGiven
-      ? drawTrial(causeDesign(combinations, number(blocks)), seed, { swathM: inM(width), passesPerStrip: 1, stripLengthM: inM(length), bufferM: inM(width) / 2, alleyM: inM(width) })
+      ? drawTrial(causeDesign(combinations, number(blocks)), seed, {
+          swathM: inM(width),
+          passesPerStrip: 1,
+          stripLengthM: inM(length),
+          bufferM: inM(width) / 2,
+          alleyM: inM(width),
+        })
       : null;
   const perMetre = unit === 'm' ? 1 : 1 / 0.3048;
   const reached = power.find((one) => one.blocks === number(blocks));
   return (
-    <ActionForm action={action} submit="Lay it out" busy="Drawing lots …" secondary={<Link className="button" href={back}>Leave it</Link>}>
+    <ActionForm
+      action={action}
+      submit="Lay it out"
+      busy="Drawing lots …"
+      secondary={
+        <Link className="button" href={back}>
+          Leave it
+        </Link>
+      }
+    >
       <fieldset>
         <legend>What to change</legend>
         {wrongFactors && <p className="wrong">{wrongFactors}</p>}
         {CAUSE_FACTORS.filter((factor) => possible.includes(factor.id)).map((factor) => (
           <label key={factor.id} className="tick">
-            <input type="checkbox" name={factor.id} value="yes" checked={ticked.includes(factor.id)} onChange={(event) => setTicked(event.target.checked ? [...ticked, factor.id] : ticked.filter((id) => id !== factor.id))} />
+            <input
+              type="checkbox"
+              name={factor.id}
+              value="yes"
+              checked={ticked.includes(factor.id)}
+              onChange={(event) =>
+                setTicked(event.target.checked ? [...ticked, factor.id] : ticked.filter((id) => id !== factor.id))
+              }
+            />
             <span>
-              {factor.levels[0]}, or {factor.levels[1]} <span className="soft">{ABOUT[factor.id]}{factor.id === 'hour' && hoursLater !== null && ` That is ${hoursLater} h later than then.`}</span>
+              {factor.levels[0]}, or {factor.levels[1]}{' '}
+              <span className="soft">
+                {ABOUT[factor.id]}
+                {factor.id === 'hour' && hoursLater !== null && ` That is ${hoursLater} h later than then.`}
+              </span>
             </span>
           </label>
         ))}
-        <p className="soft">Two things at a time tell most for their strips; a third doubles them, or take half of the combinations.</p>
+        <p className="soft">
+          Two things at a time tell most for their strips; a third doubles them, or take half of the combinations.
+        </p>
         {factors.length === 3 && (
           <div className="field" style={{ maxWidth: '24rem' }}>
             <label htmlFor="fraction">Combinations</label>
-            <select id="fraction" value={fraction} onChange={(event) => setFraction(event.target.value as 'full' | 'half')}>
+            <select
+              id="fraction"
+              value={fraction}
+              onChange={(event) => setFraction(event.target.value as 'full' | 'half')}
+            >
               <option value="full">all eight</option>
               <option value="half">half, four: one thing isn’t told apart from the other two together</option>
             </select>
@@ -84,9 +139,21 @@ export function FindOutForm({ action, back, possible, suggested, name, startsOn,
         <legend>How much of it</legend>
         <div className="fields">
           <Field name="name" label="Name" defaultValue={name} />
-          <Field name="startsOn" label="First spray" type="date" defaultValue={startsOn} hint="Take weather like that of the spray that made the mark." />
+          <Field
+            name="startsOn"
+            label="First spray"
+            type="date"
+            defaultValue={startsOn}
+            hint="Take weather like that of the spray that made the mark."
+          />
           <Typed name="blocks" label="Blocks" value={blocks} onChange={setBlocks} />
-          <Typed name="swath.value" label={`Strip width, ${unit}`} value={width} onChange={setWidth} hint="One pass of the sprayer." />
+          <Typed
+            name="swath.value"
+            label={`Strip width, ${unit}`}
+            value={width}
+            onChange={setWidth}
+            hint="One pass of the sprayer."
+          />
           <Typed name="stripLength.value" label={`Strip length, ${unit}`} value={length} onChange={setLength} />
           <Typed name="originX.value" label={`Near-left stake: right of the lawn’s left stake, ${unit}`} />
           <Typed name="originY.value" label={`and beyond it, ${unit}`} />
@@ -99,8 +166,10 @@ export function FindOutForm({ action, back, possible, suggested, name, startsOn,
         {power.length > 0 && (
           <>
             <p className="notice notice-good" style={{ marginTop: '1rem' }}>
-              With {blocks} blocks a mark that comes back on {PLANNED_SHARES.with * 100} % of the strips as sprayed and on {PLANNED_SHARES.without * 100} % with its cause taken away is told{' '}
-              {reached ? `${(reached.power * 100).toFixed(0)} times in 100` : 'as the table says'} (exact test of presence, 5 %).
+              With {blocks} blocks a mark that comes back on {PLANNED_SHARES.with * 100} % of the strips as sprayed and
+              on {PLANNED_SHARES.without * 100} % with its cause taken away is told{' '}
+              {reached ? `${(reached.power * 100).toFixed(0)} times in 100` : 'as the table says'} (exact test of
+              presence, 5 %).
             </p>
             <TableHold label="How often a cause is told">
               <table>
@@ -147,32 +216,78 @@ export function FindOutForm({ action, back, possible, suggested, name, startsOn,
           <>
             <StripMap
               id="find-out"
-              strips={drawn.map.plots.map((plot) => ({ key: plot.label, label: plot.label, treatment: plot.treatment, subTreatment: null, cornersM: plot.cornersM }))}
-              treatments={[{ name: UNSPRAYED, isCheck: true }, ...combinations.map((one) => ({ name: one.name, isCheck: false }))]}
+              strips={drawn.map.plots.map((plot) => ({
+                key: plot.label,
+                label: plot.label,
+                treatment: plot.treatment,
+                subTreatment: null,
+                cornersM: plot.cornersM,
+              }))}
+              treatments={[
+                { name: UNSPRAYED, isCheck: true },
+                ...combinations.map((one) => ({ name: one.name, isCheck: false })),
+              ]}
               widthM={drawn.map.widthM}
               lengthM={drawn.map.lengthM}
               unit={unit}
               perMetre={perMetre}
             />
-            <MapKey treatments={[{ name: UNSPRAYED, isCheck: true, what: 'nothing sprayed' }, ...combinations.map((one) => ({ name: one.name, isCheck: false, what: factors.map((factor, j) => factor.levels[one.levels[j] ?? 0]).join(', ') }))]} />
+            <MapKey
+              treatments={[
+                { name: UNSPRAYED, isCheck: true, what: 'nothing sprayed' },
+                ...combinations.map((one) => ({
+                  name: one.name,
+                  isCheck: false,
+                  what: factors.map((factor, j) => factor.levels[one.levels[j] ?? 0]).join(', '),
+                })),
+              ]}
+            />
             <p className="soft">
-              {drawn.map.plots.length} strips, in all {(drawn.map.widthM * perMetre).toFixed(1)} × {(drawn.map.lengthM * perMetre).toFixed(1)} {unit}, half a strip unsprayed between them.
+              {drawn.map.plots.length} strips, in all {(drawn.map.widthM * perMetre).toFixed(1)} ×{' '}
+              {(drawn.map.lengthM * perMetre).toFixed(1)} {unit}, half a strip unsprayed between them.
             </p>
           </>
         )}
-        <p className="soft">Photos just before, and on days {photoDays.join(', ')} after; then rate the haze blind, strip by strip, before looking at any number. The mixes are filled in and wait on the trial’s page.</p>
+        <p className="soft">
+          Photos just before, and on days {photoDays.join(', ')} after; then rate the haze blind, strip by strip, before
+          looking at any number. The mixes are filled in and wait on the trial’s page.
+        </p>
       </section>
     </ActionForm>
   );
 }
 
-function Typed({ name, label, value, onChange, hint }: { name: string; label: string; value?: string; onChange?: (typed: string) => void; hint?: string }) {
+function Typed({
+  name,
+  label,
+  value,
+  onChange,
+  hint,
+}: {
+  name: string;
+  label: string;
+  value?: string;
+  onChange?: (typed: string) => void;
+  hint?: string;
+}) {
   const wrong = useFieldError(name.replace('.value', ''));
   const id = `find-out-${name}`;
   return (
     <div className="field">
       <label htmlFor={id}>{label}</label>
-      <input id={id} name={name} inputMode="decimal" autoComplete="off" aria-invalid={wrong ? true : undefined} {...(onChange ? { value: value ?? '', onChange: (event: React.ChangeEvent<HTMLInputElement>) => onChange(event.target.value) } : { defaultValue: '' })} />
+      <input
+        id={id}
+        name={name}
+        inputMode="decimal"
+        autoComplete="off"
+        aria-invalid={wrong ? true : undefined}
+        {...(onChange
+          ? {
+              value: value ?? '',
+              onChange: (event: React.ChangeEvent<HTMLInputElement>) => onChange(event.target.value),
+            }
+          : { defaultValue: '' })}
+      />
       {(wrong || hint) && <span className={wrong ? 'wrong' : 'hint'}>{wrong ?? hint}</span>}
     </div>
   );

@@ -1,4 +1,4 @@
-import '@/app/trials/trials.css';
+import '@/app/trials/_parts/trials.css';
 import { randomInt } from 'node:crypto';
 import type { Metadata } from 'next';
 import Link from 'next/link';
@@ -7,9 +7,9 @@ import { markKindWords } from '@/app/_ui/mark-words';
 import { listSprayers } from '@/lib/diary/sprayers';
 import { showTyped } from '@/lib/units/display';
 import { fromM } from '@/lib/units/length';
-import { causesOfMark } from '@/lib/work/find-causes';
-import { localOfInstant } from '@/lib/work/lawn-time';
-import { proposeCauseTest } from '@/lib/work/test-a-cause';
+import { causesOfMark } from '@/lib/work/photos/find-causes';
+import { localOfInstant } from '@/lib/work/diary/lawn-time';
+import { proposeCauseTest } from '@/lib/work/trials/test-a-cause';
 import { CAUTIONS } from '@/lib/spray/cautions';
 import { layOutTest } from './actions';
 import { FindOutForm } from './find-out-form';
@@ -17,7 +17,13 @@ import { askPage } from '@/app/_ui/rights';
 
 export const metadata: Metadata = { title: 'Find out' };
 
-export default async function FindOutPage({ params, searchParams }: { params: Promise<{ id: string }>; searchParams: Promise<Record<string, string | string[] | undefined>> }) {
+export default async function FindOutPage({
+  params,
+  searchParams,
+}: {
+  params: Promise<{ id: string }>;
+  searchParams: Promise<Record<string, string | string[] | undefined>>;
+}) {
   await askPage('keeps', { mark: (await params).id });
   const { id } = await params;
   const { spray: asked } = await searchParams;
@@ -32,7 +38,9 @@ export default async function FindOutPage({ params, searchParams }: { params: Pr
   return (
     <>
       <div className="row row-end">
-        <h1>Find out: {markKindWords[mark.kind].toLowerCase()} on {mark.plotName}</h1>
+        <h1>
+          Find out: {markKindWords[mark.kind].toLowerCase()} on {mark.plotName}
+        </h1>
         <Link className="button" href={`/marks/${mark.id}`}>
           Back to the mark
         </Link>
@@ -42,10 +50,20 @@ export default async function FindOutPage({ params, searchParams }: { params: Pr
       ) : (
         <>
           <p>
-            The spray that may have made it is laid again on small strips, with one thing changed at a time and in combination. Where the mark comes back tells more than any record: it is the strongest evidence there is, on this ground and in that
-            weather.
+            The spray that may have made it is laid again on small strips, with one thing changed at a time and in
+            combination. Where the mark comes back tells more than any record: it is the strongest evidence there is, on
+            this ground and in that weather.
           </p>
-          <p className="soft">Sprayed then: {proposal.sprayed.map((item) => `${item.name} ${showTyped({ value: item.rateEnteredValue, unit: item.rateEnteredUnit }, lawn.unitSystem).text}`).join(', ')}.</p>
+          <p className="soft">
+            Sprayed then:{' '}
+            {proposal.sprayed
+              .map(
+                (item) =>
+                  `${item.name} ${showTyped({ value: item.rateEnteredValue, unit: item.rateEnteredUnit }, lawn.unitSystem).text}`,
+              )
+              .join(', ')}
+            .
+          </p>
           <section className="sheet">
             <FindOutForm
               action={layOutTest.bind(null, mark.id, sprayId ?? null)}
@@ -63,7 +81,10 @@ export default async function FindOutPage({ params, searchParams }: { params: Pr
           </section>
           <section className="sheet">
             <h2>Cautions</h2>
-            <p>This trial means to bring a damage back. Take ground that may look poor for some weeks, and stay within each label’s rate, interval and season cap: it counts towards them.</p>
+            <p>
+              This trial means to bring a damage back. Take ground that may look poor for some weeks, and stay within
+              each label’s rate, interval and season cap: it counts towards them.
+            </p>
             <ul>
               {CAUTIONS.map((caution) => (
                 <li key={caution}>{caution}</li>

@@ -5,7 +5,11 @@ export interface CardLoad {
   title: string;
   mark: string;
   area: string;
-  steps: { instruction: string; reason: string; amounts: { name: string; text: string; exact: string; advice: string }[] }[];
+  steps: {
+    instruction: string;
+    reason: string;
+    amounts: { name: string; text: string; exact: string; advice: string }[];
+  }[];
 }
 
 /** The ticks of a card, kept on this device only; anything else under the key is passed over. */
@@ -40,7 +44,11 @@ export function Checklist({ cardId, loads }: { cardId: string; loads: CardLoad[]
               return (
                 <li key={step.instruction}>
                   <label className="card-step">
-                    <input type="checkbox" checked={ticks.includes(tick)} onChange={(event) => toggle(tick, event.target.checked)} />
+                    <input
+                      type="checkbox"
+                      checked={ticks.includes(tick)}
+                      onChange={(event) => toggle(tick, event.target.checked)}
+                    />
                     <span>
                       {step.amounts.length === 0 ? (
                         <strong>{step.instruction}</strong>

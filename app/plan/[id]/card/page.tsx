@@ -4,18 +4,18 @@ import { notFound } from 'next/navigation';
 import { momentText } from '@/lib/units/dates';
 import { findLawn } from '@/lib/diary/lawns';
 import { findSpray } from '@/lib/diary/sprays';
-import { readPaper } from '@/lib/forms/paper-query';
+import { readPaper } from '@/lib/forms/queries/paper-query';
 import { measuredOut } from '@/lib/plan/measure-out';
 import type { SprayPlan } from '@/lib/plan/plan-spray';
 import { readTypedPlan } from '@/lib/plan/typed-plan';
 import type { CheckCode } from '@/lib/spray/check';
 import { CAUTIONS } from '@/lib/spray/cautions';
 import { showArea, showLength, showLiquidRate, showSpeed, showVolume, type UnitSystem } from '@/lib/units/display';
-import { keptPlan } from '@/lib/work/keep-plan';
-import { planWindow } from '@/lib/work/plan-window';
-import { distinctLoads } from '../../amounts';
-import { minutesText } from '../../walk';
-import { WindowLine } from '../../window-line';
+import { keptPlan } from '@/lib/work/sprays/keep-plan';
+import { planWindow } from '@/lib/work/weather/plan-window';
+import { distinctLoads } from '../../_bench/amounts';
+import { minutesText } from '../../_bench/walk';
+import { WindowLine } from '../../_bench/window-line';
 import { Checklist, type CardLoad } from './checklist';
 import { PrintButton } from './print-button';
 import { asRead } from '@/lib/units/quantity';
@@ -24,7 +24,12 @@ import { askPage } from '@/app/_ui/rights';
 export const metadata: Metadata = { title: 'Tank card' };
 
 /** What a label wants kept after the spray belongs on the card, though nothing is wrong. */
-const TO_KEEP: ReadonlySet<CheckCode> = new Set(['label-rainfast', 'label-watering', 'label-mowing', 're-entry'] as const);
+const TO_KEEP: ReadonlySet<CheckCode> = new Set([
+  'label-rainfast',
+  'label-watering',
+  'label-mowing',
+  're-entry',
+] as const);
 
 /** The steps of one filling: mixing order, each product with its amount. */
 function cardLoads(plan: SprayPlan, system: UnitSystem): CardLoad[] {
@@ -45,7 +50,13 @@ function cardLoads(plan: SprayPlan, system: UnitSystem): CardLoad[] {
   }));
 }
 
-export default async function CardPage({ params, searchParams }: { params: Promise<{ id: string }>; searchParams: Promise<Record<string, string | string[] | undefined>> }) {
+export default async function CardPage({
+  params,
+  searchParams,
+}: {
+  params: Promise<{ id: string }>;
+  searchParams: Promise<Record<string, string | string[] | undefined>>;
+}) {
   await askPage('looks', { spray: (await params).id });
   const spray = await findSpray((await params).id);
   const lawn = spray ? await findLawn(spray.lawnId) : null;
@@ -55,8 +66,15 @@ export default async function CardPage({ params, searchParams }: { params: Promi
   const plan = kept.result;
   const system = lawn.unitSystem;
   const { wish } = readTypedPlan(kept.typed);
-  const window = await planWindow(lawn, spray.startedAt, plan.carrierLPerHa, wish ?? { airTempC: null, relHumidityPercent: null, windMPerS: null });
-  const warnings = plan.checks.filter((check) => check.level === 'over-label' || check.level === 'caution' || TO_KEEP.has(check.code));
+  const window = await planWindow(
+    lawn,
+    spray.startedAt,
+    plan.carrierLPerHa,
+    wish ?? { airTempC: null, relHumidityPercent: null, windMPerS: null },
+  );
+  const warnings = plan.checks.filter(
+    (check) => check.level === 'over-label' || check.level === 'caution' || TO_KEEP.has(check.code),
+  );
   const ph = wish?.jarPH ?? (plan.chemistry.tank?.kind === 'predicted' ? plan.chemistry.tank.closed.pH : null);
   return (
     <article className={`tank-card on-${paper}`}>
@@ -74,8 +92,9 @@ export default async function CardPage({ params, searchParams }: { params: Promi
       <header className="card-head">
         <h1>Tank card · {momentText(spray.startedAt, lawn)}</h1>
         <p>
-          <strong>{plan.plots.map((plot) => plot.name).join(', ')}</strong> · {showArea(plan.areaM2, system).text} · {showLiquidRate(plan.carrierLPerHa, system).text} ·{' '}
-          {plan.sheet.recipes.length} {plan.sheet.recipes.length === 1 ? 'tank' : 'tanks'}
+          <strong>{plan.plots.map((plot) => plot.name).join(', ')}</strong> · {showArea(plan.areaM2, system).text} ·{' '}
+          {showLiquidRate(plan.carrierLPerHa, system).text} · {plan.sheet.recipes.length}{' '}
+          {plan.sheet.recipes.length === 1 ? 'tank' : 'tanks'}
         </p>
       </header>
       {(warnings.length > 0 || spray.overLimitReason) && (
@@ -99,8 +118,14 @@ export default async function CardPage({ params, searchParams }: { params: Promi
           <p>Passes not known: the sprayer’s swath and pace are missing.</p>
         ) : (
           <p>
-            {plan.walk.plots.map((plot) => (plot.passes === null ? `${plot.name}: ${showLength(plot.distanceM, system, 2).text}` : `${plot.name}: ${plot.passes} × ${showLength(plot.distanceM / plot.passes, system, 2).text}`)).join(' · ')} · pace{' '}
-            {showSpeed(plan.walk.speedMPerS, system, 'km/h').text} · {minutesText(plan.walk.seconds)}
+            {plan.walk.plots
+              .map((plot) =>
+                plot.passes === null
+                  ? `${plot.name}: ${showLength(plot.distanceM, system, 2).text}`
+                  : `${plot.name}: ${plot.passes} × ${showLength(plot.distanceM / plot.passes, system, 2).text}`,
+              )
+              .join(' · ')}{' '}
+            · pace {showSpeed(plan.walk.speedMPerS, system, 'km/h').text} · {minutesText(plan.walk.seconds)}
           </p>
         )}
         <h2>Window</h2>
@@ -114,14 +139,18 @@ export default async function CardPage({ params, searchParams }: { params: Promi
       <section className="card-warn">
         <h2>Cautions</h2>
         <ul>
-          {[...CAUTIONS, ...plan.items.flatMap((item) => item.cautions.map((caution) => `${item.name}: ${caution}`))].map((caution) => (
+          {[
+            ...CAUTIONS,
+            ...plan.items.flatMap((item) => item.cautions.map((caution) => `${item.name}: ${caution}`)),
+          ].map((caution) => (
             <li key={caution}>{caution}</li>
           ))}
         </ul>
       </section>
       <section className="card-notes print-only">
         <p>
-          Started <span className="blank" /> Ended <span className="blank" /> Left over <span className="blank" /> Wind <span className="blank" />
+          Started <span className="blank" /> Ended <span className="blank" /> Left over <span className="blank" /> Wind{' '}
+          <span className="blank" />
         </p>
       </section>
     </article>

@@ -2,7 +2,7 @@ import type { Metadata } from 'next';
 import { notFound } from 'next/navigation';
 import { findLawn } from '@/lib/diary/lawns';
 import { findSpray } from '@/lib/diary/sprays';
-import { BenchPage } from '../../bench-page';
+import { BenchPage } from '../../_bench/bench-page';
 import { askPage } from '@/app/_ui/rights';
 
 export const metadata: Metadata = { title: 'Change a plan' };

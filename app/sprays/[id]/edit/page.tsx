@@ -15,14 +15,31 @@ export default async function EditSprayPage({ params }: { params: Promise<{ id: 
   const spray = await findSpray((await params).id);
   const lawn = spray ? await findLawn(spray.lawnId) : null;
   if (!spray || !lawn) notFound();
-  const [plots, shelf, used, sprayers] = await Promise.all([listPlots(lawn.id), listProducts(), findProducts(spray.items.map((item) => item.productId)), listSprayers(lawn.id)]);
+  const [plots, shelf, used, sprayers] = await Promise.all([
+    listPlots(lawn.id),
+    listProducts(),
+    findProducts(spray.items.map((item) => item.productId)),
+    listSprayers(lawn.id),
+  ]);
   // What has left the shelf since is still what was sprayed.
-  const products = [...shelf, ...[...used.values()].filter((product) => shelf.every((one) => one.id !== product.id)).map((product) => ({ ...product, name: `${product.name} (no longer on the shelf)` }))];
+  const products = [
+    ...shelf,
+    ...[...used.values()]
+      .filter((product) => shelf.every((one) => one.id !== product.id))
+      .map((product) => ({ ...product, name: `${product.name} (no longer on the shelf)` })),
+  ];
   return (
     <>
       <h1>Change a spray</h1>
       <div className="sheet">
-        <SprayForm lawn={lawn} plots={plots} products={products} sprayers={sprayers} spray={spray} now={spray.startedAt} />
+        <SprayForm
+          lawn={lawn}
+          plots={plots}
+          products={products}
+          sprayers={sprayers}
+          spray={spray}
+          now={spray.startedAt}
+        />
       </div>
     </>
   );

@@ -1,6 +1,6 @@
 import { How } from '@/app/_ui/how';
 import { BeingWorkedOut } from '@/app/_ui/being-worked-out';
-import '../../trials.css';
+import '../../_parts/trials.css';
 import type { Metadata } from 'next';
 import Link from 'next/link';
 import { notFound } from 'next/navigation';
@@ -8,13 +8,13 @@ import { isDoubt } from '@/lib/photo/cautions';
 import { MARKED, MEASURES, readAnalysisQuery } from '@/lib/forms/trial-form';
 import { columnKey, columnsOf } from '@/lib/trial/measurement';
 import { unitLabel } from '@/lib/units/display';
-import { analyseRecord } from '@/lib/work/trial-analysis';
-import { daysOfSprays } from '@/lib/work/trial-days';
-import { marksByDay } from '@/lib/work/test-a-cause';
-import { labelOf, readTrial } from '@/lib/work/trial-record';
-import { AllDays, AnalysisBlock, CurveTable, MEASURE_WORDS, ResponseCurves } from '../../analysis-parts';
-import { MarksOnStrips } from '../../marks-on-strips';
-import { StripsByDay } from '../../strips-by-day';
+import { analyseRecord } from '@/lib/work/trials/trial-analysis';
+import { daysOfSprays } from '@/lib/work/trials/trial-days';
+import { marksByDay } from '@/lib/work/trials/test-a-cause';
+import { labelOf, readTrial } from '@/lib/work/trials/trial-record';
+import { AllDays, AnalysisBlock, CurveTable, MEASURE_WORDS, ResponseCurves } from '../../_parts/analysis-parts';
+import { MarksOnStrips } from '../../_parts/marks-on-strips';
+import { StripsByDay } from '../../_parts/strips-by-day';
 import { LeaveOutForm } from './leave-out-form';
 import { leaveOut, takeBackIn, takePlotBackIn } from '../../actions';
 import { dateText } from '@/lib/units/dates';
@@ -28,7 +28,13 @@ const MARKED_WORDS: Readonly<Record<(typeof MARKED)[number], string>> = {
 
 export const metadata: Metadata = { title: 'Analysis' };
 
-export default async function AnalysisPage({ params, searchParams }: { params: Promise<{ id: string }>; searchParams: Promise<Record<string, string | string[] | undefined>> }) {
+export default async function AnalysisPage({
+  params,
+  searchParams,
+}: {
+  params: Promise<{ id: string }>;
+  searchParams: Promise<Record<string, string | string[] | undefined>>;
+}) {
   await askPage('looks', { trial: (await params).id });
   const record = await readTrial((await params).id);
   if (!record) notFound();
@@ -67,7 +73,12 @@ export default async function AnalysisPage({ params, searchParams }: { params: P
           </Link>
         ))}
         {columns.map((column) => (
-          <Link key={columnKey(column)} className="chip" aria-current={choices.measure === 'measured' && choices.column === columnKey(column)} href={link({ measure: 'measured', column: columnKey(column) })}>
+          <Link
+            key={columnKey(column)}
+            className="chip"
+            aria-current={choices.measure === 'measured' && choices.column === columnKey(column)}
+            href={link({ measure: 'measured', column: columnKey(column) })}
+          >
             {column.name}
             {column.unit && `, ${unitLabel(column.unit)}`}
           </Link>
@@ -95,15 +106,35 @@ export default async function AnalysisPage({ params, searchParams }: { params: P
         <input type="hidden" name="comparison" value={choices.comparison} />
         <input type="hidden" name="marked" value={choices.marked} />
         <div className="field">
-          <label htmlFor="margin">Alike within, {choices.measure === 'rating' ? 'points' : choices.measure === 'measured' ? 'the column’s unit' : 'index units'}</label>
+          <label htmlFor="margin">
+            Alike within,{' '}
+            {choices.measure === 'rating'
+              ? 'points'
+              : choices.measure === 'measured'
+                ? 'the column’s unit'
+                : 'index units'}
+          </label>
           <div className="amount">
-            <input id="margin" name="margin" inputMode="decimal" defaultValue={choices.margin ?? ''} placeholder="0.01" />
+            <input
+              id="margin"
+              name="margin"
+              inputMode="decimal"
+              defaultValue={choices.margin ?? ''}
+              placeholder="0.01"
+            />
             <button type="submit">Ask</button>
           </div>
-          <span className="hint">“No difference” is shown only when the interval lies within such a margin. Empty: not asked.</span>
+          <span className="hint">
+            “No difference” is shown only when the interval lies within such a margin. Empty: not asked.
+          </span>
         </div>
       </form>
-      {choices.measure === 'index' && <p className="notice">The index itself moves with the light. Compare it within a photo only; between days the change against the check is the number that counts.</p>}
+      {choices.measure === 'index' && (
+        <p className="notice">
+          The index itself moves with the light. Compare it within a photo only; between days the change against the
+          check is the number that counts.
+        </p>
+      )}
       <section className="sheet">
         <h2>Over time</h2>
         <p className="soft">
@@ -118,7 +149,10 @@ export default async function AnalysisPage({ params, searchParams }: { params: P
             <h3>Area under the curve, one value a strip</h3>
             <AnalysisBlock analysis={analysis.area} measure={choices.measure} />
             <h3>Peak, one value a strip</h3>
-            <AnalysisBlock analysis={analysis.peak} measure={choices.measure === 'change-against-check' ? 'change' : choices.measure} />
+            <AnalysisBlock
+              analysis={analysis.peak}
+              measure={choices.measure === 'change-against-check' ? 'change' : choices.measure}
+            />
           </>
         )}
       </section>
@@ -147,7 +181,8 @@ export default async function AnalysisPage({ params, searchParams }: { params: P
           {record.omissions.map((omission) => (
             <li key={omission.id} className="row row-end">
               <span>
-                {photos.find((photo) => photo.photoId === omission.photoId)?.on ?? 'a photo'}, {omission.plotId ? `strip ${labelOf(trial, omission.plotId)}` : 'the whole photo'}: {omission.reason}
+                {photos.find((photo) => photo.photoId === omission.photoId)?.on ?? 'a photo'},{' '}
+                {omission.plotId ? `strip ${labelOf(trial, omission.plotId)}` : 'the whole photo'}: {omission.reason}
               </span>
               <form action={takeBackIn.bind(null, trial.id)}>
                 <input type="hidden" name="id" value={omission.id} />
@@ -173,8 +208,16 @@ export default async function AnalysisPage({ params, searchParams }: { params: P
               </li>
             ))}
         </ul>
-        {doubtful.length > 0 && <p className="soft">Photos with cautions: {doubtful.map((photo) => dateText(photo.on, record.lawn)).join(', ')}.</p>}
-        <LeaveOutForm action={leaveOut.bind(null, trial.id)} photos={photos.map((photo) => ({ id: photo.photoId, on: dateText(photo.on, record.lawn) }))} strips={trial.plots.map((plot) => ({ id: plot.plotId, label: labelOf(trial, plot.plotId) }))} />
+        {doubtful.length > 0 && (
+          <p className="soft">
+            Photos with cautions: {doubtful.map((photo) => dateText(photo.on, record.lawn)).join(', ')}.
+          </p>
+        )}
+        <LeaveOutForm
+          action={leaveOut.bind(null, trial.id)}
+          photos={photos.map((photo) => ({ id: photo.photoId, on: dateText(photo.on, record.lawn) }))}
+          strips={trial.plots.map((plot) => ({ id: plot.plotId, label: labelOf(trial, plot.plotId) }))}
+        />
       </section>
     </>
   );

@@ -17,7 +17,9 @@ export default async function EditTrialPage({ params }: { params: Promise<{ id: 
     <>
       <h1>Change a trial</h1>
       <div className="sheet">
-        <p className="soft">Its plots and what they get stay as they were drawn: changing them would make another trial.</p>
+        <p className="soft">
+          Its plots and what they get stay as they were drawn: changing them would make another trial.
+        </p>
         <ActionForm
           action={saveTrialFacts.bind(null, trial.id)}
           submit="Save the trial"
@@ -30,7 +32,13 @@ export default async function EditTrialPage({ params }: { params: Promise<{ id: 
         >
           <div className="fields">
             <Field name="name" label="Name" defaultValue={trial.name} required />
-            <Field name="startsOn" label="First spray planned for" type="date" defaultValue={trial.startsOn} hint="Once it is sprayed, days count from the spray." />
+            <Field
+              name="startsOn"
+              label="First spray planned for"
+              type="date"
+              defaultValue={trial.startsOn}
+              hint="Once it is sprayed, days count from the spray."
+            />
             <Field name="photoDays" label="Photo days after the spray" defaultValue={trial.photoDays.join(', ')} />
           </div>
           <TextArea name="question" label="Question" defaultValue={trial.question} />

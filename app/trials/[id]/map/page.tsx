@@ -1,4 +1,4 @@
-import '../../trials.css';
+import '../../_parts/trials.css';
 import type { Metadata } from 'next';
 import Link from 'next/link';
 import { notFound } from 'next/navigation';
@@ -8,10 +8,10 @@ import { listSprayers } from '@/lib/diary/sprayers';
 import { findTrial } from '@/lib/diary/trials';
 import { CAUTIONS } from '@/lib/spray/cautions';
 import { showLength } from '@/lib/units/display';
-import { treatmentMixes } from '@/lib/work/treatment-mixes';
-import { MixTable } from '../../mix-table';
-import { StakeTable } from '../../stake-table';
-import { TrialMapView } from '../../trial-map-view';
+import { treatmentMixes } from '@/lib/work/trials/treatment-mixes';
+import { MixTable } from '../../_parts/mix-table';
+import { StakeTable } from '../../_parts/stake-table';
+import { TrialMapView } from '../../_parts/trial-map-view';
 import { askPage } from '@/app/_ui/rights';
 
 export const metadata: Metadata = { title: 'Strip map' };
@@ -40,8 +40,8 @@ export default async function MapPage({ params }: { params: Promise<{ id: string
       <section className="sheet">
         <h2>Stakes</h2>
         <p>
-          Distances from the near-left stake: first along the near edge to the right, then away from you. The corner is square when both diagonals of the trial measure{' '}
-          {showLength(layout.diagonalM, lawn.unitSystem, 4).text}.
+          Distances from the near-left stake: first along the near edge to the right, then away from you. The corner is
+          square when both diagonals of the trial measure {showLength(layout.diagonalM, lawn.unitSystem, 4).text}.
         </p>
         <StakeTable layout={layout} system={lawn.unitSystem} />
       </section>

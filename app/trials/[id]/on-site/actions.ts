@@ -5,8 +5,8 @@ import { expectCall, idOf } from '@/lib/forms/action-call';
 import { parseForm } from '@/lib/forms/fields';
 import { MeasurementForm, SiteRatingForm } from '@/lib/forms/on-site-form';
 import type { FormResult } from '@/lib/forms/result';
-import { measureOnSite, rateOnSite } from '@/lib/work/on-site';
-import { expectRight } from '@/lib/work/rights';
+import { measureOnSite, rateOnSite } from '@/lib/work/trials/on-site';
+import { expectRight } from '@/lib/work/people/rights';
 
 export async function saveSiteRatings(trialId: string, _previous: FormResult, data: FormData): Promise<FormResult> {
   expectCall({ ids: [trialId], form: data });

@@ -1,4 +1,4 @@
-import '../../trials.css';
+import '../../_parts/trials.css';
 import type { Metadata } from 'next';
 import Link from 'next/link';
 import { notFound } from 'next/navigation';
@@ -10,11 +10,11 @@ import { columnsOf, type MeasurementKind } from '@/lib/trial/measurement';
 import { RATING_WORDS } from '@/lib/trial/rating';
 import { momentText } from '@/lib/units/dates';
 import { significant, unitLabel } from '@/lib/units/display';
-import { localOfInstant } from '@/lib/work/lawn-time';
-import { labelOf, readTrial } from '@/lib/work/trial-record';
+import { localOfInstant } from '@/lib/work/diary/lawn-time';
+import { labelOf, readTrial } from '@/lib/work/trials/trial-record';
 import { saveMeasurements, saveSiteRatings, takeBackMeasurement } from './actions';
 import { askPage } from '@/app/_ui/rights';
-import { nameNow } from '@/lib/work/rights';
+import { nameNow } from '@/lib/work/people/rights';
 
 export const metadata: Metadata = { title: 'On the lawn' };
 
@@ -32,7 +32,13 @@ const HINTS: Record<MeasurementKind, string> = {
 };
 
 /** Rating and measuring on the lawn itself, strip by strip, without a photo. */
-export default async function OnSitePage({ params, searchParams }: { params: Promise<{ id: string }>; searchParams: Promise<Record<string, string | string[] | undefined>> }) {
+export default async function OnSitePage({
+  params,
+  searchParams,
+}: {
+  params: Promise<{ id: string }>;
+  searchParams: Promise<Record<string, string | string[] | undefined>>;
+}) {
   await askPage('works', { trial: (await params).id });
   const record = await readTrial((await params).id);
   if (!record) notFound();
@@ -40,7 +46,9 @@ export default async function OnSitePage({ params, searchParams }: { params: Pro
   const { trial, lawn } = record;
   const base = `/trials/${trial.id}`;
   const now = localOfInstant(new Date(), lawn.timeZone);
-  const strips = trial.plots.map((plot) => ({ id: plot.plotId, label: labelOf(trial, plot.plotId) })).toSorted((a, b) => a.label.localeCompare(b.label, 'en', { numeric: true }));
+  const strips = trial.plots
+    .map((plot) => ({ id: plot.plotId, label: labelOf(trial, plot.plotId) }))
+    .toSorted((a, b) => a.label.localeCompare(b.label, 'en', { numeric: true }));
   const known = columnsOf(record.measurements, record.lawn.unitSystem).filter((column) => column.kind === what);
   const last = known.at(-1);
   const fields = strips.map((strip, index) => (
@@ -52,7 +60,12 @@ export default async function OnSitePage({ params, searchParams }: { params: Pro
           <div className="scores">
             {[1, 2, 3, 4, 5, 6, 7, 8, 9].map((score) => (
               <label key={score}>
-                <input type="radio" name={`rows.${index}.value`} value={score} aria-label={`Strip ${strip.label}: ${score}`} />
+                <input
+                  type="radio"
+                  name={`rows.${index}.value`}
+                  value={score}
+                  aria-label={`Strip ${strip.label}: ${score}`}
+                />
                 <span aria-hidden="true">{score}</span>
               </label>
             ))}
@@ -81,9 +94,16 @@ export default async function OnSitePage({ params, searchParams }: { params: Pro
       </nav>
       <section className="sheet">
         {what === 'rating' ? (
-          <ActionForm key="rating" action={saveSiteRatings.bind(null, trial.id)} submit="Keep the ratings" draftKey={`draft:site-rating:${trial.id}`} secondary={back}>
+          <ActionForm
+            key="rating"
+            action={saveSiteRatings.bind(null, trial.id)}
+            submit="Keep the ratings"
+            draftKey={`draft:site-rating:${trial.id}`}
+            secondary={back}
+          >
             <p>
-              1 is {RATING_WORDS[1]}, 6 {RATING_WORDS[6]}, 9 {RATING_WORDS[9]}. Strips stand by the numbers on their stakes; what was sprayed on them isn’t shown.
+              1 is {RATING_WORDS[1]}, 6 {RATING_WORDS[6]}, 9 {RATING_WORDS[9]}. Strips stand by the numbers on their
+              stakes; what was sprayed on them isn’t shown.
             </p>
             <div className="fields">
               <Field name="rater" label="Who rates" defaultValue={nameNow()} required />
@@ -93,12 +113,32 @@ export default async function OnSitePage({ params, searchParams }: { params: Pro
             <div className="fields">{fields}</div>
           </ActionForm>
         ) : (
-          <ActionForm key={what} action={saveMeasurements.bind(null, trial.id)} submit="Keep the values" draftKey={`draft:site-${what}:${trial.id}`} secondary={back}>
+          <ActionForm
+            key={what}
+            action={saveMeasurements.bind(null, trial.id)}
+            submit="Keep the values"
+            draftKey={`draft:site-${what}:${trial.id}`}
+            secondary={back}
+          >
             <input type="hidden" name="kind" value={what} />
             <div className="fields">
-              <Field name="name" label="What it is" defaultValue={last?.name ?? NAMES[what]} hint={HINTS[what]} list={known.map((column) => column.name)} required />
+              <Field
+                name="name"
+                label="What it is"
+                defaultValue={last?.name ?? NAMES[what]}
+                hint={HINTS[what]}
+                list={known.map((column) => column.name)}
+                required
+              />
               {what === 'clippings' ? (
-                <Choose name="unit" label="Unit" choices={(lawn.unitSystem === 'metric' ? ['g', 'oz'] : ['oz', 'g']).map((unit) => ({ value: unit, label: unit === 'oz' ? 'oz (weight)' : unit }))} />
+                <Choose
+                  name="unit"
+                  label="Unit"
+                  choices={(lawn.unitSystem === 'metric' ? ['g', 'oz'] : ['oz', 'g']).map((unit) => ({
+                    value: unit,
+                    label: unit === 'oz' ? 'oz (weight)' : unit,
+                  }))}
+                />
               ) : (
                 <Field name="unit" label="Unit, if it has one" defaultValue={last?.unit ?? ''} />
               )}
@@ -139,7 +179,11 @@ export default async function OnSitePage({ params, searchParams }: { params: Pro
                     <td>
                       <form action={takeBackMeasurement.bind(null, trial.id)}>
                         <input type="hidden" name="id" value={one.id} />
-                        <button type="submit" className="button-plain" aria-label={`Take back ${one.name} of strip ${labelOf(trial, one.plotId)}`}>
+                        <button
+                          type="submit"
+                          className="button-plain"
+                          aria-label={`Take back ${one.name} of strip ${labelOf(trial, one.plotId)}`}
+                        >
                           Take back
                         </button>
                       </form>

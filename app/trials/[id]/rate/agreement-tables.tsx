@@ -1,5 +1,5 @@
 import { TableHold } from '@/app/_ui/table-hold';
-import type { RatingAgreement } from '@/lib/work/rating-agreement';
+import type { RatingAgreement } from '@/lib/work/trials/rating-agreement';
 
 const two = (value: number | null) => (value === null ? 'can’t be told' : value.toFixed(2));
 
@@ -39,7 +39,8 @@ export function AgreementTables({ agreement }: { agreement: RatingAgreement }) {
       )}
       {agreement.repeats.map((one) => (
         <p key={one.rater}>
-          {one.rater} saw {one.strips} {one.strips === 1 ? 'strip' : 'strips'} twice and was off by {one.difference.toFixed(1)} points on average.
+          {one.rater} saw {one.strips} {one.strips === 1 ? 'strip' : 'strips'} twice and was off by{' '}
+          {one.difference.toFixed(1)} points on average.
         </p>
       ))}
       <p>
@@ -47,7 +48,10 @@ export function AgreementTables({ agreement }: { agreement: RatingAgreement }) {
           ? 'Ratings and index can’t be held together yet: three strips with both are needed.'
           : `Within a day, scores and the dark green colour index go together with r = ${agreement.withIndex.r.toFixed(2)} (${agreement.withIndex.strips} strips).`}
       </p>
-      <p className="soft">Kappa weights a disagreement by its square (Cohen 1968); concordance asks how closely scores lie on the line of equality (Lin 1989). 1 is perfect, 0 no better than chance.</p>
+      <p className="soft">
+        Kappa weights a disagreement by its square (Cohen 1968); concordance asks how closely scores lie on the line of
+        equality (Lin 1989). 1 is perfect, 0 no better than chance.
+      </p>
     </>
   );
 }

@@ -1,22 +1,28 @@
-import '../../trials.css';
+import '../../_parts/trials.css';
 import type { Metadata } from 'next';
 import Link from 'next/link';
 import { notFound } from 'next/navigation';
 import { readRateQuery } from '@/lib/forms/trial-form';
 import { RATING_WORDS } from '@/lib/trial/rating';
-import { blindStrips, ratingDays } from '@/lib/work/rate-blind';
-import { ratingAgreement } from '@/lib/work/rating-agreement';
-import { readTrial } from '@/lib/work/trial-record';
+import { blindStrips, ratingDays } from '@/lib/work/trials/rate-blind';
+import { ratingAgreement } from '@/lib/work/trials/rating-agreement';
+import { readTrial } from '@/lib/work/trials/trial-record';
 import { saveRatings } from '../../actions';
 import { AgreementTables } from './agreement-tables';
 import { RateForm } from './rate-form';
 import { dateText } from '@/lib/units/dates';
 import { askPage } from '@/app/_ui/rights';
-import { nameNow } from '@/lib/work/rights';
+import { nameNow } from '@/lib/work/people/rights';
 
 export const metadata: Metadata = { title: 'Rate blind' };
 
-export default async function RatePage({ params, searchParams }: { params: Promise<{ id: string }>; searchParams: Promise<Record<string, string | string[] | undefined>> }) {
+export default async function RatePage({
+  params,
+  searchParams,
+}: {
+  params: Promise<{ id: string }>;
+  searchParams: Promise<Record<string, string | string[] | undefined>>;
+}) {
   await askPage('works', { trial: (await params).id });
   const record = await readTrial((await params).id);
   if (!record) notFound();
@@ -30,7 +36,9 @@ export default async function RatePage({ params, searchParams }: { params: Promi
       <>
         <h1>Rate strips, blind</h1>
         <p>
-          {rater}, photos of {dateText(on, record.lawn)}. {strips.length} pictures in an order drawn by lot; some strips may come twice. {trial.causeTest
+          {rater}, photos of {dateText(on, record.lawn)}. {strips.length} pictures in an order drawn by lot; some strips
+          may come twice.{' '}
+          {trial.causeTest
             ? 'Rate the haze alone: 9 is none, 5 half of the strip, 1 all over. '
             : `1 is ${RATING_WORDS[1] ?? ''}, 6 ${RATING_WORDS[6] ?? ''}, 9 ${RATING_WORDS[9] ?? ''}. Judge colour and evenness together. `}
           Don’t go back.
@@ -53,7 +61,10 @@ export default async function RatePage({ params, searchParams }: { params: Promi
         </Link>
       </div>
       <section className="sheet">
-        <p>You see each strip cropped and straightened, without its name, in an order drawn by lot. Nobody’s earlier scores are shown before you have given yours.</p>
+        <p>
+          You see each strip cropped and straightened, without its name, in an order drawn by lot. Nobody’s earlier
+          scores are shown before you have given yours.
+        </p>
         <p>
           Standing on the lawn? <Link href={`${base}/on-site`}>Rate by stake number, without a photo</Link>.
         </p>
@@ -66,14 +77,22 @@ export default async function RatePage({ params, searchParams }: { params: Promi
             <div className="fields">
               <div className="field">
                 <label htmlFor="rater">Who rates</label>
-                <input id="rater" name="rater" required maxLength={60} defaultValue={rater ?? nameNow() ?? ''} autoComplete="off" />
+                <input
+                  id="rater"
+                  name="rater"
+                  required
+                  maxLength={60}
+                  defaultValue={rater ?? nameNow() ?? ''}
+                  autoComplete="off"
+                />
               </div>
               <div className="field">
                 <label htmlFor="on">Photos of</label>
                 <select id="on" name="on" defaultValue={days.at(-1)?.on}>
                   {days.map((day) => (
                     <option key={day.on} value={day.on}>
-                      {dateText(day.on, record.lawn)}, {day.strips} strips{day.raters.length > 0 ? `, rated by ${day.raters.length}` : ''}
+                      {dateText(day.on, record.lawn)}, {day.strips} strips
+                      {day.raters.length > 0 ? `, rated by ${day.raters.length}` : ''}
                     </option>
                   ))}
                 </select>

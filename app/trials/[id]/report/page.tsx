@@ -3,9 +3,9 @@ import Link from 'next/link';
 import { notFound } from 'next/navigation';
 import { BeingWorkedOut } from '@/app/_ui/being-worked-out';
 import { PrintButton } from '@/app/_ui/print-button';
-import { reportTrial } from '@/lib/work/report-trial';
-import { readTrial } from '@/lib/work/trial-record';
-import { ReportView } from '../../report-view';
+import { reportTrial } from '@/lib/work/trials/report-trial';
+import { readTrial } from '@/lib/work/trials/trial-record';
+import { ReportView } from '../../_parts/report-view';
 import { askPage } from '@/app/_ui/rights';
 
 export const metadata: Metadata = { title: 'Report' };
@@ -23,7 +23,12 @@ export default async function ReportPage({ params }: { params: Promise<{ id: str
         </Link>
       </div>
       <BeingWorkedOut lawnId={record.lawn.id} photos={record.pending} />
-      <ReportView linked report={await reportTrial(record)} system={record.lawn.unitSystem} stripAddress={(frame) => `/api/photos/${frame.photoId}/above?plot=${frame.plotId}`} />
+      <ReportView
+        linked
+        report={await reportTrial(record)}
+        system={record.lawn.unitSystem}
+        stripAddress={(frame) => `/api/photos/${frame.photoId}/above?plot=${frame.plotId}`}
+      />
     </>
   );
 }

@@ -6,10 +6,16 @@ import { currentLawn } from '@/app/_ui/current-lawn';
 import { dateText, momentText, timeText } from '@/lib/units/dates';
 import { fixed, sunText, waterText } from '@/app/_ui/weather-text';
 import { TableHold } from '@/app/_ui/table-hold';
-import { readCalendarDay } from '@/lib/forms/weather-query';
-import { showAirPressure, showSpeed, showTemperature, showTemperatureDifference, significant } from '@/lib/units/display';
+import { readCalendarDay } from '@/lib/forms/queries/weather-query';
+import {
+  showAirPressure,
+  showSpeed,
+  showTemperature,
+  showTemperatureDifference,
+  significant,
+} from '@/lib/units/display';
 import { fromM } from '@/lib/units/length';
-import { dayWeather } from '@/lib/work/day-weather';
+import { dayWeather } from '@/lib/work/weather/day-weather';
 
 export const metadata: Metadata = { title: 'Weather of a day' };
 
@@ -52,7 +58,11 @@ export default async function DayPage({ params }: { params: Promise<{ date: stri
           </div>
           <div>
             <dt>Mean, highest VPD</dt>
-            <dd>{summary?.meanVpdKPa == null ? '–' : `${showAirPressure(summary.meanVpdKPa, system).text}, ${showAirPressure(summary.maxVpdKPa ?? 0, system).text}`}</dd>
+            <dd>
+              {summary?.meanVpdKPa == null
+                ? '–'
+                : `${showAirPressure(summary.meanVpdKPa, system).text}, ${showAirPressure(summary.maxVpdKPa ?? 0, system).text}`}
+            </dd>
           </div>
           <div>
             <dt>Leaf wet</dt>
@@ -68,16 +78,27 @@ export default async function DayPage({ params }: { params: Promise<{ date: stri
           </div>
         </dl>
         <p>
-          {sun ? `Sun: ${sunText(sun.sun, lawn)}; civil twilight ${sunText(sun.civilTwilight, lawn).replace('sunrise', 'from').replace(', sunset', ' to')}.` : 'Sun times need the lawn’s latitude and longitude.'}{' '}
+          {sun
+            ? `Sun: ${sunText(sun.sun, lawn)}; civil twilight ${sunText(sun.civilTwilight, lawn).replace('sunrise', 'from').replace(', sunset', ' to')}.`
+            : 'Sun times need the lawn’s latitude and longitude.'}{' '}
           {hoursInDay !== 24 && `The clocks change on this day: it has ${hoursInDay} hours.`}
         </p>
         {rainSinceSpray && (
           <p>
-            Rain since the <Link href={`/sprays/${rainSinceSpray.sprayId}`}>spray of {momentText(rainSinceSpray.startedAt, lawn)}</Link>: {water(rainSinceSpray.rain.rainMm)}
-            {rainSinceSpray.rain.hoursUnknown > 0.5 && `, at least (${Math.round(rainSinceSpray.rain.hoursUnknown)} h not known)`}.
+            Rain since the{' '}
+            <Link href={`/sprays/${rainSinceSpray.sprayId}`}>
+              spray of {momentText(rainSinceSpray.startedAt, lawn)}
+            </Link>
+            : {water(rainSinceSpray.rain.rainMm)}
+            {rainSinceSpray.rain.hoursUnknown > 0.5 &&
+              `, at least (${Math.round(rainSinceSpray.rain.hoursUnknown)} h not known)`}
+            .
           </p>
         )}
-        <p className="soft">A figure of the day is shown only when at most two of its hours are missing. <HowEach to={['eto', 'delta-t', 'sun']} /></p>
+        <p className="soft">
+          A figure of the day is shown only when at most two of its hours are missing.{' '}
+          <HowEach to={['eto', 'delta-t', 'sun']} />
+        </p>
       </section>
       <section className="sheet">
         <h2>By the hour</h2>
@@ -110,15 +131,29 @@ export default async function DayPage({ params }: { params: Promise<{ date: stri
                   <tr key={hour.hourStartUtcMs}>
                     <th scope="row">{timeText(hour.hourStart, lawn)}</th>
                     <td className="number">{temp(hour.airTempC)}</td>
-                    <td className="number">{hour.relHumidityPercent === null ? '–' : `${significant(hour.relHumidityPercent, 2)} %`}</td>
+                    <td className="number">
+                      {hour.relHumidityPercent === null ? '–' : `${significant(hour.relHumidityPercent, 2)} %`}
+                    </td>
                     <td className="number">{temp(figures.dewPointC)}</td>
-                    <td className="number">{figures.vpdKPa == null ? '–' : showAirPressure(figures.vpdKPa, system).text}</td>
+                    <td className="number">
+                      {figures.vpdKPa == null ? '–' : showAirPressure(figures.vpdKPa, system).text}
+                    </td>
                     <td className="number">{temp(figures.wetBulbC)}</td>
-                    <td className="number">{figures.deltaTC == null ? '–' : showTemperatureDifference(figures.deltaTC, system).text}</td>
-                    <td className="number">{figures.windAt2mMPerS === null ? '–' : showSpeed(figures.windAt2mMPerS, system).text}</td>
+                    <td className="number">
+                      {figures.deltaTC == null ? '–' : showTemperatureDifference(figures.deltaTC, system).text}
+                    </td>
+                    <td className="number">
+                      {figures.windAt2mMPerS === null ? '–' : showSpeed(figures.windAt2mMPerS, system).text}
+                    </td>
                     <td className="number">{water(hour.rainMm)}</td>
                     <td className="number">{hour.solarWPerM2?.toFixed(0) ?? '–'}</td>
-                    <td className="number">{figures.etoMm === null ? '–' : system === 'metric' ? `${fixed(figures.etoMm, 2)} mm` : `${fixed(fromM(figures.etoMm / 1000, 'in').value, 3)} in`}</td>
+                    <td className="number">
+                      {figures.etoMm === null
+                        ? '–'
+                        : system === 'metric'
+                          ? `${fixed(figures.etoMm, 2)} mm`
+                          : `${fixed(fromM(figures.etoMm / 1000, 'in').value, 3)} in`}
+                    </td>
                     <td>{figures.leafWet === null ? '–' : figures.leafWet ? 'wet' : 'dry'}</td>
                     <td>{hour.source}</td>
                   </tr>
@@ -129,7 +164,8 @@ export default async function DayPage({ params }: { params: Promise<{ date: stri
         )}
       </section>
       <p>
-        <Link href={`/weather?from=${date}#window`}>Score this day’s hours for a spray</Link> · <Link href={`/weather?year=${day.year}#season`}>The season {day.year}</Link>
+        <Link href={`/weather?from=${date}#window`}>Score this day’s hours for a spray</Link> ·{' '}
+        <Link href={`/weather?year=${day.year}#season`}>The season {day.year}</Link>
       </p>
     </>
   );

@@ -1,6 +1,11 @@
-import { WeatherFileOrder } from '@/lib/forms/weather-file';
-import { checkWeatherFile, dropWeatherFile, importWeatherFile, type FileProgress } from '@/lib/work/take-weather-file';
-import { expectRight } from '@/lib/work/rights';
+import { WeatherFileOrder } from '@/lib/forms/weather/weather-file';
+import {
+  checkWeatherFile,
+  dropWeatherFile,
+  importWeatherFile,
+  type FileProgress,
+} from '@/lib/work/weather/take-weather-file';
+import { expectRight } from '@/lib/work/people/rights';
 
 type Params = { params: Promise<{ id: string }> };
 const tellEveryMs = 150;
@@ -12,7 +17,11 @@ const tellEveryMs = 150;
 export async function POST(request: Request, { params }: Params): Promise<Response> {
   const { id } = await params;
   const order = WeatherFileOrder.safeParse(await request.json().catch(() => null));
-  if (!order.success) return Response.json({ ok: false, message: order.error.issues[0]?.message ?? 'The order could not be read.' }, { status: 400 });
+  if (!order.success)
+    return Response.json(
+      { ok: false, message: order.error.issues[0]?.message ?? 'The order could not be read.' },
+      { status: 400 },
+    );
   const { lawn, write, mapping } = order.data;
   await expectRight('works', { lawn });
   const encoder = new TextEncoder();
@@ -32,7 +41,13 @@ export async function POST(request: Request, { params }: Params): Promise<Respon
         tell({ result: await (write ? importWeatherFile : checkWeatherFile)(lawn, id, mapping, onProgress) });
       } catch (error) {
         console.error(error);
-        tell({ result: { ok: false, message: 'The diary could not take the file in; what was written of it is taken back. The file still waits: try again.' } });
+        tell({
+          result: {
+            ok: false,
+            message:
+              'The diary could not take the file in; what was written of it is taken back. The file still waits: try again.',
+          },
+        });
       }
       if (listening) controller.close();
     },

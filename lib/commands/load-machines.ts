@@ -1,0 +1,247 @@
+import { spawn, type ChildProcess } from 'node:child_process';
+import { mkdirSync, mkdtempSync, rmSync, symlinkSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import path from 'node:path';
+import { Readable } from 'node:stream';
+import { countRead, forgetReadings } from '../diary/bulk-rows';
+import { closeDiary } from '../diary/client';
+import { createLawn } from '../diary/lawns';
+import { applyPostgresqlMigrations } from '../diary/migrate-postgresql';
+import { createPlot } from '../diary/plots';
+import { closeQueue, sendRenewal } from '../diary/work-queue';
+import { stopScorers } from '../darkroom/scorer';
+import { median } from '../stats/describe';
+import { outlinePlots } from '../work/photos/outline-plots';
+import { seedLoad, type LoadedDiary, type LoadSize } from '../work/keep/seed-load';
+import { takePhoto } from '../work/photos/take-photo';
+import { pages } from './load-pages';
+import { drawLoadJpeg, serveLoad, timed } from './load-serving';
+import { postgresPrograms, startPostgres, type PostgresServer } from './proving/own-postgres';
+
+/**
+ * The larger set-up against the small one: pages of the same diary on both engines, and readings a minute against
+ * workers.
+ */
+const AIM = 1.5;
+const WORKERS = [1, 2, 4] as const;
+const LAWNS = 4;
+const PHOTOS_A_LAWN = 6;
+const SIZE = [3000, 2000] as const;
+
+async function onServer<T>(
+  server: PostgresServer,
+  database: string,
+  folder: string,
+  work: () => Promise<T>,
+): Promise<T> {
+  await closeDiary();
+  Object.assign(process.env, { SWATHBOOK_DATABASE: server.url(database), SWATHBOOK_DATA: folder });
+  try {
+    return await work();
+  } finally {
+    await closeQueue().catch(() => undefined);
+    await closeDiary();
+    delete process.env['SWATHBOOK_DATABASE'];
+  }
+}
+
+async function comparePages(
+  server: PostgresServer,
+  root: string,
+  size: LoadSize,
+  rounds: number,
+  fill: (folder: string, size: LoadSize) => Promise<LoadedDiary>,
+): Promise<boolean> {
+  const folders = ['sqlite', 'one', 'two'].map((name) => path.join(root, name)) as [string, string, string];
+  for (const folder of folders.slice(1)) mkdirSync(folder, { recursive: true });
+  console.log(
+    `The same diary on both engines: ${size.photos} photos, ${size.sprays} sprays, ${size.weatherYears} years of weather`,
+  );
+  const small = await fill(folders[0], size);
+  server.run('CREATE DATABASE pages');
+  await applyPostgresqlMigrations(server.url('pages'));
+  const large = await onServer(server, 'pages', folders[1], async () =>
+    seedLoad(size, await drawLoadJpeg(), (words) => console.log(`  ${words}`)),
+  );
+  await stopScorers();
+  for (const name of ['photos', 'prints']) symlinkSync(path.join(folders[1], name), path.join(folders[2], name));
+  const settings = { SWATHBOOK_DATABASE: server.url('pages') };
+  const serving = [
+    await serveLoad(folders[0]),
+    await serveLoad(folders[1], settings),
+    await serveLoad(folders[2], settings),
+  ] as const;
+  try {
+    let good = true;
+    const large2 = pages(large);
+    console.log(
+      `\n${'page'.padEnd(20)}${'SQLite'.padStart(9)}${'PostgreSQL, one and other'.padStart(30)}${'ratio'.padStart(8)}`,
+    );
+    for (const [index, [name, address]] of pages(small).entries()) {
+      const there = (large2[index] as [string, string])[1];
+      const times: [number[], number[], number[]] = [[], [], []];
+      let status = 200;
+      for (let round = -3; round < rounds; round++) {
+        for (const [k, { url }] of serving.entries()) {
+          const one = await timed(url + (k === 0 ? address : there));
+          status = Math.max(status, one.status);
+          if (round >= 0) times[k as 0 | 1 | 2].push(one.ms);
+        }
+      }
+      const [file, one, other] = times.map(median) as [number, number, number];
+      const ratio = Math.max(one, other) / file;
+      if (ratio > AIM || status !== 200) good = false;
+      console.log(
+        `${name.padEnd(20)}${file.toFixed(1).padStart(6)} ms${one.toFixed(1).padStart(14)} ms${other.toFixed(1).padStart(10)} ms${ratio.toFixed(2).padStart(8)}${ratio > AIM ? '   over the aim' : ''}${status === 200 ? '' : `   answered ${status}`}`,
+      );
+    }
+    console.log(
+      good ? `\nEvery page within ${AIM} times of SQLite.` : `\nNot every page within ${AIM} times of SQLite.`,
+    );
+    return good;
+  } finally {
+    for (const { child } of serving) child.kill('SIGTERM');
+    await Promise.all(
+      serving.map(
+        ({ child }) => new Promise((resolve) => (child.exitCode === null ? child.once('exit', resolve) : resolve(0))),
+      ),
+    );
+  }
+}
+
+function startWorker(folder: string, url: string): Promise<ChildProcess> {
+  return new Promise((resolve, reject) => {
+    const child = spawn(process.execPath, ['lib/commands/run.mjs', 'worker'], {
+      stdio: ['ignore', 'pipe', 'inherit'],
+      env: { ...process.env, SWATHBOOK_DATA: folder, SWATHBOOK_DATABASE: url, SWATHBOOK_WORK: 'apart' },
+    });
+    child.stdout.on('data', (said: Buffer) => said.toString().includes('Waiting for work') && resolve(child));
+    child.once('exit', (code) => reject(new Error(`a worker ended with ${code}`)));
+  });
+}
+
+/** Photos of several lawns (one lawn is read by one worker at a time), read anew by 1, 2 and 4 workers. */
+async function timeWorkers(server: PostgresServer, root: string): Promise<void> {
+  const folder = path.join(root, 'work');
+  mkdirSync(folder, { recursive: true });
+  server.run('CREATE DATABASE readings');
+  await applyPostgresqlMigrations(server.url('readings'));
+  const nothing = {
+    place: '',
+    latitudeDeg: null,
+    longitudeDeg: null,
+    elevationM: null,
+    grass: '',
+    mowingHeightMm: null,
+    mowingHeightEnteredValue: null,
+    mowingHeightEnteredUnit: null,
+    waterPh: null,
+    waterAlkalinityMgPerLCaCO3: null,
+    waterHardnessMgPerLCaCO3: null,
+    waterChlorinated: false,
+    note: '',
+  };
+  const jpeg = await drawLoadJpeg(SIZE);
+  process.env['SWATHBOOK_WORK'] = 'apart';
+  await onServer(server, 'readings', folder, async () => {
+    const lawns: string[] = [];
+    for (let k = 0; k < LAWNS; k++) {
+      const lawn = await createLawn({ name: `Lawn ${k}`, timeZone: 'UTC', unitSystem: 'metric', ...nothing });
+      lawns.push(lawn.id);
+      const plots = [];
+      for (const name of ['A', 'B'])
+        plots.push(
+          await createPlot(lawn.id, {
+            name,
+            isCheck: name === 'A',
+            polygonM: null,
+            areaM2: 50,
+            areaEnteredValue: null,
+            areaEnteredUnit: null,
+            note: '',
+          }),
+        );
+      for (let n = 0; n < PHOTOS_A_LAWN; n++) {
+        // A byte behind the picture's end makes another file of it.
+        const bytes = Buffer.concat([jpeg, Buffer.from(`lawn ${k} photo ${n}`)]);
+        const taken = await takePhoto(Readable.from([bytes]), {
+          lawnId: lawn.id,
+          fileName: `${k}-${n}.jpg`,
+          viewpointName: 'gate',
+          modified: undefined,
+          taken: { instant: new Date(Date.UTC(2026, 4, 1 + n, 12)), offsetMinutes: 0 },
+          now: new Date(),
+        });
+        if (!taken.ok) throw new Error(taken.message);
+        await outlinePlots(
+          taken.photoId,
+          plots.map((plot, i) => ({
+            plotId: plot.id,
+            corners: [
+              [200 + 1300 * i, 300],
+              [1400 + 1300 * i, 300],
+              [1400 + 1300 * i, 1700],
+              [200 + 1300 * i, 1700],
+            ] as [number, number][],
+          })),
+        );
+      }
+    }
+    const all = LAWNS * PHOTOS_A_LAWN;
+    for (const count of WORKERS) {
+      const workers = await Promise.all(
+        Array.from({ length: count }, () => startWorker(folder, server.url('readings'))),
+      );
+      const read = async (ms: number) => {
+        for (
+          const until = Date.now() + ms;
+          (await countRead(lawns)) < all;
+          await new Promise((resolve) => setTimeout(resolve, 50))
+        )
+          if (Date.now() > until)
+            throw new Error(`expected ${all} photos read within ${ms / 1000} s, got ${await countRead(lawns)}`);
+      };
+      for (const lawnId of lawns) await sendRenewal({ lawnId, photoId: null });
+      await read(120_000); // once for the workers to be warm
+      await new Promise((resolve) => setTimeout(resolve, 1500));
+      await forgetReadings(lawns);
+      const started = performance.now();
+      for (const lawnId of lawns) await sendRenewal({ lawnId, photoId: null });
+      await read(120_000);
+      const seconds = (performance.now() - started) / 1000;
+      console.log(
+        `${count} ${count === 1 ? 'worker ' : 'workers'}: ${all} photos of ${(SIZE[0] * SIZE[1]) / 1e6} megapixels with two plots in ${seconds.toFixed(1)} s, ${Math.round((all * 2 * 60) / seconds)} readings a minute`,
+      );
+      await Promise.all(
+        workers.map((worker) => new Promise((resolve) => (worker.once('exit', resolve), worker.kill('SIGTERM')))),
+      );
+    }
+  });
+}
+
+export async function loadMachines(
+  photos: number,
+  rounds: number,
+  fill: (folder: string, size: LoadSize) => Promise<LoadedDiary>,
+  until: Date,
+): Promise<boolean> {
+  const programs = postgresPrograms();
+  if (programs === null) throw new Error("expected PostgreSQL's programs in /usr/lib/postgresql, got none");
+  const root = mkdtempSync(path.join(tmpdir(), 'swathbook-load-machines-'));
+  const server = await startPostgres(programs);
+  try {
+    await timeWorkers(server, root);
+    delete process.env['SWATHBOOK_WORK'];
+    return await comparePages(
+      server,
+      root,
+      { photos, sprays: Math.min(5000, Math.round(photos / 10)), weatherYears: 5, withTrial: true, until },
+      rounds,
+      fill,
+    );
+  } finally {
+    delete process.env['SWATHBOOK_WORK'];
+    server.remove();
+    rmSync(root, { recursive: true, force: true });
+  }
+}

@@ -1,0 +1,37 @@
+import 'server-only';
+import { sendRenewal, workIsElsewhere } from '@/lib/diary/work-queue';
+import { photoStates } from '@/lib/diary/worked-out';
+import { isUnderWay, renewAround, renewLawn, renewUpload } from './worked-out';
+
+/**
+ * Sees to it that everything worked out of a lawn's photos comes up to date: in this process, or, where the settings
+ * leave work to workers, by whichever of them is free.
+ * @param firstId a photo to begin with
+ */
+export async function askRenewal(lawnId: string, firstId?: string): Promise<void> {
+  if (!workIsElsewhere()) await renewLawn(lawnId, firstId);
+  else await leaveToWorkers(lawnId, firstId ?? null);
+}
+
+const leaveToWorkers = (lawnId: string, photoId: string | null): Promise<void> =>
+  sendRenewal({ lawnId, photoId }).catch((error: unknown) =>
+    console.error(`swathbook: lawn ${lawnId} could not be left to the workers`, error),
+  );
+
+/** The same for a photo that came in and for what it can have moved, nothing else. */
+export async function askUploadRenewal(lawnId: string, photoId: string): Promise<void> {
+  if (!workIsElsewhere()) await renewUpload(photoId);
+  else await leaveToWorkers(lawnId, photoId);
+}
+
+/** The same for one photo that somebody looks at, with its viewpoint: nothing where it is being worked on. */
+export async function askRenewalAround(lawnId: string, photoId: string): Promise<void> {
+  if (workIsElsewhere()) await leaveToWorkers(lawnId, photoId);
+  else if (!isUnderWay(photoId)) await renewAround(photoId);
+}
+
+/** The same for the lawn a photo belongs to. */
+export async function askRenewalOf(photoId: string): Promise<void> {
+  const [state] = await photoStates([photoId]);
+  if (state) await askRenewal(state.lawnId, photoId);
+}

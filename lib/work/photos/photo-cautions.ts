@@ -1,0 +1,82 @@
+import 'server-only';
+import type { Lawn } from '@/lib/diary/lawns';
+import { keptCautions, type Caution } from '@/lib/diary/photos';
+import { photoFacts, type PhotoFacts } from '@/lib/diary/photo-facts';
+import { circumstanceCautions, type PhotoCircumstances } from '@/lib/photo/cautions';
+import { sunPosition } from '@/lib/weather/sun-position';
+import { momentsOfGrass, type MomentOfGrass } from '../diary/moment-events';
+import { standOf, type Stand } from './worked-out';
+
+/** Where the sun stood when a photo was taken; null where the lawn's place isn't known. */
+export function sunOver(
+  { latitudeDeg, longitudeDeg }: Pick<Lawn, 'latitudeDeg' | 'longitudeDeg'>,
+  at: Date,
+): { elevationDeg: number; azimuthDeg: number } | null {
+  if (latitudeDeg === null || longitudeDeg === null) return null;
+  const { altitudeDeg, azimuthDeg } = sunPosition(at.getTime(), latitudeDeg, longitudeDeg);
+  return { elevationDeg: altitudeDeg, azimuthDeg };
+}
+
+/**
+ * Everything that makes some photos of a lawn doubtful, in words: what their readings and comparisons found (kept with
+ * them), and what hangs on the moment (sun, rain shortly before, mowing, another camera than the baseline's), worked
+ * out now.
+ * @param known how the photos stand, where the caller has asked already
+ */
+export async function cautionsOf(
+  lawn: Lawn,
+  photoIds: readonly string[],
+  known?: ReadonlyMap<string, Stand>,
+): Promise<Map<string, Caution[]>> {
+  const stands = known ?? (await standOf(lawn.id, photoIds));
+  const baselineOf = (id: string) => stands.get(id)?.pairing.groups[0]?.baseline.id ?? null;
+  const facts = new Map(
+    (await photoFacts([...new Set(photoIds.flatMap((id) => [id, baselineOf(id) ?? id]))])).map((photo) => [
+      photo.id,
+      photo,
+    ]),
+  );
+  const grass = new Map<string, MomentOfGrass>();
+  const shown = photoIds.filter((id) => facts.has(id) && stands.has(id));
+  const moments = await momentsOfGrass(
+    lawn.id,
+    shown.map((id) => ({
+      plotIds: stands
+        .get(id)!
+        .state.outlines.filter((outline) => !outline.plotBinned)
+        .map((outline) => outline.plotId),
+      takenAt: facts.get(id)!.takenAt,
+      baselineAt: facts.get(baselineOf(id) ?? '')?.takenAt ?? null,
+    })),
+  );
+  shown.forEach((id, i) => grass.set(id, moments[i]!));
+  return new Map(
+    photoIds.flatMap((id): [string, Caution[]][] => {
+      const photo = facts.get(id);
+      const stand = stands.get(id);
+      if (!photo || !stand) return [];
+      const baseline = facts.get(baselineOf(id) ?? '') ?? null;
+      const moment = circumstanceCautions(
+        circumstances(lawn, photo, grass.get(id) ?? null),
+        baseline ? circumstances(lawn, baseline, null) : null,
+      );
+      const kept = keptCautions({
+        cautions: stand.holds.readings ? photo.cautions : [],
+        comparisonCautions: stand.holds.comparison ? photo.comparisonCautions : [],
+      });
+      const codes = new Set(moment.map((caution) => caution.code as string));
+      return [[id, [...kept.filter((caution) => !codes.has(caution.code)), ...moment]]];
+    }),
+  );
+}
+
+function circumstances(lawn: Lawn, photo: PhotoFacts, grass: MomentOfGrass | null): PhotoCircumstances {
+  const sun = sunOver(lawn, photo.takenAt);
+  return {
+    sunElevationDeg: sun?.elevationDeg ?? null,
+    sunAzimuthDeg: sun?.azimuthDeg ?? null,
+    camera: [photo.cameraMake, photo.cameraModel].filter(Boolean).join(' ') || null,
+    hoursSinceWater: grass?.hoursSinceWater ?? null,
+    mownSinceBaseline: photo.mownSinceBaseline || (grass?.mownSince ?? null) !== null,
+  };
+}

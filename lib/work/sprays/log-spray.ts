@@ -1,0 +1,235 @@
+import 'server-only';
+import { findLawn } from '@/lib/diary/lawns';
+import { listPlots } from '@/lib/diary/plots';
+import { findProducts, listProducts } from '@/lib/diary/products';
+import { listSprayers } from '@/lib/diary/sprayers';
+import { createSpray, findSpray, updateSpray, type Spray, type SprayItemInput } from '@/lib/diary/sprays';
+import type { SprayEntry } from '@/lib/forms/spray-form';
+import { amountForArea, doseFromRate } from '@/lib/spray/product-rate';
+import { showArea, showVolume } from '@/lib/units/display';
+import { type MassUnit, toKg } from '@/lib/units/mass';
+import { type DryAreaRate, isDryTankRate, isLiquidTankRate, type LiquidAreaRate, type Rate } from '@/lib/units/rate';
+import { toL, VOLUME_UNITS, type VolumeUnit } from '@/lib/units/volume';
+import { instantOfLocal } from '../diary/lawn-time';
+import { notYet, tooLong } from '../diary/not-yet';
+import { attachWeather } from '../weather/spray-weather';
+
+export type LogSprayResult = { ok: true; sprayId: string } | { ok: false; field: string; message: string };
+
+/** A rate per area doesn't depend on the carrier volume: any will do where none is known. */
+const anyCarrierLPerHa = 1;
+
+const isTankRate = (rate: Rate) => isLiquidTankRate(rate) || isDryTankRate(rate);
+
+type Earlier = Spray['items'][number];
+
+/** What was planned stays with the spray when it is corrected. */
+function plannedOf(earlier: Earlier | undefined): Pick<SprayItemInput, 'plannedKg' | 'plannedL'> {
+  return { plannedKg: earlier?.plannedKg ?? null, plannedL: earlier?.plannedL ?? null };
+}
+
+/**
+ * What went into the tank in all, as a rate on the ground it went to: by volume where a volume was typed, else by
+ * weight.
+ */
+function rateOfTotal(
+  { value, unit }: { value: number; unit: MassUnit | VolumeUnit },
+  areaM2: number,
+): LiquidAreaRate | DryAreaRate {
+  const perHa = (amount: number) => Number(((amount / areaM2) * 10_000).toPrecision(9));
+  const volume = VOLUME_UNITS.find((one) => one === unit);
+  return volume === undefined
+    ? { value: perHa(toKg({ value, unit: unit as MassUnit })), unit: 'kg/ha' }
+    : { value: perHa(toL({ value, unit: volume })), unit: 'L/ha' };
+}
+
+/** The product that brings so much nitrogen, by weight on the ground. */
+function rateOfNitrogen(nitrogen: DryAreaRate, nPercent: number): DryAreaRate {
+  return { value: Number(((nitrogen.value * 100) / nPercent).toPrecision(9)), unit: nitrogen.unit };
+}
+
+const isSameRate = (earlier: Earlier, rate: { value: number; unit: string }) =>
+  rate.unit === earlier.rateEnteredUnit &&
+  Math.abs(rate.value - earlier.rateEnteredValue) <= Math.abs(earlier.rateEnteredValue) * 1e-9;
+
+/** Amounts that were measured out stay as recorded while rate and plots stay the same. */
+function recordedOf(earlier: Earlier): Partial<SprayItemInput> {
+  const { actualKg, actualL, actualEnteredValue, actualEnteredUnit, rateKgPerHa, rateLPerHa } = earlier;
+  return { actualKg, actualL, actualEnteredValue, actualEnteredUnit, rateKgPerHa, rateLPerHa };
+}
+
+/**
+ * Mix that went out or is left differs so many times from what the carrier volume asks for before it is asked about.
+ */
+const UNLIKELY_TIMES = 3;
+
+/**
+ * What in an entry can be right but is unlikely, a sentence each: amounts of mix that don't go with the area and the
+ * carrier volume.
+ */
+export async function doubtsOfSpray(lawnId: string, entry: SprayEntry): Promise<string[]> {
+  const [lawn, plots, sprayers] = await Promise.all([findLawn(lawnId), listPlots(lawnId), listSprayers(lawnId)]);
+  const areaM2 = plots.filter((plot) => entry.plotIds.includes(plot.id)).reduce((sum, plot) => sum + plot.areaM2, 0);
+  const carrierLPerHa =
+    entry.carrierLPerHa ?? sprayers.find((sprayer) => sprayer.id === entry.sprayerId)?.carrierLPerHa ?? null;
+  const { actualVolumeL, leftoverL } = entry;
+  if (!lawn || carrierLPerHa === null || areaM2 === 0) return [];
+  const neededL = (carrierLPerHa * areaM2) / 10_000;
+  const shown = (volumeL: number) => showVolume(volumeL, lawn.unitSystem).text;
+  const off = (volumeL: number) => volumeL > UNLIKELY_TIMES * neededL || volumeL < neededL / UNLIKELY_TIMES;
+  return [
+    ...(actualVolumeL !== null && off(actualVolumeL)
+      ? [
+          `Volume sprayed: ${shown(actualVolumeL)} on ${showArea(areaM2, lawn.unitSystem).text}, where the carrier volume asks for ${shown(neededL)}.`,
+        ]
+      : []),
+    ...(leftoverL !== null && leftoverL > UNLIKELY_TIMES * Math.max(neededL, actualVolumeL ?? 0)
+      ? [`Left in the tank: ${shown(leftoverL)} of a mix of which ${shown(actualVolumeL ?? neededL)} was to go out.`]
+      : []),
+  ];
+}
+
+/** What a plan said of the weather stays with its spray until somebody types or the hours come. */
+const weatherOf = ({ airTempC, relHumidityPercent, windMPerS, weatherSource }: Spray) => ({
+  airTempC,
+  relHumidityPercent,
+  windMPerS,
+  weatherSource,
+});
+
+/** Writes a spray that was done into the diary (or over the one named). */
+export async function logSpray(
+  lawnId: string,
+  entry: SprayEntry,
+  sprayId?: string,
+  now = new Date(),
+): Promise<LogSprayResult> {
+  const lawn = await findLawn(lawnId);
+  if (!lawn)
+    return {
+      ok: false,
+      field: 'startedLocal',
+      message: 'Lawn: expected a lawn of this diary, got one that is not there any more',
+    };
+  const [plots, products, sprayers] = await Promise.all([listPlots(lawnId), listProducts(), listSprayers(lawnId)]);
+  const startedAt = instantOfLocal(entry.startedLocal, lawn.timeZone);
+  const endedAt = entry.endedLocal === null ? null : instantOfLocal(entry.endedLocal, lawn.timeZone);
+  const early = notYet('Start', entry.startedLocal, startedAt, now, '; plan it, and write it down once it is done');
+  if (early) return { ok: false, field: 'startedLocal', message: early };
+  const wrongEnd =
+    endedAt === null
+      ? null
+      : (notYet('End', entry.endedLocal ?? '', endedAt, now) ?? tooLong(startedAt, endedAt, entry.endedLocal ?? ''));
+  if (wrongEnd) return { ok: false, field: 'endedLocal', message: wrongEnd };
+  const before = sprayId === undefined ? null : await findSpray(sprayId);
+  // A plot or product that has gone since stays with the spray that had it.
+  const gone = (before?.plots ?? [])
+    .filter((one) => plots.every((plot) => plot.id !== one.plotId))
+    .map(({ plotId, areaM2, plot }) => ({ id: plotId, areaM2, name: plot.name }));
+  const covered = [...plots, ...gone].filter((plot) => entry.plotIds.includes(plot.id));
+  if (covered.length !== entry.plotIds.length) {
+    return {
+      ok: false,
+      field: 'plotIds',
+      message: 'Plots: expected plots of this lawn, got one that is not there any more',
+    };
+  }
+  const sprayer = sprayers.find((candidate) => candidate.id === entry.sprayerId) ?? null;
+  const carrierLPerHa = entry.carrierLPerHa ?? sprayer?.carrierLPerHa ?? null;
+  if (sprayer && entry.leftoverL !== null && entry.leftoverL > sprayer.tankL * 1.05) {
+    const shown = (volumeL: number) => showVolume(volumeL, lawn.unitSystem).text;
+    return {
+      ok: false,
+      field: 'leftover',
+      message: `Left in the tank: expected at most the ${shown(sprayer.tankL)} that ${sprayer.name} holds, got ${shown(entry.leftoverL)}`,
+    };
+  }
+  const areaM2 = covered.reduce((sum, plot) => sum + plot.areaM2, 0);
+
+  const used = await findProducts((before?.items ?? []).map((item) => item.productId));
+  const sameGround =
+    before !== null &&
+    before.plots.length === covered.length &&
+    before.plots.every((plot) => entry.plotIds.includes(plot.plotId));
+
+  const items: SprayItemInput[] = [];
+  for (const [index, item] of entry.items.entries()) {
+    const product = products.find((candidate) => candidate.id === item.productId) ?? used.get(item.productId);
+    if (!product)
+      return {
+        ok: false,
+        field: `items.${index}.productId`,
+        message: 'Product: expected one from the shelf, got one that is not there any more',
+      };
+    const nitrogen =
+      product.nAmmoniacalPercent + product.nNitratePercent + product.nUreaPercent + product.nOtherPercent;
+    if ('nitrogen' in item && nitrogen === 0)
+      return {
+        ok: false,
+        field: `items.${index}.rate`,
+        message: `Nitrogen of ${product.name}: expected a product with nitrogen in its analysis, got one without`,
+      };
+    const asked =
+      'total' in item
+        ? rateOfTotal(item.total, areaM2)
+        : 'nitrogen' in item
+          ? rateOfNitrogen(item.nitrogen, nitrogen)
+          : item.rate;
+    const rate = asked as Rate;
+    if (carrierLPerHa === null && isTankRate(rate)) {
+      return {
+        ok: false,
+        field: 'carrier',
+        message: `Carrier volume: expected it for ${product.name}, whose rate is per tank volume (or a sprayer with a catch test), got nothing`,
+      };
+    }
+    const dose = doseFromRate(product, rate, carrierLPerHa ?? anyCarrierLPerHa);
+    if ('kind' in dose) return { ok: false, field: `items.${index}.rate`, message: dose.sentence };
+    const amount = amountForArea(dose, areaM2);
+    const earlier = before?.items.find((one) => one.productId === product.id);
+    items.push({
+      productId: product.id,
+      rateEnteredValue: asked.value,
+      rateEnteredUnit: asked.unit,
+      rateKgPerHa: dose.massKgPerHa,
+      rateLPerHa: dose.volumeLPerHa,
+      actualKg: amount.massKg,
+      actualL: amount.volumeL,
+      ...('total' in item ? { actualEnteredValue: item.total.value, actualEnteredUnit: item.total.unit } : {}),
+      ...plannedOf(earlier),
+      ...(earlier && sameGround && isSameRate(earlier, asked) ? recordedOf(earlier) : {}),
+    });
+  }
+
+  const weatherTyped = entry.airTempC !== null || entry.windMPerS !== null || entry.relHumidityPercent !== null;
+  const fields = {
+    state: 'done',
+    startedAt,
+    endedAt,
+    sprayerId: sprayer?.id ?? null,
+    carrierLPerHa,
+    carrierEnteredValue: entry.carrierEnteredValue,
+    carrierEnteredUnit: entry.carrierEnteredUnit,
+    actualVolumeL: entry.actualVolumeL,
+    leftoverL: entry.leftoverL,
+    measuredPh: entry.measuredPh,
+    // A plan knew its own water; a correction leaves it.
+    waterPh: before?.plan ? before.waterPh : lawn.waterPh,
+    waterAlkalinityMgPerLCaCO3: before?.plan ? before.waterAlkalinityMgPerLCaCO3 : lawn.waterAlkalinityMgPerLCaCO3,
+    airTempC: entry.airTempC,
+    relHumidityPercent: entry.relHumidityPercent,
+    windMPerS: entry.windMPerS,
+    windFromDeg: null,
+    rainBeforeMm: null,
+    weatherSource: weatherTyped ? 'typed' : null,
+    ...(before?.weatherSource === 'plan' && !weatherTyped ? weatherOf(before) : {}),
+    applicator: entry.applicator,
+    note: entry.note,
+  };
+  const where = covered.map((plot) => ({ plotId: plot.id, areaM2: plot.areaM2 }));
+  const spray = await (sprayId
+    ? updateSpray(sprayId, fields, items, where)
+    : createSpray(lawnId, fields, items, where));
+  if (fields.weatherSource !== 'typed') await attachWeather(lawnId, spray.startedAt, spray.startedAt);
+  return { ok: true, sprayId: spray.id };
+}
