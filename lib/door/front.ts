@@ -35,9 +35,7 @@ export interface SessionStore {
 export interface PeopleStore {
   readonly any: () => Promise<boolean>;
   readonly ofSession: (hash: string, now: Date) => Promise<SignedInPerson | null>;
-  readonly byName: (
-    name: string,
-  ) => Promise<{
+  readonly byName: (name: string) => Promise<{
     readonly person: SignedInPerson;
     readonly key: { readonly salt: string; readonly check: string } | null;
   } | null>;

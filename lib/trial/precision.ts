@@ -50,12 +50,10 @@ export function precisionOf(
   blocking: Precision['blocking'] = [],
 ): Precision {
   const pairs = means.means.flatMap((_, i) =>
-    means.means
-      .slice(i + 1)
-      .map((__, at) => ({
-        sed: standardErrorOfDifference(means, i, i + 1 + at),
-        df: means.pairDf?.[i]![i + 1 + at] ?? means.df,
-      })),
+    means.means.slice(i + 1).map((__, at) => ({
+      sed: standardErrorOfDifference(means, i, i + 1 + at),
+      df: means.pairDf?.[i]![i + 1 + at] ?? means.df,
+    })),
   );
   const range = (values: readonly number[]): [number, number] => [Math.min(...values), Math.max(...values)];
   return {

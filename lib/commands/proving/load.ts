@@ -11,9 +11,9 @@ import { wholeArgument } from '../../forms/command-line';
 import { median } from '../../stats/describe';
 import { loadedDiary, seedLoad, type LoadedDiary, type LoadSize } from '../../work/keep/seed-load';
 import { upToDatePhotos } from '../../work/photos/worked-out';
-import { loadMachines } from '../load-machines';
-import { HOLDS_MORE, pages } from '../load-pages';
-import { drawLoadJpeg, serveLoad, timed } from '../load-serving';
+import { loadMachines } from './load-machines';
+import { HOLDS_MORE, pages } from './load-pages';
+import { drawLoadJpeg, serveLoad, timed } from './load-serving';
 
 /**
  * npm run load [-- --photos N] [--rounds N] [--out FOLDER] [--with FOLDER]: fills one diary with 100 photos, 10 sprays

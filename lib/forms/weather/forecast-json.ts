@@ -75,9 +75,7 @@ function impossibleSentence(
  * The lists of an answer: of an object that names them `hourly`, each held to its length; else wherever times and
  * numbers are found.
  */
-function hoursOf(
-  json: unknown,
-):
+function hoursOf(json: unknown):
   | {
       time: readonly (string | number)[];
       lists: Readonly<Record<string, unknown>>;

@@ -98,11 +98,9 @@ export async function* compareMany(
   try {
     const answers = requests.map(
       (compare) =>
-        many
-          .run({ compare })
-          .catch((error: unknown): Failed => ({
-            failed: error instanceof Error ? error.message : String(error),
-          })) as Promise<PairAnswer>,
+        many.run({ compare }).catch((error: unknown): Failed => ({
+          failed: error instanceof Error ? error.message : String(error),
+        })) as Promise<PairAnswer>,
     );
     for (const waited of answers) {
       const answer = await waited;

@@ -3,20 +3,20 @@ import { mkdirSync, mkdtempSync, rmSync, symlinkSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import path from 'node:path';
 import { Readable } from 'node:stream';
-import { countRead, forgetReadings } from '../diary/bulk-rows';
-import { closeDiary } from '../diary/client';
-import { createLawn } from '../diary/lawns';
-import { applyPostgresqlMigrations } from '../diary/migrate-postgresql';
-import { createPlot } from '../diary/plots';
-import { closeQueue, sendRenewal } from '../diary/work-queue';
-import { stopScorers } from '../darkroom/scorer';
-import { median } from '../stats/describe';
-import { outlinePlots } from '../work/photos/outline-plots';
-import { seedLoad, type LoadedDiary, type LoadSize } from '../work/keep/seed-load';
-import { takePhoto } from '../work/photos/take-photo';
+import { countRead, forgetReadings } from '../../diary/bulk-rows';
+import { closeDiary } from '../../diary/client';
+import { createLawn } from '../../diary/lawns';
+import { applyPostgresqlMigrations } from '../../diary/migrate-postgresql';
+import { createPlot } from '../../diary/plots';
+import { closeQueue, sendRenewal } from '../../diary/work-queue';
+import { stopScorers } from '../../darkroom/scorer';
+import { median } from '../../stats/describe';
+import { outlinePlots } from '../../work/photos/outline-plots';
+import { seedLoad, type LoadedDiary, type LoadSize } from '../../work/keep/seed-load';
+import { takePhoto } from '../../work/photos/take-photo';
 import { pages } from './load-pages';
 import { drawLoadJpeg, serveLoad, timed } from './load-serving';
-import { postgresPrograms, startPostgres, type PostgresServer } from './proving/own-postgres';
+import { postgresPrograms, startPostgres, type PostgresServer } from './own-postgres';
 
 /**
  * The larger set-up against the small one: pages of the same diary on both engines, and readings a minute against

@@ -1,6 +1,6 @@
-import { DAY_MS } from '../units/time';
-import type { LoadedDiary } from '../work/keep/seed-load';
-import { LOAD_TOKEN } from '../work/keep/seed-load-trial';
+import { DAY_MS } from '../../units/time';
+import type { LoadedDiary } from '../../work/keep/seed-load';
+import { LOAD_TOKEN } from '../../work/keep/seed-load-trial';
 
 const date = (at: Date) => at.toISOString().slice(0, 10);
 const daysBefore = (at: Date, days: number) => new Date(at.getTime() - days * DAY_MS);

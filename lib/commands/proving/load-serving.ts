@@ -1,7 +1,7 @@
 import { spawn, type ChildProcess } from 'node:child_process';
-import { benchJpeg } from '../darkroom/bench-photo';
-import { seededRandom } from '../stats/random';
-import { freePort } from './proving/free-port';
+import { benchJpeg } from '../../darkroom/bench-photo';
+import { seededRandom } from '../../stats/random';
+import { freePort } from './free-port';
 
 /** A drawn lawn. */
 export async function drawLoadJpeg([width, height]: readonly [number, number] = [400, 300]): Promise<Buffer> {
