@@ -7,12 +7,9 @@ import path from 'node:path';
 import { parseArgs } from 'node:util';
 import { inspectDatabase } from '../../archive/database';
 import { orphansIn, STRAYS } from '../../darkroom/shelf';
-import { createBareProduct } from '../../diary/bulk-rows';
 import { closeDiary } from '../../diary/client';
-import { createLawn } from '../../diary/lawns';
 import { applyMigrations } from '../../diary/migrate';
 import { findPhoto } from '../../diary/photos';
-import { createPlot } from '../../diary/plots';
 import { findSpray } from '../../diary/sprays';
 import { wholeArgument } from '../../forms/command-line';
 import { seededRandom, type Random } from '../../stats/random';
@@ -21,6 +18,7 @@ import { freePort } from './free-port';
 import { changes, drawJpeg, visit, type Acknowledged, type Ground } from './fault-visitors';
 import { killMachines } from './kill-machines';
 import { killWork } from './kill-work';
+import { layGround } from './lay-ground';
 
 /**
  * npm run faults [-- --kills N] [--seed N] [--skip-disk] [--engine postgres]: kills (SIGKILL, no warning) at seeded
@@ -77,41 +75,9 @@ async function kill(server: Server): Promise<void> {
 
 async function prepareDiary(folder: string): Promise<Ground> {
   await applyMigrations(path.join(folder, 'diary.db'));
-  const nothing = {
-    place: '',
-    latitudeDeg: null,
-    longitudeDeg: null,
-    elevationM: null,
-    grass: '',
-    mowingHeightMm: null,
-    mowingHeightEnteredValue: null,
-    mowingHeightEnteredUnit: null,
-  };
-  const lawn = await createLawn({
-    name: 'Faults',
-    timeZone: 'UTC',
-    unitSystem: 'metric',
-    waterPh: null,
-    waterAlkalinityMgPerLCaCO3: null,
-    waterHardnessMgPerLCaCO3: null,
-    waterChlorinated: false,
-    note: '',
-    ...nothing,
-  });
-  const plot = (name: string, isCheck: boolean) =>
-    createPlot(lawn.id, {
-      name,
-      isCheck,
-      polygonM: null,
-      areaM2: 50,
-      areaEnteredValue: null,
-      areaEnteredUnit: null,
-      note: '',
-    });
-  const [check, treated] = [await plot('A', true), await plot('B', false)];
-  const productId = await createBareProduct('Salt');
+  const ground = await layGround('Faults');
   await closeDiary();
-  return { lawnId: lawn.id, plotIds: [check.id, treated.id], productId };
+  return ground;
 }
 
 /** What must hold after any kill, before anything is cleaned up. */

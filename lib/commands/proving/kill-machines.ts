@@ -3,13 +3,10 @@ import { createHash } from 'node:crypto';
 import { existsSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import path from 'node:path';
-import { createBareProduct } from '../../diary/bulk-rows';
 import { closeDiary } from '../../diary/client';
-import { createLawn } from '../../diary/lawns';
 import { applyPostgresqlMigrations } from '../../diary/migrate-postgresql';
 import { listOutlines } from '../../diary/outlines';
 import { findPhoto } from '../../diary/photos';
-import { createPlot } from '../../diary/plots';
 import { readingsOfPhoto } from '../../diary/readings';
 import { serverFacts } from '../../diary/server-facts';
 import { findSpray } from '../../diary/sprays';
@@ -18,6 +15,7 @@ import { seededRandom, type Random } from '../../stats/random';
 import { outlinePlots } from '../../work/photos/outline-plots';
 import { askRenewal } from '../../work/photos/ask-renewal';
 import { photoEntryName } from '../../work/keep/keep-archive';
+import { layGround } from './lay-ground';
 import { changes, visit, type Acknowledged, type Ground } from './fault-visitors';
 import { freePort } from './free-port';
 import { postgresPrograms, startPostgres, type PostgresServer } from './own-postgres';
@@ -107,42 +105,6 @@ class Machines {
   }
 }
 
-async function prepare(): Promise<Ground> {
-  const nothing = {
-    place: '',
-    latitudeDeg: null,
-    longitudeDeg: null,
-    elevationM: null,
-    grass: '',
-    mowingHeightMm: null,
-    mowingHeightEnteredValue: null,
-    mowingHeightEnteredUnit: null,
-  };
-  const lawn = await createLawn({
-    name: 'Kills',
-    timeZone: 'UTC',
-    unitSystem: 'metric',
-    waterPh: null,
-    waterAlkalinityMgPerLCaCO3: null,
-    waterHardnessMgPerLCaCO3: null,
-    waterChlorinated: false,
-    note: '',
-    ...nothing,
-  });
-  const plot = (name: string, isCheck: boolean) =>
-    createPlot(lawn.id, {
-      name,
-      isCheck,
-      polygonM: null,
-      areaM2: 50,
-      areaEnteredValue: null,
-      areaEnteredUnit: null,
-      note: '',
-    });
-  const [check, treated] = [await plot('A', true), await plot('B', false)];
-  return { lawnId: lawn.id, plotIds: [check.id, treated.id], productId: await createBareProduct('Salt') };
-}
-
 /**
  * Outlines both plots in every photo that was answered and has none yet; what is answered here counts as promised too.
  */
@@ -187,7 +149,7 @@ export async function killMachines(kills: number, random: Random, prove: Prove):
       SWATHBOOK_DATABASE: machines.database.url('killed'),
       SWATHBOOK_WORK: 'apart',
     });
-    const ground = await prepare();
+    const ground = await layGround('Kills');
     await machines.serve();
     for (let k = 0; k < 2; k++) machines.startWorker();
     for (const page of ['/sprays/new', '/photos']) await (await fetch(machines.url + page)).text();

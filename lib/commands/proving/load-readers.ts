@@ -1,4 +1,3 @@
-import { spawn } from 'node:child_process';
 import { existsSync, mkdtempSync, rmSync } from 'node:fs';
 import { availableParallelism, loadavg, tmpdir } from 'node:os';
 import path from 'node:path';
@@ -12,7 +11,7 @@ import { wholeArgument } from '../../forms/command-line';
 import { quantile } from '../../stats/describe';
 import { seededRandom } from '../../stats/random';
 import { seedLoad } from '../../work/keep/seed-load';
-import { freePort } from './free-port';
+import { serveLoad } from './load-serving';
 import { peakBytesOf } from './peak-bytes';
 
 /**
@@ -57,29 +56,7 @@ try {
   const large = await Promise.all(
     Array.from({ length: Math.min(photos, 4) }, (_, index) => turf(4000, 3000, `large ${index}`)),
   );
-  const port = await freePort();
-  const child = spawn(process.execPath, ['lib/commands/front.mjs'], {
-    stdio: ['ignore', 'ignore', 'inherit'],
-    env: {
-      ...process.env,
-      NODE_ENV: 'production',
-      NEXT_TELEMETRY_DISABLED: '1',
-      HOST: '127.0.0.1',
-      PORT: String(port),
-      SWATHBOOK_LOG: 'error',
-    },
-  });
-  const url = `http://127.0.0.1:${port}`;
-  for (
-    let i = 0;
-    i < 600 &&
-    !(await fetch(`${url}/api/health`).then(
-      () => true,
-      () => false,
-    ));
-    i++
-  )
-    await new Promise((resolve) => setTimeout(resolve, 100));
+  const { url, child } = await serveLoad(folder);
   const pages = [
     '/',
     '/photos',

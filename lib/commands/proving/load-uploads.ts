@@ -1,4 +1,3 @@
-import { spawn } from 'node:child_process';
 import { existsSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { availableParallelism, loadavg, tmpdir } from 'node:os';
 import path from 'node:path';
@@ -17,7 +16,7 @@ import { outlinePlots } from '../../work/photos/outline-plots';
 import { stopComparer } from '../../work/photos/comparer';
 import { takePhoto } from '../../work/photos/take-photo';
 import { enlarged, plotsOf } from './bench-pair';
-import { freePort } from './free-port';
+import { serveLoad } from './load-serving';
 
 /**
  * npm run load:uploads: serves a lawn of three strips, drawn at 12 megapixels, and sends photos as the page does: one
@@ -124,33 +123,11 @@ try {
   const drawn: Uint8Array[] = [];
   for (const photo of others) drawn.push(await draw(photo));
 
-  const port = await freePort();
-  const child = spawn(process.execPath, ['lib/commands/front.mjs'], {
-    stdio: ['ignore', 'ignore', 'inherit'],
-    env: {
-      ...process.env,
-      NODE_ENV: 'production',
-      NEXT_TELEMETRY_DISABLED: '1',
-      HOST: '127.0.0.1',
-      PORT: String(port),
-      SWATHBOOK_LOG: 'error',
-    },
-  });
-  const url = `http://127.0.0.1:${port}`;
+  const { url, child } = await serveLoad(folder);
   const pause = (ms: number) =>
     new Promise((resolve) => {
       setTimeout(resolve, ms);
     });
-  for (
-    let i = 0;
-    i < 600 &&
-    !(await fetch(`${url}/api/health`).then(
-      () => true,
-      () => false,
-    ));
-    i++
-  )
-    await pause(100);
 
   /** How long pages stood at each step, seconds. */
   const steps = new Map<string, number>();

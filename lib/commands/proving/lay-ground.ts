@@ -1,0 +1,41 @@
+import { createBareProduct } from '../../diary/bulk-rows';
+import { createLawn } from '../../diary/lawns';
+import { createPlot } from '../../diary/plots';
+import type { Ground } from './fault-visitors';
+
+/** A bare lawn of two plots, the first of them the check, and a product: what visitors write on. */
+export async function layGround(name: string): Promise<Ground> {
+  const nothing = {
+    place: '',
+    latitudeDeg: null,
+    longitudeDeg: null,
+    elevationM: null,
+    grass: '',
+    mowingHeightMm: null,
+    mowingHeightEnteredValue: null,
+    mowingHeightEnteredUnit: null,
+  };
+  const lawn = await createLawn({
+    name,
+    timeZone: 'UTC',
+    unitSystem: 'metric',
+    waterPh: null,
+    waterAlkalinityMgPerLCaCO3: null,
+    waterHardnessMgPerLCaCO3: null,
+    waterChlorinated: false,
+    note: '',
+    ...nothing,
+  });
+  const plot = (name: string, isCheck: boolean) =>
+    createPlot(lawn.id, {
+      name,
+      isCheck,
+      polygonM: null,
+      areaM2: 50,
+      areaEnteredValue: null,
+      areaEnteredUnit: null,
+      note: '',
+    });
+  const [check, treated] = [await plot('A', true), await plot('B', false)];
+  return { lawnId: lawn.id, plotIds: [check.id, treated.id], productId: await createBareProduct('Salt') };
+}
