@@ -1,7 +1,7 @@
 import type { Browser, Page } from 'playwright-core';
 import sharp from 'sharp';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
-import { openBrowser, sizes } from '../support/browser';
+import { awake, openBrowser, sizes } from '../support/browser';
 import { startObjectStore, type ObjectStore } from '../support/object-store';
 import { postgresPrograms, startPostgres, type PostgresServer } from '@/lib/commands/proving/own-postgres';
 import { startServer, type TestServer } from '../support/server';
@@ -96,6 +96,8 @@ describe.skipIf(programs === null)('two processes that serve one diary', () => {
       await into.getByRole('button', { name: 'Sign in' }).click();
     };
     await enter(one, page);
+    await page.waitForURL((url) => url.pathname === '/lawn');
+    await awake(page, 'form.stack');
     await page.getByLabel('Name', { exact: true }).fill('Both');
     await page.getByRole('button', { name: 'Start this lawn' }).click();
     await page.getByRole('heading', { name: 'Both' }).waitFor();
@@ -126,6 +128,8 @@ describe.skipIf(programs === null)('two processes that serve one diary', () => {
     await page.goto(`${one.url}/keep`);
     await page.getByLabel('Passphrase').fill(passphrase);
     await page.getByRole('button', { name: 'Sign in' }).click();
+    await page.waitForURL((url) => url.pathname === '/keep');
+    await awake(page, 'button.button-main');
     await page.getByRole('button', { name: 'Make an archive' }).click();
     await page.getByText('Made and read back').waitFor();
     const seen = (await (await ask(two, '/api/archives/progress', cookie)).json()) as {

@@ -1,4 +1,4 @@
-import { chromium, type Browser } from 'playwright-core';
+import { chromium, type Browser, type Page } from 'playwright-core';
 
 /** Chromium's flags: everything that would reach for the network is turned off. */
 export const browserFlags = [
@@ -23,3 +23,12 @@ export const sizes = {
   phone: { viewport: { width: 390, height: 844 }, hasTouch: true, isMobile: true, deviceScaleFactor: 2 },
   desktop: { viewport: { width: 1280, height: 900 } },
 } as const;
+
+/** Waits until the page's own script has taken over what stands there: before, a button that only a script knows does nothing. */
+export async function awake(page: Page, selector: string): Promise<void> {
+  await page.locator(selector).first().waitFor();
+  await page.waitForFunction(
+    (wanted) => Object.keys(document.querySelector(wanted) ?? {}).some((key) => key.startsWith('__reactProps')),
+    selector,
+  );
+}
