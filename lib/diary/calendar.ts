@@ -1,7 +1,8 @@
 import 'server-only';
 import { Prisma } from '@prisma/client';
 import { diary } from './client';
-import { instant, jsonOfRows } from './sql';
+import { readRows } from './read-rows';
+import { instant } from './sql';
 
 /** What happened when in a span: one row an event, no more of it than a calendar shows. */
 export interface CalendarEvents {
@@ -17,12 +18,8 @@ export interface CalendarEvents {
 export async function calendarEvents(lawnId: string, from: Date, to: Date, limit = 5000): Promise<CalendarEvents> {
   const within = (column: string) =>
     Prisma.sql`"lawnId" = ${lawnId} AND "deletedAt" IS NULL AND ${Prisma.raw(column)} >= ${instant(from)} AND ${Prisma.raw(column)} < ${instant(to)} ORDER BY ${Prisma.raw(column)} ASC LIMIT ${limit}`;
-  const list = async <Cells>(columns: readonly string[], source: Prisma.Sql): Promise<Cells[]> => {
-    const [found] = await diary().$queryRaw<
-      { rows: string }[]
-    >`SELECT ${jsonOfRows(columns.map((column) => Prisma.raw(column)))} AS "rows" FROM (${source}) AS "shown"`;
-    return JSON.parse(found?.rows ?? '[]') as Cells[];
-  };
+  const list = <Cells>(columns: readonly string[], source: Prisma.Sql) =>
+    readRows<Cells>(columns, Prisma.sql`(${source}) AS "shown"`);
   const [sprays, photos, marked, events] = await Promise.all([
     list<[string, string]>(
       ['"startedAt"', '"state"'],

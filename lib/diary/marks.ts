@@ -6,7 +6,7 @@ import type { PlaceOnPlot } from '@/lib/photo/marks/same-patch';
 import { personNow } from '@/lib/visit';
 import { diary } from './client';
 import { inParts } from './in-parts';
-import { jsonOfRows } from './sql';
+import { readRows } from './read-rows';
 
 export type MarkState = 'open' | 'confirmed' | 'dismissed';
 
@@ -120,25 +120,24 @@ export async function markPlaces(plotIds: readonly string[]): Promise<MarkPlace[
     isNew: boolean | number,
     score: number,
   ];
-  const cells = jsonOfRows(
-    [
-      'm."id"',
-      'm."photoId"',
-      'm."plotId"',
-      'p."takenAt"',
-      'm."threadId"',
-      'm."acrossShare"',
-      'm."alongShare"',
-      'm."kind"',
-      'm."isNew"',
-      'm."score"',
-    ].map((column) => Prisma.raw(column)),
+  const columns = [
+    'm."id"',
+    'm."photoId"',
+    'm."plotId"',
+    'p."takenAt"',
+    'm."threadId"',
+    'm."acrossShare"',
+    'm."alongShare"',
+    'm."kind"',
+    'm."isNew"',
+    'm."score"',
+  ];
+  const rows = await inParts(plotIds, (part) =>
+    readRows<Cells>(
+      columns,
+      Prisma.sql`"Mark" m JOIN "Photo" p ON p."id" = m."photoId" WHERE m."plotId" IN (${Prisma.join(part)}) AND p."deletedAt" IS NULL`,
+    ),
   );
-  const rows = await inParts(plotIds, async (part) => {
-    const [found] = await diary().$queryRaw<{ rows: string }[]>`
-      SELECT ${cells} AS "rows" FROM "Mark" m JOIN "Photo" p ON p."id" = m."photoId" WHERE m."plotId" IN (${Prisma.join(part)}) AND p."deletedAt" IS NULL`;
-    return JSON.parse(found?.rows ?? '[]') as Cells[];
-  });
   if (rows.length === 0) return [];
   const names = new Map(
     (

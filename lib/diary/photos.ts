@@ -2,7 +2,8 @@ import 'server-only';
 import { Prisma } from '@prisma/client';
 import { personNow } from '@/lib/visit';
 import { diary } from './client';
-import { instant, jsonOfRows } from './sql';
+import { readRows } from './read-rows';
+import { instant } from './sql';
 
 export type TakenAtBasis = 'exif-offset' | 'lawn-time-zone' | 'gps-utc' | 'phone-clock' | 'typed' | 'upload';
 export type MeasureState = 'waiting' | 'measured' | 'failed';
@@ -203,18 +204,12 @@ export async function plotsPhotographed(
   until: Date,
   limit: number,
 ): Promise<{ id: string; takenAt: Date; viewpointId: string | null; plotIds: string[] }[]> {
-  const list = async <Cells>(columns: readonly string[], source: Prisma.Sql): Promise<Cells[]> => {
-    const [found] = await diary().$queryRaw<
-      { rows: string }[]
-    >`SELECT ${jsonOfRows(columns.map((column) => Prisma.raw(column)))} AS "rows" FROM ${source}`;
-    return JSON.parse(found?.rows ?? '[]') as Cells[];
-  };
   const shown = Prisma.sql`(
     SELECT "id", "takenAt", "viewpointId" FROM "Photo" WHERE "lawnId" = ${lawnId} AND "deletedAt" IS NULL AND "takenAt" >= ${instant(from)} AND "takenAt" <= ${instant(until)}
     ORDER BY "takenAt" ASC LIMIT ${Math.min(limit, MOST_ROWS)}) p`;
   const [photos, outlines] = await Promise.all([
-    list<[string, string, string | null]>(['p."id"', 'p."takenAt"', 'p."viewpointId"'], shown),
-    list<[string, string]>(
+    readRows<[string, string, string | null]>(['p."id"', 'p."takenAt"', 'p."viewpointId"'], shown),
+    readRows<[string, string]>(
       ['o."photoId"', 'o."plotId"'],
       Prisma.sql`${shown} JOIN "Outline" o ON o."photoId" = p."id" AND o."accepted" AND o."plotId" IN (SELECT "id" FROM "Plot" WHERE "deletedAt" IS NULL)`,
     ),

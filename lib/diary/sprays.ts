@@ -3,7 +3,8 @@ import { Prisma } from '@prisma/client';
 import { personNow } from '@/lib/visit';
 import { diary } from './client';
 import { inParts, PART } from './in-parts';
-import { instant, jsonOfRows } from './sql';
+import { readRows } from './read-rows';
+import { instant } from './sql';
 
 export type SprayState = 'planned' | 'done';
 
@@ -194,16 +195,10 @@ export interface PastSprayRow {
 /** Sprays of a lawn from one instant up to, not including, another, oldest first, planned ones too. */
 export async function pastSprays(lawnId: string, from: Date, to: Date): Promise<PastSprayRow[]> {
   const shown = Prisma.sql`(SELECT "id", "startedAt", "endedAt", "state" FROM "Spray" WHERE "lawnId" = ${lawnId} AND "deletedAt" IS NULL AND "startedAt" >= ${instant(from)} AND "startedAt" < ${instant(to)}) s`;
-  const list = async <Cells>(columns: readonly string[], source: Prisma.Sql): Promise<Cells[]> => {
-    const [found] = await diary().$queryRaw<
-      { rows: string }[]
-    >`SELECT ${jsonOfRows(columns.map((column) => Prisma.raw(column)))} AS "rows" FROM ${source}`;
-    return JSON.parse(found?.rows ?? '[]') as Cells[];
-  };
   type Amount = number | null;
   const [sprays, items, plots] = await Promise.all([
-    list<[string, string, string | null, string]>(['s."id"', 's."startedAt"', 's."endedAt"', 's."state"'], shown),
-    list<[string, number, string, Amount, Amount, Amount, Amount]>(
+    readRows<[string, string, string | null, string]>(['s."id"', 's."startedAt"', 's."endedAt"', 's."state"'], shown),
+    readRows<[string, number, string, Amount, Amount, Amount, Amount]>(
       [
         'i."sprayId"',
         'i."mixingOrder"',
@@ -215,7 +210,7 @@ export async function pastSprays(lawnId: string, from: Date, to: Date): Promise<
       ],
       Prisma.sql`${shown} JOIN "SprayItem" i ON i."sprayId" = s."id"`,
     ),
-    list<[string, string, number]>(
+    readRows<[string, string, number]>(
       ['p."sprayId"', 'p."plotId"', 'p."areaM2"'],
       Prisma.sql`${shown} JOIN "SprayPlot" p ON p."sprayId" = s."id"`,
     ),

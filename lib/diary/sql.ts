@@ -52,11 +52,11 @@ export function rowsOfJson(json: string): {
 }
 
 /**
- * Columns of many rows as one JSON text, a list of lists: a row costs far less than as a row of its own. Instants are
+ * Columns (quoted names) of many rows as one JSON text, a list of lists: a row costs far less than as a row of its own. Instants are
  * texts, truth is 1 or true.
  */
-export function jsonOfRows(columns: readonly Prisma.Sql[]): Prisma.Sql {
-  const cells = Prisma.join([...columns]);
+export function jsonOfRows(columns: readonly string[]): Prisma.Sql {
+  const cells = Prisma.raw(columns.join(', '));
   return onPostgresql()
     ? Prisma.sql`COALESCE(json_agg(json_build_array(${cells})), '[]')::text`
     : Prisma.sql`json_group_array(json_array(${cells}))`;
