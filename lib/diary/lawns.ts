@@ -2,6 +2,7 @@ import 'server-only';
 import { CHART_EDITIONS, USUAL_EDITION, type ChartEdition } from '@/lib/colour/chart-24';
 import type { Prisma } from '@prisma/client';
 import { diary } from './client';
+import type { KnownOf } from './left-out';
 
 export type UnitSystem = 'us-customary' | 'metric';
 
@@ -48,7 +49,7 @@ export async function findLawn(id: string): Promise<Lawn | null> {
   return row ? narrow(row) : null;
 }
 
-export async function createLawn(input: LawnInput): Promise<Lawn> {
+export async function createLawn(input: KnownOf<LawnInput>): Promise<Lawn> {
   return narrow(await diary().lawn.create({ data: input }));
 }
 

@@ -1,6 +1,7 @@
 import 'server-only';
 import { Prisma } from '@prisma/client';
 import { diary } from './client';
+import type { KnownOf } from './left-out';
 
 export type ProductForm = 'liquid' | 'dry';
 
@@ -17,11 +18,8 @@ export type Product = Omit<Row, 'createdAt' | 'deletedAt' | 'form' | 'compositio
   composition: SpeciesShare[] | null;
 };
 
-type Entered = Omit<Product, 'id'>;
-/** A product to keep. What may be unknown may be left out: most labels print half of it. */
-export type ProductInput = { [K in keyof Entered as null extends Entered[K] ? never : K]: Entered[K] } & {
-  [K in keyof Entered as null extends Entered[K] ? K : never]?: Entered[K];
-};
+/** A product to keep: most labels print half of what may be known. */
+export type ProductInput = KnownOf<Omit<Product, 'id'>>;
 
 function narrow(row: Row): Product {
   const { createdAt: _createdAt, deletedAt: _deletedAt, form, composition, ...rest } = row;

@@ -76,8 +76,7 @@ export function useFreshDiary(): void {
 export function plainLawn(more: Partial<LawnInput> = {}): Promise<Lawn> {
   // prettier-ignore
   return createLawn({
-    name: 'Test lawn', place: '', latitudeDeg: null, longitudeDeg: null, elevationM: null, timeZone: 'America/Denver', unitSystem: 'us-customary', grass: '',
-    mowingHeightMm: null, mowingHeightEnteredValue: null, mowingHeightEnteredUnit: null, waterPh: null, waterAlkalinityMgPerLCaCO3: null,
-    waterHardnessMgPerLCaCO3: null, waterChlorinated: false, note: '', ...more,
+    name: 'Test lawn', place: '', timeZone: 'America/Denver', unitSystem: 'us-customary', grass: '',
+    waterChlorinated: false, note: '', ...more,
   });
 }

@@ -49,11 +49,6 @@ async function lawnWith(years: number) {
     unitSystem: 'metric',
     grass: '',
     mowingHeightMm: 60,
-    mowingHeightEnteredValue: null,
-    mowingHeightEnteredUnit: null,
-    waterPh: null,
-    waterAlkalinityMgPerLCaCO3: null,
-    waterHardnessMgPerLCaCO3: null,
     waterChlorinated: false,
     note: '',
   });

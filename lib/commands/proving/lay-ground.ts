@@ -5,26 +5,14 @@ import type { Ground } from './fault-visitors';
 
 /** A bare lawn of two plots, the first of them the check, and a product: what visitors write on. */
 export async function layGround(name: string): Promise<Ground> {
-  const nothing = {
-    place: '',
-    latitudeDeg: null,
-    longitudeDeg: null,
-    elevationM: null,
-    grass: '',
-    mowingHeightMm: null,
-    mowingHeightEnteredValue: null,
-    mowingHeightEnteredUnit: null,
-  };
   const lawn = await createLawn({
     name,
     timeZone: 'UTC',
     unitSystem: 'metric',
-    waterPh: null,
-    waterAlkalinityMgPerLCaCO3: null,
-    waterHardnessMgPerLCaCO3: null,
+    place: '',
+    grass: '',
     waterChlorinated: false,
     note: '',
-    ...nothing,
   });
   const plot = (name: string, isCheck: boolean) =>
     createPlot(lawn.id, {

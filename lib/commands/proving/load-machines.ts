@@ -126,21 +126,7 @@ async function timeWorkers(server: PostgresServer, root: string): Promise<void> 
   mkdirSync(folder, { recursive: true });
   server.run('CREATE DATABASE readings');
   await applyPostgresqlMigrations(server.url('readings'));
-  const nothing = {
-    place: '',
-    latitudeDeg: null,
-    longitudeDeg: null,
-    elevationM: null,
-    grass: '',
-    mowingHeightMm: null,
-    mowingHeightEnteredValue: null,
-    mowingHeightEnteredUnit: null,
-    waterPh: null,
-    waterAlkalinityMgPerLCaCO3: null,
-    waterHardnessMgPerLCaCO3: null,
-    waterChlorinated: false,
-    note: '',
-  };
+  const nothing = { place: '', grass: '', waterChlorinated: false, note: '' };
   const jpeg = await drawLoadJpeg(SIZE);
   process.env['SWATHBOOK_WORK'] = 'apart';
   await onServer(server, 'readings', folder, async () => {

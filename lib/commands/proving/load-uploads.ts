@@ -54,17 +54,6 @@ try {
   const scenario = demoScenario();
   const [first, ...others] = scenario.photos.slice(0, 5).map((photo) => enlarged(photo));
   const draw = (photo: typeof first) => benchJpeg(drawLawnPhoto(photo!, scenario.strips));
-  const nothing = {
-    place: '',
-    grass: '',
-    elevationM: null,
-    mowingHeightMm: null,
-    mowingHeightEnteredValue: null,
-    mowingHeightEnteredUnit: null,
-    waterPh: null,
-    waterAlkalinityMgPerLCaCO3: null,
-    waterHardnessMgPerLCaCO3: null,
-  };
   const lawn = await createLawn({
     name: 'A lawn',
     timeZone: 'UTC',
@@ -73,7 +62,8 @@ try {
     longitudeDeg: 9,
     waterChlorinated: false,
     note: '',
-    ...nothing,
+    place: '',
+    grass: '',
   });
   const plots = new Map(
     await Promise.all(

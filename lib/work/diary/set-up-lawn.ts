@@ -10,13 +10,6 @@ export async function setUpLawn({ lawn: typed, plots, sprayer }: FirstLawn): Pro
   const lawn = await createLawn({
     ...typed,
     grass: '',
-    elevationM: null,
-    mowingHeightMm: null,
-    mowingHeightEnteredValue: null,
-    mowingHeightEnteredUnit: null,
-    waterPh: null,
-    waterAlkalinityMgPerLCaCO3: null,
-    waterHardnessMgPerLCaCO3: null,
     waterChlorinated: false,
     chartEdition: USUAL_EDITION,
     note: '',
