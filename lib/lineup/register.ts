@@ -118,22 +118,8 @@ const both = <A, B>({ before, after }: Pair<A>, make: (one: A) => B): Pair<B> =>
 export function registerPair(before: Pixels, after: Pixels, options: RegisterOptions = {}): Registration {
   const started = performance.now();
   const looked = lookAtBoth(before, after, options);
-  const { verdict, map, evidence } = decide(looked, oneWay(looked, options, false), options);
+  const { verdict, map, evidence } = decide(looked, oneWay(looked, options), options);
   return { ...verdict, homography: map, ms: performance.now() - started, evidence, boards: looked.found };
-}
-
-/**
- * Every answer looked at closely, the likeliest first: those the camera's move gives, then (when none of them can be
- * trusted, or `all` are wanted) the one a search on colours gives.
- */
-export function lookAtPair(
-  before: Pixels,
-  after: Pixels,
-  options: RegisterOptions,
-  all: boolean,
-): { answers: readonly Answer[]; boards: Registration['boards'] } {
-  const looked = lookAtBoth(before, after, options);
-  return { answers: oneWay(looked, options, all), boards: looked.found };
 }
 
 /** More of the photos' points, and which take each other for their nearest: the same whichever way round. */
@@ -203,14 +189,18 @@ const turnedRound = ({ photos, views, found, raw, features, closer }: Looked): L
 });
 
 /** The answers of one direction, the likeliest first. */
-function oneWay(looked: Looked, options: RegisterOptions, all: boolean): Answer[] {
+/**
+ * Every answer looked at closely, the likeliest first: those the camera's move gives, then, when none of them can be
+ * trusted, the one a search on colours gives.
+ */
+function oneWay(looked: Looked, options: RegisterOptions): Answer[] {
   const ready = readyFor(looked, options);
   const moved = findMove(looked, options);
   const answers: Answer[] = [];
   if (moved)
     for (const fit of groundStarts(ready, moved, looked.views, options))
       answers.push(closeIn(ready, fit.map, { moved, fit }));
-  if (all || !answers.some((answer) => answer.verdict.status === 'ok' && !wantsWitness(answer))) {
+  if (!answers.some((answer) => answer.verdict.status === 'ok' && !wantsWitness(answer))) {
     const starts = findStarts(ready);
     answers.push(closeIn(ready, starts[0]?.map ?? IDENTITY, undefined));
   }
@@ -341,15 +331,11 @@ function otherWay(
   const plots = options.plotCornersBefore?.length ? options.plotCornersBefore : [middle(looked.photos.before)];
   const moved = plots.map((plot) => plot.map((p) => applyHomography(best.map, p)));
   if (!moved.flat(2).every(Number.isFinite)) return undefined;
-  const [back] = oneWay(
-    turnedRound(looked),
-    {
-      plotCornersBefore: moved,
-      plotMetresBefore: options.plotMetresBefore,
-      ...(options.focal ? { focal: [options.focal[1], options.focal[0]] as const } : {}),
-    },
-    false,
-  );
+  const [back] = oneWay(turnedRound(looked), {
+    plotCornersBefore: moved,
+    plotMetresBefore: options.plotMetresBefore,
+    ...(options.focal ? { focal: [options.focal[1], options.focal[0]] as const } : {}),
+  });
   const toAfter = back && invertHomography(back.map);
   const own = toAfter && back.own();
   return toAfter ? [back, toAfter, (own && invertHomography(own)) ?? undefined] : undefined;

@@ -14,7 +14,6 @@ export const SHELF_ROLES = [
   'pigment',
   'other',
 ] as const;
-export type ShelfRole = (typeof SHELF_ROLES)[number];
 
 /** What a product is sprayed for, to see that two products of one role don't follow too soon. */
 export const ROLES = [

@@ -9,6 +9,7 @@ import {
   showTemperature,
   showTyped,
   showWaterDepth,
+  unitLabel,
   type UnitSystem,
 } from '@/lib/units/display';
 import { columnKey } from '@/lib/trial/measurement';
@@ -23,7 +24,6 @@ import { DESIGN_WORDS } from './design-words';
 import { MarksOnStrips } from './marks-on-strips';
 import { StripsByDay } from './strips-by-day';
 import { TrialMapView } from './trial-map-view';
-import { unitLabel } from '@/lib/units/display';
 import { dateText, shortDateText, type Reader } from '@/lib/units/dates';
 
 /**
