@@ -1,5 +1,6 @@
-import { PRACTICE, aroseAfter, decisive, draft, known, round, some, strong } from '@/lib/explain/draft';
-import type { Cause, Draft, DryingYardstick, MarkRecord } from '@/lib/explain/causes';
+import { COMMON_PRACTICE } from '@/lib/units/common-practice';
+import { aroseAfter, decisive, draft, known, round, some, strong } from '@/lib/explain/draft';
+import type { Cause, CauseDraft, DryingYardstick, MarkRecord } from '@/lib/explain/causes';
 import {
   CARRIER_LEAST_L_PER_HA,
   IRON_DARKENS_KG_PER_HA,
@@ -48,27 +49,29 @@ const MUCH_OVERLAP = 0.2;
 const rinsed = (r: MarkRecord): boolean => (r.waterWithin4hMm ?? 0) >= RINSING_MM;
 
 /** Water within four hours takes away what would have dried on. */
-function weighRinse(r: MarkRecord, d: Draft): void {
+function weighRinse(r: MarkRecord, d: CauseDraft): void {
   if (!known(r.waterWithin4hMm, 'rain and watering in the first 4 h', d) || r.waterWithin4hMm < THINNING_MM) return;
   const text = `${quantity('water', r.waterWithin4hMm)} of water within 4 h rinsed the leaf`;
-  d.against.push(rinsed(r) ? decisive(text, PRACTICE) : strong(text, PRACTICE));
+  d.against.push(rinsed(r) ? decisive(text, COMMON_PRACTICE) : strong(text, COMMON_PRACTICE));
 }
 
 /** A film shows as soon as it is dry: what a photo five days on doesn't show was none. */
-function weighFilmAge(r: MarkRecord, d: Draft): void {
+function weighFilmAge(r: MarkRecord, d: CauseDraft): void {
   if (aroseAfter(r) > FILM_DAYS)
-    d.against.push(some(`not there ${round(aroseAfter(r))} days after: a film shows as soon as it is dry`, PRACTICE));
+    d.against.push(
+      some(`not there ${round(aroseAfter(r))} days after: a film shows as soon as it is dry`, COMMON_PRACTICE),
+    );
   else if (r.daysAfterSpray > FILM_DAYS && r.mownSinceSpray === true)
-    d.against.push(some('mown since: a film would have been cut off', PRACTICE));
+    d.against.push(some('mown since: a film would have been cut off', COMMON_PRACTICE));
 }
 
-function weighLateBurn(r: MarkRecord, d: Draft): void {
+function weighLateBurn(r: MarkRecord, d: CauseDraft): void {
   if (aroseAfter(r) > FILM_DAYS)
     d.against.push(some(`not there ${round(aroseAfter(r))} days after the spray, late for a burn`, DILUTION));
 }
 
 /** What a dried film asks to be done otherwise: more water, a later hour. */
-function offerSlowerDrying(r: MarkRecord, d: Draft): void {
+function offerSlowerDrying(r: MarkRecord, d: CauseDraft): void {
   if (r.carrierLPerHa !== null)
     d.whatIf.push({
       id: 'twice-the-carrier',
@@ -85,7 +88,7 @@ function offerSlowerDrying(r: MarkRecord, d: Draft): void {
   }
 }
 
-function offerLessIron(r: MarkRecord, d: Draft): void {
+function offerLessIron(r: MarkRecord, d: CauseDraft): void {
   if (r.ironKgPerHa !== null && r.ironKgPerHa > 0)
     d.whatIf.push({
       id: 'half-the-iron',
@@ -95,7 +98,7 @@ function offerLessIron(r: MarkRecord, d: Draft): void {
 }
 
 /** Iron that stayed on the leaf instead of going in: a silvery haze, or a dark cast; the two are faces of one thing. */
-function ironOnLeaf(r: MarkRecord, yardstick: DryingYardstick): Draft {
+function ironOnLeaf(r: MarkRecord, yardstick: DryingYardstick): CauseDraft {
   const d = draft();
   if (!known(r.ironKgPerHa, 'iron rate', d)) return d;
   if (r.ironKgPerHa === 0) {
@@ -105,11 +108,11 @@ function ironOnLeaf(r: MarkRecord, yardstick: DryingYardstick): Draft {
   const rate = `iron was in the mix, ${quantity('nutrientRate', r.ironKgPerHa)} of Fe`;
   if (r.kind === 'silver')
     d.forIt.push(
-      strong(`${rate}, and a silvery haze some three days after is mostly iron that wasn't taken up`, PRACTICE),
+      strong(`${rate}, and a silvery haze some three days after is mostly iron that wasn't taken up`, COMMON_PRACTICE),
     );
   else if (r.kind === 'blackening')
     d.forIt.push(strong(`${rate}, and a dark cast is iron on the leaf as a silvery one is`, HULL));
-  else d.forIt.push(some(rate, PRACTICE));
+  else d.forIt.push(some(rate, COMMON_PRACTICE));
   const isRinsed = rinsed(r);
   if (known(r.dryingMinutes, 'drying time', d) && !isRinsed) {
     const text = `the film was dry after about ${round(r.dryingMinutes, 0)} min (an estimate)`;
@@ -136,7 +139,7 @@ function ironOnLeaf(r: MarkRecord, yardstick: DryingYardstick): Draft {
     d.forIt.push(
       some(
         `first seen ${round(r.daysAfterSpray)} ${round(r.daysAfterSpray) === '1' ? 'day' : 'days'} after the spray, when it mostly shows`,
-        PRACTICE,
+        COMMON_PRACTICE,
       ),
     );
   weighFilmAge(r, d);
@@ -163,7 +166,7 @@ function ironOnLeaf(r: MarkRecord, yardstick: DryingYardstick): Draft {
   return d;
 }
 
-function tooMuchIron(r: MarkRecord): Draft {
+function tooMuchIron(r: MarkRecord): CauseDraft {
   const d = draft();
   if (known(r.ironKgPerHa, 'iron rate', d)) {
     const rate = `${quantity('nutrientRate', r.ironKgPerHa)} of Fe`;
@@ -217,7 +220,7 @@ function tooMuchIron(r: MarkRecord): Draft {
   return d;
 }
 
-function ironTooSoon(r: MarkRecord): Draft {
+function ironTooSoon(r: MarkRecord): CauseDraft {
   const d = draft();
   if (r.ironKgPerHa === 0) d.against.push(decisive('no iron was sprayed', RECORD));
   if (known(r.daysSinceLastIron, 'days since the last iron', d)) {
@@ -241,7 +244,7 @@ function ironTooSoon(r: MarkRecord): Draft {
       d.against.push(
         strong(
           least === null ? days : `${days}, longer than the label's ${round(least)}`,
-          least === null ? PRACTICE : LABEL,
+          least === null ? COMMON_PRACTICE : LABEL,
         ),
       );
     if (least === null) d.unknown.push("the label's shortest interval");
@@ -253,14 +256,14 @@ function ironTooSoon(r: MarkRecord): Draft {
   return d;
 }
 
-function strongSolution(r: MarkRecord): Draft {
+function strongSolution(r: MarkRecord): CauseDraft {
   const d = draft();
   if (known(r.solutionPercentWV, 'solution strength', d)) {
     const text = `the tank held ${round(r.solutionPercentWV)} % w/v of dissolved fertiliser`;
     if (r.solutionPercentWV >= STRONG_SOLUTION_PERCENT)
-      d.forIt.push(strong(`${text}, ${STRONG_SOLUTION_PERCENT} % or more`, PRACTICE));
+      d.forIt.push(strong(`${text}, ${STRONG_SOLUTION_PERCENT} % or more`, COMMON_PRACTICE));
     else if (r.solutionPercentWV < MILD_SOLUTION_PERCENT)
-      d.against.push(strong(`${text}, below ${MILD_SOLUTION_PERCENT} %`, PRACTICE));
+      d.against.push(strong(`${text}, below ${MILD_SOLUTION_PERCENT} %`, COMMON_PRACTICE));
     if (r.solutionPercentWV >= MILD_SOLUTION_PERCENT)
       d.whatIf.push({
         id: 'half-the-strength',
@@ -275,9 +278,9 @@ function strongSolution(r: MarkRecord): Draft {
         strong(`${text}; the label asks for at least ${quantity('liquidRate', r.labelMinCarrierLPerHa)}`, LABEL),
       );
     else if (r.carrierLPerHa < CARRIER_LEAST_L_PER_HA)
-      d.forIt.push(some(`${text}, less than ${quantity('liquidRate', CARRIER_LEAST_L_PER_HA)}`, PRACTICE));
+      d.forIt.push(some(`${text}, less than ${quantity('liquidRate', CARRIER_LEAST_L_PER_HA)}`, COMMON_PRACTICE));
     else if (r.carrierLPerHa >= 2 * CARRIER_LEAST_L_PER_HA)
-      d.against.push(some(`${text}, at least ${quantity('liquidRate', 2 * CARRIER_LEAST_L_PER_HA)}`, PRACTICE));
+      d.against.push(some(`${text}, at least ${quantity('liquidRate', 2 * CARRIER_LEAST_L_PER_HA)}`, COMMON_PRACTICE));
   }
   if (r.nitrogenKgPerHa !== null && r.nitrogenKgPerHa >= 45)
     d.forIt.push(
@@ -287,13 +290,13 @@ function strongSolution(r: MarkRecord): Draft {
       ),
     );
   if (r.kind === 'burn') d.forIt.push(some('the mark is straw-coloured, as a salt burn shows', DILUTION));
-  else if (r.kind === 'chlorosis') d.against.push(some('the mark is yellow, not scorched', PRACTICE));
+  else if (r.kind === 'chlorosis') d.against.push(some('the mark is yellow, not scorched', COMMON_PRACTICE));
   weighLateBurn(r, d);
   weighRinse(r, d);
   return d;
 }
 
-function driedTooFast(r: MarkRecord, yardstick: DryingYardstick): Draft {
+function driedTooFast(r: MarkRecord, yardstick: DryingYardstick): CauseDraft {
   const d = draft();
   if (known(r.dryingMinutes, 'drying time', d)) {
     const text = `the film was dry after about ${round(r.dryingMinutes, 0)} min (an estimate, rather too short)`;
@@ -310,12 +313,12 @@ function driedTooFast(r: MarkRecord, yardstick: DryingYardstick): Draft {
     if (r.solutionPercentWV >= MILD_SOLUTION_PERCENT)
       d.forIt.push(some(`${round(r.solutionPercentWV)} % w/v was there to be left behind`, MECHANISM));
     else if (iron > 0)
-      d.forIt.push(some(`${quantity('nutrientRate', iron)} of Fe was there to be left behind`, PRACTICE));
+      d.forIt.push(some(`${quantity('nutrientRate', iron)} of Fe was there to be left behind`, COMMON_PRACTICE));
     else
       d.against.push(
         strong(
           `the solution was weak, ${round(r.solutionPercentWV)} % w/v: little was there to be left behind`,
-          PRACTICE,
+          COMMON_PRACTICE,
         ),
       );
   }
@@ -330,11 +333,11 @@ function driedTooFast(r: MarkRecord, yardstick: DryingYardstick): Draft {
         MECHANISM,
       ),
     );
-  else if (r.kind === 'chlorosis') d.against.push(some('the mark is yellow, not hazy or scorched', PRACTICE));
+  else if (r.kind === 'chlorosis') d.against.push(some('the mark is yellow, not hazy or scorched', COMMON_PRACTICE));
   return d;
 }
 
-function heat(r: MarkRecord): Draft {
+function heat(r: MarkRecord): CauseDraft {
   const d = draft();
   const { warmC, hotC, source } = heatLimits(r.grassSeason);
   if (r.grassSeason === null) d.unknown.push("the lawn's grass (cool-season limits are used)");
@@ -355,16 +358,16 @@ function heat(r: MarkRecord): Draft {
   }
   if (r.ironKgPerHa === 0 && r.solutionPercentWV !== null && r.solutionPercentWV < MILD_SOLUTION_PERCENT)
     d.against.push(
-      strong(`no iron and only ${round(r.solutionPercentWV)} % w/v was there for heat to burn with`, PRACTICE),
+      strong(`no iron and only ${round(r.solutionPercentWV)} % w/v was there for heat to burn with`, COMMON_PRACTICE),
     );
   if (r.maxTempNext24hC === null) d.unknown.push('the highest temperature of the next day');
   if (r.kind === 'burn') d.forIt.push(some('the mark is scorched', MECHANISM));
   if (r.kind === 'blackening' && (r.ironKgPerHa ?? 0) > 0) d.forIt.push(some('heat makes iron darken more', HULL));
-  if (r.kind === 'chlorosis') d.against.push(some('the mark is yellow, not scorched', PRACTICE));
+  if (r.kind === 'chlorosis') d.against.push(some('the mark is yellow, not scorched', COMMON_PRACTICE));
   return d;
 }
 
-function surfactantWithAmmonium(r: MarkRecord): Draft {
+function surfactantWithAmmonium(r: MarkRecord): CauseDraft {
   const d = draft();
   if (r.surfactant === null) d.unknown.push('whether a surfactant was in the tank');
   if (r.ammoniumSalt === null) d.unknown.push('whether an ammonium salt was in the tank');
@@ -377,16 +380,17 @@ function surfactantWithAmmonium(r: MarkRecord): Draft {
       text: 'The same without the surfactant',
       change: { surfactantFactor: 0 },
     });
-    if (r.kind === 'burn') d.forIt.push(some('the mark is scorched, as salt drawn into the leaf does', PRACTICE));
+    if (r.kind === 'burn')
+      d.forIt.push(some('the mark is scorched, as salt drawn into the leaf does', COMMON_PRACTICE));
     if (r.solutionPercentWV !== null && r.solutionPercentWV < MILD_SOLUTION_PERCENT)
-      d.against.push(some(`the solution was weak, ${round(r.solutionPercentWV)} % w/v`, PRACTICE));
+      d.against.push(some(`the solution was weak, ${round(r.solutionPercentWV)} % w/v`, COMMON_PRACTICE));
     weighLateBurn(r, d);
     weighRinse(r, d);
   }
   return d;
 }
 
-function overlapOrWind(r: MarkRecord): Draft {
+function overlapOrWind(r: MarkRecord): CauseDraft {
   const d = draft();
   if (known(r.overlapShare, 'overlap of passes', d)) {
     if (r.overlapShare > MUCH_OVERLAP)
@@ -416,9 +420,9 @@ function overlapOrWind(r: MarkRecord): Draft {
   return d;
 }
 
-function driedResidue(r: MarkRecord): Draft {
+function driedResidue(r: MarkRecord): CauseDraft {
   const d = draft();
-  d.forIt.push(some('the mark is pale and grey but not brown, as a film on the leaf shows', PRACTICE));
+  d.forIt.push(some('the mark is pale and grey but not brown, as a film on the leaf shows', COMMON_PRACTICE));
   if (r.ironWithPhosphate === true)
     d.forIt.push(
       strong(
@@ -428,16 +432,16 @@ function driedResidue(r: MarkRecord): Draft {
     );
   else if (r.ironWithPhosphate === null) d.unknown.push('whether iron sulfate met a phosphate in the tank');
   if (r.tankPh !== null && r.tankPh > 7 && (r.ironKgPerHa ?? 0) > 0)
-    d.forIt.push(strong(`tank pH ${round(r.tankPh)}: iron falls out of solution above 7`, PRACTICE));
+    d.forIt.push(strong(`tank pH ${round(r.tankPh)}: iron falls out of solution above 7`, COMMON_PRACTICE));
   else if (r.tankPh === null) d.unknown.push('tank pH');
   if (r.solutionPercentWV !== null && r.solutionPercentWV < 1 && r.ironWithPhosphate !== true)
-    d.against.push(some(`the solution was weak, ${round(r.solutionPercentWV)} % w/v`, PRACTICE));
+    d.against.push(some(`the solution was weak, ${round(r.solutionPercentWV)} % w/v`, COMMON_PRACTICE));
   weighRinse(r, d);
   weighFilmAge(r, d);
   return d;
 }
 
-function hardWaterFilm(r: MarkRecord): Draft {
+function hardWaterFilm(r: MarkRecord): CauseDraft {
   const d = draft();
   if (r.hardnessMgPerLCaCO3 === null && r.gypsumMmolPerL === null) {
     d.notWeighed = "the water's hardness is not on record";
