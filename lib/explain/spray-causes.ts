@@ -12,6 +12,7 @@ import { DEFAULT_LIMITS } from '@/lib/weather/window-limits';
 import { heatLimits } from '@/lib/spray/grass-season';
 import { MARK_KINDS } from '@/lib/photo/marks/kind';
 import { quantity } from '@/lib/units/quantity';
+import { hardnessClass } from '@/lib/water/hardness';
 
 const HULL = 'Hull 2000 (much iron darkens; heat and nitrogen add to it)';
 const DIEBACK = 'extension text on Kentucky bluegrass, seen in a copy only';
@@ -39,9 +40,6 @@ const THINNING_MM = 1;
  * A haze of a dried film shows within so many days; later it would be mown or washed off. Common practice, no source.
  */
 const FILM_DAYS = 5;
-/** USGS: very hard water from 180 mg/L as CaCO3 on, soft up to 60 (limits from memory). */
-const VERY_HARD_MG_PER_L = 180;
-const SOFT_MG_PER_L = 60;
 const GYPSUM_MMOL_PER_L = 14.5;
 /** Whole passes overlap a little on most plots; from here on it is much. Our own line, no source. */
 const MUCH_OVERLAP = 0.2;
@@ -456,14 +454,15 @@ function hardWaterFilm(r: MarkRecord): CauseDraft {
     );
   if (r.hardnessMgPerLCaCO3 !== null) {
     const text = `water with a hardness of ${quantity('alkalinity', r.hardnessMgPerLCaCO3)}`;
-    if (r.hardnessMgPerLCaCO3 >= VERY_HARD_MG_PER_L)
+    const hard = hardnessClass(r.hardnessMgPerLCaCO3);
+    if (hard === 'very hard')
       d.forIt.push(
         some(
           `${text}, very hard: it dries white`,
           'US Geological Survey classes, limits from memory; that it shows on leaves is common practice',
         ),
       );
-    else if (r.hardnessMgPerLCaCO3 <= SOFT_MG_PER_L)
+    else if (hard === 'soft')
       d.against.push(strong(`${text}, soft`, 'US Geological Survey classes, limits from memory'));
     else d.against.push(some(`${text}, not very hard`, 'US Geological Survey classes, limits from memory'));
   }

@@ -86,7 +86,7 @@ export interface Renovation extends Common {
 export type LawnEvent = Mowing | WaterEvent | ProductEvent | Traffic | SightingEvent | Renovation;
 
 /** Did the event touch one of these plots? */
-export function touches(event: Pick<LawnEvent, 'wholeLawn' | 'plotIds'>, plotIds: readonly string[]): boolean {
+function touches(event: Pick<LawnEvent, 'wholeLawn' | 'plotIds'>, plotIds: readonly string[]): boolean {
   return event.wholeLawn || event.plotIds.some((id) => plotIds.includes(id));
 }
 

@@ -1,4 +1,4 @@
-import { expectInRange, expectNotNegative } from '@/lib/expect';
+import { expectNotNegative } from '@/lib/expect';
 import { psychrometricConstantKPaPerC } from '@/lib/weather/pressure';
 import { saturationSlopeKPaPerC } from '@/lib/weather/saturation';
 

@@ -4,7 +4,6 @@
  */
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import { beaufort, beaufortWindMPerS } from '@/lib/weather/beaufort';
 import { deltaTC, deltaTClass } from '@/lib/weather/delta-t';
 import {
   dewPointC,
@@ -108,33 +107,4 @@ test('Delta T classes: under 2 low, 2 to 8 suitable, to 10 marginal, above high 
     'marginal',
     'high',
   ]);
-});
-
-test('Beaufort limits in m/s and mph agree with the scale', () => {
-  const upper = [0.2, 1.5, 3.3, 5.4, 7.9, 10.7, 13.8, 17.1, 20.7, 24.4, 28.4, 32.6];
-  upper.forEach((limit, force) => {
-    expect(beaufort(limit)).toBe(force);
-    expect(beaufort(limit + 0.1)).toBe(force + 1);
-  });
-  // the mph column of the same scale: <1, 1-3, 4-7, 8-12, 13-18, 19-24, 25-31, 32-38, 39-46, 47-54, 55-63, 64-72, >=73
-  const mph = [
-    [0, 0],
-    [1, 3],
-    [4, 7],
-    [8, 12],
-    [13, 18],
-    [19, 24],
-    [25, 31],
-    [32, 38],
-    [39, 46],
-    [47, 54],
-    [55, 63],
-    [64, 72],
-    [74, 100],
-  ] as const;
-  mph.forEach(([low, high], force) => {
-    const middle = ((low + high) / 2) * 0.44704;
-    expect(beaufort(middle)).toBe(force);
-  });
-  expect(beaufortWindMPerS(3)).toBeCloseTo(4.34, 2);
 });
