@@ -1,5 +1,5 @@
 import { USUAL_EDITION } from '@/lib/colour/chart-24';
-import { times, type Matrix3, type Vector3 } from '../colour/matrix';
+import { matrix3Of, times, vector3Of, type Matrix3, type Vector3 } from '../colour/matrix';
 import type { ChartEdition } from '../colour/chart-24';
 import { pointsAround, readBoard } from './ground/board';
 import {
@@ -356,16 +356,18 @@ function gainsAt(matrix: Matrix3, rasters: readonly GroundRaster[]): Vector3 {
     return [k, k, k];
   }
   const corrected = times(matrix, turf);
-  return [0, 1, 2].map((c) => Math.max(corrected[c]!, 0.2 * turf[c]!) / Math.max(turf[c]!, 1e-4)) as unknown as Vector3;
+  return vector3Of([0, 1, 2].map((c) => Math.max(corrected[c]!, 0.2 * turf[c]!) / Math.max(turf[c]!, 1e-4)));
 }
 
 function medianColour(rasters: readonly GroundRaster[]): Vector3 {
-  return [0, 1, 2].map((c) => {
-    const values: number[] = [];
-    for (const r of rasters)
-      for (let i = 0; i < r.seen.length; i += 7) if (r.seen[i]) values.push(r.linear[i * 3 + c]!);
-    return values.length === 0 ? 0.1 : medianInPlace(Float64Array.from(values));
-  }) as unknown as Vector3;
+  return vector3Of(
+    [0, 1, 2].map((c) => {
+      const values: number[] = [];
+      for (const r of rasters)
+        for (let i = 0; i < r.seen.length; i += 7) if (r.seen[i]) values.push(r.linear[i * 3 + c]!);
+      return values.length === 0 ? 0.1 : medianInPlace(Float64Array.from(values));
+    }),
+  );
 }
 
 function scaled(raster: GroundRaster, gains: Vector3): GroundRaster {
@@ -447,7 +449,7 @@ function byCheckToo(
 }
 
 function multiplied(left: Matrix3, diagonal: Matrix3): Matrix3 {
-  return left.map((v, i) => v * diagonal[(i % 3) * 4]!) as unknown as Matrix3;
+  return matrix3Of(left.map((v, i) => v * diagonal[(i % 3) * 4]!));
 }
 
 function litMeans(
