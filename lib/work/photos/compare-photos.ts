@@ -76,7 +76,7 @@ export interface ComparedPatch {
  * Version of how a pair is lined up, its boards found and its result read, beside the versions of the change and of the
  * marks.
  */
-export const COMPARE_VERSION = 'pair-4';
+export const COMPARE_VERSION = 'pair-5';
 
 /** Farther apart than this share of the diagonal, given taps win over the photos' own lining up. */
 const TAPS_DISAGREE = 0.02;
@@ -102,6 +102,7 @@ export function alignAndCompare(
   const found = { before: findBoardsIn(views.before), after: findBoardsIn(views.after) };
   const chart = boardPair(outlines.chart, ...inBoth(found.before.chart, found.after.chart));
   const cards = { before: findCards(before), after: findCards(after) };
+  const papers = { before: paperOf(cards.before), after: paperOf(cards.after) };
   const [greyBefore, greyAfter] = inBoth(found.before.greyCard, found.after.greyCard);
   const greyCard = boardPair(
     outlines.greyCard,
@@ -127,10 +128,8 @@ export function alignAndCompare(
             plotCornersBefore: outlines.plots.map((plot) => plot.corners),
             plotMetresBefore: outlines.plots.map((plot) => plot.groundMetres),
             focal,
-            boardsBefore: [chart.before, greyCard.before, ...paperOf(cards.before)].filter(
-              (board) => board !== undefined,
-            ),
-            boardsAfter: [chart.after, greyCard.after, ...paperOf(cards.after)].filter((board) => board !== undefined),
+            boardsBefore: [chart.before, greyCard.before, ...papers.before].filter((board) => board !== undefined),
+            boardsAfter: [chart.after, greyCard.after, ...papers.after].filter((board) => board !== undefined),
             views,
           });
   const own = outlines.plots.map((plot) => plot.corners.map((p) => applyHomography(registration.homography, p)));
@@ -192,6 +191,7 @@ export function alignAndCompare(
     plots,
     chart,
     greyCard,
+    lying: papers,
     ...(outlines.chartEdition === undefined ? {} : { chartEdition: outlines.chartEdition }),
   });
   const patches = result.marks.map(patchOf);
