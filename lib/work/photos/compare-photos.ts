@@ -1,9 +1,9 @@
 import 'server-only';
 import type { OutlinesFile } from '../../forms/outlines-file';
-import { greyFieldOf, paperOf, registerByCards } from '../../lineup/cards-pair';
+import { greyFieldOf, paperOf, registerByCards, type CardRegistration } from '../../lineup/cards-pair';
 import { findBoardsIn } from '../../lineup/find-boards';
 import { findCards } from '../../lineup/find-cards';
-import { registerPair, registrationView } from '../../lineup/register';
+import { registerPair, registrationView, type Registration } from '../../lineup/register';
 import { comparePair, type PairPlot, type PairResult } from '../../photo/compare-pair';
 import { applyHomography, IDENTITY, type Homography } from '../../photo/ground/homography';
 import { fitHomography } from '../../photo/ground/homography-fit';
@@ -114,24 +114,26 @@ export function alignAndCompare(
     trustGiven && taps !== null
       ? null
       : registerByCards(
-          cards.before,
-          cards.after,
+          { cards: cards.before, width: before.width, height: before.height, focal: focal?.[0] },
+          { cards: cards.after, width: after.width, height: after.height, focal: focal?.[1] },
           outlines.plots.flatMap((plot) => [...plot.corners]),
-          Math.hypot(after.width, after.height),
         );
   const registration =
     trustGiven && taps !== null
       ? givenCorners(outlines, taps)
-      : byCards
+      : byCards?.sure
         ? { status: 'ok' as const, confidence: byCards.confidence, homography: byCards.homography, ms: 0 }
-        : registerPair(before, after, {
-            plotCornersBefore: outlines.plots.map((plot) => plot.corners),
-            plotMetresBefore: outlines.plots.map((plot) => plot.groundMetres),
-            focal,
-            boardsBefore: [chart.before, greyCard.before, ...papers.before].filter((board) => board !== undefined),
-            boardsAfter: [chart.after, greyCard.after, ...papers.after].filter((board) => board !== undefined),
-            views,
-          });
+        : orGuess(
+            registerPair(before, after, {
+              plotCornersBefore: outlines.plots.map((plot) => plot.corners),
+              plotMetresBefore: outlines.plots.map((plot) => plot.groundMetres),
+              focal,
+              boardsBefore: [chart.before, greyCard.before, ...papers.before].filter((board) => board !== undefined),
+              boardsAfter: [chart.after, greyCard.after, ...papers.after].filter((board) => board !== undefined),
+              views,
+            }),
+            byCards,
+          );
   const own = outlines.plots.map((plot) => plot.corners.map((p) => applyHomography(registration.homography, p)));
   const diagonal = Math.hypot(after.width, after.height);
   const tapsWin = taps !== null && (registration.status !== 'ok' || farthest(own, taps) > TAPS_DISAGREE * diagonal);
@@ -231,6 +233,13 @@ export function lookAtSingle(photo: Pixels, plots: readonly SinglePlot[]): Looke
     patches: marks.map(patchOf),
     notTurf: notTurf.flatMap(({ sentence }) => (sentence === null ? [] : [sentence])),
   };
+}
+
+/** Where lining up isn't sure, what a few cards say is the better guess to begin taps with. */
+function orGuess(found: Registration, byCards: CardRegistration | null): Registration {
+  return found.status === 'ok' || byCards === null
+    ? found
+    : { ...found, confidence: byCards.confidence, homography: byCards.homography };
 }
 
 /** Corners that are as good as a registration of one's own. */
