@@ -197,5 +197,7 @@ export function once<Made>(make: () => Made): () => Made {
   return () => (made ??= { value: make() }).value;
 }
 
-export const toCopy = (full: Homography, l: Pair<Planes>): Homography => betweenCopies(full, l.before.scale, l.after.scale);
-export const toFull = (map: Homography, l: Pair<Planes>): Homography => betweenFullSize(map, l.before.scale, l.after.scale);
+export const toCopy = (full: Homography, l: Pair<Planes>): Homography =>
+  betweenCopies(full, l.before.scale, l.after.scale);
+export const toFull = (map: Homography, l: Pair<Planes>): Homography =>
+  betweenFullSize(map, l.before.scale, l.after.scale);

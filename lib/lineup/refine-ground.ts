@@ -1,21 +1,8 @@
 import 'server-only';
-import {
-  betweenCopies,
-  composeHomographies,
-  invertHomography,
-  type Homography,
-} from '@/lib/photo/ground/homography';
+import { betweenCopies, composeHomographies, invertHomography, type Homography } from '@/lib/photo/ground/homography';
 import type { Point } from '@/lib/photo/raster/pixels';
 import { stepMove, type CameraMove, type Posed } from './camera-move';
-import {
-  below,
-  groundMap,
-  NEAR_HORIZON,
-  type GroundPlane,
-  type KnownNormal,
-  type Lasting,
-  type Sizes,
-} from './ground';
+import { below, groundMap, NEAR_HORIZON, type GroundPlane, type KnownNormal, type Lasting, type Sizes } from './ground';
 import { boxAround, fitOf, sampleGround, type Samples } from './ground-fit';
 import { assemble, frame, roomFor, type Sized } from './refine';
 import { away, inOrder, rankOf, shares, type GroundGuess } from './search-ground';

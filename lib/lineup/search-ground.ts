@@ -96,7 +96,12 @@ export function searchGround(
   return kept;
 }
 
-export function shares(points: Lasting, move: Posed, plane: GroundPlane, sizes: Sizes): { under: number; within: number } {
+export function shares(
+  points: Lasting,
+  move: Posed,
+  plane: GroundPlane,
+  sizes: Sizes,
+): { under: number; within: number } {
   const { under, within } = pointsAbout(points, move, plane, sizes);
   return { under: under / Math.max(1, points.count), within: within / Math.max(1, points.count) };
 }
