@@ -23,7 +23,7 @@ function turf(seed: number, shift = 0, repeats = 0): Planes {
       const v = 60 + 120 * value(Math.floor(at / cell), Math.floor(y / cell));
       data.set([0.6 * v, v, 0.4 * v], 3 * (y * W + x));
     }
-  const photo: Pixels = { width: W, height: H, data };
+  const photo: Pixels = { width: W, height: H, data, channels: 3, space: 'srgb' };
   return makePlanes(makeView(photo, W), 1.5, 10);
 }
 
