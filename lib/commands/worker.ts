@@ -7,10 +7,11 @@ import { stopScorers } from '@/lib/darkroom/scorer';
 import { checkBucket, hasBucket } from '@/lib/darkroom/bucket';
 import { closeDiary, diaryAnswers } from '@/lib/diary/client';
 import { postgresqlUrl } from '@/lib/diary/engine';
-import { closeQueue, takeRenewals } from '@/lib/diary/work-queue';
+import { takeAsked } from '@/lib/diary/asked-renewals';
+import { closeQueue } from '@/lib/diary/work-queue';
 import { readServing } from '@/lib/forms/environment';
 import { stopComparer } from '@/lib/work/photos/comparer';
-import { renewLawn } from '@/lib/work/photos/worked-out';
+import { renewAsked } from '@/lib/work/photos/ask-renewal';
 
 function end(sentence: string, code: number): never {
   console.error(`swathbook: ${sentence.replace(/^E/, 'e')}`);
@@ -32,10 +33,10 @@ if (!(await diaryAnswers()))
   );
 
 let done = 0;
-await takeRenewals(async ({ lawnId, photoId }) => {
-  const renewed = await renewLawn(lawnId, photoId ?? undefined);
+await takeAsked(async (asked) => {
+  const renewed = await renewAsked(asked);
   done += 1;
-  if (renewed > 0) console.log(`Lawn ${lawnId}: ${renewed} photo(s) worked out.`);
+  if (renewed > 0) console.log(`Lawn ${asked.lawnId}: ${renewed} photo(s) worked out.`);
 });
 console.log('Waiting for work.');
 

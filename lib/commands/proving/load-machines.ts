@@ -8,7 +8,8 @@ import { closeDiary } from '../../diary/client';
 import { createLawn } from '../../diary/lawns';
 import { applyPostgresqlMigrations } from '../../diary/migrate-postgresql';
 import { createPlot } from '../../diary/plots';
-import { closeQueue, sendRenewal } from '../../diary/work-queue';
+import { askWorkers } from '../../diary/asked-renewals';
+import { closeQueue } from '../../diary/work-queue';
 import { stopScorers } from '../../darkroom/scorer';
 import { median } from '../../stats/describe';
 import { outlinePlots } from '../../work/photos/outline-plots';
@@ -187,12 +188,12 @@ async function timeWorkers(server: PostgresServer, root: string): Promise<void> 
           if (Date.now() > until)
             throw new Error(`expected ${all} photos read within ${ms / 1000} s, got ${await countRead(lawns)}`);
       };
-      for (const lawnId of lawns) await sendRenewal({ lawnId, photoId: null });
+      for (const lawnId of lawns) await askWorkers({ lawnId, what: 'lawn', photoId: null });
       await read(120_000); // once for the workers to be warm
       await new Promise((resolve) => setTimeout(resolve, 1500));
       await forgetReadings(lawns);
       const started = performance.now();
-      for (const lawnId of lawns) await sendRenewal({ lawnId, photoId: null });
+      for (const lawnId of lawns) await askWorkers({ lawnId, what: 'lawn', photoId: null });
       await read(120_000);
       const seconds = (performance.now() - started) / 1000;
       console.log(
