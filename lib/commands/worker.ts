@@ -1,7 +1,7 @@
 /**
- * `npm run worker`: takes readings and comparisons from the queue on the diary's PostgreSQL until told to stop. As many
- * as there are machines; each needs SWATHBOOK_DATABASE, and the photos: the same SWATHBOOK_PHOTOS, or the same data
- * folder.
+ * `npm run worker`: takes readings, comparisons and archives from the queue on the diary's PostgreSQL until told to
+ * stop. As many as there are machines; each needs SWATHBOOK_DATABASE, and the photos: the same SWATHBOOK_PHOTOS, or the
+ * same data folder.
  */
 import { stopScorers } from '@/lib/darkroom/scorer';
 import { checkBucket, hasBucket } from '@/lib/darkroom/bucket';
@@ -10,6 +10,7 @@ import { postgresqlUrl } from '@/lib/diary/engine';
 import { takeAsked } from '@/lib/diary/asked-renewals';
 import { closeQueue } from '@/lib/diary/work-queue';
 import { readServing } from '@/lib/forms/environment';
+import { takeArchives } from '@/lib/work/keep/archive-job';
 import { stopComparer } from '@/lib/work/photos/comparer';
 import { renewAsked } from '@/lib/work/photos/ask-renewal';
 
@@ -37,6 +38,10 @@ await takeAsked(async (asked) => {
   const renewed = await renewAsked(asked);
   done += 1;
   if (renewed > 0) console.log(`Lawn ${asked.lawnId}: ${renewed} photo(s) worked out.`);
+});
+await takeArchives((name) => {
+  done += 1;
+  console.log(`Archive ${name} made.`);
 });
 console.log('Waiting for work.');
 
