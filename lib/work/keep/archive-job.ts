@@ -114,7 +114,8 @@ async function makeArchive(askedAt: Date, { anew = false, isLast = false }): Pro
     await end({ state: 'done', name: made.name, missing: [...made.missing], on: hostname(), folder: folderName() });
     return made.name;
   } catch (error) {
-    if (!(error instanceof ArchiveRefused)) console.error('swathbook: making an archive stopped', error);
+    if (!workIsElsewhere() && !(error instanceof ArchiveRefused))
+      console.error('swathbook: making an archive stopped', error);
     const message = sentenceOf(error);
     await end(isLast ? { state: 'failed', message } : step(`${message} It will be tried again in a moment`));
     throw error;
