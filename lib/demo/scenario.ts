@@ -8,7 +8,7 @@ import {
   FIRST_DAY,
   LAST_DAY,
   lawnOf,
-  PHOTO_DAYS,
+  DEMO_PHOTO_DAYS,
   PRODUCTS,
   productsOf,
   RATINGS,
@@ -209,7 +209,7 @@ export function demoScenario(seed = DEMO_SEED, setting: DemoSetting = 'metric-co
     products: productsOf(setting),
     treatments: treatmentsOf(setting),
     sprays: spraysOf(setting),
-    photos: PHOTO_DAYS.map((day, index) => demoPhoto(day, index, random, setting)),
+    photos: DEMO_PHOTO_DAYS.map((day, index) => demoPhoto(day, index, random, setting)),
     ratings: RATINGS,
     weatherHours: demoWeather(
       { ...lawnOf(setting), utcOffsetMinutes: utcOffsetMinutes(setting) },

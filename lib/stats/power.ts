@@ -107,10 +107,10 @@ export function replicatesExact(powerAt: (replicates: number) => number, power =
 }
 
 /** How the differences will be judged: against the check by Dunnett, or all pairs by Tukey. */
-export type Verdict = 'against the check' | 'all pairs';
+export type ComparisonSet = 'against the check' | 'all pairs';
 
 /** The size |t| must reach for a difference to be called one, among `treatments` with equally many plots. */
-export function criticalT(verdict: Verdict, treatments: number, df: number, alpha = 0.05): number {
+export function criticalT(verdict: ComparisonSet, treatments: number, df: number, alpha = 0.05): number {
   if (treatments === 2) return tQuantile(1 - alpha / 2, df);
   if (verdict === 'all pairs') return studentizedRangeQuantile(1 - alpha, treatments, df) / Math.SQRT2;
   return dunnettQuantile(
@@ -140,7 +140,7 @@ export function powerOfDifference({
   standardError: number;
   df: number;
   treatments: number;
-  verdict: Verdict;
+  verdict: ComparisonSet;
   alpha?: number;
 }): number {
   expectPositive('standardError', standardError, '');
@@ -162,7 +162,7 @@ export function detectableDifference({
   standardError: number;
   df: number;
   treatments: number;
-  verdict: Verdict;
+  verdict: ComparisonSet;
   power?: number;
   alpha?: number;
 }): number {

@@ -261,7 +261,7 @@ export function dryingTime(
  * @throws RangeError unless both are above 0
  * @example filmDepthMm(815, 2) // 0.041
  */
-export function filmDepthMm(carrierLPerHa: number, wettedLeafAreaM2PerM2: number): number {
+function filmDepthMm(carrierLPerHa: number, wettedLeafAreaM2PerM2: number): number {
   return (
     expectPositive('carrierLPerHa', carrierLPerHa, 'L/ha') /
     10_000 /

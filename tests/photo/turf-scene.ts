@@ -2,7 +2,7 @@ import { linearToSrgb } from '../../lib/colour/srgb';
 import type { Pixels, Polygon } from '../../lib/photo/raster/pixels';
 import { MARK_COLOURS, type NamedKind } from '../../lib/photo/marks/kind';
 import { seededRandom, type Random } from '../../lib/stats/random';
-import { blur } from '../../lib/photo/marks/smooth';
+import { blurInPlace } from '../../lib/photo/marks/smooth';
 
 /**
  * A drawn lawn seen from straight above, for tests whose truth is known because the test made it: nothing here is
@@ -42,7 +42,7 @@ function noise(random: Random): number {
 /** A field of standard deviation 1 that changes over some 40 pixels. */
 export function slowField(width: number, height: number, random: Random, sigma = 14): Float32Array {
   const field = Float32Array.from({ length: width * height }, () => noise(random));
-  blur(field, width, height, sigma);
+  blurInPlace(field, width, height, sigma);
   const sd = Math.sqrt(field.reduce((s, v) => s + v * v, 0) / field.length);
   return field.map((v) => v / sd);
 }
