@@ -18,7 +18,7 @@ import { expectRight, lawnsToSee, mayDo } from '@/lib/work/people/rights';
 import { ratingSittings } from '@/lib/work/trials/rate-blind';
 import { readTrial } from '@/lib/work/trials/trial-record';
 import { plainLawn, useFreshDiary } from '../support/diary';
-import { entryOf, laidOut } from '../support/trial';
+import { entryOf, laidOut, plainProduct } from '../support/trial';
 
 useFreshDiary();
 const now = new Date('2026-05-01T12:00:00Z');
@@ -157,11 +157,16 @@ describe('a right is asked of the lawn an entry is of', () => {
     const event = await as(ann, () => createEvent(lawn.id, mowing, []));
     expect((await findEvent(event.id))?.byPersonId).toBe(ann.id);
     expect((await createEvent(lawn.id, mowing, [])).byPersonId).toBeNull();
+    const iron = await plainProduct({ name: 'Iron' });
+    const rate = { productId: iron.id, rate: { value: 100, unit: 'g/100m2' as const } };
     const trial = await laidOut(
       lawn,
       entryOf({
         blocks: 2,
-        treatments: ['none', 'other'].map((name) => ({ name, isCheck: name === 'none', onSubplots: false, items: [] })),
+        treatments: [
+          { name: 'none', isCheck: true, onSubplots: false, items: [] },
+          { name: 'iron', isCheck: false, onSubplots: false, items: [rate] },
+        ],
       }),
     );
     const score = (score: number) => ({

@@ -10,7 +10,6 @@ import { applyPostgresqlMigrations } from '../../diary/migrate-postgresql';
 import { createPlot } from '../../diary/plots';
 import { askWorkers } from '../../diary/asked-renewals';
 import { closeQueue } from '../../diary/work-queue';
-import { stopScorers } from '../../darkroom/scorer';
 import { median } from '../../stats/describe';
 import { outlinePlots } from '../../work/photos/outline-plots';
 import type { LoadedDiary, LoadSize } from '../../work/keep/seed-load';
