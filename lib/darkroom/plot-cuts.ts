@@ -21,7 +21,10 @@ export interface CutRequest {
   readonly plots: readonly PlotToCut[];
 }
 
-/** A page shows dozens of them, on a phone outdoors too. */
+/**
+ * A page shows dozens of them, on a phone outdoors too.
+ * Exported so that cut-outs are weighed against it.
+ */
 export const CUT_OUT_BYTES = 15_000;
 
 /** What a cut-out is called: the same outline and frame, the same picture, for good. */

@@ -174,7 +174,10 @@ function trialDay(local: string): number {
   return (Date.parse(`${local}Z`) - Date.parse(`${FIRST_DAY}T00:00:00Z`)) / DAY_MS;
 }
 
-/** The iron and nitrogen each spray put on a strip. */
+/**
+ * The iron and nitrogen each spray put on a strip.
+ * Exported so that the story is held to the amounts it tells of.
+ */
 export function dosesOn(stripId: StripId): Dose[] {
   return SPRAYS.filter((event) => event.stripIds.includes(stripId)).map((event) => {
     let [ironKgPerHa, nitrogenKgPerHa] = [0, 0];

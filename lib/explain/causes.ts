@@ -97,6 +97,7 @@ export interface DryingYardstick {
   readonly goodWetMin: number;
 }
 
+/** Exported so that every cause is seen to be weighed. */
 export const CAUSE_IDS = [
   'iron-on-leaf',
   'too-much-iron',

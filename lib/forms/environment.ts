@@ -94,7 +94,11 @@ const Environment = z.object({
 
 export type Environment = z.infer<typeof Environment>;
 
-/** Reads and checks the environment. @throws Error with one sentence for the first variable that is off */
+/**
+ * Reads and checks the environment.
+ * Exported so that each variable is asked with a source of its own.
+ * @throws Error with one sentence for the first variable that is off
+ */
 export function readEnvironment(source: Record<string, string | undefined> = process.env): Environment {
   const parsed = Environment.safeParse(source);
   if (!parsed.success) throw new Error(parsed.error.issues[0]?.message ?? 'The environment could not be read.');

@@ -1,4 +1,4 @@
-import { detectableDifference, powerOfDifference, type ComparisonSet } from '@/lib/stats/power';
+import { detectableDifference, type ComparisonSet } from '@/lib/stats/power';
 import { errorDf, type TrialDesign } from '@/lib/trial/design';
 
 /** What a design can tell of one comparison: the error of a difference and how it will be judged. */
@@ -69,9 +69,4 @@ export function sightOf(design: TrialDesign): Sight[] {
 /** The true difference that such a design calls a difference 8 times in 10, at the 5% level; in the unit of `sd`. */
 export function differenceSeen(sight: Sight, sd: number, power = 0.8): number {
   return detectableDifference({ ...sight, standardError: sight.standardErrorPerSd * sd, power });
-}
-
-/** How often (0 to 1) a true difference is called one. */
-export function powerFor(sight: Sight, sd: number, difference: number): number {
-  return powerOfDifference({ ...sight, standardError: sight.standardErrorPerSd * sd, difference });
 }

@@ -92,7 +92,11 @@ export function significant(value: number, figures = 3): string {
   return digits.includes('.') ? digits.replace(/\.?0+$/, '') : digits;
 }
 
-/** An amount as text. @throws RangeError as `significant`. */
+/**
+ * An amount as text.
+ * Exported for the digits alone, without a choice of unit.
+ * @throws RangeError as `significant`.
+ */
 export function show(amount: Amount<string>, figures = 3): Shown {
   const number = significant(amount.value, figures);
   return { value: amount.value, unit: amount.unit, text: `${number} ${unitLabel(amount.unit)}` };

@@ -1,7 +1,7 @@
+import { answerText } from '../support/answer-text';
 import { describe, expect, test } from 'vitest';
 import {
   answerOf,
-  answerText,
   standingOf,
   trialAnswer,
   type AnswerFigure,

@@ -50,6 +50,7 @@ export function placesApart(a: PlaceOnPlot, b: PlaceOnPlot): number {
 /**
  * Turf mows and grows a mark out in some weeks: what shows up at the same place after more days than this is something
  * new. Our own choice, no source.
+ * Exported for the plain search that the quick one is held to.
  */
 export const SAME_EVENT_DAYS = 45;
 

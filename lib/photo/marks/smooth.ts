@@ -46,6 +46,7 @@ export function spreadKept(
 /**
  * Gaussian blur in place, zero outside the raster: the kernel itself (cut at 3 sigma) up to sigma 2, three running
  * means of the same variance above.
+ * Exported so that tests draw slow fields by it.
  * @see Kovesi 2010, Fast almost-Gaussian filtering, DICTA 2010:121-125 (widths of the means)
  */
 export function blurInPlace(raster: Float32Array, width: number, height: number, sigma: number): void {
