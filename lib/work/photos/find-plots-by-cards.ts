@@ -31,7 +31,10 @@ export async function findPlotsByCards({ path, plan }: CardRequest): Promise<Fou
   return plotsByCards(pixels, plan);
 }
 
-/** The same on a photo already decoded. Plots that lie wholly beside the picture are left out. */
+/**
+ * The same on a photo already decoded. Plots that lie wholly beside the picture are left out.
+ * Exported for drawn photos, which lie in no file.
+ */
 export function plotsByCards(photo: Pixels, plan: GroundPlan): FoundByCards | null {
   const seen = findCards(photo).flatMap((card) => {
     const known = plan.cards.find((one) => one.number === card.number);
