@@ -20,8 +20,14 @@ function seen(noise: number, moved: (x: number, y: number) => boolean = () => fa
       const [u, v] = applyHomography(CHANGE, [x, y]);
       const away = moved(x, y) ? 6 : 0;
       out.push({
-        ...{ x, y, dx: u - x + away + noise * random(), dy: v - y + noise * random() },
-        ...{ xx: noise * noise, xy: 0, yy: noise * noise, peak: 0.8 },
+        x,
+        y,
+        dx: u - x + away + noise * random(),
+        dy: v - y + noise * random(),
+        xx: noise * noise,
+        xy: 0,
+        yy: noise * noise,
+        peak: 0.8,
       });
     }
   return out;
