@@ -1,3 +1,5 @@
+import 'server-only';
+
 /** Gauss elimination with pivoting; the answer takes the right side's place. False when the matrix has no inverse. */
 export function solveInPlace(m: Float64Array, right: Float64Array, n: number): boolean {
   for (let i = 0; i < n; i++) {
