@@ -17,7 +17,7 @@ import { listPlots, type Plot } from '@/lib/diary/plots';
 import { latestAnswer } from '@/lib/work/diary/answers';
 import { askChangesOnce } from '@/lib/work/photos/changes';
 import { seasonBand } from '@/lib/work/response/season-band';
-import { dueOnLawn, putAway } from '@/lib/work/diary/lawn-due';
+import { dueOnLawn, trialsOver } from '@/lib/work/diary/lawn-due';
 import { readTimeline, type TimelineEntry } from '@/lib/work/diary/timeline';
 import { readDiaryQuery } from '@/lib/forms/queries/diary-query';
 import { demoState } from '@/lib/work/diary/demo-lawn';
@@ -43,7 +43,7 @@ export default async function DiaryPage({
     filtered ? null : latestAnswer(lawn, now, ask),
     filtered ? [] : dueOnLawn(lawn, now),
     filtered ? null : seasonBand(lawn, ask),
-    putAway(lawn, now),
+    trialsOver(lawn, now),
   ]);
   const scale = barScale(
     timeline.entries.flatMap((entry) => (entry.kind === 'photo' ? entry.views.map((view) => view.change) : [])),

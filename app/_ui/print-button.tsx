@@ -1,8 +1,9 @@
 'use client';
 
-export function PrintButton() {
+/** Prints the page; `main` where that is what one came for. */
+export function PrintButton({ main = false }: { main?: boolean }) {
   return (
-    <button type="button" onClick={() => print()}>
+    <button type="button" className={main ? 'button-main' : undefined} onClick={() => print()}>
       Print
     </button>
   );

@@ -1,10 +1,10 @@
-import type { Reason, Verdict } from '@/lib/weather/window-limits';
+import type { Reason, Suitability } from '@/lib/weather/window-limits';
 
-export function VerdictWord({ verdict }: { verdict: Verdict }) {
+export function VerdictWord({ verdict }: { verdict: Suitability }) {
   return <span className={`verdict verdict-${verdict}`}>{verdict}</span>;
 }
 
-const rank: Record<Verdict, number> = { unsuitable: 0, unknown: 1, doubtful: 2, suitable: 3 };
+const rank: Record<Suitability, number> = { unsuitable: 0, unknown: 1, doubtful: 2, suitable: 3 };
 
 /** What speaks for and against an hour, worst first, each with its limit and where the limit comes from. */
 export function Reasons({

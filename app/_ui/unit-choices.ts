@@ -10,6 +10,8 @@ const usual = {
   water: { 'us-customary': ['in'], metric: ['mm'] },
   tank: { 'us-customary': ['us-gal', 'us-fl-oz', 'us-qt'], metric: ['L', 'mL'] },
   speed: { 'us-customary': ['mph', 'ft/min'], metric: ['km/h', 'm/s'] },
+  flow: { 'us-customary': ['us-gal/min', 'us-fl-oz/min'], metric: ['L/min', 'mL/min'] },
+  pressure: { 'us-customary': ['psi'], metric: ['bar', 'kPa'] },
   temperature: { 'us-customary': ['degF'], metric: ['degC'] },
   carrier: { 'us-customary': ['us-gal/1000ft2', 'us-gal/acre', 'us-fl-oz/1000ft2'], metric: ['L/100m2', 'L/ha', 'mL/m2'] },
   density: { 'us-customary': ['lb/us-gal', 'specific-gravity'], metric: ['kg/L', 'g/mL'] },

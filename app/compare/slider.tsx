@@ -1,7 +1,7 @@
 'use client';
 import { useEffect, useRef, useState, type CSSProperties, type KeyboardEvent, type PointerEvent } from 'react';
 import { photoSources } from '@/app/_ui/photo-sources';
-import { closer, panned, START, type View } from '@/lib/photo/raster/zoom';
+import { closer, panned, START, type Zoom } from '@/lib/photo/raster/zoom';
 
 interface Shown {
   id: string;
@@ -36,7 +36,7 @@ export function Slider({
 }) {
   const [share, setShare] = useState(50);
   const [width, setWidth] = useState(0);
-  const [view, setView] = useState<View>(START);
+  const [view, setView] = useState<Zoom>(START);
   const [drawn, setDrawn] = useState(true);
   const stage = useRef<HTMLDivElement>(null);
   const fingers = useRef(new Map<number, { x: number; y: number }>());

@@ -2,6 +2,8 @@ import { ActionForm } from '@/app/_ui/action-form';
 import { AmountField, Choose, Field, TextArea, Tick } from '@/app/_ui/field';
 import { unitChoices } from '@/app/_ui/unit-choices';
 import type { Lawn } from '@/lib/diary/lawns';
+import { significant, type UnitSystem } from '@/lib/units/display';
+import { hardnessClass, hardnessMgPerLCaCO3 } from '@/lib/water/hardness';
 import { fromM } from '@/lib/units/length';
 import { fieldDigits } from '@/lib/units/field-digits';
 import { UnitSystemChoice } from './unit-system-choice';
@@ -19,6 +21,13 @@ const grasses = [
   'St. Augustinegrass',
   'Mixed',
 ];
+
+/** How a report that names its ions is turned into hardness, and what kind of water the figure on record is. */
+function hardnessHint(mgPerLCaCO3: number | null, system: UnitSystem): string {
+  const [calcium, magnesium] = [hardnessMgPerLCaCO3(1, 0), hardnessMgPerLCaCO3(0, 1)];
+  const sum = `Where the report gives calcium and magnesium in ${system === 'metric' ? 'mg/L' : 'ppm'}: ${significant(calcium)} × calcium + ${significant(magnesium)} × magnesium, as CaCO₃.`;
+  return mgPerLCaCO3 === null ? sum : `The figure on record is ${hardnessClass(mgPerLCaCO3)} water. ${sum}`;
+}
 
 export function LawnForm({ lawn }: { lawn: Lawn }) {
   const system = lawn.unitSystem;
@@ -75,6 +84,7 @@ export function LawnForm({ lawn }: { lawn: Lawn }) {
           <AmountField
             name="waterHardness"
             label="Hardness"
+            hint={hardnessHint(lawn.waterHardnessMgPerLCaCO3 ?? null, system)}
             units={unitChoices('alkalinity', system)}
             defaultValue={lawn.waterHardnessMgPerLCaCO3}
             defaultUnit="mg/L CaCO3"

@@ -1,7 +1,7 @@
 import { TableHold } from '@/app/_ui/table-hold';
 import '@/app/trials/_parts/trials.css';
 import Link from 'next/link';
-import type { CauseFinding, Evidence } from '@/lib/explain/causes';
+import type { CauseFinding, CauseEvidence } from '@/lib/explain/causes';
 import type { MarkCauses } from '@/lib/work/photos/find-causes';
 
 /** Each source once, in the order in which the page comes to it; a piece of evidence carries its number. */
@@ -12,7 +12,13 @@ function sourcesOf(findings: readonly CauseFinding[]): Map<string, number> {
   return new Map([...new Set(names)].map((name, place) => [name, place + 1]));
 }
 
-function EvidenceList({ evidence, sources }: { evidence: readonly Evidence[]; sources: ReadonlyMap<string, number> }) {
+function EvidenceList({
+  evidence,
+  sources,
+}: {
+  evidence: readonly CauseEvidence[];
+  sources: ReadonlyMap<string, number>;
+}) {
   if (evidence.length === 0) return <>–</>;
   return (
     <ul className="evidence">

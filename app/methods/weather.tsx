@@ -1,10 +1,11 @@
+import { COMMON_PRACTICE } from '@/lib/units/common-practice';
 import { significant } from '@/lib/units/display';
 import { DELTA_T_SOURCE } from '@/lib/weather/delta-t';
 import { LEAF_WETNESS_RULE } from '@/lib/weather/leaf-wetness';
 import { PSYCHROMETER_PER_C } from '@/lib/weather/pressure';
 import { GRASS_ALBEDO } from '@/lib/weather/radiation';
 import { DAY_CURVE } from '@/lib/weather/typed-forecast';
-import { DEFAULT_LIMITS, PRACTICE } from '@/lib/weather/window-limits';
+import { DEFAULT_LIMITS } from '@/lib/weather/window-limits';
 import { LEAST_WIND_AT_2M_M_PER_S } from '@/lib/weather/wind';
 import { Method } from './method';
 
@@ -123,7 +124,7 @@ export function WeatherMethods() {
         sources={[
           'wind 3 to 8 mph where the label says nothing: pesticidestewardship.org',
           'rain: Henning, Mulvaney & Branham 2013, Crop Sci',
-          `minutes and temperatures: ${PRACTICE}`,
+          `minutes and temperatures: ${COMMON_PRACTICE}`,
         ]}
       >
         <p>

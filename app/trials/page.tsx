@@ -3,7 +3,7 @@ import type { Metadata } from 'next';
 import Link from 'next/link';
 import { currentLawn } from '@/app/_ui/current-lawn';
 import { listTrials, type Trial } from '@/lib/diary/trials';
-import { putAway } from '@/lib/work/diary/lawn-due';
+import { trialsOver } from '@/lib/work/diary/lawn-due';
 import { DESIGN_WORDS } from './_parts/design-words';
 import { dateText } from '@/lib/units/dates';
 import { Rights } from '@/app/_ui/rights';
@@ -28,7 +28,7 @@ export default async function TrialsPage() {
       </div>
     );
   }
-  const { trialIds: over } = await putAway(lawn, new Date());
+  const { trialIds: over } = await trialsOver(lawn, new Date());
   // Where all are over, none need be looked for.
   const away = over.size === trials.length ? new Set<string>() : over;
   const entry = (trial: Trial) => (

@@ -1,7 +1,7 @@
 'use client';
 import { useState } from 'react';
 import { Reasons, VerdictWord } from '@/app/_ui/reasons';
-import type { Reason, Verdict } from '@/lib/weather/window-limits';
+import type { Reason, Suitability } from '@/lib/weather/window-limits';
 
 export interface StripHour {
   startUtcMs: number;
@@ -9,7 +9,7 @@ export interface StripHour {
   hour: string;
   /** Thu 20 Nov, 19:00 */
   moment: string;
-  verdict: Verdict;
+  verdict: Suitability;
   points: number;
   /** 24 min */
   drying: string;

@@ -8,7 +8,7 @@ import { pipeline } from 'node:stream/promises';
 import { openPromise, type Entry, type ZipFile } from 'yauzl';
 import { databaseEntry, hashOfPhotoEntry, manifestEntry, type ArchiveManifest } from './entries';
 import { ArchiveRefused } from './refused';
-import { sentenceFor, settle } from './write';
+import { sentenceFor, flushToDisk } from './write';
 
 /** A manifest larger than this is refused: it would list more than half a million photos. */
 const MAX_MANIFEST_BYTES = 128 * 1024 * 1024;
@@ -187,7 +187,7 @@ async function unpack(
       ? new Writable({ write: (_chunk, _encoding, next) => next() })
       : createWriteStream(target, { flags: 'wx', mode: 0o644 });
   await pipeline(await zip.openReadStreamPromise(entry), hashing, sink);
-  if (target !== null) await settle(target);
+  if (target !== null) await flushToDisk(target);
   return hash.digest('hex');
 }
 

@@ -83,7 +83,7 @@ export async function writeArchive({ target, temporary, files, manifest, onProgr
     );
     zip.end();
     await pipeline(output, createWriteStream(temporary, { flags: 'wx' }));
-    const bytes = await settle(temporary);
+    const bytes = await flushToDisk(temporary);
     await rename(temporary, target);
     await settleFolder(path.dirname(target));
     return bytes;
@@ -95,7 +95,7 @@ export async function writeArchive({ target, temporary, files, manifest, onProgr
 }
 
 /** Flushes a file to disk. @returns its size */
-export async function settle(file: string): Promise<number> {
+export async function flushToDisk(file: string): Promise<number> {
   const handle = await open(file, 'r+');
   try {
     await handle.sync();

@@ -17,7 +17,7 @@ const BRADFORD_INVERSE = inverse(BRADFORD);
  * The matrix that takes XYZ seen under one white to the XYZ that looks the same under another (linear Bradford).
  * bradford(D50, D65) takes chart tables to sRGB's white; bradford(D65, D50) is its inverse.
  */
-export function bradford(from: Xyz, to: Xyz): Matrix3 {
+function bradford(from: Xyz, to: Xyz): Matrix3 {
   const [lf, mf, sf] = times(BRADFORD, [from.X, from.Y, from.Z]);
   const [lt, mt, st] = times(BRADFORD, [to.X, to.Y, to.Z]);
   return product(BRADFORD_INVERSE, product([lt / lf, 0, 0, 0, mt / mf, 0, 0, 0, st / sf], BRADFORD));

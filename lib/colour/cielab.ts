@@ -22,15 +22,6 @@ function fInverse(u: number): number {
   return cube > EPSILON ? cube : (116 * u - 16) / KAPPA;
 }
 
-const WHITES = { d50: D50, d65: D65 } as const;
-
-/** L*a*b* of tristimulus values against the white named. */
-export function xyzToLab<White extends 'd50' | 'd65'>({ X, Y, Z }: Xyz, white: White): Lab<White> {
-  const n = WHITES[white];
-  const [fx, fy, fz] = [f(X / n.X), f(Y / n.Y), f(Z / n.Z)];
-  return { space: `lab-${white}`, L: 116 * fy - 16, a: 500 * (fx - fy), b: 200 * (fy - fz) };
-}
-
 /** Tristimulus values (white Y = 1) of an L*a*b* colour, relative to that colour's own white. */
 export function labToXyz(lab: Lab): Xyz {
   const n = lab.space === 'lab-d50' ? D50 : D65;
@@ -40,5 +31,7 @@ export function labToXyz(lab: Lab): Xyz {
 
 /** L*a*b* (D65) of linear sRGB light, each 0..1. */
 export function linearRgbToLab(r: number, g: number, b: number): Lab<'d65'> {
-  return xyzToLab(linearRgbToXyz(r, g, b), 'd65');
+  const { X, Y, Z } = linearRgbToXyz(r, g, b);
+  const [fx, fy, fz] = [f(X / D65.X), f(Y / D65.Y), f(Z / D65.Z)];
+  return { space: 'lab-d65', L: 116 * fy - 16, a: 500 * (fx - fy), b: 200 * (fy - fz) };
 }

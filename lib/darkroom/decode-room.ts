@@ -10,7 +10,7 @@ const MB = 1_000_000;
 /** What opened photos may hold together: a dozen of 12 megapixels, or one of a hundred. */
 const ROOM_BYTES = 420 * MB;
 /** What one photo, or one pair, may need by itself; it then has all the room. */
-export const MOST_BYTES = 600 * MB;
+export const ONE_PHOTO_BYTES = 600 * MB;
 
 interface Waiting {
   readonly bytes: number;
@@ -46,10 +46,10 @@ export async function inDecodeRoom<T>(
   work: () => Promise<T>,
   { slot = true }: { slot?: boolean } = {},
 ): Promise<T> {
-  if (bytes > MOST_BYTES) {
+  if (bytes > ONE_PHOTO_BYTES) {
     throw new PhotoRefused(
       'too-many-pixels',
-      `Expected a photo that takes at most ${MOST_BYTES / MB} MB to open, got one that takes ${Math.ceil(bytes / MB)} MB: save it smaller, or as a plain JPEG.`,
+      `Expected a photo that takes at most ${ONE_PHOTO_BYTES / MB} MB to open, got one that takes ${Math.ceil(bytes / MB)} MB: save it smaller, or as a plain JPEG.`,
     );
   }
   await new Promise<void>((go) => {

@@ -34,7 +34,7 @@ export type ColourSource =
   /** The file names a colour space this can't convert: taken as sRGB, so colours may be off. */
   | 'unknown-as-srgb';
 
-export interface PhotoFacts {
+export interface FileFacts {
   readonly kind: PhotoKind;
   /** Size when upright, in pixels. */
   readonly width: number;
@@ -44,7 +44,7 @@ export interface PhotoFacts {
   readonly bytes: number;
 }
 
-export interface DecodedPhoto extends PhotoFacts {
+export interface DecodedPhoto extends FileFacts {
   /** At the scale asked for; the facts tell the full size. */
   readonly pixels: Pixels;
   readonly scale: PhotoScale;
@@ -67,7 +67,7 @@ sharp.concurrency(coresForPhotos());
  * nothing.
  * @throws PhotoRefused when it is no photo this can take
  */
-export async function inspectPhoto(source: PhotoSource): Promise<PhotoFacts> {
+export async function inspectPhoto(source: PhotoSource): Promise<FileFacts> {
   return (await inspect(source)).facts;
 }
 
@@ -162,7 +162,7 @@ async function decodeAs(
 }
 
 interface Inspected {
-  readonly facts: PhotoFacts;
+  readonly facts: FileFacts;
   readonly heif: HeifFacts | null;
   readonly metadata: Metadata | null;
 }
@@ -224,7 +224,7 @@ function expectSize(width: number, height: number): void {
 
 async function toSharpInput(
   source: PhotoSource,
-  { kind }: PhotoFacts,
+  { kind }: FileFacts,
   heif: HeifFacts | null,
   metadata: Metadata | null,
   failOn: 'warning' | 'error',

@@ -21,8 +21,11 @@ export interface CutRequest {
   readonly plots: readonly PlotToCut[];
 }
 
-/** A page shows dozens of them, on a phone outdoors too. */
-export const MOST_BYTES = 15_000;
+/**
+ * A page shows dozens of them, on a phone outdoors too.
+ * Exported so that cut-outs are weighed against it.
+ */
+export const CUT_OUT_BYTES = 15_000;
 
 /** What a cut-out is called: the same outline and frame, the same picture, for good. */
 export function cutKey({ corners, frame }: PlotToCut): string {
@@ -85,7 +88,7 @@ async function smallJpeg({ data, width, height }: Pixels): Promise<Uint8Array> {
     bytes = await sharp(data, { raw: { width, height, channels: 3 } })
       .jpeg({ quality })
       .toBuffer();
-    if (bytes.length <= MOST_BYTES) break;
+    if (bytes.length <= CUT_OUT_BYTES) break;
   }
   return bytes as Buffer;
 }

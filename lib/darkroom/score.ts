@@ -9,7 +9,7 @@ import {
 import { lookAtQuality, type QualityCaution } from '../photo/measure/quality';
 import { wholePhoto } from '../photo/raster/region';
 import { scaled, type PhotoScale } from '../photo/measure/scale';
-import { decodePhoto, type AskedScale, type ColourSource, type PhotoFacts } from './decode';
+import { decodePhoto, type AskedScale, type ColourSource, type FileFacts } from './decode';
 import { PRINT_WIDTHS } from '../photo/raster/print-width';
 import { makePrints } from './prints';
 
@@ -25,7 +25,7 @@ export interface ScoreRequest {
   readonly prints?: { readonly dataFolder: string; readonly sha256: string };
 }
 
-export interface ScoredPhoto extends PhotoFacts {
+export interface ScoredPhoto extends FileFacts {
   readonly scale: PhotoScale;
   readonly colourSource: ColourSource;
   readonly readings: readonly PlotReading[];

@@ -3,14 +3,14 @@ import { createHash, randomUUID } from 'node:crypto';
 import { constants } from 'node:fs';
 import { access, mkdir, open, readdir, rename, rm, stat } from 'node:fs/promises';
 import path from 'node:path';
-import { inspectPhoto, type PhotoFacts } from './decode';
+import { inspectPhoto, type FileFacts } from './decode';
 import { PhotoRefused } from './refused';
 import { KIND_FACTS, type PhotoKind } from './sniff';
 
 /** A photo larger than this is refused while it comes in: 100 MB, several times what phones write. */
 export const MAX_PHOTO_BYTES = 100_000_000;
 
-export interface StoredPhoto extends PhotoFacts {
+export interface StoredPhoto extends FileFacts {
   /** SHA-256 of the file's bytes in hex: the photo's name on the shelf. */
   readonly sha256: string;
   /** True when the same bytes lay there already. */
@@ -21,7 +21,7 @@ export interface StoredPhoto extends PhotoFacts {
 export interface StoreOptions {
   readonly maxBytes?: number;
   /** A last look at the whole file (decoding it, say) before it counts as stored; throwing leaves nothing behind. */
-  readonly verify?: (temporaryPath: string, facts: PhotoFacts, sha256: string) => Promise<void>;
+  readonly verify?: (temporaryPath: string, facts: FileFacts, sha256: string) => Promise<void>;
 }
 
 /**

@@ -15,7 +15,7 @@ export function blankCanvas(width: number, height: number): Canvas {
 }
 
 /** Lays a colour over a pixel, 0 <= cover <= 1; places off the canvas are left alone. */
-export function lay(canvas: Canvas, x: number, y: number, r: number, g: number, b: number, cover: number): void {
+export function layColour(canvas: Canvas, x: number, y: number, r: number, g: number, b: number, cover: number): void {
   if (x < 0 || y < 0 || x >= canvas.width || y >= canvas.height) return;
   const i = 3 * (y * canvas.width + x);
   const light = canvas.light;
@@ -53,8 +53,8 @@ export function stroke(
       const overlap = Math.min(across + 0.5, middle + half) - Math.max(across - 0.5, middle - half);
       if (overlap <= 0) continue;
       const share = cover * Math.min(1, overlap);
-      if (steep) lay(canvas, across, Math.round(y), colour[0] * tone, colour[1] * tone, colour[2] * tone, share);
-      else lay(canvas, Math.round(x), across, colour[0] * tone, colour[1] * tone, colour[2] * tone, share);
+      if (steep) layColour(canvas, across, Math.round(y), colour[0] * tone, colour[1] * tone, colour[2] * tone, share);
+      else layColour(canvas, Math.round(x), across, colour[0] * tone, colour[1] * tone, colour[2] * tone, share);
     }
   }
 }

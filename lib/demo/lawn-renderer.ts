@@ -1,6 +1,6 @@
 import type { Pixels } from '@/lib/photo/raster/pixels';
 import { cameraAt, type Camera } from './camera';
-import { blankCanvas, develop, lay, stroke, type Canvas } from './canvas';
+import { blankCanvas, develop, layColour, stroke, type Canvas } from './canvas';
 import { hashUnit, strokeStream } from './noise';
 import type { DemoPhoto, DemoStrip } from './scenario';
 import {
@@ -72,19 +72,19 @@ function drawGround(canvas: Canvas, camera: Camera, field: TurfField, photo: Dem
       const y = camera.position[1] + t * ray[1];
       if (!(y < FENCE_Y_M)) {
         const [r, g, b] = backdrop(camera, ray, photo.light.sunny);
-        lay(canvas, u, v, r, g, b, 1);
+        layColour(canvas, u, v, r, g, b, 1);
         continue;
       }
       if (isPath(x, y)) {
         const [r, g, b] = path(x, y, pathEdgeM(x));
-        lay(canvas, u, v, r, g, b, 1);
+        layColour(canvas, u, v, r, g, b, 1);
       } else if (isBed(x, y)) {
         const [r, g, b] = bed(x, y);
-        lay(canvas, u, v, r, g, b, 1);
+        layColour(canvas, u, v, r, g, b, 1);
       } else {
         field.at(x, y, turf);
         const depth = 0.4 + 0.35 * hashUnit(u, v, photo.seed);
-        lay(canvas, u, v, turf[0] * depth * 1.06, turf[1] * depth, turf[2] * depth, 1);
+        layColour(canvas, u, v, turf[0] * depth * 1.06, turf[1] * depth, turf[2] * depth, 1);
       }
     }
   }

@@ -8,7 +8,7 @@ import {
   FIRST_DAY,
   LAST_DAY,
   lawnOf,
-  PHOTO_DAYS,
+  DEMO_PHOTO_DAYS,
   PRODUCTS,
   productsOf,
   RATINGS,
@@ -174,7 +174,10 @@ function trialDay(local: string): number {
   return (Date.parse(`${local}Z`) - Date.parse(`${FIRST_DAY}T00:00:00Z`)) / DAY_MS;
 }
 
-/** The iron and nitrogen each spray put on a strip. */
+/**
+ * The iron and nitrogen each spray put on a strip.
+ * Exported so that the story is held to the amounts it tells of.
+ */
 export function dosesOn(stripId: StripId): Dose[] {
   return SPRAYS.filter((event) => event.stripIds.includes(stripId)).map((event) => {
     let [ironKgPerHa, nitrogenKgPerHa] = [0, 0];
@@ -209,7 +212,7 @@ export function demoScenario(seed = DEMO_SEED, setting: DemoSetting = 'metric-co
     products: productsOf(setting),
     treatments: treatmentsOf(setting),
     sprays: spraysOf(setting),
-    photos: PHOTO_DAYS.map((day, index) => demoPhoto(day, index, random, setting)),
+    photos: DEMO_PHOTO_DAYS.map((day, index) => demoPhoto(day, index, random, setting)),
     ratings: RATINGS,
     weatherHours: demoWeather(
       { ...lawnOf(setting), utcOffsetMinutes: utcOffsetMinutes(setting) },

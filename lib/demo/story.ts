@@ -360,7 +360,7 @@ export interface PhotoDay {
 }
 
 // prettier-ignore
-export const PHOTO_DAYS: readonly PhotoDay[] = [
+export const DEMO_PHOTO_DAYS: readonly PhotoDay[] = [
   { date: '2026-04-13', time: '11:05:12', sunny: true, mownDaysAgo: 2, note: 'Before anything was sprayed.' },
   { date: '2026-04-15', time: '10:48:30', sunny: true, mownDaysAgo: 4, note: 'One day after the first round.' },
   { date: '2026-04-17', time: '11:22:47', sunny: false, mownDaysAgo: 6, note: 'Cloudy, strip C clearly darker.' },
@@ -379,7 +379,7 @@ export const WISHES: Readonly<Record<string, DayWish>> = {
   '2026-04-14': { dry: true, windMPerS: 1.1, cloud: 0.25 },
   '2026-04-27': { dry: true, windMPerS: 0.9, cloud: 0.85 },
   '2026-05-08': { dry: true, windMPerS: 4.2, cloud: 0.05, warmerByC: 4.5, dewPointC: 4.5 },
-  ...Object.fromEntries(PHOTO_DAYS.map(({ date, sunny }) => [date, { dry: true, cloud: sunny ? 0.12 : 0.8 }])),
+  ...Object.fromEntries(DEMO_PHOTO_DAYS.map(({ date, sunny }) => [date, { dry: true, cloud: sunny ? 0.12 : 0.8 }])),
 };
 
 export const RATINGS: readonly DemoRating[] = [

@@ -1,7 +1,7 @@
 import { srgbToLinear } from '@/lib/colour/srgb';
 import type { Point } from '@/lib/photo/raster/pixels';
 import type { Camera } from './camera';
-import { lay, stroke, type Canvas } from './canvas';
+import { layColour, stroke, type Canvas } from './canvas';
 import { hashUnit, smoothNoise, strokeStream } from './noise';
 import type { LinearRgb } from './turf-colour';
 
@@ -212,7 +212,7 @@ export function drawFlowers(
       for (let px = Math.floor(u - half); px <= u + half + 1; px++) {
         const cover = Math.min(1, Math.max(0, half + 0.5 - Math.hypot(px - u, (py - v) * 1.35)));
         const lit = tone * (py < v ? 1.05 : 0.8);
-        if (cover > 0) lay(canvas, px, py, r * lit, g * lit, b * lit, (clover ? 0.6 : 0.92) * cover);
+        if (cover > 0) layColour(canvas, px, py, r * lit, g * lit, b * lit, (clover ? 0.6 : 0.92) * cover);
       }
     }
   }
@@ -238,7 +238,7 @@ export function drawStakes(canvas: Canvas, camera: Camera, corners: readonly Poi
         const side = x > middle ? 0.72 : 1;
         const [r, g, b] = t < 0.3 ? cap : wood;
         const ragged = t > 0.9 && hashUnit(x, y, 5) < (t - 0.9) * 9;
-        if (!ragged) lay(canvas, x, y, r * side, g * side, b * side, 0.95);
+        if (!ragged) layColour(canvas, x, y, r * side, g * side, b * side, 0.95);
       }
     }
   }

@@ -21,7 +21,10 @@ function indexOf([r, g, b]: LinearRgb): number {
   return index.dgci;
 }
 
-/** The dark green colour index of the demo's untreated turf, 0..1. */
+/**
+ * The dark green colour index of the demo's untreated turf, 0..1.
+ * Exported so that drawn turf is measured against it.
+ */
 export const PALE_TURF_DGCI: number = indexOf(PALE);
 
 /**

@@ -1,5 +1,6 @@
 import { DAY_MS, HOUR_MS } from '@/lib/units/time';
 import { seededRandom } from '@/lib/stats/random';
+import type { WeatherPlace } from '@/lib/weather/hour';
 import { relHumidityFromDewPoint } from '@/lib/weather/humidity';
 import { sunPosition } from '@/lib/weather/sun-position';
 
@@ -25,10 +26,8 @@ export interface DayWish {
   readonly windMPerS?: number;
 }
 
-export interface WeatherPlace {
-  readonly latitudeDeg: number;
-  readonly longitudeDeg: number;
-  readonly elevationM: number;
+/** The demo's place and its clock, which keeps one offset. */
+interface DemoPlace extends WeatherPlace {
   readonly utcOffsetMinutes: number;
 }
 
@@ -48,7 +47,7 @@ interface Day {
  * @param wishes by local date, YYYY-MM-DD
  */
 export function demoWeather(
-  place: WeatherPlace,
+  place: DemoPlace,
   firstDay: string,
   lastDay: string,
   wishes: Readonly<Record<string, DayWish>>,
@@ -78,7 +77,7 @@ export function demoWeather(
 function drawDays(
   count: number,
   wishFor: (day: number) => DayWish,
-  place: WeatherPlace,
+  place: DemoPlace,
   random: ReturnType<typeof seededRandom>,
 ): Day[] {
   const days: Day[] = [];
@@ -119,7 +118,7 @@ function oneHour(
   utcMs: number,
   hour: number,
   days: readonly Day[],
-  place: WeatherPlace,
+  place: DemoPlace,
   shiftC: number,
   gustiness: number,
 ): DemoWeatherHour {

@@ -2,7 +2,7 @@ import 'server-only';
 import { Prisma } from '@prisma/client';
 import { diary } from './client';
 import { holdsText } from './engine';
-import { holds, instant } from './sql';
+import { columnHolds, instant } from './sql';
 
 /** What is looked for: words anywhere in the text, and a span of instants (`to` not included). */
 export interface FindOptions {
@@ -97,7 +97,7 @@ export async function findSprays(lawnId: string, options: FindOptions): Promise<
     'Spray',
     'startedAt',
     lawnId,
-    Prisma.sql`("note" <> '' OR "applicator" <> '') AND (${holds('"note"', text)} OR ${holds('"applicator"', text)})`,
+    Prisma.sql`("note" <> '' OR "applicator" <> '') AND (${columnHolds('"note"', text)} OR ${columnHolds('"applicator"', text)})`,
     options,
   );
   return newestOf(
@@ -148,8 +148,8 @@ export async function findPhotos(lawnId: string, options: FindOptions): Promise<
     return ids.length === 0 ? [] : read({ id: { in: ids } });
   };
   const lists = await Promise.all([
-    withText(holds('"fileName"', text)),
-    withText(Prisma.sql`"note" <> '' AND ${holds('"note"', text)}`),
+    withText(columnHolds('"fileName"', text)),
+    withText(Prisma.sql`"note" <> '' AND ${columnHolds('"note"', text)}`),
     ...viewpoints.map((viewpoint) => read({ viewpointId: viewpoint.id })),
   ]);
   return narrow(newestOf(lists, (photo) => photo.takenAt, options.limit));
@@ -177,7 +177,7 @@ export async function findEvents(
     'LawnEvent',
     'at',
     lawnId,
-    Prisma.sql`("note" <> '' OR "subject" <> '' OR "detail" IS NOT NULL) AND (${holds('"subject"', text)} OR ${holds('"note"', text)} OR ${holds('"detail"', text.replaceAll(' ', '-'))})`,
+    Prisma.sql`("note" <> '' OR "subject" <> '' OR "detail" IS NOT NULL) AND (${columnHolds('"subject"', text)} OR ${columnHolds('"note"', text)} OR ${columnHolds('"detail"', text.replaceAll(' ', '-'))})`,
     options,
   );
   return newestOf(

@@ -1,10 +1,9 @@
 import 'server-only';
 import { CHART_EDITIONS, USUAL_EDITION, type ChartEdition } from '@/lib/colour/chart-24';
 import type { Prisma } from '@prisma/client';
+import type { UnitSystem } from '@/lib/units/display';
 import { diary } from './client';
 import type { KnownOf } from './left-out';
-
-export type UnitSystem = 'us-customary' | 'metric';
 
 export interface Lawn {
   id: string;

@@ -6,7 +6,7 @@ import {
   bindMigrationAwareSqlAdapterFactory,
   type SqlMigrationAwareDriverAdapterFactory,
 } from '@prisma/driver-adapter-utils';
-import { filters, migrationsIn, openEngine, projectRoot, sqlOf } from './migration-engine';
+import { filters, migrationsIn, openEngine, workingFolder, sqlOf } from './migration-engine';
 import { postgresqlSchema } from './postgresql-schema';
 
 /**
@@ -14,9 +14,9 @@ import { postgresqlSchema } from './postgresql-schema';
  * written.
  */
 
-const writtenSchema = path.join(projectRoot, 'prisma/schema.prisma');
-export const postgresqlSchemaPath = path.join(projectRoot, 'prisma/postgresql/schema.prisma');
-const postgresqlMigrationsPath = path.join(projectRoot, 'prisma/postgresql/migrations');
+const writtenSchema = path.join(workingFolder, 'prisma/schema.prisma');
+export const postgresqlSchemaPath = path.join(workingFolder, 'prisma/postgresql/schema.prisma');
+const postgresqlMigrationsPath = path.join(workingFolder, 'prisma/postgresql/migrations');
 
 /** The names of all migrations this version knows for PostgreSQL, in order. */
 export function knownPostgresqlMigrations(): string[] {
@@ -84,7 +84,7 @@ export async function draftPostgresqlMigration(): Promise<{ sql: string; schema:
   const file = (content: string) => ({
     tag: 'schemaDatamodel',
     files: [{ path: postgresqlSchemaPath, content }],
-    configDir: projectRoot,
+    configDir: workingFolder,
   });
   const hasMigrations = migrationsIn(postgresqlMigrationsPath, 'postgresql').migrationDirectories.length > 0;
   const sql = sqlOf(

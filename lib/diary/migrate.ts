@@ -4,12 +4,12 @@ import os from 'node:os';
 import path from 'node:path';
 import { bindMigrationAwareSqlAdapterFactory } from '@prisma/driver-adapter-utils';
 import { PrismaBetterSqlite3 } from '@prisma/adapter-better-sqlite3';
-import { filters, migrationsIn, openEngine, projectRoot, sqlOf, type Engine } from './migration-engine';
+import { filters, migrationsIn, openEngine, workingFolder, sqlOf, type Engine } from './migration-engine';
 
 /** Migrations of a SQLite file, which is also what every archive holds. */
 
-const schemaPath = path.join(projectRoot, 'prisma/schema.prisma');
-const migrationsPath = path.join(projectRoot, 'prisma/migrations');
+const schemaPath = path.join(workingFolder, 'prisma/schema.prisma');
+const migrationsPath = path.join(workingFolder, 'prisma/migrations');
 const migrationsList = () => migrationsIn(migrationsPath, 'sqlite');
 
 /**
@@ -159,7 +159,7 @@ export async function draftMigration(): Promise<string> {
     const { engine } = await openFile(databasePath);
     const schema = {
       files: [{ path: schemaPath, content: fs.readFileSync(schemaPath, 'utf8') }],
-      configDir: projectRoot,
+      configDir: workingFolder,
     };
     return sqlOf(
       await engine.diff({

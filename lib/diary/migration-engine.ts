@@ -8,7 +8,7 @@ import { createRequire } from 'node:module';
  * so a diary can be set up on a machine without the internet.
  */
 
-export const projectRoot = process.cwd();
+export const workingFolder = process.cwd();
 
 /** Tables and enums of others: none. */
 export const filters = { externalTables: [], externalEnums: [] };
@@ -39,7 +39,7 @@ interface Glue {
 let loadedGlue: Promise<Glue> | undefined;
 
 async function loadGlue(): Promise<Glue> {
-  const require = createRequire(path.join(projectRoot, 'package.json'));
+  const require = createRequire(path.join(workingFolder, 'package.json'));
   const glue = (await import('@prisma/schema-engine-wasm/schema_engine_bg')) as Glue;
   const wasmPath = path.join(path.dirname(require.resolve('@prisma/schema-engine-wasm')), 'schema_engine_bg.wasm');
   const { instance } = await WebAssembly.instantiate(fs.readFileSync(wasmPath), {

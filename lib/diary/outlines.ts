@@ -2,7 +2,7 @@ import 'server-only';
 import type { Prisma } from '@prisma/client';
 import type { Point } from '@/lib/photo/raster/pixels';
 import { diary } from './client';
-import type { Caution } from './photos';
+import type { KeptCaution } from './photos';
 
 /**
  * How an outline came to be: by hand, copied as a guess, by lining the photo up, by plot cards, or from corners known
@@ -63,7 +63,7 @@ export async function replaceOutlines(photoId: string, outlines: readonly Outlin
 export async function replaceFoundOutlines(
   photoId: string,
   outlines: readonly OutlineInput[],
-  { key, seen, caution }: { key: string; seen: string | null; caution?: Caution },
+  { key, seen, caution }: { key: string; seen: string | null; caution?: KeptCaution },
 ): Promise<boolean> {
   return diary().$transaction(async (tx) => {
     const mine = await tx.photo.updateMany({

@@ -8,7 +8,7 @@ import { instant } from './sql';
 export type TakenAtBasis = 'exif-offset' | 'lawn-time-zone' | 'gps-utc' | 'phone-clock' | 'typed' | 'upload';
 export type MeasureState = 'waiting' | 'measured' | 'failed';
 
-export interface Caution {
+export interface KeptCaution {
   code: string;
   sentence: string;
   value?: number | null;
@@ -31,7 +31,7 @@ export type Photo = Omit<
   | 'takenAtBasis'
   | 'measureState'
 > & {
-  cautions: Caution[];
+  cautions: KeptCaution[];
   takenAtBasis: TakenAtBasis;
   measureState: MeasureState;
 };
@@ -63,8 +63,8 @@ export function keptCautions({
 }: {
   cautions: unknown;
   comparisonCautions: unknown;
-}): Caution[] {
-  return [...((cautions as Caution[] | null) ?? []), ...((comparisonCautions as Caution[] | null) ?? [])];
+}): KeptCaution[] {
+  return [...((cautions as KeptCaution[] | null) ?? []), ...((comparisonCautions as KeptCaution[] | null) ?? [])];
 }
 
 export type PhotoInput = Omit<Prisma.PhotoUncheckedCreateInput, 'id' | 'uploadedAt' | 'deletedAt'>;

@@ -3,7 +3,7 @@ import { Prisma } from '@prisma/client';
 import { diary } from './client';
 import type { KnownOf } from './left-out';
 
-export type ProductForm = 'liquid' | 'dry';
+export type LiquidOrDry = 'liquid' | 'dry';
 
 type Row = Prisma.ProductGetPayload<object>;
 
@@ -14,7 +14,7 @@ export interface SpeciesShare {
 }
 
 export type Product = Omit<Row, 'createdAt' | 'deletedAt' | 'form' | 'composition'> & {
-  form: ProductForm;
+  form: LiquidOrDry;
   composition: SpeciesShare[] | null;
 };
 

@@ -63,7 +63,7 @@ export function jsonOfRows(columns: readonly string[]): Prisma.Sql {
 }
 
 /** A column (quoted) that holds a text, capitals or not: what `holdsText` asks, for SQL of our own. */
-export function holds(column: string, text: string): Prisma.Sql {
+export function columnHolds(column: string, text: string): Prisma.Sql {
   return onPostgresql()
     ? Prisma.sql`${Prisma.raw(column)} ILIKE ('%' || ${text} || '%')`
     : Prisma.sql`${Prisma.raw(column)} LIKE ('%' || ${text} || '%')`;

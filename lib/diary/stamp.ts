@@ -6,6 +6,7 @@ import { onPostgresql } from './engine';
  * What tells one state of the diary from another: as long as it is the same, nothing whatever was written, by this
  * process or by another. SQLite counts the rows this connection changed and notices commits of others; on PostgreSQL it
  * is which transactions are seen.
+ * Exported so that a commit of another connection is seen to change it.
  */
 export async function diaryStamp(): Promise<string> {
   if (onPostgresql()) {

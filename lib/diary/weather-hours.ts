@@ -5,7 +5,7 @@ import { diary } from './client';
 import { epochMs, instant, rowsOfJson, storedInstant, wholeNumber } from './sql';
 
 /** An hour as the diary keeps it: the figures, and who measured them (`a + b` where two sources made one hour). */
-export interface WeatherHour extends HourOfWeather {
+export interface KeptWeatherHour extends HourOfWeather {
   hourStart: Date;
   source: string;
 }
@@ -123,11 +123,11 @@ type Row = Record<WeatherField, number | null> & { at: number; source: string };
  * The hours of a lawn from one instant up to, not including, another, in order of time. Where several sources cover an
  * hour each figure comes from the highest layer that has it; wind and the height it was measured at stay together.
  */
-export async function weatherHoursBetween(lawnId: string, from: Date, to: Date): Promise<WeatherHour[]> {
+export async function weatherHoursBetween(lawnId: string, from: Date, to: Date): Promise<KeptWeatherHour[]> {
   const rows = await diary().$queryRaw<Row[]>`
     SELECT ${epochMs('"hourStart"')} AS "at", "source", ${Prisma.raw(WEATHER_FIELDS.map((field) => `"${field}"`).join(', '))}
     FROM "WeatherHour" WHERE "lawnId" = ${lawnId} AND "hourStart" >= ${instant(from)} AND "hourStart" < ${instant(to)} ORDER BY "hourStart", "layer" DESC`;
-  const hours: WeatherHour[] = [];
+  const hours: KeptWeatherHour[] = [];
   for (const { at, ...row } of rows) {
     const upper = hours.at(-1);
     if (upper?.hourStartUtcMs === at) hours[hours.length - 1] = overlaid(upper, row);
@@ -137,7 +137,7 @@ export async function weatherHoursBetween(lawnId: string, from: Date, to: Date):
 }
 
 /** An hour whose missing figures are filled from a lower layer. */
-function overlaid(upper: WeatherHour, lower: Omit<Row, 'at'>): WeatherHour {
+function overlaid(upper: KeptWeatherHour, lower: Omit<Row, 'at'>): KeptWeatherHour {
   const filled: Record<string, number | null> = {};
   for (const field of WEATHER_FIELDS) {
     if (upper[field] !== null || lower[field] === null) continue;

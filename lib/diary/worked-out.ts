@@ -6,7 +6,7 @@ import { diary } from './client';
 import { inParts } from './in-parts';
 import { daysLater, instant } from './sql';
 import { coveringPlots } from './sprays';
-import type { Caution } from './photos';
+import type { KeptCaution } from './photos';
 import type { OutlineOrigin } from './outlines';
 import type { PlanPoint } from './plots';
 
@@ -39,7 +39,7 @@ export interface PhotoState {
   readonly chart: unknown;
   readonly measureState: string;
   /** The reading's own. */
-  readonly cautions: readonly Caution[];
+  readonly cautions: readonly KeptCaution[];
   readonly outlinesKey: string | null;
   readonly readingsKey: string | null;
   readonly comparisonKey: string | null;
@@ -80,7 +80,7 @@ const stateFields = {
 function narrow({ outlines, cautions, ...photo }: Prisma.PhotoGetPayload<{ select: typeof stateFields }>): PhotoState {
   return {
     ...photo,
-    cautions: (cautions as unknown as Caution[] | null) ?? [],
+    cautions: (cautions as unknown as KeptCaution[] | null) ?? [],
     outlines: outlines.map(({ plot, corners, origin, ...outline }) => ({
       ...outline,
       corners: corners as unknown as Point[],
@@ -322,7 +322,7 @@ export async function firstSprayOn(
 }
 
 /** Notes what a comparison rests on, with its cautions. */
-export async function keepComparisonKey(photoId: string, key: string, cautions: readonly Caution[]): Promise<void> {
+export async function keepComparisonKey(photoId: string, key: string, cautions: readonly KeptCaution[]): Promise<void> {
   await diary().photo.updateMany({
     where: { id: photoId },
     data: { comparisonKey: key, comparisonCautions: cautions.map((caution) => ({ ...caution })) },

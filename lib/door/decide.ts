@@ -17,7 +17,7 @@ export interface DoorState {
   readonly isPublicFile: (path: string) => boolean;
 }
 
-export type Verdict =
+export type DoorAnswer =
   /** Let through; a shared visitor sees the one page and nothing around it. */
   | { readonly kind: 'pass'; readonly visitor: 'keeper' | 'shared' | 'anyone' }
   /** The door answers itself. */
@@ -30,7 +30,7 @@ const reading = new Set(['GET', 'HEAD']);
 const writing = new Set(['POST', 'PUT', 'PATCH', 'DELETE']);
 const doorPaths = ['/sign-in', '/sign-out', '/sign-out-everywhere'] as const;
 
-const refuse = (status: 400 | 401 | 403 | 405, sentence: string): Verdict => ({ kind: 'refuse', status, sentence });
+const refuse = (status: 400 | 401 | 403 | 405, sentence: string): DoorAnswer => ({ kind: 'refuse', status, sentence });
 
 /** Whether an address is this machine's own: 127.0.0.0/8, ::1 or localhost. */
 export function isLoopback(address: string): boolean {
@@ -65,7 +65,7 @@ function plainPath(target: string): string | null {
  * site's). With one, a session is needed for all but static files, the health check and shared reports, which can only
  * be read.
  */
-export function decide(knock: Knock, state: DoorState): Verdict {
+export function decide(knock: Knock, state: DoorState): DoorAnswer {
   const { method, target } = knock;
   const path = plainPath(target);
   if (path === null)

@@ -4,7 +4,7 @@ import { RIGHTS, type Right, type Who } from '../visit';
  * What is asked for: something on a lawn; on any lawn at all, which is enough for what all lawns share; or on the diary
  * as a whole.
  */
-export type Ground = { readonly lawnId: string } | 'some-lawn' | 'diary';
+export type Reach = { readonly lawnId: string } | 'some-lawn' | 'diary';
 
 const atLeast = (has: Right | undefined, asked: Right): boolean =>
   has !== undefined && RIGHTS.indexOf(has) >= RIGHTS.indexOf(asked);
@@ -20,7 +20,7 @@ export function rightOn(who: Who, lawnId: string): Right | undefined {
  * Who may do what: the one place where rights are decided. What belongs to the whole diary is for those who keep it,
  * whatever is asked.
  */
-export function allows(who: Who, asked: Right, ground: Ground): boolean {
+export function allows(who: Who, asked: Right, ground: Reach): boolean {
   if (who.kind === 'everything') return true;
   if (who.kind === 'nothing') return false;
   if (who.keepsDiary) return true;

@@ -76,7 +76,10 @@ export interface AnswerInput {
 /** How a figure stands to nothing, by its 95 % interval. */
 export type Standing = 'darker' | 'paler' | 'not-told' | 'no-interval';
 
-/** 'not-told' when the interval holds 0, so that the plot can't be told from the check. */
+/**
+ * 'not-told' when the interval holds 0, so that the plot can't be told from the check.
+ * Exported for its edges: an interval that touches 0.
+ */
 export function standingOf({ value, low95, high95 }: AnswerFigure): Standing {
   if (low95 === null || high95 === null) return 'no-interval';
   if (low95 > 0 && value > 0) return 'darker';
@@ -357,6 +360,3 @@ export function trialAnswer({ stories, replicates, tested, trialId }: TrialAnswe
     plain(replicates < 2 ? '. Two strips of each, better four, would.' : '.'),
   ];
 }
-
-/** An answer as it reads. */
-export const answerText = (answer: Answer): string => answer.map((part) => part.text).join('');

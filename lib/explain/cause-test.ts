@@ -153,6 +153,7 @@ export function causePhotoDays(daysAfterSpray: number): number[] {
 /**
  * How often (0 to 1) the exact test of presence finds a factor, when marks show on `withShare` of the plots as sprayed
  * and on `withoutShare` of those with the cause taken away: over every outcome of the pairs that lie within blocks.
+ * Exported for the simulation of trials, which holds it to the share of runs that find a cause.
  */
 export function presencePower(pairs: number, withShare: number, withoutShare: number, alpha = 0.05): number {
   const onlyWith = withShare * (1 - withoutShare);

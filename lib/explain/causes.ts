@@ -97,6 +97,7 @@ export interface DryingYardstick {
   readonly goodWetMin: number;
 }
 
+/** Exported so that every cause is seen to be weighed. */
 export const CAUSE_IDS = [
   'iron-on-leaf',
   'too-much-iron',
@@ -120,10 +121,10 @@ export const CAUSE_IDS = [
 export type CauseId = (typeof CAUSE_IDS)[number];
 
 /** How strongly the record points to a cause; 'not weighed' where the diary holds no record that could. */
-export type Strength = 'likely' | 'possible' | 'unlikely' | 'not weighed';
+export type CauseStrength = 'likely' | 'possible' | 'unlikely' | 'not weighed';
 
 /** One piece of evidence with its numbers and where the yardstick comes from. */
-export interface Evidence {
+export interface CauseEvidence {
   readonly text: string;
   /** Author and year, or 'common practice, no source'. */
   readonly source: string;
@@ -132,7 +133,7 @@ export interface Evidence {
 }
 
 /** A different way to spray, for the drying and rate models to put numbers to. */
-export interface WhatIf {
+export interface SprayWhatIf {
   readonly id:
     | 'twice-the-carrier'
     | 'half-the-iron'
@@ -164,16 +165,16 @@ export interface WhatIf {
 export interface CauseFinding {
   readonly cause: CauseId;
   readonly title: string;
-  readonly strength: Strength;
+  readonly strength: CauseStrength;
   /** One sentence; says "likely", never "is". */
   readonly sentence: string;
-  readonly evidenceFor: readonly Evidence[];
-  readonly evidenceAgainst: readonly Evidence[];
+  readonly evidenceFor: readonly CauseEvidence[];
+  readonly evidenceAgainst: readonly CauseEvidence[];
   /** What the record does not hold and would decide more. */
   readonly unknown: readonly string[];
   /** What to do at the lawn to tell it from the others. */
   readonly look: string;
-  readonly whatIf: readonly WhatIf[];
+  readonly whatIf: readonly SprayWhatIf[];
 }
 
 /** The findings, strongest first, or why there are none. */
@@ -188,11 +189,11 @@ export const LINK_DAYS = 10;
 const UNCERTAIN_DAYS = 2;
 
 /** What a cause was found to have for and against it, while it is weighed. */
-export interface Draft {
-  readonly forIt: Evidence[];
-  readonly against: Evidence[];
+export interface CauseDraft {
+  readonly forIt: CauseEvidence[];
+  readonly against: CauseEvidence[];
   readonly unknown: string[];
-  readonly whatIf: WhatIf[];
+  readonly whatIf: SprayWhatIf[];
   /** Set when the diary holds no record that could speak for it: then it isn't weighed. */
   notWeighed: string | null;
 }
@@ -204,28 +205,29 @@ export interface Cause {
   /** Kinds of mark it can make. */
   readonly kinds: readonly MarkKind[];
   readonly look: string;
-  readonly weigh: (record: MarkRecord, yardstick: DryingYardstick) => Draft;
+  readonly weigh: (record: MarkRecord, yardstick: DryingYardstick) => CauseDraft;
 }
 
-const POINTS: Readonly<Record<Evidence['weight'], number>> = { tested: 10, decisive: 4, strong: 2, some: 1 };
-const points = (evidence: readonly Evidence[]): number => evidence.reduce((sum, one) => sum + POINTS[one.weight], 0);
-const RANK: Readonly<Record<Strength, number>> = { likely: 0, possible: 1, unlikely: 2, 'not weighed': 3 };
+const POINTS: Readonly<Record<CauseEvidence['weight'], number>> = { tested: 10, decisive: 4, strong: 2, some: 1 };
+const points = (evidence: readonly CauseEvidence[]): number =>
+  evidence.reduce((sum, one) => sum + POINTS[one.weight], 0);
+const RANK: Readonly<Record<CauseStrength, number>> = { likely: 0, possible: 1, unlikely: 2, 'not weighed': 3 };
 
 /**
  * 'likely' needs three points more for than against and one strong piece; 'possible' one more for than against. Our own
  * rule, no source.
  */
-function strengthOf(d: Draft): Strength {
+function strengthOf(d: CauseDraft): CauseStrength {
   if (d.notWeighed !== null) return 'not weighed';
   const balance = points(d.forIt) - points(d.against);
   if (balance >= 3 && d.forIt.some((one) => one.weight !== 'some')) return 'likely';
   return balance >= 1 ? 'possible' : 'unlikely';
 }
 
-const weightiest = (evidence: readonly Evidence[]): Evidence | undefined =>
+const weightiest = (evidence: readonly CauseEvidence[]): CauseEvidence | undefined =>
   evidence.toSorted((a, b) => POINTS[b.weight] - POINTS[a.weight])[0];
 
-function sentenceFor(title: string, strength: Strength, d: Draft): string {
+function sentenceFor(title: string, strength: CauseStrength, d: CauseDraft): string {
   if (d.notWeighed !== null) return `${title}: not weighed, ${d.notWeighed}.`;
   const lead = weightiest(d.forIt);
   const but = weightiest(d.against);
@@ -234,7 +236,7 @@ function sentenceFor(title: string, strength: Strength, d: Draft): string {
 }
 
 /** What the photos say of a spray's causes, whatever the rates: no higher than this. */
-function heldDown(record: MarkRecord): { most: Strength; evidence: Evidence } | null {
+function heldDown(record: MarkRecord): { most: CauseStrength; evidence: CauseEvidence } | null {
   if (record.seenBeforeSpray === true)
     return { most: 'unlikely', evidence: decisive('a photo from before the spray shows it already', 'the photos') };
   // Drift may reach a check, so what it shows is held at possible.
@@ -244,7 +246,7 @@ function heldDown(record: MarkRecord): { most: Strength; evidence: Evidence } | 
 }
 
 /** What trials of the cause showed, with their limits; a factor that was not told changes nothing. */
-function addTested(d: Draft, cause: CauseId, tested: readonly TestedFactor[]): void {
+function addTested(d: CauseDraft, cause: CauseId, tested: readonly TestedFactor[]): void {
   for (const one of tested.filter(({ verdict, causes }) => verdict !== 'open' && causes.includes(cause))) {
     d.notWeighed = null;
     (one.verdict === 'for' ? d.forIt : d.against).push({

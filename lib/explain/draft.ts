@@ -1,12 +1,12 @@
-import type { Draft, Evidence, MarkRecord } from '@/lib/explain/causes';
+import type { CauseDraft, CauseEvidence, MarkRecord } from '@/lib/explain/causes';
 
 /** An empty draft. */
-export const draft = (): Draft => ({ forIt: [], against: [], unknown: [], whatIf: [], notWeighed: null });
-export const decisive = (text: string, source: string): Evidence => ({ text, source, weight: 'decisive' });
-export const strong = (text: string, source: string): Evidence => ({ text, source, weight: 'strong' });
-export const some = (text: string, source: string): Evidence => ({ text, source, weight: 'some' });
+export const draft = (): CauseDraft => ({ forIt: [], against: [], unknown: [], whatIf: [], notWeighed: null });
+export const decisive = (text: string, source: string): CauseEvidence => ({ text, source, weight: 'decisive' });
+export const strong = (text: string, source: string): CauseEvidence => ({ text, source, weight: 'strong' });
+export const some = (text: string, source: string): CauseEvidence => ({ text, source, weight: 'some' });
 /** Whether a figure is known; one that isn't is noted as missing. */
-export const known = (value: number | null, name: string, d: Draft): value is number => {
+export const known = (value: number | null, name: string, d: CauseDraft): value is number => {
   if (value === null) d.unknown.push(name);
   return value !== null;
 };
@@ -18,6 +18,3 @@ export const round = (value: number, digits = 1): string => String(Number(value.
  * is not arisen.
  */
 export const aroseAfter = ({ clearUntilDays }: MarkRecord): number => Math.max(0, clearUntilDays ?? 0);
-
-/** Where there is a habit and nothing published. */
-export const PRACTICE = 'common practice, no source';

@@ -1,5 +1,5 @@
 /** The one thing to do otherwise that answers most of what the record points to, in the reader's units. */
-import type { CauseFinding, WhatIf } from '@/lib/explain/causes';
+import type { CauseFinding, SprayWhatIf } from '@/lib/explain/causes';
 import { showLiquidRate, showNutrientRate, showSpeed, showTemperature, type UnitSystem } from '@/lib/units/display';
 
 /** What was sprayed, as far as it is known. */
@@ -13,8 +13,8 @@ export interface SprayedThen {
  * cause among equals. Our own rule, no source.
  * @returns null when no cause asks for anything
  */
-export function mostHelpful(findings: readonly CauseFinding[]): WhatIf | null {
-  const weight = new Map<string, { whatIf: WhatIf; points: number }>();
+export function mostHelpful(findings: readonly CauseFinding[]): SprayWhatIf | null {
+  const weight = new Map<string, { whatIf: SprayWhatIf; points: number }>();
   for (const { strength, whatIf } of findings) {
     if (strength !== 'likely' && strength !== 'possible') continue;
     for (const one of new Map(whatIf.map((idea) => [idea.id, idea])).values()) {
@@ -29,7 +29,7 @@ export function mostHelpful(findings: readonly CauseFinding[]): WhatIf | null {
 
 /** What to do otherwise, with its number, as it follows "next time:". */
 export function nextTimeText(
-  { id, change }: WhatIf,
+  { id, change }: SprayWhatIf,
   { carrierLPerHa, ironKgPerHa }: SprayedThen,
   system: UnitSystem,
 ): string {

@@ -1,5 +1,6 @@
-import { PRACTICE, aroseAfter, decisive, draft, round, some, strong } from '@/lib/explain/draft';
-import type { Cause, Draft, MarkRecord } from '@/lib/explain/causes';
+import { COMMON_PRACTICE } from '@/lib/units/common-practice';
+import { aroseAfter, decisive, draft, round, some, strong } from '@/lib/explain/draft';
+import type { Cause, CauseDraft, MarkRecord } from '@/lib/explain/causes';
 import { heatLimits } from '@/lib/spray/grass-season';
 import { MARK_KINDS } from '@/lib/photo/marks/kind';
 import { quantity } from '@/lib/units/quantity';
@@ -33,7 +34,7 @@ const DEW_HOURS = 3;
 const days = (value: number): string => (value < 1.5 ? 'a day' : `${round(value, 0)} days`);
 
 /** What the lawn as a whole suffers shows on an unsprayed check too. */
-function weighCheck(r: MarkRecord, d: Draft, lawnWide: boolean): void {
+function weighCheck(r: MarkRecord, d: CauseDraft, lawnWide: boolean): void {
   if (r.alsoOnCheck === true) d.forIt.push(strong('the unsprayed check shows the like', 'the photos'));
   else if (r.alsoOnCheck === false)
     d.against.push(
@@ -43,7 +44,7 @@ function weighCheck(r: MarkRecord, d: Draft, lawnWide: boolean): void {
     );
 }
 
-function mower(r: MarkRecord): Draft {
+function mower(r: MarkRecord): CauseDraft {
   const d = draft();
   if (r.mowingsKnown === 0 && r.wheelsDaysBefore === null) {
     d.notWeighed = 'no mowing is written down';
@@ -51,19 +52,19 @@ function mower(r: MarkRecord): Draft {
   }
   if (r.mownDaysBefore !== null && r.mownDaysBefore <= MOWER_DAYS) {
     d.forIt.push(
-      some(`mown ${days(r.mownDaysBefore)} before the photo; torn tips dry grey within a day or two`, PRACTICE),
+      some(`mown ${days(r.mownDaysBefore)} before the photo; torn tips dry grey within a day or two`, COMMON_PRACTICE),
     );
     if (r.sharpenedDaysBefore === null && r.mowingsKnown >= MOWINGS_WITHOUT_SHARPENING)
-      d.forIt.push(some(`no sharpening is written down in ${r.mowingsKnown} mowings`, PRACTICE));
+      d.forIt.push(some(`no sharpening is written down in ${r.mowingsKnown} mowings`, COMMON_PRACTICE));
   } else
     d.against.push(
       strong(
         r.mownDaysBefore === null ? 'no mowing in the ten days before' : `last mown ${days(r.mownDaysBefore)} before`,
-        PRACTICE,
+        COMMON_PRACTICE,
       ),
     );
   if (r.sharpenedDaysBefore !== null && r.sharpenedDaysBefore <= 14)
-    d.against.push(strong(`the blade was sharpened ${days(r.sharpenedDaysBefore)} before`, PRACTICE));
+    d.against.push(strong(`the blade was sharpened ${days(r.sharpenedDaysBefore)} before`, COMMON_PRACTICE));
   if (r.cutLowerShare !== null && r.cutLowerShare > MOST_CUT_SHARE)
     d.forIt.push(
       strong(
@@ -77,7 +78,7 @@ function mower(r: MarkRecord): Draft {
   return d;
 }
 
-function drought(r: MarkRecord): Draft {
+function drought(r: MarkRecord): CauseDraft {
   const d = draft();
   if (r.droughtSeenDaysBefore !== null && r.droughtSeenDaysBefore <= SIGHTING_DAYS)
     d.forIt.push(strong(`drought was seen ${days(r.droughtSeenDaysBefore)} before`, RECORD));
@@ -102,15 +103,15 @@ function drought(r: MarkRecord): Draft {
   return d;
 }
 
-function dewOrFrost(r: MarkRecord): Draft {
+function dewOrFrost(r: MarkRecord): CauseDraft {
   const d = draft();
   if (r.photoHoursAfterSunrise === null) {
     d.notWeighed = 'the lawn’s place is not known, so the photo’s hour can’t be held against sunrise';
     return d;
   }
   const hour = `the photo was taken ${round(Math.abs(r.photoHoursAfterSunrise))} h ${r.photoHoursAfterSunrise < 0 ? 'before' : 'after'} sunrise`;
-  if (r.photoHoursAfterSunrise > DEW_HOURS) d.against.push(decisive(hour, PRACTICE));
-  else d.forIt.push(some(hour, PRACTICE));
+  if (r.photoHoursAfterSunrise > DEW_HOURS) d.against.push(decisive(hour, COMMON_PRACTICE));
+  else d.forIt.push(some(hour, COMMON_PRACTICE));
   if (r.leafWetAtPhoto === null) d.unknown.push('whether the leaves were wet then');
   else if (r.leafWetAtPhoto)
     d.forIt.push(
@@ -139,7 +140,7 @@ function dewOrFrost(r: MarkRecord): Draft {
   return d;
 }
 
-function leafDisease(r: MarkRecord): Draft {
+function leafDisease(r: MarkRecord): CauseDraft {
   const d = draft();
   if (r.diseaseSeenDaysBefore !== null && r.diseaseSeenDaysBefore <= SIGHTING_DAYS)
     d.forIt.push(strong(`disease was seen here ${days(r.diseaseSeenDaysBefore)} before`, RECORD));
@@ -159,28 +160,29 @@ function leafDisease(r: MarkRecord): Draft {
   return d;
 }
 
-function mites(r: MarkRecord): Draft {
+function mites(r: MarkRecord): CauseDraft {
   const d = draft();
   if (r.insectsSeenDaysBefore !== null && r.insectsSeenDaysBefore <= SIGHTING_DAYS)
     d.forIt.push(
       strong(`insects or mites were seen here ${days(r.insectsSeenDaysBefore)} before`, RECORD),
-      some('stippled leaves look silvery', PRACTICE),
+      some('stippled leaves look silvery', COMMON_PRACTICE),
     );
   else if (!r.sightingsKnown) {
     d.notWeighed = 'nobody writes down insects and mites seen';
     return d;
   } else d.against.push(some('no insects or mites are written down as seen', RECORD));
-  if ((r.etSinceWaterMm ?? 0) >= 2 * EASY_WATER_MM) d.forIt.push(some('dry weather, which mites like', PRACTICE));
+  if ((r.etSinceWaterMm ?? 0) >= 2 * EASY_WATER_MM)
+    d.forIt.push(some('dry weather, which mites like', COMMON_PRACTICE));
   weighCheck(r, d, false);
   return d;
 }
 
-function herbicideBleaching(r: MarkRecord): Draft {
+function herbicideBleaching(r: MarkRecord): CauseDraft {
   const d = draft();
   if (r.weedControlDaysBefore !== null && r.weedControlDaysBefore <= BLEACH_DAYS) {
     d.forIt.push(
       strong(`a weed killer went out ${days(r.weedControlDaysBefore)} before`, RECORD),
-      some('the mark is pale, as bleached leaves are', PRACTICE),
+      some('the mark is pale, as bleached leaves are', COMMON_PRACTICE),
     );
     return d;
   }
@@ -192,7 +194,7 @@ function herbicideBleaching(r: MarkRecord): Draft {
   return d;
 }
 
-function dust(r: MarkRecord): Draft {
+function dust(r: MarkRecord): CauseDraft {
   const d = draft();
   if (r.dustDaysBefore === null && !r.trafficKnown) {
     d.notWeighed = 'no topdressing, lime, works or traffic is written down';
@@ -201,16 +203,18 @@ function dust(r: MarkRecord): Draft {
   if (r.dustDaysBefore !== null && r.dustDaysBefore <= DUST_DAYS)
     d.forIt.push(
       strong(`topdressed, limed or aerated ${days(r.dustDaysBefore)} before`, RECORD),
-      some('dust on the leaf is pale', PRACTICE),
+      some('dust on the leaf is pale', COMMON_PRACTICE),
     );
   else d.against.push(some('nothing that makes dust is written down', RECORD));
   if (r.rainSinceSprayMm !== null && r.rainSinceSprayMm >= WASHING_MM && (r.dustDaysBefore ?? Infinity) > 1)
-    d.against.push(strong(`${quantity('water', r.rainSinceSprayMm)} of rain since would have washed it off`, PRACTICE));
+    d.against.push(
+      strong(`${quantity('water', r.rainSinceSprayMm)} of rain since would have washed it off`, COMMON_PRACTICE),
+    );
   weighCheck(r, d, false);
   return d;
 }
 
-function notTheSpray(r: MarkRecord): Draft {
+function notTheSpray(r: MarkRecord): CauseDraft {
   const d = draft();
   if (r.seenBeforeSpray === true)
     d.forIt.push(decisive('a photo from before the spray shows it already', 'the photos'));
@@ -238,7 +242,7 @@ function notTheSpray(r: MarkRecord): Draft {
         r.kind === 'chlorosis'
           ? 'yellowing has many reasons: hunger, wet feet, disease'
           : 'the mark has none of the known colours',
-        PRACTICE,
+        COMMON_PRACTICE,
       ),
     );
   return d;

@@ -1,5 +1,6 @@
-import { PRACTICE, aroseAfter, decisive, draft, known, round, some, strong } from '@/lib/explain/draft';
-import type { Cause, Draft, DryingYardstick, MarkRecord } from '@/lib/explain/causes';
+import { COMMON_PRACTICE } from '@/lib/units/common-practice';
+import { aroseAfter, decisive, draft, known, round, some, strong } from '@/lib/explain/draft';
+import type { Cause, CauseDraft, DryingYardstick, MarkRecord } from '@/lib/explain/causes';
 import {
   CARRIER_LEAST_L_PER_HA,
   IRON_DARKENS_KG_PER_HA,
@@ -11,6 +12,7 @@ import { DEFAULT_LIMITS } from '@/lib/weather/window-limits';
 import { heatLimits } from '@/lib/spray/grass-season';
 import { MARK_KINDS } from '@/lib/photo/marks/kind';
 import { quantity } from '@/lib/units/quantity';
+import { hardnessClass } from '@/lib/water/hardness';
 
 const HULL = 'Hull 2000 (much iron darkens; heat and nitrogen add to it)';
 const DIEBACK = 'extension text on Kentucky bluegrass, seen in a copy only';
@@ -38,9 +40,6 @@ const THINNING_MM = 1;
  * A haze of a dried film shows within so many days; later it would be mown or washed off. Common practice, no source.
  */
 const FILM_DAYS = 5;
-/** USGS: very hard water from 180 mg/L as CaCO3 on, soft up to 60 (limits from memory). */
-const VERY_HARD_MG_PER_L = 180;
-const SOFT_MG_PER_L = 60;
 const GYPSUM_MMOL_PER_L = 14.5;
 /** Whole passes overlap a little on most plots; from here on it is much. Our own line, no source. */
 const MUCH_OVERLAP = 0.2;
@@ -48,27 +47,29 @@ const MUCH_OVERLAP = 0.2;
 const rinsed = (r: MarkRecord): boolean => (r.waterWithin4hMm ?? 0) >= RINSING_MM;
 
 /** Water within four hours takes away what would have dried on. */
-function weighRinse(r: MarkRecord, d: Draft): void {
+function weighRinse(r: MarkRecord, d: CauseDraft): void {
   if (!known(r.waterWithin4hMm, 'rain and watering in the first 4 h', d) || r.waterWithin4hMm < THINNING_MM) return;
   const text = `${quantity('water', r.waterWithin4hMm)} of water within 4 h rinsed the leaf`;
-  d.against.push(rinsed(r) ? decisive(text, PRACTICE) : strong(text, PRACTICE));
+  d.against.push(rinsed(r) ? decisive(text, COMMON_PRACTICE) : strong(text, COMMON_PRACTICE));
 }
 
 /** A film shows as soon as it is dry: what a photo five days on doesn't show was none. */
-function weighFilmAge(r: MarkRecord, d: Draft): void {
+function weighFilmAge(r: MarkRecord, d: CauseDraft): void {
   if (aroseAfter(r) > FILM_DAYS)
-    d.against.push(some(`not there ${round(aroseAfter(r))} days after: a film shows as soon as it is dry`, PRACTICE));
+    d.against.push(
+      some(`not there ${round(aroseAfter(r))} days after: a film shows as soon as it is dry`, COMMON_PRACTICE),
+    );
   else if (r.daysAfterSpray > FILM_DAYS && r.mownSinceSpray === true)
-    d.against.push(some('mown since: a film would have been cut off', PRACTICE));
+    d.against.push(some('mown since: a film would have been cut off', COMMON_PRACTICE));
 }
 
-function weighLateBurn(r: MarkRecord, d: Draft): void {
+function weighLateBurn(r: MarkRecord, d: CauseDraft): void {
   if (aroseAfter(r) > FILM_DAYS)
     d.against.push(some(`not there ${round(aroseAfter(r))} days after the spray, late for a burn`, DILUTION));
 }
 
 /** What a dried film asks to be done otherwise: more water, a later hour. */
-function offerSlowerDrying(r: MarkRecord, d: Draft): void {
+function offerSlowerDrying(r: MarkRecord, d: CauseDraft): void {
   if (r.carrierLPerHa !== null)
     d.whatIf.push({
       id: 'twice-the-carrier',
@@ -85,7 +86,7 @@ function offerSlowerDrying(r: MarkRecord, d: Draft): void {
   }
 }
 
-function offerLessIron(r: MarkRecord, d: Draft): void {
+function offerLessIron(r: MarkRecord, d: CauseDraft): void {
   if (r.ironKgPerHa !== null && r.ironKgPerHa > 0)
     d.whatIf.push({
       id: 'half-the-iron',
@@ -95,7 +96,7 @@ function offerLessIron(r: MarkRecord, d: Draft): void {
 }
 
 /** Iron that stayed on the leaf instead of going in: a silvery haze, or a dark cast; the two are faces of one thing. */
-function ironOnLeaf(r: MarkRecord, yardstick: DryingYardstick): Draft {
+function ironOnLeaf(r: MarkRecord, yardstick: DryingYardstick): CauseDraft {
   const d = draft();
   if (!known(r.ironKgPerHa, 'iron rate', d)) return d;
   if (r.ironKgPerHa === 0) {
@@ -105,11 +106,11 @@ function ironOnLeaf(r: MarkRecord, yardstick: DryingYardstick): Draft {
   const rate = `iron was in the mix, ${quantity('nutrientRate', r.ironKgPerHa)} of Fe`;
   if (r.kind === 'silver')
     d.forIt.push(
-      strong(`${rate}, and a silvery haze some three days after is mostly iron that wasn't taken up`, PRACTICE),
+      strong(`${rate}, and a silvery haze some three days after is mostly iron that wasn't taken up`, COMMON_PRACTICE),
     );
   else if (r.kind === 'blackening')
     d.forIt.push(strong(`${rate}, and a dark cast is iron on the leaf as a silvery one is`, HULL));
-  else d.forIt.push(some(rate, PRACTICE));
+  else d.forIt.push(some(rate, COMMON_PRACTICE));
   const isRinsed = rinsed(r);
   if (known(r.dryingMinutes, 'drying time', d) && !isRinsed) {
     const text = `the film was dry after about ${round(r.dryingMinutes, 0)} min (an estimate)`;
@@ -136,7 +137,7 @@ function ironOnLeaf(r: MarkRecord, yardstick: DryingYardstick): Draft {
     d.forIt.push(
       some(
         `first seen ${round(r.daysAfterSpray)} ${round(r.daysAfterSpray) === '1' ? 'day' : 'days'} after the spray, when it mostly shows`,
-        PRACTICE,
+        COMMON_PRACTICE,
       ),
     );
   weighFilmAge(r, d);
@@ -163,7 +164,7 @@ function ironOnLeaf(r: MarkRecord, yardstick: DryingYardstick): Draft {
   return d;
 }
 
-function tooMuchIron(r: MarkRecord): Draft {
+function tooMuchIron(r: MarkRecord): CauseDraft {
   const d = draft();
   if (known(r.ironKgPerHa, 'iron rate', d)) {
     const rate = `${quantity('nutrientRate', r.ironKgPerHa)} of Fe`;
@@ -217,7 +218,7 @@ function tooMuchIron(r: MarkRecord): Draft {
   return d;
 }
 
-function ironTooSoon(r: MarkRecord): Draft {
+function ironTooSoon(r: MarkRecord): CauseDraft {
   const d = draft();
   if (r.ironKgPerHa === 0) d.against.push(decisive('no iron was sprayed', RECORD));
   if (known(r.daysSinceLastIron, 'days since the last iron', d)) {
@@ -241,7 +242,7 @@ function ironTooSoon(r: MarkRecord): Draft {
       d.against.push(
         strong(
           least === null ? days : `${days}, longer than the label's ${round(least)}`,
-          least === null ? PRACTICE : LABEL,
+          least === null ? COMMON_PRACTICE : LABEL,
         ),
       );
     if (least === null) d.unknown.push("the label's shortest interval");
@@ -253,14 +254,14 @@ function ironTooSoon(r: MarkRecord): Draft {
   return d;
 }
 
-function strongSolution(r: MarkRecord): Draft {
+function strongSolution(r: MarkRecord): CauseDraft {
   const d = draft();
   if (known(r.solutionPercentWV, 'solution strength', d)) {
     const text = `the tank held ${round(r.solutionPercentWV)} % w/v of dissolved fertiliser`;
     if (r.solutionPercentWV >= STRONG_SOLUTION_PERCENT)
-      d.forIt.push(strong(`${text}, ${STRONG_SOLUTION_PERCENT} % or more`, PRACTICE));
+      d.forIt.push(strong(`${text}, ${STRONG_SOLUTION_PERCENT} % or more`, COMMON_PRACTICE));
     else if (r.solutionPercentWV < MILD_SOLUTION_PERCENT)
-      d.against.push(strong(`${text}, below ${MILD_SOLUTION_PERCENT} %`, PRACTICE));
+      d.against.push(strong(`${text}, below ${MILD_SOLUTION_PERCENT} %`, COMMON_PRACTICE));
     if (r.solutionPercentWV >= MILD_SOLUTION_PERCENT)
       d.whatIf.push({
         id: 'half-the-strength',
@@ -275,9 +276,9 @@ function strongSolution(r: MarkRecord): Draft {
         strong(`${text}; the label asks for at least ${quantity('liquidRate', r.labelMinCarrierLPerHa)}`, LABEL),
       );
     else if (r.carrierLPerHa < CARRIER_LEAST_L_PER_HA)
-      d.forIt.push(some(`${text}, less than ${quantity('liquidRate', CARRIER_LEAST_L_PER_HA)}`, PRACTICE));
+      d.forIt.push(some(`${text}, less than ${quantity('liquidRate', CARRIER_LEAST_L_PER_HA)}`, COMMON_PRACTICE));
     else if (r.carrierLPerHa >= 2 * CARRIER_LEAST_L_PER_HA)
-      d.against.push(some(`${text}, at least ${quantity('liquidRate', 2 * CARRIER_LEAST_L_PER_HA)}`, PRACTICE));
+      d.against.push(some(`${text}, at least ${quantity('liquidRate', 2 * CARRIER_LEAST_L_PER_HA)}`, COMMON_PRACTICE));
   }
   if (r.nitrogenKgPerHa !== null && r.nitrogenKgPerHa >= 45)
     d.forIt.push(
@@ -287,13 +288,13 @@ function strongSolution(r: MarkRecord): Draft {
       ),
     );
   if (r.kind === 'burn') d.forIt.push(some('the mark is straw-coloured, as a salt burn shows', DILUTION));
-  else if (r.kind === 'chlorosis') d.against.push(some('the mark is yellow, not scorched', PRACTICE));
+  else if (r.kind === 'chlorosis') d.against.push(some('the mark is yellow, not scorched', COMMON_PRACTICE));
   weighLateBurn(r, d);
   weighRinse(r, d);
   return d;
 }
 
-function driedTooFast(r: MarkRecord, yardstick: DryingYardstick): Draft {
+function driedTooFast(r: MarkRecord, yardstick: DryingYardstick): CauseDraft {
   const d = draft();
   if (known(r.dryingMinutes, 'drying time', d)) {
     const text = `the film was dry after about ${round(r.dryingMinutes, 0)} min (an estimate, rather too short)`;
@@ -310,12 +311,12 @@ function driedTooFast(r: MarkRecord, yardstick: DryingYardstick): Draft {
     if (r.solutionPercentWV >= MILD_SOLUTION_PERCENT)
       d.forIt.push(some(`${round(r.solutionPercentWV)} % w/v was there to be left behind`, MECHANISM));
     else if (iron > 0)
-      d.forIt.push(some(`${quantity('nutrientRate', iron)} of Fe was there to be left behind`, PRACTICE));
+      d.forIt.push(some(`${quantity('nutrientRate', iron)} of Fe was there to be left behind`, COMMON_PRACTICE));
     else
       d.against.push(
         strong(
           `the solution was weak, ${round(r.solutionPercentWV)} % w/v: little was there to be left behind`,
-          PRACTICE,
+          COMMON_PRACTICE,
         ),
       );
   }
@@ -330,11 +331,11 @@ function driedTooFast(r: MarkRecord, yardstick: DryingYardstick): Draft {
         MECHANISM,
       ),
     );
-  else if (r.kind === 'chlorosis') d.against.push(some('the mark is yellow, not hazy or scorched', PRACTICE));
+  else if (r.kind === 'chlorosis') d.against.push(some('the mark is yellow, not hazy or scorched', COMMON_PRACTICE));
   return d;
 }
 
-function heat(r: MarkRecord): Draft {
+function heat(r: MarkRecord): CauseDraft {
   const d = draft();
   const { warmC, hotC, source } = heatLimits(r.grassSeason);
   if (r.grassSeason === null) d.unknown.push("the lawn's grass (cool-season limits are used)");
@@ -355,16 +356,16 @@ function heat(r: MarkRecord): Draft {
   }
   if (r.ironKgPerHa === 0 && r.solutionPercentWV !== null && r.solutionPercentWV < MILD_SOLUTION_PERCENT)
     d.against.push(
-      strong(`no iron and only ${round(r.solutionPercentWV)} % w/v was there for heat to burn with`, PRACTICE),
+      strong(`no iron and only ${round(r.solutionPercentWV)} % w/v was there for heat to burn with`, COMMON_PRACTICE),
     );
   if (r.maxTempNext24hC === null) d.unknown.push('the highest temperature of the next day');
   if (r.kind === 'burn') d.forIt.push(some('the mark is scorched', MECHANISM));
   if (r.kind === 'blackening' && (r.ironKgPerHa ?? 0) > 0) d.forIt.push(some('heat makes iron darken more', HULL));
-  if (r.kind === 'chlorosis') d.against.push(some('the mark is yellow, not scorched', PRACTICE));
+  if (r.kind === 'chlorosis') d.against.push(some('the mark is yellow, not scorched', COMMON_PRACTICE));
   return d;
 }
 
-function surfactantWithAmmonium(r: MarkRecord): Draft {
+function surfactantWithAmmonium(r: MarkRecord): CauseDraft {
   const d = draft();
   if (r.surfactant === null) d.unknown.push('whether a surfactant was in the tank');
   if (r.ammoniumSalt === null) d.unknown.push('whether an ammonium salt was in the tank');
@@ -377,16 +378,17 @@ function surfactantWithAmmonium(r: MarkRecord): Draft {
       text: 'The same without the surfactant',
       change: { surfactantFactor: 0 },
     });
-    if (r.kind === 'burn') d.forIt.push(some('the mark is scorched, as salt drawn into the leaf does', PRACTICE));
+    if (r.kind === 'burn')
+      d.forIt.push(some('the mark is scorched, as salt drawn into the leaf does', COMMON_PRACTICE));
     if (r.solutionPercentWV !== null && r.solutionPercentWV < MILD_SOLUTION_PERCENT)
-      d.against.push(some(`the solution was weak, ${round(r.solutionPercentWV)} % w/v`, PRACTICE));
+      d.against.push(some(`the solution was weak, ${round(r.solutionPercentWV)} % w/v`, COMMON_PRACTICE));
     weighLateBurn(r, d);
     weighRinse(r, d);
   }
   return d;
 }
 
-function overlapOrWind(r: MarkRecord): Draft {
+function overlapOrWind(r: MarkRecord): CauseDraft {
   const d = draft();
   if (known(r.overlapShare, 'overlap of passes', d)) {
     if (r.overlapShare > MUCH_OVERLAP)
@@ -416,9 +418,9 @@ function overlapOrWind(r: MarkRecord): Draft {
   return d;
 }
 
-function driedResidue(r: MarkRecord): Draft {
+function driedResidue(r: MarkRecord): CauseDraft {
   const d = draft();
-  d.forIt.push(some('the mark is pale and grey but not brown, as a film on the leaf shows', PRACTICE));
+  d.forIt.push(some('the mark is pale and grey but not brown, as a film on the leaf shows', COMMON_PRACTICE));
   if (r.ironWithPhosphate === true)
     d.forIt.push(
       strong(
@@ -428,16 +430,16 @@ function driedResidue(r: MarkRecord): Draft {
     );
   else if (r.ironWithPhosphate === null) d.unknown.push('whether iron sulfate met a phosphate in the tank');
   if (r.tankPh !== null && r.tankPh > 7 && (r.ironKgPerHa ?? 0) > 0)
-    d.forIt.push(strong(`tank pH ${round(r.tankPh)}: iron falls out of solution above 7`, PRACTICE));
+    d.forIt.push(strong(`tank pH ${round(r.tankPh)}: iron falls out of solution above 7`, COMMON_PRACTICE));
   else if (r.tankPh === null) d.unknown.push('tank pH');
   if (r.solutionPercentWV !== null && r.solutionPercentWV < 1 && r.ironWithPhosphate !== true)
-    d.against.push(some(`the solution was weak, ${round(r.solutionPercentWV)} % w/v`, PRACTICE));
+    d.against.push(some(`the solution was weak, ${round(r.solutionPercentWV)} % w/v`, COMMON_PRACTICE));
   weighRinse(r, d);
   weighFilmAge(r, d);
   return d;
 }
 
-function hardWaterFilm(r: MarkRecord): Draft {
+function hardWaterFilm(r: MarkRecord): CauseDraft {
   const d = draft();
   if (r.hardnessMgPerLCaCO3 === null && r.gypsumMmolPerL === null) {
     d.notWeighed = "the water's hardness is not on record";
@@ -452,14 +454,15 @@ function hardWaterFilm(r: MarkRecord): Draft {
     );
   if (r.hardnessMgPerLCaCO3 !== null) {
     const text = `water with a hardness of ${quantity('alkalinity', r.hardnessMgPerLCaCO3)}`;
-    if (r.hardnessMgPerLCaCO3 >= VERY_HARD_MG_PER_L)
+    const hard = hardnessClass(r.hardnessMgPerLCaCO3);
+    if (hard === 'very hard')
       d.forIt.push(
         some(
           `${text}, very hard: it dries white`,
           'US Geological Survey classes, limits from memory; that it shows on leaves is common practice',
         ),
       );
-    else if (r.hardnessMgPerLCaCO3 <= SOFT_MG_PER_L)
+    else if (hard === 'soft')
       d.against.push(strong(`${text}, soft`, 'US Geological Survey classes, limits from memory'));
     else d.against.push(some(`${text}, not very hard`, 'US Geological Survey classes, limits from memory'));
   }

@@ -29,6 +29,13 @@ const Environment = z.object({
       error: (issue) => `SWATHBOOK_WORK: expected here or apart (by workers), got '${String(issue.input)}'`,
     })
     .default('here'),
+  /** How many threads one process reads photos on; unset: one a processor. */
+  SWATHBOOK_THREADS: z.coerce
+    .number('SWATHBOOK_THREADS: expected to be unset or a whole number from 1 to 1024')
+    .int('SWATHBOOK_THREADS: expected to be unset or a whole number from 1 to 1024')
+    .min(1, 'SWATHBOOK_THREADS: expected to be unset or a whole number from 1 to 1024')
+    .max(1024, 'SWATHBOOK_THREADS: expected to be unset or a whole number from 1 to 1024')
+    .optional(),
   /** Unset: photos are files in the data folder. */
   SWATHBOOK_PHOTOS: z
     .string()
@@ -87,7 +94,11 @@ const Environment = z.object({
 
 export type Environment = z.infer<typeof Environment>;
 
-/** Reads and checks the environment. @throws Error with one sentence for the first variable that is off */
+/**
+ * Reads and checks the environment.
+ * Exported so that each variable is asked with a source of its own.
+ * @throws Error with one sentence for the first variable that is off
+ */
 export function readEnvironment(source: Record<string, string | undefined> = process.env): Environment {
   const parsed = Environment.safeParse(source);
   if (!parsed.success) throw new Error(parsed.error.issues[0]?.message ?? 'The environment could not be read.');

@@ -119,7 +119,7 @@ export function amountField<const T extends readonly string[]>(label: string, un
  * What an amount may be, in its canonical unit, and how it is turned: so the limit is one quantity, whichever unit was
  * picked.
  */
-export interface Measure<U extends string> {
+export interface AmountBounds<U extends string> {
   units: readonly U[];
   toCanonical: (amount: { value: number; unit: U }) => number;
   fromCanonical: (canonical: number, unit: U) => { value: number };
@@ -132,7 +132,7 @@ export interface Measure<U extends string> {
  * `{ value, unit }` as typed, within limits that follow the unit; null when the value is left empty. The sentence names
  * the limits in the unit that was typed.
  */
-export function optionalMeasureField<U extends string>(label: string, measure: Measure<U>) {
+export function optionalMeasureField<U extends string>(label: string, measure: AmountBounds<U>) {
   return optionalAmountField(label, measure.units).transform((amount, context) => {
     if (amount === null) return null;
     const typed = { value: amount.value, unit: amount.unit as U };

@@ -5,33 +5,48 @@ import { fromLPerHa, LIQUID_AREA_RATE_UNITS, toLPerHa, type LiquidAreaRateUnit }
 import { fromMPerS, SPEED_UNITS, toMPerS, type SpeedUnit } from '@/lib/units/speed';
 import { fromC, TEMPERATURE_UNITS, toC, type TemperatureUnit } from '@/lib/units/temperature';
 import { fromL, toL, VOLUME_UNITS, type VolumeUnit } from '@/lib/units/volume';
-import { optionalMeasureField, type Measure } from './fields';
+import { optionalMeasureField, type AmountBounds } from './fields';
 
 /** Amounts that forms share, each with one limit whichever unit is picked. */
-const mowing: Measure<LengthUnit> = {
+const mowing: AmountBounds<LengthUnit> = {
   units: LENGTH_UNITS,
   toCanonical: toM,
   fromCanonical: fromM,
   ...SENSIBLE.mowingHeightM,
 };
-const side: Measure<LengthUnit> = { units: LENGTH_UNITS, toCanonical: toM, fromCanonical: fromM, ...SENSIBLE.sideM };
-const area: Measure<AreaUnit> = { units: AREA_UNITS, toCanonical: toM2, fromCanonical: fromM2, ...SENSIBLE.areaM2 };
-const tank: Measure<VolumeUnit> = { units: VOLUME_UNITS, toCanonical: toL, fromCanonical: fromL, ...SENSIBLE.tankL };
-const sprayed: Measure<VolumeUnit> = { ...tank, min: 0.001 };
-const leftover: Measure<VolumeUnit> = { ...tank, min: 0 };
-const air: Measure<TemperatureUnit> = {
+const side: AmountBounds<LengthUnit> = {
+  units: LENGTH_UNITS,
+  toCanonical: toM,
+  fromCanonical: fromM,
+  ...SENSIBLE.sideM,
+};
+const area: AmountBounds<AreaUnit> = {
+  units: AREA_UNITS,
+  toCanonical: toM2,
+  fromCanonical: fromM2,
+  ...SENSIBLE.areaM2,
+};
+const tank: AmountBounds<VolumeUnit> = {
+  units: VOLUME_UNITS,
+  toCanonical: toL,
+  fromCanonical: fromL,
+  ...SENSIBLE.tankL,
+};
+const sprayed: AmountBounds<VolumeUnit> = { ...tank, min: 0.001 };
+const leftover: AmountBounds<VolumeUnit> = { ...tank, min: 0 };
+const air: AmountBounds<TemperatureUnit> = {
   units: TEMPERATURE_UNITS,
   toCanonical: toC,
   fromCanonical: fromC,
   ...SENSIBLE.airTempC,
 };
-const wind: Measure<SpeedUnit> = {
+const wind: AmountBounds<SpeedUnit> = {
   units: SPEED_UNITS,
   toCanonical: toMPerS,
   fromCanonical: fromMPerS,
   ...SENSIBLE.windMPerS,
 };
-const carrier: Measure<LiquidAreaRateUnit> = {
+const carrier: AmountBounds<LiquidAreaRateUnit> = {
   units: LIQUID_AREA_RATE_UNITS,
   toCanonical: toLPerHa,
   fromCanonical: fromLPerHa,

@@ -59,14 +59,6 @@ export interface PhotoCircumstances {
 /** With the sun lower than this it is dusk: a daylight photo was not taken then. */
 const UNDER_HORIZON_DEG = -2;
 
-export const UNKNOWN_CIRCUMSTANCES: PhotoCircumstances = {
-  sunElevationDeg: null,
-  sunAzimuthDeg: null,
-  camera: null,
-  hoursSinceWater: null,
-  mownSinceBaseline: null,
-};
-
 /** Cautions from what the record knows of a photo and of its baseline. */
 export function circumstanceCautions(now: PhotoCircumstances, baseline: PhotoCircumstances | null): Caution[] {
   const cautions: Caution[] = [];
@@ -161,6 +153,7 @@ export function viewCaution(
 /**
  * Correlated colour temperature in kelvin of the light on a neutral card, 2500 to about 10,000 K; linear sRGB of the
  * card in the camera's own balance, so it tells what the camera left uncorrected.
+ * Exported for its published figure: D65 is 6504 K.
  * @see McCamy 1992, Color Res Appl 17:142-144 (cubic in n)
  */
 export function cardTemperatureK([r, g, b]: readonly [number, number, number]): number {
@@ -216,6 +209,7 @@ export interface Stripes {
 /**
  * Looks for mowing stripes: ln G, smoothed and level, averaged along each of 36 directions; the direction whose
  * averages vary most is taken, and how much of all variation they explain says whether stripes are there at all.
+ * Exported so that direction and share are held to drawn stripes.
  */
 export function findStripes(plot: GroundRaster): Stripes {
   const { width, height, linear, seen } = plot;

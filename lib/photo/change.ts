@@ -64,7 +64,10 @@ export interface ChangeAgainstCheck {
   readonly blocks: number;
 }
 
-/** DGCI of a linear colour, null for a grey. */
+/**
+ * DGCI of a linear colour, null for a grey.
+ * Exported so that truths of tests are written in light.
+ */
 export function dgciOfLinear([r, g, b]: Vector3): number | null {
   return darkGreenColourIndex(rgbToHsb(code(r), code(g), code(b)))?.dgci ?? null;
 }

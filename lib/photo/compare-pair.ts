@@ -16,7 +16,7 @@ import { fromChart, fromCheckRatio, fromGreyCard, NO_CORRECTION, type Correction
 import { LEVEL_LIGHT, lightSlope, type LightSlope } from './light/even-light';
 import { applyHomography, composeHomographies, type Homography } from './ground/homography';
 import { fitHomography } from './ground/homography-fit';
-import { findMarks, shadowsOf, type Mark, type MarkSearch, type PairShadow } from './marks/marks';
+import { findMarks, shadowsOf, type FoundMark, type MarkSearch, type PairShadow } from './marks/marks';
 import { centreOf, outlineInPhoto, outlineOf, simplified } from './marks/outline';
 import { medianInPlace } from './measure/median';
 import type { Pixels, Point, Polygon } from './raster/pixels';
@@ -56,13 +56,13 @@ export interface PairInput {
 }
 
 /** A mark as it lies in the later photo. */
-export interface PhotoMark extends Mark {
+export interface PhotoMark extends FoundMark {
   readonly polygon: Polygon;
   readonly centroid: Point;
   readonly areaM2: number | null;
 }
 
-export interface PlotChange {
+export interface PlotComparison {
   readonly id: string;
   /** Null for the check itself and where `refused` says why. */
   readonly change: ChangeAgainstCheck | null;
@@ -79,7 +79,7 @@ export interface PairResult {
     readonly refusals: readonly string[];
   };
   readonly lightSlope: LightSlope;
-  readonly changes: readonly PlotChange[];
+  readonly changes: readonly PlotComparison[];
   readonly marks: readonly PhotoMark[];
   readonly search: MarkSearch;
   /** One a plot: what in its outline is not turf, in the earlier photo. */
@@ -101,7 +101,7 @@ export function comparePair(input: PairInput): PairResult {
   const nothing = { change: null, changeWithoutMarks: null, comparedShare: 0 };
   return {
     ...seen,
-    changes: input.plots.map(({ id }, k): PlotChange => {
+    changes: input.plots.map(({ id }, k): PlotComparison => {
       if (leaving[k] !== null)
         return { id, ...nothing, refused: k === check ? null : `This plot ${leaving[k]!}: it is not compared.` };
       if (check >= 0 && leaving[check] !== null)
@@ -534,7 +534,7 @@ function changesOf(
   ways: readonly { before: Correction; after: Correction }[],
   notTurf: readonly Uint8Array[],
   sd: number,
-): PlotChange[] {
+): PlotComparison[] {
   const check = input.plots.findIndex((plot) => plot.check);
   const side = (k: number): number => Math.sqrt(laid[k]!.before.seen.length);
   const light = laid.map((_, k) =>
@@ -550,7 +550,7 @@ function changesOf(
   const marked = laid.map((l, k) =>
     leftOut(l.frame, search, input.plots[k]!.id, k, Math.max(1, Math.round(0.012 * side(k)))),
   );
-  return input.plots.map((plot, k): PlotChange => {
+  return input.plots.map((plot, k): PlotComparison => {
     const nothing = { id: plot.id, change: null, changeWithoutMarks: null, comparedShare: light[k]!.share };
     if (check < 0) return { ...nothing, refused: 'No plot is named as the check: no change against it.' };
     if (k === check) return { ...nothing, refused: null };

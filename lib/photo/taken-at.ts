@@ -90,7 +90,11 @@ function instantInZone(
   return { instant, offsetMinutes: zoneOffsetMinutes(instant, timeZone), doubt: 'skipped-hour' };
 }
 
-/** Minutes east of UTC of a zone's clocks at an instant. @throws RangeError for a time zone that isn't known */
+/**
+ * Minutes east of UTC of a zone's clocks at an instant.
+ * Exported for the zones of the world, which it is held to.
+ * @throws RangeError for a time zone that isn't known
+ */
 export function zoneOffsetMinutes(instant: Date, timeZone: string): number {
   const parts = new Intl.DateTimeFormat('en-US', {
     timeZone,

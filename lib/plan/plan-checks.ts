@@ -1,5 +1,6 @@
+import { COMMON_PRACTICE } from '@/lib/units/common-practice';
 import { type BurnConditions, burnChecks } from '@/lib/spray/burn-checks';
-import { type Check, COMMON_PRACTICE, gravestFirst, LABEL } from '@/lib/spray/check';
+import { type Check, gravestFirst, LABEL } from '@/lib/spray/check';
 import type { Application, Role } from '@/lib/spray/application';
 import { labelChecks, type LabelLimits } from '@/lib/spray/limits';
 import type { MixItem } from '@/lib/spray/mix-item';

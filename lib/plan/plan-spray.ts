@@ -15,7 +15,7 @@ import { type PastSpray, planChecks, type SharedPair } from './plan-checks';
 import { acidOf, isRefused, type PlanProduct } from './plan-product';
 import { type Season, seasonOf } from './season';
 import { acidForMix, type MixAcidDose, tankChemistry, type TankChemistry } from './tank-chemistry';
-import type { FieldFault, PlanWish } from './typed-plan';
+import type { FieldFault, CanonicalPlan } from './typed-plan';
 import { type Walk, walkOver, type WalkedPlot, type WalkingSprayer } from './walk';
 
 export interface PlanPlot extends WalkedPlot {
@@ -112,7 +112,7 @@ const FIELD_OF_REFUSAL: Readonly<Record<string, string>> = {
  * @returns the plan; or null with a sentence for each field that has to change
  */
 export function planSpray(
-  wish: PlanWish,
+  wish: CanonicalPlan,
   facts: PlanFacts,
 ): { readonly plan: SprayPlan | null; readonly faults: readonly FieldFault[] } {
   const faults: FieldFault[] = [];
@@ -220,7 +220,7 @@ const mixItem = (product: PlanProduct, dose: AreaDose): MixItem => ({ ...product
 type Fault = (field: string, sentence: string, kind?: FieldFault['kind']) => void;
 const NO_DOSE: AreaDose = { massKgPerHa: 0, volumeLPerHa: null };
 
-function productsOf(wish: PlanWish, facts: PlanFacts, fault: Fault): PlanProduct[] {
+function productsOf(wish: CanonicalPlan, facts: PlanFacts, fault: Fault): PlanProduct[] {
   const seen = new Set<string>();
   return wish.items.flatMap((item) => {
     const product = facts.products.find((one) => one.id === item.productId);
@@ -240,7 +240,7 @@ function productsOf(wish: PlanWish, facts: PlanFacts, fault: Fault): PlanProduct
 
 /** Doses that don't wait for a pH; a place is left empty for the one that does. */
 function standingDoses(
-  wish: PlanWish,
+  wish: CanonicalPlan,
   products: readonly PlanProduct[],
   refuse: (answer: Refusal, field?: string) => void,
 ): (AreaDose | undefined)[] {
@@ -256,7 +256,7 @@ function standingDoses(
 }
 
 function acidDose(
-  wish: PlanWish,
+  wish: CanonicalPlan,
   products: readonly PlanProduct[],
   doses: readonly (AreaDose | undefined)[],
   fault: Fault,
@@ -329,7 +329,7 @@ function acidToShow(used: readonly PlanProduct[], shelf: readonly PlanProduct[])
 
 function plannedItem(
   product: PlanProduct,
-  wish: PlanWish,
+  wish: CanonicalPlan,
   place: number,
   dose: AreaDose,
   sheet: MixSheet,

@@ -71,7 +71,7 @@ export interface WishedItem {
 }
 
 /** A typed plan in canonical units. */
-export interface PlanWish {
+export interface CanonicalPlan {
   readonly startedLocal: string;
   readonly plotIds: readonly string[];
   readonly sprayerId: string | null;
@@ -147,7 +147,7 @@ const mapped = <A, B>(value: A | null, turn: (value: A) => B): B | null => (valu
  * @returns `wish` null as soon as anything is off
  */
 export function readTypedPlan(typed: TypedPlan): {
-  readonly wish: PlanWish | null;
+  readonly wish: CanonicalPlan | null;
   readonly faults: readonly FieldFault[];
 } {
   const read = new Reader();

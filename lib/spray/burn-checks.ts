@@ -1,8 +1,9 @@
+import { COMMON_PRACTICE } from '@/lib/units/common-practice';
 import { expectPositive } from '@/lib/expect';
 import { quantity } from '@/lib/units/quantity';
 import { toKgPerHa, toLPerHa } from '@/lib/units/rate';
 import { toC } from '@/lib/units/temperature';
-import { type Check, type CheckLevel, COMMON_PRACTICE } from './check';
+import { type Check, type CheckLevel } from './check';
 import { isUsed, type MixItem, nutrientsOfMix } from './mix-item';
 import type { SaltLoad } from './solution';
 

@@ -1,5 +1,5 @@
 import { expectPositive } from '@/lib/expect';
-import { ACRE_M2, FOOT_M } from '@/lib/units/exact';
+import { ACRE_M2 } from '@/lib/units/exact';
 
 /**
  * Carrier volume from a catch test over measured ground: collected or used volume over area.
@@ -25,16 +25,6 @@ export function carrierFromFlow(flowLPerMin: number, speedMPerS: number, widthM:
     (expectPositive('flow', flowLPerMin, 'L/min') /
       (60 * expectPositive('speed', speedMPerS, 'm/s') * expectPositive('width', widthM, 'm'))) *
     10_000
-  );
-}
-
-/** Flow that gives a carrier volume, L/min. @throws RangeError for 0 or less */
-export function flowForCarrier(carrierLPerHa: number, speedMPerS: number, widthM: number): number {
-  return (
-    (expectPositive('carrier volume', carrierLPerHa, 'L/ha') / 10_000) *
-    60 *
-    expectPositive('speed', speedMPerS, 'm/s') *
-    expectPositive('width', widthM, 'm')
   );
 }
 
@@ -86,9 +76,4 @@ export function catchSpread(catchesL: readonly number[]): {
 /** Walking speed from a timed course, m/s. 100 ft in 22.7 s is 3 mph. @throws RangeError for 0 or less */
 export function walkingSpeedMPerS(distanceM: number, seconds: number): number {
   return expectPositive('distance', distanceM, 'm') / expectPositive('time', seconds, 's');
-}
-
-/** Ground that one US gallon covers at a carrier volume in gallons per acre, ft² (40 gal/acre: 1089 ft²). */
-export function squareFeetPerUsGallon(gallonsPerAcre: number): number {
-  return ACRE_M2 / (FOOT_M * FOOT_M) / expectPositive('gallons per acre', gallonsPerAcre, 'gal/acre');
 }

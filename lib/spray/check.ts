@@ -1,7 +1,6 @@
 /** How much a check weighs: `over-label` asks for a typed reason, `never` is a danger to people. */
 export type CheckLevel = 'clear' | 'note' | 'caution' | 'over-label' | 'never';
 
-export const COMMON_PRACTICE = 'common practice, no source';
 export const LABEL = "the product's label, as entered";
 
 export type CheckCode =

@@ -1,5 +1,4 @@
 import { expectNotNegative, expectPositive, refused, type Refusal } from '@/lib/expect';
-import { type GuaranteedAnalysis, type NutrientBasis, shareOnBasis } from './nutrients';
 import type { ProductAmount } from './product-rate';
 
 /** A pack as it is bought: its price in the reader's money, and its size by weight or by volume. */
@@ -32,14 +31,4 @@ function noDensity(pack: string, amount: string): Refusal {
     'densityKgPerL',
     `Density: expected one, since the pack is priced by ${pack} and the amount is by ${amount}.`,
   );
-}
-
-/** Price of a kilogram of a nutrient, or null when the product holds none. @throws RangeError for a price below 0 */
-export function costPerKgOfNutrient(
-  pricePerKg: number,
-  analysis: GuaranteedAnalysis,
-  basis: NutrientBasis,
-): number | null {
-  const share = shareOnBasis(analysis, basis);
-  return share === 0 ? null : expectNotNegative('price per kg', pricePerKg, '') / share;
 }

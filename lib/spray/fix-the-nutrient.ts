@@ -30,32 +30,3 @@ export function doseForNutrient(
       product.densityKgPerL === null ? null : massKgPerHa / expectPositive('density', product.densityKgPerL, 'kg/L'),
   };
 }
-
-/**
- * The nutrient rate that a dose gives, kg/ha on the basis named: the other way round.
- * @returns the rate; or a refusal at `densityKgPerL` when the dose is a volume without a weight
- */
-export function nutrientFromDose(
-  product: Measured & { readonly analysis: GuaranteedAnalysis },
-  basis: NutrientBasis,
-  dose: AreaDose,
-): number | Refusal {
-  const share = shareOnBasis(product.analysis, basis);
-  if (share === 0) return 0;
-  if (dose.massKgPerHa === null) {
-    return refused(
-      'densityKgPerL',
-      `Density of ${product.name}: expected one, since its ${basis} is guaranteed by weight and it is measured by volume.`,
-    );
-  }
-  return share * dose.massKgPerHa;
-}
-
-/** Nutrient in a volume of liquid product, kg/L (× 8.345 = lb/gal): 30 % N at 10.86 lb/gal holds 3.258 lb N/gal. */
-export function nutrientKgPerLOfProduct(
-  analysis: GuaranteedAnalysis,
-  basis: NutrientBasis,
-  densityKgPerL: number,
-): number {
-  return shareOnBasis(analysis, basis) * expectPositive('density', densityKgPerL, 'kg/L');
-}

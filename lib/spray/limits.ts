@@ -28,8 +28,6 @@ export interface LabelLimits {
   } | null;
 }
 
-export const NO_LIMITS: LabelLimits = { maxPerApplication: null, minIntervalDays: null, seasonCap: null };
-
 interface Basis {
   readonly unit: 'kg/ha' | 'L/ha';
   readonly kind: 'dryRate' | 'liquidRate';

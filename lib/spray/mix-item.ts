@@ -29,7 +29,7 @@ export function nutrientsOfMix(items: readonly MixItem[]): {
 }
 
 /** Whether any of the product is a substance whose name holds the word. */
-export function holds(item: MixItem, word: string): boolean {
+export function holdsSubstance(item: MixItem, word: string): boolean {
   return (
     item.composition?.some(({ substance, massShare }) => massShare > 0 && substance.toLowerCase().includes(word)) ??
     false

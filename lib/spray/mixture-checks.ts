@@ -1,9 +1,19 @@
+import { COMMON_PRACTICE } from '@/lib/units/common-practice';
 import { expectPositive } from '@/lib/expect';
 import { ATOMIC_WEIGHT } from '@/lib/units/atomic-weight';
 import { CACO3_MG_PER_MEQ } from '@/lib/units/concentration';
 import { significant } from '@/lib/units/display';
-import { type Check, COMMON_PRACTICE } from './check';
-import { type Chelate, CHELATES, chelateOf, holds, ironOf, isUsed, type MixItem, nutrientsOfMix } from './mix-item';
+import { type Check } from './check';
+import {
+  type Chelate,
+  CHELATES,
+  chelateOf,
+  holdsSubstance,
+  ironOf,
+  isUsed,
+  type MixItem,
+  nutrientsOfMix,
+} from './mix-item';
 import { P_IN_P2O5 } from './nutrients';
 import { quantity } from '@/lib/units/quantity';
 
@@ -59,7 +69,7 @@ function mmolPerL(kgPerHa: number, gPerMol: number, carrierLPerHa: number): numb
 
 /** Chlorine bleach by what it is made of or, since its label is rarely typed in, by its name. */
 function isBleach(item: MixItem): boolean {
-  if (holds(item, 'hypochlorite') || holds(item, 'chlorine bleach')) return true;
+  if (holdsSubstance(item, 'hypochlorite') || holdsSubstance(item, 'chlorine bleach')) return true;
   return (
     /bleach|hypochlor|\bchlorine\b|\bpool shock\b|dichlor\b|trichlor\b/i.test(item.name) &&
     !/chlorine[- ]?free|bleach[- ]?free|non-?chlorine|dechlor|oxygen bleach|peroxide/i.test(item.name)
@@ -69,7 +79,7 @@ function isBleach(item: MixItem): boolean {
 /** Hydrogen peroxide and what gives it off, by composition or by name. */
 function isPeroxide(item: MixItem): boolean {
   return (
-    ['peroxide', 'percarbonate', 'peracetic', 'peroxyacetic'].some((word) => holds(item, word)) ||
+    ['peroxide', 'percarbonate', 'peracetic', 'peroxyacetic'].some((word) => holdsSubstance(item, word)) ||
     /peroxid|percarbonate|peracetic|peroxyacetic|oxygen bleach/i.test(item.name)
   );
 }
@@ -82,8 +92,8 @@ function peroxideChecks(used: readonly MixItem[]): readonly Check[] {
       !isPeroxide(item) &&
       ((item.analysis.ammoniacalNPercent ?? 0) > 0 ||
         (item.analysis.ureaNPercent ?? 0) > 0 ||
-        holds(item, 'urea') ||
-        holds(item, 'ammoni')),
+        holdsSubstance(item, 'urea') ||
+        holdsSubstance(item, 'ammoni')),
   );
   const irons = used.filter((item) => ironOf(item) !== 'none');
   const checks: Check[] = [];
@@ -115,10 +125,12 @@ function peroxideChecks(used: readonly MixItem[]): readonly Check[] {
 function chlorineChecks(used: readonly MixItem[]): readonly Check[] {
   const bleach = used.filter(isBleach);
   if (bleach.length === 0) return [];
-  const acids = used.filter((item) => item.mixingKind === 'acid' || holds(item, ' acid'));
+  const acids = used.filter((item) => item.mixingKind === 'acid' || holdsSubstance(item, ' acid'));
   const ammonium = used.filter(
     (item) =>
-      (item.analysis.ammoniacalNPercent ?? 0) > 0 || (item.analysis.ureaNPercent ?? 0) > 0 || holds(item, 'ammoni'),
+      (item.analysis.ammoniacalNPercent ?? 0) > 0 ||
+      (item.analysis.ureaNPercent ?? 0) > 0 ||
+      holdsSubstance(item, 'ammoni'),
   );
   const checks: Check[] = [];
   if (acids.length > 0) {
@@ -147,7 +159,7 @@ function chlorineChecks(used: readonly MixItem[]): readonly Check[] {
 }
 
 function ironWithPhosphate(used: readonly MixItem[], { carrierLPerHa }: MixtureConditions): readonly Check[] {
-  const phosphates = used.filter((item) => (item.analysis.p2o5Percent ?? 0) > 0 || holds(item, 'phosph'));
+  const phosphates = used.filter((item) => (item.analysis.p2o5Percent ?? 0) > 0 || holdsSubstance(item, 'phosph'));
   const irons = used.filter((item) => ironOf(item) !== 'none');
   if (phosphates.length === 0 || irons.length === 0) return [];
   const salts = irons.filter((item) => ironOf(item) === 'salt');

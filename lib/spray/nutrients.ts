@@ -86,7 +86,7 @@ function round(percent: number): number {
  * @throws RangeError when the analysis can't be (see `analysisFault`)
  * @example elementShares({ totalNPercent: 21, sPercent: 24 }).N // 0.21
  */
-export function elementShares(analysis: GuaranteedAnalysis): PerElement {
+function elementShares(analysis: GuaranteedAnalysis): PerElement {
   const fault = analysisFault(analysis);
   if (fault) throw new RangeError(fault.sentence);
   return {

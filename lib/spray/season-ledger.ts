@@ -1,4 +1,3 @@
-import { DAY_MS } from '@/lib/units/time';
 import { type Element, ELEMENTS, NO_NUTRIENTS, type PerElement, sumNutrients } from './nutrients';
 
 /** Nutrients that one spray put on some plots. Time is milliseconds since 1970, UTC. */
@@ -50,19 +49,6 @@ export function seasonLedger(
     });
     return { plotId, lines, totalKgPerHa, complete: here.every((entry) => entry.complete) };
   });
-}
-
-/** Days since an element last went onto a plot, or null when it never did before `atMs`. */
-export function daysSinceElement(
-  plotId: string,
-  element: Element,
-  entries: readonly LedgerEntry[],
-  atMs: number,
-): number | null {
-  const times = entries
-    .filter((entry) => entry.startMs < atMs && entry.plotIds.includes(plotId) && entry.nutrientsKgPerHa[element] > 0)
-    .map((entry) => entry.startMs);
-  return times.length === 0 ? null : (atMs - Math.max(...times)) / DAY_MS;
 }
 
 /** The elements with anything in them, in the usual order. */

@@ -34,7 +34,10 @@ export interface ServiceOptions {
 
 const date = (utcMs: number): string => new Date(utcMs).toISOString().slice(0, 10);
 
-/** The address for a request: coordinates to two decimals (about 1 km), so the service never learns the garden. */
+/**
+ * The address for a request: coordinates to two decimals (about 1 km), so the service never learns the garden.
+ * Exported so that what leaves this house can be read without sending it.
+ */
 export function serviceAddress(template: string, fieldNames: readonly string[], request: HoursRequest): string | null {
   const filled = template
     .replaceAll('{latitude}', request.latitudeDeg.toFixed(2))

@@ -24,7 +24,7 @@ export interface AnovaRow {
 
 /** The table, top to bottom; the last line is the (last) error. */
 export interface AnovaTable {
-  readonly kind: 'sequential' | 'each after the others' | 'equal-weight hypotheses' | 'split-plot strata';
+  readonly kind: 'sequential' | 'each after the others' | 'split-plot strata';
   readonly rows: readonly AnovaRow[];
 }
 
@@ -68,7 +68,7 @@ function errorRow(source: string, df: number, ss: number): AnovaRow {
 
 /**
  * Each term after those before it (type I): put blocks first, and with missing plots the treatments still get their
- * due.
+ * due. No report prints it: NIST, R and textbooks print their tables so, and by it the linear model meets them.
  */
 export function sequentialAnova(fit: LinearFit): AnovaTable {
   const ms = errorMeanSquare(fit);
@@ -116,51 +116,6 @@ export function effectContrasts(fit: LinearFit, term: Term): number[][] {
       marginalMeanWeights(fit, cell).forEach((weight, j) => (total[j] = total[j]! + sign * weight));
     return total;
   });
-}
-
-/** Solves the symmetric positive definite system by Cholesky; null when it is singular. */
-function quadraticForm(matrix: readonly (readonly number[])[], vector: readonly number[]): number | null {
-  const m = vector.length;
-  const lower: number[][] = [];
-  const z: number[] = [];
-  for (let i = 0; i < m; i++) {
-    const row: number[] = [];
-    for (let j = 0; j < i; j++) {
-      let rest = matrix[i]![j]!;
-      for (let k = 0; k < j; k++) rest -= row[k]! * lower[j]![k]!;
-      row.push(rest / lower[j]![j]!);
-    }
-    let pivot = matrix[i]![i]!;
-    for (const value of row) pivot -= value * value;
-    if (pivot <= 1e-12 * matrix[i]![i]!) return null;
-    row.push(Math.sqrt(pivot));
-    lower.push(row);
-    let rest = vector[i]!;
-    for (let k = 0; k < i; k++) rest -= row[k]! * z[k]!;
-    z.push(rest / row[i]!);
-  }
-  return z.reduce((sum, value) => sum + value * value, 0);
-}
-
-/**
- * Tests that the equal-weight (least-squares) means do not differ, term by term (type III). With an empty cell a
- * term that cannot be estimated gets df 0 and no F. Factors only.
- */
-export function equalWeightAnova(fit: LinearFit): AnovaTable {
-  const errorMs = errorMeanSquare(fit);
-  const rows = fit.terms.map((term) => {
-    const contrasts = effectContrasts(fit, term);
-    const estimates = contrasts.map((weights) => fit.estimate(weights));
-    if (estimates.length === 0 || estimates.some((estimate) => estimate === null))
-      return testRow(termName(term), 0, 0, 'error', fit.residualDf, errorMs);
-    const covariance = contrasts.map((a) => contrasts.map((b) => fit.unscaledCovariance(a, b)));
-    const ss = quadraticForm(
-      covariance,
-      estimates.map((estimate) => estimate!.value),
-    );
-    return testRow(termName(term), ss === null ? 0 : contrasts.length, ss ?? 0, 'error', fit.residualDf, errorMs);
-  });
-  return { kind: 'equal-weight hypotheses', rows: [...rows, errorRow('error', fit.residualDf, fit.residualSs)] };
 }
 
 /** A split-plot table, or the reason there is none. */

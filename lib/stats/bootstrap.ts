@@ -59,6 +59,7 @@ export function blockBootstrapDifference(
 /**
  * Block bootstrap of any sum of coefficient times mean. For a plot's change against the check's change: two groups,
  * each with the after photo's blocks (+1, -1) and the before photo's blocks (-1, +1) in the same order.
+ * Exported for contrasts whose variance is known by hand.
  * @throws RangeError when a group is empty, its terms differ in their number of blocks, a term has fewer than two
  *   blocks or no observations
  */

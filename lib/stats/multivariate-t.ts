@@ -11,6 +11,7 @@ const Z_WEIGHT = Z.nodes.map((z, i) => normalDensity(z) * Z.weights[i]!);
  * The λ with correlation[i][j] = λ_i λ_j for all i ≠ j, each below 1 in size, or null where there is no such λ.
  * Comparisons of independent means with one control always have it (Dunnett 1955); means adjusted for blocks
  * with missing plots as a rule do not.
+ * Exported so that tests know which of two ways to integrate they take.
  */
 export function productStructure(correlation: readonly (readonly number[])[]): number[] | null {
   const m = correlation.length;

@@ -16,12 +16,6 @@ export function tTwoSidedP(t: number, df: number): number {
   return jStat.ibeta(df / (df + size * size), df / 2, 0.5);
 }
 
-/** Probability, 0 to 1, that a t value with `df` degrees of freedom is at most t. */
-export function tCdf(t: number, df: number): number {
-  const tail = tTwoSidedP(t, df) / 2;
-  return t > 0 ? 1 - tail : tail;
-}
-
 /** The t below which a share `probability` (above 0, below 1) of the distribution with `df` degrees of freedom lies. */
 export function tQuantile(probability: number, df: number): number {
   expectInRange('probability', probability, Number.MIN_VALUE, 1 - Number.EPSILON / 2, '');

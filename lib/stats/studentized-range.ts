@@ -44,7 +44,7 @@ export function studentizedRangeUpperP(q: number, groups: number, df: number): n
  * Probability, 0 to 1, that the studentized range is at most q.
  * @example studentizedRangeCdf(4.1987, 4, 12) // 0.95
  */
-export function studentizedRangeCdf(q: number, groups: number, df: number): number {
+function studentizedRangeCdf(q: number, groups: number, df: number): number {
   return 1 - studentizedRangeUpperP(q, groups, df);
 }
 

@@ -12,7 +12,7 @@ import { blockingOf, precisionOf, type Precision } from '@/lib/trial/precision';
 import { analyseTwoFactors, type CellMean, type SimpleEffects } from '@/lib/trial/two-factors';
 import { doesNotScatter, residualPoints, type ResidualPoint } from '@/lib/trial/residual-points';
 import { sortValues, type Usable } from '@/lib/trial/usable';
-import { judge, verdictSentences, type FactorResult } from '@/lib/trial/verdict';
+import { judgeFactor, verdictSentences, type FactorResult } from '@/lib/trial/verdict';
 import { listed } from '@/lib/trial/wording';
 
 /**
@@ -206,7 +206,7 @@ export function analyseValues(values: readonly PlotValue[], plan: AnalysisPlan):
     return none(...rankSays, 'With the plots that are left, treatments cannot be told from blocks.');
   const table = mixed?.means ?? means.table;
   const [f, p] = mixed ? [mixed.f, mixed.p] : [row.f!, row.p!];
-  const result = judge('treatment', table, f, p, plan);
+  const result = judgeFactor('treatment', table, f, p, plan);
   const untold = mixed?.notEstimable ?? means.notEstimable;
   const sentences = [...rankSays, ...verdictSentences(result, plan)];
   if (untold.length > 0)

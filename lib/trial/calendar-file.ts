@@ -1,7 +1,7 @@
 import { DAY_MS } from '@/lib/units/time';
 
 /** One all-day entry. `uid` must be stable, so that a second import replaces the first. */
-export interface CalendarDay {
+export interface CalendarEntry {
   readonly uid: string;
   /** Civil date, yyyy-mm-dd. */
   readonly on: string;
@@ -52,7 +52,7 @@ const compact = (ms: number): string => new Date(ms).toISOString().slice(0, 10).
  * @param stampedAt when the file was made, ISO 8601 in UTC (the caller's clock)
  * @see RFC 5545: 3.1 (lines), 3.3.11 (text), 3.6.1 (events), 3.6.6 (alarms)
  */
-export function calendarFile(name: string, days: readonly CalendarDay[], stampedAt: string): string {
+export function calendarFile(name: string, days: readonly CalendarEntry[], stampedAt: string): string {
   const stamp = new Date(stampedAt);
   if (Number.isNaN(stamp.getTime()))
     throw new RangeError(`stampedAt: expected an ISO 8601 instant, got '${stampedAt}'`);

@@ -1,4 +1,4 @@
-import { detectableDifference, powerOfDifference, type Verdict } from '@/lib/stats/power';
+import { detectableDifference, type ComparisonSet } from '@/lib/stats/power';
 import { errorDf, type TrialDesign } from '@/lib/trial/design';
 
 /** What a design can tell of one comparison: the error of a difference and how it will be judged. */
@@ -9,7 +9,7 @@ export interface Sight {
   readonly standardErrorPerSd: number;
   readonly df: number;
   readonly treatments: number;
-  readonly verdict: Verdict;
+  readonly verdict: ComparisonSet;
   /** What had to be assumed, or null. */
   readonly assumed: string | null;
 }
@@ -28,7 +28,7 @@ export function sightOf(design: TrialDesign): Sight[] {
   const b = design.blocks;
   const subs = design.subTreatments ?? [];
   const s = subs.length;
-  const verdictFor = (levels: readonly string[]): Verdict =>
+  const verdictFor = (levels: readonly string[]): ComparisonSet =>
     design.check !== null && levels.includes(design.check) ? 'against the check' : 'all pairs';
   const verdict = verdictFor(design.treatments);
   const whole = (standardErrorPerSd: number, df: number): Sight[] =>
@@ -69,9 +69,4 @@ export function sightOf(design: TrialDesign): Sight[] {
 /** The true difference that such a design calls a difference 8 times in 10, at the 5% level; in the unit of `sd`. */
 export function differenceSeen(sight: Sight, sd: number, power = 0.8): number {
   return detectableDifference({ ...sight, standardError: sight.standardErrorPerSd * sd, power });
-}
-
-/** How often (0 to 1) a true difference is called one. */
-export function powerFor(sight: Sight, sd: number, difference: number): number {
-  return powerOfDifference({ ...sight, standardError: sight.standardErrorPerSd * sd, difference });
 }

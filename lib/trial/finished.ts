@@ -10,7 +10,7 @@ const PUT_AWAY_AFTER_DAYS = 14;
  * done.
  * @param sprayedOn civil dates of its sprays, none yet: its planned first day counts
  */
-export function lastDayOf(
+function lastDayOf(
   trial: { readonly startsOn: string; readonly photoDays: readonly number[] },
   sprayedOn: readonly string[],
 ): string {

@@ -10,7 +10,7 @@ import { dateText, momentText, timeText, type Reader } from '@/lib/units/dates';
  * Days after a spray on which a photo shows its response: green-up by iron within a day or two, by nitrogen within a
  * week. Common practice, no source.
  */
-export const PHOTO_DAYS: readonly number[] = [1, 3, 7, 14];
+export const PHOTO_DUE_DAYS: readonly number[] = [1, 3, 7, 14];
 /** What was missed is named for so long; what comes is listed so far ahead. Our own choice, no source. */
 export const LOOK_BACK_DAYS = 14;
 const LOOK_AHEAD_DAYS = 30;
@@ -172,7 +172,7 @@ function afterSprays({ sprays, photos: all, today }: LawnDueInput) {
     return whatIsDue(
       {
         firstSprayOn: spray.on,
-        photoDays: PHOTO_DAYS,
+        photoDays: PHOTO_DUE_DAYS,
         ratingDays: [],
         plots: spray.plots.map((plot) => plot.id),
         done,

@@ -46,7 +46,7 @@ export interface Mowing extends Common {
   readonly bladeSharpened: boolean;
 }
 
-export interface Water extends Common {
+export interface WaterEvent extends Common {
   readonly kind: 'watering' | 'rain';
   /** Depth of water, mm; null when nobody measured. */
   readonly waterMm: number | null;
@@ -69,7 +69,7 @@ export interface Traffic extends Common {
   readonly name: string;
 }
 
-export interface Sighting extends Common {
+export interface SightingEvent extends Common {
   readonly kind: 'sighting';
   readonly seen: SightingKind;
   /** What it is thought to be, in the person's words. */
@@ -83,10 +83,10 @@ export interface Renovation extends Common {
   readonly done: RenovationKind;
 }
 
-export type LawnEvent = Mowing | Water | ProductEvent | Traffic | Sighting | Renovation;
+export type LawnEvent = Mowing | WaterEvent | ProductEvent | Traffic | SightingEvent | Renovation;
 
 /** Did the event touch one of these plots? */
-export function touches(event: Pick<LawnEvent, 'wholeLawn' | 'plotIds'>, plotIds: readonly string[]): boolean {
+function touches(event: Pick<LawnEvent, 'wholeLawn' | 'plotIds'>, plotIds: readonly string[]): boolean {
   return event.wholeLawn || event.plotIds.some((id) => plotIds.includes(id));
 }
 

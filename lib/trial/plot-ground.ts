@@ -35,7 +35,10 @@ function signedAreaM2(polygon: readonly GroundPoint[]): number {
   return twice / 2;
 }
 
-/** Area of a simple polygon, m2, whichever way it runs. */
+/**
+ * Area of a simple polygon, m2, whichever way it runs.
+ * Exported for shapes whose area is known.
+ */
 export function polygonAreaM2(polygon: readonly GroundPoint[]): number {
   return Math.abs(signedAreaM2(polygon));
 }
@@ -111,7 +114,10 @@ function besideEachOther(a: PlotGround, b: PlotGround): SharedGround {
   return a.groundPlace === 'apart' || b.groundPlace === 'apart' ? 0 : null;
 }
 
-/** Share of plot `a` that plot `b` covers, from what is known of all plots of the lawn. */
+/**
+ * Share of plot `a` that plot `b` covers, from what is known of all plots of the lawn.
+ * Exported for two shapes whose common ground is known.
+ */
 export function sharedGround(a: PlotGround, b: PlotGround, lawn: Lawn): SharedGround {
   if (a.id === b.id) return 1;
   const [aroundA, aroundB] = [around(a, lawn), around(b, lawn)];

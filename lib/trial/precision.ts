@@ -23,7 +23,7 @@ export interface Precision {
  * Relative efficiency of blocks (or of a Latin square's rows or columns) against having had none.
  * @see Gomez & Gomez 1984, 2.2.4 and 2.3.3, with Fisher's correction for degrees of freedom below 20
  */
-export function blockingEfficiency({
+function blockingEfficiency({
   groups,
   groupMs,
   plotsInGroup,

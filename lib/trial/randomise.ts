@@ -14,6 +14,7 @@ export interface PlacedPlot {
 /**
  * A Latin square of size n drawn by Jacobson & Matthews' walk (1996, J. Combin. Designs 4:405), whose limit is uniform
  * over all squares: from the cyclic square through n³ proper squares, then rows, columns and symbols shuffled.
+ * Exported so that all squares of a size are counted.
  * @returns rows of symbol numbers 0..n-1
  */
 export function randomLatinSquare(n: number, random: Random): number[][] {

@@ -8,7 +8,7 @@ import { mixedMeans } from '@/lib/trial/mixed-means';
 import { precisionOf } from '@/lib/trial/precision';
 import { doesNotScatter, residualPoints } from '@/lib/trial/residual-points';
 import type { Usable } from '@/lib/trial/usable';
-import { judge, verdictSentences, type FactorResult } from '@/lib/trial/verdict';
+import { judgeFactor, verdictSentences, type FactorResult } from '@/lib/trial/verdict';
 import { pWord, shown } from '@/lib/trial/wording';
 
 /** Mean of one combination of both factors. */
@@ -100,8 +100,8 @@ export function analyseTwoFactors(
     ? ['strips along', 'strips across']
     : ['main plots', 'subplots'];
   const results = [
-    judge(names[0], main.table, mainTest.f, mainTest.p, plan),
-    judge(names[1], sub.table, subTest.f, subTest.p, plan),
+    judgeFactor(names[0], main.table, mainTest.f, mainTest.p, plan),
+    judgeFactor(names[1], sub.table, subTest.f, subTest.p, plan),
   ];
   const together =
     both === null

@@ -38,7 +38,7 @@ export interface FactorResult {
 }
 
 /** Means, letters and comparisons of one factor from its table of adjusted means. */
-export function judge(
+export function judgeFactor(
   factor: FactorResult['factor'],
   table: MeansTable,
   f: number,

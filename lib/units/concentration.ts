@@ -16,15 +16,11 @@ export type ConcentrationUnit = keyof typeof MG_PER_L_PER;
 /** Mass of something in a volume of solution. */
 export type Concentration = Amount<ConcentrationUnit>;
 const CONCENTRATION: Factors<ConcentrationUnit> = MG_PER_L_PER;
-/** Every concentration unit a person may pick. */
-export const CONCENTRATION_UNITS: readonly ConcentrationUnit[] = unitsOf(CONCENTRATION);
 
-/** The concentration in mg/L. @throws RangeError for a number that isn't finite or a foreign unit. */
-export function toMgPerL(amount: Concentration): number {
-  return toCanonical('concentration', amount, CONCENTRATION);
-}
-
-/** A concentration given in mg/L, in the unit asked for. @throws RangeError as `toMgPerL`. */
+/**
+ * A concentration given in mg/L, in the unit asked for.
+ * @throws RangeError for a number that isn't finite or a foreign unit
+ */
 export function fromMgPerL(concentrationMgPerL: number, unit: ConcentrationUnit): Concentration {
   return fromCanonical('concentration', concentrationMgPerL, unit, CONCENTRATION);
 }
@@ -59,9 +55,4 @@ export const ALKALINITY_UNITS: readonly AlkalinityUnit[] = unitsOf(ALKALINITY);
 /** Alkalinity or hardness in mg/L as CaCO3. @throws RangeError for a number that isn't finite or a foreign unit. */
 export function toMgPerLCaCO3(amount: Alkalinity): number {
   return toCanonical('alkalinity', amount, ALKALINITY);
-}
-
-/** Alkalinity or hardness given in mg/L as CaCO3, in the unit asked for. @throws RangeError as `toMgPerLCaCO3`. */
-export function fromMgPerLCaCO3(alkalinityMgPerLCaCO3: number, unit: AlkalinityUnit): Alkalinity {
-  return fromCanonical('alkalinity', alkalinityMgPerLCaCO3, unit, ALKALINITY);
 }

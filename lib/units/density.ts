@@ -1,4 +1,4 @@
-import { type Amount, type Factors, fromCanonical, toCanonical, unitsOf } from './amount';
+import { type Amount, type Factors, toCanonical, unitsOf } from './amount';
 import { POUND_KG, US_GALLON_L } from './exact';
 
 const KG_PER_L_PER = {
@@ -21,9 +21,4 @@ export const DENSITY_UNITS: readonly DensityUnit[] = unitsOf(FACTORS);
 /** The density in kg/L. @throws RangeError for a number that isn't finite or a unit that isn't one of density. */
 export function toKgPerL(amount: Density): number {
   return toCanonical('density', amount, FACTORS);
-}
-
-/** A density given in kg/L, in the unit asked for. @throws RangeError as `toKgPerL`. */
-export function fromKgPerL(densityKgPerL: number, unit: DensityUnit): Density {
-  return fromCanonical('density', densityKgPerL, unit, FACTORS);
 }

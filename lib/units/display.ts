@@ -2,6 +2,7 @@ import { expectFinite, expectWhole } from '@/lib/expect';
 import type { Amount } from './amount';
 import { type AlkalinityUnit, fromMgPerL } from './concentration';
 import { fromM2, type AreaUnit } from './area';
+import { fromLPerMin, type FlowUnit } from './flow';
 import { fromM, type LengthUnit } from './length';
 import { fromKg, MASS_UNITS, type MassUnit, toKg } from './mass';
 import { fromKPa } from './pressure';
@@ -91,7 +92,11 @@ export function significant(value: number, figures = 3): string {
   return digits.includes('.') ? digits.replace(/\.?0+$/, '') : digits;
 }
 
-/** An amount as text. @throws RangeError as `significant`. */
+/**
+ * An amount as text.
+ * Exported for the digits alone, without a choice of unit.
+ * @throws RangeError as `significant`.
+ */
 export function show(amount: Amount<string>, figures = 3): Shown {
   const number = significant(amount.value, figures);
   return { value: amount.value, unit: amount.unit, text: `${number} ${unitLabel(amount.unit)}` };
@@ -125,6 +130,10 @@ const LENGTH: Record<UnitSystem, readonly [LengthUnit, ...LengthUnit[]]> = {
 const VOLUME: Record<UnitSystem, readonly [VolumeUnit, ...VolumeUnit[]]> = {
   'us-customary': ['us-gal', 'us-fl-oz'],
   metric: ['L', 'mL'],
+};
+const FLOW: Record<UnitSystem, readonly [FlowUnit, ...FlowUnit[]]> = {
+  'us-customary': ['us-gal/min', 'us-fl-oz/min'],
+  metric: ['L/min', 'mL/min'],
 };
 const MASS: Record<UnitSystem, readonly [MassUnit, ...MassUnit[]]> = {
   'us-customary': ['lb', 'oz'],
@@ -197,6 +206,10 @@ export function showTemperature(temperatureC: number, system: UnitSystem): Shown
 export function showTemperatureDifference(differenceC: number, system: UnitSystem): Shown {
   const { value, unit } = fromDifferenceC(differenceC, system === 'metric' ? 'degC' : 'degF');
   return { value, unit, text: `${trimmed(value, 1)} ${unitLabel(unit)}` };
+}
+/** The flow of nozzles for the reader: gal/min or fl oz/min; L/min or mL/min. */
+export function showFlow(flowLPerMin: number, system: UnitSystem): Shown {
+  return show(firstThatFits((unit) => fromLPerMin(flowLPerMin, unit), FLOW[system]));
 }
 /** A speed for the reader: mph; km/h for walking and m/s for wind, as asked. */
 export function showSpeed(speedMPerS: number, system: UnitSystem, metricUnit: SpeedUnit = 'm/s', figures = 2): Shown {

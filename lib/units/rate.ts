@@ -65,9 +65,9 @@ const DRY_AREA: Factors<DryAreaRateUnit> = crossed(MASS_UNITS, kilograms, RATE_A
 const DRY_TANK: Factors<DryTankRateUnit> = crossed(MASS_UNITS, kilograms, TANK_VOLUME_L, 1000);
 
 export const LIQUID_AREA_RATE_UNITS: readonly LiquidAreaRateUnit[] = unitsOf(LIQUID_AREA);
-export const LIQUID_TANK_RATE_UNITS: readonly LiquidTankRateUnit[] = unitsOf(LIQUID_TANK);
+const LIQUID_TANK_RATE_UNITS: readonly LiquidTankRateUnit[] = unitsOf(LIQUID_TANK);
 export const DRY_AREA_RATE_UNITS: readonly DryAreaRateUnit[] = unitsOf(DRY_AREA);
-export const DRY_TANK_RATE_UNITS: readonly DryTankRateUnit[] = unitsOf(DRY_TANK);
+const DRY_TANK_RATE_UNITS: readonly DryTankRateUnit[] = unitsOf(DRY_TANK);
 const LIQUID_RATE_UNITS: readonly LiquidRateUnit[] = [...LIQUID_AREA_RATE_UNITS, ...LIQUID_TANK_RATE_UNITS];
 const DRY_RATE_UNITS: readonly DryRateUnit[] = [...DRY_AREA_RATE_UNITS, ...DRY_TANK_RATE_UNITS];
 export const RATE_UNITS: readonly RateUnit[] = [...LIQUID_RATE_UNITS, ...DRY_RATE_UNITS];

@@ -32,14 +32,6 @@ export function fromC(temperatureC: number, unit: TemperatureUnit): Temperature 
   return foreign(unit);
 }
 
-/** The temperature difference in °C (equal to kelvin). @throws RangeError as `toC`. */
-export function toDifferenceC({ value, unit }: TemperatureDifference): number {
-  expectFinite('temperature difference', value);
-  if (unit === 'degC' || unit === 'K') return value;
-  if (unit === 'degF') return (value * 5) / 9;
-  return foreign(unit);
-}
-
 /** A temperature difference given in °C, in the unit asked for. @throws RangeError as `toC`. */
 export function fromDifferenceC(differenceC: number, unit: TemperatureUnit): TemperatureDifference {
   expectFinite('temperature difference', differenceC);

@@ -1,4 +1,4 @@
-import { expectInRange, expectPositive, refused, type Refusal } from '@/lib/expect';
+import { expectPositive, refused, type Refusal } from '@/lib/expect';
 import { DAVIES_LIMIT_MOL_PER_L } from './activity';
 import { type AcidAmount, acidAmount, type AcidProduct } from './acids';
 import {
@@ -158,25 +158,4 @@ export function doseForWater(
     residualAlkalinityMgPerLCaCO3,
     neutralisedShare: alkalinity === 0 ? 1 : 1 - residualAlkalinityMgPerLCaCO3 / water.alkalinityMgPerLCaCO3,
   };
-}
-
-/**
- * Acid that takes away a stated alkalinity when each molecule gives up a stated number of protons: the arithmetic of
- * published dose tables. The number must be the charge at the pH one ends at (sulfuric 2; phosphoric 1.0 to 1.1 and
- * citric 2.1 to 2.5 near pH 6), not the number of protons in the formula.
- * @param removeMgPerLCaCO3 above 0
- * @param protonsPerMolecule above 0, at most 3
- * @throws RangeError outside those ranges
- */
-export function doseForAlkalinity(
-  removeMgPerLCaCO3: number,
-  acid: AcidProduct,
-  protonsPerMolecule: number,
-  volumeL: number,
-): { readonly mmolPerL: number; readonly amount: AcidAmount } {
-  expectPositive('alkalinity to remove', removeMgPerLCaCO3, 'mg/L as CaCO3');
-  expectPositive('protons per molecule', expectInRange('protons per molecule', protonsPerMolecule, 0, 3, ''), '');
-  expectPositive('volume to treat', volumeL, 'L');
-  const mol = alkalinityEqPerL(removeMgPerLCaCO3) / protonsPerMolecule;
-  return { mmolPerL: mol * 1000, amount: acidAmount(acid, mol * volumeL) };
 }

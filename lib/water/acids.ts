@@ -28,9 +28,6 @@ export const ACIDS = {
   'nitric acid 67 %': { name: 'nitric acid 67 %', substance: 'nitric acid', massShare: 0.67, densityKgPerL: 1.4, form: 'liquid' },
   'acetic acid 5 % (household vinegar)': { name: 'acetic acid 5 % (household vinegar)', substance: 'acetic acid', massShare: 0.05, densityKgPerL: 1.006, form: 'liquid' },
 } as const satisfies Record<string, AcidProduct>;
-export type AcidName = keyof typeof ACIDS;
-export const ACID_NAMES = Object.keys(ACIDS) as readonly AcidName[];
-
 /** Moles of the acid in a gram of the product. @throws RangeError for a mass share outside 0 to 1 */
 export function acidMolPerG(acid: AcidProduct): number {
   return (

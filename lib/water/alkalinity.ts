@@ -25,7 +25,7 @@ export function alkalinityEqPerL(alkalinityMgPerLCaCO3: number): number {
 }
 
 /** Alkalinity in mg/L as CaCO3. */
-export function alkalinityFromEqPerL(eqPerL: number): number {
+function alkalinityFromEqPerL(eqPerL: number): number {
   return eqPerL * 1000 * CACO3_MG_PER_MEQ;
 }
 
@@ -48,7 +48,7 @@ export function waterIonicStrengthMolPerL(water: Water): number {
  * Refuses a pair that can't be, such as pH 9 with no alkalinity.
  * @throws RangeError outside pH 4 to 11 or 0 to 2000 mg/L
  */
-export function totalCarbonateMolPerL(water: Water, ionicStrengthMolPerL: number): number | Refusal {
+function totalCarbonateMolPerL(water: Water, ionicStrengthMolPerL: number): number | Refusal {
   const pH = expectInRange('water pH', water.pH, 4, 11, '');
   const alkalinity = expectInRange('alkalinity', water.alkalinityMgPerLCaCO3, 0, 2000, 'mg/L as CaCO3');
   const carbonateEqPerL =

@@ -11,7 +11,7 @@ export interface DosePoint {
 }
 
 /** pH of a solution with so much of an acid product in it. */
-export function pHWithAcid(
+function pHWithAcid(
   solution: Solution,
   acid: AcidProduct,
   productGPerL: number,

@@ -127,14 +127,3 @@ export function equilibrium(solution: Solution, options: EquilibriumOptions = {}
     carbonateMolPerL: totalsAt(solution, pH, air, I).carbonate ?? 0,
   };
 }
-
-/**
- * Buffer capacity, mmol of strong acid per litre that moves the pH by one, at the solution's own pH and strength.
- */
-export function bufferCapacityMmolPerL(solution: Solution, options: EquilibriumOptions = {}): number {
-  const { pH, ionicStrengthMolPerL } = equilibrium(solution, options);
-  const half = 0.005;
-  const below = chargeAtPH(solution, pH - half, ionicStrengthMolPerL, options.air);
-  const above = chargeAtPH(solution, pH + half, ionicStrengthMolPerL, options.air);
-  return ((below - above) / (2 * half)) * 1000;
-}

@@ -16,21 +16,6 @@ export function hardnessMgPerLCaCO3(calciumMgPerL: number, magnesiumMgPerL: numb
   );
 }
 
-/**
- * Hardness that boiling or acid takes away, and what stays: the first is the lesser of hardness and alkalinity, mg/L as
- * CaCO3.
- */
-export function hardnessSplit(
-  hardness: number,
-  alkalinity: number,
-): { readonly carbonateMgPerLCaCO3: number; readonly otherMgPerLCaCO3: number } {
-  const carbonateMgPerLCaCO3 = Math.min(
-    expectNotNegative('hardness', hardness, 'mg/L as CaCO3'),
-    expectNotNegative('alkalinity', alkalinity, 'mg/L as CaCO3'),
-  );
-  return { carbonateMgPerLCaCO3, otherMgPerLCaCO3: hardness - carbonateMgPerLCaCO3 };
-}
-
 export type HardnessClass = 'soft' | 'moderately hard' | 'hard' | 'very hard';
 
 /** The US Geological Survey's classes: up to 60, 120 and 180 mg/L as CaCO3 (limits from memory). */

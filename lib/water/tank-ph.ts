@@ -5,7 +5,7 @@ import { CLOSED, type Equilibrium, equilibrium, type IonicStrength } from './equ
 import { isSubstance, SUBSTANCES, withSubstance } from './substances';
 
 /** A share by mass of a product; shares below 1 in all leave the rest as water or inert matter. */
-export interface CompositionPart {
+export interface SubstanceShare {
   readonly substance: string;
   readonly massShare: number;
 }
@@ -14,7 +14,7 @@ export interface CompositionPart {
 export interface TankItem {
   readonly name: string;
   readonly gPerL: number;
-  readonly composition: readonly CompositionPart[] | null;
+  readonly composition: readonly SubstanceShare[] | null;
 }
 
 export type TankPH =

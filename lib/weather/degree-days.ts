@@ -25,7 +25,7 @@ function checked({ max, min, base }: DayExtremes): void {
  * @throws RangeError when the minimum lies above the maximum
  * @example degreeDaysMeanFirst({ max: 68, min: 42, base: 50 }) // 5
  */
-export function degreeDaysMeanFirst(day: DayExtremes): number {
+function degreeDaysMeanFirst(day: DayExtremes): number {
   checked(day);
   return Math.max(0, (day.max + day.min) / 2 - day.base);
 }
@@ -38,7 +38,7 @@ export function degreeDaysMeanFirst(day: DayExtremes): number {
  * @see Iowa State University, Agronomy 541 (86/50 method)
  * @example degreeDaysLimitsFirst({ max: 68, min: 42, base: 50 }, 86) // 9
  */
-export function degreeDaysLimitsFirst(day: DayExtremes, upper: number | null = null): number {
+function degreeDaysLimitsFirst(day: DayExtremes, upper: number | null = null): number {
   checked(day);
   if (upper !== null) expectInRange('upper', upper, day.base, 200, 'degrees (not below the base)');
   const within = (value: number): number => Math.min(Math.max(value, day.base), upper ?? Number.POSITIVE_INFINITY);

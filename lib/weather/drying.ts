@@ -53,6 +53,7 @@ export interface WetLeaf {
  * so net radiation, which is computed for a leaf as warm as the air, is mended by the difference. Not linearised: at 35
  * °C and 20 % humidity by night Penman's straight line is 23 % slow, and makes dew above the dew point where radiation
  * is left out. Rises with wind and deficit whenever the leaf is above the dew point, and with energy.
+ * Exported for the energy balance, which is held to published leaves.
  * @throws RangeError on a value out of range
  * @see FAO-56 eq. 3 with r_s = 0 before its linearisation, eq. 4 for r_a; air density by eq. 3-5 with T_Kv = 1.01 (T +
  *   273); heat radiation ε σ (T_leaf⁴ − T_air⁴), whose slope is the radiative conductance of Monteith & Unsworth (ch.
@@ -261,7 +262,7 @@ export function dryingTime(
  * @throws RangeError unless both are above 0
  * @example filmDepthMm(815, 2) // 0.041
  */
-export function filmDepthMm(carrierLPerHa: number, wettedLeafAreaM2PerM2: number): number {
+function filmDepthMm(carrierLPerHa: number, wettedLeafAreaM2PerM2: number): number {
   return (
     expectPositive('carrierLPerHa', carrierLPerHa, 'L/ha') /
     10_000 /

@@ -25,7 +25,11 @@ export interface HourSun {
   readonly altitudeSine: number;
 }
 
-/** What the sun can do in an hour at a place. @throws RangeError on a place out of range */
+/**
+ * What the sun can do in an hour at a place.
+ * Exported so that tests know a clear sky when they make one.
+ * @throws RangeError on a place out of range
+ */
 export function hourSun(hourStartUtcMs: number, place: WeatherPlace): HourSun {
   // The day of the year is the place's own (by the sun, not the zone): UTC would change it in the afternoon over there.
   const middle = hourStartUtcMs + HOUR_MS / 2;

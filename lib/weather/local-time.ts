@@ -1,9 +1,9 @@
 import { DAY_MS, HOUR_MS } from '@/lib/units/time';
 import { expectWhole } from '@/lib/expect';
-import type { CalendarDay } from '@/lib/weather/sun-times';
+import type { CivilDate } from '@/lib/weather/sun-times';
 
 /** What a clock on the wall shows: no zone, no offset. */
-export interface WallTime extends CalendarDay {
+export interface WallTime extends CivilDate {
   readonly hour: number;
   readonly minute: number;
   readonly second: number;
@@ -167,8 +167,8 @@ function gapEnd(from: number, to: number, offsetMs: (utcMs: number) => number): 
  * Where midnight itself is skipped the day starts when the clocks have moved on.
  * @throws RangeError on a date that isn't in the calendar
  */
-export function localDay(clock: ZoneClock, date: CalendarDay): { startUtcMs: number; endUtcMs: number; hours: number } {
-  const midnight = (day: CalendarDay): number => {
+export function localDay(clock: ZoneClock, date: CivilDate): { startUtcMs: number; endUtcMs: number; hours: number } {
+  const midnight = (day: CivilDate): number => {
     const found = clock.instantOf({ year: day.year, month: day.month, day: day.day, hour: 0, minute: 0, second: 0 });
     if (found.kind === 'once') return found.utcMs;
     return found.kind === 'twice' ? found.earlierUtcMs : found.gapEndUtcMs;

@@ -1,4 +1,4 @@
-import { expectInRange, expectNotNegative, expectPositive, expectWhole } from '@/lib/expect';
+import { expectInRange, expectNotNegative, expectWhole } from '@/lib/expect';
 
 /** Solar constant as FAO-56 uses it, MJ m⁻² min⁻¹ (eq. 21). */
 const SOLAR_CONSTANT = 0.082;
@@ -17,7 +17,7 @@ const radians = (degrees: number): number => (degrees * Math.PI) / 180;
  * @param dayOfYear 1 to 366
  * @see FAO-56 eq. 23 and 24
  */
-export function solarDay(dayOfYear: number): { inverseDistance: number; declinationRad: number } {
+function solarDay(dayOfYear: number): { inverseDistance: number; declinationRad: number } {
   expectWhole('dayOfYear', dayOfYear, 1, 366);
   return {
     inverseDistance: 1 + 0.033 * Math.cos(((2 * Math.PI) / 365) * dayOfYear), // eq. 23
@@ -26,53 +26,15 @@ export function solarDay(dayOfYear: number): { inverseDistance: number; declinat
 }
 
 /**
- * The day's half arc of the sun in radians, or which of the two polar cases it is (with π or 0 in place of the arc).
- */
-export interface SunArc {
-  readonly kind: 'rises-and-sets' | 'always-up' | 'always-down';
-  readonly sunsetHourAngleRad: number;
-}
-
-/**
- * Sunset hour angle, 0 to π rad; tagged where the sun doesn't rise or doesn't set.
+ * The day's half arc of the sun, rad: 0 where it doesn't rise, π where it doesn't set.
  * @see FAO-56 eq. 25
  * @throws RangeError
- * @example sunsetHourAngle(-20, 246).sunsetHourAngleRad // 1.527
+ * @example sunsetHourAngleRad(-20, 246) // 1.527
  */
-export function sunsetHourAngle(latitudeDeg: number, dayOfYear: number): SunArc {
+function sunsetHourAngleRad(latitudeDeg: number, dayOfYear: number): number {
   expectInRange('latitudeDeg', latitudeDeg, -90, 90, '°');
   const cosine = -Math.tan(radians(latitudeDeg)) * Math.tan(solarDay(dayOfYear).declinationRad);
-  if (cosine <= -1) return { kind: 'always-up', sunsetHourAngleRad: Math.PI };
-  if (cosine >= 1) return { kind: 'always-down', sunsetHourAngleRad: 0 };
-  return { kind: 'rises-and-sets', sunsetHourAngleRad: Math.acos(cosine) }; // eq. 25
-}
-
-/**
- * Hours of possible sunshine, 0 to 24.
- * @see FAO-56 eq. 34
- * @throws RangeError
- * @example daylightHours(-20, 246) // 11.7
- */
-export function daylightHours(latitudeDeg: number, dayOfYear: number): number {
-  return (24 / Math.PI) * sunsetHourAngle(latitudeDeg, dayOfYear).sunsetHourAngleRad; // eq. 34
-}
-
-/**
- * Radiation at the top of the atmosphere over a day, MJ m⁻² day⁻¹, 0 and above.
- * @throws RangeError on a value out of range
- * @see FAO-56 eq. 21
- * @example extraterrestrialRadiationDay(-20, 246) // 32.2
- */
-export function extraterrestrialRadiationDay(latitudeDeg: number, dayOfYear: number): number {
-  const { inverseDistance, declinationRad } = solarDay(dayOfYear);
-  const { sunsetHourAngleRad: ws } = sunsetHourAngle(latitudeDeg, dayOfYear);
-  const phi = radians(latitudeDeg);
-  return (
-    ((24 * 60) / Math.PI) *
-    SOLAR_CONSTANT *
-    inverseDistance *
-    (ws * Math.sin(phi) * Math.sin(declinationRad) + Math.cos(phi) * Math.cos(declinationRad) * Math.sin(ws))
-  ); // eq. 21
+  return Math.acos(Math.min(1, Math.max(-1, cosine))); // eq. 25
 }
 
 /** Seasonal correction of solar time, hours, about -0.25 to 0.28. @see FAO-56 eq. 32 and 33 */
@@ -116,7 +78,7 @@ function solarHourAngleRad(period: Omit<SolarPeriod, 'latitudeDeg' | 'lengthHour
 export function extraterrestrialRadiationHour(period: SolarPeriod): number {
   expectInRange('lengthHours', period.lengthHours, 1e-6, 1, 'h');
   const { inverseDistance, declinationRad } = solarDay(period.dayOfYear);
-  const { sunsetHourAngleRad: ws } = sunsetHourAngle(period.latitudeDeg, period.dayOfYear);
+  const ws = sunsetHourAngleRad(period.latitudeDeg, period.dayOfYear);
   const phi = radians(period.latitudeDeg);
   const middle = solarHourAngleRad(period);
   const half = (Math.PI * period.lengthHours) / 24;
@@ -148,45 +110,6 @@ export function solarAltitudeSine(period: Omit<SolarPeriod, 'lengthHours'>): num
   );
 }
 
-/**
- * Solar radiation from hours of sunshine, in the unit of `extraterrestrial`.
- * @param sunshineHours 0 to daylightHours
- * @param angstrom fractions reaching ground on overcast days (a) and more on clear ones (b); 0.25 and 0.50 where not
- *   calibrated
- * @throws RangeError on a value out of range
- * @see FAO-56 eq. 35
- * @example solarFromSunshine(25.1, 7.1, 10.9) // 14.45
- */
-export function solarFromSunshine(
-  extraterrestrial: number,
-  sunshineHours: number,
-  daylight: number,
-  angstrom: { readonly a: number; readonly b: number } = { a: 0.25, b: 0.5 },
-): number {
-  expectNotNegative('extraterrestrial', extraterrestrial, 'MJ/m²');
-  expectPositive('daylight', daylight, 'h');
-  expectInRange('sunshineHours', sunshineHours, 0, daylight, 'h');
-  return (angstrom.a + (angstrom.b * sunshineHours) / daylight) * extraterrestrial; // eq. 35
-}
-
-/**
- * Solar radiation estimated from the day's temperature range, in the unit of `extraterrestrial`.
- * @param adjustment 0.16 inland, 0.19 on the coast
- * @throws RangeError when the minimum lies above the maximum
- * @see FAO-56 eq. 50
- * @example solarFromTemperatureRange(40.6, 26.6, 14.8, 0.16) // 22.3
- */
-export function solarFromTemperatureRange(
-  extraterrestrial: number,
-  maxTempC: number,
-  minTempC: number,
-  adjustment: number,
-): number {
-  expectInRange('adjustment', adjustment, 0.1, 0.25, '°C^-0.5');
-  expectInRange('minTempC', minTempC, -60, maxTempC, '°C (not above the maximum)');
-  return adjustment * Math.sqrt(maxTempC - minTempC) * expectNotNegative('extraterrestrial', extraterrestrial, 'MJ/m²'); // eq. 50
-}
-
 /** Solar radiation under a clear sky, in the unit of `extraterrestrial`. @see FAO-56 eq. 37 @throws RangeError */
 export function clearSkySolar(extraterrestrial: number, elevationM: number): number {
   expectInRange('elevationM', elevationM, -500, 5000, 'm');
@@ -205,33 +128,24 @@ function skyFactor(clearShare: number): number {
 }
 
 /**
- * Heat radiation lost by the surface over a day, MJ m⁻² day⁻¹.
- * @param clearShare Rs/Rso, 0 to 1: above 1 is for the caller to limit, as the paper says
- * @throws RangeError on a value out of range
- * @see FAO-56 eq. 39
- * @example netLongwaveDay({ maxTempC: 25.1, minTempC: 19.1, vapourPressure: 2.1, clearShare: 14.5 / 18.8 }) // 3.5
- */
-export function netLongwaveDay(day: {
-  readonly maxTempC: number;
-  readonly minTempC: number;
-  readonly vapourPressure: number;
-  readonly clearShare: number;
-}): number {
-  expectNotNegative('vapourPressure', day.vapourPressure, 'kPa');
-  const fourth = ((day.maxTempC + 273.16) ** 4 + (day.minTempC + 273.16) ** 4) / 2;
-  return STEFAN_BOLTZMANN_PER_DAY * fourth * (0.34 - 0.14 * Math.sqrt(day.vapourPressure)) * skyFactor(day.clearShare); // eq. 39
-}
-
-/**
  * Heat radiation lost by the surface over an hour, MJ m⁻² h⁻¹.
- * @see FAO-56 eq. 39 with the constant divided by 24
- * @throws RangeError
+ * @param clearShare Rs/Rso, 0 to 1: above 1 is for the caller to limit, as the paper says
+ * @see FAO-56 eq. 39 with the constant divided by 24; the mean over a day's extremes is the paper's daily form
+ * @throws RangeError on a value out of range
+ * @example 12 * (netLongwaveHour at 25.1 °C + netLongwaveHour at 19.1 °C), 2.1 kPa, 14.5 / 18.8 clear // 3.5 a day
  */
-export function netLongwaveHour(hour: {
+export function netLongwaveHour({
+  airTempC,
+  vapourPressure,
+  clearShare,
+}: {
   readonly airTempC: number;
   readonly vapourPressure: number;
   readonly clearShare: number;
 }): number {
-  const { airTempC, vapourPressure, clearShare } = hour;
-  return netLongwaveDay({ maxTempC: airTempC, minTempC: airTempC, vapourPressure, clearShare }) / 24;
+  expectNotNegative('vapourPressure', vapourPressure, 'kPa');
+  const fourth = (airTempC + 273.16) ** 4;
+  return (
+    (STEFAN_BOLTZMANN_PER_DAY / 24) * fourth * (0.34 - 0.14 * Math.sqrt(vapourPressure)) * skyFactor(clearShare) // eq. 39
+  );
 }

@@ -19,16 +19,6 @@ export function tetensKPa(tempC: number): number {
 }
 
 /**
- * Mean saturation vapour pressure of a day, kPa: the mean at maximum and minimum, not the value at the mean.
- * @throws RangeError when a temperature is out of range
- * @see FAO-56 eq. 12
- * @example meanSaturationVapourPressureKPa(24.5, 15) // 2.39
- */
-export function meanSaturationVapourPressureKPa(maxTempC: number, minTempC: number): number {
-  return (saturationVapourPressureKPa(maxTempC) + saturationVapourPressureKPa(minTempC)) / 2; // eq. 12
-}
-
-/**
  * Slope of the saturation curve, kPa/°C, above 0.
  * @throws RangeError when the temperature is out of range
  * @see FAO-56 eq. 13

@@ -4,7 +4,7 @@ import { expectInRange, expectWhole } from '@/lib/expect';
 import { julianDay, solarCoordinates } from '@/lib/weather/sun-position';
 
 /** A calendar day at the place, as its inhabitants count it. */
-export interface CalendarDay {
+export interface CivilDate {
   readonly year: number;
   /** 1 to 12. */
   readonly month: number;
@@ -38,7 +38,7 @@ export interface SunDay {
  * @see suncalc 2 (Meeus ch. 15 and 25; checked by its authors against JPL and USNO), cross-checked here with
  *   sunPosition
  */
-export function sunDay(date: CalendarDay, latitudeDeg: number, longitudeDeg: number): SunDay {
+export function sunDay(date: CivilDate, latitudeDeg: number, longitudeDeg: number): SunDay {
   expectInRange('latitudeDeg', latitudeDeg, -90, 90, '°');
   expectInRange('longitudeDeg', longitudeDeg, -180, 180, '°');
   expectWhole('year', date.year, 1900, 2200);

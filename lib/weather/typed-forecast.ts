@@ -45,6 +45,7 @@ const MOST_HOURS = 48;
  * Air temperature (°C) at an instant between two days' extremes: a sine from the minimum near sunrise over the maximum
  * after noon to sunset, then a decay to the next minimum. The decay is stretched so that it ends at the minimum, which
  * the paper's form misses by a ninth.
+ * Exported for the paper’s curve at any instant.
  * @see Parton & Logan 1981, Agricultural Meteorology 23:205-216
  */
 export function forecastTempC(

@@ -35,28 +35,3 @@ export function wetBulbPsychrometricC(
   }
   return Math.min(wetBulb, airTempC); // the last rounding error must not put it above the dry bulb
 }
-
-/**
- * Wet-bulb temperature, °C, by Stull's regression at sea-level pressure, with whether it was fitted for such air.
- * Error -1 to +0.65 °C, mean 0.3 °C: near a Delta T limit use the psychrometric form when the pressure is known.
- * @param relHumidityPercent in percent, as the regression takes it (not a fraction)
- * @throws RangeError on a value out of range
- * @see Stull 2011, J. Appl. Meteorol. Climatol. 50:2267-2269, eq. 1; valid 5 to 99 % and -20 to 50 °C
- * @example wetBulbStull(20, 50).wetBulbC // 13.70
- */
-export function wetBulbStull(
-  airTempC: number,
-  relHumidityPercent: number,
-): { wetBulbC: number; extrapolated: boolean } {
-  expectInRange('airTempC', airTempC, -40, 60, '°C');
-  expectInRange('relHumidityPercent', relHumidityPercent, 0, 100, '% relative humidity');
-  const T = airTempC;
-  const RH = relHumidityPercent;
-  const wetBulbC =
-    T * Math.atan(0.151977 * Math.sqrt(RH + 8.313659)) +
-    Math.atan(T + RH) -
-    Math.atan(RH - 1.676331) +
-    0.00391838 * RH ** 1.5 * Math.atan(0.023101 * RH) -
-    4.686035; // eq. 1
-  return { wetBulbC, extrapolated: RH < 5 || RH > 99 || T < -20 || T > 50 };
-}

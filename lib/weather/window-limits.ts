@@ -1,12 +1,10 @@
 import { toC } from '@/lib/units/temperature';
 import { toMPerS } from '@/lib/units/speed';
 
-/** What stands for a source where the trade has a habit but nothing published was found. */
-export const PRACTICE = 'common practice, no source';
 const MPH = toMPerS({ value: 1, unit: 'mph' });
 
 /** Best to worst; `unknown` where the number that decides is missing. */
-export type Verdict = 'suitable' | 'doubtful' | 'unsuitable' | 'unknown';
+export type Suitability = 'suitable' | 'doubtful' | 'unsuitable' | 'unknown';
 
 export type ReasonTopic =
   | 'drying'
@@ -21,7 +19,7 @@ export type ReasonTopic =
 
 export interface Reason {
   readonly topic: ReasonTopic;
-  readonly verdict: Verdict;
+  readonly verdict: Suitability;
   /** The number judged, in `unit`; null when it isn't known or there is none (a film that doesn't dry). */
   readonly value: number | null;
   readonly unit: string;
@@ -62,9 +60,9 @@ export const DEFAULT_LIMITS: WindowLimits = {
 };
 
 /** Order of verdicts for ranking, best first: a known bar outweighs an unknown. */
-export const RANK: Record<Verdict, number> = { suitable: 0, doubtful: 1, unknown: 2, unsuitable: 3 };
+export const RANK: Record<Suitability, number> = { suitable: 0, doubtful: 1, unknown: 2, unsuitable: 3 };
 
 /** The worst of several verdicts; a known 'unsuitable' outweighs an unknown. */
-export function worstVerdict(verdicts: readonly Verdict[]): Verdict {
-  return verdicts.reduce<Verdict>((worst, one) => (RANK[one] > RANK[worst] ? one : worst), 'suitable');
+export function worstVerdict(verdicts: readonly Suitability[]): Suitability {
+  return verdicts.reduce<Suitability>((worst, one) => (RANK[one] > RANK[worst] ? one : worst), 'suitable');
 }

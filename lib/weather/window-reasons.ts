@@ -1,3 +1,4 @@
+import { COMMON_PRACTICE } from '@/lib/units/common-practice';
 import { HOUR_MS } from '@/lib/units/time';
 import { missingWords } from './drying';
 import type { UnitSystem } from '@/lib/units/display';
@@ -13,10 +14,10 @@ import { atmosphericPressureKPa } from '@/lib/weather/pressure';
 import { rainBetween } from '@/lib/weather/rain-since';
 import type { SunDay } from '@/lib/weather/sun-times';
 import { windAt2mMPerS } from '@/lib/weather/wind';
-import { PRACTICE, type Reason, type WindowLimits } from '@/lib/weather/window-limits';
+import { type Reason, type WindowLimits } from '@/lib/weather/window-limits';
 
 const SOURCES = {
-  drying: `${PRACTICE} for the minutes; uptake nearly stops once droplets are dry, 24-67% of foliar urea went in within 1 h (Stiegler, Richardson & Karcher 2011, Crop Sci. 51:1253)`,
+  drying: `${COMMON_PRACTICE} for the minutes; uptake nearly stops once droplets are dry, 24-67% of foliar urea went in within 1 h (Stiegler, Richardson & Karcher 2011, Crop Sci. 51:1253)`,
   wind: 'pesticidestewardship.org, where the label says nothing; the label wins; calm air may mean an inversion',
   rain: 'uptake of foliar N done by 4 to 6 h (Henning, Mulvaney & Branham 2013, Crop Sci.); no rainfast time for iron was found; the label wins',
 } as const;
@@ -141,7 +142,7 @@ export function windReasons(
       value: gust,
       unit: 'm/s',
       limit: `gusts to ${speedText(limit, units)}`,
-      source: PRACTICE,
+      source: COMMON_PRACTICE,
       sentence: `Gusts of ${speedText(gust, units)}.`,
     });
   }
@@ -160,7 +161,7 @@ export function temperatureReasons(
     topic: 'temperature',
     unit,
     limit: `${tempText(limits.goodMinTempC, units, 0)} to ${tempText(limits.goodMaxTempC, units)}; below ${tempText(limits.leastTempC, units, 0)} or above ${tempText(limits.mostTempC, units)} unsuitable`,
-    source: PRACTICE,
+    source: COMMON_PRACTICE,
   } as const;
   const reasons: Reason[] = [];
   const value = hour?.airTempC ?? null;
@@ -185,7 +186,7 @@ export function temperatureReasons(
       value: max,
       verdict: max > limits.mostTempC ? 'doubtful' : 'suitable',
       limit: `at most ${tempText(limits.mostTempC, units)} within 24 h`,
-      source: PRACTICE,
+      source: COMMON_PRACTICE,
       sentence: `Up to ${tempText(max, units)} in the ${known.length} h known ahead${max > limits.mostTempC ? ': iron and salts may burn' : ''}.`,
     });
   }
@@ -271,7 +272,7 @@ export function lightReason(startUtcMs: number, endUtcMs: number, sun: SunDay): 
     topic: 'light',
     unit: 'min',
     limit: 'between sunrise and sunset; civil twilight doubtful',
-    source: PRACTICE,
+    source: COMMON_PRACTICE,
   } as const;
   const { kind } = sun.sun;
   if (kind === 'always-above')

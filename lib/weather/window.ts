@@ -6,13 +6,13 @@ import { dryingTime } from '@/lib/weather/drying';
 import type { WeatherHour, WeatherPlace } from '@/lib/weather/hour';
 import { hourStartOf } from '@/lib/weather/hour';
 import type { ZoneClock } from '@/lib/weather/local-time';
-import type { CalendarDay } from '@/lib/weather/sun-times';
+import type { CivilDate } from '@/lib/weather/sun-times';
 import { sunDay } from '@/lib/weather/sun-times';
 import {
   DEFAULT_LIMITS,
   RANK,
   type Reason,
-  type Verdict,
+  type Suitability,
   type WindowLimits,
   worstVerdict,
 } from '@/lib/weather/window-limits';
@@ -40,16 +40,16 @@ export interface HourScore {
   readonly startUtcMs: number;
   readonly endUtcMs: number;
   /** The worst of its reasons; unknown only when none is unsuitable and one is unknown. */
-  readonly verdict: Verdict;
+  readonly verdict: Suitability;
   /** 0 to 100: mean of the reasons (suitable 1, doubtful ½, else 0), for ranking hours of one verdict. */
   readonly points: number;
   readonly reasons: readonly Reason[];
   readonly drying: DryingResult;
 }
 
-const MARK: Record<Verdict, number> = { suitable: 1, doubtful: 0.5, unsuitable: 0, unknown: 0 };
+const MARK: Record<Suitability, number> = { suitable: 1, doubtful: 0.5, unsuitable: 0, unknown: 0 };
 
-function dayOf(clock: ZoneClock, utcMs: number): CalendarDay {
+function dayOf(clock: ZoneClock, utcMs: number): CivilDate {
   const { year, month, day } = clock.wallAt(utcMs);
   return { year, month, day };
 }
@@ -111,7 +111,7 @@ export function scoreSpray(
   query: WindowQuery,
   startUtcMs: number,
   endUtcMs: number,
-): { verdict: Verdict; points: number; hours: HourScore[] } {
+): { verdict: Suitability; points: number; hours: HourScore[] } {
   expectInRange('endUtcMs', endUtcMs, startUtcMs, startUtcMs + 24 * HOUR_MS, 'ms (from the start to a day later)');
   const hours: HourScore[] = [];
   for (let at = startUtcMs; hours.length === 0 || at < endUtcMs; at = hourStartOf(at) + HOUR_MS) {
@@ -127,7 +127,7 @@ export function scoreSpray(
 export interface SprayWindow {
   readonly startUtcMs: number;
   readonly endUtcMs: number;
-  readonly verdict: Verdict;
+  readonly verdict: Suitability;
   readonly points: number;
   /** Part of the local day it starts in. */
   readonly name: 'night' | 'morning' | 'midday' | 'afternoon' | 'evening';

@@ -3,7 +3,7 @@ import sharp from 'sharp';
 import { describe, expect, test } from 'vitest';
 import { coresForPhotos, leaveACoreToPages } from '@/lib/darkroom/cores';
 import { decodePhoto, inspectPhoto, openingBytes } from '@/lib/darkroom/decode';
-import { inDecodeRoom, MOST_BYTES } from '@/lib/darkroom/decode-room';
+import { inDecodeRoom, ONE_PHOTO_BYTES } from '@/lib/darkroom/decode-room';
 import { pictureOf } from '../support/pictures';
 
 const plain = (width: number, height: number) =>
@@ -36,9 +36,9 @@ test('no more is opened at once than there is room for, in the order of coming, 
 
 test('what throws leaves its room, and what would never fit is refused before it is opened', async () => {
   for (let i = 0; i < 5; i++)
-    await expect(inDecodeRoom(MOST_BYTES, () => Promise.reject(new Error('off')))).rejects.toThrow('off');
-  expect(await inDecodeRoom(MOST_BYTES, async () => 'room again')).toBe('room again');
-  expect(await sentence(inDecodeRoom(MOST_BYTES + 1, async () => 'never'))).toMatch(
+    await expect(inDecodeRoom(ONE_PHOTO_BYTES, () => Promise.reject(new Error('off')))).rejects.toThrow('off');
+  expect(await inDecodeRoom(ONE_PHOTO_BYTES, async () => 'room again')).toBe('room again');
+  expect(await sentence(inDecodeRoom(ONE_PHOTO_BYTES + 1, async () => 'never'))).toMatch(
     /^Expected a photo that takes at most 600 MB to open, got one that takes 601 MB/,
   );
 });

@@ -3,7 +3,7 @@ import os from 'node:os';
 import path from 'node:path';
 import sharp from 'sharp';
 import { afterAll, describe, expect, test } from 'vitest';
-import { cutKey, cutPath, makeCuts, MOST_BYTES } from '@/lib/darkroom/plot-cuts';
+import { cutKey, cutPath, makeCuts, CUT_OUT_BYTES } from '@/lib/darkroom/plot-cuts';
 import { printPath } from '@/lib/darkroom/prints';
 import { seededRandom } from '@/lib/stats/random';
 import { cutFrame } from '@/lib/photo/plot-cut';
@@ -71,7 +71,7 @@ describe('cut-outs of plots', () => {
     fs.rmSync(cutPath(folder, photo, plot));
     await print(true);
     await makeCuts({ dataFolder: folder, photo, photoWidthPx: 300, plots: [plot] });
-    expect(fs.statSync(cutPath(folder, photo, plot)).size).toBeLessThanOrEqual(MOST_BYTES);
+    expect(fs.statSync(cutPath(folder, photo, plot)).size).toBeLessThanOrEqual(CUT_OUT_BYTES);
   });
 
   test('another outline has another name, and corners in a line make none', async () => {

@@ -1,7 +1,7 @@
+import { answerText } from '../support/answer-text';
 import { describe, expect, test } from 'vitest';
 import {
   answerOf,
-  answerText,
   standingOf,
   trialAnswer,
   type AnswerFigure,
@@ -10,7 +10,7 @@ import {
   type PlotStory,
 } from '@/lib/explain/answer';
 import { mostHelpful, nextTimeText } from '@/lib/explain/next-time';
-import type { CauseFinding, WhatIf } from '@/lib/explain/causes';
+import type { CauseFinding, SprayWhatIf } from '@/lib/explain/causes';
 import { signedIndex } from '@/lib/units/show-index';
 
 const figure = (value: number, low95: number | null, high95: number | null): AnswerFigure => ({ value, low95, high95 });
@@ -228,10 +228,10 @@ describe('what a trial shows', () => {
 });
 
 describe('what to do otherwise', () => {
-  const twice: WhatIf = { id: 'twice-the-carrier', text: '', change: { carrierFactor: 2 } };
-  const cooler: WhatIf = { id: 'cooler-day', text: '', change: { maxTempC: 25 } };
-  const half: WhatIf = { id: 'half-the-iron', text: '', change: { ironFactor: 0.5 } };
-  const finding = (strength: CauseFinding['strength'], ...whatIf: WhatIf[]): CauseFinding => ({
+  const twice: SprayWhatIf = { id: 'twice-the-carrier', text: '', change: { carrierFactor: 2 } };
+  const cooler: SprayWhatIf = { id: 'cooler-day', text: '', change: { maxTempC: 25 } };
+  const half: SprayWhatIf = { id: 'half-the-iron', text: '', change: { ironFactor: 0.5 } };
+  const finding = (strength: CauseFinding['strength'], ...whatIf: SprayWhatIf[]): CauseFinding => ({
     cause: 'heat',
     title: '',
     strength,

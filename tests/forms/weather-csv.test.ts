@@ -6,7 +6,6 @@ import { type WeatherCsvResult, readWeatherCsv } from '@/lib/forms/weather/weath
 import type { WeatherCsvMapping } from '@/lib/forms/weather/weather-csv-mapping';
 import { previewWeatherCsv } from '@/lib/forms/weather/weather-csv-preview';
 import { guessDateOrder, readStamp } from '@/lib/forms/weather/weather-stamps';
-import { typedWeatherSchema } from '@/lib/forms/weather/weather-typed';
 import { HOUR_MS } from '@/lib/units/time';
 
 const bytes = (text: string): Uint8Array => new TextEncoder().encode(text);
@@ -321,34 +320,6 @@ describe('reading', () => {
     );
     expect(await sentence({ clock: { kind: 'zone', timeZone: 'Mars/One' } })).toContain('time zone');
     expect(await sentence({})).toContain('none that can be used');
-  });
-});
-
-describe('typed weather', () => {
-  test('customary figures become canonical', () => {
-    const typed = typedWeatherSchema.parse({
-      airTemp: '77',
-      airTempUnit: 'degF',
-      relHumidityPercent: '50',
-      wind: '10',
-      windUnit: 'mph',
-      rain: '0.1',
-      rainUnit: 'in',
-    });
-    expect(typed.airTempC).toBeCloseTo(25, 12);
-    expect(typed.windMPerS).toBeCloseTo(4.4704, 12);
-    expect(typed.rainMm).toBeCloseTo(2.54, 12);
-    expect(typed).toMatchObject({ relHumidityPercent: 50, windHeightM: 2, gustMPerS: null, cloudPercent: null });
-  });
-  test('impossible ones get a sentence at their field', () => {
-    const issues = typedWeatherSchema.safeParse({ airTemp: '300', relHumidityPercent: '50', wind: '1' }).error?.issues;
-    expect(issues?.[0]).toMatchObject({
-      path: ['airTemp'],
-      message: 'airTemp: expected a figure weather on earth can have, got 300 degC',
-    });
-    expect(
-      typedWeatherSchema.safeParse({ airTemp: '20', relHumidityPercent: '150', wind: '1' }).error?.issues[0]?.message,
-    ).toContain('from 0 to 100 %');
   });
 });
 

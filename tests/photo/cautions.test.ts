@@ -2,16 +2,24 @@ import { describe, expect, test } from 'vitest';
 import {
   cardTemperatureK,
   circumstanceCautions,
+  type PhotoCircumstances,
   findStripes,
   isDoubt,
   stripeCaution,
-  UNKNOWN_CIRCUMSTANCES,
   viewCaution,
 } from '../../lib/photo/cautions';
 import { findNotTurf } from '../../lib/photo/raster/not-turf';
 import { cellsToPhoto, plotFrame } from '../../lib/photo/plot-frame';
 import { rectifyLinear } from '../../lib/photo/ground/rectify';
 import { drawnLawn, paintRectangle, photograph, random, rectangle } from './turf-scene';
+
+const UNKNOWN: PhotoCircumstances = {
+  sunElevationDeg: null,
+  sunAzimuthDeg: null,
+  camera: null,
+  hoursSinceWater: null,
+  mownSinceBaseline: null,
+};
 
 const corners = rectangle(10, 10, 250, 250);
 const seenFromAbove = (
@@ -51,7 +59,7 @@ describe('mowing stripes', () => {
 
 describe('circumstances', () => {
   test('nothing known, nothing said', () => {
-    expect(circumstanceCautions(UNKNOWN_CIRCUMSTANCES, UNKNOWN_CIRCUMSTANCES)).toEqual([]);
+    expect(circumstanceCautions(UNKNOWN, UNKNOWN)).toEqual([]);
   });
 
   test('a lawn that is mown every week is not doubtful every week: mowing is said, a wet leaf makes a doubt', () => {
@@ -60,7 +68,7 @@ describe('circumstances', () => {
   });
 
   test('low sun, wet leaf, mown, another sun and another camera each give a sentence', () => {
-    const baseline = { ...UNKNOWN_CIRCUMSTANCES, sunElevationDeg: 50, sunAzimuthDeg: 350, camera: 'one' };
+    const baseline = { ...UNKNOWN, sunElevationDeg: 50, sunAzimuthDeg: 350, camera: 'one' };
     const now = {
       sunElevationDeg: 12,
       sunAzimuthDeg: 80,
@@ -75,7 +83,7 @@ describe('circumstances', () => {
   });
 
   test('a sun under the horizon asks whether the clock is right', () => {
-    const [caution, ...more] = circumstanceCautions({ ...UNKNOWN_CIRCUMSTANCES, sunElevationDeg: -13.4 }, null);
+    const [caution, ...more] = circumstanceCautions({ ...UNKNOWN, sunElevationDeg: -13.4 }, null);
     expect(more).toEqual([]);
     expect(caution).toMatchObject({
       code: 'low-sun',

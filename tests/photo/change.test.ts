@@ -2,7 +2,7 @@ import { describe, expect, test } from 'vitest';
 import { CHANGE, changeAgainstCheck, dgciOfLinear, type PlotPair } from '../../lib/photo/change';
 import { comparePair, type PairPlot } from '../../lib/photo/compare-pair';
 import { NO_CORRECTION } from '../../lib/photo/measure/correction';
-import { blur } from '../../lib/photo/marks/smooth';
+import { blurInPlace } from '../../lib/photo/marks/smooth';
 import type { Random } from '../../lib/stats/random';
 import { drawnLawn, paintRectangle, photograph, random, rectangle, slowField, TURF } from './turf-scene';
 
@@ -103,7 +103,7 @@ describe('the change against the check', () => {
 /** A pair of rasters whose change differs from place to place over a few cells, as turf's does. */
 function pairOf(r: Random, width: number, height: number, metresPerCell: number, reach = 3): PlotPair {
   const field = Float32Array.from({ length: width * height }, () => r.normal());
-  blur(field, width, height, reach);
+  blurInPlace(field, width, height, reach);
   const sd = Math.sqrt(field.reduce((s, v) => s + v * v, 0) / field.length);
   const before = new Float32Array(width * height * 3);
   const after = new Float32Array(width * height * 3);
@@ -167,7 +167,7 @@ test('the camera’s own brightness does not move the change', () => {
 function raw(r: Random): PlotPair {
   const [width, height, reach] = [48, 96, 2.4];
   const field = Float32Array.from({ length: width * height }, () => r.normal());
-  blur(field, width, height, reach);
+  blurInPlace(field, width, height, reach);
   const pair = pairOf(r, width, height, 0.02);
   for (let i = 0; i < field.length; i++) {
     for (let c = 0; c < 3; c++)

@@ -1,8 +1,8 @@
-import { linearToSrgb } from '../../lib/colour/srgb';
+import { linearToSrgb, srgbToLinear } from '../../lib/colour/srgb';
 import type { Pixels, Polygon } from '../../lib/photo/raster/pixels';
-import { MARK_COLOURS, type NamedKind } from '../../lib/photo/marks/kind';
+import type { NamedKind } from '../../lib/photo/marks/kind';
 import { seededRandom, type Random } from '../../lib/stats/random';
-import { blur } from '../../lib/photo/marks/smooth';
+import { blurInPlace } from '../../lib/photo/marks/smooth';
 
 /**
  * A drawn lawn seen from straight above, for tests whose truth is known because the test made it: nothing here is
@@ -16,6 +16,15 @@ export interface DrawnLawn {
 }
 
 export const TURF: readonly [number, number, number] = [0.055, 0.145, 0.03];
+
+const linear = (...codes: [number, number, number]) => codes.map((code) => srgbToLinear(code / 255));
+/** What marks look like on a screen, picked by eye from what they are called and not by what the search takes them for. */
+const PAINTS: Readonly<Record<NamedKind, readonly number[]>> = {
+  silver: linear(145, 148, 143),
+  blackening: linear(44, 47, 44),
+  burn: linear(160, 140, 92),
+  chlorosis: linear(140, 150, 60),
+};
 
 /** Turf with blades (pixel noise) and slow unevenness of some 8%, by a seed. */
 export function drawnLawn(
@@ -42,14 +51,14 @@ function noise(random: Random): number {
 /** A field of standard deviation 1 that changes over some 40 pixels. */
 export function slowField(width: number, height: number, random: Random, sigma = 14): Float32Array {
   const field = Float32Array.from({ length: width * height }, () => noise(random));
-  blur(field, width, height, sigma);
+  blurInPlace(field, width, height, sigma);
   const sd = Math.sqrt(field.reduce((s, v) => s + v * v, 0) / field.length);
   return field.map((v) => v / sd);
 }
 
 /** Mixes a disc of turf with a mark's colour; `share` 0..1. */
 export function paintMark(lawn: DrawnLawn, kind: NamedKind, x: number, y: number, radius: number, share: number): void {
-  const target = MARK_COLOURS[kind];
+  const target = PAINTS[kind];
   forDisc(lawn, x, y, radius, (at) => {
     for (let c = 0; c < 3; c++) lawn.reflectance[at + c]! += share * (target[c]! - lawn.reflectance[at + c]!);
   });

@@ -3,7 +3,7 @@
 import { describe, expect, it } from 'vitest';
 import { dunnettCorrelation, dunnettP, dunnettQuantile } from '@/lib/stats/dunnett';
 import { multivariateTCdf, productStructure } from '@/lib/stats/multivariate-t';
-import { studentizedRangeCdf, studentizedRangeQuantile } from '@/lib/stats/studentized-range';
+import { studentizedRangeUpperP, studentizedRangeQuantile } from '@/lib/stats/studentized-range';
 import { tQuantile, tTwoSidedP } from '@/lib/stats/student-t';
 
 const equal = (k: number): number[][] =>
@@ -31,7 +31,7 @@ describe('studentized range', () => {
     expect(studentizedRangeQuantile(0.95, 2, 7)).toBeCloseTo(Math.SQRT2 * tQuantile(0.975, 7), 6);
   });
   it('gets its own quantile back', () => {
-    expect(studentizedRangeCdf(studentizedRangeQuantile(0.9, 7, 11), 7, 11)).toBeCloseTo(0.9, 8);
+    expect(studentizedRangeUpperP(studentizedRangeQuantile(0.9, 7, 11), 7, 11)).toBeCloseTo(0.1, 8);
   });
 });
 

@@ -1,11 +1,11 @@
-// Distribution values from SciPy 1.17.1: stats.studentized_range.sf, nct.cdf, ncf.cdf, norm.cdf/ppf, t.sf
+// Distribution values from SciPy 1.17.1: stats.studentized_range.sf, nct.cdf, norm.cdf/ppf, t.sf
 // (doubled)/ppf, f.sf, chi2.sf.
 import { readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
 import { chiSquareUpperP } from '@/lib/stats/chi-square';
-import { fQuantile, fUpperP, noncentralFCdf } from '@/lib/stats/f-distribution';
+import { fUpperP } from '@/lib/stats/f-distribution';
 import { normalCdf, normalCdfFast, normalQuantile, normalQuantileFast } from '@/lib/stats/normal';
-import { noncentralTCdf, tCdf, tQuantile, tTwoSidedP } from '@/lib/stats/student-t';
+import { noncentralTCdf, tQuantile, tTwoSidedP } from '@/lib/stats/student-t';
 import { studentizedRangeUpperP } from '@/lib/stats/studentized-range';
 
 type Row = readonly number[];
@@ -34,7 +34,6 @@ describe('distributions agree with SciPy', () => {
   it('t: p to 1e-6 of itself, quantile to 1e-7', () => {
     expect(relative('t', tTwoSidedP)).toBeLessThan(1e-6);
     expect(relative('tq', tQuantile)).toBeLessThan(1e-7);
-    expect(tCdf(-2, 7) + tCdf(2, 7)).toBeCloseTo(1, 12);
   });
   it('F and chi-square upper tails to 1e-6 of themselves, down to 1e-60', () => {
     expect(relative('f', fUpperP)).toBeLessThan(1e-6);
@@ -42,19 +41,21 @@ describe('distributions agree with SciPy', () => {
   });
   it('non-central t and F to 1e-7', () => {
     expect(absolute('nct', noncentralTCdf)).toBeLessThan(1e-7);
-    expect(absolute('ncf', noncentralFCdf)).toBeLessThan(1e-7);
   });
   it('studentized range to 1e-7, from 1 to 120 df and 2 to 20 means', () => {
     expect(absolute('studentized', studentizedRangeUpperP)).toBeLessThan(1e-7);
   });
-  it('F quantiles print as in the tables: 5.1433, 3.8625, 3.4903, 3.2592, 2.9013', () => {
+  it('the F of the tables at 5 %, 5.1433, 3.8625, 3.4903, 3.2592 and 2.9013, have that upper tail', () => {
     const printed = [
-      [2, 6],
-      [3, 9],
-      [3, 12],
-      [4, 12],
-      [5, 15],
-    ].map(([a, b]) => Number(fQuantile(0.95, a!, b!).toFixed(4)));
-    expect(printed).toEqual([5.1433, 3.8625, 3.4903, 3.2592, 2.9013]);
+      [5.1433, 2, 6],
+      [3.8625, 3, 9],
+      [3.4903, 3, 12],
+      [3.2592, 4, 12],
+      [2.9013, 5, 15],
+    ] as const;
+    for (const [f, df1, df2] of printed) {
+      expect(fUpperP(f - 0.00006, df1, df2)).toBeGreaterThan(0.05);
+      expect(fUpperP(f + 0.00006, df1, df2)).toBeLessThan(0.05);
+    }
   });
 });

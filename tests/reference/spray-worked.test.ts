@@ -11,16 +11,15 @@ import {
   distanceFor128th,
   flowAtPressure,
   SQUARE_SIDE_M,
-  squareFeetPerUsGallon,
   walkingSpeedMPerS,
 } from '@/lib/spray/calibration';
-import { doseForNutrient, nutrientFromDose, nutrientKgPerLOfProduct } from '@/lib/spray/fix-the-nutrient';
+import { doseForNutrient } from '@/lib/spray/fix-the-nutrient';
 import { type GuaranteedAnalysis, K_IN_K2O, nutrientsIn, P_IN_P2O5, shareOnBasis } from '@/lib/spray/nutrients';
 import { amountForArea, doseFromRate } from '@/lib/spray/product-rate';
 import { SALT_INDEX, saltIndex } from '@/lib/spray/salt-index';
 import { amountInLoad, planTanks } from '@/lib/spray/tanks';
 import { toM2 } from '@/lib/units/area';
-import { fromKgPerL, toKgPerL } from '@/lib/units/density';
+import { toKgPerL } from '@/lib/units/density';
 import { ACRE_M2, FOOT_M, INCH_M, POUND_KG, SQUARE_FOOT_M2, US_FLUID_OUNCE_L, US_GALLON_L } from '@/lib/units/exact';
 import { toLPerMin } from '@/lib/units/flow';
 import { fromKgPerHa, fromLPerHa, fromMlPerL, type LiquidAreaRate, toKgPerHa, toLPerHa } from '@/lib/units/rate';
@@ -69,25 +68,23 @@ describe('product for a nitrogen rate', () => {
 
   it('a 15 lb bag of 24 % N over 5000 ft2 gives 0.72 lb N per 1000 ft2 (R package documentation)', () => {
     const massKgPerHa = (15 * POUND_KG) / (toM2({ value: 5000, unit: 'ft2' }) / 10_000);
-    const n = nutrientFromDose(dry({ totalNPercent: 24 }), 'N', { massKgPerHa, volumeLPerHa: null });
-    expect(typeof n === 'number' && fromKgPerHa(n, 'lb/1000ft2').value).toBeCloseTo(0.72, 10);
+    const { N } = nutrientsIn({ totalNPercent: 24 }, massKgPerHa);
+    expect(fromKgPerHa(N, 'lb/1000ft2').value).toBeCloseTo(0.72, 10);
   });
 });
 
 describe('liquids by weight', () => {
   it('10-10-10 of 10.69 lb/gal: 1.069 lb N/gal, 15 lb N/ac takes 14.03 gal/ac and 280.6 gal on 20 ac; 300 gal give 16.04 lb N/ac (Vineyard Team)', () => {
     const product = liquid(10.69, { totalNPercent: 10, p2o5Percent: 10, k2oPercent: 10 });
-    expect(
-      fromKgPerL(nutrientKgPerLOfProduct(product.analysis, 'N', product.densityKgPerL), 'lb/us-gal').value,
-    ).toBeCloseTo(1.069, 6);
+    expect(nutrientsIn(product.analysis, 10.69).N).toBeCloseTo(1.069, 6);
     const dose = doseForNutrient(product, 'N', toKgPerHa({ value: 15, unit: 'lb/acre' }));
     if ('kind' in dose) throw new Error(dose.sentence);
     expect(fromLPerHa(dose.volumeLPerHa ?? 0, 'us-gal/acre').value).toBeCloseTo(14.03, 2);
     expect((amountForArea(dose, 20 * ACRE_M2).volumeL ?? 0) / US_GALLON_L).toBeCloseTo(280.6, 1);
     const applied = doseFromRate(product, { value: 300 / 20, unit: 'us-gal/acre' }, 200);
     if ('kind' in applied) throw new Error(applied.sentence);
-    const n = nutrientFromDose(product, 'N', applied);
-    expect(typeof n === 'number' && fromKgPerHa(n, 'lb/acre').value).toBeCloseTo(16.04, 2);
+    const { N } = nutrientsIn(product.analysis, applied.massKgPerHa ?? Number.NaN);
+    expect(fromKgPerHa(N, 'lb/acre').value).toBeCloseTo(16.04, 2);
   });
 
   it('10.68 lb/gal at 6 fl oz/1000 ft2: 0.5 lb product, 0.02 lb N, 0.002 lb Mn (Woods 2015)', () => {
@@ -104,10 +101,7 @@ describe('liquids by weight', () => {
     [30, 10.86, 3.258],
     [18, 10.58, 1.904],
   ])('%d %% N at %f lb/gal holds %f lb N/gal', (percentN, poundsPerGallon, poundsN) => {
-    const product = liquid(poundsPerGallon, { totalNPercent: percentN });
-    expect(
-      fromKgPerL(nutrientKgPerLOfProduct(product.analysis, 'N', product.densityKgPerL), 'lb/us-gal').value,
-    ).toBeCloseTo(poundsN, 3);
+    expect(nutrientsIn({ totalNPercent: percentN }, poundsPerGallon).N).toBeCloseTo(poundsN, 3);
   });
 });
 
@@ -156,11 +150,10 @@ describe('calibration', () => {
         9,
       );
   });
-  it('at 40 gal/acre 1 qt/ac is 0.8 fl oz/gal, 23.66 mL (printed 24 with 30 mL to the ounce), and a gallon covers 1089 ft2', () => {
+  it('at 40 gal/acre 1 qt/ac is 0.8 fl oz/gal, 23.66 mL (printed 24 with 30 mL to the ounce)', () => {
     const perL = toLPerHa({ value: 1, unit: 'us-qt/acre' }) / toLPerHa({ value: 40, unit: 'us-gal/acre' });
     expect(fromMlPerL(perL * 1000, 'us-fl-oz/us-gal').value).toBeCloseTo(0.8, 9);
     expect(fromMlPerL(perL * 1000, 'mL/us-gal').value).toBeCloseTo(23.66, 2);
-    expect(squareFeetPerUsGallon(40)).toBeCloseTo(1089, 6);
   });
   it('480 fl oz/min at 5 mph over 222 in is 20 gal/acre (Albany County, Wyoming), 20.07 by 5940', () => {
     const flow = toLPerMin({ value: 480, unit: 'us-fl-oz/min' });

@@ -8,7 +8,7 @@ import { fitLinearModel } from '@/lib/stats/linear-model';
 import { largestT } from '@/lib/stats/max-t';
 import { rateResponse } from '@/lib/stats/rate-response';
 import { pitmanMorgan } from '@/lib/stats/variance-tests';
-import { blockingEfficiency } from '@/lib/trial/precision';
+import { blockingOf } from '@/lib/trial/precision';
 import { holm } from '@/lib/trial/repeated-days';
 
 interface Extras {
@@ -137,9 +137,20 @@ describe('against R', () => {
 
 describe('efficiency of blocks', () => {
   it('seeding rate of rice, 6 treatments in 4 blocks, from its printed mean squares 648,120 and 110,558: 1.60 (Gomez & Gomez 1984, 2.2.4; the 1.60 from memory)', () => {
-    expect(
-      blockingEfficiency({ groups: 4, groupMs: 648_120, plotsInGroup: 6, errorMs: 110_558, errorDf: 15 }),
-    ).toBeCloseTo(1.6, 1);
-    expect(blockingEfficiency({ groups: 4, groupMs: 1, plotsInGroup: 6, errorMs: 1, errorDf: 25 })).toBeCloseTo(1, 12);
+    const efficiency = (blockMs: number, errorMs: number) =>
+      blockingOf(
+        {
+          kind: 'each after the others',
+          rows: [
+            { source: 'block', df: 3, ss: 3 * blockMs, ms: blockMs, f: null, p: null, testedAgainst: 'error' },
+            { source: 'error', df: 15, ss: 15 * errorMs, ms: errorMs, f: null, p: null, testedAgainst: null },
+          ],
+        },
+        { block: ['1', '2', '3', '4'] },
+        24,
+      )[0]!.efficiency;
+    expect(efficiency(648_120, 110_558)).toBeCloseTo(1.6, 1);
+    // Blocks no unlike than plots cost the degrees of freedom they take: (16 × 21) / (18 × 19) of what there was.
+    expect(efficiency(1, 1)).toBeCloseTo((16 * 21) / (18 * 19), 12);
   });
 });

@@ -5,7 +5,7 @@ import { burnChecks } from '@/lib/spray/burn-checks';
 import { CAUTIONS } from '@/lib/spray/cautions';
 import { type Check, type CheckCode, gravestFirst, needingReason } from '@/lib/spray/check';
 import { GENERIC_MATERIALS } from '@/lib/spray/generic-materials';
-import { labelChecks, type LabelLimits, NO_LIMITS } from '@/lib/spray/limits';
+import { labelChecks, type LabelLimits } from '@/lib/spray/limits';
 import type { MixItem } from '@/lib/spray/mix-item';
 import { mixtureChecks } from '@/lib/spray/mixture-checks';
 import { saltLoad } from '@/lib/spray/solution';
@@ -37,6 +37,7 @@ function spray(id: string, startDay: number, kgPerHa: number, more: Partial<Appl
   };
 }
 
+const NO_LIMITS: LabelLimits = { maxPerApplication: null, minIntervalDays: null, seasonCap: null };
 const limits = (more: Partial<LabelLimits>): LabelLimits => ({ ...NO_LIMITS, ...more });
 const kg = (massKgPerHa: number) => ({ massKgPerHa, volumeLPerHa: null });
 const only = (checks: readonly Check[], code: CheckCode) => checks.filter((check) => check.code === code);

@@ -4,7 +4,6 @@ import { afterEach, describe, expect, test } from 'vitest';
 import { type ForecastSettings, forecastSettingsSchema, readForecastHours } from '@/lib/forms/weather/forecast-json';
 import { type ServiceOptions, hourlyService, serviceAddress } from '@/lib/station/hourly-service';
 import { memoryCache } from '@/lib/station/memory-cache';
-import { recordedSource } from '@/lib/station/recorded-source';
 
 const settings: ForecastSettings = forecastSettingsSchema.parse({
   addressTemplate: 'http://127.0.0.1/{latitude}/{longitude}',
@@ -148,26 +147,6 @@ describe('hours over HTTP', () => {
       'https://example.org/40.12/-90.50',
     );
   });
-});
-
-test('a recording answers like the service', async () => {
-  const base = {
-    name: 'Recording',
-    recordedAtUtcMs: 1000,
-    parse: (json: unknown) => readForecastHours(json, settings),
-    now: () => 5000,
-  };
-  expect(await recordedSource({ ...base, readText: async () => answer }).load(request)).toMatchObject({
-    kind: 'hours',
-    ageMs: 4000,
-  });
-  expect(await recordedSource({ ...base, readText: async () => 'no' }).load(request)).toMatchObject({
-    kind: 'failed',
-    reason: 'not-json',
-  });
-  expect(
-    await recordedSource({ ...base, readText: () => Promise.reject(new Error('gone')) }).load(request),
-  ).toMatchObject({ kind: 'failed', reason: 'unreachable' });
 });
 
 const refused = (addressTemplate: string) =>

@@ -4,13 +4,13 @@ import {
   SAME_EVENT_DAYS,
   type KnownPatch,
   type PlaceOnPlot,
-  type Sighting,
+  type SeenMark,
 } from '@/lib/photo/marks/same-patch';
 
 const LIMIT_MS = SAME_EVENT_DAYS * 86_400_000;
 
 /** patchesOf as it is defined, every patch looked at for every mark. */
-export function plainPatches(marks: readonly Sighting[], known: readonly KnownPatch[]): Map<string, string> {
+export function plainPatches(marks: readonly SeenMark[], known: readonly KnownPatch[]): Map<string, string> {
   const patches = known.map((patch) => ({ ...patch, photos: new Set<string>() }));
   const found = new Map<string, string>();
   const inOrder = marks.toSorted(

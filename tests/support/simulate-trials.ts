@@ -10,10 +10,11 @@ import { adjustedMeans, alikeTo } from '@/lib/stats/compare-means';
 import { fitLinearModel } from '@/lib/stats/linear-model';
 import { analyseValues, type AnalysisPlan, type PlotValue } from '@/lib/trial/analyse';
 import { presencePower } from '@/lib/explain/cause-test';
-import { powerFor, sightOf } from '@/lib/trial/design-power';
+import { sightOf } from '@/lib/trial/design-power';
 import { hasTwoFactors, type TrialDesign } from '@/lib/trial/design';
 import { overDays } from '@/lib/trial/repeated-days';
 import { randomiseTrial } from '@/lib/trial/randomise';
+import { powerOfDifference } from '@/lib/stats/power';
 import { pitmanMorgan } from '@/lib/stats/variance-tests';
 
 /** What one simulated trial says: yes or no for each test. */
@@ -157,7 +158,11 @@ function layoutRows(runs: number, wanted: (name: string) => boolean): SimulatedR
     });
     return [
       ...rows,
-      row(`${setting.name}: ${sight.verdict}, a true difference`, powered.get('power')!, powerFor(sight, 1, size)),
+      row(
+        `${setting.name}: ${sight.verdict}, a true difference`,
+        powered.get('power')!,
+        powerOfDifference({ ...sight, standardError: sight.standardErrorPerSd, difference: size }),
+      ),
     ];
   });
 }

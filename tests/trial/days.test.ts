@@ -2,7 +2,6 @@ import { describe, expect, it } from 'vitest';
 import { calendarFile } from '@/lib/trial/calendar-file';
 import { addDays, daysBetween, whatIsDue } from '@/lib/trial/due';
 import { dataDictionaryCsv, longCsv } from '@/lib/trial/long-csv';
-import { expectRating, RATING_SCALE } from '@/lib/trial/rating';
 
 describe('what is due', () => {
   const input = { firstSprayOn: '2024-02-27', photoDays: [0, 3, 7], ratingDays: [7], plots: ['101', '102'], done: [] };
@@ -106,14 +105,5 @@ describe('long CSV', () => {
         .slice(1)
         .map((line) => line.split(',')[0]),
     ).toEqual(headings);
-  });
-});
-
-describe('rating', () => {
-  it('takes 1 to 9 in halves and nothing else', () => {
-    expect(RATING_SCALE).toHaveLength(17);
-    expect(expectRating(6.5)).toBe(6.5);
-    for (const bad of [0.5, 9.5, 6.2, NaN])
-      expect(() => expectRating(bad)).toThrow('rating: expected 1 to 9 in steps of 0.5');
   });
 });

@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { isFinished, lastDayOf } from '@/lib/trial/finished';
+import { isFinished } from '@/lib/trial/finished';
 import { dueText, lawnDue, type LawnDueInput } from '@/lib/trial/lawn-due';
 
 const C = { id: 'c', name: 'C' };
@@ -152,11 +152,12 @@ describe('other things due', () => {
 
 describe('a finished trial', () => {
   const trial = { startsOn: '2026-04-13', photoDays: [1, 3, 7, 12] };
-  test('lasts to its last photo day, and a week past a later round of sprays', () => {
-    expect(lastDayOf(trial, ['2026-04-14'])).toBe('2026-04-26');
-    expect(lastDayOf(trial, ['2026-04-14', '2026-05-08'])).toBe('2026-05-15');
+  test('lasts to its last photo day, and a week past a later round of sprays; two weeks after that it is put away', () => {
+    // Its last photo is due on 26 April; with a round on 8 May the week after ends on 15 May.
+    expect(isFinished(trial, ['2026-04-14', '2026-05-08'], '2026-05-29')).toBe(false);
+    expect(isFinished(trial, ['2026-04-14', '2026-05-08'], '2026-05-30')).toBe(true);
   });
-  test('is put away two weeks after that; one never sprayed is not', () => {
+  test('without a later round it is put away two weeks after the last photo; one never sprayed is not', () => {
     expect(isFinished(trial, ['2026-04-14'], '2026-05-10')).toBe(false);
     expect(isFinished(trial, ['2026-04-14'], '2026-05-11')).toBe(true);
     expect(isFinished(trial, [], '2027-01-01')).toBe(false);

@@ -1,36 +1,38 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { AREA_UNITS, fromM2, toM2 } from '@/lib/units/area';
-import {
-  ALKALINITY_UNITS,
-  CONCENTRATION_UNITS,
-  fromMgPerL,
-  fromMgPerLCaCO3,
-  toMgPerL,
-  toMgPerLCaCO3,
-} from '@/lib/units/concentration';
-import { DENSITY_UNITS, fromKgPerL, toKgPerL } from '@/lib/units/density';
+import { fromMgPerL, toMgPerLCaCO3 } from '@/lib/units/concentration';
+import { toKgPerL } from '@/lib/units/density';
 import { FLOW_UNITS, fromLPerMin, toLPerMin } from '@/lib/units/flow';
 import { fromM, LENGTH_UNITS, toM } from '@/lib/units/length';
 import { fromKg, MASS_UNITS, toKg } from '@/lib/units/mass';
 import { fromKPa, PRESSURE_UNITS, toKPa } from '@/lib/units/pressure';
 import {
   DRY_AREA_RATE_UNITS,
-  DRY_TANK_RATE_UNITS,
   fromGPerL,
   fromKgPerHa,
   fromLPerHa,
   fromMlPerL,
+  isDryTankRate,
+  isLiquidTankRate,
   LIQUID_AREA_RATE_UNITS,
-  LIQUID_TANK_RATE_UNITS,
+  RATE_UNITS,
+  type Rate,
   toGPerL,
   toKgPerHa,
   toLPerHa,
   toMlPerL,
 } from '@/lib/units/rate';
 import { fromMPerS, SPEED_UNITS, toMPerS } from '@/lib/units/speed';
-import { fromC, fromDifferenceC, TEMPERATURE_UNITS, toC, toDifferenceC } from '@/lib/units/temperature';
+import { fromC, fromDifferenceC, TEMPERATURE_UNITS, toC } from '@/lib/units/temperature';
 import { fromL, toL, VOLUME_UNITS } from '@/lib/units/volume';
+
+const LIQUID_TANK_RATE_UNITS = RATE_UNITS.map((unit) => ({ value: 1, unit }) as Rate)
+  .filter(isLiquidTankRate)
+  .map(({ unit }) => unit);
+const DRY_TANK_RATE_UNITS = RATE_UNITS.map((unit) => ({ value: 1, unit }) as Rate)
+  .filter(isDryTankRate)
+  .map(({ unit }) => unit);
 
 describe('published conversions', () => {
   // NIST SP 811 (2008) B.8, printed digits in brackets.
@@ -81,10 +83,10 @@ describe('published conversions', () => {
     ['1 mL/s is 0.06 L/min', toLPerMin({ value: 1, unit: 'mL/s' }), 0.06],
     ['128 fl oz/min is 1 gal/min', fromLPerMin(toLPerMin({ value: 128, unit: 'us-fl-oz/min' }), 'us-gal/min').value, 1],
     ['10 French degrees are 100 mg/L CaCO3', toMgPerLCaCO3({ value: 10, unit: 'french-degree' }), 100],
-    ['1 % w/v is 10 g/L', toMgPerL({ value: 1, unit: '% w/v' }), 10_000],
+    ['1 % w/v is 10 g/L', 10_000 / fromMgPerL(10_000, '% w/v').value, 10_000],
     // PT horticulture table and water-report convention: 1 meq/L = 50.04 ppm CaCO3 = 61.02 ppm HCO3.
     ['1 meq/L is 50.04 mg/L CaCO3', toMgPerLCaCO3({ value: 1, unit: 'meq/L' }), 50.043],
-    ['1 meq/L is 61.02 mg/L HCO3', fromMgPerLCaCO3(toMgPerLCaCO3({ value: 1, unit: 'meq/L' }), 'mg/L HCO3').value, 61.016],
+    ['1 meq/L is 61.02 mg/L HCO3', toMgPerLCaCO3({ value: 1, unit: 'meq/L' }) / toMgPerLCaCO3({ value: 1, unit: 'mg/L HCO3' }), 61.016],
     ['1 grain/gal is 17.1 mg/L CaCO3', toMgPerLCaCO3({ value: 1, unit: 'grain/us-gal' }), 17.11806],
     ['1 German degree is 17.85 mg/L CaCO3', toMgPerLCaCO3({ value: 1, unit: 'german-degree' }), 17.848],
   ])('%s', (_fact, got, published) => {
@@ -127,19 +129,18 @@ describe('round trips', () => {
   roundTrips('speeds', SPEED_UNITS, toMPerS, fromMPerS);
   roundTrips('pressures', PRESSURE_UNITS, toKPa, fromKPa);
   roundTrips('flows', FLOW_UNITS, toLPerMin, fromLPerMin);
-  roundTrips('densities', DENSITY_UNITS, toKgPerL, fromKgPerL);
-  roundTrips('concentrations', CONCENTRATION_UNITS, toMgPerL, fromMgPerL);
-  roundTrips('alkalinities', ALKALINITY_UNITS, toMgPerLCaCO3, fromMgPerLCaCO3);
   roundTrips('liquid rates on an area', LIQUID_AREA_RATE_UNITS, toLPerHa, fromLPerHa);
   roundTrips('dry rates on an area', DRY_AREA_RATE_UNITS, toKgPerHa, fromKgPerHa);
   roundTrips('liquid rates in a tank', LIQUID_TANK_RATE_UNITS, toMlPerL, fromMlPerL);
   roundTrips('dry rates in a tank', DRY_TANK_RATE_UNITS, toGPerL, fromGPerL);
 
-  it('temperatures and their differences come back within 1e-9 degree', () => {
+  it('temperatures come back within 1e-8 degree, and a difference is what its ends differ by', () => {
     fc.assert(
       fc.property(finite, fc.constantFrom(...TEMPERATURE_UNITS), (value, unit) => {
         expect(fromC(toC({ value, unit }), unit).value).toBeCloseTo(value, 8);
-        expect(fromDifferenceC(toDifferenceC({ value, unit, kind: 'difference' }), unit).value).toBeCloseTo(value, 8);
+        // A difference is what the two ends differ by.
+        const ends = fromC(value, unit).value - fromC(0, unit).value;
+        expect(fromDifferenceC(value, unit).value).toBeCloseTo(ends, 8);
       }),
       { seed: 41 },
     );

@@ -3,6 +3,7 @@ import { describe, expect, it } from 'vitest';
 import {
   isOwnUnit,
   show,
+  showFlow,
   showArea,
   showConcentration,
   showDryRate,
@@ -121,6 +122,14 @@ describe('what can be measured', () => {
   });
   it('refuses a negative amount', () => {
     expect(() => measurableMass(-1, 'metric')).toThrow('mass: expected 0 or more kg, got -1');
+  });
+});
+
+describe('the flow of nozzles', () => {
+  it('is gallons a minute from one on, fluid ounces below; litres and millilitres in metric units', () => {
+    expect(showFlow(US_GALLON_L * 1.5, 'us-customary').text).toBe('1.5 gal/min');
+    expect(showFlow(US_GALLON_L / 4, 'us-customary').text).toBe('32 fl oz/min'); // 128 fl oz in a gallon
+    expect(showFlow(0.8, 'metric').text).toBe('800 mL/min');
   });
 });
 

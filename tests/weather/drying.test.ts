@@ -1,13 +1,13 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import type { DryingResult } from '@/lib/weather/drying';
-import { dryingSensitivity, dryingTime, filmDepthMm, wetLeaf } from '@/lib/weather/drying';
+import { dryingSensitivity, dryingTime, wetLeaf } from '@/lib/weather/drying';
 import { dryingGrid } from '@/lib/weather/drying-grid';
 import type { WeatherHour } from '@/lib/weather/hour';
 import { emptyHour } from '@/lib/weather/hour';
 import { HOUR_MS } from '@/lib/units/time';
 import { hourSun } from '@/lib/weather/hour-energy';
-import { dewPointFromVapourPressureC, vapourPressureKPa } from '@/lib/weather/humidity';
+import { dewPointC } from '@/lib/weather/humidity';
 import { W_PER_M2_IN_MJ_PER_M2_H } from '@/lib/weather/radiation';
 
 const place = { latitudeDeg: 40, longitudeDeg: -90, elevationM: 200 };
@@ -54,7 +54,7 @@ describe('rate', () => {
           // A leaf warmer than the air is cooled by wind, so that more wind dries it less where the sun does the work in
           // damp air.
           expect(rateOf({ windAt2m: windAt2m + 1 }) > rate || leafTempC > airTempC || windAt2m < 0.5).toBe(true);
-          const dewPoint = dewPointFromVapourPressureC(vapourPressureKPa(airTempC, relHumidityPercent));
+          const dewPoint = dewPointC(airTempC, relHumidityPercent) ?? Number.NEGATIVE_INFINITY;
           expect(rate > 0 || leafTempC < dewPoint + 0.02).toBe(true); // eq. 3-11 is rounded
         },
       ),
@@ -64,8 +64,10 @@ describe('rate', () => {
 
 describe('drying time', () => {
   test('1 L on 1 m² is a film of 1 mm', () => {
-    expect(filmDepthMm(10_000, 1)).toBe(1);
-    expect(filmDepthMm(815, 2)).toBeCloseTo(0.04075, 10);
+    const filmOf = (carrierLPerHa: number, wettedLeafAreaM2PerM2: number) =>
+      dryingTime({ ...at(noon, carrierLPerHa), wettedLeafAreaM2PerM2 }, steady(noon, {}), place).filmMm;
+    expect(filmOf(10_000, 1)).toBe(1);
+    expect(filmOf(815, 2)).toBeCloseTo(0.04075, 10);
   });
   test('in a steady hour it is the film over the rate', () => {
     const result = dryingTime(at(noon, 400), steady(noon, { solarWPerM2: 700 }), place);

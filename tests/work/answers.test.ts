@@ -1,6 +1,6 @@
+import { answerText } from '../support/answer-text';
 import { describe, expect, test } from 'vitest';
 import { listSprays } from '@/lib/diary/sprays';
-import { answerText } from '@/lib/explain/answer';
 import { signedIndex } from '@/lib/units/show-index';
 import { answerOfSpray, answerOfTrial, latestAnswer } from '@/lib/work/diary/answers';
 import { changesIn } from '@/lib/work/photos/changes';

@@ -9,7 +9,7 @@ import { eventRecordsCsv } from '@/lib/work/diary/event-records';
 import { eventsNear } from '@/lib/work/diary/events-near';
 import { findInDiary } from '@/lib/work/diary/find';
 import { logEvent } from '@/lib/work/diary/log-event';
-import { momentOfGrass } from '@/lib/work/diary/moment-events';
+import { momentsOfGrass } from '@/lib/work/diary/moment-events';
 import { readTimeline } from '@/lib/work/diary/timeline';
 import { useFreshDiary } from '../support/diary';
 import { testLawn } from '../support/test-lawn';
@@ -199,12 +199,14 @@ describe('an event', () => {
     await createEvent(lawn.id, { kind: 'mowing', at: at('15') }, [a.id]);
     await createEvent(lawn.id, { kind: 'watering', at: new Date('2026-05-20T10:00:00Z') }, []);
     const [baseline, taken] = [at('10'), at('20')];
-    expect(await momentOfGrass(lawn.id, [strip.id], taken, baseline)).toEqual({
+    const momentOfGrass = async (plotIds: string[], takenAt: Date, baselineAt: Date) =>
+      (await momentsOfGrass(lawn.id, [{ plotIds, takenAt, baselineAt }]))[0]!;
+    expect(await momentOfGrass([strip.id], taken, baseline)).toEqual({
       hoursSinceWater: 2,
       mownSince: at('15'),
     });
-    expect((await momentOfGrass(lawn.id, [b.id], taken, baseline)).mownSince).toBeNull();
-    expect((await momentOfGrass(lawn.id, [a.id], taken, at('16'))).mownSince).toBeNull();
-    expect((await momentOfGrass(lawn.id, [a.id], at('25'), baseline)).hoursSinceWater).toBeNull();
+    expect((await momentOfGrass([b.id], taken, baseline)).mownSince).toBeNull();
+    expect((await momentOfGrass([a.id], taken, at('16'))).mownSince).toBeNull();
+    expect((await momentOfGrass([a.id], at('25'), baseline)).hoursSinceWater).toBeNull();
   });
 });

@@ -9,9 +9,9 @@ import type { MarkKind } from '@/lib/photo/marks/kind';
 import { showArea } from '@/lib/units/display';
 import { changesIn } from '@/lib/work/photos/changes';
 import { viewsOf } from '@/lib/work/photos/plot-cuts';
-import { judge } from '../../photos/[id]/actions';
+import { judgeMarkShown } from '../../photos/[id]/actions';
 import { causesOfMark } from '@/lib/work/photos/find-causes';
-import type { Mark, Sighting } from '@/lib/work/photos/marks';
+import type { Mark, PatchSighting } from '@/lib/work/photos/marks';
 import { CauseReportView } from '../cause-report';
 import { MarkPictures } from '../mark-pictures';
 import { TestedCauses } from '../tested-causes';
@@ -33,7 +33,7 @@ const NAMES: Record<MarkKind, string> = {
 const MOST_SHOWN = 24;
 
 /** Of a patch seen in many photos the first, the last and those around one mark. */
-function around(thread: readonly Sighting[], mark: Mark): readonly Sighting[] {
+function around(thread: readonly PatchSighting[], mark: Mark): readonly PatchSighting[] {
   if (thread.length <= MOST_SHOWN) return thread;
   const at = Math.min(
     Math.max(0, thread.findIndex((one) => one.id === mark.id) - MOST_SHOWN / 2),
@@ -104,7 +104,7 @@ export default async function MarkPage({
       )}
       <section className="sheet">
         {view ? <MarkPictures view={view} atMs={photo.takenAt.getTime()} reader={lawn} /> : null}
-        <form action={judge} className="row mark-verdict">
+        <form action={judgeMarkShown} className="row mark-verdict">
           <input type="hidden" name="id" value={mark.id} />
           <input type="hidden" name="kind" value={mark.kind} />
           <button

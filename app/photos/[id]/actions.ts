@@ -76,7 +76,7 @@ export async function removePhoto(data: FormData): Promise<void> {
   redirect('/photos');
 }
 
-export async function judge(data: FormData): Promise<void> {
+export async function judgeMarkShown(data: FormData): Promise<void> {
   expectCall({ form: data });
   await expectRight('works', { mark: idOf(data) });
   const parsed = parseForm(MarkForm, data);

@@ -4,7 +4,7 @@ import { markKindWords, markStateWords } from '@/app/_ui/mark-words';
 import type { MarkKind } from '@/lib/photo/marks/kind';
 import type { Mark } from '@/lib/work/photos/marks';
 import { showArea, type UnitSystem } from '@/lib/units/display';
-import { judge } from './actions';
+import { judgeMarkShown } from './actions';
 
 const kinds = Object.entries(markKindWords) as [MarkKind, string][];
 
@@ -55,7 +55,7 @@ export function MarksList({
             {mark.severityDeltaE00 !== null &&
               ` · differs from the turf around it by ${mark.severityDeltaE00.toFixed(1)} (CIEDE2000)`}
           </div>
-          <form action={judge} className="row" style={{ marginTop: '0.4rem' }}>
+          <form action={judgeMarkShown} className="row" style={{ marginTop: '0.4rem' }}>
             <input type="hidden" name="id" value={mark.id} />
             <select name="kind" defaultValue={mark.kind} aria-label="What it is" style={{ width: 'auto' }}>
               {kinds.map(([kind, words]) => (

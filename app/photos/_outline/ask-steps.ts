@@ -3,7 +3,7 @@ import { movedBy } from '@/lib/photo/ground/group-move';
 import type { Point } from '@/lib/photo/raster/pixels';
 
 /** What a person answered about one thing: its place, that it isn't in the photo, or nothing yet. */
-export type Answer = Point | 'absent' | null;
+export type ThingAnswer = Point | 'absent' | null;
 
 /** As many are asked for; fewer do when they hold the plots' corners well enough. */
 export const WANTED = 4;
@@ -40,7 +40,7 @@ export interface AskState {
 /** Where asking stands after some answers: how the plots follow, and what is to be asked next. */
 export function askState(
   things: readonly { guess: Point }[],
-  answers: readonly Answer[],
+  answers: readonly ThingAnswer[],
   plots: readonly { plotId: string; corners: Point[] }[],
   size: { width: number; height: number },
   doubt: GuessDoubt,

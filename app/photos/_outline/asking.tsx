@@ -6,9 +6,9 @@ import type { FormResult } from '@/lib/forms/result';
 import type { GuessDoubt } from '@/lib/photo/ground/follow-taps';
 import { applyHomography } from '@/lib/photo/ground/homography';
 import type { Point } from '@/lib/photo/raster/pixels';
-import { askState, WANTED, type Answer } from './ask-steps';
+import { askState, WANTED, type ThingAnswer } from './ask-steps';
 import { Cutout } from './cutout';
-import { forgetDraft, keepDraft, readDraft } from './outline-draft';
+import { forgetOutlineDraft, keepOutlineDraft, readOutlineDraft } from './outline-draft';
 import { OutlineShapes } from './outline-editor';
 import { hasOutlineDraft } from './use-outlines';
 import { PhotoStage, type StageHandle, type StageView } from './photo-stage';
@@ -24,7 +24,7 @@ export interface ThingToFind {
 }
 
 interface AskDraft {
-  answers: Answer[];
+  answers: ThingAnswer[];
 }
 const isAskDraft = (value: unknown): value is AskDraft => Array.isArray((value as AskDraft | null)?.answers);
 
@@ -59,7 +59,7 @@ export function Asking({
   /** The editor, for whoever would rather draw. */
   byHand: ReactNode;
 }) {
-  const [answers, setAnswers] = useState<Answer[]>(() =>
+  const [answers, setAnswers] = useState<ThingAnswer[]>(() =>
     things.map((thing) => (thing.said === undefined ? null : (thing.said ?? 'absent'))),
   );
   const [drawing, setDrawing] = useState(false);
@@ -68,7 +68,7 @@ export function Asking({
   const draftName = `taps:${photoId}`;
 
   useEffect(() => {
-    const draft = readDraft(draftName, isAskDraft);
+    const draft = readOutlineDraft(draftName, isAskDraft);
     const drawn = hasOutlineDraft(photoId);
     // After the first paint: the server knows of no draft.
     const timer = setTimeout(() => {
@@ -100,11 +100,11 @@ export function Asking({
     // eslint-disable-next-line react-hooks/exhaustive-deps -- looks once for each thing, not again when a tap is moved
   }, [asked]);
 
-  const answer = (index: number, value: Answer) => {
+  const answer = (index: number, value: ThingAnswer) => {
     const next = things.map((_, i) => (i === index ? value : (answers[i] ?? null)));
     setAnswers(next);
     setMore(false);
-    keepDraft(draftName, { answers: next } satisfies AskDraft, Date.now());
+    keepOutlineDraft(draftName, { answers: next } satisfies AskDraft, Date.now());
   };
   const answered = answers.map((value, index) => ({ value, index })).filter(({ value }) => value !== null);
   const handles: StageHandle[] = answered.flatMap(({ value, index }) =>
@@ -115,7 +115,7 @@ export function Asking({
   const follows = state.found > 0;
   const saveAll = async (previous: FormResult, data: FormData): Promise<FormResult> => {
     const result = await save(previous, data);
-    if (result.ok) forgetDraft(draftName);
+    if (result.ok) forgetOutlineDraft(draftName);
     return result;
   };
 

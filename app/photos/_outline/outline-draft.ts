@@ -3,7 +3,7 @@
  * elsewhere, a reload or a flat battery loses nothing. Where the browser keeps no store (a private window) it lasts as
  * long as the tab.
  */
-export interface Draft<T> {
+export interface OutlineDraft<T> {
   keptAtMs: number;
   value: T;
 }
@@ -11,7 +11,7 @@ export interface Draft<T> {
 const inTab = new Map<string, string>();
 const keyOf = (name: string) => `swathbook-draft:${name}`;
 
-export function keepDraft(name: string, value: unknown, nowMs: number): void {
+export function keepOutlineDraft(name: string, value: unknown, nowMs: number): void {
   const text = JSON.stringify({ keptAtMs: nowMs, value });
   inTab.set(name, text);
   try {
@@ -21,7 +21,7 @@ export function keepDraft(name: string, value: unknown, nowMs: number): void {
   }
 }
 
-export function forgetDraft(name: string): void {
+export function forgetOutlineDraft(name: string): void {
   inTab.delete(name);
   try {
     localStorage.removeItem(keyOf(name));
@@ -31,7 +31,7 @@ export function forgetDraft(name: string): void {
 }
 
 /** The draft of that name, or null when there is none that can be read. */
-export function readDraft<T>(name: string, isOne: (value: unknown) => value is T): Draft<T> | null {
+export function readOutlineDraft<T>(name: string, isOne: (value: unknown) => value is T): OutlineDraft<T> | null {
   let text = inTab.get(name) ?? null;
   try {
     text = localStorage.getItem(keyOf(name)) ?? text;
@@ -40,7 +40,7 @@ export function readDraft<T>(name: string, isOne: (value: unknown) => value is T
   }
   if (text === null) return null;
   try {
-    const { keptAtMs, value } = JSON.parse(text) as Draft<unknown>;
+    const { keptAtMs, value } = JSON.parse(text) as OutlineDraft<unknown>;
     return isOne(value) ? { keptAtMs, value } : null;
   } catch {
     return null;

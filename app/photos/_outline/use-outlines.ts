@@ -1,6 +1,6 @@
 'use client';
 import { useCallback, useEffect, useRef, useState } from 'react';
-import { forgetDraft, keepDraft, readDraft } from './outline-draft';
+import { forgetOutlineDraft, keepOutlineDraft, readOutlineDraft } from './outline-draft';
 import { startWork, type EditorOutline, type OutlineWork } from './outline-steps';
 
 const mostUndo = 60;
@@ -17,7 +17,7 @@ function isWork(value: unknown): value is OutlineWork {
 }
 
 /** Were outlines of this photo drawn by hand and not saved? */
-export const hasOutlineDraft = (photoId: string): boolean => readDraft(draftOf(photoId), isWork) !== null;
+export const hasOutlineDraft = (photoId: string): boolean => readOutlineDraft(draftOf(photoId), isWork) !== null;
 
 /** The outlines of one photo in the editor: with steps back, and a draft in this browser until they are saved. */
 export function useOutlines(photoId: string, start: EditorOutline[], order: readonly string[]) {
@@ -34,7 +34,7 @@ export function useOutlines(photoId: string, start: EditorOutline[], order: read
   }, []);
 
   useEffect(() => {
-    const draft = readDraft(draftOf(photoId), isWork);
+    const draft = readOutlineDraft(draftOf(photoId), isWork);
     if (!draft) return;
     // After the first paint: the server knows of no draft.
     const timer = setTimeout(() => {
@@ -54,7 +54,7 @@ export function useOutlines(photoId: string, start: EditorOutline[], order: read
       before.current = null;
       setPast((all) => [...all.slice(-mostUndo), from]);
       setChanged(true);
-      keepDraft(draftOf(photoId), next, Date.now());
+      keepOutlineDraft(draftOf(photoId), next, Date.now());
     },
     [photoId, show],
   );
@@ -64,12 +64,12 @@ export function useOutlines(photoId: string, start: EditorOutline[], order: read
     if (!last) return;
     setPast(past.slice(0, -1));
     show(last);
-    keepDraft(draftOf(photoId), last, Date.now());
+    keepOutlineDraft(draftOf(photoId), last, Date.now());
   }, [past, photoId, show]);
 
   const settle = useCallback(
     (next: OutlineWork) => {
-      forgetDraft(draftOf(photoId));
+      forgetOutlineDraft(draftOf(photoId));
       setChanged(false);
       setDraftAtMs(null);
       setPast([]);

@@ -3,7 +3,7 @@ import { listPlots } from '@/lib/diary/plots';
 import { listSprayers } from '@/lib/diary/sprayers';
 import type { Lawn } from '@/lib/diary/lawns';
 import type { Spray } from '@/lib/diary/sprays';
-import type { PlanWish } from '@/lib/forms/queries/plan-query';
+import type { PlanStart } from '@/lib/forms/queries/plan-query';
 import { showArea } from '@/lib/units/display';
 import { keptPlan } from '@/lib/work/sprays/keep-plan';
 import { instantOfLocal, localOfInstant } from '@/lib/work/diary/lawn-time';
@@ -27,7 +27,7 @@ export async function BenchPage({
   lawn: Lawn;
   plan: Spray | null;
   like: Spray | null;
-  wish?: PlanWish | null;
+  wish?: PlanStart | null;
 }) {
   const now = new Date();
   const start =

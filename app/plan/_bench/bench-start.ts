@@ -3,7 +3,7 @@ import type { Plot } from '@/lib/diary/plots';
 import type { Sprayer } from '@/lib/diary/sprayers';
 import type { Spray } from '@/lib/diary/sprays';
 import type { TypedAmount, TypedItem, TypedPlan } from '@/lib/plan/typed-plan';
-import type { PlanWish } from '@/lib/forms/queries/plan-query';
+import type { PlanStart } from '@/lib/forms/queries/plan-query';
 import { fromLPerHa } from '@/lib/units/rate';
 import { fromMPerS } from '@/lib/units/speed';
 import { fromC } from '@/lib/units/temperature';
@@ -76,7 +76,7 @@ export function itemsOf(spray: Spray, units: BenchUnits, system: UnitSystem): Ty
 }
 
 /** The bench as another page wishes it: its plots, products and carrier volume; the rest as for an empty one. */
-export function wishedStart(wish: PlanWish, fresh: TypedPlan, plots: readonly Plot[], units: BenchUnits): TypedPlan {
+export function wishedStart(wish: PlanStart, fresh: TypedPlan, plots: readonly Plot[], units: BenchUnits): TypedPlan {
   const plotIds = plots.map((plot) => plot.id).filter((id) => wish.plotIds.includes(id));
   const items = wish.items.map(({ productId, value, unit }): TypedItem => ({
     productId,

@@ -5,7 +5,7 @@ import { ActionForm } from '@/app/_ui/action-form';
 import type { Choice } from '@/app/_ui/field';
 import type { FormResult } from '@/lib/forms/result';
 import { planSpray, type PlanFacts, type SprayPlan } from '@/lib/plan/plan-spray';
-import { readTypedPlan, type FieldFault, type PlanWish, type TypedPlan } from '@/lib/plan/typed-plan';
+import { readTypedPlan, type FieldFault, type CanonicalPlan, type TypedPlan } from '@/lib/plan/typed-plan';
 import { needingReason } from '@/lib/spray/check';
 import { significant, type UnitSystem } from '@/lib/units/display';
 import { instantMsOfLocal } from '@/lib/weather/local-text';
@@ -40,7 +40,7 @@ function withSprayer(typed: TypedPlan, sprayer: SprayerStart | undefined, id: st
 }
 
 interface Worked {
-  wish: PlanWish | null;
+  wish: CanonicalPlan | null;
   facts: PlanFacts;
   plan: SprayPlan | null;
   faults: ReadonlyMap<string, FieldFault>;

@@ -1,7 +1,7 @@
 import type { SprayPlan } from '@/lib/plan/plan-spray';
 import { showLength, showSpeed, showVolume, significant, type UnitSystem } from '@/lib/units/display';
 
-export function minutesText(seconds: number): string {
+export function walkTimeText(seconds: number): string {
   const minutes = Math.max(1, Math.round(seconds / 60));
   return minutes < 90 ? `${minutes} min` : `${Math.floor(minutes / 60)} h ${minutes % 60} min`;
 }
@@ -27,7 +27,7 @@ export function WalkLines({ plan, system }: { plan: SprayPlan; system: UnitSyste
         ))}
       </ul>
       <p>
-        {minutesText(walk.seconds)} of spraying at {showSpeed(walk.speedMPerS, system, 'km/h').text}, filling not
+        {walkTimeText(walk.seconds)} of spraying at {showSpeed(walk.speedMPerS, system, 'km/h').text}, filling not
         counted.
         {walk.paceChanged && (
           <strong>

@@ -4,7 +4,7 @@ import { useMemo, useState } from 'react';
 import { CurveChart } from '@/app/_ui/charts/curve-chart';
 import { planSpray, tankItems, type PlanFacts, type SprayPlan } from '@/lib/plan/plan-spray';
 import { acidCurves } from '@/lib/plan/tank-chemistry';
-import type { PlanWish } from '@/lib/plan/typed-plan';
+import type { CanonicalPlan } from '@/lib/plan/typed-plan';
 import { isRefused } from '@/lib/plan/plan-product';
 import { fromMgPerL } from '@/lib/units/concentration';
 import {
@@ -28,7 +28,7 @@ export interface WhatIf {
 const AS_PLANNED: WhatIf = { targetPH: null, alkalinityMgPerLCaCO3: null, carrierShare: 1, rateShare: 1 };
 
 /** The plan with the sliders' values in it. */
-function changed(wish: PlanWish, whatIf: WhatIf): PlanWish {
+function changed(wish: CanonicalPlan, whatIf: WhatIf): CanonicalPlan {
   const { rateShare } = whatIf;
   return {
     ...wish,
@@ -97,7 +97,7 @@ export function WhatIfPanel({
   onTake,
 }: {
   plan: SprayPlan;
-  wish: PlanWish;
+  wish: CanonicalPlan;
   facts: PlanFacts;
   system: UnitSystem;
   onTake: (whatIf: WhatIf) => void;
@@ -201,7 +201,7 @@ function DoseCurve({
   system,
 }: {
   plan: SprayPlan;
-  wish: PlanWish;
+  wish: CanonicalPlan;
   facts: PlanFacts;
   system: UnitSystem;
 }) {

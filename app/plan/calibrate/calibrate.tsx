@@ -10,72 +10,29 @@ import {
   SQUARE_SIDE_M,
 } from '@/lib/spray/calibration';
 import { toM2, type AreaUnit } from '@/lib/units/area';
-import { showArea, showLength, showLiquidRate, showVolume, significant, type UnitSystem } from '@/lib/units/display';
+import { showArea, showLength, showVolume, significant, type UnitSystem } from '@/lib/units/display';
 import { US_FLUID_OUNCE_L } from '@/lib/units/exact';
 import { toM, type LengthUnit } from '@/lib/units/length';
-import { readTypedNumber } from '@/lib/units/typed-number';
-import { fromLPerHa } from '@/lib/units/rate';
 import { toL, type VolumeUnit } from '@/lib/units/volume';
 import { Faults, TypedAmountField, TypedField } from '../_bench/typed-field';
-
-const above0 = (text: string) => {
-  const value = readTypedNumber(text);
-  return Number.isFinite(value) && value > 0 ? value : null;
-};
-
-/** What is wrong with a number typed here, at once; nothing while the field is empty. */
-const faultOf = (field: string, label: string, text: string): [string, FieldFault][] =>
-  text.trim() === '' || above0(text) !== null
-    ? []
-    : [[field, { field, kind: 'wrong', sentence: `${label}: expected a number above 0, got '${text.trim()}'` }]];
+import { ByFlow } from './by-flow';
+import { CarrierLine } from './carrier-line';
+import { above0, faultOf } from './typed-amount';
 
 const first = (choices: readonly Choice[]) => choices[0]?.value ?? '';
 
-/** A carrier volume in the units labels and sprayers are spoken of in. */
-function CarrierLine({
-  carrierLPerHa,
-  system,
-  sprayers,
-  keep,
-}: {
-  carrierLPerHa: number;
-  system: UnitSystem;
-  sprayers: readonly Choice[];
-  keep: (data: FormData) => Promise<void>;
-}) {
-  const unit = system === 'metric' ? 'L/100m2' : 'us-gal/1000ft2';
-  return (
-    <>
-      <p>
-        Carrier volume <strong>{showLiquidRate(carrierLPerHa, system).text}</strong> (
-        {system === 'metric'
-          ? `${significant(carrierLPerHa)} L/ha`
-          : `${significant(fromLPerHa(carrierLPerHa, 'us-gal/acre').value)} gal/acre`}
-        ).
-      </p>
-      {sprayers.map((sprayer) => (
-        <form key={sprayer.value} action={keep}>
-          <input type="hidden" name="id" value={sprayer.value} />
-          <input type="hidden" name="carrier.value" value={significant(fromLPerHa(carrierLPerHa, unit).value, 4)} />
-          <input type="hidden" name="carrier.unit" value={unit} />
-          <button type="submit" className="button-main">
-            Keep it for {sprayer.label}
-          </button>
-        </form>
-      ))}
-    </>
-  );
-}
-
 /**
- * Two ways to a carrier volume: water used on a measured area, and the 1/128-acre walk, where fluid ounces read as
- * gallons per acre.
+ * Three ways to a carrier volume: water used on a measured area; the 1/128-acre walk, where fluid ounces read as gallons
+ * per acre; flow and pace.
  */
 export function Calibrate({
   system,
   lengths,
   volumes,
   areas,
+  flows,
+  pressures,
+  carriers,
   sprayers,
   keep,
 }: {
@@ -83,6 +40,9 @@ export function Calibrate({
   lengths: readonly Choice[];
   volumes: readonly Choice[];
   areas: readonly Choice[];
+  flows: readonly Choice[];
+  pressures: readonly Choice[];
+  carriers: readonly Choice[];
   sprayers: readonly Choice[];
   keep: (data: FormData) => Promise<void>;
 }) {
@@ -188,6 +148,7 @@ export function Calibrate({
             </div>
           </section>
         )}
+        <ByFlow {...{ system, lengths, flows, pressures, carriers, sprayers, keep }} />
         <section className="sheet" aria-labelledby="nozzles">
           <h2 id="nozzles">Several nozzles, or several tries</h2>
           <TypedField

@@ -24,6 +24,9 @@ export default async function CalibratePage() {
         lengths={unitChoices('length', system)}
         volumes={unitChoices('tank', system)}
         areas={unitChoices('area', system)}
+        flows={unitChoices('flow', system)}
+        pressures={unitChoices('pressure', system)}
+        carriers={unitChoices('carrier', system)}
         sprayers={sprayers.map(({ id, name }) => ({ value: id, label: name }))}
         keep={keepCarrier}
       />

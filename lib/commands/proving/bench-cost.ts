@@ -28,7 +28,7 @@ export function line({ wallMs, cpuMs }: Cost, what: string): void {
 }
 
 /** Runs a program to its end. @returns its cost, or null where it can't be run */
-export function costOf(program: string, args: readonly string[]): Cost | null {
+export function runCost(program: string, args: readonly string[]): Cost | null {
   const timed = spawnSync(
     'bash',
     ['-c', 'TIMEFORMAT="%R %U %S"; time "$0" "$@" >/dev/null 2>/dev/null', program, ...args],

@@ -10,7 +10,7 @@ import { applyHomography, homographyFrom4 } from '../../photo/ground/homography'
 import type { Point } from '../../photo/raster/pixels';
 import onWorker from '../../work/photos/comparer-worker';
 import type { OutlinesFile } from '../../forms/outlines-file';
-import { cost, costOf, line, middle, type Cost } from './bench-cost';
+import { cost, runCost, line, middle, type Cost } from './bench-cost';
 import { peakBytesOf } from './peak-bytes';
 
 /**
@@ -107,7 +107,7 @@ export async function benchPairs(folder: string): Promise<void> {
   const outlines = path.join(folder, 'pair.outlines.json');
   await writeFile(outlines, JSON.stringify({ plots: three }));
   const command = ['lib/commands/run.mjs', 'compare', before, after, '--outlines', outlines];
-  const cold = costOf(process.execPath, command);
+  const cold = runCost(process.execPath, command);
   if (cold) line(cold, `the command, start and all: ${held(cold, decode, AIM.coldS)}`);
   const peakMb = (await peakOf(command)) / 1e6;
   console.log(
@@ -120,7 +120,7 @@ export async function benchPairs(folder: string): Promise<void> {
     await mkdir(to, { recursive: true });
     await Promise.all([copyFile(before, path.join(to, 'before.jpg')), copyFile(after, path.join(to, 'after.jpg'))]);
   }
-  const all = costOf(process.execPath, ['lib/commands/run.mjs', 'compare', pairs, '--outlines', outlines]);
+  const all = runCost(process.execPath, ['lib/commands/run.mjs', 'compare', pairs, '--outlines', outlines]);
   if (all) {
     const each = { wallMs: all.wallMs / PAIRS, cpuMs: all.cpuMs / PAIRS };
     line(each, `each of a folder of ${PAIRS}: ${held(each, decode, AIM.batchS)}`);

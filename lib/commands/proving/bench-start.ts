@@ -17,7 +17,7 @@ const RUNS = 3;
 const PHOTOS = 40;
 
 /** How soon a prepared `npm start` answers, with every photo of a diary still to be read. Needs built pages. */
-export async function benchStart(folder: string): Promise<void> {
+export async function benchServerStart(folder: string): Promise<void> {
   if (!existsSync('.next/BUILD_ID')) {
     console.log("\nA start was skipped: it needs built pages ('npm run build').");
     return;

@@ -13,9 +13,9 @@ import { DEFAULT_PARAMETERS, measurePlots, type PlotToMeasure } from '../../phot
 import { scaled, scaleFor, type PhotoScale } from '../../photo/measure/scale';
 import { lookAtQuality } from '../../photo/measure/quality';
 import { seededRandom } from '../../stats/random';
-import { cost, costOf, line, middle, peakMemory, type Cost } from './bench-cost';
+import { cost, runCost, line, middle, peakMemory, type Cost } from './bench-cost';
 import { benchPairs } from './bench-pair';
-import { benchStart } from './bench-start';
+import { benchServerStart } from './bench-start';
 
 /**
  * npm run bench: what reading a photo of 16 megapixels costs beside decoding it, what 24 cost beside an OpenCV script
@@ -92,7 +92,7 @@ async function main(): Promise<void> {
     await batch(file, plots);
     await stopScorers();
     commands(folder, file, plots);
-    await benchStart(folder);
+    await benchServerStart(folder);
     console.log(
       '\nMeasured elsewhere: uploads, npm run load:uploads; every page of a large diary, npm run load; the first view on a phone, tests/e2e/first-view.test.ts.',
     );
@@ -175,20 +175,20 @@ function commands(folder: string, file: string, plots: readonly PlotToMeasure[])
   writeFileSync(outlines, JSON.stringify({ plots: plots.map(({ id, polygon }) => ({ id, corners: polygon })) }));
   const photos = Array.from({ length: BATCH }, (_, index) => path.join(folder, `${index}.jpg`));
   for (const photo of photos) linkSync(file, photo);
-  const measure = (...more: string[]) => costOf(process.execPath, ['lib/commands/run.mjs', 'measure', ...more]);
+  const measure = (...more: string[]) => runCost(process.execPath, ['lib/commands/run.mjs', 'measure', ...more]);
   const python = ['python3', '/usr/bin/python3'].find(
     (one) => spawnSync(one, ['-c', 'import cv2, numpy']).status === 0,
   );
   const script = () =>
-    python === undefined ? null : costOf(python, ['lib/commands/proving/bench-opencv.py', outlines, ...photos]);
+    python === undefined ? null : runCost(python, ['lib/commands/proving/bench-opencv.py', outlines, ...photos]);
   const small = path.join(folder, 'small.txt');
   const runs: Record<'ours' | 'script' | 'node' | 'start', Cost[]> = { ours: [], script: [], node: [], start: [] };
   for (let run = -1; run < RUNS; run++) {
     const found = {
       ours: measure(...photos, '--outlines', outlines, '--json'),
       script: script(),
-      node: costOf(process.execPath, ['-e', '0']),
-      start: costOf('bash', ['-c', `"${process.execPath}" lib/commands/run.mjs measure "${small}" || true`]),
+      node: runCost(process.execPath, ['-e', '0']),
+      start: runCost('bash', ['-c', `"${process.execPath}" lib/commands/run.mjs measure "${small}" || true`]),
     };
     if (run >= 0)
       for (const [name, one] of Object.entries(found)) if (one !== null) runs[name as keyof typeof runs].push(one);

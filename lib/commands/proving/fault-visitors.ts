@@ -26,7 +26,7 @@ export function drawJpeg(random: Random): Promise<Uint8Array> {
   return benchJpeg({ width, height, channels: 3, space: 'srgb', data });
 }
 
-export interface Ground {
+export interface VisitedLawn {
   readonly lawnId: string;
   readonly plotIds: readonly [string, string];
   readonly productId: string;
@@ -35,7 +35,7 @@ export interface Ground {
 /** One visitor who writes until the server is gone; only what was answered counts. */
 export async function visit(
   url: string,
-  ground: Ground,
+  ground: VisitedLawn,
   known: Acknowledged,
   random: Random,
   name: string,
@@ -55,7 +55,13 @@ export async function visit(
   }
 }
 
-async function upload(url: string, ground: Ground, known: Acknowledged, random: Random, name: string): Promise<void> {
+async function upload(
+  url: string,
+  ground: VisitedLawn,
+  known: Acknowledged,
+  random: Random,
+  name: string,
+): Promise<void> {
   const bytes = await drawJpeg(random);
   const answer = await fetch(
     `${url}/api/photos?lawn=${ground.lawnId}&name=${name}.jpg&viewpoint=${random.next() < 0.3 ? 'step' : ''}`,
@@ -73,7 +79,7 @@ async function submit(address: string, field: string, values: Record<string, str
   return fetch(address, { method: 'POST', body: fillForm(form, values), redirect: 'manual' });
 }
 
-async function logSpray(url: string, ground: Ground, known: Acknowledged, note: string): Promise<void> {
+async function logSpray(url: string, ground: VisitedLawn, known: Acknowledged, note: string): Promise<void> {
   const answer = await submit(`${url}/sprays/new`, 'startedLocal', {
     startedLocal: '2026-05-01T08:00',
     plotIds: ground.plotIds[1],

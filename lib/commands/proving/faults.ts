@@ -15,10 +15,10 @@ import { wholeArgument } from '../../forms/command-line';
 import { seededRandom, type Random } from '../../stats/random';
 import { photoEntryName } from '../../work/keep/keep-archive';
 import { freePort } from './free-port';
-import { changes, drawJpeg, visit, type Acknowledged, type Ground } from './fault-visitors';
+import { changes, drawJpeg, visit, type Acknowledged, type VisitedLawn } from './fault-visitors';
 import { killMachines } from './kill-machines';
 import { killWork } from './kill-work';
-import { layGround } from './lay-ground';
+import { layVisitedLawn } from './lay-ground';
 
 /**
  * npm run faults [-- --kills N] [--seed N] [--skip-disk] [--engine postgres]: kills (SIGKILL, no warning) at seeded
@@ -73,9 +73,9 @@ async function kill(server: Server): Promise<void> {
   await endOf(server.process);
 }
 
-async function prepareDiary(folder: string): Promise<Ground> {
+async function prepareDiary(folder: string): Promise<VisitedLawn> {
   await applyMigrations(path.join(folder, 'diary.db'));
-  const ground = await layGround('Faults');
+  const ground = await layVisitedLawn('Faults');
   await closeDiary();
   return ground;
 }

@@ -15,8 +15,8 @@ import { seededRandom, type Random } from '../../stats/random';
 import { outlinePlots } from '../../work/photos/outline-plots';
 import { askRenewal } from '../../work/photos/ask-renewal';
 import { photoEntryName } from '../../work/keep/keep-archive';
-import { layGround } from './lay-ground';
-import { changes, visit, type Acknowledged, type Ground } from './fault-visitors';
+import { layVisitedLawn } from './lay-ground';
+import { changes, visit, type Acknowledged, type VisitedLawn } from './fault-visitors';
 import { freePort } from './free-port';
 import { postgresPrograms, startPostgres, type PostgresServer } from './own-postgres';
 
@@ -110,7 +110,7 @@ class Machines {
  */
 async function outline(
   known: Acknowledged,
-  ground: Ground,
+  ground: VisitedLawn,
   outlined: Set<string>,
   isOver: () => boolean,
 ): Promise<void> {
@@ -149,7 +149,7 @@ export async function killMachines(kills: number, random: Random, prove: Prove):
       SWATHBOOK_DATABASE: machines.database.url('killed'),
       SWATHBOOK_WORK: 'apart',
     });
-    const ground = await layGround('Kills');
+    const ground = await layVisitedLawn('Kills');
     await machines.serve();
     for (let k = 0; k < 2; k++) machines.startWorker();
     for (const page of ['/sprays/new', '/photos']) await (await fetch(machines.url + page)).text();
@@ -178,7 +178,7 @@ export async function killMachines(kills: number, random: Random, prove: Prove):
       await Promise.all([...visitors, outliner]);
       await machines.startAgain(victim);
       await closeQueue().catch(() => undefined);
-      // Who is gone is noticed when its time is up, ten minutes; here it is told at once.
+      // Who is gone is noticed after half a minute; here it is told at once.
       await timeIsUp();
       tally.set(victim, (tally.get(victim) ?? 0) + 1);
       const rows = new Map((await serverFacts()).photos.map((photo) => [photo.sha256, photo]));

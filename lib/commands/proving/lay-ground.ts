@@ -1,10 +1,10 @@
 import { createBareProduct } from '../../diary/bulk-rows';
 import { createLawn } from '../../diary/lawns';
 import { createPlot } from '../../diary/plots';
-import type { Ground } from './fault-visitors';
+import type { VisitedLawn } from './fault-visitors';
 
 /** A bare lawn of two plots, the first of them the check, and a product: what visitors write on. */
-export async function layGround(name: string): Promise<Ground> {
+export async function layVisitedLawn(name: string): Promise<VisitedLawn> {
   const lawn = await createLawn({
     name,
     timeZone: 'UTC',

@@ -3,7 +3,7 @@ import { LIQUID_AREA_RATE_UNITS, RATE_UNITS } from '@/lib/units/rate';
 import { idField, localDateTimeField } from '../fields';
 
 /** What another page asks a new plan to start with, as typed text for the form. */
-export interface PlanWish {
+export interface PlanStart {
   plotIds: string[];
   items: { productId: string; value: string; unit: string }[];
   carrier: { value: string; unit: string } | null;
@@ -19,7 +19,7 @@ const id = (text: string) => idField.safeParse(text).success;
  * (a local time). What can't be read is left out: the form is shown before anything is kept. Null when nothing is asked
  * for.
  */
-export function readPlanWish(search: Record<string, string | string[] | undefined>): PlanWish | null {
+export function readPlanWish(search: Record<string, string | string[] | undefined>): PlanStart | null {
   const text = (name: string) => (typeof search[name] === 'string' ? search[name] : '');
   const plotIds = text('plots').split(',').filter(id);
   const items = text('items')

@@ -1,7 +1,7 @@
 import { z } from 'zod';
 import { toM, type LengthUnit } from '@/lib/units/length';
 import { FORECAST_PARTS } from '@/lib/weather/typed-forecast';
-import { choiceField, numberField, optionalMeasureField, type Measure } from '../fields';
+import { choiceField, numberField, optionalMeasureField, type AmountBounds } from '../fields';
 import { airTempField, windField } from '../measures';
 import { fromM } from '@/lib/units/length';
 
@@ -9,7 +9,13 @@ import { fromM } from '@/lib/units/length';
 export const SKIES = { clear: 10, 'some cloud': 50, overcast: 90 } as const;
 const skies = ['clear', 'some cloud', 'overcast'] as const;
 
-const rain: Measure<LengthUnit> = { units: ['mm', 'in'], toCanonical: toM, fromCanonical: fromM, min: 0, max: 0.5 };
+const rain: AmountBounds<LengthUnit> = {
+  units: ['mm', 'in'],
+  toCanonical: toM,
+  fromCanonical: fromM,
+  min: 0,
+  max: 0.5,
+};
 const needed = (label: string) =>
   airTempField(label).transform((amount, context) => {
     if (amount !== null) return amount.canonical;

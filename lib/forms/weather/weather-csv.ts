@@ -14,7 +14,7 @@ import { type WeatherHour } from '@/lib/weather/hour';
 import { zoneClock } from '@/lib/weather/local-time';
 
 /** Rows read before an import is refused: five-minute readings of twenty years. */
-export const MOST_ROWS = 2_200_000;
+const MOST_ROWS = 2_200_000;
 const BAD_ROWS_LISTED = 500;
 
 /** A line this long is no row of a table. */
@@ -54,7 +54,7 @@ export interface WeatherCsvResult {
   /** Rows or cells left out, the first 500 by line, and how many in all. */
   readonly bad: readonly BadRow[];
   readonly badCount: number;
-  /** Rows that repeated an instant (see DUPLICATE_RULE). */
+  /** Rows that repeated an instant (merged: the later line wins cell by cell, an empty cell never overwrites a figure). */
   readonly duplicateRows: number;
   /** Rows in the hour the clocks repeat, told apart by their order in the file. */
   readonly repeatedHourRows: number;

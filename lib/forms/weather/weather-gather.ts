@@ -14,10 +14,6 @@ export interface Readings {
   readonly values: readonly number[][];
 }
 
-/** Rows for one instant are merged field by field: the later line wins, an empty cell never overwrites a figure. */
-export const DUPLICATE_RULE =
-  'Rows for the same instant are merged: the later line wins cell by cell, an empty cell never overwrites a figure.';
-
 interface Gathered {
   count: number;
   sum: number;

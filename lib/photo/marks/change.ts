@@ -1,7 +1,7 @@
 import { medianAt } from '../measure/median';
 import { sampled, withoutPlane } from '../light/robust-plane';
 import { smoothKept } from './smooth';
-import { featureOf, type Features } from './features';
+import { featureOf, type ColourFeatures } from './features';
 import { channelOf, type GroundRaster } from '../ground/rectify';
 
 /**
@@ -9,7 +9,7 @@ import { channelOf, type GroundRaster } from '../ground/rectify';
  * `keep` says which cells count (seen, not debris, not at a zone's edge); others hold NaN. `linear` is the smoothed
  * linear light, three channels apart.
  */
-export interface PlotFeatures extends Features {
+export interface PlotFeatures extends ColourFeatures {
   readonly keep: Uint8Array;
   readonly linear: readonly [Float32Array, Float32Array, Float32Array];
 }
@@ -55,7 +55,7 @@ export function smoothFeatures(
 const PERSISTENCE = { least: 0.5, most: 1.25, lightness: 0.7 } as const;
 
 /** What changed, cell by cell: the three features' differences, centred on 0; NaN where `use` is 0. */
-export interface Change extends Features {
+export interface CellChange extends ColourFeatures {
   readonly use: Uint8Array;
 }
 
@@ -65,14 +65,14 @@ export interface Change extends Features {
  * cell's chroma is taken, so an old mark leaves nothing behind. Without an earlier photo: the later one's own
  * deviations.
  */
-export function changeBetween(
+export function cellChange(
   before: PlotFeatures | null,
   after: PlotFeatures,
   zone: Uint8Array,
   zones: number,
   width: number,
   height: number,
-): Change {
+): CellChange {
   const use = after.keep.map((k, i) => (k && (before === null || before.keep[i]) ? 1 : 0));
   const flat = (v: Float32Array): Float32Array => withoutPlane(v, use, zone, zones, width, height);
   const now = { lightness: flat(after.lightness), redGreen: flat(after.redGreen), yellowBlue: flat(after.yellowBlue) };
@@ -101,7 +101,7 @@ export function changeBetween(
 }
 
 /** The same change seen more coarsely: smoothed again with `sigma` cells. */
-export function coarser(change: Change, width: number, height: number, sigma: number): Change {
+export function coarser(change: CellChange, width: number, height: number, sigma: number): CellChange {
   const [lightness, redGreen, yellowBlue] = smoothKept(
     [change.lightness, change.redGreen, change.yellowBlue],
     change.use,

@@ -6,7 +6,7 @@ import { D65 } from '@/lib/colour/white-points';
  * L* + 16 and a*, b* all go with the cube root of the light, so a shadow or a mowing stripe moves lightness and
  * leaves the other two where they were (exactly so above L* = 8).
  */
-export interface Features {
+export interface ColourFeatures {
   readonly lightness: Float32Array;
   readonly redGreen: Float32Array;
   readonly yellowBlue: Float32Array;

@@ -10,7 +10,7 @@ export type NamedKind = Exclude<MarkKind, 'other'>;
  * straw, yellow-green. A mark is turf mixed with that colour. Typical values of our own (measured on rendered marks,
  * no published source); only their direction from the turf's colour is used, never their amount.
  */
-export const MARK_COLOURS: Readonly<Record<NamedKind, readonly [number, number, number]>> = {
+const MARK_COLOURS: Readonly<Record<NamedKind, readonly [number, number, number]>> = {
   silver: [0.235, 0.255, 0.24],
   blackening: [0.028, 0.034, 0.028],
   burn: [0.3, 0.25, 0.125],

@@ -2,10 +2,10 @@ import { linearRgbToLab } from '../../colour/cielab';
 import { differenceCiede2000 } from '../../colour/ciede2000';
 import { grow, shrink } from '../raster/components';
 import { findDebris } from './debris';
-import { changeBetween, coarser, smoothFeatures, type Change, type PlotFeatures } from './change';
+import { cellChange, coarser, smoothFeatures, type CellChange, type PlotFeatures } from './change';
 import type { Feature } from './features';
 import { kindOf, type MarkKind } from './kind';
-import { markRegions, type Region } from './regions';
+import { markRegions, type CellGroup } from './regions';
 import { bridged, scoreChange } from './score';
 import { medianAt } from '../measure/median';
 import type { GroundRaster } from '../ground/rectify';
@@ -24,7 +24,7 @@ export interface MarkPlot {
 }
 
 /** A flagged patch of one plot. */
-export interface Mark {
+export interface FoundMark {
   readonly plotId: string;
   readonly kind: MarkKind;
   /** True: not there in the earlier photo. False: already there. Null: there is no earlier photo, it may be old. */
@@ -87,7 +87,7 @@ export interface PairShadow {
 }
 
 export interface MarkSearch {
-  readonly marks: readonly Mark[];
+  readonly marks: readonly FoundMark[];
   readonly shadow: PairShadow;
   /** One mask a plot: leaves and scuffs in the later photo. */
   readonly debris: readonly Uint8Array[];
@@ -101,7 +101,7 @@ export function findMarks(plots: readonly MarkPlot[], shadow: PairShadow = shado
   const zones = plots.map((plot, k) =>
     plot.after.seen.map((_, i) => (after?.shade[k]![i] ?? 0) + 2 * (before?.shade[k]![i] ?? 0)),
   );
-  const marks: Mark[] = [];
+  const marks: FoundMark[] = [];
   const debris: Uint8Array[] = [];
   plots.forEach((plot, k) => {
     const look = lookAtPlot(
@@ -135,7 +135,7 @@ function relit(raster: GroundRaster, shadow: Shadow | null, k: number): GroundRa
 
 const ZONES = 4;
 
-function lookAtPlot(plot: MarkPlot, zone: Uint8Array): { marks: Mark[]; debris: Uint8Array } {
+function lookAtPlot(plot: MarkPlot, zone: Uint8Array): { marks: FoundMark[]; debris: Uint8Array } {
   const { width, height } = plot.after;
   const side = Math.sqrt(width * height);
   const turfOnly =
@@ -145,7 +145,7 @@ function lookAtPlot(plot: MarkPlot, zone: Uint8Array): { marks: Mark[]; debris: 
   );
   const later = prepare(plot.after, zone, core);
   const earlier = plot.before === null ? null : prepare(plot.before, zone, core);
-  const change = changeBetween(earlier?.features ?? null, later.features, zone, ZONES, width, height);
+  const change = cellChange(earlier?.features ?? null, later.features, zone, ZONES, width, height);
   const turf = turfColour(later.features, change.use);
   const found = search(change, turf, core, turfOnly, width, height).filter(
     (r) => !isRimOf(later.debris, r, width, height) && !hugsBorder(r, width, height),
@@ -156,8 +156,8 @@ function lookAtPlot(plot: MarkPlot, zone: Uint8Array): { marks: Mark[]; debris: 
   }
   const fresh =
     plot.notTurf === undefined ? found : found.filter((r) => shareOn(r.cells, plot.notTurf!) <= MARKS.notTurfShare);
-  const marks: Mark[] = [];
-  const was = changeBetween(null, earlier.features, zone, ZONES, width, height);
+  const marks: FoundMark[] = [];
+  const was = cellChange(null, earlier.features, zone, ZONES, width, height);
   const oldRegions = search(was, turfColour(earlier.features, was.use), core, turfOnly, width, height);
   for (const region of fresh) {
     const old = oldRegions.find((r) => overlap(region.cells, r.cells, width, height, Math.round(0.02 * side)) >= 0.5);
@@ -165,7 +165,7 @@ function lookAtPlot(plot: MarkPlot, zone: Uint8Array): { marks: Mark[]; debris: 
     if (isNew) marks.push(describe(plot, region, change, turf, zone, true));
   }
   if (oldRegions.length > 0) {
-    const now = changeBetween(null, later.features, zone, ZONES, width, height);
+    const now = cellChange(null, later.features, zone, ZONES, width, height);
     for (const region of search(now, turf, core, turfOnly, width, height)) {
       const known = oldRegions.some(
         (r) => overlap(region.cells, r.cells, width, height, Math.round(0.02 * side)) >= 0.5,
@@ -229,13 +229,13 @@ function turfColour(features: PlotFeatures, use: Uint8Array): readonly [number, 
 
 /** A sharp look first, then a coarser one for faint wide marks. */
 function search(
-  change: Change,
+  change: CellChange,
   turf: readonly [number, number, number],
   core: Uint8Array,
   notTurf: Uint8Array | null,
   width: number,
   height: number,
-): Region[] {
+): CellGroup[] {
   const side = Math.sqrt(width * height);
   const bridge = core.map((c, i) => ((c && change.use[i]) || notTurf?.[i] ? 0 : 1));
   const limits = {
@@ -249,7 +249,7 @@ function search(
     { change: () => change, minShare: MARKS.minShare },
     { change: () => coarser(change, width, height, MARKS.coarseSmoothing * side), minShare: MARKS.coarseMinShare },
   ];
-  const found: Region[] = [];
+  const found: CellGroup[] = [];
   for (const look of looks) {
     const score = bridged(scoreChange(look.change(), turf), change.use, bridge, width, height, MARKS.edgeBand * side);
     const fresh = markRegions(score, width, height, { ...limits, minShare: look.minShare }).filter(
@@ -267,7 +267,7 @@ function search(
 }
 
 /** A weak mark round a leaf or a scuff is that thing's soft rim. */
-function isRimOf(debris: Uint8Array, region: Region, width: number, height: number): boolean {
+function isRimOf(debris: Uint8Array, region: CellGroup, width: number, height: number): boolean {
   if (region.peak >= MARKS.rimSurely) return false;
   const mask = new Uint8Array(width * height);
   for (const i of region.cells) mask[i] = 1;
@@ -278,7 +278,7 @@ function isRimOf(debris: Uint8Array, region: Region, width: number, height: numb
 }
 
 /** A weak mark along the plot's border is the neighbour's colour, or an outline a little off. */
-function hugsBorder(region: Region, width: number, height: number): boolean {
+function hugsBorder(region: CellGroup, width: number, height: number): boolean {
   if (region.peak >= MARKS.rimSurely) return false;
   const reach = MARKS.border * Math.sqrt(width * height);
   let near = 0;
@@ -290,7 +290,7 @@ function hugsBorder(region: Region, width: number, height: number): boolean {
   return near > MARKS.borderShare * region.cells.length;
 }
 
-function sureEnough(region: Region, change: Change, turf: readonly [number, number, number]): boolean {
+function sureEnough(region: CellGroup, change: CellChange, turf: readonly [number, number, number]): boolean {
   if (region.share < MARKS.smallShare && region.peak < MARKS.startSmall) return false;
   return region.peak >= MARKS.start || kindOf(meanChange(region, change), turf).kind === 'blackening';
 }
@@ -307,12 +307,12 @@ function overlap(a: Int32Array, b: Int32Array, width: number, height: number, re
 
 function describe(
   plot: MarkPlot,
-  region: Region,
-  change: Change,
+  region: CellGroup,
+  change: CellChange,
   turf: readonly [number, number, number],
   zone: Uint8Array,
   isNew: boolean | null,
-): Mark {
+): FoundMark {
   const { kind, directionDegrees } = kindOf(meanChange(region, change), turf);
   return {
     plotId: plot.id,
@@ -326,7 +326,7 @@ function describe(
   };
 }
 
-function meanChange(region: Region, change: Change): Feature {
+function meanChange(region: CellGroup, change: CellChange): Feature {
   const sum = [0, 0, 0];
   let count = 0;
   for (const i of region.cells) {

@@ -15,7 +15,7 @@ export interface RegionLimits {
   readonly wideShare: number;
 }
 
-export interface Region {
+export interface CellGroup {
   readonly cells: Int32Array;
   /** Share of the raster. */
   readonly share: number;
@@ -25,7 +25,7 @@ export interface Region {
 }
 
 /** Pieces of the plot with a high score: hysteresis, then each cut back to where it stays near its own strength. */
-export function markRegions(score: Float32Array, width: number, height: number, limits: RegionLimits): Region[] {
+export function markRegions(score: Float32Array, width: number, height: number, limits: RegionLimits): CellGroup[] {
   const n = width * height;
   const above = opened(
     maskWhere(n, (i) => score[i]! > limits.reach),
@@ -33,7 +33,7 @@ export function markRegions(score: Float32Array, width: number, height: number, 
     height,
     1,
   );
-  const found: Region[] = [];
+  const found: CellGroup[] = [];
   for (const piece of components(above, width, height)) {
     let peak = 0;
     for (const i of piece) peak = Math.max(peak, score[i]!);

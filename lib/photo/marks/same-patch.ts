@@ -50,11 +50,12 @@ export function placesApart(a: PlaceOnPlot, b: PlaceOnPlot): number {
 /**
  * Turf mows and grows a mark out in some weeks: what shows up at the same place after more days than this is something
  * new. Our own choice, no source.
+ * Exported for the plain search that the quick one is held to.
  */
 export const SAME_EVENT_DAYS = 45;
 
 /** A mark in one photo. `name` is the thread an earlier version knew it by. */
-export interface Sighting {
+export interface SeenMark {
   readonly id: string;
   readonly photoId: string;
   readonly takenAtMs: number;
@@ -77,7 +78,7 @@ type Writable<T> = { -readonly [Key in keyof T]: T[Key] };
  * person spoke of stand first; the order in which marks came in doesn't matter.
  * @returns mark -> its patch: the known one's id, else the id of its first mark
  */
-export function patchesOf(marks: readonly Sighting[], known: readonly KnownPatch[]): Map<string, string> {
+export function patchesOf(marks: readonly SeenMark[], known: readonly KnownPatch[]): Map<string, string> {
   // Copies: they grow with each mark that is theirs.
   type Growing = Writable<KnownPatch> & { readonly order: number; readonly photos: Set<string> };
   let order = 0;

@@ -1,6 +1,6 @@
 import { inverse, times, type Matrix3, type Vector3 } from '../../colour/matrix';
-import type { Change } from './change';
-import type { Features } from './features';
+import type { CellChange } from './change';
+import type { ColourFeatures } from './features';
 import { NAMED_KINDS, signatureOf } from './kind';
 import { quantileInPlace } from '../measure/median';
 import { robustSd, sampled } from '../light/robust-plane';
@@ -18,7 +18,7 @@ const SIGNATURE_SHARE = 0.3;
  * lot in this plot, such as lightness under mowing stripes, counts little. The largest of the four is taken.
  * @param turf the turf's linear colour, whose way to each mark's colour gives the signatures
  */
-export function scoreChange(change: Change, turf: readonly [number, number, number]): Float32Array {
+export function scoreChange(change: CellChange, turf: readonly [number, number, number]): Float32Array {
   const { lightness, redGreen, yellowBlue, use } = change;
   const cells = sampled(use, 3000);
   const score = new Float32Array(use.length);
@@ -45,7 +45,7 @@ export function scoreChange(change: Change, turf: readonly [number, number, numb
  * Covariance of the cells that belong together: iterated trimming at chi-square(3) 99%, at most 20% left out, since an
  * old mark may take that much.
  */
-function bulkCovariance({ lightness, redGreen, yellowBlue }: Features, cells: Int32Array): Matrix3 {
+function bulkCovariance({ lightness, redGreen, yellowBlue }: ColourFeatures, cells: Int32Array): Matrix3 {
   let kept = cells;
   const distance = new Float64Array(cells.length);
   let matrix: Matrix3 = [1, 0, 0, 0, 1, 0, 0, 0, 1];

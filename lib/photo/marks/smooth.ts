@@ -12,11 +12,11 @@ export function smoothKept(
 ): Float32Array[] {
   const weight = new Float32Array(keep.length);
   for (let i = 0; i < weight.length; i++) if (keep[i]) weight[i] = 1;
-  blur(weight, width, height, sigma);
+  blurInPlace(weight, width, height, sigma);
   return channels.map((values) => {
     const out = new Float32Array(values.length);
     for (let i = 0; i < out.length; i++) if (keep[i]) out[i] = values[i]!;
-    blur(out, width, height, sigma);
+    blurInPlace(out, width, height, sigma);
     for (let i = 0; i < out.length; i++) out[i] = keep[i] ? out[i]! / weight[i]! : NaN;
     return out;
   });
@@ -37,8 +37,8 @@ export function spreadKept(
     weight[i] = 1;
     out[i] = values[i]!;
   }
-  blur(weight, width, height, sigma);
-  blur(out, width, height, sigma);
+  blurInPlace(weight, width, height, sigma);
+  blurInPlace(out, width, height, sigma);
   for (let i = 0; i < out.length; i++) out[i] = weight[i]! > 1e-3 ? out[i]! / weight[i]! : NaN;
   return out;
 }
@@ -46,9 +46,10 @@ export function spreadKept(
 /**
  * Gaussian blur in place, zero outside the raster: the kernel itself (cut at 3 sigma) up to sigma 2, three running
  * means of the same variance above.
+ * Exported so that tests draw slow fields by it.
  * @see Kovesi 2010, Fast almost-Gaussian filtering, DICTA 2010:121-125 (widths of the means)
  */
-export function blur(raster: Float32Array, width: number, height: number, sigma: number): void {
+export function blurInPlace(raster: Float32Array, width: number, height: number, sigma: number): void {
   if (sigma <= 0) return;
   const along = sigma > 2 ? runningMeans(sigma) : gaussian(sigma);
   // Zeros on both sides of a line, as far as any window reaches, spare asking where it ends.

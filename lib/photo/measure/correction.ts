@@ -110,13 +110,17 @@ export function fromChart(photo: Pixels, corners: Polygon, edition: ChartEdition
   return best;
 }
 
-/** Linear sRGB (D65) of the chart's patches as printed for an edition. */
+/**
+ * Linear sRGB (D65) of the chart's patches as printed for an edition.
+ * Exported so that tests light the chart with it.
+ */
 export function chartReference(edition: ChartEdition): Vector3[] {
   return CHART_24.map((patch) => xyzToLinearRgb(adapt(labToXyz(patch.lab[edition]), D50, D65)));
 }
 
 /**
  * Fits gain and matrix to 24 readings in the chart's own order.
+ * Exported so that a fit is held to a camera that is known.
  * @returns null when too few patches are below the limit
  */
 export function fitChart(

@@ -171,7 +171,10 @@ export function measurePlots(
   });
 }
 
-/** All blocks' sums in one. */
+/**
+ * All blocks' sums in one.
+ * Exported so that many threads are held to one.
+ */
 export function totalSums(sums: Float64Array): Float64Array {
   const total = new Float64Array(SUMS);
   for (let i = 0; i < sums.length; i++) total[i % SUMS] = (total[i % SUMS] as number) + (sums[i] as number);

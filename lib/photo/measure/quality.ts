@@ -79,6 +79,7 @@ export function lookAtQuality(pixels: Pixels, plots: readonly Polygon[]): Qualit
 /**
  * How sharp the plots are, 0..1 (see QUALITY_LIMITS.sharpness); null without pixels. Falls with blur up to some 3
  * pixels; beyond that the steps between codes are all the detail left and it levels off near 0.3.
+ * Nobody else asks: the limit rests on how it falls, which a caution shows only once it is crossed.
  */
 export function sharpnessOf(pixels: Pixels, plots: readonly Polygon[]): number | null {
   return statistics(pixels, plots).sharpness;

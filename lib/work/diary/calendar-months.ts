@@ -29,7 +29,10 @@ export interface CalendarMonth {
 
 const two = (value: number) => String(value).padStart(2, '0');
 
-/** The month that lies `by` months after (before, when negative) the one given as YYYY-MM. */
+/**
+ * The month that lies `by` months after (before, when negative) the one given as YYYY-MM.
+ * Exported for the turn of a year.
+ */
 export function monthAfter(month: string, by: number): string {
   const [year, index] = month.split('-').map(Number) as [number, number];
   const months = year * 12 + index - 1 + by;

@@ -18,7 +18,7 @@ import type { MarkKind } from '@/lib/photo/marks/kind';
 import { instantOfLocal } from './lawn-time';
 import { newestMarks, type Mark } from '../photos/marks';
 
-export interface FindRequest {
+export interface DiarySearch {
   q: string;
   in: 'all' | 'sprays' | 'photos' | 'marks' | 'trials' | 'events';
   /** Local dates, YYYY-MM-DD, both inside. */
@@ -55,10 +55,10 @@ const kindsNamed = (text: string) =>
 /** Looks through the diary of one lawn; at most `limit` of each kind, newest first. */
 export async function findInDiary(
   lawn: Pick<Lawn, 'id' | 'timeZone'>,
-  request: FindRequest,
+  request: DiarySearch,
   limit = 30,
 ): Promise<Found> {
-  const wanted = (kind: FindRequest['in']) => request.in === 'all' || request.in === kind;
+  const wanted = (kind: DiarySearch['in']) => request.in === 'all' || request.in === kind;
   const nextDay = (date: string) => new Date(Date.parse(`${date}T00:00Z`) + DAY_MS).toISOString().slice(0, 10);
   const options = {
     text: request.q,
@@ -93,7 +93,7 @@ export async function findInDiary(
  */
 async function findMarks(
   lawnId: string,
-  { q, kind, state }: FindRequest,
+  { q, kind, state }: DiarySearch,
   { from, to, limit }: { from: Date | null; to: Date | null; limit: number },
 ): Promise<Mark[]> {
   const text = q.toLowerCase();

@@ -5,7 +5,7 @@ import { plotsPhotographed } from '@/lib/diary/photos';
 import { listPlots } from '@/lib/diary/plots';
 import { doneOnPlots, listPlans, spraysBetween, type Spray } from '@/lib/diary/sprays';
 import { listTrials } from '@/lib/diary/trials';
-import type { CalendarDay } from '@/lib/trial/calendar-file';
+import type { CalendarEntry } from '@/lib/trial/calendar-file';
 import { calendarFile } from '@/lib/trial/calendar-file';
 import { countsFrom } from '@/lib/trial/counts-from';
 import { addDays } from '@/lib/trial/due';
@@ -14,7 +14,7 @@ import {
   dueText,
   lawnDue,
   LOOK_BACK_DAYS,
-  PHOTO_DAYS,
+  PHOTO_DUE_DAYS,
   type DueThing,
   type LawnDueInput,
   type OpenWindow,
@@ -37,7 +37,7 @@ export async function dueOnLawn(lawn: Lawn, now: Date): Promise<DueThing[]> {
   const dateOf = (at: Date) => localOfInstant(at, lawn.timeZone).slice(0, 10);
   const today = dateOf(now);
   // A photo day of an older spray is too long ago to be missed.
-  const since = new Date(now.getTime() - (LOOK_BACK_DAYS + Math.max(...PHOTO_DAYS) + 2) * DAY_MS);
+  const since = new Date(now.getTime() - (LOOK_BACK_DAYS + Math.max(...PHOTO_DUE_DAYS) + 2) * DAY_MS);
   const [sprays, photos, plans, trials, plots, facts] = await Promise.all([
     spraysBetween(lawn.id, since, now),
     plotsPhotographed(lawn.id, since, now, MOST_PHOTOS),
@@ -165,7 +165,7 @@ function intervalsOf(
 export async function lawnCalendar(lawn: Lawn, now: Date): Promise<string> {
   const days = (await dueOnLawn(lawn, now))
     .filter((thing) => thing.state !== 'missing')
-    .map((thing): CalendarDay => {
+    .map((thing): CalendarEntry => {
       const { title, why } = dueText(thing, lawn);
       return { uid: `${lawn.id}-${thing.key}@swathbook`, on: thing.on, title, text: why };
     });
@@ -173,7 +173,7 @@ export async function lawnCalendar(lawn: Lawn, now: Date): Promise<string> {
 }
 
 /** Which trials of a lawn are over, so that they and the plots only they use can stand back. */
-export async function putAway(
+export async function trialsOver(
   lawn: Pick<Lawn, 'id' | 'timeZone'>,
   now: Date,
 ): Promise<{ trialIds: Set<string>; plotIds: Set<string> }> {

@@ -21,17 +21,6 @@ export interface GrassInPhoto {
   readonly baselineAt: Date | null;
 }
 
-/** @param plotIds the plots the photo shows  @param baselineAt when the photo it is compared with was taken, or null */
-export async function momentOfGrass(
-  lawnId: string,
-  plotIds: readonly string[],
-  takenAt: Date,
-  baselineAt: Date | null,
-): Promise<MomentOfGrass> {
-  const [moment] = await momentsOfGrass(lawnId, [{ plotIds, takenAt, baselineAt }]);
-  return moment as MomentOfGrass;
-}
-
 /** The same for many photos of a lawn at once, in their order: events and hours are read but once. */
 export async function momentsOfGrass(lawnId: string, photos: readonly GrassInPhoto[]): Promise<MomentOfGrass[]> {
   if (photos.length === 0) return [];

@@ -7,7 +7,7 @@ import { databaseEntry } from '@/lib/archive/entries';
 import { readArchive } from '@/lib/archive/read';
 import { ArchiveRefused } from '@/lib/archive/refused';
 import { finishSwap, swapIn } from '@/lib/archive/swap';
-import { sentenceFor, settle, settleFolder } from '@/lib/archive/write';
+import { sentenceFor, flushToDisk, settleFolder } from '@/lib/archive/write';
 import { keepOriginal, originalAt } from '@/lib/darkroom/originals';
 import { copyFileToServer } from '@/lib/diary/copy-rows';
 import { postgresqlUrl } from '@/lib/diary/engine';
@@ -164,7 +164,7 @@ async function bringUpToDate(staged: string): Promise<string[]> {
 
 /** Everything unpacked is on disk, names included, before anything of the present data is moved. */
 async function settleAll(staged: string): Promise<void> {
-  await settle(path.join(staged, databaseEntry));
+  await flushToDisk(path.join(staged, databaseEntry));
   for (const entry of await readdir(path.join(staged, 'photos'), { withFileTypes: true })) {
     if (entry.isDirectory()) await settleFolder(path.join(staged, 'photos', entry.name));
   }

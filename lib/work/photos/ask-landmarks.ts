@@ -28,7 +28,7 @@ export interface AskedThing {
 }
 
 /** What to ask of a photo whose plots could not be found surely. */
-export interface Asking {
+export interface LandmarkQuestion {
   things: AskedThing[];
   /** Where the plots are thought to be. */
   plots: { plotId: string; corners: Point[] }[];
@@ -53,7 +53,7 @@ const fourCornered = (outlines: readonly Outline[]) => outlines.filter((outline)
  * What a person can be asked for so that the outlines of an earlier photo of the viewpoint follow: landmarks named
  * before, else striking places near its plots. Null when the viewpoint has no outlined photo, or nothing to go by.
  */
-export async function askLandmarks(photo: Photo, outlines: readonly Outline[]): Promise<Asking | null> {
+export async function askLandmarks(photo: Photo, outlines: readonly Outline[]): Promise<LandmarkQuestion | null> {
   const earlierId = photo.viewpointId ? await nearestOutlinedPhotoId(photo.viewpointId, photo.takenAt, photo.id) : null;
   const earlier = earlierId ? await findPhoto(earlierId) : null;
   if (!photo.viewpointId || !earlier) return null;

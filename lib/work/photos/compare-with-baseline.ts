@@ -2,7 +2,7 @@ import 'server-only';
 import { USUAL_EDITION } from '@/lib/colour/chart-24';
 import { replaceChanges, type ChangeInput } from '@/lib/diary/changes';
 import { findLawn } from '@/lib/diary/lawns';
-import type { Caution } from '@/lib/diary/photos';
+import type { KeptCaution } from '@/lib/diary/photos';
 import { keepComparisonKey, type PhotoState, type StateOutline } from '@/lib/diary/worked-out';
 import type { OutlinesFile } from '@/lib/forms/outlines-file';
 import type { Pairing } from './baselines';
@@ -23,7 +23,7 @@ export async function comparePhoto(pairing: Pairing, key: string): Promise<void>
   const lawn = await findLawn(photo.lawnId);
   const changes: ChangeInput[] = [];
   const patches: ComparedPatch[] = [];
-  const cautions: Caution[] = [];
+  const cautions: KeptCaution[] = [];
   for (const { baseline, check, plots } of pairing.groups) {
     const answer = await comparePhotos({
       before: await fileOf(baseline),
@@ -93,7 +93,7 @@ function boards(before: PhotoState, after: PhotoState): { greyCard?: Board; char
 const boardWords: Readonly<Record<string, string>> = { 'chart-24': 'the 24-patch chart', 'grey-card': 'the grey card' };
 
 /** One sentence that says by what the colours of the two photos were brought together. */
-function correctionNote({ correction, correctionResidualDeltaE00 }: ComparedPair): Caution {
+function correctionNote({ correction, correctionResidualDeltaE00 }: ComparedPair): KeptCaution {
   const board = boardWords[correction.after];
   const residual = correctionResidualDeltaE00.after;
   const left =
@@ -118,7 +118,7 @@ function correctionNote({ correction, correctionResidualDeltaE00 }: ComparedPair
 }
 
 /** What the pair warns of. Light is judged on a board only where that board was used. */
-function pairCautions(compared: ComparedPair): Caution[] {
+function pairCautions(compared: ComparedPair): KeptCaution[] {
   if (compared.registration.status === 'taps' && !compared.registration.fromTaps)
     return compared.cautions.map((caution) => ({ ...caution }));
   const unsure = boardWords[compared.correction.after] === undefined;
@@ -144,7 +144,7 @@ function changesOf(compared: ComparedPair, baseline: PhotoState, check: StateOut
     }));
 }
 
-function oneOfEachCode(cautions: readonly Caution[]): Caution[] {
+function oneOfEachCode(cautions: readonly KeptCaution[]): KeptCaution[] {
   return [
     ...new Map(
       cautions.map((caution) => [`${caution.code} ${caution.code === 'not-turf' ? caution.sentence : ''}`, caution]),

@@ -3,12 +3,12 @@ import { availableParallelism, freemem } from 'node:os';
 import path from 'node:path';
 import { Tinypool } from 'tinypool';
 import { openingCost } from '@/lib/darkroom/decode';
-import { inDecodeRoom, MOST_BYTES } from '@/lib/darkroom/decode-room';
+import { inDecodeRoom, ONE_PHOTO_BYTES } from '@/lib/darkroom/decode-room';
 import type { OutlinesFile } from '@/lib/forms/outlines-file';
 import type { Point } from '@/lib/photo/raster/pixels';
 import type { SinglePlot } from '@/lib/photo/marks/look-at-one';
 import type { ComparedPair, LookedAt } from './compare-photos';
-import type { FindRequest, FoundPlots } from './find-plots';
+import type { FindPlotsRequest, FoundPlots } from './find-plots';
 import type { CardRequest, FoundByCards } from './find-plots-by-cards';
 
 export interface CompareRequest {
@@ -37,7 +37,7 @@ export interface LastingRequest {
 
 export type PairRequest =
   | { readonly compare: CompareRequest }
-  | { readonly find: FindRequest }
+  | { readonly find: FindPlotsRequest }
   | { readonly cards: CardRequest }
   | { readonly look: LookRequest }
   | { readonly lasting: LastingRequest };
@@ -153,9 +153,9 @@ async function bytesOf(request: PairRequest): Promise<{ bytes: number; request: 
 async function ask(asked: PairRequest): Promise<PairAnswer> {
   try {
     const { bytes, request } = await bytesOf(asked);
-    if (bytes > MOST_BYTES)
+    if (bytes > ONE_PHOTO_BYTES)
       return {
-        failed: `expected photos that take at most ${MOST_BYTES / 1e6} MB to open together, got some that take ${Math.ceil(bytes / 1e6)} MB`,
+        failed: `expected photos that take at most ${ONE_PHOTO_BYTES / 1e6} MB to open together, got some that take ${Math.ceil(bytes / 1e6)} MB`,
       };
     const before = shared.swathbookComparerTurn ?? Promise.resolve();
     const answered = before.then(() =>
@@ -179,7 +179,7 @@ export async function comparePhotos(request: CompareRequest): Promise<{ readonly
 }
 
 /** Finds a viewpoint's plots in a new photo, on the comparing thread. Never throws: a failure is an answer. */
-export async function findPlotsOf(request: FindRequest): Promise<{ readonly found: FoundPlots } | Failed> {
+export async function findPlotsOf(request: FindPlotsRequest): Promise<{ readonly found: FoundPlots } | Failed> {
   const answer = await ask({ find: request });
   return 'found' in answer || 'failed' in answer ? answer : otherAnswer;
 }

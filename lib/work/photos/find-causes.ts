@@ -14,7 +14,7 @@ import {
   LINK_DAYS,
   type CauseReport,
   type MarkRecord,
-  type WhatIf,
+  type SprayWhatIf,
 } from '@/lib/explain/causes';
 import { ironOf } from '@/lib/spray/mix-item';
 import { passesOver } from '@/lib/spray/passes';
@@ -27,7 +27,7 @@ import { lawnRecord } from '../diary/lawn-record';
 import { knownHours } from '../weather/known-hours';
 import { windowLimitsOf } from '../weather/lawn-weather';
 import { nextStart } from '../sprays/next-start';
-import { markAndItsPatch, marksOfPhotos, type Mark, type Sighting } from './marks';
+import { markAndItsPatch, marksOfPhotos, type Mark, type PatchSighting } from './marks';
 import { planAddress } from '../sprays/plan-address';
 import { planPlot } from '../sprays/plan-facts';
 import { planProduct } from '../sprays/plan-product';
@@ -46,7 +46,7 @@ import { allAsRead, asRead, quantity } from '@/lib/units/quantity';
 
 /** One thing to do otherwise, with the numbers the models give for it, and a plan that does it. */
 export interface NextTime {
-  whatIf: WhatIf;
+  whatIf: SprayWhatIf;
   /** Numbers from the drying model; null where it has nothing to say. */
   numbers: string | null;
   plan: string;
@@ -57,7 +57,7 @@ export interface MarkCauses {
   photo: Photo;
   lawn: Lawn;
   /** All photos of the same patch, oldest first. */
-  thread: readonly Sighting[];
+  thread: readonly PatchSighting[];
   spray: Spray | null;
   /** Other sprays it may have arisen from, as far as the photos tell, newest first. */
   otherSprays: Spray[];
@@ -136,7 +136,7 @@ export async function causesOfMark(markId: string, sprayId?: string, now = new D
   const done = (await listSprays(lawn.id, { plotIds: ground, limit: 100 })).filter((one) => one.state === 'done');
   const sprayed = await findProducts(done.flatMap((one) => one.items.map((item) => item.productId)));
   const lastIron = done.find((one) => one.items.some((item) => (sprayed.get(item.productId)?.fePercent ?? 0) > 0));
-  const whenOf = (changes: readonly WhatIf[]): string => {
+  const whenOf = (changes: readonly SprayWhatIf[]): string => {
     const most = (name: 'hoursLater' | 'waitDays') => Math.max(0, ...changes.map(({ change }) => change[name] ?? 0));
     const least = (name: 'maxTempC' | 'maxWindMPerS') =>
       changes.reduce<number | null>(
@@ -181,7 +181,7 @@ export async function causesOfMark(markId: string, sprayId?: string, now = new D
 const MOST_SEEN = 24;
 
 /** The photos of a patch that what is said of one of its marks rests on. */
-function photosOfThread(thread: readonly Sighting[], mark: Mark): string[] {
+function photosOfThread(thread: readonly PatchSighting[], mark: Mark): string[] {
   const at = Math.max(0, thread.findIndex((one) => one.id === mark.id) - MOST_SEEN / 4);
   const near =
     thread.length <= MOST_SEEN ? thread : [...thread.slice(0, MOST_SEEN / 2), ...thread.slice(at, at + MOST_SEEN / 2)];
@@ -339,7 +339,7 @@ async function overlapOf(spray: Spray, plotId: string): Promise<number | null> {
 
 /** What the models say to a what-if, for the same spray in the weather that was. */
 function numbersFor(
-  { change, text }: WhatIf,
+  { change, text }: SprayWhatIf,
   lawn: Lawn,
   hours: readonly WeatherHour[],
   spray: Spray,
@@ -395,7 +395,7 @@ function airAt(hours: readonly WeatherHour[], atMs: number, lawn: Lawn): string 
 function planWith(
   spray: Spray,
   products: ReadonlyMap<string, Product>,
-  changes: readonly WhatIf[],
+  changes: readonly SprayWhatIf[],
   startedLocal: string,
 ): string {
   const factor = (name: 'ironFactor' | 'surfactantFactor') =>

@@ -34,6 +34,7 @@ export async function findPlotsByCards({ path, plan }: CardRequest): Promise<Fou
 
 /**
  * The same on a photo already decoded. Plots that lie wholly beside the picture are left out.
+ * Exported for drawn photos, which lie in no file.
  * @param focal focal length over the photo's long side, where its file names it
  */
 export function plotsByCards(photo: Pixels, plan: GroundPlan, focal?: number): FoundByCards | null {

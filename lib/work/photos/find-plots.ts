@@ -17,7 +17,7 @@ export interface KnownPhoto {
   readonly plots: readonly { readonly id: string; readonly corners: Polygon }[];
 }
 
-export interface FindRequest {
+export interface FindPlotsRequest {
   readonly after: string;
   readonly last: KnownPhoto;
   /** The viewpoint's reference photo, when it is another than the last. */
@@ -39,7 +39,7 @@ export interface FoundPlots {
  * that small errors can't add up from photo to photo. The two ways must end at the same place, and where the
  * viewpoint's map of lasting points puts the ground. Runs on the comparing thread.
  */
-export async function findPlots({ after, last, reference, place }: FindRequest): Promise<FoundPlots> {
+export async function findPlots({ after, last, reference, place }: FindPlotsRequest): Promise<FoundPlots> {
   const { pixels } = await photoAtHand(after);
   const later: Later = { pixels, focal: await focalOf(after, pixels) };
   const fromLast = await register(last, later);

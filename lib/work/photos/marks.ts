@@ -157,13 +157,13 @@ function judging(marks: readonly MarkPlace[], patches: readonly Patch[]): <T ext
 }
 
 /** One sighting of a patch of ground: a mark without its outline. */
-export type Sighting = Pick<Mark, 'id' | 'photoId' | 'takenAt' | 'patchId' | 'state'>;
+export type PatchSighting = Pick<Mark, 'id' | 'photoId' | 'takenAt' | 'patchId' | 'state'>;
 
 /**
  * A mark with all sightings of its patch, oldest first; null when no such mark is there. The name of a patch stands for
  * its newest sighting.
  */
-export async function markAndItsPatch(id: string): Promise<{ mark: Mark; sightings: readonly Sighting[] } | null> {
+export async function markAndItsPatch(id: string): Promise<{ mark: Mark; sightings: readonly PatchSighting[] } | null> {
   const raw = await findRawMark(id);
   if (!raw) return null;
   const { places, judge } = await patchesOn([raw.plotId]);

@@ -1,6 +1,6 @@
 import 'server-only';
 import { isServerGone } from '@/lib/diary/client';
-import type { Caution } from '@/lib/diary/photos';
+import type { KeptCaution } from '@/lib/diary/photos';
 import { keepFailure, saveReadings } from '@/lib/diary/readings';
 import type { PhotoState, StateOutline } from '@/lib/diary/worked-out';
 import { scorePhoto } from '@/lib/darkroom/scorer';
@@ -93,7 +93,7 @@ export async function measureState(
 
 /** What plot cards said of the photo, as long as they place its plots. */
 export const PLOT_CARDS = 'plot-cards';
-const saidOfCards = (photo: PhotoState): Caution[] =>
+const saidOfCards = (photo: PhotoState): KeptCaution[] =>
   photo.outlines.some((outline) => outline.origin === 'cards')
     ? photo.cautions.filter((caution) => caution.code === PLOT_CARDS)
     : [];
@@ -103,7 +103,7 @@ const saidOfCards = (photo: PhotoState): Caution[] =>
  */
 const OVERLAP_SHARE = 0.02;
 
-function overlaps(outlines: readonly StateOutline[]): Caution[] {
+function overlaps(outlines: readonly StateOutline[]): KeptCaution[] {
   const live = outlines.filter((outline) => !outline.plotBinned);
   const pairs = live.flatMap((one, i) =>
     live.slice(i + 1).flatMap((other) => {

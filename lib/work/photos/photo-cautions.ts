@@ -1,6 +1,6 @@
 import 'server-only';
 import type { Lawn } from '@/lib/diary/lawns';
-import { keptCautions, type Caution } from '@/lib/diary/photos';
+import { keptCautions, type KeptCaution } from '@/lib/diary/photos';
 import { photoFacts, type PhotoFacts } from '@/lib/diary/photo-facts';
 import { circumstanceCautions, type PhotoCircumstances } from '@/lib/photo/cautions';
 import { sunPosition } from '@/lib/weather/sun-position';
@@ -27,7 +27,7 @@ export async function cautionsOf(
   lawn: Lawn,
   photoIds: readonly string[],
   known?: ReadonlyMap<string, Stand>,
-): Promise<Map<string, Caution[]>> {
+): Promise<Map<string, KeptCaution[]>> {
   const stands = known ?? (await standOf(lawn.id, photoIds));
   const baselineOf = (id: string) => stands.get(id)?.pairing.groups[0]?.baseline.id ?? null;
   const facts = new Map(
@@ -51,7 +51,7 @@ export async function cautionsOf(
   );
   shown.forEach((id, i) => grass.set(id, moments[i]!));
   return new Map(
-    photoIds.flatMap((id): [string, Caution[]][] => {
+    photoIds.flatMap((id): [string, KeptCaution[]][] => {
       const photo = facts.get(id);
       const stand = stands.get(id);
       if (!photo || !stand) return [];

@@ -1,6 +1,6 @@
 import 'server-only';
 
-export interface PlanWish {
+export interface PlanAddress {
   plotIds: readonly string[];
   items: readonly { productId: string; rateEnteredValue: number; rateEnteredUnit: string }[];
   carrier?: { value: number | null; unit: string | null };
@@ -12,7 +12,7 @@ export interface PlanWish {
  * The page of a new plan filled in: `plots` a comma list of plot ids, `items` a comma list of productId:value:unit,
  * `carrier` value:unit, `start` a local time.
  */
-export function planAddress({ plotIds, items, carrier, startedLocal }: PlanWish): string {
+export function planAddress({ plotIds, items, carrier, startedLocal }: PlanAddress): string {
   const query = new URLSearchParams();
   if (plotIds.length > 0) query.set('plots', plotIds.join(','));
   if (items.length > 0)

@@ -1,5 +1,5 @@
 import 'server-only';
-import { linConcordance, weightedKappa } from '@/lib/stats/agreement';
+import { blandAltman, linConcordance, weightedKappa } from '@/lib/stats/agreement';
 import { correlation } from '@/lib/stats/regression';
 import type { TrialRecord } from './trial-record';
 
@@ -15,6 +15,8 @@ export interface RaterPair {
   concordance: number | null;
   /** Mean of a − b, points. */
   difference: number;
+  /** Between these lie 95 % of the differences a − b on one strip, points. */
+  limits: readonly [low: number, high: number];
 }
 
 export interface RatingAgreement {
@@ -47,6 +49,7 @@ export function ratingAgreement(record: TrialRecord): RatingAgreement {
       });
       if (both.length < 2) return [];
       const [xs, ys] = [both.map(([x]) => x), both.map(([, y]) => y)];
+      const { bias, low, high } = blandAltman(xs, ys);
       return [
         {
           a,
@@ -54,7 +57,8 @@ export function ratingAgreement(record: TrialRecord): RatingAgreement {
           strips: both.length,
           kappa: weightedKappa(xs.map(Math.round), ys.map(Math.round), SCORES),
           concordance: linConcordance(xs, ys)?.ccc ?? null,
-          difference: mean(xs) - mean(ys),
+          difference: bias,
+          limits: [low, high],
         },
       ];
     }),

@@ -246,6 +246,7 @@ function costs(record: TrialRecord): { costPerHa: Record<string, number>; curren
 /**
  * The rate of each treatment where all that is sprayed differs in the rate of one product alone; the check is rate 0
  * where nothing else was sprayed. Null where treatments differ in more, or fewer than three rates were tried.
+ * Exported for treatments that differ in more than a rate.
  */
 export function ratesOf(
   trial: Pick<TrialRecord['trial'], 'treatments'>,

@@ -1,6 +1,6 @@
 import 'server-only';
 import { findLawn, type Lawn } from '@/lib/diary/lawns';
-import type { Caution } from '@/lib/diary/photos';
+import type { KeptCaution } from '@/lib/diary/photos';
 import { measurementsOfTrial, type Measurement } from '@/lib/diary/measurements';
 import { ratingsOfTrial, type Rating } from '@/lib/diary/ratings';
 import { listSprays, type Spray } from '@/lib/diary/sprays';
@@ -37,7 +37,7 @@ export interface TrialReading extends PlotReadingRow {
   readonly change: PlotChange | null;
   /** True for the check that the photo's other plots are compared with: its own change is nothing. */
   readonly isReference: boolean;
-  readonly cautions: readonly Caution[];
+  readonly cautions: readonly KeptCaution[];
 }
 
 export interface TrialRecord {

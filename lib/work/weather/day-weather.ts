@@ -7,7 +7,7 @@ import { summariseDays, type DaySummary } from '@/lib/weather/day-summary';
 import { leafWetHours } from '@/lib/weather/leaf-wetness';
 import { localDay, zoneClock } from '@/lib/weather/local-time';
 import { rainBetween, type RainSum } from '@/lib/weather/rain-since';
-import { sunDay, type CalendarDay, type SunDay } from '@/lib/weather/sun-times';
+import { sunDay, type CivilDate, type SunDay } from '@/lib/weather/sun-times';
 import { hourFigures, type HourFigures } from './hour-figures';
 import { placeOfLawn } from './lawn-weather';
 
@@ -26,7 +26,7 @@ export interface DayWeather {
  * One local day of a lawn: its hours with all that follows from them, and the sun's times. Days of 23 and 25 hours are
  * whole.
  */
-export async function dayWeather(lawn: Lawn, date: CalendarDay): Promise<DayWeather> {
+export async function dayWeather(lawn: Lawn, date: CivilDate): Promise<DayWeather> {
   const clock = zoneClock(lawn.timeZone);
   const { startUtcMs, endUtcMs, hours: hoursInDay } = localDay(clock, date);
   const place = placeOfLawn(lawn);

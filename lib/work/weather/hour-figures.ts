@@ -1,5 +1,5 @@
 import 'server-only';
-import type { WeatherHour as DiaryHour } from '@/lib/diary/weather-hours';
+import type { KeptWeatherHour as DiaryHour } from '@/lib/diary/weather-hours';
 import { deltaTC } from '@/lib/weather/delta-t';
 import { etoOfHours } from '@/lib/weather/eto-hours';
 import type { WeatherPlace } from '@/lib/weather/hour';

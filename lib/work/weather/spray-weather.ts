@@ -10,7 +10,7 @@ import { hoursToFirstRain, rainBetween, type RainSum } from '@/lib/weather/rain-
 import { sunDay, type SunDay } from '@/lib/weather/sun-times';
 import { windAt2mMPerS } from '@/lib/weather/wind';
 import { scoreSpray, type HourScore } from '@/lib/weather/window';
-import type { Verdict } from '@/lib/weather/window-limits';
+import type { Suitability } from '@/lib/weather/window-limits';
 import { knownHours } from './known-hours';
 import { filmOnLawn, placeOfLawn, type Film, windowLimitsOf } from './lawn-weather';
 
@@ -93,7 +93,7 @@ export interface SprayLookBack {
   sensitivity: DryingSensitivity[];
   /** 'hours' of the diary, or the figures typed with the spray, held steady. */
   basis: 'hours' | 'typed';
-  score: { verdict: Verdict; points: number; hours: HourScore[] };
+  score: { verdict: Suitability; points: number; hours: HourScore[] };
   rainSince: RainSum;
   hoursToRain: number | null;
   sun: SunDay;

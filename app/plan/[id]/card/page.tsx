@@ -14,10 +14,10 @@ import { showArea, showLength, showLiquidRate, showSpeed, showVolume, type UnitS
 import { keptPlan } from '@/lib/work/sprays/keep-plan';
 import { planWindow } from '@/lib/work/weather/plan-window';
 import { distinctLoads } from '../../_bench/amounts';
-import { minutesText } from '../../_bench/walk';
+import { walkTimeText } from '../../_bench/walk';
 import { WindowLine } from '../../_bench/window-line';
 import { Checklist, type CardLoad } from './checklist';
-import { PrintButton } from './print-button';
+import { PrintButton } from '@/app/_ui/print-button';
 import { asRead } from '@/lib/units/quantity';
 import { askPage } from '@/app/_ui/rights';
 
@@ -79,7 +79,7 @@ export default async function CardPage({
   return (
     <article className={`tank-card on-${paper}`}>
       <div className="row no-print">
-        <PrintButton />
+        <PrintButton main />
         {(['a4', 'a5', 'letter'] as const).map((size) => (
           <Link key={size} className="chip" aria-current={paper === size} href={`/plan/${spray.id}/card?paper=${size}`}>
             {size === 'letter' ? 'Letter' : size.toUpperCase()}
@@ -125,7 +125,7 @@ export default async function CardPage({
                   : `${plot.name}: ${plot.passes} × ${showLength(plot.distanceM / plot.passes, system, 2).text}`,
               )
               .join(' · ')}{' '}
-            · pace {showSpeed(plan.walk.speedMPerS, system, 'km/h').text} · {minutesText(plan.walk.seconds)}
+            · pace {showSpeed(plan.walk.speedMPerS, system, 'km/h').text} · {walkTimeText(plan.walk.seconds)}
           </p>
         )}
         <h2>Window</h2>

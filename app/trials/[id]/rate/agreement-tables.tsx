@@ -19,6 +19,7 @@ export function AgreementTables({ agreement }: { agreement: RatingAgreement }) {
                 <th className="number">Weighted kappa</th>
                 <th className="number">Concordance</th>
                 <th className="number">Mean difference</th>
+                <th className="number">95 % of differences</th>
               </tr>
             </thead>
             <tbody>
@@ -31,6 +32,9 @@ export function AgreementTables({ agreement }: { agreement: RatingAgreement }) {
                   <td className="number">{two(pair.kappa)}</td>
                   <td className="number">{two(pair.concordance)}</td>
                   <td className="number">{pair.difference.toFixed(2)} points</td>
+                  <td className="number">
+                    {pair.limits[0].toFixed(1)} to {pair.limits[1].toFixed(1)}
+                  </td>
                 </tr>
               ))}
             </tbody>
@@ -50,7 +54,8 @@ export function AgreementTables({ agreement }: { agreement: RatingAgreement }) {
       </p>
       <p className="soft">
         Kappa weights a disagreement by its square (Cohen 1968); concordance asks how closely scores lie on the line of
-        equality (Lin 1989). 1 is perfect, 0 no better than chance.
+        equality (Lin 1989). 1 is perfect, 0 no better than chance. On a strip like these two such raters differ within
+        the last column’s limits 95 times in 100 (Bland and Altman 1986).
       </p>
     </>
   );

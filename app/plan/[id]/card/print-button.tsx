@@ -1,9 +1,0 @@
-'use client';
-
-export function PrintButton() {
-  return (
-    <button type="button" className="button-main" onClick={() => print()}>
-      Print
-    </button>
-  );
-}
