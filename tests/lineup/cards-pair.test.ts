@@ -114,7 +114,7 @@ describe('cards laid over their pegs by hand, a few millimetres off on both date
     expect(results.filter(({ found }) => found?.sure).length).toBeGreaterThanOrEqual(54);
   });
   it('place the plots’ corners, the fourth one too, to 1 % of the diagonal', () => {
-    for (const { found, off } of results) if (found?.sure) expect(off).toBeLessThan(0.01);
+    expect(Math.max(...results.filter(({ found }) => found?.sure).map(({ off }) => off))).toBeLessThan(0.01);
   });
 });
 

@@ -212,7 +212,7 @@ function startFrom(fit: Fit, i: number): Float64Array | null {
   const start = Float64Array.from([
     ...unit.slice(0, 8).map((v) => v / unit[8]),
     ...turns,
-    ...new Array<number>(2 * fit.cards.length + (fit.scaleFree ? 1 : 0) + (fit.camera ? 1 : 0)).fill(0),
+    ...new Float64Array(2 * fit.cards.length + (fit.scaleFree ? 1 : 0) + (fit.camera ? 1 : 0)),
   ]);
   return start.every(Number.isFinite) ? start : null;
 }
