@@ -4,7 +4,7 @@ import { expectCall } from '@/lib/forms/action-call';
 import { ArchiveName } from '@/lib/forms/archive-request';
 import { VisitRefused } from '@/lib/visit';
 import { startArchive } from '@/lib/work/keep/archive-job';
-import { discardArchive } from '@/lib/work/keep/keep-archive';
+import { removeKeptArchive } from '@/lib/work/keep/kept-archives';
 import { expectRight } from '@/lib/work/people/rights';
 
 export async function makeArchive(): Promise<void> {
@@ -22,6 +22,6 @@ export async function removeArchive(data: FormData): Promise<void> {
       400,
       name.error.issues[0]?.message ?? 'Expected the name of a kept archive, got something else.',
     );
-  await discardArchive(name.data);
+  await removeKeptArchive(name.data);
   revalidatePath('/keep');
 }

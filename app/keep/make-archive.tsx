@@ -15,10 +15,12 @@ const askEveryMs = 400;
 export function MakeArchive({ start }: { start: Job }) {
   const router = useRouter();
   const [job, setJob] = useState<Job>(start.state === 'running' ? start : { state: 'idle' });
+  // Until it is asked for, what is told is of the one before.
+  const [asking, setAsking] = useState(false);
   const running = job.state === 'running';
 
   useEffect(() => {
-    if (!running) return;
+    if (!running || asking) return;
     let gone = false;
     const timer = setInterval(() => {
       fetch('/api/archives/progress', { cache: 'no-store' })
@@ -34,7 +36,7 @@ export function MakeArchive({ start }: { start: Job }) {
       gone = true;
       clearInterval(timer);
     };
-  }, [running, router]);
+  }, [running, asking, router]);
 
   const share = job.state === 'running' && job.totalBytes > 0 ? job.doneBytes / job.totalBytes : 0;
   return (
@@ -46,9 +48,10 @@ export function MakeArchive({ start }: { start: Job }) {
           disabled={running}
           onClick={() => {
             setJob({ state: 'running', step: 'starting', doneBytes: 0, totalBytes: 0 });
-            makeArchive().catch(() =>
-              setJob({ state: 'failed', message: 'The server could not be reached; try again.' }),
-            );
+            setAsking(true);
+            makeArchive()
+              .catch(() => setJob({ state: 'failed', message: 'The server could not be reached; try again.' }))
+              .finally(() => setAsking(false));
           }}
         >
           {running ? 'Making an archive …' : 'Make an archive'}

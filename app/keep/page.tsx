@@ -1,7 +1,7 @@
 import type { Metadata } from 'next';
 import { headers } from 'next/headers';
 import { archiveJob } from '@/lib/work/keep/archive-job';
-import { listArchives } from '@/lib/work/keep/keep-archive';
+import { allArchives } from '@/lib/work/keep/kept-archives';
 import { momentText } from '@/lib/units/dates';
 import { currentLawn } from '@/app/_ui/current-lawn';
 import { removeArchive } from './actions';
@@ -24,12 +24,13 @@ const size = (bytes: number) =>
 
 export default async function KeepPage() {
   const keeps = await mayDo('keeps', 'diary');
-  const [lawn, archives, asked, people] = await Promise.all([
+  const [lawn, kept, asked, people] = await Promise.all([
     currentLawn(),
-    keeps ? listArchives() : [],
+    keeps ? allArchives() : { archives: [], trouble: null },
     headers(),
     keeps ? hasPeople() : true,
   ]);
+  const { archives, trouble } = kept;
   const name = nameNow();
   const locked = asked.get('x-swathbook-door') === 'locked';
   return (
@@ -43,6 +44,7 @@ export default async function KeepPage() {
             Make one before you try something new, and keep a copy on another disk.
           </p>
           <MakeArchive start={await archiveJob()} />
+          {trouble && <p className="notice notice-bad">{trouble}</p>}
           {archives.length > 0 && (
             <ul style={{ listStyle: 'none', padding: 0, margin: '0 0 1rem' }} aria-label="Kept archives">
               {archives.map((archive) => (

@@ -1,16 +1,18 @@
 /**
- * `npm run worker`: takes readings and comparisons from the queue on the diary's PostgreSQL until told to stop. As many
- * as there are machines; each needs SWATHBOOK_DATABASE, and the photos: the same SWATHBOOK_PHOTOS, or the same data
- * folder.
+ * `npm run worker`: takes readings, comparisons and archives from the queue on the diary's PostgreSQL until told to
+ * stop. As many as there are machines; each needs SWATHBOOK_DATABASE, and the photos: the same SWATHBOOK_PHOTOS, or the
+ * same data folder.
  */
 import { stopScorers } from '@/lib/darkroom/scorer';
 import { checkBucket, hasBucket } from '@/lib/darkroom/bucket';
 import { closeDiary, diaryAnswers } from '@/lib/diary/client';
 import { postgresqlUrl } from '@/lib/diary/engine';
-import { closeQueue, takeRenewals } from '@/lib/diary/work-queue';
+import { takeAsked } from '@/lib/diary/asked-renewals';
+import { closeQueue } from '@/lib/diary/work-queue';
 import { readServing } from '@/lib/forms/environment';
+import { takeArchives } from '@/lib/work/keep/archive-job';
 import { stopComparer } from '@/lib/work/photos/comparer';
-import { renewLawn } from '@/lib/work/photos/worked-out';
+import { renewAsked } from '@/lib/work/photos/ask-renewal';
 
 function end(sentence: string, code: number): never {
   console.error(`swathbook: ${sentence.replace(/^E/, 'e')}`);
@@ -32,10 +34,14 @@ if (!(await diaryAnswers()))
   );
 
 let done = 0;
-await takeRenewals(async ({ lawnId, photoId }) => {
-  const renewed = await renewLawn(lawnId, photoId ?? undefined);
+await takeAsked(async (asked) => {
+  const renewed = await renewAsked(asked);
   done += 1;
-  if (renewed > 0) console.log(`Lawn ${lawnId}: ${renewed} photo(s) worked out.`);
+  if (renewed > 0) console.log(`Lawn ${asked.lawnId}: ${renewed} photo(s) worked out.`);
+});
+await takeArchives((name) => {
+  done += 1;
+  console.log(`Archive ${name} made.`);
 });
 console.log('Waiting for work.');
 

@@ -7,7 +7,7 @@ import type { AwsClient } from 'aws4fetch';
 import { MAX_PHOTO_BYTES, writeHashed } from './shelf';
 
 /** A store of objects that speaks S3's own language, and the part of it that holds this diary's photos. */
-interface Bucket {
+export interface Bucket {
   /** Address of the bucket and the prefix in it, without a slash at the end. */
   readonly address: string;
   /** The bucket's own address and the prefix, as its list wants them. */
@@ -27,7 +27,7 @@ const holder = globalThis as { swathbookBucket?: Promise<Bucket> | undefined; sw
 export const hasBucket = (): boolean => (process.env['SWATHBOOK_PHOTOS'] ?? '') !== '';
 
 /** The store that the settings name. The settings themselves are checked at the door (`lib/forms/environment.ts`). */
-function photoBucket(): Promise<Bucket> {
+export function photoBucket(): Promise<Bucket> {
   const named = `${process.env['SWATHBOOK_PHOTOS']} ${process.env['SWATHBOOK_S3_ENDPOINT'] ?? ''}`;
   if (holder.swathbookBucketOf !== named) {
     holder.swathbookBucketOf = named;
@@ -59,12 +59,12 @@ async function openBucket(): Promise<Bucket> {
   };
 }
 
-/** A key is what follows the prefix: shelf, slash, hash and extension. */
-async function ask(
+/** A key is what follows the prefix: shelf, slash, hash and extension. @throws BucketTrouble but for 404 */
+export async function ask(
   bucket: Bucket,
   method: string,
   address: string,
-  more: { headers?: Record<string, string>; body?: Blob } = {},
+  more: { headers?: Record<string, string>; body?: Blob | string } = {},
 ): Promise<Response> {
   const response = await bucket.client.fetch(address, { method, ...more }).catch((error: unknown) => {
     throw new BucketTrouble('The photo store doesn’t answer: nothing was kept there. Try again in a moment.', {
@@ -140,18 +140,35 @@ export async function unshelve(key: string): Promise<void> {
   await ask(bucket, 'DELETE', `${bucket.address}/${key}`);
 }
 
-/** Every key under the prefix, a thousand at a time. */
-export async function* keysOnShelf(): AsyncGenerator<string> {
+export interface Shelved {
+  readonly key: string;
+  readonly bytes: number;
+  readonly changedAt: Date;
+}
+
+const TAGS = { lt: '<', gt: '>', quot: '"', apos: "'", amp: '&' } as const;
+const plain = (text: string): string =>
+  text.replaceAll(/&(lt|gt|quot|apos|amp);/g, (_, tag: keyof typeof TAGS) => TAGS[tag]);
+const tagIn = (text: string, tag: string): string =>
+  plain(new RegExp(`<${tag}>([^<]*)</${tag}>`).exec(text)?.[1] ?? '');
+
+/** Every object whose key begins so, a thousand at a time. */
+export async function* onShelf(beginning = ''): AsyncGenerator<Shelved> {
   const bucket = await photoBucket();
   const start = bucket.prefix === '' ? '' : `${bucket.prefix}/`;
   for (let token: string | undefined = ''; token !== undefined;) {
     const query = new URLSearchParams({
       'list-type': '2',
-      prefix: start,
+      prefix: start + beginning,
       ...(token === '' ? {} : { 'continuation-token': token }),
     });
     const text = await (await ask(bucket, 'GET', `${bucket.root}?${query.toString().replaceAll('+', '%20')}`)).text();
-    for (const [, key] of text.matchAll(/<Key>([^<]+)<\/Key>/g)) yield key!.slice(start.length);
-    token = /<NextContinuationToken>([^<]+)<\/NextContinuationToken>/.exec(text)?.[1];
+    for (const [, object] of text.matchAll(/<Contents>(.*?)<\/Contents>/gs))
+      yield {
+        key: tagIn(object!, 'Key').slice(start.length),
+        bytes: Number(tagIn(object!, 'Size')),
+        changedAt: new Date(tagIn(object!, 'LastModified')),
+      };
+    token = tagIn(text, 'NextContinuationToken') || undefined;
   }
 }

@@ -9,7 +9,11 @@ export function leaveACoreToPages(): void {
   shared.swathbookServesPages = true;
 }
 
-/** How many photos may be worked on at once: one a processor, less the one that pages are made on; at least one. */
+/**
+ * How many photos may be worked on at once, and threads one is decoded on: one a processor, less the one that pages are
+ * made on, or SWATHBOOK_THREADS where that is fewer; at least one.
+ */
 export function coresForPhotos(): number {
-  return Math.max(1, availableParallelism() - (shared.swathbookServesPages === true ? 1 : 0));
+  const free = availableParallelism() - (shared.swathbookServesPages === true ? 1 : 0);
+  return Math.max(1, Math.min(free, Number(process.env['SWATHBOOK_THREADS'] ?? free)));
 }

@@ -1,7 +1,9 @@
 import 'server-only';
-import { Prisma } from '@prisma/client';
-import { diary } from './client';
+import { PrismaBetterSqlite3 } from '@prisma/adapter-better-sqlite3';
+import { Prisma, PrismaClient } from '@prisma/client';
+import { diary, openServer } from './client';
 import { rowsOfJson, storedInstant } from './sql';
+import { diaryTables } from './tables';
 
 export interface BulkPhoto {
   readonly id: string;
@@ -185,6 +187,130 @@ export async function createMowingRows(lawnId: string, moments: readonly Date[])
   await inChunks(moments, (part) =>
     diary().lawnEvent.createMany({ data: part.map((at) => ({ lawnId, kind: 'mowing', at, mowingHeightMm: 30 })) }),
   );
+}
+
+/**
+ * Gives a diary more lawns: each with the plots and viewpoints of one that is there and a stretch of its photos and
+ * sprays, with outlines, readings and changes, under other names. (Nobody looks at them: their pictures have no files.)
+ */
+export async function copyLawnRows(
+  lawnId: string,
+  lawns: number,
+  stretchOf: (lawn: number) => { photos: readonly [string, string]; sprays: readonly [string, string] },
+): Promise<void> {
+  for (let lawn = 1; lawn <= lawns; lawn++) {
+    const { photos, sprays } = stretchOf(lawn);
+    const prefix = `l${String(lawn).padStart(3, '0')}`;
+    const own = (column: string): Prisma.Sql => Prisma.sql`${prefix} || substr(r."${Prisma.raw(column)}", 5)`;
+    const ownAll = (...columns: string[]) => Object.fromEntries(columns.map((column) => [column, own(column)]));
+    const photoStretch = Prisma.sql`BETWEEN ${photos[0]} AND ${photos[1]}`;
+    const sprayStretch = Prisma.sql`BETWEEN ${sprays[0]} AND ${sprays[1]}`;
+    const none = Prisma.sql`NULL`;
+    const copies: [string, Readonly<Record<string, string>>, Record<string, Prisma.Sql>, Prisma.Sql][] = [
+      [
+        'Lawn',
+        Prisma.LawnScalarFieldEnum,
+        { ...ownAll('id'), name: Prisma.sql`${`Lawn ${lawn}`}` },
+        Prisma.sql`r."id" = ${lawnId}`,
+      ],
+      ['Plot', Prisma.PlotScalarFieldEnum, ownAll('id', 'lawnId'), Prisma.sql`r."lawnId" = ${lawnId}`],
+      [
+        'Viewpoint',
+        Prisma.ViewpointScalarFieldEnum,
+        { ...ownAll('id', 'lawnId'), referencePhotoId: none },
+        Prisma.sql`r."lawnId" = ${lawnId}`,
+      ],
+      [
+        'Photo',
+        Prisma.PhotoScalarFieldEnum,
+        { ...ownAll('id', 'lawnId', 'viewpointId', 'sha256'), followsSprayId: none },
+        Prisma.sql`r."id" ${photoStretch}`,
+      ],
+      [
+        'Outline',
+        Prisma.OutlineScalarFieldEnum,
+        ownAll('id', 'photoId', 'plotId'),
+        Prisma.sql`r."photoId" ${photoStretch}`,
+      ],
+      [
+        'Reading',
+        Prisma.ReadingScalarFieldEnum,
+        ownAll('id', 'photoId', 'plotId'),
+        Prisma.sql`r."photoId" ${photoStretch}`,
+      ],
+      [
+        'Change',
+        Prisma.ChangeScalarFieldEnum,
+        ownAll('id', 'photoId', 'plotId', 'checkPlotId'),
+        Prisma.sql`r."photoId" ${photoStretch}`,
+      ],
+      ['Spray', Prisma.SprayScalarFieldEnum, ownAll('id', 'lawnId'), Prisma.sql`r."id" ${sprayStretch}`],
+      ['SprayItem', Prisma.SprayItemScalarFieldEnum, ownAll('id', 'sprayId'), Prisma.sql`r."sprayId" ${sprayStretch}`],
+      [
+        'SprayPlot',
+        Prisma.SprayPlotScalarFieldEnum,
+        ownAll('sprayId', 'plotId'),
+        Prisma.sql`r."sprayId" ${sprayStretch}`,
+      ],
+    ];
+    await diary().$transaction(
+      copies.map(([table, fields, instead, where]) => {
+        const { names, values } = columnsOf(fields, instead);
+        const name = Prisma.raw(`"${table}"`);
+        return diary().$executeRaw`INSERT INTO ${name} (${names}) SELECT ${values} FROM ${name} r WHERE ${where}`;
+      }),
+    );
+  }
+}
+
+/** Whether a diary on PostgreSQL has a lawn. */
+export async function holdsLawns(url: string): Promise<boolean> {
+  const server = openServer(url);
+  return server.lawn
+    .count()
+    .then((count) => count > 0)
+    .finally(() => server.$disconnect());
+}
+
+/** Rows that go from file to server as one JSON text. */
+const AT_ONCE = 2000;
+
+/**
+ * Fills an empty, migrated diary on PostgreSQL with the rows of a SQLite file, quickly: for measuring, since the last
+ * digits of numbers may change on the way.
+ */
+export async function fillServerFromFile(file: string, url: string, progress: (words: string) => void): Promise<void> {
+  const source = new PrismaClient({ adapter: new PrismaBetterSqlite3({ url: `file:${file}` }) });
+  const server = openServer(url);
+  try {
+    for (const { name, json } of diaryTables()) {
+      const table = Prisma.raw(`"${name}"`);
+      const columns = (await source.$queryRaw<{ name: string }[]>`SELECT name FROM pragma_table_info(${name})`).map(
+        (column) => column.name,
+      );
+      const named = columns.map((column) => `"${column}"`);
+      const pairs = Prisma.raw(
+        columns
+          .map((column) => `'${column}', ${json.includes(column) ? `json("${column}")` : `"${column}"`}`)
+          .join(', '),
+      );
+      let rows = 0;
+      for (let last = 0; ;) {
+        const [part] = await source.$queryRaw<{ json: string; last: number | bigint | null; count: number | bigint }[]>`
+          SELECT json_group_array(json_object(${pairs})) AS "json", max("at") AS "last", count(*) AS "count"
+          FROM (SELECT rowid AS "at", * FROM ${table} WHERE rowid > ${last} ORDER BY rowid LIMIT ${AT_ONCE})`;
+        if (!part || Number(part.count) === 0) break;
+        last = Number(part.last);
+        rows += Number(part.count);
+        const into = Prisma.raw(named.join(', '));
+        await server.$executeRaw`INSERT INTO ${table} (${into}) SELECT ${into} FROM json_populate_recordset(NULL::${table}, ${part.json}::json)`;
+      }
+      if (rows > 10_000) progress(`${rows} rows of ${name}`);
+    }
+    await server.$executeRawUnsafe('VACUUM ANALYZE');
+  } finally {
+    await Promise.all([source.$disconnect(), server.$disconnect()]);
+  }
 }
 
 /** Lets SQLite look at the tables, so that it picks indexes by what is in them. */

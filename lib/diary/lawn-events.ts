@@ -28,7 +28,8 @@ export interface EventAsTyped {
   readonly rate: { value: number; unit: string } | null;
 }
 
-export type EventRow = LawnEvent & { readonly typed: EventAsTyped };
+/** `byPersonId`: who wrote it down (a person); null: nobody was signed in by name. */
+export type EventRow = LawnEvent & { readonly typed: EventAsTyped; readonly byPersonId: string | null };
 
 const amount = (value: number | null, unit: string | null) =>
   value === null || unit === null ? null : { value, unit };
@@ -48,6 +49,7 @@ function narrow(row: Row): EventRow {
     wholeLawn: row.wholeLawn,
     plotIds: there.map(({ plotId }) => plotId),
     note: row.note,
+    byPersonId: row.byPersonId,
     typed: {
       plotNames: there.map(({ plot }) => plot.name).sort(),
       mowingHeight: amount(row.mowingHeightEnteredValue, row.mowingHeightEnteredUnit),

@@ -27,6 +27,8 @@ export interface Rating {
   /** When the turf looked so: the photo's time, else when it was rated. */
   seenAt: Date;
   ratedAt: Date;
+  /** Who wrote it down (a person); null: nobody was signed in by name. */
+  byPersonId: string | null;
 }
 
 /** All ratings of a trial, oldest first. */

@@ -55,3 +55,9 @@ export async function claim(
     WHERE "ServerFact"."value"->>'state' <> 'running' OR "ServerFact"."updatedAt" < clock_timestamp() - make_interval(secs => ${staleMs / 1000}::double precision)`;
   return rows === 1;
 }
+
+/** Nothing is told of it any more. */
+export async function forget(name: string): Promise<void> {
+  if (!onPostgresql()) mind().delete(name);
+  else await diary().$executeRaw`DELETE FROM "ServerFact" WHERE "name" = ${name}`;
+}

@@ -29,6 +29,13 @@ const Environment = z.object({
       error: (issue) => `SWATHBOOK_WORK: expected here or apart (by workers), got '${String(issue.input)}'`,
     })
     .default('here'),
+  /** How many threads one process reads photos on; unset: one a processor. */
+  SWATHBOOK_THREADS: z.coerce
+    .number('SWATHBOOK_THREADS: expected to be unset or a whole number from 1 to 1024')
+    .int('SWATHBOOK_THREADS: expected to be unset or a whole number from 1 to 1024')
+    .min(1, 'SWATHBOOK_THREADS: expected to be unset or a whole number from 1 to 1024')
+    .max(1024, 'SWATHBOOK_THREADS: expected to be unset or a whole number from 1 to 1024')
+    .optional(),
   /** Unset: photos are files in the data folder. */
   SWATHBOOK_PHOTOS: z
     .string()

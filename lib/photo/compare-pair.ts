@@ -21,6 +21,7 @@ import { centreOf, outlineInPhoto, outlineOf, simplified } from './marks/outline
 import { medianInPlace } from './measure/median';
 import type { Pixels, Point, Polygon } from './raster/pixels';
 import { findNotTurf, NOTHING_FOUND, type NotTurfFound } from './raster/not-turf';
+import { withoutThings } from './covered';
 import { cellsToPhoto, plotFrame, type PlotFrame } from './plot-frame';
 import { inPictureShare, LEAST_IN_PICTURE, polygonArea } from './raster/region';
 import { rectifyLinear, type GroundRaster } from './ground/rectify';
@@ -50,6 +51,8 @@ export interface PairInput {
   readonly greyCard?: BoardCorners;
   readonly chart?: BoardCorners;
   readonly chartEdition?: ChartEdition;
+  /** What else lies on the ground in each photo and is no turf: papers of plot cards. */
+  readonly lying?: { readonly before: readonly Polygon[]; readonly after: readonly Polygon[] };
 }
 
 /** A mark as it lies in the later photo. */
@@ -138,7 +141,10 @@ function comparePlots(input: PairInput): PairResult {
   const { plots } = input;
   const frames = plots.map((plot) => plotFrame(plot.cornersBefore, plot.groundMetres));
   const laid = plots.map((plot, k) => layPlot(input, plot, frames[k]!));
-  const boards = { before: boardsOf(input, 'before'), after: boardsOf(input, 'after') };
+  const boards = {
+    before: [...boardsOf(input, 'before'), ...(input.lying?.before ?? [])],
+    after: [...boardsOf(input, 'after'), ...(input.lying?.after ?? [])],
+  };
   const shadow = shadowsOf(laid.map((l, k) => ({ id: plots[k]!.id, before: l.before, after: l.after })));
   const slope = slopeOf(input, laid, shadow, boards);
   const flat = laid.map((l, k) => ({
@@ -269,9 +275,15 @@ interface Laid {
 function layPlot(input: PairInput, plot: PairPlot, frame: PlotFrame): Laid {
   const toBefore = cellsToPhoto(frame, plot.cornersBefore);
   const toAfter = cellsToPhoto(frame, plot.cornersAfter);
+  const above = (when: 'before' | 'after', toPhoto: Homography): GroundRaster =>
+    withoutThings(
+      rectifyLinear(input[when], toPhoto, frame.width, frame.height),
+      [...boardsOf(input, when), ...(input.lying?.[when] ?? [])],
+      toPhoto,
+    );
   return {
-    before: rectifyLinear(input.before, toBefore, frame.width, frame.height),
-    after: rectifyLinear(input.after, toAfter, frame.width, frame.height),
+    before: above('before', toBefore),
+    after: above('after', toAfter),
     toBefore,
     toAfter,
     cellsToGround: composeHomographies(groundOf(input.plots), toBefore),

@@ -14,13 +14,16 @@ export interface WaitingFile {
 
 /** Five-minute readings of twenty years, with room. */
 const MOST_FILE_BYTES = 300_000_000;
-const keptDays = 14;
+export const KEPT_DAYS = 14;
 
 const folderOf = (dataFolder: string) => path.join(dataFolder, 'incoming');
 function filePath(dataFolder: string, id: string, ending: 'csv' | 'json'): string {
   if (!/^[0-9a-f-]{36}$/.test(id)) throw new RangeError(`waiting file: expected its id, got '${id.slice(0, 60)}'`);
   return path.join(folderOf(dataFolder), `${id}.${ending}`);
 }
+
+/** Where a waiting file's bytes lie. */
+export const waitingFilePath = (dataFolder: string, id: string): string => filePath(dataFolder, id, 'csv');
 
 /**
  * Writes an upload to disk as it comes. On any failure nothing is left behind.
@@ -31,9 +34,9 @@ export async function keepWaitingFile(
   name: string,
   source: AsyncIterable<Uint8Array> | ReadableStream<Uint8Array>,
   mostBytes = MOST_FILE_BYTES,
+  id = randomUUID() as string,
 ): Promise<({ ok: true } & WaitingFile) | { ok: false; full: boolean; sentence: string }> {
-  const id = randomUUID();
-  const part = path.join(folderOf(dataFolder), `${id}.part`);
+  const part = path.join(folderOf(dataFolder), `${randomUUID()}.part`);
   try {
     await mkdir(folderOf(dataFolder), { recursive: true });
     await dropOldFiles(dataFolder);
@@ -125,6 +128,6 @@ async function dropOldFiles(dataFolder: string): Promise<void> {
   for (const name of await readdir(folderOf(dataFolder))) {
     const file = path.join(folderOf(dataFolder), name);
     const age = Date.now() - (await stat(file).catch(() => ({ mtimeMs: Date.now() }))).mtimeMs;
-    if (age > keptDays * DAY_MS) await rm(file, { force: true });
+    if (age > KEPT_DAYS * DAY_MS) await rm(file, { force: true });
   }
 }

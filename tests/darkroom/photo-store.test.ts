@@ -1,11 +1,12 @@
 import { createHash } from 'node:crypto';
-import { readFileSync, rmSync } from 'node:fs';
+import { readFileSync, rmSync, writeFileSync } from 'node:fs';
 import path from 'node:path';
 import { Readable } from 'node:stream';
 import { AwsV4Signer } from 'aws4fetch';
 import sharp from 'sharp';
 import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, test } from 'vitest';
-import { checkBucket, keysOnShelf } from '@/lib/darkroom/bucket';
+import { checkBucket, onShelf } from '@/lib/darkroom/bucket';
+import { putInStore, readFromStore } from '@/lib/darkroom/store-files';
 import { originalOf } from '@/lib/darkroom/originals';
 import { printOf } from '@/lib/darkroom/prints';
 import { photoPath } from '@/lib/darkroom/shelf';
@@ -153,11 +154,36 @@ describe('photos in a store', () => {
     expect((await send(40)).said).toMatchObject({ ok: false, message: expect.stringContaining('got 403 ') });
   }, 60_000);
 
+  test('a file in parts is there whole or not at all, and any stretch of it can be had', async () => {
+    const file = path.join(folder(), 'large.bin');
+    const bytes = Buffer.from(Array.from({ length: 2500 }, (_, i) => (i * 7919) % 251));
+    writeFileSync(file, bytes);
+    const done: number[] = [];
+    await putInStore('archives/a.zip', file, { partBytes: 1000, onProgress: (n) => done.push(n) });
+    expect(store.objects.get('north/archives/a.zip')?.equals(bytes)).toBe(true);
+    expect(done).toEqual([1000, 2000, 2500]);
+    const all = async (range?: { from: number; to: number }) =>
+      Buffer.from(await new Response(await readFromStore('archives/a.zip', range)).arrayBuffer());
+    expect((await all()).equals(bytes)).toBe(true);
+    expect((await all({ from: 990, to: 1010 })).equals(bytes.subarray(990, 1011))).toBe(true);
+    expect(await readFromStore('archives/b.zip')).toBeNull();
+    const listed = [];
+    for await (const one of onShelf('archives/')) listed.push([one.key, one.bytes]);
+    expect(listed).toEqual([['archives/a.zip', 2500]]);
+    store.forgetsParts = true;
+    await expect(putInStore('archives/c.zip', file, { partBytes: 1000 })).rejects.toThrow(/got InvalidPart\.$/);
+    store.forgetsParts = false;
+    expect(store.objects.has('north/archives/c.zip')).toBe(false);
+    expect((await examine(folder(), new Date(), false)).map((one) => one.sentence).join(' ')).not.toContain(
+      'none that',
+    );
+  });
+
   test('doctor finds photos the store lacks and objects no row names, page by page of its list', async () => {
     const shas = [];
     for (const red of [50, 60, 70]) shas.push((await send(red)).sha256);
     let keys = 0;
-    for await (const key of keysOnShelf()) keys += key.endsWith('.jpg') ? 1 : 0;
+    for await (const { key } of onShelf()) keys += key.endsWith('.jpg') ? 1 : 0;
     expect(keys).toBe(3);
     store.objects.delete(keyOf(shas[1]!));
     store.objects.set(keyOf('ab'.repeat(32)), Buffer.from('x'));

@@ -1,6 +1,10 @@
+import { spawn, type ChildProcess } from 'node:child_process';
+import { mkdtempSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import path from 'node:path';
 import type { Browser, Page } from 'playwright-core';
 import sharp from 'sharp';
-import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { afterAll, beforeAll, describe, expect, onTestFinished, test } from 'vitest';
 import { awake, openBrowser, sizes } from '../support/browser';
 import { startObjectStore, type ObjectStore } from '../support/object-store';
 import { postgresPrograms, startPostgres, type PostgresServer } from '@/lib/commands/proving/own-postgres';
@@ -17,6 +21,9 @@ describe.skipIf(programs === null)('two processes that serve one diary', () => {
   let two: TestServer;
   let browser: Browser;
   let env: Record<string, string>;
+  let worker: ChildProcess | undefined;
+  let lawn: string | undefined;
+  const workFolder = mkdtempSync(path.join(tmpdir(), 'swathbook-worker-'));
 
   const ask = (server: TestServer, address: string, cookie = '', init: RequestInit = {}) =>
     fetch(server.url + address, {
@@ -49,6 +56,7 @@ describe.skipIf(programs === null)('two processes that serve one diary', () => {
       AWS_ACCESS_KEY_ID: key.accessKeyId,
       AWS_SECRET_ACCESS_KEY: key.secret,
       AWS_REGION: 'us-east-1',
+      SWATHBOOK_WORK: 'apart',
     };
     one = await startServer({ env });
     two = await startServer({ env });
@@ -56,6 +64,8 @@ describe.skipIf(programs === null)('two processes that serve one diary', () => {
   }, 120_000);
   afterAll(async () => {
     await browser?.close();
+    worker?.kill('SIGKILL');
+    rmSync(workFolder, { recursive: true, force: true });
     await one?.stop();
     await two?.stop();
     await store?.close();
@@ -101,7 +111,7 @@ describe.skipIf(programs === null)('two processes that serve one diary', () => {
     await page.getByLabel('Name', { exact: true }).fill('Both');
     await page.getByRole('button', { name: 'Start this lawn' }).click();
     await page.getByRole('heading', { name: 'Both' }).waitFor();
-    const lawn = await page
+    lawn = await page
       .locator('select[name=lawn], body')
       .first()
       .evaluate(async () => (await (await fetch('/photos')).text()).match(/lawnId\\?":\\?"([a-z0-9]{20,})/)?.[1]);
@@ -122,7 +132,7 @@ describe.skipIf(programs === null)('two processes that serve one diary', () => {
     await page.context().close();
   });
 
-  test('an archive made at one is followed at the other, and is made once', async () => {
+  test('an archive asked for at one is made by a worker, followed and given by both, and removed from both', async () => {
     const cookie = await cookieFrom(two);
     const page = await (await browser.newContext(sizes.desktop)).newPage();
     await page.goto(`${one.url}/keep`);
@@ -131,20 +141,101 @@ describe.skipIf(programs === null)('two processes that serve one diary', () => {
     await page.waitForURL((url) => url.pathname === '/keep');
     await awake(page, 'button.button-main');
     await page.getByRole('button', { name: 'Make an archive' }).click();
-    await page.getByText('Made and read back').waitFor();
-    const seen = (await (await ask(two, '/api/archives/progress', cookie)).json()) as {
-      state: string;
-      isHere: boolean;
-      name: string;
-    };
-    const own = (await (await ask(one, '/api/archives/progress', cookie)).json()) as {
-      state: string;
-      isHere: boolean;
-      name: string;
-    };
-    expect([seen.state, seen.isHere, own.isHere, own.name === seen.name]).toEqual(['done', false, true, true]);
+    await page.getByText('waiting for a worker').waitFor();
+    const job = async (server: TestServer) =>
+      (await (await ask(server, '/api/archives/progress', cookie)).json()) as {
+        state: string;
+        step: string;
+        isHere: boolean;
+        name: string;
+      };
+    expect((await job(two)).step).toBe('waiting for a worker');
+    worker = spawn(process.execPath, ['lib/commands/run.mjs', 'worker'], {
+      env: { ...process.env, ...env, SWATHBOOK_DATA: path.join(workFolder, 'data') },
+      stdio: ['ignore', 'inherit', 'inherit'],
+    });
+    await page.getByText('Made and read back').waitFor({ timeout: 60_000 });
+    const [seen, own] = [await job(two), await job(one)];
+    expect([seen.state, seen.isHere, own.isHere, own.name === seen.name]).toEqual(['done', true, true, true]);
+    const bytes = await Promise.all(
+      [one, two].map(async (server) =>
+        Buffer.from(await (await ask(server, `/api/archives/${seen.name}`, cookie)).arrayBuffer()),
+      ),
+    );
+    expect(bytes[0]!.subarray(0, 2).toString()).toBe('PK');
+    expect(bytes[0]!.equals(bytes[1]!)).toBe(true);
+    const part = await ask(two, `/api/archives/${seen.name}`, cookie, { headers: { range: 'bytes=10-29' } });
+    expect(part.status).toBe(206);
+    expect(Buffer.from(await part.arrayBuffer()).equals(bytes[0]!.subarray(10, 30))).toBe(true);
+    await page.getByRole('button', { name: `Remove ${seen.name}` }).click();
+    await page.getByRole('button', { name: `Remove ${seen.name}` }).waitFor({ state: 'detached' });
+    for (const server of [one, two]) expect((await ask(server, `/api/archives/${seen.name}`, cookie)).status).toBe(404);
     await page.context().close();
-  });
+  }, 90_000);
+
+  test('an archive that can’t be kept is tried again, and then the page says why', async () => {
+    const cookie = await cookieFrom(one);
+    const page = await (await browser.newContext(sizes.desktop)).newPage();
+    await page.goto(`${two.url}/keep`);
+    await page.getByLabel('Passphrase').fill(passphrase);
+    await page.getByRole('button', { name: 'Sign in' }).click();
+    await page.waitForURL((url) => url.pathname === '/keep');
+    await awake(page, 'button.button-main');
+    store.full = true;
+    onTestFinished(() => void (store.full = false));
+    await page.getByRole('button', { name: 'Make an archive' }).click();
+    const why = 'Expected the photo store of SWATHBOOK_PHOTOS to take a PUT, got 400 (QuotaExceeded).';
+    await page.getByText(`${why} It will be tried again in a moment`).waitFor({ timeout: 30_000 });
+    // It waits longer each time; here it is told that the next try is its last.
+    database.run(
+      `UPDATE work_queue.job SET retry_limit = retry_count + 1 WHERE name = 'archives' AND state < 'completed'`,
+      'shared_diary',
+    );
+    await page.getByText(why, { exact: true }).waitFor({ timeout: 60_000 });
+    expect(((await (await ask(one, '/api/archives/progress', cookie)).json()) as { state: string }).state).toBe(
+      'failed',
+    );
+    await page.context().close();
+  }, 120_000);
+
+  test('a weather file sent to one is read and imported at the other, and then waits at neither', async () => {
+    const cookie = await cookieFrom(one);
+    const csv = `time,Air temperature (°C)\n${Array.from({ length: 24 }, (_, hour) => `2026-05-01 ${String(hour).padStart(2, '0')}:00,${hour}`).join('\n')}\n`;
+    const sent = (await (
+      await ask(one, `/api/weather/files?lawn=${lawn}&name=${encodeURIComponent('Dächer & Wiesen.csv')}`, cookie, {
+        method: 'PUT',
+        body: csv,
+      })
+    ).json()) as { ok: boolean; fileId: string };
+    expect(sent).toMatchObject({ ok: true });
+    expect(await (await ask(two, '/weather/import', cookie)).text()).toContain('Dächer &amp; Wiesen.csv');
+    const shown = await (await ask(two, `/weather/import?file=${sent.fileId}`, cookie)).text();
+    expect(shown).toContain('Dächer &amp; Wiesen.csv');
+    const mapping = {
+      encoding: 'utf-8',
+      delimiter: ',',
+      decimal: '.',
+      firstDataLine: 2,
+      dateColumn: 0,
+      timeColumn: null,
+      dateOrder: 'ymd',
+      stampMarks: 'start',
+      clock: { kind: 'zone', timeZone: 'UTC' },
+      columns: [{ index: 1, field: 'airTempC', unit: 'degC' }],
+      windHeightM: null,
+    };
+    const done = await (
+      await ask(two, `/api/weather/files/${sent.fileId}`, cookie, {
+        method: 'POST',
+        headers: { 'content-type': 'application/json' },
+        body: JSON.stringify({ lawn, write: true, mapping }),
+      })
+    ).text();
+    expect(done).toMatch(/"result":\{"ok":true/);
+    for (const server of [one, two])
+      expect(await (await ask(server, '/weather/import', cookie)).text()).not.toContain('Wiesen.csv');
+    expect([...store.objects.keys()].filter((key) => key.startsWith('weather-files/'))).toEqual([]);
+  }, 60_000);
 
   test('with one of them killed the other goes on, for the same session', async () => {
     const cookie = await cookieFrom(one);

@@ -53,6 +53,10 @@ export interface ObjectStore {
   readonly objects: Map<string, Buffer>;
   /** While true every request ends in a broken connection. */
   silent: boolean;
+  /** While true it takes nothing. */
+  full: boolean;
+  /** While true parts of a file are taken and lost. */
+  forgetsParts: boolean;
   close(): Promise<void>;
 }
 
@@ -72,7 +76,8 @@ export async function startObjectStore({
   region: string;
 }): Promise<ObjectStore> {
   const objects = new Map<string, Buffer>();
-  const state = { silent: false };
+  const uploads = new Map<string, Map<number, { tag: string; body: Buffer }>>();
+  const state = { silent: false, full: false, forgetsParts: false };
   const server: Server = createServer((request, response) => {
     void (async () => {
       if (state.silent) return void request.socket.destroy();
@@ -102,10 +107,38 @@ export async function startObjectStore({
       if (named !== bucket) return void refuse(404, 'NoSuchBucket');
       const key = rest.join('/');
       if (key === '') return void response.end(listed(objects, new URLSearchParams(query)));
+      if (state.full && request.method === 'PUT') return void refuse(400, 'QuotaExceeded');
+      const asked = new URLSearchParams(query);
+      const upload = uploads.get(asked.get('uploadId') ?? '');
+      if (asked.has('uploadId') && upload === undefined) return void refuse(404, 'NoSuchUpload');
+      if (request.method === 'POST' && asked.has('uploads')) {
+        const id = `upload-${uploads.size + 1}`;
+        uploads.set(id, new Map());
+        return void response.end(`<R><UploadId>${id}</UploadId></R>`);
+      }
+      if (request.method === 'PUT' && upload !== undefined) {
+        const tag = `"${sha256(body).slice(0, 32)}"`;
+        if (!state.forgetsParts) upload.set(Number(asked.get('partNumber')), { tag, body });
+        return void response.writeHead(200, { etag: tag }).end();
+      }
+      if (request.method === 'POST' && upload !== undefined) {
+        const parts = [...body.toString().matchAll(/<PartNumber>(\d+)<\/PartNumber><ETag>([^<]+)<\/ETag>/g)].map(
+          ([, number, tag]) => ({ part: upload.get(Number(number)), tag }),
+        );
+        if (parts.length === 0 || parts.some(({ part, tag }) => part?.tag !== tag))
+          return void response.end('<Error><Code>InvalidPart</Code></Error>');
+        objects.set(key, Buffer.concat(parts.map(({ part }) => part!.body)));
+        uploads.delete(asked.get('uploadId')!);
+        return void response.end('<CompleteMultipartUploadResult/>');
+      }
+      if (request.method === 'DELETE' && upload !== undefined)
+        return void (uploads.delete(asked.get('uploadId')!), response.writeHead(204).end());
       if (request.method === 'PUT') return void (objects.set(key, body), response.end());
       if (request.method === 'DELETE') return void (objects.delete(key), response.writeHead(204).end());
       const found = objects.get(key);
       if (found === undefined) return void refuse(404, 'NoSuchKey');
+      const [, from, to] = /^bytes=(\d+)-(\d+)$/.exec(request.headers.range ?? '') ?? [];
+      if (from !== undefined) return void response.writeHead(206).end(found.subarray(Number(from), Number(to) + 1));
       response.writeHead(200, { 'content-length': found.length }).end(request.method === 'HEAD' ? undefined : found);
     })();
   });
@@ -135,5 +168,10 @@ function listed(objects: Map<string, Buffer>, query: URLSearchParams): string {
   const from = Number(query.get('continuation-token') ?? 0);
   const page = keys.slice(from, from + PAGE);
   const more = from + PAGE < keys.length ? `<NextContinuationToken>${from + PAGE}</NextContinuationToken>` : '';
-  return `<ListBucketResult>${page.map((key) => `<Contents><Key>${key}</Key></Contents>`).join('')}${more}</ListBucketResult>`;
+  return `<ListBucketResult>${page
+    .map(
+      (key) =>
+        `<Contents><Key>${key}</Key><LastModified>${new Date().toISOString()}</LastModified><Size>${objects.get(key)!.length}</Size></Contents>`,
+    )
+    .join('')}${more}</ListBucketResult>`;
 }

@@ -1,7 +1,9 @@
 import { describe, expect, test } from 'vitest';
 import { addDoorSession, hasDoorSession } from '@/lib/diary/door-sessions';
 import { hasPeople, listPeople, namesOfPeople, personByName, personOfSession } from '@/lib/diary/people';
+import { createEvent, findEvent } from '@/lib/diary/lawn-events';
 import { createPlot } from '@/lib/diary/plots';
+import { addRatings } from '@/lib/diary/ratings';
 import { createSpray } from '@/lib/diary/sprays';
 import { duringVisit, type SignedInPerson, type Visit, type Who } from '@/lib/visit';
 import {
@@ -13,7 +15,10 @@ import {
   takeBack,
 } from '@/lib/work/people/people';
 import { expectRight, lawnsToSee, mayDo } from '@/lib/work/people/rights';
+import { ratingSittings } from '@/lib/work/trials/rate-blind';
+import { readTrial } from '@/lib/work/trials/trial-record';
 import { plainLawn, useFreshDiary } from '../support/diary';
+import { entryOf, laidOut, plainProduct } from '../support/trial';
 
 useFreshDiary();
 const now = new Date('2026-05-01T12:00:00Z');
@@ -148,5 +153,36 @@ describe('a right is asked of the lawn an entry is of', () => {
     const fields = { state: 'done', startedAt: now, note: '' } as Parameters<typeof createSpray>[1];
     expect((await as(ann, () => createSpray(lawn.id, fields, [], []))).byPersonId).toBe(ann.id);
     expect((await createSpray(lawn.id, fields, [], [])).byPersonId).toBeNull();
+    const mowing = { kind: 'mowing', at: now } as const;
+    const event = await as(ann, () => createEvent(lawn.id, mowing, []));
+    expect((await findEvent(event.id))?.byPersonId).toBe(ann.id);
+    expect((await createEvent(lawn.id, mowing, [])).byPersonId).toBeNull();
+    const iron = await plainProduct({ name: 'Iron' });
+    const rate = { productId: iron.id, rate: { value: 100, unit: 'g/100m2' as const } };
+    const trial = await laidOut(
+      lawn,
+      entryOf({
+        blocks: 2,
+        treatments: [
+          { name: 'none', isCheck: true, onSubplots: false, items: [] },
+          { name: 'iron', isCheck: false, onSubplots: false, items: [rate] },
+        ],
+      }),
+    );
+    const score = (score: number) => ({
+      plotId: trial.plots[0]!.plotId,
+      trialId: trial.id,
+      rater: 'A',
+      score,
+      blind: true,
+      ratedAt: now,
+    });
+    await as(ann, () => addRatings([score(5), score(6)]));
+    await addRatings([score(7)]);
+    const record = await readTrial(trial.id);
+    expect(ratingSittings(record!).map((one) => [one.rater, one.scores, one.byPersonId])).toEqual([
+      ['A', 2, ann.id],
+      ['A', 1, null],
+    ]);
   });
 });

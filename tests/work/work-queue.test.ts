@@ -6,7 +6,8 @@ import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { stopScorers } from '@/lib/darkroom/scorer';
 import { closeDiary, diary } from '@/lib/diary/client';
 import { applyPostgresqlMigrations } from '@/lib/diary/migrate-postgresql';
-import { closeQueue, sendRenewal, takeRenewals } from '@/lib/diary/work-queue';
+import { askWorkers, takeAsked, type Asked } from '@/lib/diary/asked-renewals';
+import { closeQueue } from '@/lib/diary/work-queue';
 import { askRenewal } from '@/lib/work/photos/ask-renewal';
 import { upToDatePhotos } from '@/lib/work/photos/worked-out';
 import { drawnLawn, outlineBoth, upload } from '../support/drawn-diary';
@@ -37,6 +38,17 @@ describe.skipIf(programs === null)('work left to workers', () => {
 
   async function until(what: () => Promise<boolean> | boolean): Promise<void> {
     while (!(await what())) await new Promise((go) => setTimeout(go, 200));
+  }
+
+  /** Work that waits or is under way for a lawn, how much of it is under way, and what is asked for. */
+  async function waiting(lawnId: string): Promise<{ jobs: number; active?: number; asked: number }> {
+    const [row] = await diary().$queryRawUnsafe<{ jobs: number; active: number; asked: number }[]>(
+      `SELECT count(*)::integer AS jobs, (count(*) FILTER (WHERE state = 'active'))::integer AS active,
+        (SELECT count(*)::integer FROM work_queue.asked_renewal WHERE lawn_id = $1) AS asked
+      FROM work_queue.job WHERE singleton_key = $1 AND state < 'completed'`,
+      lawnId,
+    );
+    return row!.active === 0 ? { jobs: row!.jobs, asked: row!.asked } : row!;
   }
 
   beforeAll(async () => {
@@ -71,46 +83,89 @@ describe.skipIf(programs === null)('work left to workers', () => {
     await askRenewal(lawn.id, photos[0]);
     expect((await upToDatePhotos(lawn.id, photos)).size).toBe(0);
 
-    await sendRenewal({ lawnId: lawn.id, photoId: null }); // it waits already: not asked for twice
-    const [first] = await diary().$queryRawUnsafe<{ jobs: bigint }[]>(
-      'SELECT count(*) AS jobs FROM work_queue.job WHERE singleton_key = $1',
-      lawn.id,
-    );
-    expect(Number(first?.jobs)).toBe(1);
+    await askRenewal(lawn.id, photos[0]); // it waits already: not asked for twice
+    expect(await waiting(lawn.id)).toEqual({ jobs: 1, asked: 2 });
 
-    // The one who has the work is killed; the queue is told here, rather than after ten minutes, that its time is up.
+    // The one who has the work is killed. Nobody is told: another has to notice.
     const killed = await startWorker();
     const active = async () =>
       (await diary().$queryRawUnsafe<{ id: string }[]>("SELECT id::text FROM work_queue.job WHERE state = 'active'"))
         .length > 0;
     await until(active);
     killed.kill('SIGKILL');
-    await diary().$executeRawUnsafe(
-      "UPDATE work_queue.job SET started_on = now() - interval '1 day' WHERE state = 'active'",
-    );
     await closeQueue();
+    const from = performance.now();
     const other = await startWorker();
-    await sendRenewal({ lawnId: lawn.id, photoId: null });
     await until(async () => (await upToDatePhotos(lawn.id, photos)).size === 2);
+    expect((performance.now() - from) / 1000).toBeLessThan(60);
     expect(await diary().reading.count({ where: { photo: { lawnId: lawn.id } } })).toBe(4);
+    await until(async () => (await waiting(lawn.id)).asked === 0);
     const ended = new Promise((go) => other.once('exit', go));
     other.kill('SIGTERM');
     expect(await ended).toBe(0);
   }, 240_000);
 
+  /** Takes work in this process; `hold` is waited for by each piece, and what was done is written down. */
+  async function takeHere(
+    hold: (asked: Asked) => Promise<unknown>,
+    options: Parameters<typeof takeAsked>[1] = {},
+  ): Promise<string[]> {
+    const done: string[] = [];
+    await takeAsked(async (asked) => {
+      await hold(asked);
+      done.push(`${asked.lawnId} ${asked.what} ${asked.photoId ?? ''}`.trim());
+    }, options);
+    return done;
+  }
+
   test('what fails is tried again with growing pauses, and other lawns go on meanwhile', async () => {
-    const tries: Record<string, number[]> = {};
+    const tries: number[] = [];
     await closeQueue();
-    const quick = { expireInSeconds: 30, retryLimit: 3, retryDelay: 1, pollingIntervalSeconds: 0.5 };
-    await takeRenewals(async ({ lawnId }) => {
-      (tries[lawnId] ??= []).push(Date.now());
-      if (lawnId === 'poison' && tries[lawnId].length < 3) throw new Error('expected');
-    }, quick);
-    await sendRenewal({ lawnId: 'poison', photoId: null }, quick);
-    await sendRenewal({ lawnId: 'sound', photoId: null }, quick);
-    await until(() => tries['poison']?.length === 3);
-    expect(tries['sound']).toHaveLength(1);
-    const [one, two, three] = tries['poison']!;
+    const quick = { expireInSeconds: 30, retryLimit: 3, retryDelay: 1 };
+    const done = await takeHere(async ({ lawnId }) => {
+      if (lawnId === 'poison' && tries.push(Date.now()) < 3) throw new Error('expected');
+    });
+    await askWorkers({ lawnId: 'poison', what: 'lawn', photoId: null }, quick);
+    await askWorkers({ lawnId: 'sound', what: 'lawn', photoId: null }, quick);
+    await until(() => done.length === 2);
+    expect(done).toEqual(['sound lawn', 'poison lawn']);
+    const [one, two, three] = tries;
     expect(three! - two!).toBeGreaterThan(two! - one!);
+  }, 120_000);
+
+  test('a photo that comes in while its lawn is worked on is begun at once, by the same worker, and named', async () => {
+    await closeQueue();
+    let finish = () => {};
+    const held = new Promise<void>((go) => (finish = go));
+    const done = await takeHere(({ what }) => (what === 'lawn' ? held : Promise.resolve()));
+    await askWorkers({ lawnId: 'wide', what: 'lawn', photoId: null });
+    await until(async () => (await waiting('wide')).active === 1);
+    for (const photoId of ['first', 'second']) await askWorkers({ lawnId: 'wide', what: 'upload', photoId });
+    await until(() => done.length === 2);
+    expect(done).toEqual(['wide upload first', 'wide upload second']);
+    // Behind a lawn that waits once more others are not held up.
+    const others = await startWorker();
+    await askWorkers({ lawnId: 'no such lawn', what: 'lawn', photoId: null });
+    await until(async () => (await waiting('no such lawn')).jobs === 0);
+    others.kill('SIGTERM');
+    finish();
+    await until(async () => (await waiting('wide')).asked === 0);
+    expect(done).toHaveLength(3);
+  }, 120_000);
+
+  test('work that takes longer than a silent worker is waited for stays with a worker who is at it', async () => {
+    await closeQueue();
+    let begun = 0;
+    const done = await takeHere(
+      () => {
+        begun += 1;
+        return new Promise((go) => setTimeout(go, 16_000));
+      },
+      { beatMs: 500 },
+    );
+    await askWorkers({ lawnId: 'slow', what: 'lawn', photoId: null }, { expireInSeconds: 2 });
+    await until(() => done.length === 1);
+    await until(async () => (await waiting('slow')).jobs === 0);
+    expect(begun).toBe(1);
   }, 120_000);
 });

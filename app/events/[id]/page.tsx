@@ -1,5 +1,6 @@
 import type { Metadata } from 'next';
 import { notFound } from 'next/navigation';
+import { By } from '@/app/_ui/by';
 import { eventKindWords } from '@/app/_ui/event-words';
 import { findEvent } from '@/lib/diary/lawn-events';
 import { findLawn } from '@/lib/diary/lawns';
@@ -45,6 +46,7 @@ export default async function EventPage({ params }: { params: Promise<{ id: stri
           last={null}
           now={event.at}
         />
+        <By words="Written down by" id={event.byPersonId} />
       </div>
     </>
   );

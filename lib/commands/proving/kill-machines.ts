@@ -178,7 +178,7 @@ export async function killMachines(kills: number, random: Random, prove: Prove):
       await Promise.all([...visitors, outliner]);
       await machines.startAgain(victim);
       await closeQueue().catch(() => undefined);
-      // Who is gone is noticed when its time is up, ten minutes; here it is told at once.
+      // Who is gone is noticed after half a minute; here it is told at once.
       await timeIsUp();
       tally.set(victim, (tally.get(victim) ?? 0) + 1);
       const rows = new Map((await serverFacts()).photos.map((photo) => [photo.sha256, photo]));

@@ -1,18 +1,18 @@
 import { spawn, type ChildProcess } from 'node:child_process';
-import { mkdirSync, mkdtempSync, rmSync, symlinkSync } from 'node:fs';
+import { mkdirSync, mkdtempSync, readFileSync, rmSync, symlinkSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import path from 'node:path';
 import { Readable } from 'node:stream';
-import { countRead, forgetReadings } from '../../diary/bulk-rows';
+import { countRead, fillServerFromFile, forgetReadings, holdsLawns } from '../../diary/bulk-rows';
 import { closeDiary } from '../../diary/client';
 import { createLawn } from '../../diary/lawns';
 import { applyPostgresqlMigrations } from '../../diary/migrate-postgresql';
 import { createPlot } from '../../diary/plots';
-import { closeQueue, sendRenewal } from '../../diary/work-queue';
-import { stopScorers } from '../../darkroom/scorer';
+import { askWorkers } from '../../diary/asked-renewals';
+import { closeQueue } from '../../diary/work-queue';
 import { median } from '../../stats/describe';
 import { outlinePlots } from '../../work/photos/outline-plots';
-import { seedLoad, type LoadedDiary, type LoadSize } from '../../work/keep/seed-load';
+import type { LoadedDiary, LoadSize } from '../../work/keep/seed-load';
 import { takePhoto } from '../../work/photos/take-photo';
 import { pages } from './load-pages';
 import { drawLoadJpeg, serveLoad, timed } from './load-serving';
@@ -23,7 +23,14 @@ import { postgresPrograms, startPostgres, type PostgresServer } from './own-post
  * workers.
  */
 const AIM = 1.5;
-const WORKERS = [1, 2, 4] as const;
+/** Workers, and the threads each may read on: by itself a worker takes what the machine has. */
+const SET_UPS = [
+  [1, '1'],
+  [2, '1'],
+  [4, '1'],
+  [1, undefined],
+  [2, undefined],
+] as const;
 const LAWNS = 4;
 const PHOTOS_A_LAWN = 6;
 const SIZE = [3000, 2000] as const;
@@ -45,45 +52,47 @@ async function onServer<T>(
   }
 }
 
+/** An empty, migrated database of this name, or one that was filled earlier. */
+async function fillServer(url: string, file: string): Promise<void> {
+  await applyPostgresqlMigrations(url);
+  if (await holdsLawns(url)) return;
+  console.log('Filling the server with the same rows');
+  await fillServerFromFile(file, url, (words) => console.log(`  ${words}`));
+}
+
 async function comparePages(
-  server: PostgresServer,
+  url: string,
   root: string,
   size: LoadSize,
   rounds: number,
-  fill: (folder: string, size: LoadSize) => Promise<LoadedDiary>,
+  small: { folder: string; places: LoadedDiary },
 ): Promise<boolean> {
-  const folders = ['sqlite', 'one', 'two'].map((name) => path.join(root, name)) as [string, string, string];
-  for (const folder of folders.slice(1)) mkdirSync(folder, { recursive: true });
+  const folders = [small.folder, path.join(root, 'one'), path.join(root, 'two')] as const;
   console.log(
-    `The same diary on both engines: ${size.photos} photos, ${size.sprays} sprays, ${size.weatherYears} years of weather`,
+    `The same diary on both engines: ${size.photos} photos on ${size.lawns ?? 1} lawn(s), ${size.sprays} sprays, ${size.weatherYears} years of weather`,
   );
-  const small = await fill(folders[0], size);
-  server.run('CREATE DATABASE pages');
-  await applyPostgresqlMigrations(server.url('pages'));
-  const large = await onServer(server, 'pages', folders[1], async () =>
-    seedLoad(size, await drawLoadJpeg(), (words) => console.log(`  ${words}`)),
-  );
-  await stopScorers();
-  for (const name of ['photos', 'prints']) symlinkSync(path.join(folders[1], name), path.join(folders[2], name));
-  const settings = { SWATHBOOK_DATABASE: server.url('pages') };
-  const serving = [
+  await fillServer(url, path.join(small.folder, 'diary.db'));
+  for (const folder of folders.slice(1)) {
+    mkdirSync(folder, { recursive: true });
+    for (const name of ['photos', 'prints']) symlinkSync(path.join(small.folder, name), path.join(folder, name));
+  }
+  const settings = { SWATHBOOK_DATABASE: url };
+  const all = [
     await serveLoad(folders[0]),
     await serveLoad(folders[1], settings),
     await serveLoad(folders[2], settings),
   ] as const;
   try {
     let good = true;
-    const large2 = pages(large);
     console.log(
       `\n${'page'.padEnd(20)}${'SQLite'.padStart(9)}${'PostgreSQL, one and other'.padStart(30)}${'ratio'.padStart(8)}`,
     );
-    for (const [index, [name, address]] of pages(small).entries()) {
-      const there = (large2[index] as [string, string])[1];
+    for (const [name, address] of pages(small.places)) {
       const times: [number[], number[], number[]] = [[], [], []];
       let status = 200;
       for (let round = -3; round < rounds; round++) {
-        for (const [k, { url }] of serving.entries()) {
-          const one = await timed(url + (k === 0 ? address : there));
+        for (const [k, serving] of all.entries()) {
+          const one = await timed(serving.url + address);
           status = Math.max(status, one.status);
           if (round >= 0) times[k as 0 | 1 | 2].push(one.ms);
         }
@@ -100,24 +109,40 @@ async function comparePages(
     );
     return good;
   } finally {
-    for (const { child } of serving) child.kill('SIGTERM');
+    for (const { child } of all) child.kill('SIGTERM');
     await Promise.all(
-      serving.map(
+      all.map(
         ({ child }) => new Promise((resolve) => (child.exitCode === null ? child.once('exit', resolve) : resolve(0))),
       ),
     );
   }
 }
 
-function startWorker(folder: string, url: string): Promise<ChildProcess> {
+function startWorker(folder: string, url: string, threads: string | undefined): Promise<ChildProcess> {
   return new Promise((resolve, reject) => {
     const child = spawn(process.execPath, ['lib/commands/run.mjs', 'worker'], {
       stdio: ['ignore', 'pipe', 'inherit'],
-      env: { ...process.env, SWATHBOOK_DATA: folder, SWATHBOOK_DATABASE: url, SWATHBOOK_WORK: 'apart' },
+      env: {
+        ...process.env,
+        SWATHBOOK_DATA: folder,
+        SWATHBOOK_DATABASE: url,
+        SWATHBOOK_WORK: 'apart',
+        ...(threads === undefined ? {} : { SWATHBOOK_THREADS: threads }),
+      },
     });
     child.stdout.on('data', (said: Buffer) => said.toString().includes('Waiting for work') && resolve(child));
     child.once('exit', (code) => reject(new Error(`a worker ended with ${code}`)));
   });
+}
+
+/** Seconds of processor a process has used so far, from Linux's own account of it; NaN elsewhere. */
+function processorSeconds({ pid }: ChildProcess): number {
+  try {
+    const fields = readFileSync(`/proc/${pid}/stat`, 'utf8').split(') ')[1]!.split(' ');
+    return (Number(fields[11]) + Number(fields[12])) / 100;
+  } catch {
+    return Number.NaN;
+  }
 }
 
 /** Photos of several lawns (one lawn is read by one worker at a time), read anew by 1, 2 and 4 workers. */
@@ -174,9 +199,9 @@ async function timeWorkers(server: PostgresServer, root: string): Promise<void> 
       }
     }
     const all = LAWNS * PHOTOS_A_LAWN;
-    for (const count of WORKERS) {
+    for (const [count, threads] of SET_UPS) {
       const workers = await Promise.all(
-        Array.from({ length: count }, () => startWorker(folder, server.url('readings'))),
+        Array.from({ length: count }, () => startWorker(folder, server.url('readings'), threads)),
       );
       const read = async (ms: number) => {
         for (
@@ -187,16 +212,18 @@ async function timeWorkers(server: PostgresServer, root: string): Promise<void> 
           if (Date.now() > until)
             throw new Error(`expected ${all} photos read within ${ms / 1000} s, got ${await countRead(lawns)}`);
       };
-      for (const lawnId of lawns) await sendRenewal({ lawnId, photoId: null });
+      for (const lawnId of lawns) await askWorkers({ lawnId, what: 'lawn', photoId: null });
       await read(120_000); // once for the workers to be warm
       await new Promise((resolve) => setTimeout(resolve, 1500));
       await forgetReadings(lawns);
-      const started = performance.now();
-      for (const lawnId of lawns) await sendRenewal({ lawnId, photoId: null });
+      const used = () => workers.reduce((sum, worker) => sum + processorSeconds(worker), 0);
+      const [started, before] = [performance.now(), used()];
+      for (const lawnId of lawns) await askWorkers({ lawnId, what: 'lawn', photoId: null });
       await read(120_000);
       const seconds = (performance.now() - started) / 1000;
+      const processors = used() - before;
       console.log(
-        `${count} ${count === 1 ? 'worker ' : 'workers'}: ${all} photos of ${(SIZE[0] * SIZE[1]) / 1e6} megapixels with two plots in ${seconds.toFixed(1)} s, ${Math.round((all * 2 * 60) / seconds)} readings a minute`,
+        `${count} ${count === 1 ? 'worker ' : 'workers'}, ${threads === undefined ? 'a thread a processor' : `${threads} thread each`}: ${all} photos of ${(SIZE[0] * SIZE[1]) / 1e6} megapixels with two plots in ${seconds.toFixed(1)} s, ${Math.round((all * 2 * 60) / seconds)} readings a minute; ${(processors / all).toFixed(2)} s of processor a photo, ${(processors / seconds).toFixed(2)} processors busy with it`,
       );
       await Promise.all(
         workers.map((worker) => new Promise((resolve) => (worker.once('exit', resolve), worker.kill('SIGTERM')))),
@@ -205,26 +232,29 @@ async function timeWorkers(server: PostgresServer, root: string): Promise<void> 
   });
 }
 
+/**
+ * @param options.size of the diary whose pages are measured, and where it lies already, as a file and on a server that
+ *   may be empty
+ */
 export async function loadMachines(
-  photos: number,
-  rounds: number,
-  fill: (folder: string, size: LoadSize) => Promise<LoadedDiary>,
-  until: Date,
+  {
+    size,
+    rounds,
+    only,
+    database,
+  }: { size: LoadSize; rounds: number; only: 'pages' | 'workers' | null; database: string | null },
+  filled: (root: string) => Promise<{ folder: string; places: LoadedDiary }>,
 ): Promise<boolean> {
   const programs = postgresPrograms();
   if (programs === null) throw new Error("expected PostgreSQL's programs in /usr/lib/postgresql, got none");
   const root = mkdtempSync(path.join(tmpdir(), 'swathbook-load-machines-'));
   const server = await startPostgres(programs);
   try {
-    await timeWorkers(server, root);
+    if (only !== 'pages') await timeWorkers(server, root);
     delete process.env['SWATHBOOK_WORK'];
-    return await comparePages(
-      server,
-      root,
-      { photos, sprays: Math.min(5000, Math.round(photos / 10)), weatherYears: 5, withTrial: true, until },
-      rounds,
-      fill,
-    );
+    if (only === 'workers') return true;
+    if (database === null) server.run('CREATE DATABASE pages');
+    return await comparePages(database ?? server.url('pages'), root, size, rounds, await filled(root));
   } finally {
     delete process.env['SWATHBOOK_WORK'];
     server.remove();

@@ -20,9 +20,11 @@ import { drawLoadJpeg, serveLoad, timed } from './load-serving';
  * and a year of weather and another with N (10,000; 100,000 is the size to hold) photos, a tenth as many sprays, 5,000
  * at most, and 20 years of weather, serves both and times the same pages of each, one after the other in turn. Prints
  * the ratio large/small of each page; the aim is 1.5 at most, and what is over it because it holds more says so. With
- * --engine postgres the same pages of one size are timed on SQLite and on a PostgreSQL server of its own behind two
- * serving processes, then readings a minute with 1, 2 and 4 workers (load-machines.ts). With --out it only fills
- * FOLDER; --with measures one filled so earlier. Needs built pages.
+ * --engine postgres readings a minute with 1, 2 and 4 workers are counted, and the same pages of one size are timed on
+ * SQLite and on a PostgreSQL server of its own behind two serving processes (load-machines.ts; --only workers or pages,
+ * --database ADDRESS: on a server of yours, filled if it is empty). With --out it only fills FOLDER; --with measures one
+ * filled so earlier; --lawns N: on so many lawns, the first with half of the photos; --bare: photos without files. Needs
+ * built pages.
  */
 const AIM = 1.5;
 const ROUNDS = 15;
@@ -125,31 +127,45 @@ try {
       with: { type: 'string' },
       rounds: { type: 'string' },
       engine: { type: 'string', default: 'sqlite' },
+      lawns: { type: 'string' },
+      bare: { type: 'boolean', default: false },
+      only: { type: 'string' },
+      database: { type: 'string' },
     },
   });
   if (values.engine !== 'sqlite' && values.engine !== 'postgres')
     throw new Error(`--engine: expected sqlite or postgres, got '${values.engine}'`);
   const photos = wholeArgument('photos', values.photos, { min: 100, max: 1_000_000, otherwise: 10_000 });
+  const lawns = wholeArgument('lawns', values.lawns, { min: 1, max: 999, otherwise: 1 });
+  const large = {
+    photos,
+    sprays: spraysFor(photos),
+    weatherYears: 20,
+    withTrial: true,
+    until: NOON,
+    lawns,
+    bare: values.bare,
+  };
   if (values.engine === 'postgres') {
     if (!existsSync('.next/BUILD_ID')) throw new Error("expected built pages, found none: 'npm run build' first");
+    if (values.only !== undefined && values.only !== 'pages' && values.only !== 'workers')
+      throw new Error(`--only: expected pages or workers, got '${values.only}'`);
+    const rounds = wholeArgument('rounds', values.rounds, { min: 1, max: 1000, otherwise: ROUNDS });
     process.exitCode = (await loadMachines(
-      photos,
-      wholeArgument('rounds', values.rounds, { min: 1, max: 1000, otherwise: ROUNDS }),
-      fill,
-      NOON,
+      { size: large, rounds, only: values.only ?? null, database: values.database ?? null },
+      async (root) => {
+        const folder = values.with === undefined ? path.join(root, 'sqlite') : path.resolve(values.with);
+        const places = values.with === undefined ? await fill(folder, large) : await openFilled(folder, large);
+        await stopScorers();
+        return { folder, places };
+      },
     ))
       ? 0
       : 1;
   } else if (values.out !== undefined) {
     if (existsSync(path.join(values.out, 'diary.db')))
       throw new Error(`expected an empty folder, got '${values.out}' with a diary in it`);
-    await fill(path.resolve(values.out), {
-      photos,
-      sprays: spraysFor(photos),
-      weatherYears: 20,
-      withTrial: true,
-      until: NOON,
-    });
+    await fill(path.resolve(values.out), large);
     console.log(`Filled. Serve it: SWATHBOOK_DATA=${path.resolve(values.out)} npm start`);
   } else {
     if (!existsSync('.next/BUILD_ID')) throw new Error("expected built pages, found none: 'npm run build' first");

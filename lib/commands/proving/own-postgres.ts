@@ -22,7 +22,7 @@ export function postgresPrograms(): string | null {
 export interface PostgresServer {
   /** Address of a database on it. */
   readonly url: (database: string) => string;
-  readonly run: (sql: string) => void;
+  readonly run: (sql: string, database?: string) => void;
   readonly stop: (how?: 'fast' | 'immediate') => void;
   readonly start: () => void;
   readonly remove: () => void;
@@ -74,8 +74,8 @@ export async function startPostgres(programs: string): Promise<PostgresServer> {
     url,
     start,
     stop,
-    run: (sql) =>
-      void own([path.join(programs, 'psql'), '-q', '-v', 'ON_ERROR_STOP=1', '-d', url('postgres'), '-c', sql]),
+    run: (sql, database = 'postgres') =>
+      void own([path.join(programs, 'psql'), '-q', '-v', 'ON_ERROR_STOP=1', '-d', url(database), '-c', sql]),
     remove: () => {
       stop('immediate');
       fs.rmSync(folder, { recursive: true, force: true });

@@ -7,9 +7,10 @@ import path from 'node:path';
 import { inspectDatabase, type DatabaseFacts } from '@/lib/archive/database';
 import { clearLeftBehind, leftBehind } from '@/lib/archive/left-overs';
 import { finishSwap, movedAside } from '@/lib/archive/swap';
-import { hasBucket, keysOnShelf } from '@/lib/darkroom/bucket';
+import { hasBucket, onShelf } from '@/lib/darkroom/bucket';
 import { hashInKey, keepOriginal } from '@/lib/darkroom/originals';
 import type { PhotoKind } from '@/lib/darkroom/sniff';
+import { STORE_FOLDERS } from '@/lib/darkroom/store-files';
 import { clearOrphans, foreignIn, isWritable, orphansIn, STRAYS } from '@/lib/darkroom/shelf';
 import { serverTrouble } from '@/lib/diary/database-server';
 import { postgresqlUrl } from '@/lib/diary/engine';
@@ -276,10 +277,10 @@ async function examineStore(
   const there = new Set<string>();
   const strange: string[] = [];
   try {
-    for await (const key of keysOnShelf()) {
+    for await (const { key } of onShelf()) {
       const sha256 = hashInKey(key);
-      if (sha256 === null) strange.push(key);
-      else there.add(sha256);
+      if (sha256 !== null) there.add(sha256);
+      else if (!Object.values(STORE_FOLDERS).some((own) => key.startsWith(own))) strange.push(key);
     }
   } catch (error) {
     bad((error as Error).message);

@@ -20,7 +20,7 @@ import { archiveManifestText, parseArchiveManifest } from '@/lib/forms/archive-m
 import { dataFolder } from '@/lib/forms/environment';
 
 export interface ArchiveProgress {
-  readonly step: 'copying the database' | 'writing' | 'checking';
+  readonly step: 'copying the database' | 'writing' | 'checking' | 'putting it into the store';
   readonly doneBytes: number;
   readonly totalBytes: number;
 }
@@ -33,6 +33,14 @@ export interface KeptArchive {
 }
 
 const namePattern = /^swathbook-(\d{4})(\d{2})(\d{2})T(\d{2})(\d{2})(\d{2})Z\.zip$/;
+
+const archiveName = (now: Date): string => `swathbook-${now.toISOString().replaceAll(/[-:]|\.\d+/g, '')}.zip`;
+
+/** When an archive of this name was made; null when the name is none of an archive. */
+export function archiveMadeAt(name: string): Date | null {
+  const [, year, month, day, hour, minute, second] = namePattern.exec(name) ?? [];
+  return year === undefined ? null : new Date(`${year}-${month}-${day}T${hour}:${minute}:${second}Z`);
+}
 
 const archivesFolder = (): string => path.join(/* turbopackIgnore: true */ dataFolder(), 'archives');
 
@@ -56,28 +64,29 @@ export function photoEntryName(sha256: string, kind: string): string | null {
 
 /**
  * Makes one file of everything: the database by online backup (others may read and write meanwhile) and every photo it
- * lists, with a manifest of hashes; then reads it back whole. `held`: the caller has the folder already. Photos whose
- * files are gone are named, not silently left out.
+ * lists, with a manifest of hashes; then reads it back whole. `held`: the caller has the folder already; `anew`: one of
+ * the same name is of the same making, and is replaced. Photos whose files are gone are named, not silently left out.
  * @throws ArchiveRefused with one sentence; nothing is left behind then
  */
 export async function keepArchive({
   now,
   target,
   held = false,
+  anew = false,
   onProgress = () => {},
 }: {
   now: Date;
   target?: string;
   held?: boolean;
+  anew?: boolean;
   onProgress?: (progress: ArchiveProgress) => void;
 }): Promise<KeptArchive & { missing: readonly string[]; photos: number }> {
   const folder = dataFolder();
   const server = postgresqlUrl();
   if (server === undefined && !existsSync(path.join(folder, databaseEntry)))
     throw new ArchiveRefused(`Expected a diary in '${folder}', found none.`);
-  const stamp = now.toISOString().replaceAll(/[-:]|\.\d+/g, '');
-  const file = path.resolve(target ?? path.join(archivesFolder(), `swathbook-${stamp}.zip`));
-  if (existsSync(file))
+  const file = path.resolve(target ?? path.join(archivesFolder(), archiveName(now)));
+  if (existsSync(file) && !anew)
     throw new ArchiveRefused(`Expected a name that is free, got '${file}', which is there already.`);
   let scratch: string | undefined;
   let hold: Hold | null = null;
@@ -156,19 +165,11 @@ export async function listArchives(): Promise<KeptArchive[]> {
   const names = await readdir(archivesFolder()).catch(() => [] as string[]);
   const kept = await Promise.all(
     names.map(async (name): Promise<KeptArchive | null> => {
-      const stamp = namePattern.exec(name);
-      if (!stamp) return null;
+      const madeAt = archiveMadeAt(name);
+      if (madeAt === null) return null;
       const file = path.join(archivesFolder(), name);
       const info = await stat(file).catch(() => null);
-      const [, year, month, day, hour, minute, second] = stamp;
-      return info?.isFile()
-        ? {
-            name,
-            path: file,
-            bytes: info.size,
-            madeAt: new Date(`${year}-${month}-${day}T${hour}:${minute}:${second}Z`),
-          }
-        : null;
+      return info?.isFile() ? { name, path: file, bytes: info.size, madeAt } : null;
     }),
   );
   return kept.filter((archive) => archive !== null).sort((a, b) => b.name.localeCompare(a.name));
@@ -183,5 +184,5 @@ export async function thinArchives(keep: number): Promise<string[]> {
 
 /** Removes one kept archive. Gone already is fine. */
 export async function discardArchive(name: string): Promise<void> {
-  if (namePattern.test(name)) await rm(path.join(archivesFolder(), name), { force: true });
+  if (archiveMadeAt(name) !== null) await rm(path.join(archivesFolder(), name), { force: true });
 }

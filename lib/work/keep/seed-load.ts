@@ -7,6 +7,7 @@ import { printPath } from '@/lib/darkroom/prints';
 import { photoPath } from '@/lib/darkroom/shelf';
 import {
   analyseTables,
+  copyLawnRows,
   copyPhotoRows,
   createBareProduct,
   createMarkRows,
@@ -39,7 +40,16 @@ export interface LoadSize {
   readonly until?: Date;
   /** With a trial of its own photos, the same in a diary of any size, and a person's word on some marks. */
   readonly withTrial?: boolean;
+  /** So many lawns: pages are measured on the first, which has half of the photos where there are others; one unless told. */
+  readonly lawns?: number;
+  /** Only the photo that is measured has its file: pages ask for no other. */
+  readonly bare?: boolean;
 }
+
+const othersOf = ({ lawns = 1 }: LoadSize): number => lawns - 1;
+const photosOfOther = (size: LoadSize): number =>
+  othersOf(size) === 0 ? 0 : Math.floor(size.photos / 2 / othersOf(size));
+const photosOfFirst = (size: LoadSize): number => size.photos - othersOf(size) * photosOfOther(size);
 
 export interface LoadedDiary {
   readonly plotId: string;
@@ -108,7 +118,8 @@ export async function seedLoad(size: LoadSize, jpeg: Buffer, progress: (words: s
   const productId = await createBareProduct('Iron salt');
 
   // Photos reach back in even steps, 500 a year and 20 years at most: beyond that the diary gets denser, not longer.
-  const seasonDays = Math.min(size.photos / 500, 20) * 365;
+  const count = photosOfFirst(size);
+  const seasonDays = Math.min(count / 500, 20) * 365;
   const at = (share: number) => new Date(lastDay - share * seasonDays * DAY_MS);
   const sprays = Array.from({ length: size.sprays }, (_, index) => ({
     id: name('spray', index),
@@ -141,7 +152,8 @@ export async function seedLoad(size: LoadSize, jpeg: Buffer, progress: (words: s
       viewpointName: 'From the step',
       jpeg,
       plotIds: plots.map((plot) => plot.id),
-      times: Array.from({ length: size.photos }, (_, index) => at(index / size.photos)),
+      times: Array.from({ length: count }, (_, index) => at(index / count)),
+      hasFile: (index) => size.bare !== true || index === Math.floor(count / 2),
     },
     random,
     progress,
@@ -155,7 +167,9 @@ export async function seedLoad(size: LoadSize, jpeg: Buffer, progress: (words: s
     alongShare: (index % 11) / 11,
   }));
   await createMarkRows(marks);
-  progress(`${size.photos} photos, ${marked.length} with a mark`);
+  progress(`${count} photos, ${marked.length} with a mark`);
+  await seedOtherLawns(lawn.id, size);
+  if (othersOf(size) > 0) progress(`${othersOf(size)} more lawns with ${photosOfOther(size)} photos each`);
   if (size.withTrial) {
     const begins = new Date(lastDay - 20 * DAY_MS);
     const trial = await seedLoadTrial(lawn.id, productId, begins);
@@ -167,6 +181,7 @@ export async function seedLoad(size: LoadSize, jpeg: Buffer, progress: (words: s
         viewpointName: 'The trial',
         jpeg: withComment(jpeg, 'trial'),
         plotIds: trial.plotIds,
+        hasFile: () => true,
         times: days.map((day) => new Date(begins.getTime() + (day - 0.1) * DAY_MS)),
       },
       random,
@@ -211,19 +226,35 @@ export async function seedLoad(size: LoadSize, jpeg: Buffer, progress: (words: s
   return loadedDiary(size);
 }
 
+/** Each of the other lawns has a stretch of the first one's photos and sprays. */
+async function seedOtherLawns(lawnId: string, size: LoadSize): Promise<void> {
+  const [others, each] = [othersOf(size), photosOfOther(size)];
+  const sprays = Math.floor(size.sprays / Math.max(1, others));
+  const stretch = (kind: string, lawn: number, count: number, all: number): readonly [string, string] => {
+    // The first of all is a real one, under a name of its own.
+    const from = 1 + ((lawn * count) % Math.max(1, all - count - 1));
+    return [name(kind, from), name(kind, from + count - 1)];
+  };
+  await copyLawnRows(lawnId, others, (lawn) => ({
+    photos: stretch('photo', lawn, each, photosOfFirst(size)),
+    sprays: stretch('spray', lawn, sprays, size.sprays),
+  }));
+}
+
 interface PhotoSeries {
   readonly kind: string;
   readonly lawnId: string;
   readonly viewpointName: string;
   readonly jpeg: Buffer;
   readonly plotIds: readonly string[];
+  readonly hasFile: (index: number) => boolean;
   /** Newest first. */
   readonly times: readonly Date[];
 }
 
 /** One photo really taken in, outlined and measured, and copies of it. @returns their names, the real one's first */
 async function seedPhotos(
-  { kind, lawnId, viewpointName, jpeg, plotIds, times }: PhotoSeries,
+  { kind, lawnId, viewpointName, jpeg, plotIds, times, hasFile }: PhotoSeries,
   random: ReturnType<typeof seededRandom>,
   progress: (words: string) => void,
 ): Promise<string[]> {
@@ -261,6 +292,7 @@ async function seedPhotos(
       [photoPath(folder, sha256, 'jpeg'), bytes],
       [printPath(folder, sha256, '320.jpg'), small],
     ] as const) {
+      if (!hasFile(index)) break;
       await mkdir(path.dirname(file), { recursive: true });
       await writeFile(file, content);
     }
@@ -320,9 +352,9 @@ export async function loadedDiary(size: LoadSize): Promise<LoadedDiary> {
   return {
     plotId: own.at(-1)?.id ?? '',
     viewpointId: viewpoints.find((viewpoint) => viewpoint.name === 'From the step')?.id ?? '',
-    photoId: name('photo', Math.floor(size.photos / 2)),
+    photoId: name('photo', Math.floor(photosOfFirst(size) / 2)),
     sprayId: name('spray', Math.floor(size.sprays / 2)),
-    markId: name('mark', Math.floor((size.photos - 1) / MARK_EVERY / 2)),
+    markId: name('mark', Math.floor((photosOfFirst(size) - 1) / MARK_EVERY / 2)),
     planId: name('plan', 0),
     productId: (await listProducts())[0]?.id ?? '',
     eventId: events[0]?.id ?? '',

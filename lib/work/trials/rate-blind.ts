@@ -27,6 +27,25 @@ export function ratingDays(record: TrialRecord): { on: string; strips: number; r
   }));
 }
 
+/** Scores of one day by one rater, written down by one person (null: nobody was signed in by name), in the order given. */
+export interface Sitting {
+  readonly on: string;
+  readonly rater: string;
+  readonly blind: boolean;
+  readonly byPersonId: string | null;
+  readonly scores: number;
+}
+
+/** Who rated what when, as it was written down. */
+export function ratingSittings(record: TrialRecord): Sitting[] {
+  const sittings = new Map<string, Sitting>();
+  for (const { on, rater, blind, byPersonId } of record.ratings) {
+    const key = JSON.stringify([on, rater, blind, byPersonId]);
+    sittings.set(key, { on, rater, blind, byPersonId, scores: (sittings.get(key)?.scores ?? 0) + 1 });
+  }
+  return [...sittings.values()];
+}
+
 /**
  * The strips of one day in an order of their own for this rater, drawn from trial, day and name, so that a broken-off
  * session comes back the same. From four strips on two of them come twice: a rater's own scatter.

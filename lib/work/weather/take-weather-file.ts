@@ -10,20 +10,15 @@ import {
   removeImport,
   type WeatherImport,
 } from '@/lib/diary/weather-imports';
+import { BucketTrouble } from '@/lib/darkroom/bucket';
+import { claim, forget, heardOf, tell } from '@/lib/diary/told-facts';
 import { dataFolder } from '@/lib/forms/environment';
 import { readWeatherCsv, type BadRow, type WeatherCsvResult } from '@/lib/forms/weather/weather-csv';
 import type { WeatherCsvMapping } from '@/lib/forms/weather/weather-csv-mapping';
 import { previewWeatherCsv, type WeatherCsvPreview } from '@/lib/forms/weather/weather-csv-preview';
-import {
-  dropWaitingFile,
-  findWaitingFile,
-  headOfWaitingFile,
-  keepWaitingFile,
-  listWaitingFiles,
-  readWaitingFile,
-  type WaitingFile,
-} from '@/lib/station/waiting-file';
+import { headOfWaitingFile, readWaitingFile, type WaitingFile } from '@/lib/station/waiting-file';
 import { attachWeather } from './spray-weather';
+import { dropWaiting, findWaiting, listWaiting, shareWaiting, takeWaiting } from './waiting-weather';
 
 const previewBytes = 256 * 1024;
 const badRowsTold = 100;
@@ -41,11 +36,20 @@ export async function keepWeatherFile(
       status: 404,
       message: 'Lawn: expected a lawn of this diary, got one that is not there any more.',
     };
-  const kept = await keepWaitingFile(dataFolder(), arrival.name, source);
+  const kept = await takeWaiting(arrival.name, source);
   if (!kept.ok) return { ok: false, status: kept.full ? 507 : 400, message: kept.sentence };
   const preview = await previewOf(kept, 'UTC');
-  if (preview.ok) return { ok: true, fileId: kept.id };
-  await dropWaitingFile(dataFolder(), kept.id);
+  try {
+    if (preview.ok) {
+      await shareWaiting(kept, new Date());
+      return { ok: true, fileId: kept.id };
+    }
+  } catch (error) {
+    if (!(error instanceof BucketTrouble)) throw error;
+    await dropWaiting(kept.id).catch(() => undefined);
+    return { ok: false, status: 507, message: error.message };
+  }
+  await dropWaiting(kept.id);
   return { ok: false, status: 400, message: preview.sentence };
 }
 
@@ -59,7 +63,7 @@ export async function previewWeatherFile(
   fileId: string,
   timeZone: string,
 ): Promise<{ file: WaitingFile; preview: WeatherCsvPreview } | null> {
-  const file = await findWaitingFile(dataFolder(), fileId);
+  const file = await findWaiting(fileId);
   if (!file) return null;
   const preview = await previewOf(file, timeZone);
   return preview.ok ? { file, preview } : null;
@@ -67,11 +71,11 @@ export async function previewWeatherFile(
 
 /** Files that were uploaded and neither imported nor let go. */
 export async function listWeatherFiles(): Promise<WaitingFile[]> {
-  return listWaitingFiles(dataFolder());
+  return listWaiting();
 }
 
 export async function dropWeatherFile(fileId: string): Promise<void> {
-  if (await findWaitingFile(dataFolder(), fileId)) await dropWaitingFile(dataFolder(), fileId);
+  if (await findWaiting(fileId)) await dropWaiting(fileId);
 }
 
 /** What reading a whole file found. Nothing of it is in the diary until it is imported. */
@@ -98,7 +102,7 @@ async function readWhole(
   mapping: unknown,
   onProgress: (progress: FileProgress) => void,
 ): Promise<{ file: WaitingFile; result: WeatherCsvResult } | { ok: false; message: string }> {
-  const file = await findWaitingFile(dataFolder(), fileId);
+  const file = await findWaiting(fileId);
   if (!file)
     return {
       ok: false,
@@ -142,11 +146,15 @@ export async function checkWeatherFile(
 }
 
 /**
- * Files being taken in by this process, and imports it is writing: a broken-off import is one that stands open and
- * isn't here.
+ * A file that is being taken in, and an import that is being written, as the processes that serve this diary tell each
+ * other: who is silent for longer has stopped, and the import is broken off.
  */
-const holder = globalThis as { swathbookWeatherWriting?: Set<string> };
-const writing = () => (holder.swathbookWeatherWriting ??= new Set());
+const TELL_MS = 5_000;
+const SILENT_MS = 60_000;
+const takingIn = (fileId: string) => `weather file ${fileId}`;
+const writing = (importId: string) => `weather import ${importId}`;
+const RUNNING = { state: 'running' } as const;
+const isUnderWay = async (fact: string) => ((await heardOf(fact))?.ageMs ?? Infinity) < SILENT_MS;
 
 /**
  * Reads a waiting file and writes its hours into the diary; sprays take their weather from them. The file is then let
@@ -158,8 +166,11 @@ export async function importWeatherFile(
   mapping: unknown,
   onProgress: (progress: FileProgress) => void,
 ): Promise<(FileFound & { importId: string; sprays: number }) | { ok: false; message: string }> {
-  if (writing().has(fileId)) return { ok: false, message: 'Weather file: it is being imported already.' };
-  writing().add(fileId);
+  if (!(await claim(takingIn(fileId), RUNNING, SILENT_MS)))
+    return { ok: false, message: 'Weather file: it is being imported already.' };
+  const told = [takingIn(fileId)];
+  let telling: Promise<unknown> = Promise.resolve();
+  const timer = setInterval(() => (telling = Promise.allSettled(told.map((fact) => tell(fact, RUNNING)))), TELL_MS);
   let importId: string | undefined;
   try {
     if (!(await findLawn(lawnId)))
@@ -179,31 +190,35 @@ export async function importWeatherFile(
       mapping: mapping as WeatherCsvMapping, // readWeatherCsv has checked it
     });
     importId = opened.id;
-    writing().add(opened.id);
+    told.push(writing(opened.id));
+    await tell(writing(opened.id), RUNNING);
     const written = await writeImportHours(
       { lawnId, layer: opened.layer, importId, source: file.name },
       result.hours,
       (done) => onProgress({ stage: 'writing', done, of: result.hours.length }),
     );
     await closeImport(importId, written);
-    await dropWaitingFile(dataFolder(), fileId);
+    await dropWaiting(fileId);
     const sprays = await attachWeather(lawnId, new Date(facts.firstUtcMs), new Date(facts.lastUtcMs + HOUR_MS));
     return { ...facts, importId, sprays };
   } catch (error) {
     if (importId !== undefined) await removeImport(importId).catch(() => undefined); // what was written is taken back; the file still waits
     throw error;
   } finally {
-    writing().delete(fileId);
-    if (importId !== undefined) writing().delete(importId);
+    clearInterval(timer);
+    await telling;
+    for (const fact of told) await forget(fact).catch(() => undefined);
   }
 }
 
 /** The files taken in, newest first. `brokenOff`: the program was stopped while it wrote. */
 export async function listWeatherImports(lawnId: string): Promise<(WeatherImport & { brokenOff: boolean })[]> {
-  return (await listImports(lawnId)).map((entry) => ({
-    ...entry,
-    brokenOff: entry.state === 'writing' && !writing().has(entry.id),
-  }));
+  return Promise.all(
+    (await listImports(lawnId)).map(async (entry) => ({
+      ...entry,
+      brokenOff: entry.state === 'writing' && !(await isUnderWay(writing(entry.id))),
+    })),
+  );
 }
 
 /** Removes a file's hours, exactly those, and lets sprays that leant on them look again. @returns a sentence */
@@ -211,7 +226,7 @@ export async function undoWeatherImport(lawnId: string, importId: string): Promi
   const entry = await findImport(importId);
   if (!entry || entry.lawnId !== lawnId)
     return { ok: false, message: 'Import: expected one of this lawn, got one that is not there any more.' };
-  if (writing().has(importId))
+  if (await isUnderWay(writing(importId)))
     return { ok: false, message: 'Import: it is still being written; wait until it is done.' };
   await removeImport(importId);
   if (entry.firstHour && entry.lastHour)

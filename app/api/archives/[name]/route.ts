@@ -1,5 +1,5 @@
 import { ArchiveName, readRange } from '@/lib/forms/archive-request';
-import { archiveBytes } from '@/lib/work/keep/archive-job';
+import { archiveBytes } from '@/lib/work/keep/kept-archives';
 import { expectRight } from '@/lib/work/people/rights';
 
 /** GET a kept archive, whole or (Range) from where a broken download left off. */
@@ -18,10 +18,10 @@ export async function GET(request: Request, { params }: { params: Promise<{ name
   if (range === 'outside')
     return new Response(null, { status: 416, headers: { ...headers, 'content-range': `bytes */${found.bytes}` } });
   if (range === null)
-    return new Response(found.stream(0, found.bytes - 1), {
+    return new Response(await found.stream(0, found.bytes - 1), {
       headers: { ...headers, 'content-length': String(found.bytes) },
     });
-  return new Response(found.stream(range.from, range.to), {
+  return new Response(await found.stream(range.from, range.to), {
     status: 206,
     headers: {
       ...headers,

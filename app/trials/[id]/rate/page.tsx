@@ -4,7 +4,8 @@ import Link from 'next/link';
 import { notFound } from 'next/navigation';
 import { readRateQuery } from '@/lib/forms/trial-form';
 import { RATING_WORDS } from '@/lib/trial/rating';
-import { blindStrips, ratingDays } from '@/lib/work/trials/rate-blind';
+import { By } from '@/app/_ui/by';
+import { blindStrips, ratingDays, ratingSittings } from '@/lib/work/trials/rate-blind';
 import { ratingAgreement } from '@/lib/work/trials/rating-agreement';
 import { readTrial } from '@/lib/work/trials/trial-record';
 import { saveRatings } from '../../actions';
@@ -104,6 +105,19 @@ export default async function RatePage({
           </form>
         )}
       </section>
+      {record.ratings.length > 0 && (
+        <section className="sheet">
+          <h2>Given so far</h2>
+          <ul>
+            {ratingSittings(record).map((one) => (
+              <li key={JSON.stringify(one)}>
+                {dateText(one.on, record.lawn)}: {one.scores} {one.scores === 1 ? 'score' : 'scores'} by {one.rater}
+                {one.blind ? ', blind' : ''}. <By words="Written down by" id={one.byPersonId} />
+              </li>
+            ))}
+          </ul>
+        </section>
+      )}
       {record.ratings.length > 0 && (
         <section className="sheet">
           <h2>Agreement</h2>
