@@ -1,7 +1,8 @@
 import { describe, expect, test } from 'vitest';
 import { matrix3Of } from '../../lib/colour/matrix';
 import { CHANGE, changeAgainstCheck, dgciOfLinear, type PlotPair } from '../../lib/photo/change';
-import { comparePair, type PairPlot } from '../../lib/photo/compare-pair';
+import { comparePair } from '../../lib/photo/compare-pair';
+import { type PairPlot } from '../../lib/photo/pair/pair-input';
 import { NO_CORRECTION } from '../../lib/photo/measure/correction';
 import { blurInPlace } from '../../lib/photo/marks/smooth';
 import type { Random } from '../../lib/stats/random';
