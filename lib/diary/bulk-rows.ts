@@ -2,7 +2,7 @@ import 'server-only';
 import { PrismaBetterSqlite3 } from '@prisma/adapter-better-sqlite3';
 import { Prisma, PrismaClient } from '@prisma/client';
 import { diary, openServer } from './client';
-import { rowsOfJson, storedInstant } from './sql';
+import { instant, rowsOfJson, storedInstant } from './sql';
 import { diaryTables } from './tables';
 
 export interface BulkPhoto {
@@ -210,7 +210,7 @@ export async function copyLawnRows(
       [
         'Lawn',
         Prisma.LawnScalarFieldEnum,
-        { ...ownAll('id'), name: Prisma.sql`${`Lawn ${lawn}`}` },
+        { ...ownAll('id'), name: Prisma.sql`${`Lawn ${lawn}`}`, createdAt: instant(new Date()) },
         Prisma.sql`r."id" = ${lawnId}`,
       ],
       ['Plot', Prisma.PlotScalarFieldEnum, ownAll('id', 'lawnId'), Prisma.sql`r."lawnId" = ${lawnId}`],
