@@ -297,8 +297,8 @@ export async function fillServerFromFile(file: string, url: string, progress: (w
       let rows = 0;
       for (let last = 0; ;) {
         const [part] = await source.$queryRaw<{ json: string; last: number | bigint | null; count: number | bigint }[]>`
-          SELECT json_group_array(json_object(${pairs})) AS "json", max("at") AS "last", count(*) AS "count"
-          FROM (SELECT rowid AS "at", * FROM ${table} WHERE rowid > ${last} ORDER BY rowid LIMIT ${AT_ONCE})`;
+          SELECT json_group_array(json_object(${pairs})) AS "json", max("row at") AS "last", count(*) AS "count"
+          FROM (SELECT rowid AS "row at", * FROM ${table} WHERE rowid > ${last} ORDER BY rowid LIMIT ${AT_ONCE})`;
         if (!part || Number(part.count) === 0) break;
         last = Number(part.last);
         rows += Number(part.count);
