@@ -4,17 +4,11 @@ import type { Point } from '@/lib/photo/raster/pixels';
 import { findCameraMove, SURE, USUAL_FOCAL } from './camera-move';
 import type { Features } from './features';
 import { bitsApart, type Matches } from './match-features';
-import {
-  doubtOfGround,
-  groundBy,
-  learnPlace,
-  matchMap,
-  pointsAsFeatures,
-  poseByGround,
-  poseByMap,
-  startPlaceMap,
-  type PlaceMap,
-} from './place-map';
+import { learnPlace } from './learn-place';
+import { doubtOfGround, groundBy, poseByGround } from './map-ground';
+import { matchMap, pointsAsFeatures } from './map-matches';
+import { poseByMap } from './map-pose';
+import { startPlaceMap, type PlaceMap } from './place-map';
 
 /**
  * A photo as a viewpoint's map takes it: its lasting points, and its focal length over its long side where the file

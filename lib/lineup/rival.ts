@@ -7,7 +7,7 @@ import {
   type Homography,
 } from '@/lib/photo/ground/homography';
 import type { Point, Polygon } from '@/lib/photo/raster/pixels';
-import { fitOf, sampleBox } from './ground';
+import { fitOf, sampleBox } from './ground-fit';
 import type { Planes } from './views';
 
 /** Shifts looked at, in the outlines' own widths and depths: what repeats (strips, stakes, joints) repeats by these. */

@@ -1,7 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import { findCameraMove } from '@/lib/lineup/camera-move';
 import { findFeatures } from '@/lib/lineup/features';
-import { changeBetween, groundMap, lastingOf, pointsAbout } from '@/lib/lineup/ground';
+import { groundMap, lastingOf, pointsAbout } from '@/lib/lineup/ground';
+import { changeBetween } from '@/lib/lineup/refine-ground';
 import { cameraTilt } from '@/lib/photo/ground/tilt';
 import { knownNormal } from '@/lib/lineup/known-normal';
 import { matchFeatures } from '@/lib/lineup/match-features';

@@ -2,16 +2,11 @@ import { describe, expect, test } from 'vitest';
 import { findCameraMove, SURE } from '@/lib/lineup/camera-move';
 import { WORDS, type Features } from '@/lib/lineup/features';
 import { bitsApart } from '@/lib/lineup/match-features';
-import {
-  groundBy,
-  learnPlace,
-  matchMap,
-  pointsAsFeatures,
-  poseByGround,
-  poseByMap,
-  startPlaceMap,
-  type PlaceMap,
-} from '@/lib/lineup/place-map';
+import { learnPlace } from '@/lib/lineup/learn-place';
+import { groundBy, poseByGround } from '@/lib/lineup/map-ground';
+import { matchMap, pointsAsFeatures } from '@/lib/lineup/map-matches';
+import { poseByMap } from '@/lib/lineup/map-pose';
+import { startPlaceMap, type PlaceMap } from '@/lib/lineup/place-map';
 import { applyHomography, type Homography } from '@/lib/photo/ground/homography';
 import type { Point } from '@/lib/photo/raster/pixels';
 import { seededRandom, type Random } from '@/lib/stats/random';

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { LINEAR_OF_CODE } from '@/lib/colour/srgb';
 import { compileKernel, KERNELS } from '@/lib/commands/proving/build-kernel.mjs';
-import { fitOf, sampleBox } from '@/lib/lineup/ground';
+import { fitOf, sampleBox } from '@/lib/lineup/ground-fit';
 import { PLANES_SIMD } from '@/lib/lineup/planes-simd-bytes';
 import { assemble, frame, roomFor } from '@/lib/lineup/refine';
 import { lay } from '@/lib/lineup/planes-simd';
