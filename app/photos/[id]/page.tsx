@@ -1,3 +1,4 @@
+import { pointsOf } from '@/lib/photo/raster/points';
 import type { Metadata } from 'next';
 import Link from 'next/link';
 import { notFound } from 'next/navigation';
@@ -56,9 +57,7 @@ function boardOutlines(photo: Photo): { plotId: string; corners: Point[]; accept
       [boardIds.chart, photo.chart],
     ] as const
   ).flatMap(([plotId, corners]) =>
-    Array.isArray(corners) && corners.length === 4
-      ? [{ plotId, corners: corners as unknown as Point[], accepted: true }]
-      : [],
+    Array.isArray(corners) && corners.length === 4 ? [{ plotId, corners: pointsOf(corners), accepted: true }] : [],
   );
 }
 
