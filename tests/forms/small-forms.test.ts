@@ -103,7 +103,9 @@ describe('what an action was given', () => {
   });
   test('an identifier in a form is one, or is refused', () => {
     const form = new FormData();
-    expect(() => idOf(form)).toThrow('Expected an entry of this diary, got nothing');
+    expect(() => idOf(form)).toThrow('Expected text, got nothing');
+    form.set('id', '../x');
+    expect(() => idOf(form)).toThrow("Expected an entry of this diary, got '../x'");
     form.set('id', ID);
     expect(idOf(form)).toBe(ID);
   });
