@@ -53,8 +53,6 @@ async function hazeAfterSpray(more: { surfactant: boolean; sprayedBefore?: boole
     isCheck: false,
     polygonM: null,
     areaM2: 10,
-    areaEnteredValue: null,
-    areaEnteredUnit: null,
     note: '',
   });
   const iron = await plainProduct({
@@ -216,8 +214,6 @@ describe('a silvery haze after iron', () => {
       isCheck: false,
       polygonM: null,
       areaM2: 10,
-      areaEnteredValue: null,
-      areaEnteredUnit: null,
       note: '',
     });
     const iron = await plainProduct({

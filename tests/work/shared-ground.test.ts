@@ -22,8 +22,6 @@ const plot = (lawn: Lawn, name: string, more: Partial<PlotInput> = {}) =>
     isCheck: false,
     polygonM: null,
     areaM2: 10,
-    areaEnteredValue: null,
-    areaEnteredUnit: null,
     note: '',
     ...more,
   });

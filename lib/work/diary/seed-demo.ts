@@ -58,8 +58,6 @@ export async function seedDemo(progress: (text: string) => void, setting: DemoSe
       isCheck: strip.isCheck,
       polygonM: strip.polygonM.map(([x, y]): PlanPoint => [x, y]),
       areaM2: strip.areaM2,
-      areaEnteredValue: null,
-      areaEnteredUnit: null,
       groundPlace: 'plan',
       note: '',
     });
