@@ -1,11 +1,10 @@
+import { GYPSUM_MMOL_PER_L } from '@/lib/spray/mixture-checks';
 import { COMMON_PRACTICE } from '@/lib/units/common-practice';
 import { draft, round, some, strong } from '@/lib/explain/draft';
 import type { CauseDraft, MarkRecord } from '@/lib/explain/causes';
 import { quantity } from '@/lib/units/quantity';
 import { hardnessClass } from '@/lib/water/hardness';
 import { weighRinse, weighFilmAge } from './film-on-leaf';
-
-const GYPSUM_MMOL_PER_L = 14.5;
 
 export function driedResidue(r: MarkRecord): CauseDraft {
   const d = draft();

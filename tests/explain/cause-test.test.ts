@@ -2,17 +2,16 @@ import { describe, expect, test } from 'vitest';
 import { seededRandom } from '@/lib/stats/random';
 import {
   CAUSE_FACTORS,
-  causeBlocks,
   causeDesign,
   causePhotoDays,
   causeTestProblems,
   combinationsOf,
-  presencePower,
-  readCauseTest,
   sprayOrder,
   suggestedFactors,
   trialFactors,
 } from '@/lib/explain/cause-test';
+import { causeBlocks, presencePower } from '@/lib/explain/cause-test-power';
+import { readCauseTest } from '@/lib/explain/read-cause-test';
 import { analyseMarks, type PlotMarks } from '@/lib/trial/marks-on-plots';
 
 const pick = (...ids: string[]) => CAUSE_FACTORS.filter((factor) => ids.includes(factor.id));

@@ -1,14 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { allAsRead } from '@/lib/units/quantity';
-import {
-  CAUSE_IDS,
-  dryingWhatIfSentence,
-  findCauses as weigh,
-  type CauseFinding,
-  type CauseId,
-  type CauseReport,
-  type MarkRecord,
-} from '@/lib/explain/causes';
+import { CAUSE_IDS, type CauseFinding, type CauseId, type CauseReport, type MarkRecord } from '@/lib/explain/causes';
+import { dryingWhatIfSentence, findCauses as weigh } from '@/lib/explain/weigh-causes';
 import { grassSeason } from '@/lib/spray/grass-season';
 import { DEFAULT_LIMITS } from '@/lib/weather/window-limits';
 import { FIRST_HALF, HAZE_AFTER_IRON, SECOND_HALF, type WorkedCase } from './worked-causes';
