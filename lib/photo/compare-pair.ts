@@ -8,7 +8,7 @@ import { plotFrame } from './plot-frame';
 import { polygonArea } from './raster/region';
 import type { PairInput, PairResult, PlotComparison, PhotoMark } from './pair/pair-input';
 import { leavesPhoto, layPlot, boardsOf, type Laid } from './pair/lay-plots';
-import { slopeOf, flattened, checkCentre, gainsAt, scaled } from './pair/level-light';
+import { slopeOf, flattened, checkCentre, gainsAt, withGains } from './pair/level-light';
 import { chooseCorrections, warmest, byCheckToo } from './pair/choose-corrections';
 import { systematicSd, changesOf } from './pair/changes-of-pair';
 
@@ -79,14 +79,14 @@ function comparePlots(input: PairInput): PairResult {
     ),
   };
   const notTurf = laid.map((l, k) =>
-    findNotTurf(scaled(l.before, balance.before), l.toBefore, shadow.before?.shade[k] ?? null),
+    findNotTurf(withGains(l.before, balance.before), l.toBefore, shadow.before?.shade[k] ?? null),
   );
   const search = findMarks(
     flat.map((l, k) => ({
       id: plots[k]!.id,
       notTurf: notTurf[k]!.mask,
-      before: scaled(l.before, balance.before),
-      after: scaled(l.after, balance.after),
+      before: withGains(l.before, balance.before),
+      after: withGains(l.after, balance.after),
     })),
     shadow,
   );

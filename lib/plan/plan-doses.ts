@@ -17,7 +17,7 @@ type Fault = (field: string, sentence: string, kind?: FieldFault['kind']) => voi
 
 export const NO_DOSE: AreaDose = { massKgPerHa: 0, volumeLPerHa: null };
 
-export function productsOf(wish: CanonicalPlan, facts: PlanFacts, fault: Fault): PlanProduct[] {
+export function plannedProducts(wish: CanonicalPlan, facts: PlanFacts, fault: Fault): PlanProduct[] {
   const seen = new Set<string>();
   return wish.items.flatMap((item) => {
     const product = facts.products.find((one) => one.id === item.productId);

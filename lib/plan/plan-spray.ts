@@ -19,7 +19,7 @@ import {
   type PlanPlot,
   type PlotSeason,
 } from './spray-plan';
-import { productsOf, standingDoses, acidDose, mixItem, NO_DOSE, tankItems, acidToShow } from './plan-doses';
+import { plannedProducts, standingDoses, acidDose, mixItem, NO_DOSE, tankItems, acidToShow } from './plan-doses';
 
 const FIELD_OF_REFUSAL: Readonly<Record<string, string>> = {
   areaM2: 'plotIds',
@@ -49,7 +49,7 @@ export function planSpray(
   const plots = facts.plots.filter((plot) => wish.plotIds.includes(plot.id));
   if (plots.length !== new Set(wish.plotIds).size)
     fault('plotIds', 'Plots: expected plots of this lawn, got one that is not there any more');
-  const products = productsOf(wish, facts, fault);
+  const products = plannedProducts(wish, facts, fault);
   if (faults.length > 0) return { plan: null, faults };
 
   const doses = standingDoses(wish, products, refuse);

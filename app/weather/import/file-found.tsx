@@ -4,7 +4,15 @@ import { withFieldName } from '../field-names';
 import { count } from './read-columns';
 
 /** What reading the whole file found, before anything is kept. */
-export function Found({ found, moment, zone }: { found: FileFound; moment: (utcMs: number) => string; zone: string }) {
+export function FoundInFile({
+  found,
+  moment,
+  zone,
+}: {
+  found: FileFound;
+  moment: (utcMs: number) => string;
+  zone: string;
+}) {
   return (
     <section className="sheet">
       <h2>What the file holds</h2>

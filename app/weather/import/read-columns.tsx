@@ -11,7 +11,7 @@ import { withFieldName } from '../field-names';
 import { momentText, type Reader } from '@/lib/units/dates';
 import { orderReading, type ReadingDone } from './order-reading';
 import { Progress } from './file-progress';
-import { Found } from './file-found';
+import { FoundInFile } from './file-found';
 
 interface FieldChoice {
   field: ColumnField;
@@ -365,7 +365,7 @@ export function ReadColumns({
       <div aria-live="polite">
         {busy && <Progress progress={progress} hoursInAll={found?.hours ?? null} />}
         {message && <p className="notice notice-bad">{withFieldName(message)}</p>}
-        {found && <Found found={found} moment={moment} zone={reader.timeZone} />}
+        {found && <FoundInFile found={found} moment={moment} zone={reader.timeZone} />}
       </div>
       <div className="row">
         {found ? (

@@ -1,5 +1,5 @@
 import { seededRandom, type Random } from '../../stats/random';
-import { segments, templates, names, values, fieldNames, headerChoices } from './fuzz-words';
+import { segments, templates, names, values, formFieldNames, headerChoices } from './fuzz-words';
 
 export interface Known {
   readonly ids: readonly string[];
@@ -91,7 +91,7 @@ function multipart(random: Random, known: Known, action: string | null): { type:
     add('$ACTION_KEY', 'k1');
   }
   for (let i = random.below(6); i > 0; i--)
-    add(pick(random, fieldNames), random.next() < 0.4 ? pick(random, known.ids) : pick(random, values));
+    add(pick(random, formFieldNames), random.next() < 0.4 ? pick(random, known.ids) : pick(random, values));
   const whole = `${parts.join('')}--${boundary}--\r\n`;
   return {
     type: `multipart/form-data; boundary=${random.next() < 0.95 ? boundary : 'other'}`,

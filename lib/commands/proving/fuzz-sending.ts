@@ -2,7 +2,7 @@ import http from 'node:http';
 import { brotliDecompressSync, gunzipSync, inflateSync } from 'node:zlib';
 import type { Throw } from './fuzz-requests';
 
-export function send(
+export function sendThrow(
   url: string,
   { method, path: target, headers, body }: Throw,
 ): Promise<{ status: number; text: string; ms: number }> {

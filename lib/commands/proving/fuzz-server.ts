@@ -11,7 +11,7 @@ import { seedLoad } from '../../work/keep/seed-load';
 import { freePort } from './free-port';
 import { peakBytesOf } from './peak-bytes';
 import { randomRequest, type Known } from './fuzz-requests';
-import { send, isSaid } from './fuzz-sending';
+import { sendThrow, isSaid } from './fuzz-sending';
 
 /**
  * Random requests against the server itself: paths, queries, headers, and bodies for every action there is, in each way
@@ -110,7 +110,7 @@ export async function throwAtServer(seed: number, from: number, count: number): 
         const request = randomRequest(seed, index, known);
         const label = `request ${index} of seed ${seed} (${request.method} ${request.path.slice(0, 120)})`;
         try {
-          const { status, text, ms } = await send(url, request);
+          const { status, text, ms } = await sendThrow(url, request);
           byStatus.set(status, (byStatus.get(status) ?? 0) + 1);
           longestMs = Math.max(longestMs, ms);
           if (status >= 500) wrong.push(`${label}: ${status} ${text.slice(0, 200)}`);

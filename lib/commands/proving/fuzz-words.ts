@@ -170,7 +170,7 @@ export const headerChoices: readonly (readonly [string, readonly string[]])[] = 
   ['accept', ['text/x-component', 'application/json', '']],
 ];
 
-export const fieldNames = [
+export const formFieldNames = [
   'id',
   'name',
   'note',

@@ -96,7 +96,7 @@ function medianColour(rasters: readonly GroundRaster[]): Vector3 {
 }
 
 /** A plot with each channel times its gain. */
-export function scaled(raster: GroundRaster, gains: Vector3): GroundRaster {
+export function withGains(raster: GroundRaster, gains: Vector3): GroundRaster {
   const linear = new Float32Array(raster.linear.length);
   for (let i = 0; i < linear.length; i += 3)
     for (let c = 0; c < 3; c++) linear[i + c] = raster.linear[i + c]! * gains[c]!;

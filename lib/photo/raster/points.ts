@@ -1,7 +1,7 @@
 import type { Point } from './pixels';
 
 /** Four corners in the order that whoever asks for them names. */
-export type Quad = readonly [Point, Point, Point, Point];
+export type FourCorners = readonly [Point, Point, Point, Point];
 
 const isPoint = (value: unknown): value is Point =>
   Array.isArray(value) &&
@@ -18,7 +18,7 @@ export function pointsOf(value: unknown): Point[] {
 }
 
 /** Four points as corners. @throws RangeError for more or fewer */
-export function quadOf(points: readonly Point[]): Quad {
+export function quadOf(points: readonly Point[]): FourCorners {
   const [a, b, c, d] = points;
   if (points.length !== 4 || a === undefined || b === undefined || c === undefined || d === undefined)
     throw new RangeError(`corners: expected 4 points, got ${points.length}`);

@@ -4,7 +4,7 @@ import type { Spray } from '@/lib/diary/sprays';
 import { RESPONSE_HORIZONS, type ResponseReading } from '@/lib/trial/response-table';
 import type { AskChanges, PlotChange } from '../photos/changes';
 
-export const LAST_DAY = Math.max(...RESPONSE_HORIZONS.map(({ day, toleranceDays }) => day + toleranceDays));
+export const LAST_HORIZON_DAY = Math.max(...RESPONSE_HORIZONS.map(({ day, toleranceDays }) => day + toleranceDays));
 
 /** Horizons are whole days after the spray, as a person counts them. */
 export const dayOf = (at: Date): number => Math.round(at.getTime() / DAY_MS);
@@ -85,12 +85,12 @@ export class ResponseFinder {
     return own
       .slice(
         firstFrom(own, spray.startedAt),
-        firstFrom(own, new Date(spray.startedAt.getTime() + (LAST_DAY + 2) * DAY_MS)),
+        firstFrom(own, new Date(spray.startedAt.getTime() + (LAST_HORIZON_DAY + 2) * DAY_MS)),
       )
       .filter(
         (photo) =>
           photo.takenAt > spray.startedAt &&
-          photo.takenAt.getTime() - spray.startedAt.getTime() <= (LAST_DAY + 1) * DAY_MS &&
+          photo.takenAt.getTime() - spray.startedAt.getTime() <= (LAST_HORIZON_DAY + 1) * DAY_MS &&
           off(photo) <= horizon.toleranceDays,
       )
       .sort((a, b) => off(a) - off(b) || dayOf(a.takenAt) - dayOf(b.takenAt));

@@ -8,7 +8,7 @@ import { responseRows, RESPONSE_HORIZONS, type ResponseRow, type SprayedPlot } f
 import { askChangesOnce } from '../photos/changes';
 import { factsOfSpray, hoursAroundEach } from '../sprays/spray-facts';
 import { factorsFor, valueOf, lastOn, type Factor } from './factors';
-import { LAST_DAY, ResponseFinder, dayOf } from './find-responses';
+import { LAST_HORIZON_DAY, ResponseFinder, dayOf } from './find-responses';
 
 export interface FactorRow extends ResponseRow {
   plotName: string;
@@ -58,7 +58,7 @@ export async function responseFactors(
   const photos = await plotsPhotographed(
     lawnId,
     new Date(oldest.getTime() - 30 * DAY_MS),
-    new Date((sprays[0]?.startedAt.getTime() ?? 0) + (LAST_DAY + 1) * DAY_MS - 1),
+    new Date((sprays[0]?.startedAt.getTime() ?? 0) + (LAST_HORIZON_DAY + 1) * DAY_MS - 1),
     Infinity,
   );
   const finder = new ResponseFinder(photos, askChangesOnce(lawnId));
