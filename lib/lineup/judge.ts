@@ -204,8 +204,12 @@ export const SAME_PLACE = 0.5;
  * apart, but their turf 0.95 %.
  */
 const NEAR_PLACE = 0.8;
-/** Ends this near, by the turf as well, stand for a turf that hardly knows itself. */
+/**
+ * Ends this near, by the turf as well, stand for a turf that hardly knows itself, and for some of the odds: of 23 drawn
+ * pairs whose turf spoke both ways, the 17 that ended this near were off by 0.31 % at most.
+ */
 const VERY_NEAR = 0.25;
+const FOR_BEING_NEAR = 1.5;
 
 /**
  * The verdict on an answer that the other direction ends at or near too; undefined where both together are not sure
@@ -221,11 +225,13 @@ export function confirmed(
   const [odds, back] = [offOdds(evidence), offOdds(other)];
   const worse = Math.max(odds, back);
   const wider = Math.max(maps, byTurf ?? 0);
+  const veryNear = byTurf !== undefined && wider <= VERY_NEAR;
   const known =
     (evidence.turf.mean + other.turf.mean) / 2 >= TURF_KNOWS_ITSELF ||
-    (byTurf !== undefined && wider <= VERY_NEAR) ||
+    veryNear ||
     (blotchesKnow(evidence.blotches) && blotchesKnow(other.blotches));
-  const byOdds = maps <= SAME_PLACE && wider <= NEAR_PLACE && odds + back <= together && worse <= WORSE_OF_TWO && known;
+  const enough = together + (veryNear ? FOR_BEING_NEAR : 0);
+  const byOdds = maps <= SAME_PLACE && wider <= NEAR_PLACE && odds + back <= enough && worse <= WORSE_OF_TWO && known;
   const byItsTurf =
     byTurf !== undefined && byTurf <= NEAR_PLACE && worse <= WORSE_BY_TURF && plainly(evidence) && plainly(other);
   if (!byOdds && !byItsTurf) return undefined;
