@@ -9,7 +9,7 @@ import { applyPostgresqlMigrations } from '@/lib/diary/migrate-postgresql';
 import { askWorkers, takeAsked, type Asked } from '@/lib/diary/asked-renewals';
 import { closeQueue } from '@/lib/diary/work-queue';
 import { askRenewal } from '@/lib/work/photos/ask-renewal';
-import { upToDatePhotos } from '@/lib/work/photos/worked-out';
+import { upToDatePhotos } from '@/lib/work/photos/stand-of';
 import { drawnLawn, outlineBoth, upload } from '../support/drawn-diary';
 import { postgresPrograms, startPostgres, type PostgresServer } from '@/lib/commands/proving/own-postgres';
 

@@ -32,7 +32,7 @@ import { cautionsOf, sunOver } from '@/lib/work/photos/photo-cautions';
 import { spraysBefore } from '@/lib/work/photos/photo-links';
 import { plotsToOutline } from '@/lib/work/photos/plots-to-outline';
 import { namedLandmarks } from '@/lib/work/photos/show-landmarks';
-import { isUpToDate } from '@/lib/work/photos/worked-out';
+import { isUpToDate } from '@/lib/work/photos/stand-of';
 import { Asking } from '../_outline/asking';
 import { NameLandmarks } from '../_outline/name-landmarks';
 import { OutlineEditor } from '../_outline/outline-editor';

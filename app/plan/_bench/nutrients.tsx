@@ -1,5 +1,5 @@
 import { TableHold } from '@/app/_ui/table-hold';
-import type { SprayPlan } from '@/lib/plan/plan-spray';
+import type { SprayPlan } from '@/lib/plan/spray-plan';
 import { K_IN_K2O, P_IN_P2O5, perElement, type Element, type PerElement } from '@/lib/spray/nutrients';
 import { elementsPresent } from '@/lib/spray/season-ledger';
 import { showNutrientRate, type UnitSystem, unitLabel } from '@/lib/units/display';
