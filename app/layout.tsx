@@ -17,6 +17,7 @@ export default function Layout({ children, head, foot }: { children: ReactNode; 
   return (
     <html lang="en">
       <body>
+        <script async src="/keep-typed.js" />
         <a className="skip" href="#content">
           Skip to the page
         </a>

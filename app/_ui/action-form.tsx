@@ -76,15 +76,21 @@ export function ActionForm({
   // Raised when the fields are to be built anew: with the draft, or empty again.
   const [round, setRound] = useState(0);
 
+  // The page is the answer to a form that was sent before any script was awake.
+  const [sentAsleep] = useState(!posted.ok);
+
   useEffect(() => {
     const restore = () => {
-      const kept = draftKey ? readDraft(draftKey) : null;
+      // What public/keep-typed.js kept of it.
+      const sent = `sent ${location.pathname}`;
+      const kept = sentAsleep ? readDraft(sent) : draftKey ? readDraft(draftKey) : null;
+      if (sentAsleep) endDraft(sent);
       if (kept === null) return;
       setDraft(kept);
       setRound((before) => before + 1);
     };
     restore();
-  }, [draftKey]);
+  }, [draftKey, sentAsleep]);
 
   useEffect(() => {
     if (draft && form.current) fillFrom(draft, form.current);

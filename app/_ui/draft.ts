@@ -51,8 +51,8 @@ export function draftRows(draft: DraftEntries | null, name: string): ReadonlyMap
   const rows = new Map<number, Map<string, string>>();
   for (const [path, value] of draft ?? []) {
     const found = new RegExp(`^${name}\\.(\\d+)\\.(.+)$`).exec(path);
-    if (!found) continue;
-    const [, index, rest] = found as unknown as [string, string, string];
+    const [, index, rest] = found ?? [];
+    if (index === undefined || rest === undefined) continue;
     const row = rows.get(Number(index)) ?? new Map<string, string>();
     rows.set(Number(index), row.set(rest, value));
   }

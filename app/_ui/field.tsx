@@ -113,7 +113,7 @@ export function AmountField({
   label: string;
   hint?: ReactNode;
   units: readonly Choice[];
-  defaultValue?: number | null | undefined;
+  defaultValue?: number | string | null | undefined;
   defaultUnit?: string | null | undefined;
 }) {
   const { id, notes, aria } = useDescription(name, hint);

@@ -1,5 +1,5 @@
 import Link from 'next/link';
-import type { TestedFactor } from '@/lib/explain/cause-test';
+import type { TestedFactor } from '@/lib/explain/read-cause-test';
 
 const VERDICT: Record<TestedFactor['verdict'], string> = {
   for: 'Speaks for it',

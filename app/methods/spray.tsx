@@ -1,6 +1,6 @@
 import { significant } from '@/lib/units/display';
 import { fromC } from '@/lib/units/temperature';
-import { SALT_EDITION } from '@/lib/plan/plan-spray';
+import { SALT_EDITION } from '@/lib/plan/spray-plan';
 import {
   FOLIAR_N_BURNED_KG_PER_HA,
   FOLIAR_N_STUDIED_KG_PER_HA,

@@ -1,3 +1,4 @@
+import { SERVICE_WIND_HEIGHT_M } from '@/lib/weather/wind';
 import Link from 'next/link';
 import { ActionForm } from '@/app/_ui/action-form';
 import { dayText, momentText, spanText } from '@/lib/units/dates';
@@ -154,7 +155,7 @@ export function ServiceSection({
               name="windHeight"
               label="Height of its wind, metres"
               numeric
-              defaultValue={settings?.windHeightM ?? 10}
+              defaultValue={settings?.windHeightM ?? SERVICE_WIND_HEIGHT_M}
             />
           </div>
           <Field

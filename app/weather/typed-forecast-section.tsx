@@ -34,7 +34,7 @@ export function TypedForecastSection({ lawn, kept }: { lawn: Lawn; kept: KeptFor
       label={label}
       hint={hint}
       units={units[of]}
-      defaultValue={was(`${name}.value`) as unknown as number | undefined}
+      defaultValue={was(`${name}.value`)}
       defaultUnit={was(`${name}.unit`)}
     />
   );

@@ -12,19 +12,18 @@ import type { WeatherQuery } from '@/lib/forms/queries/weather-query';
 import { showLiquidRate, showSpeed, showTemperature, significant } from '@/lib/units/display';
 import { fromLPerHa } from '@/lib/units/rate';
 import type { WeatherHour } from '@/lib/weather/hour';
-import { windAt2mMPerS } from '@/lib/weather/wind';
+import { windOfHourAt2mMPerS } from '@/lib/weather/wind';
 import { DEFAULT_LIMITS, type Reason } from '@/lib/weather/window-limits';
 import type { WindowAhead, WindowAnswer } from '@/lib/work/weather/window-ahead';
 import { HourStrip, type StripDay } from './hour-strip';
 
 function airText(hour: WeatherHour | undefined, lawn: Lawn): string {
   if (!hour) return '';
+  const windMPerS = windOfHourAt2mMPerS(hour);
   return [
     hour.airTempC !== null && showTemperature(hour.airTempC, lawn.unitSystem).text,
     hour.relHumidityPercent !== null && `${significant(hour.relHumidityPercent, 2)} % humidity`,
-    hour.windMPerS !== null &&
-      hour.windHeightM !== null &&
-      `wind ${showSpeed(windAt2mMPerS(hour.windMPerS, hour.windHeightM), lawn.unitSystem).text} at 2 m`,
+    windMPerS !== null && `wind ${showSpeed(windMPerS, lawn.unitSystem).text} at 2 m`,
   ]
     .filter(Boolean)
     .join(', ');

@@ -3,6 +3,18 @@ export type Matrix3 = readonly [number, number, number, number, number, number, 
 
 export type Vector3 = readonly [number, number, number];
 
+/** Nine numbers, row by row, as a matrix. @throws RangeError for more or fewer */
+export function matrix3Of(values: readonly number[]): Matrix3 {
+  if (values.length !== 9) throw new RangeError(`matrix: expected 9 numbers, got ${values.length}`);
+  return [...values] as [number, number, number, number, number, number, number, number, number];
+}
+
+/** Three numbers as a vector. @throws RangeError for more or fewer */
+export function vector3Of(values: readonly number[]): Vector3 {
+  if (values.length !== 3) throw new RangeError(`vector: expected 3 numbers, got ${values.length}`);
+  return [...values] as [number, number, number];
+}
+
 /** Matrix times column vector. */
 export function times(m: Matrix3, [a, b, c]: Vector3): Vector3 {
   return [m[0] * a + m[1] * b + m[2] * c, m[3] * a + m[4] * b + m[5] * c, m[6] * a + m[7] * b + m[8] * c];

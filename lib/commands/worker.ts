@@ -4,6 +4,7 @@
  * same data folder.
  */
 import { stopScorers } from '@/lib/darkroom/scorer';
+import { coresForPhotos } from '@/lib/darkroom/cores';
 import { checkBucket, hasBucket } from '@/lib/darkroom/bucket';
 import { closeDiary, diaryAnswers } from '@/lib/diary/client';
 import { postgresqlUrl } from '@/lib/diary/engine';
@@ -34,11 +35,15 @@ if (!(await diaryAnswers()))
   );
 
 let done = 0;
-await takeAsked(async (asked) => {
-  const renewed = await renewAsked(asked);
-  done += 1;
-  if (renewed > 0) console.log(`Lawn ${asked.lawnId}: ${renewed} photo(s) worked out.`);
-});
+await takeAsked(
+  async (asked) => {
+    const renewed = await renewAsked(asked);
+    done += 1;
+    if (renewed > 0) console.log(`Lawn ${asked.lawnId}: ${renewed} photo(s) worked out.`);
+  },
+  // A lawn's photos go one after another; a long run through one lawn holds up no other.
+  { lawns: Math.max(2, coresForPhotos()) },
+);
 await takeArchives((name) => {
   done += 1;
   console.log(`Archive ${name} made.`);

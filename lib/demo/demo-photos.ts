@@ -2,7 +2,8 @@ import 'server-only';
 import type { Point } from '@/lib/photo/raster/pixels';
 import { encodeJpeg } from './encode';
 import { drawLawnPhoto } from './lawn-renderer';
-import type { DemoPhoto, DemoScenario, StripId } from './scenario';
+import type { DemoPhoto, DemoScenario } from './scenario';
+import type { StripId } from './demo-facts';
 
 export interface DrawnPhoto {
   readonly photo: DemoPhoto;

@@ -2,7 +2,8 @@ import type { Pixels } from '@/lib/photo/raster/pixels';
 import { cameraAt, type Camera } from './camera';
 import { blankCanvas, develop, layColour, stroke, type Canvas } from './canvas';
 import { hashUnit, strokeStream } from './noise';
-import type { DemoPhoto, DemoStrip } from './scenario';
+import type { DemoPhoto } from './scenario';
+import type { DemoStrip } from './demo-facts';
 import {
   backdrop,
   bed,

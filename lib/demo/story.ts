@@ -10,7 +10,7 @@ import type {
   DemoTreatment,
   StripId,
   TreatmentId,
-} from './scenario';
+} from './demo-facts';
 import type { DayWish } from './weather';
 
 /**

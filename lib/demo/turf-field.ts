@@ -1,5 +1,6 @@
 import { smoothNoise } from './noise';
-import type { DemoPhoto, DemoStrip } from './scenario';
+import type { DemoPhoto } from './scenario';
+import type { DemoStrip } from './demo-facts';
 import { turfColour, type LinearRgb } from './turf-colour';
 
 /**

@@ -92,14 +92,25 @@ async function answerLawn(lawnId: string, work: (asked: Asked) => Promise<unknow
 }
 
 /**
- * Takes what is asked for, one lawn after another, until the queue is closed. Nobody else is at work on the same lawn
- * meanwhile, as far as can be told.
+ * Takes what is asked for, lawn by lawn, until the queue is closed. Nobody else is at work on the same lawn meanwhile, as
+ * far as can be told.
+ * @param options.lawns how many lawns are worked on side by side; one unless told
  */
 export async function takeAsked(
   work: (asked: Asked) => Promise<unknown>,
-  options: QueueOptions & { beatMs?: number } = {},
+  { lawns = 1, ...options }: QueueOptions & { beatMs?: number; lawns?: number } = {},
 ): Promise<void> {
   await makeTable();
+  for (let n = 0; n < lawns; n++) await takeOneByOne(work, options);
+  // What a stop left between two steps.
+  const left = await diary().$queryRaw<{ lawn_id: string }[]>`SELECT DISTINCT lawn_id FROM work_queue.asked_renewal`;
+  for (const { lawn_id: lawnId } of left) await send(QUEUE, lawnId, { lawnId }, options);
+}
+
+async function takeOneByOne(
+  work: (asked: Asked) => Promise<unknown>,
+  options: QueueOptions & { beatMs?: number },
+): Promise<void> {
   let isOther = false;
   await take<{ lawnId: string }>(
     QUEUE,
@@ -115,7 +126,4 @@ export async function takeAsked(
       },
     },
   );
-  // What a stop left between two steps.
-  const left = await diary().$queryRaw<{ lawn_id: string }[]>`SELECT DISTINCT lawn_id FROM work_queue.asked_renewal`;
-  for (const { lawn_id: lawnId } of left) await send(QUEUE, lawnId, { lawnId }, options);
 }

@@ -2,7 +2,7 @@ import 'server-only';
 import { PrismaBetterSqlite3 } from '@prisma/adapter-better-sqlite3';
 import { Prisma, PrismaClient } from '@prisma/client';
 import { diary, openServer } from './client';
-import { rowsOfJson, storedInstant } from './sql';
+import { instant, rowsOfJson, storedInstant } from './sql';
 import { diaryTables } from './tables';
 
 export interface BulkPhoto {
@@ -210,7 +210,7 @@ export async function copyLawnRows(
       [
         'Lawn',
         Prisma.LawnScalarFieldEnum,
-        { ...ownAll('id'), name: Prisma.sql`${`Lawn ${lawn}`}` },
+        { ...ownAll('id'), name: Prisma.sql`${`Lawn ${lawn}`}`, createdAt: instant(new Date()) },
         Prisma.sql`r."id" = ${lawnId}`,
       ],
       ['Plot', Prisma.PlotScalarFieldEnum, ownAll('id', 'lawnId'), Prisma.sql`r."lawnId" = ${lawnId}`],
@@ -297,8 +297,8 @@ export async function fillServerFromFile(file: string, url: string, progress: (w
       let rows = 0;
       for (let last = 0; ;) {
         const [part] = await source.$queryRaw<{ json: string; last: number | bigint | null; count: number | bigint }[]>`
-          SELECT json_group_array(json_object(${pairs})) AS "json", max("at") AS "last", count(*) AS "count"
-          FROM (SELECT rowid AS "at", * FROM ${table} WHERE rowid > ${last} ORDER BY rowid LIMIT ${AT_ONCE})`;
+          SELECT json_group_array(json_object(${pairs})) AS "json", max("row at") AS "last", count(*) AS "count"
+          FROM (SELECT rowid AS "row at", * FROM ${table} WHERE rowid > ${last} ORDER BY rowid LIMIT ${AT_ONCE})`;
         if (!part || Number(part.count) === 0) break;
         last = Number(part.last);
         rows += Number(part.count);

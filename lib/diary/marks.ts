@@ -1,4 +1,5 @@
 import 'server-only';
+import { pointsOf } from '@/lib/photo/raster/points';
 import { Prisma } from '@prisma/client';
 import { MARK_KINDS, type MarkKind } from '@/lib/photo/marks/kind';
 import type { Point } from '@/lib/photo/raster/pixels';
@@ -58,7 +59,7 @@ function narrow(row: Row): RawMark {
     foundKind: narrowKind(row.kind),
     isNew: row.isNew,
     score: row.score,
-    polygon: row.polygon as unknown as Point[],
+    polygon: pointsOf(row.polygon),
     areaShare: row.areaShare,
     areaM2: row.areaM2,
     severityDeltaE00: row.severityDeltaE00,

@@ -1,4 +1,5 @@
 import 'server-only';
+import { pointsOf } from '@/lib/photo/raster/points';
 import type { Prisma } from '@prisma/client';
 import type { Point } from '@/lib/photo/raster/pixels';
 import { diary } from './client';
@@ -39,7 +40,7 @@ export async function listOutlines(photoId: string): Promise<Outline[]> {
     plotId: row.plotId,
     plotName: row.plot.name,
     isCheck: row.plot.isCheck,
-    corners: row.corners as unknown as Point[],
+    corners: pointsOf(row.corners),
     origin: row.origin as OutlineOrigin,
     confidence: row.confidence,
     accepted: row.accepted,
@@ -90,7 +91,7 @@ async function write(
   });
   for (const outline of outlines) {
     const data = {
-      corners: outline.corners as unknown as Prisma.InputJsonValue,
+      corners: outline.corners.map(([x, y]) => [x, y]),
       origin: outline.origin,
       confidence: outline.confidence ?? null,
       accepted: outline.accepted,

@@ -2,6 +2,7 @@ import 'server-only';
 import { Prisma } from '@prisma/client';
 import { personNow } from '@/lib/visit';
 import { diary } from './client';
+import { fewOfPlots } from './few-of-plots';
 import { readRows } from './read-rows';
 import { instant } from './sql';
 
@@ -89,9 +90,6 @@ export async function updatePhoto(id: string, input: Prisma.PhotoUncheckedUpdate
   return narrow(await diary().photo.update({ where: { id }, data: input }));
 }
 
-/** So many photos of a plot are asked for by their names: fewer of all a lawn's rows are looked at then. */
-const FEW = 200;
-
 /**
  * The condition that a plot is outlined in a photo. A plot in few photos leads to them; else photos are looked through
  * by time.
@@ -99,11 +97,8 @@ const FEW = 200;
 async function showingPlot(
   plotId: string,
 ): Promise<{ id: { in: string[] } } | { outlines: { some: { plotId: string } } }> {
-  // By SQL of our own: in no order at all, so that counting stops after a few rows.
-  const few = await diary().$queryRaw<
-    { photoId: string }[]
-  >`SELECT "photoId" FROM "Outline" WHERE "plotId" = ${plotId} LIMIT ${FEW + 1}`;
-  return few.length <= FEW ? { id: { in: few.map((row) => row.photoId) } } : { outlines: { some: { plotId } } };
+  const few = await fewOfPlots('photos', [plotId]);
+  return few ? { id: { in: few } } : { outlines: { some: { plotId } } };
 }
 
 export interface PhotoListOptions {

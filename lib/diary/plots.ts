@@ -20,8 +20,10 @@ export interface Plot {
   note: string;
 }
 
+/** What is known of a plot; a new one may leave out an area nobody typed. */
 export type PlotInput = Omit<Plot, 'id' | 'lawnId' | 'groundPlace' | 'insidePlotId'> &
   Partial<Pick<Plot, 'groundPlace' | 'insidePlotId'>>;
+export type NewPlot = Omit<PlotInput, 'areaEnteredValue' | 'areaEnteredUnit'> & Partial<PlotInput>;
 
 const GROUND_PLACES = ['plan', 'inside', 'apart'] as const;
 const placeOf = (text: string | null) => GROUND_PLACES.find((place) => place === text) ?? null;
@@ -31,7 +33,10 @@ function narrow(row: Prisma.PlotGetPayload<object>): Plot {
   return { ...rest, polygonM: polygonM as PlanPoint[] | null, groundPlace: placeOf(groundPlace) };
 }
 
-const toRow = ({ polygonM, ...rest }: PlotInput) => ({ ...rest, polygonM: polygonM ?? Prisma.DbNull });
+const toRow = <Input extends NewPlot>({ polygonM, ...rest }: Input) => ({
+  ...rest,
+  polygonM: polygonM ?? Prisma.DbNull,
+});
 
 /** The plots of a lawn, the check first, then by name. */
 export async function listPlots(lawnId: string): Promise<Plot[]> {
@@ -70,7 +75,7 @@ export async function findPlot(id: string): Promise<Plot | null> {
   return row ? narrow(row) : null;
 }
 
-export async function createPlot(lawnId: string, input: PlotInput): Promise<Plot> {
+export async function createPlot(lawnId: string, input: NewPlot): Promise<Plot> {
   return narrow(await diary().plot.create({ data: { lawnId, ...toRow(input) } }));
 }
 

@@ -2,6 +2,7 @@ import 'server-only';
 import { Prisma } from '@prisma/client';
 import { personNow } from '@/lib/visit';
 import { diary } from './client';
+import { fewOfPlots } from './few-of-plots';
 import { inParts, PART } from './in-parts';
 import { readRows } from './read-rows';
 import { instant } from './sql';
@@ -91,9 +92,6 @@ export async function findSpray(id: string): Promise<Spray | null> {
   return row ? narrow(row) : null;
 }
 
-/** So many sprays of some plots are asked for by their names: fewer of all a lawn's rows are looked at then. */
-const FEW = 200;
-
 /**
  * The condition that a spray covered one of some plots. Plots that were rarely sprayed lead to their sprays; else
  * sprays are looked through by time.
@@ -101,14 +99,8 @@ const FEW = 200;
 export async function coveringPlots(
   plotIds: readonly string[],
 ): Promise<{ id: { in: string[] } } | { plots: { some: { plotId: { in: string[] } } } }> {
-  if (plotIds.length === 0) return { id: { in: [] } };
-  // By SQL of our own: in no order at all, so that counting stops after a few rows.
-  const few = await diary().$queryRaw<
-    { sprayId: string }[]
-  >`SELECT "sprayId" FROM "SprayPlot" WHERE "plotId" IN (${Prisma.join([...plotIds])}) LIMIT ${FEW + 1}`;
-  return few.length <= FEW
-    ? { id: { in: [...new Set(few.map((row) => row.sprayId))] } }
-    : { plots: { some: { plotId: { in: [...plotIds] } } } };
+  const few = await fewOfPlots('sprays', plotIds);
+  return few ? { id: { in: few } } : { plots: { some: { plotId: { in: [...plotIds] } } } };
 }
 
 /**

@@ -1,4 +1,5 @@
 import 'server-only';
+import { pointsOf } from '@/lib/photo/raster/points';
 import { countsFrom } from '@/lib/trial/counts-from';
 import { Prisma } from '@prisma/client';
 import type { Point } from '@/lib/photo/raster/pixels';
@@ -83,7 +84,7 @@ function narrow({ outlines, cautions, ...photo }: Prisma.PhotoGetPayload<{ selec
     cautions: (cautions as unknown as KeptCaution[] | null) ?? [],
     outlines: outlines.map(({ plot, corners, origin, ...outline }) => ({
       ...outline,
-      corners: corners as unknown as Point[],
+      corners: pointsOf(corners),
       origin: origin as OutlineOrigin,
       plotName: plot.name,
       isCheck: plot.isCheck,

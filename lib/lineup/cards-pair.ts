@@ -1,78 +1,146 @@
 import 'server-only';
 import { fieldCorners, GREY_FIELD, paperCorners } from '../photo/ground/card-design';
-import { cardToPhoto, fitCardGround, type CardGround, type CardOnGround } from '../photo/ground/card-ground';
+import {
+  cardToPhoto,
+  fitCardGround,
+  LAYING_SD_M,
+  type CardCamera,
+  type CardGround,
+  type CardOnGround,
+} from '../photo/ground/card-ground';
 import { readBoard } from '../photo/ground/board';
-import { applyHomography, type Homography } from '../photo/ground/homography';
+import { applyHomography, IDENTITY, invertHomography, type Homography } from '../photo/ground/homography';
 import type { Pixels, Point, Polygon } from '../photo/raster/pixels';
 import type { SeenCard } from './find-cards';
 
 /** Limits for believing cards; from drawn scenes (tests/lineup), no published source. */
 export const CARD_LIMITS = {
-  /** Twice the standard error of a plot's corner, in shares of the diagonal. */
-  doubt: 0.003,
   /**
-   * Corners of the cards off the common map, beyond both: a card lies elsewhere than it did. Cards in place leave 0.03
-   * to 0.07 pixels of a drawn photo with a diagonal of 2000; one laid 2 cm from its peg leaves 0.2 to 0.3, at 4 cm 0.4
-   * to 0.6.
+   * Twice the standard error of a plot's corner, in shares of the diagonal: then it is off by more than 1 % about once
+   * in a thousand times.
    */
-  residualPx: 0.35,
-  residualOfDiagonal: 0.00018,
+  doubt: 0.006,
+  /** The same for a guess that a person is to look at. */
+  guess: 0.03,
+  /** Corners of the cards off the common map, beyond what is usual: a card lies elsewhere than it did. */
+  chi2PerFreedom: 2,
+  /** A card farther from its place than this many standard deviations of laying strayed. */
+  laying: 3.5,
+  /** How well corners are seen, in shares of the diagonal, in photos so large that it counts. */
+  cornerOfDiagonal: 0.00014,
 } as const;
 
-/** A map that cards fix, sure enough to count. */
+/** A map that cards fix. */
 export interface CardRegistration {
   /** Earlier photo to later photo. */
   readonly homography: Homography;
-  /** 0.5 at the limit to 1. */
+  /** Sure enough to count; else a guess, with corners known to 3 % of the diagonal at worst. */
+  readonly sure: boolean;
+  /** 0.5 at the limit to 1; below it where it is a guess. */
   readonly confidence: number;
   /** A card that was seen but does not lie where it did. */
   readonly strayed: number | null;
 }
 
-/** The map between two photos by the cards that both show; null when they don't fix the plots' corners well enough. */
+/** A photo with cards in it: its size and, where its file tells, its focal length over its long side. */
+export interface CardPhoto {
+  readonly cards: readonly SeenCard[];
+  readonly width: number;
+  readonly height: number;
+  readonly focal?: number | undefined;
+}
+
+/** The map between two photos by the cards that both show; null when they don't even give a guess of the plots' corners. */
 export function registerByCards(
-  before: readonly SeenCard[],
-  after: readonly SeenCard[],
+  before: CardPhoto,
+  after: CardPhoto,
   plotCorners: readonly Point[],
-  diagonalAfterPx: number,
 ): CardRegistration | null {
-  const cards = after.flatMap((card): CardOnGround[] => {
-    const then = before.find((one) => one.number === card.number);
+  const cards = after.cards.flatMap((card): CardOnGround[] => {
+    const then = before.cards.find((one) => one.number === card.number);
     const toFrame = then && cardToPhoto(then.corners);
-    return toFrame ? [{ number: card.number, corners: card.corners, toFrame }] : [];
+    // It was laid by hand both times.
+    const layingSdM = Math.SQRT2 * LAYING_SD_M;
+    return toFrame ? [{ number: card.number, corners: card.corners, toFrame, layingSdM }] : [];
   });
-  const found = groundByCards(cards, false, diagonalAfterPx);
-  const doubt = found ? doubtOf(found.ground, plotCorners, diagonalAfterPx) : 1;
-  if (!found || doubt > CARD_LIMITS.doubt) return null;
-  return { homography: found.ground.map, confidence: 1 - (0.5 * doubt) / CARD_LIMITS.doubt, strayed: found.strayed };
+  const metresToFrame = metresOf(before);
+  const diagonalPx = Math.hypot(after.width, after.height);
+  const found = groundByCards(cards, false, after, metresToFrame);
+  const doubt = found ? doubtOf(found.ground, plotCorners, diagonalPx) : 1;
+  if (!found || doubt > CARD_LIMITS.guess) return null;
+  return {
+    homography: found.ground.map,
+    sure: doubt <= CARD_LIMITS.doubt,
+    confidence: 1 / (1 + doubt / CARD_LIMITS.doubt),
+    strayed: found.strayed,
+  };
+}
+
+/**
+ * From metres on the ground to a photo, by cards that lie anywhere on it, all of one size (the first one's place is the
+ * origin); null without a focal length or with fewer than two cards.
+ */
+function metresOf(photo: CardPhoto): Homography | null {
+  const camera = cameraOf(photo, IDENTITY);
+  const [first] = photo.cards;
+  const perspective = first && cardToPhoto(first.corners);
+  const toFirst = perspective && invertHomography(perspective);
+  if (!camera || !toFirst) return null;
+  const cards = photo.cards.map(({ number, corners }, k): CardOnGround => {
+    const own = cardToPhoto(corners);
+    const [x, y] = own ? applyHomography(toFirst, applyHomography(own, [0, 0])) : [0, 0];
+    return { number, corners, toFrame: [1, 0, x, 0, 1, y, 0, 0, 1], layingSdM: k === 0 ? 1e-6 : ANYWHERE_M };
+  });
+  return fitCardGround(cards, { scaleFree: false, cornerSdPx: cornerSd(photo), camera })?.map ?? null;
+}
+
+/** Where nothing is known of a card's place but what one other card lets guess. */
+const ANYWHERE_M = 1;
+
+const cornerSd = ({ width, height }: CardPhoto): number =>
+  Math.max(0.35, CARD_LIMITS.cornerOfDiagonal * Math.hypot(width, height));
+
+function cameraOf({ width, height, focal }: CardPhoto, metresToFrame: Homography): CardCamera | undefined {
+  return focal === undefined
+    ? undefined
+    : { focalPx: focal * Math.max(width, height), middle: [(width - 1) / 2, (height - 1) / 2], metresToFrame };
 }
 
 /**
  * The ground by cards that agree; one that strayed from its peg is left out where it is clear which. Null when they
  * don't agree.
+ * @param metresToFrame from metres on the ground to the frame the cards are laid in, where that is known
  */
 export function groundByCards(
   cards: readonly CardOnGround[],
   scaleFree: boolean,
-  diagonalPx: number,
+  photo: CardPhoto,
+  metresToFrame: Homography | null,
 ): { ground: CardGround; strayed: number | null } | null {
-  const most = Math.max(CARD_LIMITS.residualPx, CARD_LIMITS.residualOfDiagonal * diagonalPx);
-  const all = fitCardGround(cards, scaleFree);
-  if (all && all.residualPx <= most) return { ground: all, strayed: null };
+  const fitting = {
+    scaleFree,
+    cornerSdPx: cornerSd(photo),
+    camera: metresToFrame ? cameraOf(photo, metresToFrame) : undefined,
+  };
+  const all = fitCardGround(cards, fitting);
+  if (all && agree(all)) return { ground: all, strayed: null };
   if (cards.length < 4) return null;
   const without = cards
     .flatMap((card) => {
       const ground = fitCardGround(
         cards.filter((one) => one !== card),
-        scaleFree,
+        fitting,
       );
-      return ground && ground.residualPx <= most ? [{ ground, strayed: card.number }] : [];
+      return ground && agree(ground) ? [{ ground, strayed: card.number }] : [];
     })
-    .sort((a, b) => a.ground.residualPx - b.ground.residualPx);
+    .sort((a, b) => a.ground.chi2PerFreedom - b.ground.chi2PerFreedom);
   const [best, second] = without;
   // When leaving out either of two cards helps alike, nobody knows which one strayed.
-  return !best || (second && second.ground.residualPx < 2 * best.ground.residualPx) ? null : best;
+  return !best || (second && second.ground.chi2PerFreedom < 4 * best.ground.chi2PerFreedom) ? null : best;
 }
+
+const agree = ({ chi2PerFreedom, layingOff }: CardGround): boolean =>
+  chi2PerFreedom <= CARD_LIMITS.chi2PerFreedom && layingOff.every((off) => off <= CARD_LIMITS.laying);
 
 /** Twice the largest standard error of the points' places, in shares of the diagonal. */
 export function doubtOf(ground: CardGround, points: readonly Point[], diagonalPx: number): number {

@@ -1,4 +1,4 @@
-import { times, type Matrix3, type Vector3 } from '../colour/matrix';
+import { matrix3Of, times, type Matrix3, type Vector3 } from '../colour/matrix';
 import { linearToSrgb } from '../colour/srgb';
 import { darkGreenColourIndex, rgbToHsb } from '../colour/greenness';
 import { seededRandom, type Random } from '../stats/random';
@@ -121,7 +121,7 @@ export function changeAgainstCheck(
 function brightnessTo(matrix: Matrix3, sum: Block, offset: 0 | 3): Matrix3 {
   const n = sum[6]!;
   const green = times(matrix, [sum[offset]! / n, sum[offset + 1]! / n, sum[offset + 2]! / n])[1];
-  return green > 1e-6 ? (matrix.map((v) => (v * CHANGE.checkGreen) / green) as unknown as Matrix3) : matrix;
+  return green > 1e-6 ? matrix3Of(matrix.map((v) => (v * CHANGE.checkGreen) / green)) : matrix;
 }
 
 /** Variance of a plot's change over its blocks drawn again and again, widened for few of them. */

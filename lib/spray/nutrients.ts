@@ -120,7 +120,8 @@ export function sumNutrients(list: readonly PerElement[]): PerElement {
   return perElement((element) => list.reduce((sum, one) => sum + one[element], 0));
 }
 
-function perElement(give: (element: Element) => number): PerElement {
+/** One figure for each element. */
+export function perElement(give: (element: Element) => number): PerElement {
   return {
     N: give('N'),
     P: give('P'),

@@ -10,7 +10,7 @@ import { tetensKPa } from '@/lib/weather/saturation';
 import {
   LEAST_WIND_AT_2M_M_PER_S,
   aerodynamicResistanceSPerM,
-  windAt2mMPerS,
+  windOfHourAt2mMPerS,
   windAtCanopyMPerS,
 } from '@/lib/weather/wind';
 import { quantity } from '@/lib/units/quantity';
@@ -146,13 +146,12 @@ export type DryingResult =
   /** An hour that is needed lacks these fields (all of them when there is no such hour). */
   | (DryingCommon & { readonly kind: 'unknown'; readonly hourStartUtcMs: number; readonly missing: readonly string[] });
 
-const NEEDED = ['airTempC', 'relHumidityPercent', 'windMPerS', 'windHeightM'] as const;
+const NEEDED = ['airTempC', 'relHumidityPercent', 'windMPerS'] as const;
 
 const FIELD_WORDS: Readonly<Record<string, string>> = {
   airTempC: 'air temperature',
   relHumidityPercent: 'humidity',
   windMPerS: 'wind',
-  windHeightM: 'the height the wind was measured at',
 };
 
 /** Weather fields that are missing, in words. */
@@ -215,7 +214,7 @@ export function dryingTime(
     if (energy.skyMeasured) skyShare = energy.clearShare;
     const airTempC = hour.airTempC ?? 0; // not null: `missing` is empty
     const relHumidityPercent = hour.relHumidityPercent ?? 0;
-    const windAt2m = windAt2mMPerS(hour.windMPerS ?? 0, hour.windHeightM ?? 2);
+    const windAt2m = windOfHourAt2mMPerS(hour) ?? 0;
     if (windAt2m < LEAST_WIND_AT_2M_M_PER_S) {
       assumed.add(`less wind than ${quantity('wind', LEAST_WIND_AT_2M_M_PER_S)}: computed with that`);
       extrapolated = true;

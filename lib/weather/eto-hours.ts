@@ -5,7 +5,7 @@ import { hourEnergy } from '@/lib/weather/hour-energy';
 import { vapourPressureKPa } from '@/lib/weather/humidity';
 import { atmosphericPressureKPa } from '@/lib/weather/pressure';
 import { saturationVapourPressureKPa } from '@/lib/weather/saturation';
-import { windAt2mMPerS } from '@/lib/weather/wind';
+import { windOfHourAt2mMPerS } from '@/lib/weather/wind';
 
 export interface HourEto {
   readonly hourStartUtcMs: number;
@@ -26,16 +26,11 @@ export function etoOfHours(hours: readonly WeatherHour[], place: WeatherPlace): 
   const standardPressure = atmosphericPressureKPa(place.elevationM);
   let sky: { share: number; at: number } | null = null;
   return hours.map((hour) => {
-    const { hourStartUtcMs, airTempC, relHumidityPercent, windMPerS, windHeightM } = hour;
+    const { hourStartUtcMs, airTempC, relHumidityPercent } = hour;
+    const windAt2m = windOfHourAt2mMPerS(hour);
     const share = sky !== null && hourStartUtcMs - sky.at <= DAY_MS ? sky.share : null;
     const energy = hourEnergy(hour, place, share);
-    if (
-      energy === null ||
-      airTempC === null ||
-      relHumidityPercent === null ||
-      windMPerS === null ||
-      windHeightM === null
-    ) {
+    if (energy === null || airTempC === null || relHumidityPercent === null || windAt2m === null) {
       return { hourStartUtcMs, etoMm: null, assumed: [] };
     }
     if (energy.skyMeasured) sky = { share: energy.clearShare, at: hourStartUtcMs };
@@ -43,7 +38,7 @@ export function etoOfHours(hours: readonly WeatherHour[], place: WeatherPlace): 
       meanTempC: airTempC,
       saturationVapourPressure: saturationVapourPressureKPa(airTempC),
       vapourPressure: vapourPressureKPa(airTempC, relHumidityPercent),
-      windAt2m: windAt2mMPerS(windMPerS, windHeightM),
+      windAt2m,
       netRadiation: energy.netRadiation,
       soilHeatFlux: soilHeatFluxHour(energy.netRadiation, energy.daylight),
       pressureKPa: hour.pressureKPa ?? standardPressure,

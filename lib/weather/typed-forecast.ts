@@ -1,3 +1,4 @@
+import { SERVICE_WIND_HEIGHT_M } from '@/lib/weather/wind';
 import { HOUR_MS } from '@/lib/units/time';
 import { dewPointC, relHumidityFromDewPoint } from '@/lib/weather/humidity';
 import { emptyHour, hourStartOf, type WeatherHour } from '@/lib/weather/hour';
@@ -36,8 +37,6 @@ export interface TwoSuns {
 
 /** Lag of the maximum behind noon (h), decay over the night, lag of the minimum behind sunrise (h); air at 1.5 m. */
 export const DAY_CURVE = { maxLagH: 1.86, nightDecay: 2.2, minLagH: -0.17 } as const;
-/** Public forecasts give the wind at 10 m (the standard height of the World Meteorological Organization). */
-const FORECAST_WIND_HEIGHT_M = 10;
 /** No more hours than lie between one night's first and the second sunset after it. */
 const MOST_HOURS = 48;
 
@@ -100,7 +99,7 @@ export function typedForecastHours(
           ? null
           : Math.min(100, relHumidityFromDewPoint(airTempC, Math.min(dewC, airTempC)).relHumidityPercent),
       windMPerS,
-      windHeightM: windMPerS === null ? null : FORECAST_WIND_HEIGHT_M,
+      windHeightM: windMPerS === null ? null : SERVICE_WIND_HEIGHT_M,
       rainMm: rainMm === null ? null : rainMm / (to - from),
       cloudPercent: forecast.cloudPercent,
     };

@@ -20,6 +20,33 @@ export function windAt2mMPerS(windMPerS: number, heightM: number): number {
   return (windMPerS * 4.87) / Math.log(67.8 * heightM - 5.42); // eq. 47
 }
 
+/**
+ * Height of the wind that weather services and forecasts give, m: the standard of the World Meteorological Organization
+ * for wind over open ground (Guide to Instruments, WMO-No. 8; number from memory).
+ */
+export const SERVICE_WIND_HEIGHT_M = 10;
+
+/**
+ * Height of the wind that a person measures beside a spray, m, and of one that came without its height: FAO-56's own.
+ * Every door asks for the height, so that only hours of an earlier version lack it; of the two usual heights this one
+ * leaves such a wind its full strength, which is the careful way where drift is judged.
+ */
+export const NEAR_GROUND_WIND_HEIGHT_M = 2;
+
+/**
+ * An hour's wind (or gust) at 2 m, m/s; null where none is known. One that came without its height counts as measured at
+ * 2 m.
+ * @throws RangeError on a value out of range
+ */
+export function windOfHourAt2mMPerS(
+  hour: { readonly windMPerS: number | null; readonly gustMPerS?: number | null; readonly windHeightM: number | null },
+  of: 'wind' | 'gust' = 'wind',
+): number | null {
+  const speed = of === 'wind' ? hour.windMPerS : (hour.gustMPerS ?? null);
+  const heightM = hour.windHeightM ?? NEAR_GROUND_WIND_HEIGHT_M;
+  return speed === null || heightM === NEAR_GROUND_WIND_HEIGHT_M ? speed : windAt2mMPerS(speed, heightM);
+}
+
 /** The roughness of a stand of grass, m: zero-plane displacement and roughness lengths. @see FAO-56 box 4 */
 function canopyRoughness(canopyHeightM: number): { displacementM: number; momentumM: number; heatM: number } {
   expectInRange('canopyHeightM', canopyHeightM, 0.003, 1, 'm');

@@ -13,7 +13,7 @@ import { LEAF_WETNESS_RULE, leafWetHour } from '@/lib/weather/leaf-wetness';
 import { atmosphericPressureKPa } from '@/lib/weather/pressure';
 import { rainBetween } from '@/lib/weather/rain-since';
 import type { SunDay } from '@/lib/weather/sun-times';
-import { windAt2mMPerS } from '@/lib/weather/wind';
+import { windOfHourAt2mMPerS } from '@/lib/weather/wind';
 import { type Reason, type WindowLimits } from '@/lib/weather/window-limits';
 
 const SOURCES = {
@@ -117,9 +117,9 @@ export function windReasons(
     limit: `${speedText(limits.calmMPerS, units)} to ${speedText(limits.goodWindMPerS, units)}; above ${speedText(limits.mostWindMPerS, units)} unsuitable`,
     source: SOURCES.wind,
   } as const;
-  if (hour === undefined || hour.windMPerS === null || hour.windHeightM === null)
+  const wind = hour === undefined ? null : windOfHourAt2mMPerS(hour);
+  if (hour === undefined || wind === null)
     return [{ ...base, verdict: 'unknown', value: null, sentence: 'Wind unknown.' }];
-  const wind = windAt2mMPerS(hour.windMPerS, hour.windHeightM);
   const verdict =
     wind > limits.mostWindMPerS
       ? 'unsuitable'
@@ -133,8 +133,8 @@ export function windReasons(
         ? 'suitable'
         : 'strong: drift';
   const reasons: Reason[] = [{ ...base, verdict, value: wind, sentence: `Wind ${speedText(wind, units)} is ${word}.` }];
-  if (hour.gustMPerS !== null) {
-    const gust = windAt2mMPerS(hour.gustMPerS, hour.windHeightM);
+  const gust = windOfHourAt2mMPerS(hour, 'gust');
+  if (gust !== null) {
     const limit = limits.mostWindMPerS * 1.5;
     reasons.push({
       topic: 'gust',

@@ -543,8 +543,6 @@ test(
         isCheck: false,
         polygonM: null,
         areaM2: 5,
-        areaEnteredValue: null,
-        areaEnteredUnit: null,
         groundPlace: 'apart',
         note: '',
       });

@@ -141,8 +141,6 @@ describe.skipIf(programs === null)('a diary on PostgreSQL', () => {
             [0, 1.5],
           ],
           areaM2: 1.5,
-          areaEnteredValue: null,
-          areaEnteredUnit: null,
           note: '',
         }),
       );

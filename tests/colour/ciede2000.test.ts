@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { differenceCiede2000 as oracle } from 'culori';
-import { describe, expect, it } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import { differenceCiede2000 } from '@/lib/colour/ciede2000';
 import type { Lab } from '@/lib/colour/cielab';
 import { SHARMA_2005_TABLE_1 } from '../reference/sharma-2005-table-1';
@@ -10,7 +10,7 @@ const lab = (L: number, a: number, b: number): Lab<'d65'> => ({ space: 'lab-d65'
 
 describe('Sharma 2005 table 1', () => {
   // Tolerance: the table prints four decimals.
-  it.each(SHARMA_2005_TABLE_1)(
+  test.each(SHARMA_2005_TABLE_1)(
     'pair %i differs by the printed value, both ways round',
     (pair, L1, a1, b1, L2, a2, b2, printed) => {
       expectClose(`pair ${pair}`, differenceCiede2000(lab(L1, a1, b1), lab(L2, a2, b2)), printed, 5.1e-5);
@@ -21,7 +21,7 @@ describe('Sharma 2005 table 1', () => {
     },
   );
 
-  it('holds all 34 pairs', () => expect(SHARMA_2005_TABLE_1).toHaveLength(34));
+  test('holds all 34 pairs', () => expect(SHARMA_2005_TABLE_1).toHaveLength(34));
 });
 
 const anyLab = fc.record({
@@ -31,7 +31,7 @@ const anyLab = fc.record({
   b: fc.double({ min: -100, max: 100, noNaN: true }),
 });
 
-it('a colour differs from itself by 0 and from another by 0 or more', () => {
+test('a colour differs from itself by 0 and from another by 0 or more', () => {
   fc.assert(
     fc.property(anyLab, anyLab, (one, other) => {
       expect(differenceCiede2000(one, one)).toBe(0);
@@ -40,7 +40,7 @@ it('a colour differs from itself by 0 and from another by 0 or more', () => {
   );
 });
 
-it('agrees with culori 4.0.2 for any two colours', () => {
+test('agrees with culori 4.0.2 for any two colours', () => {
   const difference = oracle();
   fc.assert(
     fc.property(anyLab, anyLab, (one, other) => {

@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { lab65 } from 'culori';
-import { describe, expect, it } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import { adapt } from '@/lib/colour/adaptation';
 import { labToXyz, linearRgbToLab } from '@/lib/colour/cielab';
 import { linearRgbToXyz, xyzToLinearRgb, XYZ_FROM_LINEAR_SRGB } from '@/lib/colour/linear-rgb';
@@ -13,7 +13,7 @@ const labOf = (r: number, g: number, b: number) => labOfCode([r, g, b]);
 
 describe('sRGB transfer', () => {
   // Worked with the constants of IEC 61966-2-1 in a program of its own (numpy), seven figures.
-  it.each([
+  test.each([
     [10, 0.0030353],
     [11, 0.0033465],
     [128, 0.2158605],
@@ -23,7 +23,7 @@ describe('sRGB transfer', () => {
     expect(LINEAR_OF_CODE[code]).toBe(srgbToLinear(code / 255));
   });
 
-  it('there and back is the same value', () => {
+  test('there and back is the same value', () => {
     // The standard's two thresholds, 0.04045 and 0.0031308, are rounded: across them the way back is off by up to 4e-8.
     fc.assert(
       fc.property(fc.double({ min: 0, max: 1, noNaN: true }), (c) =>
@@ -34,19 +34,19 @@ describe('sRGB transfer', () => {
 });
 
 describe('linear sRGB to XYZ', () => {
-  it('has the matrix that IEC 61966-2-1 prints to four decimals', () => {
+  test('has the matrix that IEC 61966-2-1 prints to four decimals', () => {
     const printed = [0.4124, 0.3576, 0.1805, 0.2126, 0.7152, 0.0722, 0.0193, 0.1192, 0.9505];
     printed.forEach((value, i) => expectClose(`entry ${i}`, XYZ_FROM_LINEAR_SRGB[i], value, 5.1e-5));
   });
 
-  it('takes white to D65', () => {
+  test('takes white to D65', () => {
     const white = linearRgbToXyz(1, 1, 1);
     expectClose('X', white.X, D65.X, 1e-12);
     expectClose('Y', white.Y, 1, 1e-12);
     expectClose('Z', white.Z, D65.Z, 1e-12);
   });
 
-  it('there and back is the same light, in and out of gamut', () => {
+  test('there and back is the same light, in and out of gamut', () => {
     const channel = fc.double({ min: -0.5, max: 1.5, noNaN: true });
     fc.assert(
       fc.property(channel, channel, channel, (r, g, b) => {
@@ -62,7 +62,7 @@ describe('linear sRGB to XYZ', () => {
 describe('L*a*b* under D65', () => {
   // scikit-image 0.19.3 rgb2lab and a program of our own agree on these within 0.03; tolerance 0.03, since scikit-image
   // uses the four-decimal matrix and rounded white, by which a and b move up to 0.02.
-  it.each([
+  test.each([
     ['red', 255, 0, 0, 53.24, 80.09, 67.2],
     ['green', 0, 255, 0, 87.74, -86.18, 83.18],
     ['blue', 0, 0, 255, 32.3, 79.19, -107.86],
@@ -78,7 +78,7 @@ describe('L*a*b* under D65', () => {
     expectClose('b', lab.b, bStar, 0.03);
   });
 
-  it('white has L* 100 and greys have a* = b* = 0', () => {
+  test('white has L* 100 and greys have a* = b* = 0', () => {
     for (const code of [0, 1, 10, 50, 128, 200, 255]) {
       const lab = labOf(code, code, code);
       expectClose('a', lab.a, 0, 1e-11);
@@ -87,7 +87,7 @@ describe('L*a*b* under D65', () => {
     expectClose('L of white', labOf(255, 255, 255).L, 100, 1e-11);
   });
 
-  it('agrees with culori 4.0.2 for any sRGB colour', () => {
+  test('agrees with culori 4.0.2 for any sRGB colour', () => {
     const code = fc.integer({ min: 0, max: 255 });
     fc.assert(
       fc.property(code, code, code, (r, g, b) => {
@@ -101,7 +101,7 @@ describe('L*a*b* under D65', () => {
     );
   });
 
-  it('there and back is the same XYZ', () => {
+  test('there and back is the same XYZ', () => {
     const value = fc.double({ min: 0, max: 1.2, noNaN: true });
     fc.assert(
       fc.property(value, value, value, (r, g, b) => {
@@ -114,7 +114,7 @@ describe('L*a*b* under D65', () => {
     );
   });
 
-  it('the same L*a*b* under D50 is the same share of that white', () => {
+  test('the same L*a*b* under D50 is the same share of that white', () => {
     const number = fc.double({ min: -60, max: 60, noNaN: true });
     fc.assert(
       fc.property(fc.double({ min: 0, max: 100, noNaN: true }), number, number, (L, a, b) => {
@@ -128,7 +128,7 @@ describe('L*a*b* under D65', () => {
 });
 
 describe('Bradford adaptation', () => {
-  it('takes D65 to D50 by the matrix printed for sRGB profiles', () => {
+  test('takes D65 to D50 by the matrix printed for sRGB profiles', () => {
     // ICC, "How to interpret the sRGB color space", and W3C CSS Color 4 (D65_to_D50), five figures; the white points
     // there are the same xy.
     const printed = [1.04793, 0.02295, -0.05019, 0.02963, 0.99043, -0.01707, -0.00924, 0.01506, 0.75187];
@@ -145,14 +145,14 @@ describe('Bradford adaptation', () => {
     );
   });
 
-  it('takes one white exactly to the other', () => {
+  test('takes one white exactly to the other', () => {
     const white = adapt(D50, D50, D65);
     expectClose('X', white.X, D65.X, 1e-12);
     expectClose('Y', white.Y, D65.Y, 1e-12);
     expectClose('Z', white.Z, D65.Z, 1e-12);
   });
 
-  it('there and back is no change', () => {
+  test('there and back is no change', () => {
     const colour = { X: 0.3, Y: 0.5, Z: 0.2 };
     const back = adapt(adapt(colour, D50, D65), D65, D50);
     for (const key of ['X', 'Y', 'Z'] as const) expectClose(key, back[key], colour[key], 1e-12);

@@ -4,7 +4,7 @@ import { tmpdir } from 'node:os';
 import path from 'node:path';
 import sharp from 'sharp';
 import { parse } from 'csv-parse/sync';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { pictureOf } from '../support/pictures';
 
 const ROOT = path.join(import.meta.dirname, '..', '..');
@@ -51,7 +51,7 @@ beforeAll(async () => {
 afterAll(() => rm(folder, { recursive: true, force: true }));
 
 describe('measure', () => {
-  it('prints one object for one photo, with the worked values', async () => {
+  test('prints one object for one photo, with the worked values', async () => {
     const { code, out, err } = await measure(photo, '--outlines', outlines, '--json');
     expect([code, err]).toEqual([0, '']);
     const reading = JSON.parse(out);
@@ -85,14 +85,14 @@ describe('measure', () => {
     expect(a.vari).toBeCloseTo(1 / 3, 9);
   });
 
-  it('without outlines takes the whole photo as one plot', async () => {
+  test('without outlines takes the whole photo as one plot', async () => {
     const { plots } = JSON.parse((await measure(photo, '--json')).out);
     expect(plots).toHaveLength(1);
     expect(plots[0].pixels).toBe(200 * 100);
     expect(plots[0].dgci).toBeCloseTo((0.55817 + 0.37652) / 2, 5);
   });
 
-  it('finishes the others when one fails, says which, and ends with 1', async () => {
+  test('finishes the others when one fails, says which, and ends with 1', async () => {
     const wrong = path.join(folder, 'wrong.jpg');
     await writeFile(wrong, 'this is text');
     const { code, out, err } = await measure(wrong, photo, '--json');
@@ -106,7 +106,7 @@ describe('measure', () => {
     expect(fine.plots).toHaveLength(1);
   });
 
-  it('writes CSV that a CSV reader reads back', async () => {
+  test('writes CSV that a CSV reader reads back', async () => {
     const rows = parse((await measure(photo, '--outlines', outlines, '--csv')).out, { columns: true }) as Record<
       string,
       string
@@ -117,7 +117,7 @@ describe('measure', () => {
   });
 
   // prettier-ignore
-  it.each([
+  test.each([
     ['no photo', [], /Expected at least one photo, got none/],
     ['an unknown option', ['--fast', 'x.jpg'], /Unknown option '--fast'/],
     ['both outputs', ['x.jpg', '--json', '--csv'], /Expected --json or --csv, got both/],

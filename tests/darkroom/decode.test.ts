@@ -3,7 +3,7 @@ import { tmpdir } from 'node:os';
 import path from 'node:path';
 import { deflateSync, crc32 } from 'node:zlib';
 import sharp, { type Sharp } from 'sharp';
-import { describe, expect, it } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import { decodePhoto, inspectPhoto } from '@/lib/darkroom/decode';
 import { PhotoRefused } from '@/lib/darkroom/refused';
 import { measurePlots } from '@/lib/photo/measure/measure';
@@ -36,7 +36,7 @@ async function refusalOf(source: string | Uint8Array): Promise<PhotoRefused> {
 }
 
 describe('every kind', () => {
-  it('PNG, lossless WebP and lossless TIFF come back pixel for pixel', async () => {
+  test('PNG, lossless WebP and lossless TIFF come back pixel for pixel', async () => {
     for (const [kind, bytes] of [
       ['png', await encode().png().toBuffer()],
       ['webp', await encode().webp({ lossless: true }).toBuffer()],
@@ -48,7 +48,7 @@ describe('every kind', () => {
     }
   });
 
-  it('JPEG, AVIF and HEIC score within what their compression loses, 0.002', async () => {
+  test('JPEG, AVIF and HEIC score within what their compression loses, 0.002', async () => {
     for (const [kind, source] of [
       ['jpeg', await encode().jpeg({ quality: 95, chromaSubsampling: '4:4:4' }).toBuffer()],
       ['avif', await encode().avif({ quality: 90 }).toBuffer()],
@@ -60,7 +60,7 @@ describe('every kind', () => {
     }
   });
 
-  it('a name says nothing: a PNG in a file called .jpg is a PNG', async () => {
+  test('a name says nothing: a PNG in a file called .jpg is a PNG', async () => {
     const folder = await mkdtemp(path.join(tmpdir(), 'decode-'));
     const file = path.join(folder, 'photo.jpg');
     await writeFile(file, await encode().png().toBuffer());
@@ -70,7 +70,7 @@ describe('every kind', () => {
 });
 
 describe('colour profiles', () => {
-  it('a Display P3 photo scores as its sRGB twin within 0.003, in each kind', async () => {
+  test('a Display P3 photo scores as its sRGB twin within 0.003, in each kind', async () => {
     for (const bytes of [
       await encode().withIccProfile('p3').png().toBuffer(),
       await encode().withIccProfile('p3').jpeg({ quality: 95, chromaSubsampling: '4:4:4' }).toBuffer(),
@@ -84,7 +84,7 @@ describe('colour profiles', () => {
     }
   });
 
-  it('the twin really has other numbers: read without its profile it is off by more than 0.001 and its colours by 10', async () => {
+  test('the twin really has other numbers: read without its profile it is off by more than 0.001 and its colours by 10', async () => {
     const p3 = await encode().withIccProfile('p3').png().toBuffer();
     const { data } = await sharp(p3, { ignoreIcc: true } as object)
       .raw()
@@ -92,7 +92,7 @@ describe('colour profiles', () => {
     expect(Math.abs((data[0] as number) - (turf.data[0] as number))).toBeGreaterThanOrEqual(10);
   });
 
-  it('a HEIC photo’s profile and its colour numbers are honoured alike', async () => {
+  test('a HEIC photo’s profile and its colour numbers are honoured alike', async () => {
     for (const name of ['turf-p3.heic', 'turf-p3-nclx.heic']) {
       const { pixels, colourSource } = await decodePhoto(path.join(PICTURES, name));
       expect(colourSource).toBe('profile');
@@ -102,14 +102,14 @@ describe('colour profiles', () => {
     }
   });
 
-  it('sRGB written with its own profile comes back as it was, within one code', async () => {
+  test('sRGB written with its own profile comes back as it was, within one code', async () => {
     const { pixels } = await decodePhoto(await encode().withIccProfile('srgb').png().toBuffer());
     expect(pixels.data.every((code, i) => Math.abs(code - (turf.data[i] as number)) <= 1)).toBe(true);
   });
 });
 
 describe('layouts', () => {
-  it('all eight EXIF orientations come out upright', async () => {
+  test('all eight EXIF orientations come out upright', async () => {
     // TIFF 6.0, tag 274: which sides of the upright picture the stored row 0 and column 0 are.
     const storedAt: Record<number, (x: number, y: number) => [column: number, row: number]> = {
       1: (x, y) => [x, y],
@@ -149,7 +149,7 @@ describe('layouts', () => {
     }
   });
 
-  it('a HEIC photo is turned by its own box, and not again by EXIF', async () => {
+  test('a HEIC photo is turned by its own box, and not again by EXIF', async () => {
     const turned = await decodePhoto(path.join(PICTURES, 'turf-turned.heic'));
     expect([turned.width, turned.height]).toEqual([64, 96]);
     expect(await inspectPhoto(path.join(PICTURES, 'turf-turned.heic'))).toMatchObject({ width: 64, height: 96 });
@@ -159,13 +159,13 @@ describe('layouts', () => {
     expect([withExif.width, withExif.height]).toEqual([96, 64]);
   });
 
-  it('16 bits a channel score as 8 do within 0.001', async () => {
+  test('16 bits a channel score as 8 do within 0.001', async () => {
     const wide = await encode().toColourspace('rgb16').png().toBuffer();
     expect((await sharp(wide).metadata()).depth).toBe('ushort');
     expectClose('DGCI', dgciOf((await decodePhoto(wide)).pixels), TURF_DGCI, 0.001);
   });
 
-  it('CMYK comes back as turf of about the same colour', async () => {
+  test('CMYK comes back as turf of about the same colour', async () => {
     const cmyk = await encode().toColourspace('cmyk').withIccProfile('cmyk').jpeg({ quality: 95 }).toBuffer();
     expect((await sharp(cmyk).metadata()).space).toBe('cmyk');
     const { pixels, colourSource } = await decodePhoto(cmyk);
@@ -176,13 +176,13 @@ describe('layouts', () => {
     [60, 105, 40].forEach((code, i) => expectClose(`channel ${i}`, pixels.data[i], code, 20));
   });
 
-  it('grey comes back as equal R, G and B', async () => {
+  test('grey comes back as equal R, G and B', async () => {
     const { pixels } = await decodePhoto(await encode().greyscale().png().toBuffer());
     expect(pixels.data).toHaveLength(96 * 64 * 3);
     expect([pixels.data[0], pixels.data[1]]).toEqual([pixels.data[1], pixels.data[2]]);
   });
 
-  it('what is transparent is not turf', async () => {
+  test('what is transparent is not turf', async () => {
     const rgba = new Uint8Array(96 * 64 * 4);
     for (let i = 0; i < 96 * 64; i++) rgba.set([60, 100, 40, i % 96 < 48 ? 255 : 0], i * 4);
     const { pixels } = await decodePhoto(
@@ -194,7 +194,7 @@ describe('layouts', () => {
     expect(reading?.turfShare).toBe(0.5);
   });
 
-  it('of a TIFF with several pages the first is taken', async () => {
+  test('of a TIFF with several pages the first is taken', async () => {
     const strip = pictureOf(96, 128, (x, y) => (y < 64 ? [60, 100, 40] : [200, 30, 30]));
     const pages = await sharp(strip.data, { raw: { width: 96, height: 128, channels: 3, pageHeight: 64 } })
       .tiff({ compression: 'lzw' })
@@ -230,13 +230,13 @@ function pngOfSize(width: number, height: number): Uint8Array {
 }
 
 describe('refusals, each one sentence', () => {
-  it('a PNG of 20,000 by 20,000 is refused by its header', async () => {
+  test('a PNG of 20,000 by 20,000 is refused by its header', async () => {
     const refusal = await refusalOf(pngOfSize(20_000, 20_000));
     expect(refusal.code).toBe('too-many-pixels');
     expect(refusal.message).toBe('Expected a photo of at most 100 megapixels, got 20000 × 20000 (400 megapixels).');
   });
 
-  it('text named .jpg, an empty file, a PDF, a GIF and a video are named for what they are', async () => {
+  test('text named .jpg, an empty file, a PDF, a GIF and a video are named for what they are', async () => {
     const cases: [string | Uint8Array, RegExp][] = [
       [new TextEncoder().encode('this is no photo'), /got text\.$/],
       [new Uint8Array(0), /got an empty file\.$/],
@@ -248,7 +248,7 @@ describe('refusals, each one sentence', () => {
     for (const [source, words] of cases) expect((await refusalOf(source)).message).toMatch(words);
   });
 
-  it.each([0.3, 0.6, 0.9, 0.99])('a file cut at %f of its length is refused, in every kind', async (share) => {
+  test.each([0.3, 0.6, 0.9, 0.99])('a file cut at %f of its length is refused, in every kind', async (share) => {
     const noisy = pictureOf(256, 192, (x, y) => [
       (x * 7919 + y * 104729) % 251,
       (x * 31 + y * 17) % 253,
@@ -270,13 +270,13 @@ describe('refusals, each one sentence', () => {
     }
   });
 
-  it('a HEIC file cut short is refused', async () => {
+  test('a HEIC file cut short is refused', async () => {
     const bytes = await readFile(path.join(PICTURES, 'turf-srgb.heic'));
     for (const share of [0.2, 0.6, 0.9])
       expect((await refusalOf(bytes.subarray(0, Math.floor(bytes.length * share)))).code).toBe('unreadable');
   });
 
-  it('an animated WebP is refused with its number of frames', async () => {
+  test('an animated WebP is refused with its number of frames', async () => {
     const frames = pictureOf(64, 128, (x, y) => (y < 64 ? [60, 100, 40] : [200, 30, 30]));
     const bytes = await sharp(frames.data, { raw: { width: 64, height: 128, channels: 3, pageHeight: 64 } })
       .webp({ delay: [100, 100] })
@@ -284,7 +284,7 @@ describe('refusals, each one sentence', () => {
     expect((await refusalOf(bytes)).message).toBe('Expected a still photo, got an animated WebP with 2 frames.');
   });
 
-  it('an icon is refused', async () =>
+  test('an icon is refused', async () =>
     expect(
       (
         await refusalOf(

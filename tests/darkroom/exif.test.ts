@@ -1,6 +1,6 @@
 import path from 'node:path';
 import sharp from 'sharp';
-import { describe, expect, it } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import { readExif } from '@/lib/darkroom/exif';
 import { pictureOf } from '../support/pictures';
 
@@ -29,7 +29,7 @@ const photo = (tags: object = TAGS) =>
   sharp(picture.data, { raw: { width: 16, height: 16, channels: 3 } }).withExif(tags as never);
 
 describe('EXIF', () => {
-  it('tells time, offset, camera and exposure, in JPEG, PNG, WebP and AVIF', async () => {
+  test('tells time, offset, camera and exposure, in JPEG, PNG, WebP and AVIF', async () => {
     for (const bytes of [
       await photo().jpeg().toBuffer(),
       await photo().png().toBuffer(),
@@ -51,7 +51,7 @@ describe('EXIF', () => {
     }
   });
 
-  it('tells it in HEIC too', async () => {
+  test('tells it in HEIC too', async () => {
     const exif = await readExif(path.join(import.meta.dirname, '..', 'pictures', 'turf-with-exif.heic'));
     expect(exif).toMatchObject({
       wallTime: '2026-05-24T20:26:41.250',
@@ -61,7 +61,7 @@ describe('EXIF', () => {
     });
   });
 
-  it('says that there is a place, but the place only when asked', async () => {
+  test('says that there is a place, but the place only when asked', async () => {
     const bytes = await photo().jpeg().toBuffer();
     const exif = await readExif(bytes);
     expect(exif.hasLocation).toBe(true);
@@ -71,7 +71,7 @@ describe('EXIF', () => {
     expect(location?.longitudeDeg).toBeCloseTo(151 + 12 / 60 + 36 / 3600, 6);
   });
 
-  it('of a clock never set, or set to a day there is not, is no time', async () => {
+  test('of a clock never set, or set to a day there is not, is no time', async () => {
     for (const DateTimeOriginal of [
       '0000:00:00 00:00:00',
       '    :  :     :  :  ',
@@ -83,7 +83,7 @@ describe('EXIF', () => {
     }
   });
 
-  it('of an offset that is none is no offset', async () => {
+  test('of an offset that is none is no offset', async () => {
     for (const OffsetTimeOriginal of ['   :  ', '+25:00', '+05:75', 'CET']) {
       const exif = await readExif(
         await photo({ IFD2: { DateTimeOriginal: '2026:05:24 20:26:41', OffsetTimeOriginal } })
@@ -94,7 +94,7 @@ describe('EXIF', () => {
     }
   });
 
-  it('that isn’t there, or is damaged, gives nothing and no error', async () => {
+  test('that isn’t there, or is damaged, gives nothing and no error', async () => {
     const plain = await readExif(
       await sharp(picture.data, { raw: { width: 16, height: 16, channels: 3 } })
         .jpeg()

@@ -2,7 +2,7 @@ import { mkdtemp, rm, utimes, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import path from 'node:path';
 import sharp from 'sharp';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { photoAtHand } from '@/lib/darkroom/photos-at-hand';
 
 let folder: string;
@@ -24,7 +24,7 @@ async function photo(name: string, green: number, stamp: number): Promise<string
 }
 
 describe('photos at hand', () => {
-  it('the last three opened are given again, an older one is opened anew', async () => {
+  test('the last three opened are given again, an older one is opened anew', async () => {
     const [a, b, c, d] = [
       await photo('a.png', 80, 1),
       await photo('b.png', 90, 1),
@@ -42,14 +42,14 @@ describe('photos at hand', () => {
     expect(again.pixels.data).toEqual(first.pixels.data);
   });
 
-  it('a file that was changed is read as it is now', async () => {
+  test('a file that was changed is read as it is now', async () => {
     const file = await photo('d.png', 80, 1);
     expect((await photoAtHand(file)).pixels.data[1]).toBe(80);
     await photo('d.png', 120, 2);
     expect((await photoAtHand(file)).pixels.data[1]).toBe(120);
   });
 
-  it('a file that can’t be opened is tried again', async () => {
+  test('a file that can’t be opened is tried again', async () => {
     const file = path.join(folder, 'e.png');
     await expect(photoAtHand(file)).rejects.toThrow('Expected a photo at');
     await photo('e.png', 70, 3);

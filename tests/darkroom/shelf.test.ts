@@ -3,7 +3,7 @@ import { mkdtemp, readdir, readFile, rm, utimes, writeFile } from 'node:fs/promi
 import { tmpdir } from 'node:os';
 import path from 'node:path';
 import sharp from 'sharp';
-import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { afterEach, beforeEach, describe, expect, test } from 'vitest';
 import { decodePhoto } from '@/lib/darkroom/decode';
 import { greennessColour } from '@/lib/colour/greenness-scale';
 import { greennessMapPrint, printOf } from '@/lib/darkroom/prints';
@@ -48,7 +48,7 @@ function streamOf(bytes: Uint8Array, breakAt = Infinity): ReadableStream<Uint8Ar
 }
 
 describe('a photo on the shelf', () => {
-  it('lies under the SHA-256 of its bytes, untouched', async () => {
+  test('lies under the SHA-256 of its bytes, untouched', async () => {
     const stored = await storeUpload(folder, streamOf(jpeg));
     const sha256 = createHash('sha256').update(jpeg).digest('hex');
     expect(stored).toMatchObject({ sha256, bytes: jpeg.length, kind: 'jpeg', existed: false, width: 400, height: 300 });
@@ -56,14 +56,14 @@ describe('a photo on the shelf', () => {
     expect(Buffer.compare(await readFile(stored.path), jpeg)).toBe(0);
   });
 
-  it('sent twice, even at once, is one', async () => {
+  test('sent twice, even at once, is one', async () => {
     const stored = await Promise.all([1, 2, 3].map(() => storeUpload(folder, streamOf(jpeg))));
     expect(new Set(stored.map(({ sha256 }) => sha256)).size).toBe(1);
     expect(await filesIn(folder)).toHaveLength(1);
     expect((await storeUpload(folder, streamOf(jpeg))).existed).toBe(true);
   });
 
-  it('can be taken away', async () => {
+  test('can be taken away', async () => {
     const { sha256, kind } = await storeUpload(folder, streamOf(jpeg));
     await discardPhoto(folder, sha256, kind);
     expect(await filesIn(folder)).toEqual([]);
@@ -72,7 +72,7 @@ describe('a photo on the shelf', () => {
 
 describe('a wrong upload leaves nothing behind', () => {
   // prettier-ignore
-  it.each<[string, () => ReadableStream<Uint8Array>, object, RegExp]>([
+  test.each<[string, () => ReadableStream<Uint8Array>, object, RegExp]>([
     ['text named .jpg', () => streamOf(new TextEncoder().encode('hello')), {}, /got text/],
     ['nothing at all', () => streamOf(new Uint8Array(0)), {}, /an empty file/],
     ['one larger than allowed', () => streamOf(jpeg), { maxBytes: 2000 }, /at most 0 MB, got a larger file/],
@@ -83,12 +83,12 @@ describe('a wrong upload leaves nothing behind', () => {
     expect(await filesIn(folder)).toEqual([]);
   });
 
-  it('a name that is no hash makes no path', () =>
+  test('a name that is no hash makes no path', () =>
     expect(() => photoPath(folder, '../../etc/passwd', 'jpeg')).toThrow(RangeError));
 });
 
 describe('orphans', () => {
-  it('old ones leave the shelf, young ones and known ones stay', async () => {
+  test('old ones leave the shelf, young ones and known ones stay', async () => {
     const known = await storeUpload(folder, streamOf(jpeg));
     const other = await storeUpload(
       folder,
@@ -114,7 +114,7 @@ describe('orphans', () => {
 });
 
 describe('prints', () => {
-  it('are no larger than asked, upright, sRGB, without place or camera, and made once', async () => {
+  test('are no larger than asked, upright, sRGB, without place or camera, and made once', async () => {
     const stored = await storeUpload(folder, streamOf(jpeg));
     expect((await sharp(jpeg).metadata()).exif).toBeDefined();
     const [one, two] = await Promise.all([printOf(folder, stored, 320), printOf(folder, stored, 320)]);
@@ -126,7 +126,7 @@ describe('prints', () => {
     expect((await filesIn(path.join(folder, 'prints'))).filter((name) => name.endsWith('.part'))).toEqual([]);
   });
 
-  it('the greenness map is coloured over turf and clear elsewhere', async () => {
+  test('the greenness map is coloured over turf and clear elsewhere', async () => {
     const stored = await storeUpload(folder, streamOf(jpeg));
     const { data, info } = await sharp(await greennessMapPrint(folder, stored))
       .raw()
@@ -143,7 +143,7 @@ describe('prints', () => {
 });
 
 describe('workers', () => {
-  it('score as this thread does, make prints, and refuse in the same words', async () => {
+  test('score as this thread does, make prints, and refuse in the same words', async () => {
     const stored = await storeUpload(folder, streamOf(jpeg));
     const { scoreHere } = await import('@/lib/darkroom/score');
     const request = {

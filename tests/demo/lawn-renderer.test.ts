@@ -2,7 +2,8 @@ import { createHash } from 'node:crypto';
 import { describe, expect, test } from 'vitest';
 import { darkGreenColourIndex, rgbToHsb } from '@/lib/colour/greenness';
 import { drawLawnPhoto } from '@/lib/demo/lawn-renderer';
-import { demoScenario, type DemoPhoto, type StripId } from '@/lib/demo/scenario';
+import { demoScenario, type DemoPhoto } from '@/lib/demo/scenario';
+import { type StripId } from '@/lib/demo/demo-facts';
 import type { Pixels, Point } from '@/lib/photo/raster/pixels';
 
 const scenario = demoScenario();

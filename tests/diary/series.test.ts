@@ -16,8 +16,6 @@ const plotOf = (lawnId: string, name: string) =>
     isCheck: false,
     polygonM: null,
     areaM2: 10,
-    areaEnteredValue: null,
-    areaEnteredUnit: null,
     note: '',
   });
 

@@ -70,6 +70,25 @@ describe('the demo lawn, finding things and taking things back', () => {
     await page.close();
   }, 120_000);
 
+  test('a form sent before its script is awake comes back with its sentence and all that was typed', async () => {
+    const page = await browser.newPage(sizes.desktop);
+    await page.route('**/_next/static/**', (route) =>
+      route.request().resourceType() === 'script' ? route.abort() : route.continue(),
+    );
+    await page.goto(`${server.url}/lawn`);
+    await page.getByLabel('Latitude', { exact: true }).fill('95');
+    await page.getByLabel('Note', { exact: true }).fill('Moss under the birch.');
+    await page.getByLabel('Chlorinated', { exact: true }).check();
+    await page.unroute('**/_next/static/**');
+    await page.getByRole('button', { name: 'Save the lawn' }).click();
+    await page.getByText('What you had typed here and not saved is back.').waitFor();
+    expect(await page.getByLabel('Latitude', { exact: true }).inputValue()).toBe('95');
+    expect(await page.getByLabel('Note', { exact: true }).inputValue()).toBe('Moss under the birch.');
+    expect(await page.getByLabel('Chlorinated', { exact: true }).isChecked()).toBe(true);
+    expect(await page.locator('[aria-invalid="true"]').count()).toBe(1);
+    await page.close();
+  }, 60_000);
+
   test('the lawn’s days come as a calendar file, and under a private address until it is revoked', async () => {
     const file = await fetch(`${server.url}/api/calendar.ics`);
     expect(file.headers.get('content-type')).toContain('text/calendar');

@@ -1,14 +1,8 @@
 import { answerText } from '../support/answer-text';
 import { describe, expect, test } from 'vitest';
-import {
-  answerOf,
-  standingOf,
-  trialAnswer,
-  type AnswerFigure,
-  type AnswerInput,
-  type AnswerPoint,
-  type PlotStory,
-} from '@/lib/explain/answer';
+import { answerOf, type AnswerInput } from '@/lib/explain/answer-of-sprays';
+import { standingOf, type AnswerFigure, type AnswerPoint, type PlotStory } from '@/lib/explain/answer';
+import { trialAnswer } from '@/lib/explain/answer-of-trial';
 import { mostHelpful, nextTimeText } from '@/lib/explain/next-time';
 import type { CauseFinding, SprayWhatIf } from '@/lib/explain/causes';
 import { signedIndex } from '@/lib/units/show-index';

@@ -1,18 +1,17 @@
-import { describe, expect, it } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import { seededRandom } from '@/lib/stats/random';
 import {
   CAUSE_FACTORS,
-  causeBlocks,
   causeDesign,
   causePhotoDays,
   causeTestProblems,
   combinationsOf,
-  presencePower,
-  readCauseTest,
   sprayOrder,
   suggestedFactors,
   trialFactors,
 } from '@/lib/explain/cause-test';
+import { causeBlocks, presencePower } from '@/lib/explain/cause-test-power';
+import { readCauseTest } from '@/lib/explain/read-cause-test';
 import { analyseMarks, type PlotMarks } from '@/lib/trial/marks-on-plots';
 
 const pick = (...ids: string[]) => CAUSE_FACTORS.filter((factor) => ids.includes(factor.id));
@@ -42,7 +41,7 @@ const read = (values: PlotMarks[]) =>
   );
 
 describe('the trial of a cause', () => {
-  it('crosses two things to four mixes, three to eight, and half of three to four in which each level stands twice with each of another', () => {
+  test('crosses two things to four mixes, three to eight, and half of three to four in which each level stands twice with each of another', () => {
     expect(combinations.map((one) => one.name)).toEqual([
       'As sprayed',
       'Twice the carrier',
@@ -64,7 +63,7 @@ describe('the trial of a cause', () => {
     expect(causeTestProblems(pair, 'half', 4)[0]).toContain('expected 3 factors');
     expect(causeDesign(combinations, 3).treatments).toHaveLength(5);
   });
-  it('begins with what speaks to the likeliest causes', () => {
+  test('begins with what speaks to the likeliest causes', () => {
     expect(
       suggestedFactors(CAUSE_FACTORS, [
         { cause: 'surfactant-with-ammonium', strength: 'likely' },
@@ -78,7 +77,7 @@ describe('the trial of a cause', () => {
       ]),
     ).toEqual(['carrier', 'hour']);
   });
-  it('sprays the earlier hour first, and within it the surfactant last', () => {
+  test('sprays the earlier hour first, and within it the surfactant last', () => {
     const order = sprayOrder(pick('surfactant', 'hour'), combinationsOf(pick('surfactant', 'hour'), 'full'));
     expect(order).toEqual([
       'Without surfactant',
@@ -88,7 +87,7 @@ describe('the trial of a cause', () => {
     ]);
     expect(causePhotoDays(2.6)).toEqual([1, 3, 5, 14]);
   });
-  it('plans blocks by the exact test: 12 pairs at 90% against 10% are told almost always, 4 pairs never', () => {
+  test('plans blocks by the exact test: 12 pairs at 90% against 10% are told almost always, 4 pairs never', () => {
     expect(presencePower(4, 0.9, 0.1)).toBe(0);
     // By hand: six pairs all one way have p 2/64 < 0.05; with 0.81 each way that is 0.81^6 (and the reverse, 0.01^6).
     expect(presencePower(6, 0.9, 0.1)).toBeCloseTo(0.81 ** 6 + 0.01 ** 6, 9);
@@ -96,7 +95,7 @@ describe('the trial of a cause', () => {
     expect(presencePower(30, 0.5, 0.5)).toBeLessThanOrEqual(0.05);
     expect(causeBlocks(2, 'full').find((one) => one.power >= 0.8)!.blocks).toBe(5);
   });
-  it('has the power it promises (300 seeded trials of 5 blocks)', () => {
+  test('has the power it promises (300 seeded trials of 5 blocks)', () => {
     const random = seededRandom('presence');
     let told = 0;
     for (let run = 0; run < 300; run++) {
@@ -109,21 +108,21 @@ describe('the trial of a cause', () => {
 });
 
 describe('what the trial says of causes', () => {
-  it('speaks for a surfactant whose absence takes the mark away, against a carrier that changes nothing', () => {
+  test('speaks for a surfactant whose absence takes the mark away, against a carrier that changes nothing', () => {
     const [carrier, surfactant] = read(marks(4, (levels) => levels[1] === 0));
     expect(surfactant).toMatchObject({ verdict: 'for', causes: ['surfactant-with-ammonium'] });
     expect(surfactant!.text).toContain('8 of 8 strips ‘with surfactant’ and on 0 of 8 ‘without surfactant’');
     // Four of eight strips either way: the mark stayed, which is weaker than a difference shown.
     expect(carrier).toMatchObject({ verdict: 'against', shown: false });
   });
-  it('speaks against both where the mark comes back everywhere, and says nothing where it never does', () => {
+  test('speaks against both where the mark comes back everywhere, and says nothing where it never does', () => {
     expect(read(marks(4, () => true)).map((one) => one.verdict)).toEqual(['against', 'against']);
     expect(read(marks(4, () => false))[0]).toMatchObject({
       verdict: 'open',
       text: expect.stringContaining('did not come back'),
     });
   });
-  it('tests one factor within blocks and within the levels of the other: a strong other effect does not leak', () => {
+  test('tests one factor within blocks and within the levels of the other: a strong other effect does not leak', () => {
     const got = analyse(marks(6, (levels) => levels[1] === 0));
     expect(got.factors[1]!.presence!.p).toBeCloseTo(2 / 2 ** 12, 10);
     expect(got.factors[0]!.presence).toBeNull();

@@ -1,14 +1,7 @@
-import { describe, expect, it } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import { allAsRead } from '@/lib/units/quantity';
-import {
-  CAUSE_IDS,
-  dryingWhatIfSentence,
-  findCauses as weigh,
-  type CauseFinding,
-  type CauseId,
-  type CauseReport,
-  type MarkRecord,
-} from '@/lib/explain/causes';
+import { CAUSE_IDS, type CauseFinding, type CauseId, type CauseReport, type MarkRecord } from '@/lib/explain/causes';
+import { dryingWhatIfSentence, findCauses as weigh } from '@/lib/explain/weigh-causes';
 import { grassSeason } from '@/lib/spray/grass-season';
 import { DEFAULT_LIMITS } from '@/lib/weather/window-limits';
 import { FIRST_HALF, HAZE_AFTER_IRON, SECOND_HALF, type WorkedCase } from './worked-causes';
@@ -90,10 +83,10 @@ function find(record: MarkRecord): Record<CauseId, CauseFinding> {
 }
 
 describe('cause finder', () => {
-  it('calls no cause likely when every number is mild', () => {
+  test('calls no cause likely when every number is mild', () => {
     expect(Object.values(find(calm)).filter((one) => one.strength === 'likely')).toEqual([]);
   });
-  it('calls too much iron likely for a dark mark above the label, with the numbers', () => {
+  test('calls too much iron likely for a dark mark above the label, with the numbers', () => {
     const got = find({ ...calm, kind: 'blackening', ironKgPerHa: 9.8 })['too-much-iron'];
     expect(got.strength).toBe('likely');
     expect(got.evidenceFor[0]).toMatchObject({
@@ -102,16 +95,16 @@ describe('cause finder', () => {
     });
     expect(got.whatIf[0]!.change).toEqual({ ironFactor: 0.5 });
   });
-  it('calls iron too soon likely inside the label interval, unlikely after it', () => {
+  test('calls iron too soon likely inside the label interval, unlikely after it', () => {
     expect(find({ ...calm, kind: 'blackening', daysSinceLastIron: 4 })['iron-too-soon'].strength).toBe('likely');
     expect(find({ ...calm, kind: 'blackening' })['iron-too-soon'].strength).toBe('unlikely');
   });
-  it('calls fast drying likely for a haze after nine minutes in the sun', () => {
+  test('calls fast drying likely for a haze after nine minutes in the sun', () => {
     const got = find({ ...calm, kind: 'silver', dryingMinutes: 9, sunLeftHours: 4, windMPerS: 4 })['dried-too-fast'];
     expect(got.strength).toBe('likely');
     expect(got.whatIf.map((one) => one.id)).toEqual(['twice-the-carrier', 'later-in-the-evening']);
   });
-  it('calls surfactant with ammonium salt likely only when both were there', () => {
+  test('calls surfactant with ammonium salt likely only when both were there', () => {
     expect(
       find({ ...calm, kind: 'burn', surfactant: true, ammoniumSalt: true, solutionPercentWV: 6 })[
         'surfactant-with-ammonium'
@@ -121,7 +114,7 @@ describe('cause finder', () => {
       find({ ...calm, kind: 'burn', surfactant: true, ammoniumSalt: false })['surfactant-with-ammonium'].strength,
     ).toBe('unlikely');
   });
-  it('turns from the spray when the mark was there before it', () => {
+  test('turns from the spray when the mark was there before it', () => {
     const report = findCauses({
       ...calm,
       kind: 'burn',
@@ -135,11 +128,11 @@ describe('cause finder', () => {
     });
     expect(report.kind === 'findings' && report.findings.filter((one) => one.strength === 'likely')).toHaveLength(1);
   });
-  it('says too late when a photo more than ten days after the spray shows the plot without it, and still answers for one on the tenth', () => {
+  test('says too late when a photo more than ten days after the spray shows the plot without it, and still answers for one on the tenth', () => {
     expect(findCauses({ ...calm, daysAfterSpray: 12, clearUntilDays: 10.5 }).kind).toBe('too-late');
     expect(findCauses({ ...calm, daysAfterSpray: 12, clearUntilDays: 10 }).kind).toBe('findings');
   });
-  it('first seen is not arisen: fourteen days after, with no photo between, it is weighed, and the gap is said', () => {
+  test('first seen is not arisen: fourteen days after, with no photo between, it is weighed, and the gap is said', () => {
     const report = findCauses({ ...calm, daysAfterSpray: 14, clearUntilDays: null });
     expect(report.kind).toBe('findings');
     expect(report.sentences.join(' ')).toContain('some time between the spray and day 14');
@@ -154,7 +147,7 @@ describe('cause finder', () => {
     };
     expect([late(null), late(3), late(8)]).toEqual([false, false, true]);
   });
-  it('days before the spray are no days after it', () => {
+  test('days before the spray are no days after it', () => {
     expect(() => findCauses({ ...calm, daysAfterSpray: 3, clearUntilDays: 5 })).toThrow(
       'clearUntilDays: expected 0 to 3 days, got 5',
     );
@@ -162,12 +155,12 @@ describe('cause finder', () => {
       'daysAfterSpray: expected 0 or more days, got -1',
     );
   });
-  it('finds nothing likely in an empty record, and names what is unknown', () => {
+  test('finds nothing likely in an empty record, and names what is unknown', () => {
     const got = find(unknown);
     expect(Object.values(got).every((one) => one.strength !== 'likely')).toBe(true);
     expect(got['dried-too-fast'].unknown).toContain('drying time');
   });
-  it.each([
+  test.each([
     ['ironKgPerHa', [1, 3, 6, 12, 20], 'too-much-iron', 'blackening'],
     ['solutionPercentWV', [0.5, 3, 8], 'strong-solution', 'burn'],
     ['maxTempNext24hC', [18, 28, 34], 'heat', 'burn'],
@@ -177,7 +170,7 @@ describe('cause finder', () => {
     expect(ranks).toEqual([...ranks].sort((a, b) => a - b));
     expect(ranks.at(-1)).toBeGreaterThan(ranks[0]!);
   });
-  it('gives a source or says there is none, and never claims to know', () => {
+  test('gives a source or says there is none, and never claims to know', () => {
     for (const kind of ['silver', 'blackening', 'burn', 'chlorosis', 'other'] as const) {
       for (const one of Object.values(
         find({ ...calm, kind, ironKgPerHa: 20, dryingMinutes: 5, surfactant: true, ammoniumSalt: true }),
@@ -189,7 +182,7 @@ describe('cause finder', () => {
       }
     }
   });
-  it('words a what-if', () => {
+  test('words a what-if', () => {
     expect(dryingWhatIfSentence('Twice the carrier', '19:40', 21.2, 9.4)).toBe(
       'Twice the carrier at 19:40 would have dried in 21 min instead of 9 (an estimate).',
     );
@@ -203,12 +196,12 @@ function findingsOf(record: MarkRecord): readonly CauseFinding[] {
 
 describe('worked cases', () => {
   const cases = [...FIRST_HALF, ...SECOND_HALF];
-  it('are thirty or more, half of them older than the weights', () => {
+  test('are thirty or more, half of them older than the weights', () => {
     expect(cases.length).toBeGreaterThanOrEqual(30);
     expect(FIRST_HALF.length).toBeGreaterThanOrEqual(15);
     for (const one of cases) expect(one.source.length + one.reason.length).toBeGreaterThan(10);
   });
-  it.each(cases.map((one): [string, WorkedCase] => [one.name, one]))('%s', (_, one) => {
+  test.each(cases.map((one): [string, WorkedCase] => [one.name, one]))('%s', (_, one) => {
     const findings = findingsOf({ ...calm, ...one.record });
     const leading = findings.slice(0, one.order.length).map(({ cause }) => cause);
     const strength = one.order.length === 0 ? one.strength : findings[0]?.strength;
@@ -221,7 +214,7 @@ describe('worked cases', () => {
       calledLikely: [],
     });
   });
-  it('silver after iron names iron in the mix, the quick drying and the short interval, and what to do otherwise with numbers', () => {
+  test('silver after iron names iron in the mix, the quick drying and the short interval, and what to do otherwise with numbers', () => {
     const [first] = findingsOf({ ...calm, ...HAZE_AFTER_IRON });
     const texts = first?.evidenceFor.map((one) => one.text).join('; ');
     expect(first).toMatchObject({ cause: 'iron-on-leaf', strength: 'likely' });
@@ -240,7 +233,7 @@ describe('worked cases', () => {
 });
 
 describe('what the diary has no record of', () => {
-  it('is said not to be weighed, last, with what to look for', () => {
+  test('is said not to be weighed, last, with what to look for', () => {
     const findings = findingsOf({ ...unknown, kind: 'silver' });
     const silent = findings.filter((one) => one.strength === 'not weighed').map((one) => one.cause);
     expect(silent.sort()).toEqual([
@@ -256,7 +249,7 @@ describe('what the diary has no record of', () => {
     expect(findings.slice(-silent.length).every((one) => one.strength === 'not weighed')).toBe(true);
     for (const one of findings) expect(one.look.length).toBeGreaterThan(20);
   });
-  it('is weighed once it is recorded', () => {
+  test('is weighed once it is recorded', () => {
     for (const [cause, record] of [
       ['mower', { mowingsKnown: 4, mownDaysBefore: 6 }],
       ['mites', { sightingsKnown: true }],
@@ -271,7 +264,7 @@ describe('what the diary has no record of', () => {
 });
 
 describe('grass', () => {
-  it.each([
+  test.each([
     ['Kentucky bluegrass', 'cool'],
     ['Tall fescue', 'cool'],
     ['Perennial ryegrass', 'cool'],
@@ -283,7 +276,7 @@ describe('grass', () => {
     ['', null],
     ['Bermuda overseeded with rye', null],
   ] as const)('%s is %s-season', (name, season) => expect(grassSeason(name)).toBe(season));
-  it('every cause of the list is weighed for some kind of mark', () => {
+  test('every cause of the list is weighed for some kind of mark', () => {
     const all = new Set(
       (['silver', 'blackening', 'burn', 'chlorosis', 'other'] as const).flatMap((kind) =>
         findingsOf({ ...calm, kind }).map((one) => one.cause),

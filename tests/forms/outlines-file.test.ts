@@ -1,4 +1,4 @@
-import { describe, expect, it } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import { parseOutlinesFile, plotsToMeasure } from '@/lib/forms/outlines-file';
 
 const corners = [
@@ -15,7 +15,7 @@ function sentenceFor(value: unknown): string {
 }
 
 describe('an outlines file', () => {
-  it('gives its plots, card and chart', () => {
+  test('gives its plots, card and chart', () => {
     const result = parseOutlinesFile(
       JSON.stringify({
         plots: [{ id: 'A', check: true, corners, groundMetres: corners }],
@@ -29,7 +29,7 @@ describe('an outlines file', () => {
   });
 
   // prettier-ignore
-  it.each([
+  test.each([
     ['text', 'plots: A', /Expected an outlines file in JSON, got text that isn't/],
     ['no plots', { plots: [] }, /plots: expected at least one plot/],
     ['three corners', { plots: [{ id: 'A', corners: corners.slice(1) }] }, /plots\.0\.corners: expected four corners/],

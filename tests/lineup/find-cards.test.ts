@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { findCards } from '@/lib/lineup/find-cards';
 import { cardCells, readCard } from '@/lib/photo/ground/card-code';
 import { CODE_CORNERS } from '@/lib/photo/ground/card-design';
-import { cardAtPlace, cardToPhoto, fitCardGround } from '@/lib/photo/ground/card-ground';
+import { cardAtPlace, cardToPhoto, fitCardGround, LAYING_SD_M } from '@/lib/photo/ground/card-ground';
 import { applyHomography, composeHomographies, type Homography } from '@/lib/photo/ground/homography';
 import type { Point } from '@/lib/photo/raster/pixels';
 import { drawCards, groundView, type LaidCard } from './draw-cards';
@@ -82,7 +82,7 @@ describe('cards drawn on turf, 3 m away', () => {
     }
   });
   it('place the plots to 0.05 % of the diagonal', () => {
-    const ground = fitCardGround(onPlan(CORNERS, seen), true)!;
+    const ground = fitCardGround(onPlan(CORNERS, seen), { scaleFree: true })!;
     expect(worst(ground.map, view, PLOT)).toBeLessThan(0.05);
     expect(ground.printScale).toBeCloseTo(1, 2);
   });
@@ -93,11 +93,11 @@ describe('cards drawn on turf, 3 m away', () => {
     );
     const seen = findCards(drawCards(W, H, cards, view, { seed: 5 }));
     expect(seen.map((card) => card.number)).toEqual([11, 13, 14]);
-    expect(worst(fitCardGround(onPlan(cards, seen), true)!.map, view, PLOT)).toBeLessThan(0.1);
+    expect(worst(fitCardGround(onPlan(cards, seen), { scaleFree: true })!.map, view, PLOT)).toBeLessThan(0.1);
   });
   it('tell that a printer shrank them by 5 %', () => {
     const cards = CORNERS.map((card) => ({ ...card, scale: 0.95 }));
-    const ground = fitCardGround(onPlan(cards, findCards(drawCards(W, H, cards, view))), true)!;
+    const ground = fitCardGround(onPlan(cards, findCards(drawCards(W, H, cards, view))), { scaleFree: true })!;
     expect(ground.printScale).toBeGreaterThan(0.945);
     expect(ground.printScale).toBeLessThan(0.955);
     expect(worst(ground.map, view, PLOT)).toBeLessThan(0.05);
@@ -122,7 +122,7 @@ it('the map between two frames is the one that both cards’ maps make', () => {
       corners: corners(second, place),
       toFrame: cardToPhoto(corners(first, place))!,
     })),
-    false,
+    { scaleFree: false },
   )!;
   for (const p of PLOT) {
     const [a, b] = [applyHomography(ground.map, applyHomography(first, p)), applyHomography(second, p)];
@@ -130,23 +130,26 @@ it('the map between two frames is the one that both cards’ maps make', () => {
   }
 });
 
-it('the standard error of a placed point holds: with corners off by 0.5 pixel, 95 % of 150 lie within its two', () => {
+it('the standard error of a placed point holds: with corners off by 0.5 pixel and cards by 4 mm, 95 % of 150 lie within its two', () => {
   const view = groundView(W, H, { rollDeg: 3, yM: -2.5 });
   const random = chance(4);
-  const noise = (): number => 0.5 * Math.sqrt(-2 * Math.log(1 - random())) * Math.cos(2 * Math.PI * random());
+  const noise = (sd: number): number => sd * Math.sqrt(-2 * Math.log(1 - random())) * Math.cos(2 * Math.PI * random());
   const point: Point = [1.5, 1];
   const truth = applyHomography(view, point);
   let within = 0;
   for (let draw = 0; draw < 150; draw++) {
-    const cards = CORNERS.map(({ number, xM, yM }) => ({
-      number,
-      toFrame: cardAtPlace([xM, yM]),
-      corners: CODE_CORNERS.map(([x, y]): Point => {
-        const [u, v] = applyHomography(composeHomographies(view, cardAtPlace([xM, yM])), [x / 1000, y / 1000]);
-        return [u + noise(), v + noise()];
-      }),
-    }));
-    const ground = fitCardGround(cards, false)!;
+    const cards = CORNERS.map(({ number, xM, yM }) => {
+      const lies = cardAtPlace([xM + noise(LAYING_SD_M), yM + noise(LAYING_SD_M)]);
+      return {
+        number,
+        toFrame: cardAtPlace([xM, yM]),
+        corners: CODE_CORNERS.map(([x, y]): Point => {
+          const [u, v] = applyHomography(composeHomographies(view, lies), [x / 1000, y / 1000]);
+          return [u + noise(0.5), v + noise(0.5)];
+        }),
+      };
+    });
+    const ground = fitCardGround(cards, { scaleFree: false, cornerSdPx: 0.5 })!;
     const [x] = applyHomography(ground.map, point);
     if (Math.abs(x - truth[0]) < 2 * ground.sigmaPxAt(point)) within++;
   }

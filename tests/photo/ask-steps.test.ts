@@ -1,4 +1,4 @@
-import { describe, expect, it } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import { askState } from '@/app/photos/_outline/ask-steps';
 import { DOUBT_OF_COPY } from '@/lib/photo/ground/follow-taps';
 import type { Point } from '@/lib/photo/raster/pixels';
@@ -25,7 +25,7 @@ const asked = (places: readonly Point[]) =>
   );
 
 describe('askState', () => {
-  it('says that outlines hang loose when all that was found lies beyond the plots, and not when it lies round them', () => {
+  test('says that outlines hang loose when all that was found lies beyond the plots, and not when it lies round them', () => {
     const beyond = asked([
       [605, 280],
       [275, 221],

@@ -1,6 +1,8 @@
 import { describe, expect, test } from 'vitest';
+import { matrix3Of } from '../../lib/colour/matrix';
 import { CHANGE, changeAgainstCheck, dgciOfLinear, type PlotPair } from '../../lib/photo/change';
-import { comparePair, type PairPlot } from '../../lib/photo/compare-pair';
+import { comparePair } from '../../lib/photo/compare-pair';
+import { type PairPlot } from '../../lib/photo/pair/pair-input';
 import { NO_CORRECTION } from '../../lib/photo/measure/correction';
 import { blurInPlace } from '../../lib/photo/marks/smooth';
 import type { Random } from '../../lib/stats/random';
@@ -158,8 +160,7 @@ test('the less of a plot is seen, the wider its interval', () => {
 test('the camera’s own brightness does not move the change', () => {
   const [plot, check] = [raw(random('p')), raw(random('q'))];
   const under = (gain: number): number =>
-    changeAgainstCheck(plot, check, IDENTITY, IDENTITY.map((v) => gain * v) as unknown as typeof IDENTITY, 0, 's')!
-      .difference;
+    changeAgainstCheck(plot, check, IDENTITY, matrix3Of(IDENTITY.map((v) => gain * v)), 0, 's')!.difference;
   expect(under(1.7)).toBeCloseTo(under(1), 10);
 });
 

@@ -1,8 +1,8 @@
-import { describe, expect, it } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import { focalOverLongSide } from '@/lib/photo/ground/focal';
 
 describe('focalOverLongSide', () => {
-  it('is half the film diagonal’s view for a square: 45 degrees at 21.63 mm', () => {
+  test('is half the film diagonal’s view for a square: 45 degrees at 21.63 mm', () => {
     // By the definition itself: a lens whose half-diagonal is its focal length sees 45 degrees to the corner, in any
     // format.
     const half = Math.hypot(36, 24) / 2;
@@ -10,7 +10,7 @@ describe('focalOverLongSide', () => {
     expect(focalOverLongSide(half, 3600, 2400)! * 3600).toBeCloseTo(Math.hypot(3600, 2400) / 2, 6);
   });
 
-  it('does not change when the photo is turned, and knows nothing of what no camera has', () => {
+  test('does not change when the photo is turned, and knows nothing of what no camera has', () => {
     expect(focalOverLongSide(26, 3000, 4000)).toBe(focalOverLongSide(26, 4000, 3000));
     expect(focalOverLongSide(null, 4000, 3000)).toBeUndefined();
     expect(focalOverLongSide(3, 4000, 3000)).toBeUndefined();

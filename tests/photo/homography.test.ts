@@ -1,5 +1,5 @@
 import fc from 'fast-check';
-import { describe, expect, it } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import {
   applyHomography,
   betweenCopies,
@@ -31,7 +31,7 @@ const near = (x: number, y: number) =>
 const quad = fc.tuple(near(0, 0), near(400, 0), near(400, 300), near(0, 300)).map((q): Point[] => q);
 
 describe('a map from four points', () => {
-  it('has the numbers OpenCV gives', () => {
+  test('has the numbers OpenCV gives', () => {
     // cv2 4.6.0: cv2.getPerspectiveTransform(float32([[0,0],[2,0],[2,3],[0,3]]),
     // float32([[310,120],[720,140],[900,700],[90,650]]))
     const map = homographyFrom4(
@@ -54,7 +54,7 @@ describe('a map from four points', () => {
     expect(map).not.toBeNull();
   });
 
-  it('takes each point to its partner, and the inverse takes it back', () => {
+  test('takes each point to its partner, and the inverse takes it back', () => {
     fc.assert(
       fc.property(
         quad,
@@ -77,7 +77,7 @@ describe('a map from four points', () => {
     );
   });
 
-  it('keeps straight lines straight', () => {
+  test('keeps straight lines straight', () => {
     fc.assert(
       fc.property(quad, (corners) => {
         const map = homographyFrom4(square, corners)!;
@@ -91,7 +91,7 @@ describe('a map from four points', () => {
     );
   });
 
-  it('is none when three points lie on a line or the corners cross', () => {
+  test('is none when three points lie on a line or the corners cross', () => {
     expect(
       homographyFrom4(square, [
         [0, 0],
@@ -110,12 +110,12 @@ describe('a map from four points', () => {
     ).toBeNull();
   });
 
-  it('is refused for three or five points', () =>
+  test('is refused for three or five points', () =>
     expect(() => homographyFrom4(square.slice(1), square)).toThrow(/expected 4 points, got 3/));
 });
 
 describe('maps one after the other', () => {
-  it('go where the first and then the second goes', () => {
+  test('go where the first and then the second goes', () => {
     fc.assert(
       fc.property(quad, quad, quad, (a, b, c) => {
         const [first, second] = [homographyFrom4(a, b)!, homographyFrom4(b, c)!];
@@ -127,10 +127,10 @@ describe('maps one after the other', () => {
     );
   });
 
-  it('have no way back when the map flattens the plane', () =>
+  test('have no way back when the map flattens the plane', () =>
     expect(invertHomography([1, 2, 3, 2, 4, 6, 0, 0, 0])).toBeNull());
 
-  it('keep pixel areas in place between copies of different size', () => {
+  test('keep pixel areas in place between copies of different size', () => {
     // A shift by 8 full-size pixels is a shift by 2 in copies a quarter as large; the centre of the area 0..4 is copy
     // pixel 0.
     const small = betweenCopies([1, 0, 8, 0, 1, -4, 0, 0, 1], 0.25, 0.25);

@@ -1,5 +1,5 @@
 import fc from 'fast-check';
-import { describe, expect, it } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import { compileKernel } from '@/lib/commands/proving/build-kernel.mjs';
 import { addRuns, maskTables, SUMS, TURF } from '@/lib/photo/measure/kernel';
 import { simdKernel } from '@/lib/photo/measure/kernel-simd';
@@ -48,7 +48,7 @@ const LIMITS = fc.constantFrom<readonly [number, number, number]>(
 );
 
 describe('the fast kernel', () => {
-  it('counts the same pixels as the plain one, and the same sums to seven figures, whatever the colours and the mask', () => {
+  test('counts the same pixels as the plain one, and the same sums to seven figures, whatever the colours and the mask', () => {
     fc.assert(
       fc.property(LIMITS, fc.integer({ min: 1, max: 1e6 }), fc.constantFrom(256, 40, 6, 2), (limits, seed, range) => {
         const random = seededRandom(seed);
@@ -72,7 +72,7 @@ describe('the fast kernel', () => {
     );
   });
 
-  it('takes pieces longer than one go and more than fit at once', () => {
+  test('takes pieces longer than one go and more than fit at once', () => {
     const width = 10_007;
     const height = 12;
     const random = seededRandom(1);
@@ -84,10 +84,10 @@ describe('the fast kernel', () => {
     plain.forEach((sum, i) => expectClose(`sum ${i}`, fast[i], sum, 1e-6 * sum));
   });
 
-  it('leaves a mask it can’t do in 16 bits to the plain one', () => {
+  test('leaves a mask it can’t do in 16 bits to the plain one', () => {
     expect(simdKernel(47, 140, 0.1)).toBeNull();
     expect(simdKernel(45, 140, 0.123)).toBeNull();
   });
 
-  it('is what its source compiles to', async () => expect(await compileKernel()).toBe(KERNEL_SIMD));
+  test('is what its source compiles to', async () => expect(await compileKernel()).toBe(KERNEL_SIMD));
 });

@@ -1,5 +1,6 @@
 import { describe, expect, test } from 'vitest';
-import { comparePair, type PairPlot } from '../../lib/photo/compare-pair';
+import { comparePair } from '../../lib/photo/compare-pair';
+import { type PairPlot } from '../../lib/photo/pair/pair-input';
 import type { NamedKind } from '../../lib/photo/marks/kind';
 import {
   drawnLawn,

@@ -1,5 +1,5 @@
 import fc from 'fast-check';
-import { describe, expect, it } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import { darkGreenColourIndex, rgbToHsb } from '@/lib/colour/greenness';
 import { blockGrid, cutIntoBlocks } from '@/lib/photo/measure/blocks';
 import { greennessMap } from '@/lib/photo/measure/greenness-map';
@@ -22,13 +22,13 @@ describe('a patch of all sorts of colours', () => {
   const reading = whole(oraclePatch());
   const { greenness } = reading;
 
-  it('has the turf pixels OpenCV and scikit-image find', () => {
+  test('has the turf pixels OpenCV and scikit-image find', () => {
     expect(reading.pixels).toBe(3072);
     expect(reading.turfPixels).toBe(2289);
     expectClose('share', reading.turfShare, 2289 / 3072, 1e-12);
   });
 
-  it('has the mean hue, saturation, brightness and DGCI of OpenCV and of scikit-image', () => {
+  test('has the mean hue, saturation, brightness and DGCI of OpenCV and of scikit-image', () => {
     expectClose('hue, cv2', greenness?.hue, 88.717702, 5e-5);
     expectClose('hue, skimage', greenness?.hue, 88.717694, 1e-6);
     expectClose('saturation', greenness?.saturation, 0.557166, 1e-6);
@@ -37,9 +37,10 @@ describe('a patch of all sorts of colours', () => {
     expectClose('DGCI, skimage', greenness?.dgci, 0.472816, 1e-6);
   });
 
-  it('has the standard deviation of the pixels’ DGCI', () => expectClose('sd', greenness?.dgciPixelSd, 0.144569, 1e-6));
+  test('has the standard deviation of the pixels’ DGCI', () =>
+    expectClose('sd', greenness?.dgciPixelSd, 0.144569, 1e-6));
 
-  it('has the mean light, its L*a*b* and the indices of the mean codes', () => {
+  test('has the mean light, its L*a*b* and the indices of the mean codes', () => {
     [0.11610783, 0.22419629, 0.04701723].forEach((value, i) =>
       expectClose(`light ${i}`, greenness?.linearRgb[i], value, 5e-8),
     );
@@ -53,7 +54,7 @@ describe('a patch of all sorts of colours', () => {
     expectClose('VARI', greenness?.vari, 0.208522538, 1e-9);
   });
 
-  it('is told with the method and every parameter', () => {
+  test('is told with the method and every parameter', () => {
     expect(reading.methodVersion).toBe(METHOD_VERSION);
     expect(reading.parameters).toEqual(DEFAULT_PARAMETERS);
   });
@@ -62,7 +63,7 @@ describe('a patch of all sorts of colours', () => {
 const code = fc.integer({ min: 0, max: 255 });
 
 describe('one pass', () => {
-  it('gives for one colour what the formula gives', () => {
+  test('gives for one colour what the formula gives', () => {
     fc.assert(
       fc.property(code, code, code, (r, g, b) => {
         const { greenness, turfShare } = whole(pictureOf(8, 8, () => [r, g, b]));
@@ -89,14 +90,14 @@ describe('one pass', () => {
     );
   });
 
-  it('takes a hue of exactly 45 and of exactly 140, and a saturation of exactly 0.10', () => {
+  test('takes a hue of exactly 45 and of exactly 140, and a saturation of exactly 0.10', () => {
     expect(whole(pictureOf(8, 8, () => [200, 190, 160])).turfShare).toBe(1); // hue 45, saturation 0.2
     expect(whole(pictureOf(8, 8, () => [40, 100, 60])).turfShare).toBe(1); // hue 140
     expect(whole(pictureOf(8, 8, () => [180, 200, 180])).turfShare).toBe(1); // saturation 0.1
     expect(whole(pictureOf(8, 8, () => [181, 200, 181])).turfShare).toBe(0); // saturation 0.095
   });
 
-  it('gives a hue mask that lies beyond blue what the formula gives', () => {
+  test('gives a hue mask that lies beyond blue what the formula gives', () => {
     fc.assert(
       fc.property(code, code, code, (r, g, b) => {
         const picture = pictureOf(8, 8, () => [r, g, b]);
@@ -109,12 +110,12 @@ describe('one pass', () => {
     );
   });
 
-  it('gives DGCI as the mean of the pixels’, as the index is linear', () => {
+  test('gives DGCI as the mean of the pixels’, as the index is linear', () => {
     const { greenness } = whole(oraclePatch());
     expectClose('mean', greenness?.dgciPixelMean, greenness?.dgci as number, 1e-12);
   });
 
-  it('is the same however the plot is cut into blocks', () => {
+  test('is the same however the plot is cut into blocks', () => {
     const picture = oraclePatch();
     const polygon: Polygon = [
       [10.2, 5.1],
@@ -129,7 +130,7 @@ describe('one pass', () => {
     );
   });
 
-  it('leaves out what a mask marks', () => {
+  test('leaves out what a mask marks', () => {
     const picture = pictureOf(20, 20, (x) => (x < 10 ? [60, 100, 40] : [120, 140, 60]));
     const leaveOut = { width: 2, height: 1, data: Uint8Array.of(0, 1) };
     const [reading] = measurePlots(picture, [{ id: 'left', polygon: wholePhoto(20, 20), leaveOut }]);
@@ -137,7 +138,7 @@ describe('one pass', () => {
     expectClose('DGCI', reading?.greenness?.dgci, 0.55817, 1e-5);
   });
 
-  it('finds no turf in grey, snow or soil, and says so rather than 0', () => {
+  test('finds no turf in grey, snow or soil, and says so rather than 0', () => {
     for (const colour of [
       [128, 128, 128],
       [250, 250, 252],
@@ -171,7 +172,7 @@ function intervalWidth(picture: Pixels): number {
 }
 
 describe('blocks', () => {
-  it('hold every pixel of the plot once, in any quadrilateral', () => {
+  test('hold every pixel of the plot once, in any quadrilateral', () => {
     fc.assert(
       fc.property(
         near(12, 10),
@@ -190,7 +191,7 @@ describe('blocks', () => {
     );
   });
 
-  it('of an upright rectangle are equal rectangles', () => {
+  test('of an upright rectangle are equal rectangles', () => {
     const polygon: Polygon = [
       [-0.5, -0.5],
       [39.5, -0.5],
@@ -205,7 +206,7 @@ describe('blocks', () => {
     expect(counts).toEqual(Array.from({ length: 32 }, () => 100));
   });
 
-  it('are a quarter of a strip wide on the ground, and never under 0.2 m', () => {
+  test('are a quarter of a strip wide on the ground, and never under 0.2 m', () => {
     const outline: Polygon = [
       [300, 100],
       [500, 100],
@@ -240,28 +241,28 @@ describe('blocks', () => {
 });
 
 describe('the interval', () => {
-  it('is never narrower than what one photo can’t know: 1.96 x 0.0045 either side', () => {
+  test('is never narrower than what one photo can’t know: 1.96 x 0.0045 either side', () => {
     const { ci95, greenness } = whole(pictureOf(64, 64, () => [60, 100, 40]));
     expectClose('low', ci95?.low, (greenness?.dgci as number) - 1.959964 * 0.0045, 1e-9);
     expectClose('high', ci95?.high, (greenness?.dgci as number) + 1.959964 * 0.0045, 1e-9);
   });
 
-  it('is none with turf in fewer than 8 blocks', () => {
+  test('is none with turf in fewer than 8 blocks', () => {
     // Turf in the top left corner alone: 2 of 4 x 4 blocks down, 2 across.
     const reading = whole(pictureOf(64, 64, (x, y) => (x < 32 && y < 24 ? [60, 100, 40] : [128, 128, 128])));
     expect(reading.greenness).not.toBeNull();
     expect(reading.ci95).toBeNull();
   });
 
-  it('gets wider as neighbouring pixels get more alike', () => {
+  test('gets wider as neighbouring pixels get more alike', () => {
     expect(intervalWidth(speckled(32))).toBeGreaterThan(1.5 * intervalWidth(speckled(4)));
   });
 
-  it('is the same each time', () => expect(whole(oraclePatch()).ci95).toEqual(whole(oraclePatch()).ci95));
+  test('is the same each time', () => expect(whole(oraclePatch()).ci95).toEqual(whole(oraclePatch()).ci95));
 });
 
 describe('the map', () => {
-  it('of one colour is that colour’s DGCI, of grey nothing', () => {
+  test('of one colour is that colour’s DGCI, of grey nothing', () => {
     const map = greennessMap(
       pictureOf(40, 24, (x) => (x < 20 ? [60, 100, 40] : [128, 128, 128])),
       10,
@@ -271,7 +272,7 @@ describe('the map', () => {
     expect(map.dgci[3]).toBeNaN();
   });
 
-  it('has the plot’s index as its mean over equal cells, when every row is looked at', () => {
+  test('has the plot’s index as its mean over equal cells, when every row is looked at', () => {
     const picture = pictureOf(64, 48, (x, y) => [60 + ((x + y) % 7), 110 + (x % 5), 40 + (y % 9)]);
     const map = greennessMap(picture, 8, DEFAULT_PARAMETERS, 8);
     const mean = map.dgci.reduce((sum, value) => sum + value, 0) / map.dgci.length;
@@ -279,7 +280,7 @@ describe('the map', () => {
   });
 });
 
-it('block sums give back the plot’s index', () => {
+test('block sums give back the plot’s index', () => {
   const reading = whole(oraclePatch());
   const blocks = dgciBlocks(reading.blocks.sums);
   const count = blocks.reduce((sum, block) => sum + block.count, 0);
@@ -301,14 +302,14 @@ describe('a plot that leaves the photo', () => {
     [20 + by, 60],
   ];
 
-  it('is measured as long as 98 % of it lies in the picture', () => {
+  test('is measured as long as 98 % of it lies in the picture', () => {
     // 30 wide: 0.5 beyond the border at 63.5 is 1.7 %.
     const [reading] = measurePlots(picture, [{ id: 'in', polygon: slid(14) }]);
     expectClose('in picture', reading?.inPicture, 29.5 / 30, 0.02);
     expect(reading?.greenness).not.toBeNull();
   });
 
-  it.each([
+  test.each([
     [20, 23.5 / 30],
     [200, 0],
   ])('has no index and no interval when moved out by %i pixels, and says how much is seen', (by, share) => {

@@ -1,4 +1,4 @@
-import { describe, expect, it } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import { lookAtQuality, sharpnessOf } from '@/lib/photo/measure/quality';
 import { wholePhoto } from '@/lib/photo/raster/region';
 import { seededRandom } from '@/lib/stats/random';
@@ -28,15 +28,15 @@ const codes = (picture: Pixels) =>
   lookAtQuality(picture, [wholePhoto(picture.width, picture.height)]).map(({ code }) => code);
 
 describe('cautions', () => {
-  it('a sharp, well exposed plot gets none', () => expect(codes(grain(1, 0))).toEqual([]));
-  it('a plot blurred along its rows is called blurred', () => expect(codes(grain(1, 5))).toContain('blurred'));
-  it('a plot at the camera’s limit is called overexposed, with the share', () => {
+  test('a sharp, well exposed plot gets none', () => expect(codes(grain(1, 0))).toEqual([]));
+  test('a plot blurred along its rows is called blurred', () => expect(codes(grain(1, 5))).toContain('blurred'));
+  test('a plot at the camera’s limit is called overexposed, with the share', () => {
     const [caution] = lookAtQuality(grain(1, 0, 2), [wholePhoto(200, 120)]).filter(({ code }) => code === 'clipped');
     expect(caution?.value).toBeGreaterThan(0.3);
     expect(caution?.sentence).toMatch(/Overexposed: \d+% /);
   });
-  it('a plot in the dark is called dark', () => expect(codes(grain(1, 0, 0.15))).toContain('dark'));
-  it('a plot of a few pixels is called small', () => {
+  test('a plot in the dark is called dark', () => expect(codes(grain(1, 0, 0.15))).toContain('dark'));
+  test('a plot of a few pixels is called small', () => {
     expect(
       lookAtQuality(grain(1, 0), [
         [
@@ -48,9 +48,9 @@ describe('cautions', () => {
       ]).map(({ code }) => code),
     ).toContain('small-plot');
   });
-  it('sharpness falls as blur grows', () => {
+  test('sharpness falls as blur grows', () => {
     const sharpness = [0, 1, 2, 3].map((blur) => sharpnessOf(grain(1, blur), [wholePhoto(200, 120)]) as number);
     for (let i = 1; i < sharpness.length; i++) expect(sharpness[i]).toBeLessThan((sharpness[i - 1] as number) - 0.05);
   });
-  it('no outline, no caution', () => expect(lookAtQuality(grain(1, 0), [])).toEqual([]));
+  test('no outline, no caution', () => expect(lookAtQuality(grain(1, 0), [])).toEqual([]));
 });

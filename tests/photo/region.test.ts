@@ -1,5 +1,5 @@
 import fc from 'fast-check';
-import { describe, expect, it } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import type { Point, Polygon } from '@/lib/photo/raster/pixels';
 import { isSimple, leaveOutMasked, polygonArea, regionOf, wholePhoto, type Region } from '@/lib/photo/raster/region';
 
@@ -29,7 +29,7 @@ const corner = fc
 const anyPolygon = fc.array(corner, { minLength: 3, maxLength: 8 });
 
 describe('the pixels of a polygon', () => {
-  it('are those whose centre lies inside', () => {
+  test('are those whose centre lies inside', () => {
     fc.assert(
       fc.property(anyPolygon, (polygon) => {
         const region = regionOf(polygon, W, H);
@@ -41,7 +41,7 @@ describe('the pixels of a polygon', () => {
     );
   });
 
-  it('of two halves of a photo are each pixel once, wherever the cut goes', () => {
+  test('of two halves of a photo are each pixel once, wherever the cut goes', () => {
     const at = fc.double({ min: 0, max: W - 1, noNaN: true });
     fc.assert(
       fc.property(at, at, (top, bottom) => {
@@ -62,8 +62,8 @@ describe('the pixels of a polygon', () => {
     );
   });
 
-  it('of the whole photo are all of them', () => expect(regionOf(wholePhoto(W, H), W, H).pixelCount).toBe(W * H));
-  it('outside the photo are none', () =>
+  test('of the whole photo are all of them', () => expect(regionOf(wholePhoto(W, H), W, H).pixelCount).toBe(W * H));
+  test('outside the photo are none', () =>
     expect(
       regionOf(
         [
@@ -75,7 +75,7 @@ describe('the pixels of a polygon', () => {
         H,
       ).pixelCount,
     ).toBe(0));
-  it('are refused for two corners or a corner that is no number', () => {
+  test('are refused for two corners or a corner that is no number', () => {
     expect(() =>
       regionOf(
         [
@@ -101,7 +101,7 @@ describe('the pixels of a polygon', () => {
 });
 
 describe('area', () => {
-  it('of a 3 by 4 right triangle is 6, either way round', () => {
+  test('of a 3 by 4 right triangle is 6, either way round', () => {
     expect(
       polygonArea([
         [0, 0],
@@ -117,7 +117,7 @@ describe('area', () => {
       ]),
     ).toBe(6);
   });
-  it('is about the number of pixels', () => {
+  test('is about the number of pixels', () => {
     const polygon: Polygon = [
       [2.2, 1.7],
       [35.1, 4.4],
@@ -130,7 +130,7 @@ describe('area', () => {
 });
 
 describe('an outline', () => {
-  it('that crosses itself is not simple', () => {
+  test('that crosses itself is not simple', () => {
     expect(
       isSimple([
         [0, 0],
@@ -167,7 +167,7 @@ describe('an outline', () => {
 });
 
 describe('a mask', () => {
-  it('takes out the pixels it marks, at any resolution', () => {
+  test('takes out the pixels it marks, at any resolution', () => {
     const whole = regionOf(wholePhoto(W, H), W, H);
     const left = leaveOutMasked(whole, { width: 2, height: 1, data: Uint8Array.of(1, 0) }, W, H);
     expect(left.pixelCount).toBe((W / 2) * H);

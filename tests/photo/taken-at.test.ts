@@ -1,5 +1,5 @@
 import fc from 'fast-check';
-import { describe, expect, it } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import { resolveTakenAt, zoneOffsetMinutes, type CameraTime } from '@/lib/photo/taken-at';
 
 const camera = (wallTime: string | null, rest: Partial<CameraTime> = {}): CameraTime => ({
@@ -11,7 +11,7 @@ const camera = (wallTime: string | null, rest: Partial<CameraTime> = {}): Camera
 const CHICAGO = 'America/Chicago';
 
 describe('when a photo was taken', () => {
-  it('is the clock less the camera’s own offset, whatever the lawn’s zone', () => {
+  test('is the clock less the camera’s own offset, whatever the lawn’s zone', () => {
     const taken = resolveTakenAt(camera('2026-05-24T20:26:41.250', { offsetMinutes: 120 }), CHICAGO);
     expect(taken).toEqual({
       instant: new Date('2026-05-24T18:26:41.250Z'),
@@ -21,7 +21,7 @@ describe('when a photo was taken', () => {
     });
   });
 
-  it('without an offset is the clock in the lawn’s zone, summer and winter', () => {
+  test('without an offset is the clock in the lawn’s zone, summer and winter', () => {
     // Central time is UTC-5 in July and UTC-6 in January (Energy Policy Act of 2005; IANA tz 2005b and later).
     expect(resolveTakenAt(camera('2026-07-01T12:00:00.000'), CHICAGO)).toMatchObject({
       instant: new Date('2026-07-01T17:00:00Z'),
@@ -35,7 +35,7 @@ describe('when a photo was taken', () => {
     });
   });
 
-  it('in the hour that clocks show twice is the first of both, and says so', () => {
+  test('in the hour that clocks show twice is the first of both, and says so', () => {
     // Clocks go back on the first Sunday of November at 02:00: 1 November 2026.
     expect(resolveTakenAt(camera('2026-11-01T01:30:00.000'), CHICAGO)).toMatchObject({
       instant: new Date('2026-11-01T06:30:00Z'),
@@ -47,7 +47,7 @@ describe('when a photo was taken', () => {
     });
   });
 
-  it('in the hour that clocks leave out is moved on by that hour, and says so', () => {
+  test('in the hour that clocks leave out is moved on by that hour, and says so', () => {
     // Clocks go forward on the second Sunday of March at 02:00: 8 March 2026.
     expect(resolveTakenAt(camera('2026-03-08T02:30:00.000'), CHICAGO)).toMatchObject({
       instant: new Date('2026-03-08T08:30:00Z'),
@@ -56,7 +56,7 @@ describe('when a photo was taken', () => {
     });
   });
 
-  it('is settled by a fresh satellite time when the camera’s clock is in another zone', () => {
+  test('is settled by a fresh satellite time when the camera’s clock is in another zone', () => {
     const taken = resolveTakenAt(
       camera('2026-07-01T12:00:40.000', { gpsTime: new Date('2026-07-01T16:00:05Z') }),
       CHICAGO,
@@ -64,7 +64,7 @@ describe('when a photo was taken', () => {
     expect(taken).toMatchObject({ instant: new Date('2026-07-01T16:00:40Z'), offsetMinutes: -240, basis: 'gps-utc' });
   });
 
-  it('is not settled by a stale satellite time', () => {
+  test('is not settled by a stale satellite time', () => {
     expect(
       resolveTakenAt(camera('2026-07-01T12:00:00.000', { gpsTime: new Date('2026-07-01T16:53:00Z') }), CHICAGO).basis,
     ).toBe('lawn-time-zone');
@@ -73,10 +73,10 @@ describe('when a photo was taken', () => {
     ).toBe('lawn-time-zone');
   });
 
-  it('is unknown without a clock time', () =>
+  test('is unknown without a clock time', () =>
     expect(resolveTakenAt(camera(null), CHICAGO)).toMatchObject({ instant: null, basis: 'none' }));
 
-  it('read back in the zone shows the clock time again, but for the hours left out', () => {
+  test('read back in the zone shows the clock time again, but for the hours left out', () => {
     const zones = fc.constantFrom(CHICAGO, 'Europe/Berlin', 'Australia/Lord_Howe', 'Asia/Kathmandu', 'UTC');
     const times = fc.date({
       min: new Date('2000-01-01T00:00:00Z'),
@@ -94,6 +94,6 @@ describe('when a photo was taken', () => {
     );
   });
 
-  it('is refused for a zone that isn’t known', () =>
+  test('is refused for a zone that isn’t known', () =>
     expect(() => resolveTakenAt(camera('2026-07-01T12:00:00.000'), 'Lawn/Back')).toThrow(RangeError));
 });

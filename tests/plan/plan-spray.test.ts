@@ -1,6 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import { planSpray, type PlanFacts, type SprayPlan } from '@/lib/plan/plan-spray';
+import { planSpray } from '@/lib/plan/plan-spray';
+import { type PlanFacts, type SprayPlan } from '@/lib/plan/spray-plan';
 import { readTypedPlan, type TypedPlan } from '@/lib/plan/typed-plan';
 import { ELEMENTS } from '@/lib/spray/nutrients';
 import { fromKg } from '@/lib/units/mass';

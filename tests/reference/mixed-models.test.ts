@@ -1,7 +1,7 @@
 // Mixed models against R 4.2.2 (lme4 1.1.31, nlme 3.1.162, pbkrtest 0.5.2, emmeans 1.8.4.1): data sets that R ships and
 // random ones, with missing plots. Scripts: r-mixed-models.R, r-autoregressive.R.
 import { readFileSync } from 'node:fs';
-import { describe, expect, it } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import { splitPlotAnova } from '@/lib/stats/anova';
 import { marginalMeanWeights, type Term } from '@/lib/stats/linear-model';
 import { fitMixedModel, type MixedFit, type RandomPart } from '@/lib/stats/mixed-model';
@@ -130,7 +130,7 @@ function compare(one: Case): void {
 }
 
 describe('mixed models agree with R', () => {
-  it.each(['split', 'strip', 'incomplete', 'crossed', 'symmetry', 'autoregressive'] as const)(
+  test.each(['split', 'strip', 'incomplete', 'crossed', 'symmetry', 'autoregressive'] as const)(
     '%s: estimates within 1e-6 of the plot SD, df within 1e-3 of their size, p within 1e-4',
     (kind) => {
       Object.keys(worst).forEach((key) => (worst[key as keyof typeof worst] = 0));
@@ -143,11 +143,11 @@ describe('mixed models agree with R', () => {
       expect(worst.p).toBeLessThan(1e-4);
     },
   );
-  it('holds 200 random data sets and more', () => expect(cases.length).toBeGreaterThanOrEqual(200));
+  test('holds 200 random data sets and more', () => expect(cases.length).toBeGreaterThanOrEqual(200));
 });
 
 describe('a complete split plot', () => {
-  it('has the F of its two errors, with and without variance between main plots (Gomez & Gomez 1984, 3.4; identity)', () => {
+  test('has the F of its two errors, with and without variance between main plots (Gomez & Gomez 1984, 3.4; identity)', () => {
     for (const one of cases.filter((c) => c.kind === 'split')) {
       const { block, main, sub, y } = one.data as { block: string[]; main: string[]; sub: string[]; y: number[] };
       const strata = splitPlotAnova(y, block, main, sub);

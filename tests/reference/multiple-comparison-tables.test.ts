@@ -1,6 +1,6 @@
 // Critical values: R 4.2.2 qtukey, and Dunnett's by numerical integration in R (mvtnorm); the one-sided ones agree with
 // the table printed in Dunnett 1955, JASA 50:1096.
-import { describe, expect, it } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import { dunnettCorrelation, dunnettP, dunnettQuantile } from '@/lib/stats/dunnett';
 import { multivariateTCdf, productStructure } from '@/lib/stats/multivariate-t';
 import { studentizedRangeUpperP, studentizedRangeQuantile } from '@/lib/stats/studentized-range';
@@ -14,7 +14,7 @@ const equal = (k: number): number[][] =>
 const three = (value: number): number => Number(value.toFixed(3));
 
 describe('studentized range', () => {
-  it.each([
+  test.each([
     [0.95, 6, [3.46, 4.339, 4.896, 5.305, 5.628]],
     [0.95, 9, [3.199, 3.948, 4.415, 4.755, 5.024]],
     [0.95, 12, [3.081, 3.773, 4.199, 4.508, 4.75]],
@@ -27,16 +27,16 @@ describe('studentized range', () => {
   ])('q at %d with %d df for 2 to 6 means', (probability, df, printed) => {
     expect([2, 3, 4, 5, 6].map((k) => three(studentizedRangeQuantile(probability, k, df)))).toEqual(printed);
   });
-  it('of two means is √2 |t|', () => {
+  test('of two means is √2 |t|', () => {
     expect(studentizedRangeQuantile(0.95, 2, 7)).toBeCloseTo(Math.SQRT2 * tQuantile(0.975, 7), 6);
   });
-  it('gets its own quantile back', () => {
+  test('gets its own quantile back', () => {
     expect(studentizedRangeUpperP(studentizedRangeQuantile(0.9, 7, 11), 7, 11)).toBeCloseTo(0.1, 8);
   });
 });
 
 describe('Dunnett', () => {
-  it.each([
+  test.each([
     [0.95, 6, [2.447, 2.863, 3.099, 3.263, 3.388]],
     [0.95, 9, [2.262, 2.614, 2.812, 2.948, 3.052]],
     [0.95, 12, [2.179, 2.502, 2.683, 2.807, 2.901]],
@@ -49,11 +49,11 @@ describe('Dunnett', () => {
       expect(Math.abs(dunnettQuantile(probability, equal(k), df, 'two') - printed[i]!)).toBeLessThan(0.001),
     );
   });
-  it('two-sided at 0.99 for 2 to 4 treatments', () => {
+  test('two-sided at 0.99 for 2 to 4 treatments', () => {
     expect([2, 3, 4].map((k) => three(dunnettQuantile(0.99, equal(k), 12, 'two')))).toEqual([3.387, 3.577, 3.709]);
     expect([2, 3].map((k) => three(dunnettQuantile(0.99, equal(k), 20, 'two')))).toEqual([3.127, 3.285]);
   });
-  it('one-sided critical values as printed in 1955', () => {
+  test('one-sided critical values as printed in 1955', () => {
     expect([2, 3, 4, 5].map((k) => three(dunnettQuantile(0.95, equal(k), 10, 'one')))).toEqual([
       2.151, 2.338, 2.466, 2.562,
     ]);
@@ -64,15 +64,15 @@ describe('Dunnett', () => {
       1.989, 2.147, 2.255, 2.335,
     ]);
   });
-  it('with one treatment is the t test', () => {
+  test('with one treatment is the t test', () => {
     expect(dunnettP(2.3, [[1]], 8, 'two')).toBeCloseTo(tTwoSidedP(2.3, 8), 7);
   });
-  it('lies between the plain and the Bonferroni p', () => {
+  test('lies between the plain and the Bonferroni p', () => {
     const p = dunnettP(2.4, equal(4), 12, 'two');
     expect(p).toBeGreaterThan(tTwoSidedP(2.4, 12));
     expect(p).toBeLessThan(4 * tTwoSidedP(2.4, 12));
   });
-  it('gives the same by the lattice as by the exact integral, for a correlation a hair off the product structure', () => {
+  test('gives the same by the lattice as by the exact integral, for a correlation a hair off the product structure', () => {
     const exact = dunnettCorrelation(3, [4, 5, 3, 4]);
     const nudged = exact.map((row, i) => row.map((value, j) => (i + j === 1 ? value + 1e-8 : value)));
     expect(productStructure(exact)).not.toBeNull();

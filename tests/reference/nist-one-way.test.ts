@@ -2,7 +2,7 @@
 // (itl.nist.gov/div898/strd, copies shipped with SciPy's tests, read 2026-11). SiRstv and AtmWtAg are embedded;
 // the SmLs sets (Simon & Lesage 1989) are made by their pattern, which was compared with the files entry by entry:
 // nine groups with medians .4 .3 .5 .3 .5 .3 .5 .3 .5, each first its median, then by turns a tenth below and above it.
-import { describe, expect, it } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import { sequentialAnova } from '@/lib/stats/anova';
 import { fitLinearModel } from '@/lib/stats/linear-model';
 
@@ -54,7 +54,7 @@ function oneWay(groups: readonly (readonly number[])[]) {
 const off = (got: number, certified: number): number => Math.abs(got / certified - 1);
 
 describe('NIST one-way sets', () => {
-  it('SiRstv to 12 digits', () => {
+  test('SiRstv to 12 digits', () => {
     const got = oneWay(SIRSTV);
     expect(got.dfs).toEqual([4, 20]);
     expect(off(got.f, 1.18046237440255)).toBeLessThan(1e-12);
@@ -63,7 +63,7 @@ describe('NIST one-way sets', () => {
     expect(off(got.rSquared, 1.90999039051129e-1)).toBeLessThan(1e-12);
     expect(off(got.sd, 1.04076068334656e-1)).toBeLessThan(1e-12);
   });
-  it('AtmWtAg to 8 digits', () => {
+  test('AtmWtAg to 8 digits', () => {
     expect(ATMWTAG[0]![0]).toBe(107.8681568);
     expect(ATMWTAG[1]![0]).toBe(107.8681079);
     const got = oneWay(ATMWTAG);
@@ -74,7 +74,7 @@ describe('NIST one-way sets', () => {
     expect(off(got.sd, 1.5104831444641e-5)).toBeLessThan(1e-8);
   });
   // The file's own decimals cannot be held exactly at 13 digits before the point, which limits 07-09 to 4 digits.
-  it.each([
+  test.each([
     ['SmLs01', '1', 21, 21, 4.82758620689655e-1, 1e-12],
     ['SmLs02', '1', 201, 201, 4.71830985915493e-1, 1e-12],
     ['SmLs03', '1', 2001, 2001, 4.70712773465067e-1, 1e-12],

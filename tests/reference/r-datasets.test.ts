@@ -1,6 +1,6 @@
 // Datasets that R 4.2.2 and MASS ship, computed there; script and versions in r-datasets.R.
 import { readFileSync } from 'node:fs';
-import { describe, expect, it } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import { adjustedAnova, sequentialAnova, splitPlotAnova, type AnovaRow } from '@/lib/stats/anova';
 import { compactLetters } from '@/lib/stats/compact-letters';
 import { adjustedMeans, dunnettAgainst, lettersFor, tukeyHsd } from '@/lib/stats/compare-means';
@@ -112,7 +112,7 @@ const oneBlock = (groups: readonly (readonly number[])[]) =>
 describe('npk', () => {
   const { block, N, P, K, yield: response } = r.npk.data;
   const data = { response, factors: { block, N, P, K } };
-  it('sequential table of block + N × P × K, where N × P × K is confounded with blocks', () => {
+  test('sequential table of block + N × P × K, where N × P × K is confounded with blocks', () => {
     const fit = fitLinearModel(data, [
       ['block'],
       ['N'],
@@ -128,7 +128,7 @@ describe('npk', () => {
     expect(distance(sequentialAnova(fit).rows, r.npk.full)).toBeLessThan(1e-7);
     expect(sequentialAnova(fit).rows[1]!.p).toBeCloseTo(0.00437, 5);
   });
-  it('table and N means of block + N + K', () => {
+  test('table and N means of block + N + K', () => {
     const fit = fitLinearModel(data, [['block'], ['N'], ['K']]);
     expect(distance(sequentialAnova(fit).rows, r.npk.additive)).toBeLessThan(1e-7);
     expect(adjustedMeans(fit, 'N')!.table.means.map((mean) => Number(mean.toFixed(2)))).toEqual([52.07, 57.68]);
@@ -138,7 +138,7 @@ describe('npk', () => {
 describe('warpbreaks', () => {
   const { breaks, wool, tension } = r.warpbreaks.data;
   const data = { response: breaks, factors: { wool, tension } };
-  it('table of wool × tension', () => {
+  test('table of wool × tension', () => {
     expect(
       distance(
         sequentialAnova(fitLinearModel(data, [['wool'], ['tension'], ['wool', 'tension']])).rows,
@@ -146,7 +146,7 @@ describe('warpbreaks', () => {
       ),
     ).toBeLessThan(1e-7);
   });
-  it("Tukey's p and letters of tension in the additive model", () => {
+  test("Tukey's p and letters of tension in the additive model", () => {
     const { table } = adjustedMeans(fitLinearModel(data, [['wool'], ['tension']]), 'tension')!;
     const pairs = tukeyHsd(table);
     expect(pairs.map((one) => `${one.a}-${one.b}`)).toEqual(r.warpbreaks.tukey.pairs);
@@ -161,7 +161,7 @@ describe('warpbreaks', () => {
     expect(lettersFor(table, pairs, 'highest-first')).toEqual(['a', 'b', 'b']);
     expect(lettersFor(table, pairs, 'lowest-first')).toEqual(['b', 'a', 'a']);
   });
-  it('type II with seven values missing (car::Anova)', () => {
+  test('type II with seven values missing (car::Anova)', () => {
     const keep = breaks.map((_, i) => !r.warpUnbalanced.rowsDropped.includes(i + 1));
     const only = <T>(list: readonly T[]): T[] => list.filter((_, i) => keep[i]);
     const fit = fitLinearModel({ response: only(breaks), factors: { wool: only(wool), tension: only(tension) } }, [
@@ -189,11 +189,11 @@ describe('InsectSprays', () => {
   const { count, spray } = r.InsectSprays.data;
   const fitOf = (response: number[]) => fitLinearModel({ response, factors: { spray } }, [['spray']]);
   const groups = [...new Set(spray)].map((level) => count.filter((_, i) => spray[i] === level));
-  it('tables of counts and of their roots', () => {
+  test('tables of counts and of their roots', () => {
     expect(distance(sequentialAnova(fitOf(count)).rows, r.InsectSprays.raw)).toBeLessThan(1e-7);
     expect(distance(sequentialAnova(fitOf(count.map(Math.sqrt))).rows, r.InsectSprays.root)).toBeLessThan(1e-7);
   });
-  it("Tukey's p, letters and Dunnett's p", () => {
+  test("Tukey's p, letters and Dunnett's p", () => {
     const { table } = adjustedMeans(fitOf(count.map(Math.sqrt)), 'spray')!;
     const pairs = tukeyHsd(table);
     expect(
@@ -212,7 +212,7 @@ describe('InsectSprays', () => {
     const raw = adjustedMeans(fitOf(count), 'spray')!.table;
     expect(lettersFor(raw, tukeyHsd(raw), 'as-given')).toEqual(r.InsectSprays.lettersRaw);
   });
-  it('Kruskal-Wallis', () => {
+  test('Kruskal-Wallis', () => {
     const test = oneBlock(groups);
     expect(test.statistic).toBeCloseTo(r.InsectSprays.kruskal.statistic, 8);
     expect(test.chiSquareP! / 1.51e-10).toBeCloseTo(1, 2);
@@ -223,7 +223,7 @@ describe('PlantGrowth', () => {
   const { weight, group } = r.PlantGrowth.data;
   const { table } = adjustedMeans(fitLinearModel({ response: weight, factors: { group } }, [['group']]), 'group')!;
   const groups = [...new Set(group)].map((level) => weight.filter((_, i) => group[i] === level));
-  it("table, Tukey's p, letters, Dunnett's p .3227 and .1535", () => {
+  test("table, Tukey's p, letters, Dunnett's p .3227 and .1535", () => {
     expect(
       distance(
         sequentialAnova(fitLinearModel({ response: weight, factors: { group } }, [['group']])).rows,
@@ -242,14 +242,14 @@ describe('PlantGrowth', () => {
     expect(farthest(dunnett, r.PlantGrowth.dunnett)).toBeLessThan(1e-5);
     expect(farthest(dunnett, [0.3227, 0.1535])).toBeLessThan(1e-4);
   });
-  it('Kruskal-Wallis', () => {
+  test('Kruskal-Wallis', () => {
     expect(oneBlock(groups).chiSquareP).toBeCloseTo(r.PlantGrowth.kruskal.p, 9);
   });
 });
 
 describe('oats (Yates 1935), a split plot', () => {
   const { block, variety, nitrogen, yield: response } = r.oats.data;
-  it('has varieties F 1.485 against the main-plot error and nitrogen F 37.69 against the subplot error', () => {
+  test('has varieties F 1.485 against the main-plot error and nitrogen F 37.69 against the subplot error', () => {
     const strata = splitPlotAnova(response, block, variety, nitrogen);
     if (!strata.ok) throw new Error(strata.reason);
     const row = (source: string) => strata.table.rows.find((one) => one.source === source)!;
@@ -267,7 +267,7 @@ describe('oats (Yates 1935), a split plot', () => {
     ).toBeLessThan(1e-7);
     expect([strata.wholePlotDf, strata.subPlotDf]).toEqual([10, 45]);
   });
-  it('is refused with a reason when a plot is missing', () => {
+  test('is refused with a reason when a plot is missing', () => {
     const cut = <T>(list: readonly T[]): T[] => list.slice(1);
     expect(splitPlotAnova(cut(response), cut(block), cut(variety), cut(nitrogen))).toMatchObject({
       ok: false,
@@ -282,7 +282,7 @@ describe('stackloss, a multiple regression', () => {
   const result = regress(data['stack.loss']!, xs);
   if (!result.ok) throw new Error(result.reason);
   const { fit } = result;
-  it('coefficients, standard errors, p and 95% intervals', () => {
+  test('coefficients, standard errors, p and 95% intervals', () => {
     const lines = [fit.intercept, ...fit.slopes];
     expect(
       relative(
@@ -315,10 +315,10 @@ describe('stackloss, a multiple regression', () => {
       ),
     ).toBeLessThan(1e-7);
   });
-  it('residual standard deviation, R squared and F', () => {
+  test('residual standard deviation, R squared and F', () => {
     expect(relative([fit.residualSd, fit.rSquared, fit.f], [want.sigma, want.r2, want.f])).toBeLessThan(1e-9);
   });
-  it("leverage, Cook's distance and variance inflation", () => {
+  test("leverage, Cook's distance and variance inflation", () => {
     expect(
       farthest(
         fit.observations.map((one) => one.leverage),
@@ -338,7 +338,7 @@ describe('stackloss, a multiple regression', () => {
       ),
     ).toBeLessThan(1e-9);
   });
-  it('intervals of a prediction', () => {
+  test('intervals of a prediction', () => {
     const at = fit.predict({ 'Air.Flow': 60, 'Water.Temp': 20, 'Acid.Conc.': 85 });
     expect(relative([at.value, ...at.meanInterval], want.confidence)).toBeLessThan(1e-8);
     expect(relative([at.value, ...at.newInterval], want.prediction)).toBeLessThan(1e-8);
@@ -346,7 +346,7 @@ describe('stackloss, a multiple regression', () => {
 });
 
 describe('other tests', () => {
-  it('sleep paired: t -4.0621, p .002833, interval -2.4599 to -.7001', () => {
+  test('sleep paired: t -4.0621, p .002833, interval -2.4599 to -.7001', () => {
     const { first, second } = r.sleep;
     const fit = fitLinearModel(
       {
@@ -365,7 +365,7 @@ describe('other tests', () => {
     expect(tTwoSidedP(pair.t, 9)).toBeCloseTo(0.002833, 6);
     expect(tQuantile(0.975, 9)).toBeCloseTo(2.26215716, 8);
   });
-  it('RoundingTimes: Friedman 11.1429 with ties, p .003805', () => {
+  test('RoundingTimes: Friedman 11.1429 with ties, p .003805', () => {
     const test = rankTest(
       r.RoundingTimes.data.map((row) => row.map((value, treatment) => ({ treatment, value }))),
       3,
@@ -375,7 +375,7 @@ describe('other tests', () => {
     expect(test.statistic).toBeCloseTo(11.1429, 4);
     expect(test.chiSquareP).toBeCloseTo(r.RoundingTimes.p, 9);
   });
-  it('letters of 60 random significance patterns as multcompView gives them', () => {
+  test('letters of 60 random significance patterns as multcompView gives them', () => {
     for (const { means, pairs, letters } of r.letters) {
       const different = new Set(pairs.map(([i, j]) => `${i}-${j}`));
       expect(
@@ -383,7 +383,7 @@ describe('other tests', () => {
       ).toEqual(letters);
     }
   });
-  it('upper tail of the studentized range against ptukey', () => {
+  test('upper tail of the studentized range against ptukey', () => {
     const { q, k, df, p } = r.ptukey;
     const got = q.map((value, i) => studentizedRangeUpperP(value, k[i]!, df[i]! < 0 ? Infinity : df[i]!));
     // R's ptukey errs by up to 8e-5 at 2 df, where scipy agrees with us to 1e-7 (scipy-distributions.test.ts): hence

@@ -1,7 +1,7 @@
 // Random trials with missing plots, computed by R 4.2.2: lm, emmeans(adjust = "tukey" / "none"), emmeans' cld,
 // multcompView letters, and mvtnorm::pmvt on multcomp's Dunnett contrasts (abseps 2e-6). Script: r-random-designs.R.
 import { readFileSync } from 'node:fs';
-import { describe, expect, it } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import { adjustedAnova } from '@/lib/stats/anova';
 import {
   adjustedMeans,
@@ -63,14 +63,14 @@ describe.each(
   );
   const { table } = adjustedMeans(fit, 'treatment')!;
 
-  it('in error df, mean square, F and p of treatments', () => {
+  test('in error df, mean square, F and p of treatments', () => {
     const row = adjustedAnova(fit).rows.find((r) => r.source === 'treatment')!;
     expect(fit.residualDf).toBe(one.errorDf);
     expect(errorMeanSquare(fit)!).toBeCloseTo(one.errorMs, 10);
     expect(row.f! / one.f).toBeCloseTo(1, 7);
     expect(farthest([row.p!], [one.p])).toBeLessThan(1e-8);
   });
-  it('in means, standard errors and intervals', () => {
+  test('in means, standard errors and intervals', () => {
     expect(table.levels).toEqual(one.levels);
     expect(farthest(table.means, one.emmean)).toBeLessThan(1e-9);
     const intervals = meanIntervals(table);
@@ -93,7 +93,7 @@ describe.each(
       ),
     ).toBeLessThan(1e-8);
   });
-  it('in p of all pairs, plain and Tukey', () => {
+  test('in p of all pairs, plain and Tukey', () => {
     const tukey = tukeyHsd(table);
     expect(tukey.map((c) => `${c.a}-${c.b}`)).toEqual(one.pairs);
     expect(
@@ -107,12 +107,12 @@ describe.each(
     expect(farthest(p(tukey), one.tukeyP)).toBeLessThan(2e-5);
     expect(farthest(p(protectedLsd(table, 0)), one.plainP)).toBeLessThan(5e-8);
   });
-  it('in the letters, by Tukey and by plain t', () => {
+  test('in the letters, by Tukey and by plain t', () => {
     expect(lettersFor(table, tukeyHsd(table), 'lowest-first')).toEqual(one.lettersTukeyLowestFirst);
     expect(lettersFor(table, protectedLsd(table, 0), 'lowest-first')).toEqual(one.lettersPlainLowestFirst);
     expect(lettersFor(table, tukeyHsd(table), 'as-given')).toEqual(one.lettersTukeyAsGiven);
   });
-  it("in Dunnett's p, two-sided and one-sided, with the correlation the missing plots leave", () => {
+  test("in Dunnett's p, two-sided and one-sided, with the correlation the missing plots leave", () => {
     const check = one.levels[0]!;
     expect(farthest(p(dunnettAgainst(table, check)), one.dunnettP)).toBeLessThan(2e-5);
     expect(farthest(p(dunnettAgainst(table, check, 'one')), one.dunnettGreaterP)).toBeLessThan(2e-5);

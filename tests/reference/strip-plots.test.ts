@@ -1,6 +1,6 @@
 // Complete strip plots against R 4.2.2: aov with Error(block/(along*across)). Script: r-strip-plots.R.
 import { readFileSync } from 'node:fs';
-import { describe, expect, it } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import { marginalMeanWeights } from '@/lib/stats/linear-model';
 import { fitMixedModel } from '@/lib/stats/mixed-model';
 import { analyseValues } from '@/lib/trial/analyse';
@@ -37,7 +37,7 @@ function analysed(one: Case) {
 }
 
 describe('a complete strip plot, with or without variance between strips, agrees with R', () => {
-  it.each(cases.map((one, i) => ({ number: i + 1, one })))(
+  test.each(cases.map((one, i) => ({ number: i + 1, one })))(
     'case $number: each factor against the strips it lies on, both together against the rest; two strips by √(2 × mean square / plots of each)',
     ({ one }) => {
       const { rows, factors } = analysed(one);
@@ -55,7 +55,7 @@ describe('a complete strip plot, with or without variance between strips, agrees
     },
   );
 
-  it('gives a mean the error of its strips within blocks and of the block average, which is no surer than its plots (algebra of the mean squares)', () => {
+  test('gives a mean the error of its strips within blocks and of the block average, which is no surer than its plots (algebra of the mean squares)', () => {
     let below = 0;
     for (const { block, along, across, y, tests } of cases) {
       const terms = [['block'], ['along'], ['across'], ['along', 'across']];

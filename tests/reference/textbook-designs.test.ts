@@ -1,7 +1,7 @@
 // Gomez & Gomez 1984, Statistical Procedures for Agricultural Research: randomised complete blocks, seeding rate of
 // rice (table 2.5, p. 26; data as in agridat gomez.seedrate) and one-way layout, rice insecticides (table 2.1; data
 // from memory). Analysis values recomputed with R 4.2.2.
-import { describe, expect, it } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import { adjustedAnova, sequentialAnova } from '@/lib/stats/anova';
 import { adjustedMeans, protectedLsd, standardErrorOfDifference, tukeyHsd } from '@/lib/stats/compare-means';
 import { fitLinearModel } from '@/lib/stats/linear-model';
@@ -43,7 +43,7 @@ describe('seeding rate in randomised complete blocks (Gomez & Gomez 1984, p. 26)
   const [rep, rate, error] = sequentialAnova(fit).rows;
   const { table } = adjustedMeans(fit, 'rate')!;
 
-  it('has the printed table', () => {
+  test('has the printed table', () => {
     expect([rep!.df, rate!.df, error!.df]).toEqual([3, 5, 15]);
     expect(rep!.ss).toBeCloseTo(1944361, 0);
     expect(rep!.f).toBeCloseTo(5.862, 3);
@@ -54,14 +54,14 @@ describe('seeding rate in randomised complete blocks (Gomez & Gomez 1984, p. 26)
     expect(error!.ms).toBeCloseTo(110558, 0);
     expect((100 * Math.sqrt(error!.ms!)) / (response.reduce((a, b) => a + b) / 24)).toBeCloseTo(6.7, 2);
   });
-  it('has the printed standard errors, LSD and HSD', () => {
+  test('has the printed standard errors, LSD and HSD', () => {
     expect(Math.sqrt(table.covariance[0]![0]!)).toBeCloseTo(166.25, 2);
     const sed = standardErrorOfDifference(table, 0, 1);
     expect(sed).toBeCloseTo(235.12, 2);
     expect(tQuantile(0.975, 15) * sed).toBeCloseTo(501.14, 2);
     expect((studentizedRangeQuantile(0.95, 6, 15) * sed) / Math.SQRT2).toBeCloseTo(763.88, 2);
   });
-  it('separates nothing by the protected LSD, though the bare LSD would part 75 from 125 and 150', () => {
+  test('separates nothing by the protected LSD, though the bare LSD would part 75 from 125 and 150', () => {
     const guarded = protectedLsd(table, rate!.p!);
     expect(guarded.filter((one) => one.significant)).toEqual([]);
     const bare = protectedLsd(table, 0).filter((one) => one.significant);
@@ -73,12 +73,12 @@ describe('seeding rate in randomised complete blocks (Gomez & Gomez 1984, p. 26)
     expect(tukey.some((one) => one.significant)).toBe(false);
     expect(Math.min(...tukey.map((one) => one.p))).toBeCloseTo(0.169, 3);
   });
-  it("has Tukey's non-additivity F 1.214, p .289", () => {
+  test("has Tukey's non-additivity F 1.214, p .289", () => {
     const test = nonAdditivity(fit)!;
     expect(test.f).toBeCloseTo(1.214, 3);
     expect(test.p).toBeCloseTo(0.289, 3);
   });
-  it('gives the same table whichever term comes first, as the data are complete', () => {
+  test('gives the same table whichever term comes first, as the data are complete', () => {
     const other = adjustedAnova(fit).rows;
     expect(other[0]!.ss).toBeCloseTo(rep!.ss, 4);
     expect(other[1]!.ss).toBeCloseTo(rate!.ss, 4);
@@ -95,7 +95,7 @@ describe('rice insecticides in a one-way layout (Gomez & Gomez 1984, table 2.1)'
   );
   const [treatment, error] = sequentialAnova(fit).rows;
   const { table } = adjustedMeans(fit, 'treatment')!;
-  it('has the printed table and critical differences', () => {
+  test('has the printed table and critical differences', () => {
     expect([treatment!.df, error!.df]).toEqual([6, 21]);
     expect(treatment!.ss).toBeCloseTo(5587175, 0);
     expect(error!.ss).toBeCloseTo(1990237.5, 3); // printed rounded, 1990238

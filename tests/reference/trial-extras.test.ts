@@ -1,7 +1,7 @@
 // Rate response, covariance, equivalence, spread of pairs and several comparisons at once, against R 4.2.2
 // (r-trial-extras.R), and the efficiency of blocks from a printed table.
 import { readFileSync } from 'node:fs';
-import { describe, expect, it } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import { adjustedAnova } from '@/lib/stats/anova';
 import { adjustedMeans, alikeTo, protectedLsd } from '@/lib/stats/compare-means';
 import { fitLinearModel } from '@/lib/stats/linear-model';
@@ -48,7 +48,7 @@ const farthest = (got: readonly number[], want: readonly number[]): number =>
   got.length === want.length ? Math.max(...got.map((value, i) => Math.abs(value - want[i]!))) : Infinity;
 
 describe('against R', () => {
-  it('rate response with unequal steps: slope, bend, lack of fit and turning point', () => {
+  test('rate response with unequal steps: slope, bend, lack of fit and turning point', () => {
     const { rate, block, y } = r.rate;
     const fit = fitLinearModel({ response: y, factors: { block, rate: rate.map(String) } }, [['block'], ['rate']]);
     const got = rateResponse(
@@ -64,7 +64,7 @@ describe('against R', () => {
     expect(got.lackOfFit!.p).toBeCloseTo(r.rate.lackP, 9);
     expect(got.turnsAt).toBeCloseTo(r.rate.turn, 7);
   });
-  it('the value before as covariate: adjusted means, differences and F', () => {
+  test('the value before as covariate: adjusted means, differences and F', () => {
     const { trt, block, x, y } = r.covariance;
     const fit = fitLinearModel({ response: y, factors: { block, treatment: trt }, covariates: { baseline: x } }, [
       ['baseline'],
@@ -94,12 +94,12 @@ describe('against R', () => {
     ).toBeLessThan(1e-8);
     expect(adjustedAnova(fit).rows.find((row) => row.source === 'treatment')!.f).toBeCloseTo(r.covariance.f, 8);
   });
-  it('Pitman and Morgan', () => {
+  test('Pitman and Morgan', () => {
     const got = pitmanMorgan(r.pitman.x.map((x, i) => [x, r.pitman.y[i]!] as const))!;
     expect(got.t).toBeCloseTo(r.pitman.t, 9);
     expect(got.p).toBeCloseTo(r.pitman.p, 9);
   });
-  it('alike within a margin: p and interval of the one-sided Dunnett (R draws its integrals, so to 2e-4)', () => {
+  test('alike within a margin: p and interval of the one-sided Dunnett (R draws its integrals, so to 2e-4)', () => {
     const fit = fitLinearModel({ response: r.alike.value, factors: { treatment: r.alike.group } }, [['treatment']]);
     const got = alikeTo(adjustedMeans(fit, 'treatment')!.table, 'check', r.alike.margin);
     expect(
@@ -122,8 +122,8 @@ describe('against R', () => {
     ).toBeLessThan(1e-3);
     for (const one of got) expect(one.alike).toBe(one.low > -r.alike.margin && one.high < r.alike.margin);
   });
-  it('Holm', () => expect(farthest(holm(r.holm.p), r.holm.adjusted)).toBeLessThan(1e-12));
-  it('the largest |t| of correlated days, drawn: p within three standard errors of 9,999 draws', () => {
+  test('Holm', () => expect(farthest(holm(r.holm.p), r.holm.adjusted)).toBeLessThan(1e-12));
+  test('the largest |t| of correlated days, drawn: p within three standard errors of 9,999 draws', () => {
     const got = largestT(r.largest.correlation, r.largest.df);
     r.largest.at.forEach((t, i) =>
       expect(Math.abs(got.pOf(t) - r.largest.p[i]!)).toBeLessThan(
@@ -136,7 +136,7 @@ describe('against R', () => {
 });
 
 describe('efficiency of blocks', () => {
-  it('seeding rate of rice, 6 treatments in 4 blocks, from its printed mean squares 648,120 and 110,558: 1.60 (Gomez & Gomez 1984, 2.2.4; the 1.60 from memory)', () => {
+  test('seeding rate of rice, 6 treatments in 4 blocks, from its printed mean squares 648,120 and 110,558: 1.60 (Gomez & Gomez 1984, 2.2.4; the 1.60 from memory)', () => {
     const efficiency = (blockMs: number, errorMs: number) =>
       blockingOf(
         {

@@ -7,7 +7,7 @@
  * University of Massachusetts "Adjusting alkalinity with acids" (numbers from a copy); University of Florida FAWN
  * citrus factors; Kansas State Horticulture Newsletter.
  */
-import { describe, expect, it } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import { doseForWater, type WaterDose } from '@/lib/water/acid-dose';
 import { acidAmount, ACIDS, acidMolPerG, type AcidProduct } from '@/lib/water/acids';
 import { alkalinityEqPerL, bicarbonateIonicStrengthMolPerL, waterSolution } from '@/lib/water/alkalinity';
@@ -46,7 +46,7 @@ const citricTo55 = (alk: number, pH: number) => dose(alk, pH, 5.5, ACIDS['citric
 const shareAt = (target: number) => dose(150, 8.0, target, ACIDS['sulfuric acid 35 %']).neutralisedShare;
 
 describe('closed-system worked cases, within 2 %', () => {
-  it.each([
+  test.each([
     // alk, pH0, target, % neutralised, residual, H2SO4, 35 % fl oz/100 gal, H3PO4, HNO3, citric mmol/L, mg/L, g/gal
     [150, 8.0, 6.5, 38.9, 91.6, 0.584, 1.66, 0.973, 1.167, 0.443, 85.0, 0.322],
     [150, 8.0, 6.0, 67.2, 49.2, 1.008, 2.87, 1.878, 2.015, 0.866, 166.4, 0.63],
@@ -74,7 +74,7 @@ describe('closed-system worked cases, within 2 %', () => {
     },
   );
 
-  it('open to air the same targets need 99 % and more of the alkalinity', () => {
+  test('open to air the same targets need 99 % and more of the alkalinity', () => {
     expect(off(dose(150, 8.3, 6.0, ACIDS['sulfuric acid 35 %'], true).mmolPerL, 1.496)).toBeLessThanOrEqual(0.02);
     expect(off(dose(150, 8.3, 6.0, ACIDS['citric acid, anhydrous'], true).mmolPerL, 1.286)).toBeLessThanOrEqual(0.02);
     expect(off(dose(200, 8.0, 6.0, ACIDS['sulfuric acid 35 %'], true).mmolPerL, 1.995)).toBeLessThanOrEqual(0.02);
@@ -82,14 +82,14 @@ describe('closed-system worked cases, within 2 %', () => {
     expect(dose(150, 8.3, 6.0, ACIDS['sulfuric acid 35 %'], true).neutralisedShare).toBeGreaterThan(0.99);
   });
 
-  it('a brewing case of alkalinity 100 from pH 8.3 to 5 takes 215 mg/L citric acid (deLange 1997 inputs)', () => {
+  test('a brewing case of alkalinity 100 from pH 8.3 to 5 takes 215 mg/L citric acid (deLange 1997 inputs)', () => {
     const result = dose(100, 8.3, 5, ACIDS['citric acid, anhydrous']);
     expect(off(result.mmolPerL, 1.119)).toBeLessThanOrEqual(0.02);
     expect(off(result.mgPerL, 215)).toBeLessThanOrEqual(0.02);
     expect(off(result.neutralisedShare, 0.96)).toBeLessThanOrEqual(0.02);
   });
 
-  it.each([
+  test.each([
     [0.25, 6.66],
     [0.5, 6.21],
     [0.75, 5.82],
@@ -106,7 +106,7 @@ describe('closed-system worked cases, within 2 %', () => {
     expect(Math.abs(curve.at(-1)!.pH - pH)).toBeLessThanOrEqual(0.02);
   });
 
-  it.each([
+  test.each([
     [0, 5.6],
     [50, 8.17],
     [100, 8.46],
@@ -123,7 +123,7 @@ describe('closed-system worked cases, within 2 %', () => {
 });
 
 describe('ideal fractions (textbook arithmetic at zero ionic strength, tolerance 5e-4)', () => {
-  it.each([
+  test.each([
     [5, 0.0426],
     [5.8, 0.2191],
     [6, 0.3078],
@@ -134,7 +134,7 @@ describe('ideal fractions (textbook arithmetic at zero ionic strength, tolerance
   ])('bicarbonate share at pH %f is %f', (pH, share) => {
     expect(Math.abs((protonation(SYSTEMS.carbonate, pH, 0).shares[1] ?? 0) - share)).toBeLessThanOrEqual(5e-4);
   });
-  it.each([
+  test.each([
     [5.8, 2.12],
     [6, 2.236],
     [6.5, 2.547],
@@ -142,14 +142,14 @@ describe('ideal fractions (textbook arithmetic at zero ionic strength, tolerance
   ])('citrate at pH %f carries %f charges', (pH, charge) => {
     expect(Math.abs(-protonation(SYSTEMS.citrate, pH, 0).meanCharge - charge)).toBeLessThanOrEqual(5e-4);
   });
-  it.each([
+  test.each([
     [5.8, 1.038],
     [6.5, 1.167],
     [7, 1.388],
   ])('phosphate at pH %f carries %f charges', (pH, charge) => {
     expect(Math.abs(-protonation(SYSTEMS.phosphate, pH, 0).meanCharge - charge)).toBeLessThanOrEqual(5e-4);
   });
-  it.each([
+  test.each([
     [7, 0.00566],
     [8.3, 0.1019],
   ])('free ammonia share at pH %f is %f', (pH, share) => {
@@ -159,72 +159,72 @@ describe('ideal fractions (textbook arithmetic at zero ionic strength, tolerance
 });
 
 describe('published strong-acid tables, within 2 %', () => {
-  it('PT horticulture: 1.42 fl oz of 35 % sulfuric acid per 100 gal takes 50 ppm and adds 16.1 ppm S', () => {
+  test('PT horticulture: 1.42 fl oz of 35 % sulfuric acid per 100 gal takes 50 ppm and adds 16.1 ppm S', () => {
     expect(off(flOz(50, 'sulfuric acid 35 %', 2), 1.42)).toBeLessThanOrEqual(0.02);
     expect(off(1000 * molPerL(50, 2) * ATOMIC_WEIGHT.S, 16.1)).toBeLessThanOrEqual(0.02);
   });
-  it('PT horticulture: 0.87 fl oz of 67 % nitric acid takes 50 ppm (and 14.3 ppm N, 2 % high: 1.000 meq/L of N is 14.0)', () => {
+  test('PT horticulture: 0.87 fl oz of 67 % nitric acid takes 50 ppm (and 14.3 ppm N, 2 % high: 1.000 meq/L of N is 14.0)', () => {
     expect(off(flOz(50, 'nitric acid 67 %', 1), 0.87)).toBeLessThanOrEqual(0.02);
     expect(off(1000 * molPerL(50, 1) * ATOMIC_WEIGHT.N, 14.3)).toBeLessThanOrEqual(0.025);
   });
-  it('UMass: 1 fl oz of 93 % sulfuric acid per 100 gal takes 136.0 ppm and adds 43.6 ppm S', () => {
+  test('UMass: 1 fl oz of 93 % sulfuric acid per 100 gal takes 136.0 ppm and adds 43.6 ppm S', () => {
     expect(off(1 / flOz(1, 'sulfuric acid 93 %', 2), 136.0)).toBeLessThanOrEqual(0.02);
     expect(off(1000 * molPerL(136, 2) * ATOMIC_WEIGHT.S, 43.6)).toBeLessThanOrEqual(0.02);
   });
-  it('FAWN: factor 8.7 for 93 % sulfuric acid is mL per 100 gal for 80 % of 1 meq/L', () => {
+  test('FAWN: factor 8.7 for 93 % sulfuric acid is mL per 100 gal for 80 % of 1 meq/L', () => {
     const normality = 2 * acidMolPerG(ACIDS['sulfuric acid 93 %']) * 1835;
     expect(off((0.8 * HUNDRED_GALLONS_L) / normality, 8.7)).toBeLessThanOrEqual(0.02);
   });
 });
 
 describe('published weak-acid tables, within 2 to 6 %, with the charge at the pH one ends at', () => {
-  it('PT horticulture: 0.94 fl oz of 75 % phosphoric acid, 2.3 % off at 1.10 protons', () => {
+  test('PT horticulture: 0.94 fl oz of 75 % phosphoric acid, 2.3 % off at 1.10 protons', () => {
     expect(off(flOz(50, 'phosphoric acid 75 %', 1.1), 0.94)).toBeLessThanOrEqual(0.03);
   });
-  it('PT horticulture: 1.78 fl oz of 50 % citric acid, 1.2 % off at 2.2 protons', () => {
+  test('PT horticulture: 1.78 fl oz of 50 % citric acid, 1.2 % off at 2.2 protons', () => {
     expect(off(flOz(50, 'citric acid 50 %', 2.2), 1.78)).toBeLessThanOrEqual(0.02);
   });
-  it('UMass: 1 fl oz of 75 % phosphoric acid takes 45.0 ppm, computed 47.2', () => {
+  test('UMass: 1 fl oz of 75 % phosphoric acid takes 45.0 ppm, computed 47.2', () => {
     expect(off(50 / flOz(50, 'phosphoric acid 75 %', 1), 45.0)).toBeLessThanOrEqual(0.06);
   });
 });
 
 describe('published and wrong: kept so that nobody mends the code towards them', () => {
-  it('citric pK3 of 5.602 (one web table): it would give a 10 % smaller dose, and disagrees with 6.40 in handbooks', () => {
+  test('citric pK3 of 5.602 (one web table): it would give a 10 % smaller dose, and disagrees with 6.40 in handbooks', () => {
     const wrong = protonation({ z: 0, pK: [3.128, 4.761, 5.602] }, 6, 0).meanCharge;
     const right = protonation(SYSTEMS.citrate, 6, 0).meanCharge;
     expect(right).toBeCloseTo(-2.236, 3);
     expect(wrong / right).toBeGreaterThan(1.1);
     expect(SYSTEMS.citrate.pK[2]).not.toBeCloseTo(5.602, 1);
   });
-  it('FAWN factor 6.8 for 85 % phosphoric acid counts three protons where one is given up: a third of the dose', () => {
+  test('FAWN factor 6.8 for 85 % phosphoric acid counts three protons where one is given up: a third of the dose', () => {
     const molPerL = acidMolPerG(ACIDS['phosphoric acid 85 %']) * 1685;
     expect(off((0.8 * HUNDRED_GALLONS_L) / (3 * molPerL), 6.8)).toBeLessThanOrEqual(0.02);
     const charge = -protonation(SYSTEMS.phosphate, 5.8, bicarbonateIonicStrengthMolPerL(150)).meanCharge;
     const right = (0.8 * HUNDRED_GALLONS_L) / (charge * molPerL);
     expect(right / 6.8).toBeGreaterThan(2.7);
   });
-  it('UMass copy: 25.6 ppm P per fl oz of 75 % phosphoric acid is 12 % low (29.2), and a specific gravity of 1.381 is not 75 %', () => {
+  test('UMass copy: 25.6 ppm P per fl oz of 75 % phosphoric acid is 12 % low (29.2), and a specific gravity of 1.381 is not 75 %', () => {
     const massG = US_FLUID_OUNCE_L * 1580;
     const p = (massG * acidMolPerG(ACIDS['phosphoric acid 75 %']) * ATOMIC_WEIGHT.P * 1000) / HUNDRED_GALLONS_L;
     expect(off(p, 29.2)).toBeLessThanOrEqual(0.02);
     expect(p / 25.6).toBeGreaterThan(1.1);
   });
-  it('Web rule "pH 6.5 neutralises half": it is 38 to 40 %', () => {
+  test('Web rule "pH 6.5 neutralises half": it is 38 to 40 %', () => {
     for (const alk of [100, 150, 200]) {
       const { neutralisedShare } = dose(alk, 8.0, 6.5, ACIDS['sulfuric acid 35 %']);
       expect(neutralisedShare).toBeGreaterThan(0.38);
       expect(neutralisedShare).toBeLessThan(0.4);
     }
   });
-  it('Kansas State, pH 8 water and 2 oz citric acid per 100 gal to about 5.5: true only near alkalinity 90', () => {
+  test('Kansas State, pH 8 water and 2 oz citric acid per 100 gal to about 5.5: true only near alkalinity 90', () => {
     const twoOunces = 149.8;
     expect(citricTo55(90, 8.0) / twoOunces).toBeCloseTo(1, 1);
     expect(off(citricTo55(100, 8.3), 166)).toBeLessThanOrEqual(0.02);
     expect(off(citricTo55(150, 8.3), 247)).toBeLessThanOrEqual(0.02);
     expect(off(citricTo55(200, 8.3), 327)).toBeLessThanOrEqual(0.02);
   });
-  it('NCSU rule "neutralise 80 %" is 76 to 77 % at pH 5.8, 67 to 68 % at 6.0, 87 % at 5.5', () => {
+  test('NCSU rule "neutralise 80 %" is 76 to 77 % at pH 5.8, 67 to 68 % at 6.0, 87 % at 5.5', () => {
     expect(off(shareAt(5.8), 0.765)).toBeLessThanOrEqual(0.02);
     expect(off(shareAt(6.0), 0.675)).toBeLessThanOrEqual(0.02);
     expect(off(shareAt(5.5), 0.87)).toBeLessThanOrEqual(0.02);
@@ -232,7 +232,7 @@ describe('published and wrong: kept so that nobody mends the code towards them',
 });
 
 describe('formula weights', () => {
-  it('1 meq/L is 50.04 mg/L as CaCO3 and monohydrate citric acid weighs 1.0938 times the anhydrous', () => {
+  test('1 meq/L is 50.04 mg/L as CaCO3 and monohydrate citric acid weighs 1.0938 times the anhydrous', () => {
     expect(0.001 / alkalinityEqPerL(1)).toBeCloseTo(50.04, 1);
     expect(
       SUBSTANCES['citric acid monohydrate'].molarMassGPerMol / SUBSTANCES['citric acid'].molarMassGPerMol,

@@ -1,5 +1,5 @@
 import fc from 'fast-check';
-import { describe, expect, it } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import type { Application } from '@/lib/spray/application';
 import { burnChecks } from '@/lib/spray/burn-checks';
 import { CAUTIONS } from '@/lib/spray/cautions';
@@ -44,13 +44,13 @@ const only = (checks: readonly Check[], code: CheckCode) => checks.filter((check
 
 describe('label rate', () => {
   const label = limits({ maxPerApplication: kg(10) });
-  it('at the limit is clear, beyond it is over the label', () => {
+  test('at the limit is clear, beyond it is over the label', () => {
     expect(labelChecks(spray('now', 0, 10), label, [])).toMatchObject([
       { code: 'label-rate', level: 'clear', value: 10, limit: 10 },
     ]);
     expect(labelChecks(spray('now', 0, 10.1), label, [])).toMatchObject([{ level: 'over-label', unit: 'kg/ha' }]);
   });
-  it('adds up sprays that overlap in time on the same plot, and only there', () => {
+  test('adds up sprays that overlap in time on the same plot, and only there', () => {
     const early = spray('early', 0, 6, { startMs: -HOUR / 2, endMs: HOUR / 2 });
     expect(labelChecks(spray('now', 0, 6), label, [early])).toMatchObject([{ level: 'over-label', value: 12 }]);
     expect(labelChecks(spray('now', 0, 6), label, [{ ...early, plotIds: ['B'] }])).toMatchObject([
@@ -60,14 +60,14 @@ describe('label rate', () => {
       { level: 'clear', value: 6 },
     ]);
   });
-  it('gives each plot its own answer', () => {
+  test('gives each plot its own answer', () => {
     const checks = labelChecks(spray('now', 0, 6, { plotIds: ['A', 'B'] }), label, [spray('early', 0.1, 6)]);
     expect(checks.map((check) => [check.subject, check.level])).toEqual([
       ['A', 'over-label'],
       ['B', 'clear'],
     ]);
   });
-  it('on another basis without a density is a caution, not a pass', () => {
+  test('on another basis without a density is a caution, not a pass', () => {
     expect(
       labelChecks(spray('now', 0, 6), limits({ maxPerApplication: { massKgPerHa: null, volumeLPerHa: 9 } }), []),
     ).toMatchObject([{ level: 'caution', value: null, fix: 'Give the density of the product.' }]);
@@ -76,7 +76,7 @@ describe('label rate', () => {
 
 describe('label interval', () => {
   const label = limits({ minIntervalDays: 14 });
-  it('looks back and ahead to the nearest spray of the product', () => {
+  test('looks back and ahead to the nearest spray of the product', () => {
     expect(labelChecks(spray('now', 20, 1), label, [spray('a', 10, 1), spray('b', 2, 1)])).toMatchObject([
       { level: 'over-label', unit: 'days' },
     ]);
@@ -84,12 +84,12 @@ describe('label interval', () => {
     expect(labelChecks(spray('now', 20, 1), label, [spray('a', 2, 1)])).toMatchObject([{ level: 'clear' }]);
     expect(labelChecks(spray('now', 20, 1), label, [])).toMatchObject([{ level: 'clear', value: null }]);
   });
-  it('counts from the end of one to the start of the next', () => {
+  test('counts from the end of one to the start of the next', () => {
     const [check] = labelChecks(spray('now', 14, 1), label, [spray('a', 0, 1)]);
     expect(check!.value).toBeCloseTo(14 - 1 / 24, 9);
     expect(check!.level).toBe('over-label');
   });
-  it('passes over the plan itself when it is already in the diary', () => {
+  test('passes over the plan itself when it is already in the diary', () => {
     expect(labelChecks(spray('now', 20, 1), label, [spray('now', 19, 1)])).toMatchObject([
       { level: 'clear', value: null },
     ]);
@@ -97,7 +97,7 @@ describe('label interval', () => {
 });
 
 describe('season cap', () => {
-  it('sums the season with the plan', () => {
+  test('sums the season with the plan', () => {
     const label = limits({
       seasonCap: { window: { kind: 'between', fromMs: 0, toMs: 365 * DAY }, most: kg(10), mostApplications: 3 },
     });
@@ -109,7 +109,7 @@ describe('season cap', () => {
       only(labelChecks(spray('now', 80, 1), label, [...past, spray('c', 60, 1)]), 'label-season-applications'),
     ).toMatchObject([{ level: 'over-label', value: 4 }]);
   });
-  it('a rolling window counts later sprays too: any 30 days that hold the plan', () => {
+  test('a rolling window counts later sprays too: any 30 days that hold the plan', () => {
     const label = limits({
       seasonCap: { window: { kind: 'rolling', days: 30 }, most: kg(10), mostApplications: null },
     });
@@ -120,13 +120,13 @@ describe('season cap', () => {
       { level: 'over-label', value: 12 },
     ]);
   });
-  it('two passes of one evening are one application', () => {
+  test('two passes of one evening are one application', () => {
     const label = limits({ seasonCap: { window: { kind: 'rolling', days: 365 }, most: null, mostApplications: 2 } });
     expect(labelChecks(spray('now', 50, 1), label, [spray('a', 10, 1), spray('again', 10.1, 1)])).toMatchObject([
       { level: 'clear', value: 2 },
     ]);
   });
-  it('the order in which the diary lists its sprays changes nothing', () => {
+  test('the order in which the diary lists its sprays changes nothing', () => {
     const label = limits({
       maxPerApplication: kg(5),
       minIntervalDays: 10,
@@ -152,7 +152,7 @@ describe('season cap', () => {
 });
 
 describe('same role', () => {
-  it('another iron product within the longer of the two intervals is a caution', () => {
+  test('another iron product within the longer of the two intervals is a caution', () => {
     const other = spray('a', 10, 1, { productId: 'q', productName: 'Chelate', minIntervalDays: 21 });
     expect(
       labelChecks(spray('now', 20, 1), limits({ minIntervalDays: 7 }), [other]).find(
@@ -163,11 +163,11 @@ describe('same role', () => {
       [],
     );
   });
-  it('a surfactant may come each time', () => {
+  test('a surfactant may come each time', () => {
     const other = spray('a', 10, 1, { productId: 'q', roles: ['surfactant'], minIntervalDays: 21 });
     expect(labelChecks(spray('now', 20, 1, { roles: ['surfactant'] }), NO_LIMITS, [other])).toEqual([]);
   });
-  it('a spray that ends before it starts is refused', () => {
+  test('a spray that ends before it starts is refused', () => {
     expect(() => labelChecks(spray('now', 1, 1, { endMs: 0 }), NO_LIMITS, [])).toThrow('duration of spray now');
   });
 });
@@ -192,20 +192,20 @@ const saltCheck = (carrierLPerHa: number) =>
   only(burn([item('ammonium-sulfate', 24)], carrierLPerHa), 'salt-strength')[0]!;
 
 describe('burn', () => {
-  it('iron: 2.2 kg/ha is clear, 4 a note, 6 a caution, 20 the dieback figure (Yust 1984; Nebraska 2018; extension copy)', () => {
+  test('iron: 2.2 kg/ha is clear, 4 a note, 6 a caution, 20 the dieback figure (Yust 1984; Nebraska 2018; extension copy)', () => {
     expect([2.2, 4, 6, 20].map((rate) => ironCheck(rate).level)).toEqual(['clear', 'note', 'caution', 'caution']);
     expect(ironCheck(20).limit).toBeCloseTo(16.8, 1);
     expect(ironCheck(4).value).toBeCloseTo(4, 9);
   });
-  it('nitrogen: 0.2 lb/1000 ft2 clear, 0.5 a note, 1 lb the rate that burned (Agnew & Moore 1989)', () => {
+  test('nitrogen: 0.2 lb/1000 ft2 clear, 0.5 a note, 1 lb the rate that burned (Agnew & Moore 1989)', () => {
     expect([0.2, 0.5, 1.001].map(nitrogenLevel)).toEqual(['clear', 'note', 'caution']);
   });
-  it('salt: the same rate in twice the carrier is half as strong', () => {
+  test('salt: the same rate in twice the carrier is half as strong', () => {
     expect(saltCheck(400).level).toBe('caution');
     expect(saltCheck(800).value! * 2).toBeCloseTo(saltCheck(400).value!, 9);
     expect(saltCheck(800).level).toBe('note');
   });
-  it('surfactant with an ammonium salt warns; with urea or nitrate it does not', () => {
+  test('surfactant with an ammonium salt warns; with urea or nitrate it does not', () => {
     expect(
       only(burn([item('ammonium-sulfate', 20), item('non-ionic-surfactant', 1)], 800), 'surfactant-with-ammonium'),
     ).toMatchObject([{ level: 'caution' }]);
@@ -216,13 +216,13 @@ describe('burn', () => {
       only(burn([item('ammonium-sulfate', 0), item('non-ionic-surfactant', 1)], 800), 'surfactant-with-ammonium'),
     ).toEqual([]);
   });
-  it('heat by the grass: 31 °C is a caution on cool-season grass and clear on warm-season grass', () => {
+  test('heat by the grass: 31 °C is a caution on cool-season grass and clear on warm-season grass', () => {
     const salt = saltLoad([], 800, 'mortvedt-2001');
     const level = (heat?: { warmC: number; hotC: number }) =>
       only(burnChecks([], { carrierLPerHa: 800, airTempC: 31, salt, heat }), 'heat')[0]!.level;
     expect([level(), level({ warmC: 35, hotC: 37.8 })]).toEqual(['caution', 'clear']);
   });
-  it('heat above 80 F, and carrier below 1 gal/1000 ft2', () => {
+  test('heat above 80 F, and carrier below 1 gal/1000 ft2', () => {
     expect(only(burn([], 800, 28), 'heat')[0]!.level).toBe('caution');
     expect(only(burn([], 800, 26), 'heat')[0]!.level).toBe('clear');
     expect(only(burn([], 800, null), 'heat')).toEqual([]);
@@ -248,7 +248,7 @@ describe('what must not meet', () => {
     composition: [{ substance: 'sodium hypochlorite', massShare: 0.06 }],
     mixingKind: 'liquid fertiliser',
   };
-  it('chlorine bleach with an acid, or with ammonium: never', () => {
+  test('chlorine bleach with an acid, or with ammonium: never', () => {
     expect(only(mixture([bleach, item('citric-anhydrous', 1)]), 'acid-with-chlorine')).toMatchObject([
       { level: 'never' },
     ]);
@@ -257,7 +257,7 @@ describe('what must not meet', () => {
     ]);
     expect(mixture([bleach])).toEqual([]);
   });
-  it('iron salt with phosphate is a caution with the amount that can fall out; a chelate is a note', () => {
+  test('iron salt with phosphate is a caution with the amount that can fall out; a chelate is a note', () => {
     const [salt] = only(mixture([item('ferrous-sulfate-heptahydrate', 10), item('mkp', 10)]), 'iron-with-phosphate');
     expect(salt!.level).toBe('caution');
     // 2 kg Fe/ha in 800 L/ha is 2.5 g/L = 44.8 mmol/L, less than the phosphate: 10 kg × 51.5 % × 0.43643 = 2.248 kg P =
@@ -267,7 +267,7 @@ describe('what must not meet', () => {
       { level: 'note' },
     ]);
   });
-  it('calcium with sulfate and phosphate, from a product or from hard water', () => {
+  test('calcium with sulfate and phosphate, from a product or from hard water', () => {
     expect(
       only(mixture([item('calcium-nitrate', 10), item('ammonium-sulfate', 20)]), 'calcium-with-sulfate'),
     ).toMatchObject([{ level: 'caution' }]);
@@ -278,16 +278,16 @@ describe('what must not meet', () => {
     expect(only(mixture([item('mkp', 10)], 5, 200), 'calcium-with-phosphate')).toMatchObject([{ level: 'clear' }]);
     expect(only(mixture([item('mkp', 10)], 7.5, 0), 'calcium-with-phosphate')).toEqual([]);
   });
-  it('iron in alkaline water, and a pH that nobody knows', () => {
+  test('iron in alkaline water, and a pH that nobody knows', () => {
     expect([ironAtPH(7.5), ironAtPH(5), ironAtPH(null)]).toEqual(['caution', 'clear', 'note']);
   });
-  it('humic extract in acid', () => {
+  test('humic extract in acid', () => {
     expect(only(mixture([item('humic-extract', 5), item('citric-anhydrous', 1)], null), 'humic-in-acid')).toMatchObject(
       [{ level: 'caution' }],
     );
     expect(only(mixture([item('humic-extract', 5)], 7), 'humic-in-acid')).toEqual([]);
   });
-  it('iron stains and phosphorus rules are said whenever they apply', () => {
+  test('iron stains and phosphorus rules are said whenever they apply', () => {
     const codes = mixture([item('ferrous-sulfate-heptahydrate', 1), item('mkp', 1)]).map((check) => check.code);
     expect(codes).toEqual(expect.arrayContaining(['hard-surfaces', 'phosphorus-rules']));
   });
@@ -306,7 +306,7 @@ describe('all checks', () => {
     ),
     ...labelChecks(spray('now', 0, 6), limits({ maxPerApplication: kg(1) }), []),
   ];
-  it('carry a source, a sentence, and a fix unless clear', () => {
+  test('carry a source, a sentence, and a fix unless clear', () => {
     for (const check of every) {
       expect(check.source).not.toBe('');
       expect(check.sentence).toMatch(/\.$/);
@@ -314,11 +314,11 @@ describe('all checks', () => {
       expect(check.sentence).not.toMatch(/NaN|Infinity|undefined/);
     }
   });
-  it('are listed gravest first, and label breaches ask for a reason', () => {
+  test('are listed gravest first, and label breaches ask for a reason', () => {
     expect(gravestFirst(every)[0]!.level).toBe('over-label');
     expect(needingReason(every)).toHaveLength(1);
   });
-  it('the standing cautions say what they must', () => {
+  test('the standing cautions say what they must', () => {
     for (const word of [
       'label',
       'eye protection',

@@ -1,5 +1,5 @@
 import fc from 'fast-check';
-import { describe, expect, it } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import { carrierFromArea, carrierFromFlow, catchSpread, speedForCarrier } from '@/lib/spray/calibration';
 import { costOf } from '@/lib/spray/cost';
 import { doseForNutrient } from '@/lib/spray/fix-the-nutrient';
@@ -36,23 +36,23 @@ const carrier = fc.double({ min: 100, max: 5000, noNaN: true });
 const tank = fc.double({ min: 5, max: 200, noNaN: true });
 
 describe('tanks', () => {
-  it('20 L over 400 m2 at 500 L/ha from a 15 L tank: one full load and one of 5 L', () => {
+  test('20 L over 400 m2 at 500 L/ha from a 15 L tank: one full load and one of 5 L', () => {
     const plan = planTanks({ areaM2: 400, carrierLPerHa: 500, tankCapacityL: 15 });
     expect(plan).toMatchObject({ totalMixL: 20, fullLoads: 1, lastPartial: { volumeL: 5, areaM2: 100 } });
   });
-  it('exactly two tanks are two full loads and no partial one', () => {
+  test('exactly two tanks are two full loads and no partial one', () => {
     expect(planTanks({ areaM2: 600, carrierLPerHa: 500, tankCapacityL: 15 })).toMatchObject({
       fullLoads: 2,
       lastPartial: null,
     });
   });
-  it('headroom lowers the fill, and even loads share it', () => {
+  test('headroom lowers the fill, and even loads share it', () => {
     const plan = planTanks({ areaM2: 600, carrierLPerHa: 500, tankCapacityL: 15, headroomShare: 0.2, even: true });
     if ('kind' in plan) throw new Error(plan.sentence);
     expect(plan.headroomL).toBeCloseTo(3, 12);
     expect(plan.loads.map((load) => load.volumeL)).toEqual([10, 10, 10]);
   });
-  it('loads add up to the area and the mix, none over the fill, whatever the sizes', () => {
+  test('loads add up to the area and the mix, none over the fill, whatever the sizes', () => {
     fc.assert(
       fc.property(
         area,
@@ -76,7 +76,7 @@ describe('tanks', () => {
     );
   });
   // prettier-ignore
-  it.each([
+  test.each([
     ['areaM2', { areaM2: 0 }, 'Area: expected more than 0 m², got 0.'],
     ['areaM2', { areaM2: Number.NaN }, 'Area: expected more than 0 m², got NaN.'],
     ['carrierLPerHa', { carrierLPerHa: -5 }, 'Carrier volume: expected more than 0 L/ha, got -5.'],
@@ -87,14 +87,14 @@ describe('tanks', () => {
   ])('refuses at %s', (field, change, sentence) => {
     expect(planTanks({ areaM2: 400, carrierLPerHa: 500, tankCapacityL: 15, ...change })).toEqual({ kind: 'refused', field, sentence });
   });
-  it('water is what the liquids leave, and none left is refused', () => {
+  test('water is what the liquids leave, and none left is refused', () => {
     expect(waterForLoad({ volumeL: 15, areaM2: 1 }, [0.5, 0.25])).toBe(14.25);
     expect(waterForLoad({ volumeL: 1, areaM2: 1 }, [1.5])).toMatchObject({ kind: 'refused', field: 'carrierLPerHa' });
   });
 });
 
 describe('amounts', () => {
-  it('are additive over plots: two plots take what their sum takes', () => {
+  test('are additive over plots: two plots take what their sum takes', () => {
     fc.assert(
       fc.property(area, area, fc.double({ min: 0, max: 500, noNaN: true }), (a, b, massKgPerHa) => {
         const dose = { massKgPerHa, volumeLPerHa: null };
@@ -104,7 +104,7 @@ describe('amounts', () => {
       { seed: 22 },
     );
   });
-  it('nutrients poured over all tanks equal nutrients on the ground (mass balance)', () => {
+  test('nutrients poured over all tanks equal nutrients on the ground (mass balance)', () => {
     fc.assert(
       fc.property(
         area,
@@ -142,7 +142,7 @@ describe('amounts', () => {
       { seed: 23, numRuns: 80 },
     );
   });
-  it('a nutrient fixed and read back is the same', () => {
+  test('a nutrient fixed and read back is the same', () => {
     fc.assert(
       fc.property(
         fc.double({ min: 0.1, max: 100, noNaN: true }),
@@ -161,7 +161,7 @@ describe('amounts', () => {
 describe('rates that cannot be', () => {
   const dry = { name: 'salt', form: 'dry' as const, densityKgPerL: null };
   const wet = { name: 'syrup', form: 'liquid' as const, densityKgPerL: null };
-  it('a negative one', () => {
+  test('a negative one', () => {
     expect(doseFromRate(dry, { value: -1, unit: 'oz/1000ft2' }, 400)).toEqual({
       kind: 'refused',
       field: 'rate',
@@ -169,7 +169,7 @@ describe('rates that cannot be', () => {
     });
     expect(doseFromRate(dry, { value: Number.NaN, unit: 'oz/1000ft2' }, 400)).toMatchObject({ field: 'rate' });
   });
-  it('a weight of a liquid without a density, and a spoon of a powder without one', () => {
+  test('a weight of a liquid without a density, and a spoon of a powder without one', () => {
     expect(doseFromRate(wet, { value: 1, unit: 'lb/acre' }, 400)).toMatchObject({
       kind: 'refused',
       field: 'densityKgPerL',
@@ -179,26 +179,26 @@ describe('rates that cannot be', () => {
       field: 'densityKgPerL',
     });
   });
-  it('a unit from elsewhere', () => {
+  test('a unit from elsewhere', () => {
     expect(doseFromRate(dry, { value: 1, unit: 'bags/lawn' as never }, 400)).toMatchObject({
       kind: 'refused',
       field: 'rate',
     });
   });
-  it('a volume of a liquid without a density has no weight, rather than a guessed one', () => {
+  test('a volume of a liquid without a density has no weight, rather than a guessed one', () => {
     expect(doseFromRate(wet, { value: 10, unit: 'L/ha' }, 400)).toEqual({ volumeLPerHa: 10, massKgPerHa: null });
   });
-  it('a tank rate follows the carrier volume', () => {
+  test('a tank rate follows the carrier volume', () => {
     expect(doseFromRate(dry, { value: 2, unit: 'g/L' }, 500)).toEqual({ massKgPerHa: 1, volumeLPerHa: null });
     expect(doseFromRate({ ...wet, densityKgPerL: 1.2 }, { value: 2, unit: 'mL/L' }, 500)).toEqual({
       massKgPerHa: 1.2,
       volumeLPerHa: 1,
     });
   });
-  it('a nutrient the product does not hold', () => {
+  test('a nutrient the product does not hold', () => {
     expect(doseForNutrient(SULFATE, 'Fe', 1)).toMatchObject({ kind: 'refused', field: 'nutrient' });
   });
-  it('no area and no carrier', () => {
+  test('no area and no carrier', () => {
     expect(() => amountForArea({ massKgPerHa: 1, volumeLPerHa: null }, 0)).toThrow(
       'area: expected a number above 0 m2, got 0',
     );
@@ -207,14 +207,14 @@ describe('rates that cannot be', () => {
 });
 
 describe('guaranteed analysis', () => {
-  it('takes the printed total, else the sum of the forms', () => {
+  test('takes the printed total, else the sum of the forms', () => {
     expect(nutrientsIn({ totalNPercent: 21, ammoniacalNPercent: 21 }, 1).N).toBe(0.21);
     expect(nutrientsIn({ ammoniacalNPercent: 5, ureaNPercent: 10, slowlyAvailableNPercent: 3 }, 1).N).toBeCloseTo(
       0.18,
       12,
     );
   });
-  it('refuses forms above the total, more than the whole, and what is no percentage', () => {
+  test('refuses forms above the total, more than the whole, and what is no percentage', () => {
     expect(analysisFault({ totalNPercent: 10, ammoniacalNPercent: 6, ureaNPercent: 6 })).toMatchObject({
       field: 'totalNPercent',
     });
@@ -229,19 +229,19 @@ describe('guaranteed analysis', () => {
     });
     expect(() => nutrientsIn({ fePercent: Number.NaN }, 1)).toThrow(RangeError);
   });
-  it('a slow-release footnote over the other lines is not counted twice', () => {
+  test('a slow-release footnote over the other lines is not counted twice', () => {
     expect(analysisFault({ totalNPercent: 28, ureaNPercent: 28, slowlyAvailableNPercent: 7 })).toBe(null);
   });
 });
 
 describe('generic materials', () => {
-  it('are made of substances whose chemistry is known, or say that they are not', () => {
+  test('are made of substances whose chemistry is known, or say that they are not', () => {
     for (const { composition } of GENERIC_MATERIALS) {
       for (const part of composition ?? []) expect(isSubstance(part.substance)).toBe(true);
       expect(compositionFault(composition ?? [])).toBe(null);
     }
   });
-  it('labels agree with the formula to 1 % of the product for N, P, K, S, Fe, Mg, Mn and Ca', () => {
+  test('labels agree with the formula to 1 % of the product for N, P, K, S, Fe, Mg, Mn and Ca', () => {
     for (const material of GENERIC_MATERIALS) {
       if (material.composition === null) continue;
       const held: Record<string, number> = { N: 0, P: 0, K: 0, S: 0, Fe: 0, Mg: 0, Mn: 0, Ca: 0 };
@@ -264,18 +264,18 @@ describe('generic materials', () => {
       for (const [element, share] of Object.entries(held)) expect(Math.abs(share - label[element]!)).toBeLessThan(0.01);
     }
   });
-  it('have ids of their own and a source each', () => {
+  test('have ids of their own and a source each', () => {
     expect(new Set(GENERIC_MATERIALS.map((one) => one.id)).size).toBe(GENERIC_MATERIALS.length);
     expect(GENERIC_MATERIALS.filter((one) => one.source === '')).toEqual([]);
   });
 });
 
 describe('strength', () => {
-  it('20 kg/ha in 400 L/ha is 50 g/L, 50,000 ppm, 5 % w/v', () => {
+  test('20 kg/ha in 400 L/ha is 50 g/L, 50,000 ppm, 5 % w/v', () => {
     expect(strength(20, 400)).toEqual({ gPerL: 50, ppm: 50_000, percentWeightByVolume: 5 });
     expect(percentByVolume(1, 400)).toBe(0.25);
   });
-  it('the salt load names its edition and what it leaves out', () => {
+  test('the salt load names its edition and what it leaves out', () => {
     const items = [SULFATE, item('iron-edta', 5), item('humic-extract', 3)].map((one) =>
       Object.assign({}, one, { countsAsSalt: true }),
     );
@@ -287,7 +287,7 @@ describe('strength', () => {
 });
 
 describe('calibration', () => {
-  it('the pace for a carrier volume gives that volume', () => {
+  test('the pace for a carrier volume gives that volume', () => {
     fc.assert(
       fc.property(
         fc.double({ min: 0.1, max: 10, noNaN: true }),
@@ -303,19 +303,19 @@ describe('calibration', () => {
       { seed: 25 },
     );
   });
-  it('a nozzle more than 10 % off its fellows is worn', () => {
+  test('a nozzle more than 10 % off its fellows is worn', () => {
     expect(catchSpread([1, 1, 1, 1.3]).worn).toBe(true);
     expect(catchSpread([1, 1.02, 0.99]).worn).toBe(false);
     expect(() => catchSpread([])).toThrow('catches: expected at least 1 value, got 0');
   });
-  it('refuses no width and standing still', () => {
+  test('refuses no width and standing still', () => {
     expect(() => carrierFromFlow(1, 0, 1)).toThrow('speed: expected a number above 0 m/s, got 0');
     expect(() => carrierFromFlow(1, 1, 0)).toThrow(RangeError);
   });
 });
 
 describe('passes', () => {
-  it('10 m of width with a 1 m swath are 10 passes, 1 m apart; 20 m each at 1 m/s with nine turns of 4 s take 236 s', () => {
+  test('10 m of width with a 1 m swath are 10 passes, 1 m apart; 20 m each at 1 m/s with nine turns of 4 s take 236 s', () => {
     expect(passesOver({ lengthM: 20, widthM: 10 }, 1, 1)).toMatchObject({
       count: 10,
       spacingM: 1,
@@ -323,10 +323,10 @@ describe('passes', () => {
       seconds: 236,
     });
   });
-  it('a strip as wide as the swath is one pass', () => {
+  test('a strip as wide as the swath is one pass', () => {
     expect(passesOver({ lengthM: 20, widthM: 1.2 }, 1.2, 1)).toMatchObject({ count: 1, seconds: 20, surplusShare: 0 });
   });
-  it('cover the width with at least the overlap asked for', () => {
+  test('cover the width with at least the overlap asked for', () => {
     fc.assert(
       fc.property(
         fc.double({ min: 0.5, max: 50, noNaN: true }),
@@ -344,7 +344,7 @@ describe('passes', () => {
 });
 
 describe('cost', () => {
-  it('follows the pack, across weight and volume only with a density', () => {
+  test('follows the pack, across weight and volume only with a density', () => {
     expect(costOf({ massKg: 2, volumeL: null }, { price: 30, massKg: 20 }, null)).toBe(3);
     expect(costOf({ massKg: null, volumeL: 2 }, { price: 30, massKg: 20 }, 1.5)).toBe(4.5);
     expect(costOf({ massKg: 3, volumeL: null }, { price: 10, volumeL: 1 }, 1.5)).toBe(20);
@@ -356,7 +356,7 @@ describe('cost', () => {
 });
 
 describe('mixing order', () => {
-  it('is water, acid, salts, iron, liquids, surfactant, whatever the order given', () => {
+  test('is water, acid, salts, iron, liquids, surfactant, whatever the order given', () => {
     const products = [
       { name: 'wetter', kind: 'surfactant' as const },
       { name: 'iron', kind: 'iron salt' as const },
@@ -395,7 +395,7 @@ describe('season ledger', () => {
       complete: true,
     },
   ];
-  it('sums per plot in order of time, within the season only, and says when it is a lower bound', () => {
+  test('sums per plot in order of time, within the season only, and says when it is a lower bound', () => {
     const [a, b, c] = seasonLedger(['A', 'B', 'C'], entries, 0, 100 * day);
     expect(a!.lines.map((line) => line.id)).toEqual(['a', 'b']);
     expect(a!.totalKgPerHa).toMatchObject({ N: 2.1, Fe: 1 });

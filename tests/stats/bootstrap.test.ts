@@ -1,5 +1,5 @@
 import fc from 'fast-check';
-import { describe, expect, it } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import {
   blockBootstrapContrast,
   blockBootstrapDifference,
@@ -26,7 +26,7 @@ const anyBlocks = fc.array(
 );
 
 describe('block bootstrap of a mean', () => {
-  it('takes the quantiles of means over blocks drawn one by one by the seeded generator, whether asked first or again', () => {
+  test('takes the quantiles of means over blocks drawn one by one by the seeded generator, whether asked first or again', () => {
     for (const [blocks, seed] of [
       [9, 1],
       [30, 'text'],
@@ -50,7 +50,7 @@ describe('block bootstrap of a mean', () => {
     }
   });
 
-  it('holds the true mean in 95% of intervals, give or take, when values in a block are alike', () => {
+  test('holds the true mean in 95% of intervals, give or take, when values in a block are alike', () => {
     const random = seededRandom(42);
     const RUNS = 600;
     let held = 0;
@@ -64,7 +64,7 @@ describe('block bootstrap of a mean', () => {
     expect(held / RUNS).toBeLessThan(0.98);
   });
 
-  it('is far too sure when the single values are taken for blocks', () => {
+  test('is far too sure when the single values are taken for blocks', () => {
     const random = seededRandom(42);
     let held = 0;
     for (let run = 0; run < 200; run++) {
@@ -79,7 +79,7 @@ describe('block bootstrap of a mean', () => {
     expect(held / 200).toBeLessThan(0.7);
   });
 
-  it('has the standard error of the plain formula when blocks are equal in size', () => {
+  test('has the standard error of the plain formula when blocks are equal in size', () => {
     const blocks = correlatedBlocks(30, 10, seededRandom(1));
     const means = blocks.map(({ count, sum }) => sum / count);
     const centre = means.reduce((a, b) => a + b) / 30;
@@ -88,7 +88,7 @@ describe('block bootstrap of a mean', () => {
     expectClose('ratio', blockBootstrapMean(blocks, { seed: 1, resamples: 20_000 }).standardError / plain, 1, 0.015);
   });
 
-  it('moves with the values and stretches with their unit', () => {
+  test('moves with the values and stretches with their unit', () => {
     fc.assert(
       fc.property(anyBlocks, fc.integer({ min: -50, max: 50 }), (blocks, shift) => {
         const plain = blockBootstrapMean(blocks, { seed: 4, resamples: 100 });
@@ -102,13 +102,13 @@ describe('block bootstrap of a mean', () => {
     );
   });
 
-  it('is the same for the same seed', () => {
+  test('is the same for the same seed', () => {
     const blocks = correlatedBlocks(12, 5, seededRandom(2));
     expect(blockBootstrapMean(blocks, { seed: 'a' })).toEqual(blockBootstrapMean(blocks, { seed: 'a' }));
     expect(blockBootstrapMean(blocks, { seed: 'a' })).not.toEqual(blockBootstrapMean(blocks, { seed: 'b' }));
   });
 
-  it('refuses one block and blocks without observations', () => {
+  test('refuses one block and blocks without observations', () => {
     expect(() => blockBootstrapMean([{ count: 3, sum: 1 }], { seed: 1 })).toThrow(RangeError);
     expect(() =>
       blockBootstrapMean(
@@ -123,7 +123,7 @@ describe('block bootstrap of a mean', () => {
 });
 
 describe('differences', () => {
-  it('turn their sign with their sides', () => {
+  test('turn their sign with their sides', () => {
     const [a, b] = [correlatedBlocks(20, 5, seededRandom(1)), correlatedBlocks(20, 5, seededRandom(2))];
     expectClose(
       'estimate',
@@ -133,7 +133,7 @@ describe('differences', () => {
     );
   });
 
-  it('of a block with itself, resampled together, are exactly 0', () => {
+  test('of a block with itself, resampled together, are exactly 0', () => {
     const blocks = correlatedBlocks(20, 5, seededRandom(1));
     const contrast = blockBootstrapContrast(
       [
@@ -147,7 +147,7 @@ describe('differences', () => {
     expect([contrast.low, contrast.estimate, contrast.high]).toEqual([0, 0, 0]);
   });
 
-  it('refuse terms of one group with unlike numbers of blocks', () => {
+  test('refuse terms of one group with unlike numbers of blocks', () => {
     const blocks = correlatedBlocks(20, 5, seededRandom(1));
     expect(() =>
       blockBootstrapContrast(

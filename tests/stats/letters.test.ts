@@ -1,9 +1,9 @@
 import fc from 'fast-check';
-import { describe, expect, it } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import { compactLetters } from '@/lib/stats/compact-letters';
 
 describe('compact letters', () => {
-  it('share a letter exactly when not significantly different, whatever the pattern', () => {
+  test('share a letter exactly when not significantly different, whatever the pattern', () => {
     fc.assert(
       fc.property(
         fc.integer({ min: 1, max: 8 }),
@@ -27,12 +27,12 @@ describe('compact letters', () => {
       { seed: 5, numRuns: 300 },
     );
   });
-  it('give a to the highest or to the lowest, as asked', () => {
+  test('give a to the highest or to the lowest, as asked', () => {
     const differ = (): boolean => true;
     expect(compactLetters([2, 9, 5], differ, 'highest-first')).toEqual(['c', 'a', 'b']);
     expect(compactLetters([2, 9, 5], differ, 'lowest-first')).toEqual(['a', 'c', 'b']);
   });
-  it('are all a when nothing differs, and none for no means', () => {
+  test('are all a when nothing differs, and none for no means', () => {
     expect(compactLetters([3, 1, 2], () => false, 'highest-first')).toEqual(['a', 'a', 'a']);
     expect(compactLetters([], () => false, 'highest-first')).toEqual([]);
   });

@@ -1,4 +1,4 @@
-import { describe, expect, it } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import { sequentialAnova } from '@/lib/stats/anova';
 import { adjustedMeans, dunnettAgainst, meanIntervals, tukeyHsd } from '@/lib/stats/compare-means';
 import { fitLinearModel, marginalMeanWeights } from '@/lib/stats/linear-model';
@@ -10,14 +10,14 @@ const treatment = ['a', 'b', 'c', 'a', 'b', 'c', 'a', 'b', 'c', 'a', 'b', 'c'];
 const response = block.map((b, i) => Number(b) + { a: 0, b: 1, c: 3 }[treatment[i]!]! + random.normal());
 
 describe('linear model', () => {
-  it('does not change what it is given', () => {
+  test('does not change what it is given', () => {
     const data = Object.freeze({
       response: Object.freeze([...response]),
       factors: Object.freeze({ block: Object.freeze([...block]), treatment: Object.freeze([...treatment]) }),
     });
     expect(() => fitLinearModel(data, [['block'], ['treatment']])).not.toThrow();
   });
-  it('residuals add up to 0 in every block and every treatment', () => {
+  test('residuals add up to 0 in every block and every treatment', () => {
     const fit = fitLinearModel({ response, factors: { block, treatment } }, [['block'], ['treatment']]);
     for (const [values, levels] of [
       [block, '1234'],
@@ -28,7 +28,7 @@ describe('linear model', () => {
     }
     expect(fit.leverage.reduce((a, b) => a + b, 0)).toBeCloseTo(fit.rank, 10);
   });
-  it('sums of squares add up to the total', () => {
+  test('sums of squares add up to the total', () => {
     const rows = sequentialAnova(
       fitLinearModel({ response, factors: { block, treatment } }, [['block'], ['treatment']]),
     ).rows;
@@ -38,7 +38,7 @@ describe('linear model', () => {
       9,
     );
   });
-  it('a constant added to one block changes no treatment comparison, even with plots missing', () => {
+  test('a constant added to one block changes no treatment comparison, even with plots missing', () => {
     const keep = response.map((_, i) => i !== 1 && i !== 9);
     const only = <T>(list: readonly T[]): T[] => list.filter((_, i) => keep[i]);
     const pairs = (shift: number) => {
@@ -55,7 +55,7 @@ describe('linear model', () => {
     };
     pairs(100).forEach((one, i) => expect(one.p).toBeCloseTo(pairs(0)[i]!.p, 9));
   });
-  it('tells what the data cannot: a treatment whose only plots stand in a block of their own', () => {
+  test('tells what the data cannot: a treatment whose only plots stand in a block of their own', () => {
     const fit = fitLinearModel(
       {
         response: [1, 2, 3, 4, 9, 8],
@@ -69,7 +69,7 @@ describe('linear model', () => {
     expect(fit.estimate(minus(weights('a'), weights('c')))).toBeNull();
     expect(adjustedMeans(fit, 'treatment')!.table.levels).toEqual([]);
   });
-  it('has no means without error degrees of freedom', () => {
+  test('has no means without error degrees of freedom', () => {
     expect(
       adjustedMeans(
         fitLinearModel({ response: [1, 2], factors: { treatment: ['a', 'b'] } }, [['treatment']]),
@@ -77,7 +77,7 @@ describe('linear model', () => {
       ),
     ).toBeNull();
   });
-  it('intervals of Tukey and Dunnett leave out 0 exactly when p is below 0.05', () => {
+  test('intervals of Tukey and Dunnett leave out 0 exactly when p is below 0.05', () => {
     const { table } = adjustedMeans(
       fitLinearModel({ response, factors: { block, treatment } }, [['block'], ['treatment']]),
       'treatment',
@@ -86,7 +86,7 @@ describe('linear model', () => {
       expect(one.low > 0 || one.high < 0).toBe(one.p < 0.05);
     expect(meanIntervals(table).every((one) => one.high > one.low)).toBe(true);
   });
-  it('refuses an unknown term, a short list and a value that is no number', () => {
+  test('refuses an unknown term, a short list and a value that is no number', () => {
     expect(() => fitLinearModel({ response, factors: { block } }, [['row']])).toThrow(
       "terms: expected a factor or covariate of the data, got 'row'",
     );

@@ -43,8 +43,6 @@ export async function drawnLawn(): Promise<{ lawn: Lawn; check: Plot; sprayed: P
       isCheck,
       polygonM: null,
       areaM2: 10,
-      areaEnteredValue: null,
-      areaEnteredUnit: null,
       note: '',
     });
   return { lawn, check: await plot('K', true), sprayed: await plot('A', false) };

@@ -1,5 +1,5 @@
 import { GENERIC_MATERIALS } from '@/lib/spray/generic-materials';
-import type { PlanFacts } from '@/lib/plan/plan-spray';
+import type { PlanFacts } from '@/lib/plan/spray-plan';
 import type { PlanProduct } from '@/lib/plan/plan-product';
 import type { TypedItem, TypedPlan } from '@/lib/plan/typed-plan';
 

@@ -56,12 +56,30 @@ async function answers(url: string, child: ChildProcess): Promise<void> {
 async function copyDemo(kind: true | 'metric', dataFolder: string): Promise<void> {
   const shared = process.env['SWATHBOOK_TEST_DEMOS'];
   const made = shared === undefined ? dataFolder : path.join(shared, kind === 'metric' ? 'metric' : 'us');
-  if (!fs.existsSync(path.join(made, 'diary.db'))) {
-    const env = { SWATHBOOK_DATA: made, NODE_ENV: 'production' };
-    await runToEnd(command('migrate'), env);
-    await runToEnd([...command('seed-demo'), ...(kind === 'metric' ? ['metric'] : [])], env);
+  // Two files of tests run side by side: whoever comes second waits for the first one's.
+  const turn = `${made}.being-made`;
+  while (!takeTurn(turn)) await new Promise((resolve) => setTimeout(resolve, 200));
+  try {
+    if (!fs.existsSync(path.join(made, 'diary.db'))) {
+      const env = { SWATHBOOK_DATA: made, NODE_ENV: 'production' };
+      await runToEnd(command('migrate'), env);
+      await runToEnd([...command('seed-demo'), ...(kind === 'metric' ? ['metric'] : [])], env);
+    }
+  } finally {
+    fs.rmdirSync(turn);
   }
   if (made !== dataFolder) fs.cpSync(made, dataFolder, { recursive: true });
+}
+
+/** Whether the turn was free and is now ours: making a folder that is there fails. */
+function takeTurn(folder: string): boolean {
+  try {
+    fs.mkdirSync(folder);
+    return true;
+  } catch (error) {
+    if ((error as NodeJS.ErrnoException).code === 'EEXIST') return false;
+    throw error;
+  }
 }
 
 /**

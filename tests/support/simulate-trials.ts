@@ -9,7 +9,7 @@ import { rateResponse } from '@/lib/stats/rate-response';
 import { adjustedMeans, alikeTo } from '@/lib/stats/compare-means';
 import { fitLinearModel } from '@/lib/stats/linear-model';
 import { analyseValues, type AnalysisPlan, type PlotValue } from '@/lib/trial/analyse';
-import { presencePower } from '@/lib/explain/cause-test';
+import { presencePower } from '@/lib/explain/cause-test-power';
 import { sightOf } from '@/lib/trial/design-power';
 import { hasTwoFactors, type TrialDesign } from '@/lib/trial/design';
 import { overDays } from '@/lib/trial/repeated-days';

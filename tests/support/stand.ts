@@ -1,7 +1,7 @@
 import { replaceChanges } from '@/lib/diary/changes';
 import { diary } from '@/lib/diary/client';
 import { photoIdsInOrder } from '@/lib/diary/worked-out';
-import { standOf } from '@/lib/work/photos/worked-out';
+import { standOf } from '@/lib/work/photos/stand-of';
 
 /**
  * Makes the readings of a lawn's photos hold though no file lies behind them: changes come from the indexes written

@@ -25,8 +25,6 @@ export async function testSpray(lawn: Lawn, startedLocal: string, entry: Partial
     isCheck: false,
     polygonM: null,
     areaM2: 10,
-    areaEnteredValue: null,
-    areaEnteredUnit: null,
     note: '',
   });
   const logged = await logSpray(lawn.id, {

@@ -1,4 +1,4 @@
-import { describe, expect, it } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import { seededRandom, type Random } from '@/lib/stats/random';
 import { analyseValues, UNREPLICATED_SENTENCE, type AnalysisPlan, type PlotValue } from '@/lib/trial/analyse';
 import { analyseTrial } from '@/lib/trial/over-time';
@@ -32,7 +32,7 @@ function simulate(random: Random, effects: Record<string, number>, blocks: numbe
 }
 
 describe('analysis of one day', () => {
-  it('finds a clear effect, its size and its letters', () => {
+  test('finds a clear effect, its size and its letters', () => {
     const got = analyseValues(simulate(seededRandom(4), { check: 0, iron: 0.06, nitrogen: 0.03 }, 5), plan);
     if (got.kind !== 'tested') throw new Error(got.sentences.join(' '));
     const [factor] = got.factors;
@@ -43,7 +43,7 @@ describe('analysis of one day', () => {
     expect(factor!.means[0]).toMatchObject({ mean: 0, low: 0, high: 0 });
     expect(got.sentences[1]).toContain('iron lies');
   });
-  it("gives the same p for the change and for the change against the check: the block's check cancels", () => {
+  test("gives the same p for the change and for the change against the check: the block's check cancels", () => {
     const values = simulate(seededRandom(5), { check: 0, iron: 0.01, nitrogen: 0.005 }, 4);
     const p = (measure: AnalysisPlan['measure']) => {
       const got = analyseValues(values, { ...plan, measure });
@@ -51,7 +51,7 @@ describe('analysis of one day', () => {
     };
     expect(p('change')).toBeCloseTo(p('change-against-check'), 12);
   });
-  it('keeps its interval honest with missing plots: covers the true effect about 95 times in 100 (400 seeded trials)', () => {
+  test('keeps its interval honest with missing plots: covers the true effect about 95 times in 100 (400 seeded trials)', () => {
     const random = seededRandom('coverage');
     let inside = 0;
     for (let run = 0; run < 400; run++) {
@@ -65,7 +65,7 @@ describe('analysis of one day', () => {
     expect(inside / 400).toBeGreaterThan(0.92);
     expect(inside / 400).toBeLessThan(0.98);
   });
-  it('cries wolf at the nominal rate when nothing was done (600 seeded trials: F, Dunnett and Tukey)', () => {
+  test('cries wolf at the nominal rate when nothing was done (600 seeded trials: F, Dunnett and Tukey)', () => {
     const random = seededRandom('no effect');
     const runs = 600;
     let [f, dunnett, tukey] = [0, 0, 0];
@@ -83,14 +83,14 @@ describe('analysis of one day', () => {
       expect(count / runs).toBeLessThan(0.077);
     }
   });
-  it('says of single strips that they cannot be generalised, and tests nothing', () => {
+  test('says of single strips that they cannot be generalised, and tests nothing', () => {
     const got = analyseValues(simulate(seededRandom(1), { check: 0, iron: 0.05, nitrogen: 0 }, 1), plan);
     if (got.kind !== 'strips-only') throw new Error(`expected strips only, got ${got.kind}`);
     expect(got.sentences[0]).toBe(UNREPLICATED_SENTENCE);
     expect(got.strips.map((one) => one.treatment)).toEqual(['check', 'iron', 'nitrogen']);
     expect(got.strips[0]!.value).toBe(0);
   });
-  it('keeps the reason of what is left out, and warns of a treatment with one plot', () => {
+  test('keeps the reason of what is left out, and warns of a treatment with one plot', () => {
     const values = simulate(seededRandom(2), { check: 0, iron: 0.05, nitrogen: 0 }, 3).map((one) =>
       one.treatment === 'iron' && one.block !== '2' ? { ...one, excludedBecause: 'scuffed by a mower' } : one,
     );
@@ -103,7 +103,7 @@ describe('analysis of one day', () => {
     expect(got.assumptions.some((note) => note.text.startsWith('iron has one plot left'))).toBe(true);
     expect(got.sentences.some((text) => text.includes('1-iron (scuffed by a mower)'))).toBe(true);
   });
-  it('flags a plot far from the rest', () => {
+  test('flags a plot far from the rest', () => {
     const values = simulate(seededRandom(8), { check: 0, iron: 0, nitrogen: 0 }, 6).map((one, i) =>
       i === 7 ? { ...one, value: one.value! + 0.2 } : one,
     );
@@ -114,7 +114,7 @@ describe('analysis of one day', () => {
       text: expect.stringContaining(values[7]!.plot),
     });
   });
-  it('reads ratings by ranks first', () => {
+  test('reads ratings by ranks first', () => {
     const values = simulate(seededRandom(3), { check: 0, iron: 2, nitrogen: 1 }, 6).map((one) => ({
       ...one,
       value:
@@ -124,7 +124,7 @@ describe('analysis of one day', () => {
     expect(got.kind === 'tested' && got.rankTest!.name).toBe('Friedman');
     expect(got.sentences[0]).toContain('By ranks');
   });
-  it('still reads ratings by ranks when raters gave every plot of a treatment the same', () => {
+  test('still reads ratings by ranks when raters gave every plot of a treatment the same', () => {
     const values = simulate(seededRandom(3), { check: 5, iron: 7, nitrogen: 6 }, 6).map((one) => ({
       ...one,
       value: Math.round(one.value! * 2) / 2,
@@ -133,7 +133,7 @@ describe('analysis of one day', () => {
     expect(got.kind).toBe('none');
     expect(got.sentences[0]).toContain('By ranks, which is the safer reading for ratings: the treatments differ');
   });
-  it('does not test plots that do not scatter, a check that is missing, or one treatment alone', () => {
+  test('does not test plots that do not scatter, a check that is missing, or one treatment alone', () => {
     const same = simulate(seededRandom(3), { check: 0, iron: 0, nitrogen: 0 }, 3).map((one) => ({
       ...one,
       value: 0.5,
@@ -146,7 +146,7 @@ describe('analysis of one day', () => {
       'Fewer than two treatments',
     );
   });
-  it('analyses a split plot by its two errors, and one with a hole by the mixed model', () => {
+  test('analyses a split plot by its two errors, and one with a hole by the mixed model', () => {
     const random = seededRandom('split');
     const values = ['1', '2', '3', '4'].flatMap((block) =>
       ['check', 'iron'].flatMap((treatment) => {
@@ -179,7 +179,7 @@ describe('analysis of one day', () => {
 });
 
 describe('response curve', () => {
-  it('worked by hand: 0 at day 0, 4 at day 2, 1 at day 6, -1 at day 10', () => {
+  test('worked by hand: 0 at day 0, 4 at day 2, 1 at day 6, -1 at day 10', () => {
     const got = summariseCurve([
       { day: 0, response: 0 },
       { day: 2, response: 4 },
@@ -197,7 +197,7 @@ describe('response curve', () => {
     });
     expect(got.meanResponse).toBeCloseTo(1.4, 12);
   });
-  it('averages two photos of one day, needs two days, and prices only a gain', () => {
+  test('averages two photos of one day, needs two days, and prices only a gain', () => {
     expect(
       summariseCurve([
         { day: 0, response: 0 },
@@ -223,7 +223,7 @@ describe('analysis over time', () => {
       return { ...one, value: one.value! - one.baseline! + baseline, baseline };
     });
   const got = analyseTrial(values, plan, { iron: 0.1 }, 0.005);
-  it('has a result a day and a curve that peaks on day 7', () => {
+  test('has a result a day and a curve that peaks on day 7', () => {
     expect(got.byDay.map(({ day, analysis }) => [day, analysis.kind])).toEqual([
       [3, 'tested'],
       [7, 'tested'],
@@ -236,7 +236,7 @@ describe('analysis over time', () => {
     expect(iron.summary!.area).toBeLessThan(0.55);
     expect(iron.costPerUnit).toBeCloseTo(0.1 / iron.summary!.area, 12);
   });
-  it('tests the area under the curve with one value a plot: 12 values, 6 error df', () => {
+  test('tests the area under the curve with one value a plot: 12 values, 6 error df', () => {
     if (got.area.kind !== 'tested') throw new Error(got.area.sentences.join(' '));
     expect(got.area.errorDf).toBe(6);
     expect(got.area.factors[0]!.againstCheck!.find((one) => one.a === 'iron')!.significant).toBe(true);
@@ -245,7 +245,7 @@ describe('analysis over time', () => {
       'nitrogen',
     ]);
   });
-  it('leaves a plot without its last day out of the area, and says so', () => {
+  test('leaves a plot without its last day out of the area, and says so', () => {
     const holed = values.map((one) => (one.plot === '2-iron' && one.day === 14 ? { ...one, value: null } : one));
     expect(analyseTrial(holed, plan).area.leftOut).toEqual([
       { plot: '2-iron', day: 14, reason: 'its curve lacks day 14' },

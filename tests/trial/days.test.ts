@@ -1,16 +1,16 @@
-import { describe, expect, it } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import { calendarFile } from '@/lib/trial/calendar-file';
 import { addDays, daysBetween, whatIsDue } from '@/lib/trial/due';
 import { dataDictionaryCsv, longCsv } from '@/lib/trial/long-csv';
 
 describe('what is due', () => {
   const input = { firstSprayOn: '2024-02-27', photoDays: [0, 3, 7], ratingDays: [7], plots: ['101', '102'], done: [] };
-  it('counts days over the leap day', () => {
+  test('counts days over the leap day', () => {
     expect(daysBetween('2024-02-27', '2024-03-01')).toBe(3);
     expect(addDays('2024-02-27', 3)).toBe('2024-03-01');
     expect(() => daysBetween('2024-02-30', '2024-03-01')).toThrow("date: expected yyyy-mm-dd, got '2024-02-30'");
   });
-  it('tells due, late, missed and later', () => {
+  test('tells due, late, missed and later', () => {
     const state = (today: string) =>
       whatIsDue(input, today)
         .filter((one) => one.kind === 'photo')
@@ -19,7 +19,7 @@ describe('what is due', () => {
     expect(state('2024-03-02')).toEqual(['missed', 'late', 'later']);
     expect(state('2024-03-03')).toEqual(['missed', 'missed', 'later']);
   });
-  it('names the plots still missing, and counts a photo a day late', () => {
+  test('names the plots still missing, and counts a photo a day late', () => {
     const done = [{ kind: 'photo' as const, on: '2024-03-02', plot: '101' }];
     const third = whatIsDue({ ...input, done }, '2024-03-02').find(
       (one) => one.kind === 'photo' && one.dayOfTrial === 3,
@@ -40,12 +40,12 @@ describe('calendar file (RFC 5545)', () => {
     [{ uid: 'trial-7-day-3@swathbook', on: '2024-12-31', title: long, text: 'line one\nline two' }],
     '2024-05-01T06:07:08Z',
   );
-  it('ends every line with CRLF and has none longer than 75 octets (3.1)', () => {
+  test('ends every line with CRLF and has none longer than 75 octets (3.1)', () => {
     expect(text.endsWith('END:VCALENDAR\r\n')).toBe(true);
     expect(text.replaceAll('\r\n', '')).not.toMatch(/[\r\n]/);
     for (const line of text.split('\r\n')) expect(Buffer.byteLength(line)).toBeLessThanOrEqual(75);
   });
-  it('unfolds to the escaped text, no character split (3.1, 3.3.11)', () => {
+  test('unfolds to the escaped text, no character split (3.1, 3.3.11)', () => {
     const unfolded = text.replaceAll('\r\n ', '');
     expect(unfolded).toContain(
       `SUMMARY:${long.replaceAll('\\', '\\\\').replaceAll(';', '\\;').replaceAll(',', '\\,')}\r\n`,
@@ -53,11 +53,11 @@ describe('calendar file (RFC 5545)', () => {
     expect(unfolded).toContain('DESCRIPTION:line one\\nline two\r\n');
     expect(text).not.toContain('\uFFFD');
   });
-  it('has an all-day event over the turn of the year, with the uid and stamp given', () => {
+  test('has an all-day event over the turn of the year, with the uid and stamp given', () => {
     expect(text).toContain('DTSTART;VALUE=DATE:20241231\r\nDTEND;VALUE=DATE:20250101\r\n');
     expect(text).toContain('UID:trial-7-day-3@swathbook\r\nDTSTAMP:20240501T060708Z\r\n');
   });
-  it('opens and closes every component in order', () => {
+  test('opens and closes every component in order', () => {
     const open: string[] = [];
     const wrong: string[] = [];
     for (const line of text.split('\r\n')) {
@@ -66,7 +66,7 @@ describe('calendar file (RFC 5545)', () => {
     }
     expect([open, wrong]).toEqual([[], []]);
   });
-  it('refuses the same uid twice', () => {
+  test('refuses the same uid twice', () => {
     const day = { uid: 'x', on: '2024-05-01', title: 't' };
     expect(() => calendarFile('n', [day, day], '2024-05-01T00:00:00Z')).toThrow(
       "uid: expected each once, got 'x' twice",
@@ -92,11 +92,11 @@ describe('long CSV', () => {
     methodVersion: 'g1',
     excludedBecause: null,
   };
-  it('quotes by RFC 4180 and defuses formulas', () => {
+  test('quotes by RFC 4180 and defuses formulas', () => {
     const [, line] = longCsv([row]).split('\r\n');
     expect(line).toBe(`"Iron, ""two"" rates",2024-05-04,3,1,101,'=SUM(A1),,DGCI,0.5123,,,1,,g1,`);
   });
-  it('has every heading in the data dictionary, in order', () => {
+  test('has every heading in the data dictionary, in order', () => {
     const headings = longCsv([]).trim().split(',');
     expect(
       dataDictionaryCsv()

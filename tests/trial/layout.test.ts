@@ -1,4 +1,4 @@
-import { describe, expect, it } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import { chiSquareUpperP } from '@/lib/stats/chi-square';
 import { seededRandom } from '@/lib/stats/random';
 import { blindOrder } from '@/lib/trial/blind-order';
@@ -23,7 +23,7 @@ function uniformP(counts: readonly number[]): number {
 }
 
 describe('design', () => {
-  it('says what is wrong in one sentence each', () => {
+  test('says what is wrong in one sentence each', () => {
     expect(designProblems(blocks)).toEqual([]);
     expect(designProblems({ ...blocks, layout: 'latin-square' })).toEqual([
       'Latin square: expected as many rows as treatments (3), got 4',
@@ -38,7 +38,7 @@ describe('design', () => {
       'split plot: expected 2 to 20 treatments of the second factor, got 0',
     ]);
   });
-  it('has the error degrees of freedom of the textbook: 2 × 4 blocks 3, 3 × 4 6, 4 × 4 9, Latin square of 4 6', () => {
+  test('has the error degrees of freedom of the textbook: 2 × 4 blocks 3, 3 × 4 6, 4 × 4 9, Latin square of 4 6', () => {
     expect(errorDf({ ...blocks, treatments: ['a', 'b'] })).toBe(3);
     expect(errorDf(blocks)).toBe(6);
     expect(errorDf({ ...blocks, treatments: ['a', 'b', 'c', 'd'] })).toBe(9);
@@ -56,7 +56,7 @@ describe('new layouts', () => {
     blocks: 7,
     blockSize: 3,
   };
-  it('finds the balanced design of 7 treatments in 7 blocks of 3: each pair meets once (Cochran & Cox 1957, plan 11.7)', () => {
+  test('finds the balanced design of 7 treatments in 7 blocks of 3: each pair meets once (Cochran & Cox 1957, plan 11.7)', () => {
     const placed = randomiseTrial(many, seededRandom(2));
     const blocksOf = Array.from({ length: 7 }, (_, b) =>
       placed.filter((plot) => plot.block === b).map((plot) => plot.treatment),
@@ -68,7 +68,7 @@ describe('new layouts', () => {
     }
     expect(errorDf(many)).toBe(8);
   });
-  it('never lays a treatment twice in an incomplete block, and ties all treatments together', () => {
+  test('never lays a treatment twice in an incomplete block, and ties all treatments together', () => {
     for (let seed = 1; seed <= 30; seed++) {
       const placed = randomiseTrial(
         { ...many, treatments: ['a', 'b', 'c', 'd', 'e'], blocks: 5, blockSize: 2 },
@@ -79,7 +79,7 @@ describe('new layouts', () => {
     }
     expect(designProblems({ ...many, blockSize: 7 })[0]).toContain('blocks of 2 to 6 plots');
   });
-  it('a strip plot crosses both factors in every block: its map is a grid whose rows and columns each carry one treatment', () => {
+  test('a strip plot crosses both factors in every block: its map is a grid whose rows and columns each carry one treatment', () => {
     const placed = randomiseTrial(
       { layout: 'strip-plot', treatments: ['x', 'y', 'z'], subTreatments: ['p', 'q'], check: null, blocks: 2 },
       seededRandom(3),
@@ -95,7 +95,7 @@ describe('new layouts', () => {
     }
     expect([map.widthM, map.lengthM]).toEqual([4, 2 * 8.5 + 1]);
   });
-  it('draws a completely randomised trial over the whole ground: every order of 2 × 2 plots equally often (1,200 seeds)', () => {
+  test('draws a completely randomised trial over the whole ground: every order of 2 × 2 plots equally often (1,200 seeds)', () => {
     const counts = new Map<string, number>();
     for (let seed = 0; seed < 1200; seed++) {
       const order = randomiseTrial(
@@ -112,12 +112,12 @@ describe('new layouts', () => {
 });
 
 describe('randomisation', () => {
-  it('is the same for the same seed and another for another', () => {
+  test('is the same for the same seed and another for another', () => {
     const draw = (seed: number) => JSON.stringify(randomiseTrial(blocks, seededRandom(seed)));
     expect(draw(1)).toBe(draw(1));
     expect(new Set([1, 2, 3, 4, 5].map(draw)).size).toBeGreaterThan(1);
   });
-  it('puts every treatment once in every block', () => {
+  test('puts every treatment once in every block', () => {
     const plots = randomiseTrial(blocks, seededRandom(3));
     for (let b = 0; b < 4; b++)
       expect(
@@ -127,7 +127,7 @@ describe('randomisation', () => {
           .sort(),
       ).toEqual(['check', 'iron', 'nitrogen']);
   });
-  it('makes each of the 6 orders of a block equally likely (6000 blocks, chi-square p above 0.001)', () => {
+  test('makes each of the 6 orders of a block equally likely (6000 blocks, chi-square p above 0.001)', () => {
     const counts = new Map<string, number>();
     const random = seededRandom('orders');
     for (let i = 0; i < 1500; i++) {
@@ -143,7 +143,7 @@ describe('randomisation', () => {
     expect(counts.size).toBe(6);
     expect(uniformP([...counts.values()])).toBeGreaterThan(0.001);
   });
-  it('draws all 576 Latin squares of size 4 about equally often (5760 draws, chi-square p above 0.001)', () => {
+  test('draws all 576 Latin squares of size 4 about equally often (5760 draws, chi-square p above 0.001)', () => {
     const counts = new Map<string, number>();
     const random = seededRandom('squares');
     for (let i = 0; i < 5760; i++) {
@@ -153,14 +153,14 @@ describe('randomisation', () => {
     expect(counts.size).toBe(576);
     expect(uniformP([...counts.values()])).toBeGreaterThan(0.001);
   });
-  it.each([2, 3, 5, 7, 10])('a Latin square of size %d has every symbol once in every row and column', (n) => {
+  test.each([2, 3, 5, 7, 10])('a Latin square of size %d has every symbol once in every row and column', (n) => {
     const square = randomLatinSquare(n, seededRandom(n));
     for (let i = 0; i < n; i++) {
       expect(new Set(square[i]).size).toBe(n);
       expect(new Set(square.map((row) => row[i])).size).toBe(n);
     }
   });
-  it('keeps the subplots of a main plot together', () => {
+  test('keeps the subplots of a main plot together', () => {
     const plots = randomiseTrial({ ...blocks, layout: 'split-plot', subTreatments: ['wet', 'dry'] }, seededRandom(9));
     expect(plots).toHaveLength(24);
     for (const plot of plots) {
@@ -169,7 +169,7 @@ describe('randomisation', () => {
       expect(neighbour.subTreatment).not.toBe(plot.subTreatment);
     }
   });
-  it('refuses a design that cannot be laid out', () => {
+  test('refuses a design that cannot be laid out', () => {
     expect(() => randomiseTrial({ ...blocks, blocks: 0 }, seededRandom(1))).toThrow(
       'Replicates: expected a whole number from 1 to 50, got 0',
     );
@@ -177,7 +177,7 @@ describe('randomisation', () => {
 });
 
 describe('blind order', () => {
-  it('shows every strip once, and the repeats after their first showing', () => {
+  test('shows every strip once, and the repeats after their first showing', () => {
     const strips = ['A', 'B', 'C', 'D', 'E'];
     for (let seed = 0; seed < 50; seed++) {
       const order = blindOrder(strips, seededRandom(seed), 2);
@@ -192,7 +192,7 @@ describe('blind order', () => {
         expect(order.findIndex((one) => one.item === again.item)).toBeLessThan(order.indexOf(again));
     }
   });
-  it('puts each strip first equally often (5000 orders, chi-square p above 0.001)', () => {
+  test('puts each strip first equally often (5000 orders, chi-square p above 0.001)', () => {
     const random = seededRandom('first');
     const counts = [0, 0, 0, 0];
     for (let i = 0; i < 5000; i++) counts[blindOrder([0, 1, 2, 3], random)[0]!.item]! += 1;
@@ -208,12 +208,12 @@ describe('plot map', () => {
     bufferM: 0.3,
     alleyM: 1,
   });
-  it('is as wide as strips and buffers, as long as blocks and alleys', () => {
+  test('is as wide as strips and buffers, as long as blocks and alleys', () => {
     expect(map.widthM).toBeCloseTo(3 * 2.4 + 2 * 0.3, 9);
     expect(map.lengthM).toBeCloseTo(4 * 6 + 3 * 1, 9);
     expect(map.diagonalM).toBeCloseTo(Math.hypot(7.8, 27), 9);
   });
-  it('keeps the buffer between neighbours and every strip inside', () => {
+  test('keeps the buffer between neighbours and every strip inside', () => {
     for (const plot of map.plots) {
       expect(plot.areaM2).toBeCloseTo(14.4, 9);
       for (const [x, y] of plot.cornersM)
@@ -227,7 +227,7 @@ describe('plot map', () => {
     expect(gaps).toHaveLength(8);
     for (const gap of gaps) expect(gap).toBeCloseTo(0.3, 9);
   });
-  it('numbers stakes by block and place, each once', () => {
+  test('numbers stakes by block and place, each once', () => {
     expect(map.plots.map((plot) => plot.label).sort()).toEqual([
       '101',
       '102',
@@ -245,7 +245,7 @@ describe('plot map', () => {
     expect(map.stakes).toHaveLength(4 + 12 * 4);
     expect(new Set(map.stakes.map((stake) => stake.label)).size).toBe(52);
   });
-  it('can put the blocks in one row', () => {
+  test('can put the blocks in one row', () => {
     const wide = layOutMap(randomiseTrial(blocks, seededRandom(1)), {
       swathM: 1,
       passesPerStrip: 1,

@@ -1,4 +1,4 @@
-import { describe, expect, it } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import { confounding, responseRows, type SprayedPlot } from '@/lib/trial/response-table';
 
 const spray = (id: string, day: number, x: Record<string, number | null> = {}): SprayedPlot => ({
@@ -16,7 +16,7 @@ const reading = (id: string, day: number, response: number, photo = `p${day}`) =
 });
 
 describe('response rows', () => {
-  it('takes the nearest photo within tolerance, the earlier of two equally near', () => {
+  test('takes the nearest photo within tolerance, the earlier of two equally near', () => {
     const rows = responseRows(
       [spray('s1', 100)],
       [reading('s1', 102, 0.1), reading('s1', 104, 0.2), reading('s1', 109, 0.3), reading('s1', 118, 0.4)],
@@ -26,7 +26,7 @@ describe('response rows', () => {
       [7, 9, 0.3],
     ]);
   });
-  it('names other sprays between the spray and its photo', () => {
+  test('names other sprays between the spray and its photo', () => {
     const rows = responseRows([spray('s1', 100), spray('s2', 105)], [reading('s1', 103, 0.1), reading('s1', 107, 0.2)]);
     expect(rows.map((row) => row.alsoSprayed)).toEqual([[], ['s2']]);
   });
@@ -38,7 +38,7 @@ describe('confounding', () => {
       xs.map((x, i) => spray(`s${i}`, 100 * i, x)),
       xs.map((_, i) => reading(`s${i}`, 100 * i + 7, 0.1 * i)),
     );
-  it('names the pair that moved together, and always that a diary is no trial', () => {
+  test('names the pair that moved together, and always that a diary is no trial', () => {
     const got = confounding(
       rows(
         [1, 2, 3, 4, 5, 6].map((v, i) => ({ iron: v, nitrogen: 10 * v + (i % 2), carrier: [4, 9, 2, 8, 3, 7][i]! })),
@@ -49,7 +49,7 @@ describe('confounding', () => {
     expect(got.sentences[1]).toContain('iron and nitrogen moved together in these 6 sprays (r = 1.00)');
     expect(got.pairs).toHaveLength(1);
   });
-  it('names an x that never changed and an x that mixes others', () => {
+  test('names an x that never changed and an x that mixes others', () => {
     const a = [1, 5, 2, 8, 3, 9, 4, 7];
     const b = [6, 2, 9, 1, 3, 8, 7, 5];
     const got = confounding(rows(a.map((v, i) => ({ a: v, b: b[i]!, sum: v + b[i]!, same: 3 }))), [
@@ -63,7 +63,7 @@ describe('confounding', () => {
     expect(got.sentences.some((text) => text.includes('same was the same in all 8 sprays'))).toBe(true);
     expect(got.sentences.some((text) => text.includes('nearly a mixture of the others'))).toBe(true);
   });
-  it('counts a spray once, leaves out sprays with an unknown x, and says when they are too few', () => {
+  test('counts a spray once, leaves out sprays with an unknown x, and says when they are too few', () => {
     const got = confounding(rows([{ iron: 1 }, { iron: null }, { iron: 2 }]), ['iron']);
     expect(got.rowsUsed).toBe(2);
     expect(got.sentences.at(-1)).toBe('Only 2 sprays have all of iron: too few to tell what moves with what.');

@@ -1,6 +1,6 @@
 // Trials where nothing was done, drawn with a fixed seed: each F of a report and each check of its residuals may speak
 // in 5 of 100 of them. All printed tests, with thousands of runs and their power: tests/support/simulate-trials.ts.
-import { describe, expect, it } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import { seededRandom } from '@/lib/stats/random';
 import { analyseValues } from '@/lib/trial/analyse';
 import { hasTwoFactors } from '@/lib/trial/design';
@@ -39,7 +39,7 @@ const quick = SETTINGS.filter(({ design }) => !hasTwoFactors(design.layout)).map
 }));
 
 describe('in trials where nothing was done each test speaks in 5% of them, within 3 standard errors', () => {
-  it.each(quick)('$name ($runs trials)', ({ setting, runs }) => {
+  test.each(quick)('$name ($runs trials)', ({ setting, runs }) => {
     const counts = spoken(setting, runs);
     expect(counts.get('F of treatment')?.of).toBe(runs);
     for (const [test, { yes, of }] of counts) {

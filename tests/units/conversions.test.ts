@@ -1,5 +1,5 @@
 import fc from 'fast-check';
-import { describe, expect, it } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import { AREA_UNITS, fromM2, toM2 } from '@/lib/units/area';
 import { fromMgPerL, toMgPerLCaCO3 } from '@/lib/units/concentration';
 import { toKgPerL } from '@/lib/units/density';
@@ -37,7 +37,7 @@ const DRY_TANK_RATE_UNITS = RATE_UNITS.map((unit) => ({ value: 1, unit }) as Rat
 describe('published conversions', () => {
   // NIST SP 811 (2008) B.8, printed digits in brackets.
   // prettier-ignore
-  it.each([
+  test.each([
     ['acre [4.046 873 E+03 for the survey acre; international 4046.856]', toM2({ value: 1, unit: 'acre' }), 4046.8564224],
     ['1 acre is 43.56 units of 1000 ft2', fromM2(toM2({ value: 43_560, unit: 'ft2' }), 'acre').value, 1],
     ['US fluid ounce [29.573 53 mL]', toL({ value: 1, unit: 'us-fl-oz' }) * 1000, 29.5735295625],
@@ -107,7 +107,7 @@ function roundTrips<U extends string>(
   there: (amount: { value: number; unit: U }) => number,
   back: (value: number, unit: U) => { value: number; unit: U },
 ) {
-  it(`${name} come back as they went, in all ${units.length} units`, () => {
+  test(`${name} come back as they went, in all ${units.length} units`, () => {
     expect(new Set(units).size).toBe(units.length);
     fc.assert(
       fc.property(finite, fc.constantFrom(...units), fc.constantFrom(...units), (value, unit, other) => {
@@ -134,7 +134,7 @@ describe('round trips', () => {
   roundTrips('liquid rates in a tank', LIQUID_TANK_RATE_UNITS, toMlPerL, fromMlPerL);
   roundTrips('dry rates in a tank', DRY_TANK_RATE_UNITS, toGPerL, fromGPerL);
 
-  it('temperatures come back within 1e-8 degree, and a difference is what its ends differ by', () => {
+  test('temperatures come back within 1e-8 degree, and a difference is what its ends differ by', () => {
     fc.assert(
       fc.property(finite, fc.constantFrom(...TEMPERATURE_UNITS), (value, unit) => {
         expect(fromC(toC({ value, unit }), unit).value).toBeCloseTo(value, 8);
@@ -148,24 +148,24 @@ describe('round trips', () => {
 });
 
 describe('what is refused', () => {
-  it('a number that is not finite is named with its dimension', () => {
+  test('a number that is not finite is named with its dimension', () => {
     expect(() => toM2({ value: Number.NaN, unit: 'acre' })).toThrow('area: expected a finite number, got NaN');
     expect(() => fromKg(Infinity, 'lb')).toThrow(RangeError);
   });
-  it('a unit of another dimension is named with the ones that fit', () => {
+  test('a unit of another dimension is named with the ones that fit', () => {
     expect(() => toL({ value: 1, unit: 'oz' as never })).toThrow(
       /volume unit: expected one of mL, L, us-tsp.*got 'oz'/,
     );
     expect(() => toKgPerHa({ value: 1, unit: 'us-fl-oz/1000ft2' as never })).toThrow(/dry rate unit/);
     expect(() => toM({ value: 1, unit: 'constructor' as never })).toThrow(RangeError);
   });
-  it('an unknown temperature unit', () => {
+  test('an unknown temperature unit', () => {
     expect(() => toC({ value: 1, unit: 'F' as never })).toThrow(/degC, degF, K/);
   });
 });
 
 describe('rate units', () => {
-  it('liquid and dry rates share no unit', () => {
+  test('liquid and dry rates share no unit', () => {
     const liquid = new Set<string>([...LIQUID_AREA_RATE_UNITS, ...LIQUID_TANK_RATE_UNITS]);
     expect([...DRY_AREA_RATE_UNITS, ...DRY_TANK_RATE_UNITS].filter((unit) => liquid.has(unit))).toEqual([]);
   });

@@ -1,5 +1,5 @@
 import fc from 'fast-check';
-import { describe, expect, it } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import {
   isOwnUnit,
   show,
@@ -27,7 +27,7 @@ import { RATE_UNITS } from '@/lib/units/rate';
 import { US_FLUID_OUNCE_L, US_GALLON_L } from '@/lib/units/exact';
 
 describe('significant figures', () => {
-  it.each([
+  test.each([
     [0.0024691, 3, '0.00247'],
     [1234.5, 3, '1230'],
     [0, 3, '0'],
@@ -41,7 +41,7 @@ describe('significant figures', () => {
   ])('%d to %d figures reads %s', (value, figures, text) => {
     expect(significant(value, figures)).toBe(text);
   });
-  it('never moves a number by more than half its last figure', () => {
+  test('never moves a number by more than half its last figure', () => {
     fc.assert(
       fc.property(fc.double({ min: 1e-6, max: 1e9, noNaN: true }), fc.integer({ min: 1, max: 6 }), (value, figures) => {
         const shown = Number(significant(value, figures));
@@ -52,13 +52,13 @@ describe('significant figures', () => {
       { seed: 7 },
     );
   });
-  it('refuses what is not a number', () => {
+  test('refuses what is not a number', () => {
     expect(() => significant(Number.NaN)).toThrow('number to show: expected a finite number, got NaN');
   });
 });
 
 describe('units for the reader', () => {
-  it('each system has its own', () => {
+  test('each system has its own', () => {
     expect(showArea(371.61216, 'us-customary').text).toBe('4000 ft²');
     expect(showArea(371.61216, 'metric').text).toBe('372 m²');
     expect(showVolume(US_GALLON_L * 4, 'us-customary').text).toBe('4 gal');
@@ -74,32 +74,32 @@ describe('units for the reader', () => {
     expect(showArea(0, 'metric').text).toBe('0 ha');
     expect(show({ value: 1.5, unit: 'mg/L CaCO3' }).text).toBe('1.5 mg/L as CaCO₃');
   });
-  it('no label of a rate leaks the internal name', () => {
+  test('no label of a rate leaks the internal name', () => {
     for (const unit of RATE_UNITS) expect(unitLabel(unit)).not.toMatch(/us-|ft2|m2/);
   });
 });
 
 describe('what can be measured', () => {
-  it('a kitchen scale shows whole grams or tenths of an ounce', () => {
+  test('a kitchen scale shows whole grams or tenths of an ounce', () => {
     expect(measurableMass(0.1134, 'metric').text).toBe('113 g');
     expect(measurableMass(0.1134, 'us-customary').text).toBe('4 oz');
     expect(measurableMass(0.6, 'us-customary').text).toBe('1 lb 5.2 oz');
     expect(measurableMass(1.5, 'metric').text).toBe('1.5 kg');
   });
-  it('spoons and cups add up', () => {
+  test('spoons and cups add up', () => {
     expect(measurableVolume(1.5 * US_FLUID_OUNCE_L, 'us-customary').text).toBe('3 tbsp');
     expect(measurableVolume(18 * US_FLUID_OUNCE_L, 'us-customary').text).toBe('2 ¼ cup');
     expect(measurableVolume(US_GALLON_L, 'us-customary').text).toBe('1 gal');
     expect(measurableVolume(0.0074, 'metric').text).toBe('7.5 mL');
   });
-  it('says when so little cannot be measured that way', () => {
+  test('says when so little cannot be measured that way', () => {
     const little = measurableMass(0.0004, 'metric');
     expect(little.text).toBe('0 g');
     expect(little.errorShare).toBe(-1);
     expect(little.closeEnough).toBe(false);
     expect(measurableVolume(0.0003, 'us-customary').closeEnough).toBe(false);
   });
-  it('nothing asked for is nothing measured', () => {
+  test('nothing asked for is nothing measured', () => {
     expect(measurableVolume(0, 'us-customary')).toEqual({
       text: '0 tsp',
       measured: 0,
@@ -107,7 +107,7 @@ describe('what can be measured', () => {
       closeEnough: true,
     });
   });
-  it('is within 5 % for any volume from 15 mL and any mass from 10 g up', () => {
+  test('is within 5 % for any volume from 15 mL and any mass from 10 g up', () => {
     fc.assert(
       fc.property(
         fc.double({ min: 0.015, max: 40, noNaN: true }),
@@ -120,13 +120,13 @@ describe('what can be measured', () => {
       { seed: 11 },
     );
   });
-  it('refuses a negative amount', () => {
+  test('refuses a negative amount', () => {
     expect(() => measurableMass(-1, 'metric')).toThrow('mass: expected 0 or more kg, got -1');
   });
 });
 
 describe('the flow of nozzles', () => {
-  it('is gallons a minute from one on, fluid ounces below; litres and millilitres in metric units', () => {
+  test('is gallons a minute from one on, fluid ounces below; litres and millilitres in metric units', () => {
     expect(showFlow(US_GALLON_L * 1.5, 'us-customary').text).toBe('1.5 gal/min');
     expect(showFlow(US_GALLON_L / 4, 'us-customary').text).toBe('32 fl oz/min'); // 128 fl oz in a gallon
     expect(showFlow(0.8, 'metric').text).toBe('800 mL/min');
@@ -134,7 +134,7 @@ describe('the flow of nozzles', () => {
 });
 
 describe('what was typed', () => {
-  it('is shown as typed to a reader who uses the unit, and converted to one who doesn’t', () => {
+  test('is shown as typed to a reader who uses the unit, and converted to one who doesn’t', () => {
     expect(showTyped({ value: 1.5, unit: 'us-fl-oz/1000ft2' }, 'us-customary').text).toBe('1.5 fl oz/1000 ft²');
     expect(showTyped({ value: 1, unit: 'us-gal/1000ft2' }, 'metric').text).toBe('4.07 L/100 m²'); // 3.785411784 L on 92.90304 m²
     expect(showTyped({ value: 25, unit: 'kg/ha' }, 'us-customary').text).toBe('0.512 lb/1000 ft²'); // 25 / 48.8243
@@ -143,7 +143,7 @@ describe('what was typed', () => {
     expect(showTyped({ value: 4, unit: 'L' }, 'us-customary').text).toBe('1.06 gal');
   });
 
-  it('every unit a person may pick belongs to exactly one system', () => {
+  test('every unit a person may pick belongs to exactly one system', () => {
     const customary = /ft|acre|us-|yd|in$|oz|lb|mph/;
     for (const unit of [
       ...RATE_UNITS.filter((one) => one !== '% v/v'),

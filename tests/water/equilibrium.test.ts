@@ -1,5 +1,5 @@
 import fc from 'fast-check';
-import { describe, expect, it } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import { log10Activity } from '@/lib/water/activity';
 import { ACIDS } from '@/lib/water/acids';
 import { waterSolution } from '@/lib/water/alkalinity';
@@ -22,34 +22,34 @@ const anySolution = fc
 
 describe('textbook solutions at 25 °C', () => {
   const bare = { totals: {}, strong: {} };
-  it('pure water is neutral at pH 7.00', () => {
+  test('pure water is neutral at pH 7.00', () => {
     expect(equilibrium(bare).pH).toBeCloseTo(6.9975, 3);
   });
-  it('0.1 mol/L hydrochloric acid has pH 1.1 (handbooks print 1.1; 1.09 by measurement)', () => {
+  test('0.1 mol/L hydrochloric acid has pH 1.1 (handbooks print 1.1; 1.09 by measurement)', () => {
     expect(Math.abs(equilibrium(withSubstance(bare, 'hydrochloric acid', 0.1)).pH - 1.1)).toBeLessThan(0.02);
   });
-  it('0.1 mol/L acetic acid has pH 2.88 (handbooks print 2.9)', () => {
+  test('0.1 mol/L acetic acid has pH 2.88 (handbooks print 2.9)', () => {
     expect(Math.abs(equilibrium(withSubstance(bare, 'acetic acid', 0.1)).pH - 2.88)).toBeLessThan(0.02);
   });
-  it('0.1 mol/L ammonia has pH 11.1 (handbooks print 11.1)', () => {
+  test('0.1 mol/L ammonia has pH 11.1 (handbooks print 11.1)', () => {
     expect(Math.abs(equilibrium(withSubstance(bare, 'ammonia', 0.1)).pH - 11.12)).toBeLessThan(0.03);
   });
-  it('0.025 + 0.025 mol/kg phosphate is the pH 6.86 buffer standard (6.865 at 25 °C, NIST; Davies is 0.03 off)', () => {
+  test('0.025 + 0.025 mol/kg phosphate is the pH 6.86 buffer standard (6.865 at 25 °C, NIST; Davies is 0.03 off)', () => {
     const buffer = withSubstance(withSubstance(bare, 'monopotassium phosphate', 0.025), 'dipotassium phosphate', 0.025);
     expect(Math.abs(equilibrium(buffer).pH - 6.865)).toBeLessThan(0.05);
   });
-  it('neutral salts and urea leave water at its own pH within 0.01', () => {
+  test('neutral salts and urea leave water at its own pH within 0.01', () => {
     for (const name of ['urea', 'potassium nitrate', 'non-ionic surfactant'] as const) {
       expect(Math.abs(equilibrium(withSubstance(bare, name, 0.05)).pH - 7)).toBeLessThan(0.01);
     }
   });
-  it('Davies: log10 activity of a univalent ion at 0.1 mol/L is -0.107 (0.78, Stumm & Morgan)', () => {
+  test('Davies: log10 activity of a univalent ion at 0.1 mol/L is -0.107 (0.78, Stumm & Morgan)', () => {
     expect(10 ** log10Activity(1, 0.1)).toBeCloseTo(0.782, 3);
   });
 });
 
 describe('the solver', () => {
-  it('net charge falls as pH rises, whatever is dissolved and whether open or closed', () => {
+  test('net charge falls as pH rises, whatever is dissolved and whether open or closed', () => {
     fc.assert(
       fc.property(
         anySolution,
@@ -65,7 +65,7 @@ describe('the solver', () => {
       { seed: 3 },
     );
   });
-  it('charge is balanced at the pH given, within 1e-9 of all that is dissolved', () => {
+  test('charge is balanced at the pH given, within 1e-9 of all that is dissolved', () => {
     fc.assert(
       fc.property(anySolution, (solution) => {
         const { pH, ionicStrengthMolPerL } = equilibrium(solution);
@@ -79,7 +79,7 @@ describe('the solver', () => {
       { seed: 5 },
     );
   });
-  it('a water closed to air has the pH its report gives', () => {
+  test('a water closed to air has the pH its report gives', () => {
     fc.assert(
       fc.property(water, (report) => {
         const molPerL = 0.004;
@@ -90,7 +90,7 @@ describe('the solver', () => {
       { seed: 6 },
     );
   });
-  it('pH falls with every step of dose, for every acid, fixed and computed ionic strength, open and closed', () => {
+  test('pH falls with every step of dose, for every acid, fixed and computed ionic strength, open and closed', () => {
     fc.assert(
       fc.property(
         water,
@@ -111,14 +111,14 @@ describe('the solver', () => {
       { seed: 9, numRuns: 60 },
     );
   });
-  it('marks what lies beyond the Davies fit', () => {
+  test('marks what lies beyond the Davies fit', () => {
     const strong = withSubstance({ totals: {}, strong: {} }, 'ammonium sulfate', 0.3);
     expect(equilibrium(strong)).toMatchObject({ extrapolated: true });
     expect(equilibrium(withSubstance({ totals: {}, strong: {} }, 'ammonium sulfate', 0.05))).toMatchObject({
       extrapolated: false,
     });
   });
-  it('neither reads nor changes what it was handed', () => {
+  test('neither reads nor changes what it was handed', () => {
     const solution = Object.freeze({
       totals: Object.freeze({ carbonate: 0.002 }),
       strong: Object.freeze({ calcium: 0.001 }),
@@ -130,7 +130,7 @@ describe('the solver', () => {
 describe('substances', () => {
   // Formula weights as handbooks print them (CRC Handbook of Chemistry and Physics; from memory to the second decimal).
   // prettier-ignore
-  it.each([
+  test.each([
     ['ammonium sulfate', 132.14], ['urea', 60.06], ['potassium nitrate', 101.1], ['potassium sulfate', 174.26], ['monopotassium phosphate', 136.09],
     ['monoammonium phosphate', 115.03], ['magnesium sulfate heptahydrate', 246.47], ['ferrous sulfate heptahydrate', 278.01],
     ['ferrous sulfate monohydrate', 169.92], ['sodium ferric EDTA', 367.05], ['citric acid', 192.12], ['citric acid monohydrate', 210.14],
@@ -138,7 +138,7 @@ describe('substances', () => {
   ] as const)('%s weighs %f g/mol', (name, gPerMol) => {
     expect(Math.abs(SUBSTANCES[name].molarMassGPerMol - gPerMol)).toBeLessThan(0.03);
   });
-  it('each is electrically neutral: some pH balances it alone', () => {
+  test('each is electrically neutral: some pH balances it alone', () => {
     for (const name of SUBSTANCE_NAMES) {
       const { pH } = equilibrium(withSubstance({ totals: {}, strong: {} }, name, 0.01));
       expect(pH).toBeGreaterThan(1);
@@ -148,19 +148,19 @@ describe('substances', () => {
 });
 
 describe('waters that cannot be', () => {
-  it('pH 10 with no alkalinity is refused at the alkalinity, with what it would take', () => {
+  test('pH 10 with no alkalinity is refused at the alkalinity, with what it would take', () => {
     expect(waterSolution({ pH: 10, alkalinityMgPerLCaCO3: 0 }, 0)).toEqual({
       kind: 'refused',
       field: 'alkalinityMgPerLCaCO3',
       sentence: 'Alkalinity: expected at least 6 mg/L as CaCO3 for water of pH 10, got 0.',
     });
   });
-  it('rain of pH 5.6 without alkalinity can be: its acid is carbonic, 10^-5.6 (1 + 10^(6.35 - 5.6)) mol/L by hand', () => {
+  test('rain of pH 5.6 without alkalinity can be: its acid is carbonic, 10^-5.6 (1 + 10^(6.35 - 5.6)) mol/L by hand', () => {
     const rain = waterSolution({ pH: 5.6, alkalinityMgPerLCaCO3: 0 }, 0);
     if ('kind' in rain) throw new Error(rain.sentence);
     expect(rain.totals.carbonate! / (10 ** -5.6 * (1 + 10 ** 0.75))).toBeCloseTo(1, 2);
   });
-  it('figures outside nature are refused by name', () => {
+  test('figures outside nature are refused by name', () => {
     expect(() => waterSolution({ pH: 14, alkalinityMgPerLCaCO3: 100 }, 0)).toThrow(
       'water pH: expected a number from 4 to 11, got 14',
     );
@@ -172,11 +172,11 @@ describe('waters that cannot be', () => {
 });
 
 describe('hardness', () => {
-  it('is 2.497 Ca + 4.118 Mg (Standard Methods 2340 B)', () => {
+  test('is 2.497 Ca + 4.118 Mg (Standard Methods 2340 B)', () => {
     expect(hardnessMgPerLCaCO3(1, 0)).toBeCloseTo(2.497, 3);
     expect(hardnessMgPerLCaCO3(0, 1)).toBeCloseTo(4.118, 3);
   });
-  it('has four classes', () => {
+  test('has four classes', () => {
     expect([60, 61, 121, 181].map(hardnessClass)).toEqual(['soft', 'moderately hard', 'hard', 'very hard']);
   });
 });

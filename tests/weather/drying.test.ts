@@ -134,7 +134,7 @@ describe('drying time', () => {
   test('missing weather is named, not guessed; rain is not evaporation', () => {
     expect(dryingTime(at(noon, 400), [], place)).toMatchObject({
       kind: 'unknown',
-      missing: ['airTempC', 'relHumidityPercent', 'windMPerS', 'windHeightM'],
+      missing: ['airTempC', 'relHumidityPercent', 'windMPerS'],
     });
     expect(dryingTime(at(noon, 400), steady(noon, { windMPerS: null }), place)).toMatchObject({
       kind: 'unknown',

@@ -1,3 +1,4 @@
+import { NEAR_GROUND_WIND_HEIGHT_M, SERVICE_WIND_HEIGHT_M, windOfHourAt2mMPerS } from '@/lib/weather/wind';
 import { describe, expect, test } from 'vitest';
 import { summariseDays } from '@/lib/weather/day-summary';
 import { etoOfHours } from '@/lib/weather/eto-hours';
@@ -118,4 +119,22 @@ test('hourly evapotranspiration is highest by day, near 0 by night, and null whe
 test('wind at 2 m is itself within 0.01 %, and slower in the canopy', () => {
   expect(windAt2mMPerS(3, 2)).toBeCloseTo(3, 2); // eq. 47 is rounded: factor 1.000 at 2 m
   expect(windAtCanopyMPerS(3, 0.05)).toBeLessThan(1);
+});
+
+describe('the height of a wind', () => {
+  const hour = (windMPerS: number | null, windHeightM: number | null, gustMPerS: number | null = null) => ({
+    windMPerS,
+    windHeightM,
+    gustMPerS,
+  });
+  test('3.2 m/s at 10 m, where services measure, is 2.4 at 2 m, and so are gusts (FAO-56 example 14)', () => {
+    expect(windOfHourAt2mMPerS(hour(3.2, SERVICE_WIND_HEIGHT_M))).toBeCloseTo(2.4, 1);
+    expect(windOfHourAt2mMPerS(hour(null, SERVICE_WIND_HEIGHT_M, 3.2), 'gust')).toBeCloseTo(2.4, 1);
+  });
+  test('one that came without its height counts as measured at 2 m, at its full strength; none stays none', () => {
+    expect(windOfHourAt2mMPerS(hour(3.2, null))).toBe(3.2);
+    expect(windOfHourAt2mMPerS(hour(3.2, NEAR_GROUND_WIND_HEIGHT_M))).toBe(3.2);
+    expect(windOfHourAt2mMPerS(hour(null, null))).toBeNull();
+    expect(windOfHourAt2mMPerS(hour(3.2, null), 'gust')).toBeNull();
+  });
 });

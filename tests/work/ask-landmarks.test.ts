@@ -49,8 +49,6 @@ describe('what a person is asked to find', { timeout: 120_000 }, () => {
       isCheck: true,
       polygonM: null,
       areaM2: 4,
-      areaEnteredValue: null,
-      areaEnteredUnit: null,
       note: '',
     });
     const earlier = await send(lawn, drawYard(W, H, { place: 3, day: 1, turf: 0 }, FIRST), '2026-05-01T10:00:00Z');

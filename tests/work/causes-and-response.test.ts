@@ -7,7 +7,9 @@ import { addWeatherHours } from '@/lib/diary/weather-hours';
 import { seededRandom } from '@/lib/stats/random';
 import { DEFAULT_LIMITS } from '@/lib/weather/window-limits';
 import { causesOfMark } from '@/lib/work/photos/find-causes';
-import { answerFor, responseFactors, type Factor, type ResponseFactors } from '@/lib/work/response/response-factors';
+import { answerFor } from '@/lib/work/response/answer-for-factor';
+import { responseFactors, type ResponseFactors } from '@/lib/work/response/response-factors';
+import { type Factor } from '@/lib/work/response/factors';
 import { plainLawn, useFreshDiary } from '../support/diary';
 import { findTrial } from '@/lib/diary/trials';
 import type { CauseTestEntry } from '@/lib/forms/cause-test-form';
@@ -51,8 +53,6 @@ async function hazeAfterSpray(more: { surfactant: boolean; sprayedBefore?: boole
     isCheck: false,
     polygonM: null,
     areaM2: 10,
-    areaEnteredValue: null,
-    areaEnteredUnit: null,
     note: '',
   });
   const iron = await plainProduct({
@@ -214,8 +214,6 @@ describe('a silvery haze after iron', () => {
       isCheck: false,
       polygonM: null,
       areaM2: 10,
-      areaEnteredValue: null,
-      areaEnteredUnit: null,
       note: '',
     });
     const iron = await plainProduct({

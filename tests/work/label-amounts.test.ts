@@ -22,8 +22,6 @@ async function logged(fields: Record<string, string>, value: string, unit: strin
     isCheck: false,
     polygonM: null,
     areaM2: ACRE_M2 / 43.56,
-    areaEnteredValue: null,
-    areaEnteredUnit: null,
     note: '',
   });
   const product = await createProduct({

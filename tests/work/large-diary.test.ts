@@ -20,7 +20,7 @@ import { askChangesOnce, changesIn, type PlotChange } from '@/lib/work/photos/ch
 import { markAndItsPatch, marksOfPhotos, newestMarks } from '@/lib/work/photos/marks';
 import { responseFactors } from '@/lib/work/response/response-factors';
 import { seedLoad, type LoadedDiary } from '@/lib/work/keep/seed-load';
-import { standOf } from '@/lib/work/photos/worked-out';
+import { standOf } from '@/lib/work/photos/stand-of';
 import { seededRandom } from '@/lib/stats/random';
 import { plainPatches } from '../support/plain-patches';
 import { turfJpeg } from '../support/pictures';

@@ -19,8 +19,6 @@ test('the last mowing since the baseline is found however many of other plots ca
         [left, 1],
       ],
       areaM2: 1,
-      areaEnteredValue: null,
-      areaEnteredUnit: null,
       note: '',
     });
   const [here, elsewhere] = [await plot('A', 0), await plot('B', 5)];

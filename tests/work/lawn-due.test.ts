@@ -21,8 +21,6 @@ async function sprayedLawn() {
     isCheck: false,
     polygonM: null,
     areaM2: 10,
-    areaEnteredValue: null,
-    areaEnteredUnit: null,
     note: '',
   });
   const iron = await plainProduct({ name: 'Iron salt', fePercent: 20, role: 'iron', minIntervalDays: 10 });
@@ -101,8 +99,6 @@ describe('a plan of the coming days', () => {
       isCheck: false,
       polygonM: null,
       areaM2: 10,
-      areaEnteredValue: null,
-      areaEnteredUnit: null,
       note: '',
     });
     await createSpray(

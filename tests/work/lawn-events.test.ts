@@ -26,8 +26,6 @@ async function lawnWithPlots() {
       isCheck: false,
       polygonM: null,
       areaM2: 10,
-      areaEnteredValue: null,
-      areaEnteredUnit: null,
       note: '',
     });
   return { lawn, a: await plot('A'), b: await plot('B') };
@@ -190,8 +188,6 @@ describe('an event', () => {
       isCheck: false,
       polygonM: null,
       areaM2: 2,
-      areaEnteredValue: null,
-      areaEnteredUnit: null,
       note: '',
       groundPlace: 'inside',
       insidePlotId: a.id,

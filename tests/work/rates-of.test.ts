@@ -1,6 +1,6 @@
 import { expect, test } from 'vitest';
 import type { Trial } from '@/lib/diary/trials';
-import { ratesOf } from '@/lib/work/trials/trial-analysis';
+import { ratesOf } from '@/lib/work/trials/treatment-rates';
 
 const treatment = (name: string, rate: number | null) => ({
   id: name,

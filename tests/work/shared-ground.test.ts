@@ -5,7 +5,8 @@ import { createPlot, type PlotInput } from '@/lib/diary/plots';
 import { createProduct } from '@/lib/diary/products';
 import { PlotForm } from '@/lib/forms/lawn-form';
 import { ProductForm } from '@/lib/forms/product-form';
-import { planSpray, type SprayPlan } from '@/lib/plan/plan-spray';
+import { planSpray } from '@/lib/plan/plan-spray';
+import { type SprayPlan } from '@/lib/plan/spray-plan';
 import { readTypedPlan } from '@/lib/plan/typed-plan';
 import { logSpray } from '@/lib/work/sprays/log-spray';
 import { planFacts } from '@/lib/work/sprays/plan-facts';
@@ -21,8 +22,6 @@ const plot = (lawn: Lawn, name: string, more: Partial<PlotInput> = {}) =>
     isCheck: false,
     polygonM: null,
     areaM2: 10,
-    areaEnteredValue: null,
-    areaEnteredUnit: null,
     note: '',
     ...more,
   });

@@ -39,8 +39,6 @@ const plot = (lawn: Lawn, name: string, more: Partial<PlotInput> = {}) =>
     isCheck: false,
     polygonM: null,
     areaM2: 100,
-    areaEnteredValue: null,
-    areaEnteredUnit: null,
     note: '',
     ...more,
   });

@@ -35,8 +35,6 @@ const plotOn = (lawn: Lawn, name: string, isCheck = false): Promise<Plot> =>
     isCheck,
     polygonM: null,
     areaM2: 10,
-    areaEnteredValue: null,
-    areaEnteredUnit: null,
     note: '',
   });
 const SQUARE: Point[] = [

@@ -1,3 +1,4 @@
+import { pointsOf } from '@/lib/photo/raster/points';
 import type { Metadata } from 'next';
 import Link from 'next/link';
 import { notFound } from 'next/navigation';
@@ -31,7 +32,7 @@ import { cautionsOf, sunOver } from '@/lib/work/photos/photo-cautions';
 import { spraysBefore } from '@/lib/work/photos/photo-links';
 import { plotsToOutline } from '@/lib/work/photos/plots-to-outline';
 import { namedLandmarks } from '@/lib/work/photos/show-landmarks';
-import { isUpToDate } from '@/lib/work/photos/worked-out';
+import { isUpToDate } from '@/lib/work/photos/stand-of';
 import { Asking } from '../_outline/asking';
 import { NameLandmarks } from '../_outline/name-landmarks';
 import { OutlineEditor } from '../_outline/outline-editor';
@@ -56,9 +57,7 @@ function boardOutlines(photo: Photo): { plotId: string; corners: Point[]; accept
       [boardIds.chart, photo.chart],
     ] as const
   ).flatMap(([plotId, corners]) =>
-    Array.isArray(corners) && corners.length === 4
-      ? [{ plotId, corners: corners as unknown as Point[], accepted: true }]
-      : [],
+    Array.isArray(corners) && corners.length === 4 ? [{ plotId, corners: pointsOf(corners), accepted: true }] : [],
   );
 }
 

@@ -1,6 +1,6 @@
 import { TableHold } from '@/app/_ui/table-hold';
 import { measuredOut } from '@/lib/plan/measure-out';
-import type { SprayPlan } from '@/lib/plan/plan-spray';
+import type { SprayPlan } from '@/lib/plan/spray-plan';
 import type { ProductAmount } from '@/lib/spray/product-rate';
 import { showArea, showVolume, type UnitSystem } from '@/lib/units/display';
 

@@ -1,7 +1,7 @@
 'use client';
 import type { Choice } from '@/app/_ui/field';
 import { acidOf, type PlanProduct } from '@/lib/plan/plan-product';
-import type { SprayPlan } from '@/lib/plan/plan-spray';
+import type { SprayPlan } from '@/lib/plan/spray-plan';
 import type { TypedItem } from '@/lib/plan/typed-plan';
 import { NUTRIENT_BASES, shareOnBasis, analysisFault, type NutrientBasis } from '@/lib/spray/nutrients';
 import { inOwnUnit, showDryRate, showLiquidRate, showTyped, type UnitSystem } from '@/lib/units/display';

@@ -10,7 +10,7 @@ import { fromC } from '@/lib/units/temperature';
 import { inOwnUnit, isOwnUnit, unitLabel, type UnitSystem } from '@/lib/units/display';
 import { fieldDigits } from '@/lib/units/field-digits';
 import { unitChoices } from '@/app/_ui/unit-choices';
-import type { BenchUnits, SprayerStart } from './bench';
+import type { BenchUnits, SprayerStart } from './work-out';
 
 const digits = (value: number) => String(fieldDigits(value));
 

@@ -1,100 +1,21 @@
 'use client';
 import Link from 'next/link';
-import { useEffect, useMemo, useState, type ReactNode } from 'react';
+import { useEffect, useMemo, useState } from 'react';
 import { ActionForm } from '@/app/_ui/action-form';
 import type { Choice } from '@/app/_ui/field';
 import type { FormResult } from '@/lib/forms/result';
-import { planSpray, type PlanFacts, type SprayPlan } from '@/lib/plan/plan-spray';
-import { readTypedPlan, type FieldFault, type CanonicalPlan, type TypedPlan } from '@/lib/plan/typed-plan';
+import type { PlanFacts } from '@/lib/plan/spray-plan';
+import type { TypedPlan } from '@/lib/plan/typed-plan';
 import { needingReason } from '@/lib/spray/check';
 import { significant, type UnitSystem } from '@/lib/units/display';
-import { instantMsOfLocal } from '@/lib/weather/local-text';
-import { BenchItem, emptyItem, type ItemUnits } from './bench-items';
+import { BenchItem, emptyItem } from './bench-items';
 import { ChemistrySummary } from './chemistry';
 import { PlanResult } from './plan-result';
-import { Faults, TypedAmountField, TypedField, useFault } from './typed-field';
-import { WhatIfPanel, type WhatIf } from './what-if';
+import { Faults, TypedAmountField, TypedField } from './typed-field';
+import { WhatIfPanel } from './what-if';
 import { asRead } from '@/lib/units/quantity';
-
-export interface BenchUnits extends ItemUnits {
-  carrier: readonly Choice[];
-  tank: readonly Choice[];
-  alkalinity: readonly Choice[];
-  temperature: readonly Choice[];
-  speed: readonly Choice[];
-}
-
-export interface SprayerStart {
-  id: string;
-  carrier: { value: string; unit: string } | null;
-  tank: { value: string; unit: string };
-}
-
-/**
- * A sprayer picked later fills what it knows; what was typed by hand in units it doesn't know is replaced, as its card
- * says.
- */
-function withSprayer(typed: TypedPlan, sprayer: SprayerStart | undefined, id: string): TypedPlan {
-  if (!sprayer) return { ...typed, sprayerId: id };
-  return { ...typed, sprayerId: id, tank: sprayer.tank, carrier: sprayer.carrier ?? typed.carrier };
-}
-
-interface Worked {
-  wish: CanonicalPlan | null;
-  facts: PlanFacts;
-  plan: SprayPlan | null;
-  faults: ReadonlyMap<string, FieldFault>;
-}
-
-function work(typed: TypedPlan, known: PlanFacts): Worked {
-  const read = readTypedPlan(typed);
-  if (read.wish === null)
-    return { wish: null, facts: known, plan: null, faults: new Map(read.faults.map((fault) => [fault.field, fault])) };
-  const facts = { ...known, startMs: instantMsOfLocal(typed.startedLocal, known.timeZone) };
-  const { plan, faults } = planSpray(read.wish, facts);
-  const all =
-    plan !== null && needingReason(plan.checks).length > 0 && read.wish.overLimitReason === ''
-      ? [
-          ...faults,
-          {
-            field: 'overLimitReason',
-            kind: 'missing' as const,
-            sentence: 'Reason: expected why this plan goes past a label limit, got nothing',
-          },
-        ]
-      : faults;
-  return { wish: read.wish, facts, plan, faults: new Map(all.map((fault) => [fault.field, fault])) };
-}
-
-/** Numbers typed into a slider's field again: six figures are more than anyone measures. */
-const typedNumber = (value: number) => String(Number(value.toPrecision(6)));
-
-function take(typed: TypedPlan, whatIf: WhatIf): TypedPlan {
-  const times = (text: string, share: number) =>
-    share === 1 || text.trim() === '' ? text : typedNumber(Number(text.replace(',', '.')) * share);
-  return {
-    ...typed,
-    targetPh: whatIf.targetPH === null ? typed.targetPh : String(whatIf.targetPH),
-    waterAlkalinity:
-      whatIf.alkalinityMgPerLCaCO3 === null
-        ? typed.waterAlkalinity
-        : { value: typedNumber(whatIf.alkalinityMgPerLCaCO3), unit: 'mg/L CaCO3' },
-    carrier: { ...typed.carrier, value: times(typed.carrier.value, whatIf.carrierShare) },
-    items: typed.items.map((item) => ({
-      ...item,
-      rate: { ...item.rate, value: times(item.rate.value, whatIf.rateShare) },
-      nutrient: { ...item.nutrient, value: times(item.nutrient.value, whatIf.rateShare) },
-    })),
-  };
-}
-
-/** A draft of this page from before a reload; anything that isn't one is passed over. */
-function readDraft(key: string): Partial<TypedPlan> {
-  const kept: unknown = JSON.parse(sessionStorage.getItem(key) ?? '{}');
-  return typeof kept === 'object' && kept !== null && Array.isArray((kept as TypedPlan).items)
-    ? (kept as TypedPlan)
-    : {};
-}
+import { readBenchDraft, workedOut, withSprayer, withWhatIf, type SprayerStart, type BenchUnits } from './work-out';
+import { PlotBoxes, MixWrong, Waiting, ReasonField } from './bench-fields';
 
 export function Bench({
   action,
@@ -125,7 +46,7 @@ export function Bench({
   const [isBack, setIsBack] = useState(false);
   useEffect(() => {
     const restore = () => {
-      const kept = readDraft(draftKey);
+      const kept = readBenchDraft(draftKey);
       if (Object.keys(kept).length === 0) return;
       setTyped((before) => ({ ...before, ...kept }));
       setIsBack(true);
@@ -143,7 +64,7 @@ export function Bench({
   };
 
   const set = (part: Partial<TypedPlan>) => setTyped((before) => ({ ...before, ...part }));
-  const { wish, facts: factsNow, plan, faults } = useMemo(() => work(typed, facts), [typed, facts]);
+  const { wish, facts: factsNow, plan, faults } = useMemo(() => workedOut(typed, facts), [typed, facts]);
   const over = plan === null ? [] : needingReason(plan.checks);
   const plannedOf = (row: number) =>
     plan === null || wish === null ? undefined : plan.items[wish.items.findIndex((item) => item.row === row)];
@@ -348,7 +269,7 @@ export function Bench({
                 wish={wish}
                 facts={factsNow}
                 system={system}
-                onTake={(whatIf) => setTyped(take(typed, whatIf))}
+                onTake={(whatIf) => setTyped(withWhatIf(typed, whatIf))}
               />
             </>
           )}
@@ -405,89 +326,5 @@ export function Bench({
         )}
       </ActionForm>
     </Faults.Provider>
-  );
-}
-
-function PlotBoxes({
-  plots,
-  ticked,
-  onChange,
-}: {
-  plots: { id: string; label: string }[];
-  ticked: readonly string[];
-  onChange: (ids: string[]) => void;
-}) {
-  const wrong = useFault('plotIds');
-  return (
-    <fieldset aria-invalid={wrong ? true : undefined}>
-      <legend>Plots to spray</legend>
-      {wrong && <p className="wrong">{wrong}</p>}
-      {plots.map((plot) => (
-        <label key={plot.id} className="tick">
-          <input
-            type="checkbox"
-            name="plotIds"
-            value={plot.id}
-            checked={ticked.includes(plot.id)}
-            onChange={(event) =>
-              onChange(event.target.checked ? [...ticked, plot.id] : ticked.filter((id) => id !== plot.id))
-            }
-          />
-          <span>{plot.label}</span>
-        </label>
-      ))}
-    </fieldset>
-  );
-}
-
-function MixWrong() {
-  const wrong = useFault('items');
-  return wrong ? <p className="wrong">{wrong}</p> : null;
-}
-
-/** What the plan waits for: the first few sentences, so that an empty page says what to do next. */
-function Waiting({ faults, system }: { faults: ReadonlyMap<string, FieldFault>; system: UnitSystem }) {
-  return (
-    <div className="teach">
-      <h2>Amounts and checks appear here</h2>
-      <ul>
-        {[...faults.values()].slice(0, 4).map((fault) => (
-          <li key={fault.field}>{asRead(fault.sentence, system)}</li>
-        ))}
-      </ul>
-    </div>
-  );
-}
-
-function ReasonField({
-  over,
-  value,
-  onChange,
-}: {
-  over: readonly string[];
-  value: string;
-  onChange: (value: string) => void;
-}): ReactNode {
-  const wrong = useFault('overLimitReason');
-  if (over.length === 0) return <input type="hidden" name="overLimitReason" value={value} />;
-  return (
-    <div className="notice notice-bad">
-      <div className="field">
-        <label htmlFor="reason">Why against the label?</label>
-        <span className="hint" id="reason-hint">
-          The label is the law. {over.join(' ')} The reason is written into the record.
-        </span>
-        <textarea
-          id="reason"
-          name="overLimitReason"
-          rows={2}
-          value={value}
-          onChange={(event) => onChange(event.target.value)}
-          aria-describedby="reason-hint"
-          aria-invalid={wrong ? true : undefined}
-        />
-        {wrong && <span className="wrong">{wrong}</span>}
-      </div>
-    </div>
   );
 }

@@ -1,5 +1,5 @@
 import { How } from '@/app/_ui/how';
-import type { SprayPlan } from '@/lib/plan/plan-spray';
+import type { SprayPlan } from '@/lib/plan/spray-plan';
 import type { AcidDose, NoDose } from '@/lib/water/acid-dose';
 import { measuredOut } from '@/lib/plan/measure-out';
 import { showAlkalinity, showConcentration, showVolume, significant, type UnitSystem } from '@/lib/units/display';

@@ -1,6 +1,6 @@
 import { TableHold } from '@/app/_ui/table-hold';
-import type { SprayPlan } from '@/lib/plan/plan-spray';
-import { K_IN_K2O, P_IN_P2O5, type Element, type PerElement } from '@/lib/spray/nutrients';
+import type { SprayPlan } from '@/lib/plan/spray-plan';
+import { K_IN_K2O, P_IN_P2O5, perElement, type Element, type PerElement } from '@/lib/spray/nutrients';
 import { elementsPresent } from '@/lib/spray/season-ledger';
 import { showNutrientRate, type UnitSystem, unitLabel } from '@/lib/units/display';
 
@@ -77,8 +77,4 @@ export function NutrientTable({ plan, system }: { plan: SprayPlan; system: UnitS
   );
 }
 
-function mostOf(a: PerElement, b: PerElement): PerElement {
-  return Object.fromEntries(
-    Object.keys(a).map((element) => [element, Math.max(a[element as Element], b[element as Element])]),
-  ) as unknown as PerElement;
-}
+const mostOf = (a: PerElement, b: PerElement): PerElement => perElement((element) => Math.max(a[element], b[element]));

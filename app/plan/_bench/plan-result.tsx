@@ -1,6 +1,6 @@
 import { How } from '@/app/_ui/how';
 import { TableHold } from '@/app/_ui/table-hold';
-import type { SprayPlan } from '@/lib/plan/plan-spray';
+import type { SprayPlan } from '@/lib/plan/spray-plan';
 import { CAUTIONS } from '@/lib/spray/cautions';
 import {
   showConcentration,

@@ -1,4 +1,4 @@
-import type { SprayPlan } from '@/lib/plan/plan-spray';
+import type { SprayPlan } from '@/lib/plan/spray-plan';
 import { showLength, showSpeed, showVolume, significant, type UnitSystem } from '@/lib/units/display';
 
 export function walkTimeText(seconds: number): string {

@@ -2,7 +2,9 @@
 import { TableHold } from '@/app/_ui/table-hold';
 import { useMemo, useState } from 'react';
 import { CurveChart } from '@/app/_ui/charts/curve-chart';
-import { planSpray, tankItems, type PlanFacts, type SprayPlan } from '@/lib/plan/plan-spray';
+import { planSpray } from '@/lib/plan/plan-spray';
+import { tankItems } from '@/lib/plan/plan-doses';
+import { type PlanFacts, type SprayPlan } from '@/lib/plan/spray-plan';
 import { acidCurves } from '@/lib/plan/tank-chemistry';
 import type { CanonicalPlan } from '@/lib/plan/typed-plan';
 import { isRefused } from '@/lib/plan/plan-product';

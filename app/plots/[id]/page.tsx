@@ -16,7 +16,7 @@ import { sharingGround } from '@/lib/work/photos/ground-of';
 import { showArea, showTyped } from '@/lib/units/display';
 import { newestMarks } from '@/lib/work/photos/marks';
 import { sizeFromAbove } from '@/lib/work/photos/show-plot';
-import { upToDatePhotos } from '@/lib/work/photos/worked-out';
+import { upToDatePhotos } from '@/lib/work/photos/stand-of';
 import { askPage, Rights } from '@/app/_ui/rights';
 
 export const metadata: Metadata = { title: 'A plot' };

@@ -8,13 +8,9 @@ import { ScatterChart, type ScatterGroup } from '@/app/_ui/charts/scatter-chart'
 import { TableHold } from '@/app/_ui/table-hold';
 import { readResponseQuery } from '@/lib/forms/queries/response-query';
 import { significant } from '@/lib/units/display';
-import {
-  answerFor,
-  responseFactors,
-  type Factor,
-  type FactorAnswer,
-  type FactorRow,
-} from '@/lib/work/response/response-factors';
+import { answerFor, type FactorAnswer } from '@/lib/work/response/answer-for-factor';
+import { responseFactors, type FactorRow } from '@/lib/work/response/response-factors';
+import { type Factor } from '@/lib/work/response/factors';
 
 export const metadata: Metadata = { title: 'Response against rates and weather' };
 

@@ -2,7 +2,7 @@ import { TableHold } from '@/app/_ui/table-hold';
 import type { TrialMeasure } from '@/lib/forms/trial-form';
 import { UNREPLICATED_SENTENCE } from '@/lib/trial/analyse';
 import { type TrialAnalysis } from '@/lib/trial/over-time';
-import { shownBy } from './analysis-parts';
+import { shownBy } from './analysis-words';
 
 /** Unreplicated strips: all days in one table, and once what they can and cannot say. */
 export function StripsByDay({ analysis, measure }: { analysis: TrialAnalysis; measure: TrialMeasure }) {

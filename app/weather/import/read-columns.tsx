@@ -1,23 +1,23 @@
 'use client';
-import { TableHold } from '@/app/_ui/table-hold';
 import Link from 'next/link';
+import { TableHold } from '@/app/_ui/table-hold';
 import { useRouter } from 'next/navigation';
 import { useState } from 'react';
 import type { ColumnField } from '@/lib/forms/weather/weather-columns';
 import type { OpenMapping } from '@/lib/forms/weather/weather-csv-mapping';
 import type { WeatherCsvPreview } from '@/lib/forms/weather/weather-csv-preview';
-import type { FileFound, FileProgress } from '@/lib/work/weather/take-weather-file';
+import type { FileProgress } from '@/lib/work/weather/take-weather-file';
 import { withFieldName } from '../field-names';
 import { momentText, type Reader } from '@/lib/units/dates';
+import { orderReading, type ReadingDone } from './order-reading';
+import { Progress } from './file-progress';
+import { Found } from './file-found';
 
 interface FieldChoice {
   field: ColumnField;
   name: string;
   units: { value: string; label: string }[];
 }
-
-type Refusal = { ok: false; message: string };
-type Done = FileFound & { importId?: string; sprays?: number };
 
 const orders: { value: NonNullable<OpenMapping['dateOrder']>; label: string }[] = [
   { value: 'ymd', label: 'year, month, day' },
@@ -26,45 +26,10 @@ const orders: { value: NonNullable<OpenMapping['dateOrder']>; label: string }[] 
   { value: 'unix-s', label: 'seconds since 1970' },
   { value: 'unix-ms', label: 'milliseconds since 1970' },
 ];
-const delimiterNames: Record<string, string> = { ',': 'commas', ';': 'semicolons', '\t': 'tabs', '|': 'bars' };
-const count = (value: number) => value.toLocaleString('en-US');
 
-/** Reads the answer line by line, telling progress as it comes. */
-async function order(
-  fileId: string,
-  body: object,
-  onProgress: (progress: FileProgress) => void,
-): Promise<Done | Refusal> {
-  try {
-    const response = await fetch(`/api/weather/files/${fileId}`, {
-      method: 'POST',
-      headers: { 'content-type': 'application/json' },
-      body: JSON.stringify(body),
-    });
-    if (!response.ok || !response.body)
-      return (
-        ((await response.json().catch(() => null)) as Refusal | null) ?? {
-          ok: false,
-          message: `The server answered ${response.status} without a word of why.`,
-        }
-      );
-    const reader = response.body.pipeThrough(new TextDecoderStream()).getReader();
-    let rest = '';
-    for (;;) {
-      const { done, value } = await reader.read();
-      if (done) return { ok: false, message: 'The answer broke off; look under Files whether the import is there.' };
-      const lines = (rest + value).split('\n');
-      rest = lines.pop() ?? '';
-      for (const line of lines) {
-        const told = JSON.parse(line) as { progress?: FileProgress; result?: Done | Refusal };
-        if (told.progress) onProgress(told.progress);
-        if (told.result) return told.result;
-      }
-    }
-  } catch {
-    return { ok: false, message: 'The connection broke off; the file still waits here, try again.' };
-  }
-}
+const delimiterNames: Record<string, string> = { ',': 'commas', ';': 'semicolons', '\t': 'tabs', '|': 'bars' };
+
+export const count = (value: number) => value.toLocaleString('en-US');
 
 /**
  * How a file is read: each column's meaning and unit, the clock, a look at the first rows; then a check of the whole,
@@ -92,8 +57,8 @@ export function ReadColumns({
   const [height, setHeight] = useState(preview.mapping.windHeightM === null ? '' : String(preview.mapping.windHeightM));
   const [progress, setProgress] = useState<FileProgress | null>(null);
   const [busy, setBusy] = useState<'check' | 'import' | null>(null);
-  const [found, setFound] = useState<Done | null>(null);
-  const [taken, setTaken] = useState<Done | null>(null);
+  const [found, setFound] = useState<ReadingDone | null>(null);
+  const [taken, setTaken] = useState<ReadingDone | null>(null);
   const [message, setMessage] = useState('');
 
   const change = (part: Partial<OpenMapping>) => {
@@ -129,7 +94,7 @@ export function ReadColumns({
     setBusy(write ? 'import' : 'check');
     setMessage('');
     setProgress(null);
-    const result = await order(fileId, { lawn: lawnId, write, mapping: asOrdered() }, setProgress);
+    const result = await orderReading(fileId, { lawn: lawnId, write, mapping: asOrdered() }, setProgress);
     setBusy(null);
     setProgress(null);
     if (!result.ok) setMessage(result.message);
@@ -417,97 +382,5 @@ export function ReadColumns({
         </button>
       </div>
     </>
-  );
-}
-
-function Progress({ progress, hoursInAll }: { progress: FileProgress | null; hoursInAll: number | null }) {
-  const of = progress?.of ?? hoursInAll;
-  const share = progress && of ? Math.min(1, progress.done / of) : null;
-  return (
-    <div>
-      <div
-        className="progress"
-        role="progressbar"
-        aria-label="Read"
-        aria-valuemin={0}
-        aria-valuemax={100}
-        {...(share === null ? {} : { 'aria-valuenow': Math.round(share * 100) })}
-      >
-        <span style={{ width: `${(share ?? 0.1) * 100}%` }} />
-      </div>
-      <p className="soft">
-        {progress === null
-          ? 'Reading …'
-          : progress.stage === 'reading'
-            ? `${count(progress.done)} rows read`
-            : `${count(progress.done)} of ${count(progress.of ?? 0)} hours written`}
-      </p>
-    </div>
-  );
-}
-
-/** What reading the whole file found, before anything is kept. */
-function Found({ found, moment, zone }: { found: FileFound; moment: (utcMs: number) => string; zone: string }) {
-  return (
-    <section className="sheet">
-      <h2>What the file holds</h2>
-      <dl className="facts">
-        <div>
-          <dt>Hours</dt>
-          <dd>{count(found.hours)}</dd>
-        </div>
-        <div>
-          <dt>Rows read</dt>
-          <dd>{count(found.rowsRead)}</dd>
-        </div>
-        <div>
-          <dt>First hour, {zone}</dt>
-          <dd>{moment(found.firstUtcMs)}</dd>
-        </div>
-        <div>
-          <dt>Last hour</dt>
-          <dd>{moment(found.lastUtcMs)}</dd>
-        </div>
-        <div>
-          <dt>Hours missing between</dt>
-          <dd>{count(found.hoursMissing)}</dd>
-        </div>
-        <div>
-          <dt>Duplicate rows, merged</dt>
-          <dd>{count(found.duplicateRows)}</dd>
-        </div>
-        {found.repeatedHourRows > 0 && (
-          <div>
-            <dt>Rows in the hour the clocks repeat</dt>
-            <dd>{count(found.repeatedHourRows)}</dd>
-          </div>
-        )}
-        <div>
-          <dt>Hours the diary has in this span</dt>
-          <dd>{count(found.hoursKnown)}</dd>
-        </div>
-      </dl>
-      {found.hoursKnown > 0 && (
-        <p className="soft">
-          Where both have an hour, this file’s figures will stand in front; undoing the import brings the others back.
-        </p>
-      )}
-      {found.badCount > 0 && (
-        <>
-          <p className="notice">
-            {count(found.badCount)} bad {found.badCount === 1 ? 'row or cell is' : 'rows or cells are'} left out
-            {found.badCount > found.bad.length ? `; the first ${found.bad.length}:` : ':'}
-          </p>
-          <ul>
-            {found.bad.map((row) => (
-              <li key={`${row.line} ${row.reason}`}>
-                Line {row.line}: {withFieldName(row.reason)}
-              </li>
-            ))}
-          </ul>
-        </>
-      )}
-      <p>Nothing is in the diary yet.</p>
-    </section>
   );
 }

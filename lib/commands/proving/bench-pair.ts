@@ -1,3 +1,4 @@
+import { quadOf } from '../../photo/raster/points';
 import 'server-only';
 import { spawn } from 'node:child_process';
 import { once } from 'node:events';
@@ -52,8 +53,7 @@ export function plotsOf({ strips }: DemoScenario, photo: DemoPhoto, parts: numbe
     if (!toPhoto || !toMetres) throw new Error('the demo has a strip without area');
     return Array.from({ length: parts }, (_, k) => {
       const part: Point[] = UNIT.map(([u, v]) => [u, (k + v) / parts]);
-      const through = (map: typeof toPhoto) =>
-        part.map((p) => applyHomography(map, p)) as unknown as Plots[number]['corners'];
+      const through = (map: typeof toPhoto) => quadOf(part.map((p) => applyHomography(map, p)));
       return {
         id: parts === 1 ? id : `${id}${k + 1}`,
         check: isCheck && k === 0,

@@ -118,9 +118,9 @@ async function onePhoto(file: string, plots: readonly PlotToMeasure[], bytes: nu
   for (let run = -WARM_UP; run < RUNS; run++) {
     const whole = await cost(() => decodeOnly(file, 1));
     const decode = await cost(() => decodeOnly(file, scale));
-    let pixels: Pixels | undefined;
-    const ours = await cost(async () => ({ pixels } = await decodePhoto(file, { scale })));
-    const decoded = pixels as unknown as Pixels;
+    const opened: Pixels[] = [];
+    const ours = await cost(async () => opened.push((await decodePhoto(file, { scale })).pixels));
+    const decoded = opened[0]!;
     const measure = await cost(() => measurePlots(decoded, plots, { ...DEFAULT_PARAMETERS, scale }));
     const cautions = await cost(() =>
       lookAtQuality(

@@ -20,8 +20,6 @@ export async function layVisitedLawn(name: string): Promise<VisitedLawn> {
       isCheck,
       polygonM: null,
       areaM2: 50,
-      areaEnteredValue: null,
-      areaEnteredUnit: null,
       note: '',
     });
   const [check, treated] = [await plot('A', true), await plot('B', false)];

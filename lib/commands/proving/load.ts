@@ -10,7 +10,7 @@ import { applyMigrations } from '../../diary/migrate';
 import { wholeArgument } from '../../forms/command-line';
 import { median } from '../../stats/describe';
 import { loadedDiary, seedLoad, type LoadedDiary, type LoadSize } from '../../work/keep/seed-load';
-import { upToDatePhotos } from '../../work/photos/worked-out';
+import { upToDatePhotos } from '../../work/photos/stand-of';
 import { loadMachines } from './load-machines';
 import { HOLDS_MORE, pages } from './load-pages';
 import { drawLoadJpeg, serveLoad, timed } from './load-serving';

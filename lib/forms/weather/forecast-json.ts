@@ -1,3 +1,4 @@
+import { SERVICE_WIND_HEIGHT_M } from '@/lib/weather/wind';
 import { z } from 'zod';
 import { readAnswerSeries } from '@/lib/forms/queries/answer-series';
 import type { Refused } from '@/lib/forms/weather/weather-csv-mapping';
@@ -40,7 +41,7 @@ export const forecastSettingsSchema = z.object({
     .string()
     .refine(isTimeZone, { error: "time zone: expected a name such as 'UTC' or 'America/New_York'" })
     .default('UTC'),
-  windHeightM: z.number().min(0.5).max(200).default(10),
+  windHeightM: z.number().min(0.5).max(200).default(SERVICE_WIND_HEIGHT_M),
 });
 export type ForecastSettings = z.infer<typeof forecastSettingsSchema>;
 

@@ -76,7 +76,7 @@ export function gatherHours(
       }
       i = end;
     }
-    const hour: Record<string, number | null> = { ...emptyHour(hourStart) };
+    const hour: { -readonly [Figure in keyof WeatherHour]: WeatherHour[Figure] } = { ...emptyHour(hourStart) };
     let dewPoint: number | null = null;
     let any = false;
     fields.forEach((field, c) => {
@@ -96,7 +96,7 @@ export function gatherHours(
     if (hour.relHumidityPercent === null && dewPoint !== null && (hour.airTempC ?? -99) >= -40 && dewPoint >= -40) {
       hour.relHumidityPercent = relHumidityFromDewPoint(hour.airTempC ?? 0, dewPoint).relHumidityPercent;
     }
-    hours.push(hour as unknown as WeatherHour);
+    hours.push(hour);
   }
   return { hours, duplicateRows };
 }

@@ -10,6 +10,25 @@ export interface CardOnGround {
   readonly corners: readonly Point[];
   /** From metres on the card (middle of its code 0, 0; x right, y down) to the frame. */
   readonly toFrame: Homography;
+  /** How far from its place it may lie, a standard deviation in each direction, metres; LAYING_SD_M unless told. */
+  readonly layingSdM?: number;
+}
+
+/** The camera, as far as its file tells. */
+export interface CardCamera {
+  /** Focal length, pixels, known to FOCAL_SD. */
+  readonly focalPx: number;
+  readonly middle: Point;
+  /** From metres on the ground to the frame; the identity's like where the frame is in metres. */
+  readonly metresToFrame: Homography;
+}
+
+export interface CardFitting {
+  /** The print's scale is to be found as well. */
+  readonly scaleFree: boolean;
+  /** How well a corner is seen, a standard deviation in each direction, pixels. */
+  readonly cornerSdPx?: number;
+  readonly camera?: CardCamera | undefined;
 }
 
 /** The ground as the cards give it. */
@@ -18,14 +37,27 @@ export interface CardGround {
   readonly map: Homography;
   /** Root mean square distance between the cards' corners and where the map puts them, pixels. */
   readonly residualPx: number;
+  /** Sum of squared misses in standard deviations over the degrees of freedom: about 1 where all is as it should be. */
+  readonly chi2PerFreedom: number;
   /**
    * Side of the printed squares over the side meant: 0.95 says a printer shrank them by 5 %. 1 where it isn't asked.
    */
   readonly printScale: number;
   readonly cards: readonly number[];
+  /** How far each of the cards lies from its place, in standard deviations of laying. */
+  readonly layingOff: readonly number[];
   /** Standard error of where the map puts a point of the frame, pixels, the larger of the two directions. */
   readonly sigmaPxAt: (point: Point) => number;
 }
+
+/** The middle of a card laid by hand over a flush peg: common practice, no source. */
+export const LAYING_SD_M = 0.004;
+
+/** Spread of ln(focal length) between what a file names and what the photo has (rounding, cropping): own estimate. */
+const FOCAL_SD = 0.05;
+
+/** How far from square a metre's grid may come out under the right camera: lens and ground bend. Own estimate. */
+const SQUARE_SD = 0.003;
 
 const HALF_M = CODE_SIDE_MM / 2000;
 const SQUARE: readonly Point[] = [
@@ -35,8 +67,8 @@ const SQUARE: readonly Point[] = [
   [-HALF_M, HALF_M],
 ];
 
-/** Corners are known to about this many pixels at best, whatever the fit's own residual: lens and paper bend. */
-const LEAST_SIGMA_PX = 0.35;
+/** Corners are known to about this many pixels, whatever the fit's own residual: lens and paper bend. */
+const CORNER_SD_PX = 0.35;
 
 /** A card lying unturned at a place of the lawn's plan (metres, y away from the viewer, so against the card's y). */
 export function cardAtPlace([xM, yM]: Point): Homography {
@@ -50,18 +82,24 @@ export function cardToPhoto(corners: readonly Point[]): Homography | null {
 
 /**
  * The map from a frame (the plan in metres, or another photo) to the photo that two or more cards fix together. Each
- * card may be turned about its peg, and all may be printed at another scale (`scaleFree`); both are found with the map,
- * by damped least squares on the corners of all cards.
+ * card may be turned about its peg and lie a little off it, and all may be printed at another scale; with a camera
+ * given, the ground's metres must look square through it. Found by damped least squares on the corners of all cards,
+ * each miss by its standard deviation.
  * @returns null with fewer than two cards, or where no map keeps their corners within an eighth of a card's side
  * @see Marquardt 1963, J. SIAM 11:431-441; Hartley & Zisserman 2004, Multiple View Geometry, 2nd ed., section 5.2
- *   (covariance)
+ *   (covariance), 8.6 (what a plane's image says of the camera)
  */
-export function fitCardGround(cards: readonly CardOnGround[], scaleFree: boolean): CardGround | null {
+export function fitCardGround(
+  cards: readonly CardOnGround[],
+  { scaleFree, cornerSdPx = CORNER_SD_PX, camera }: CardFitting,
+): CardGround | null {
   if (cards.length < 2) return null;
-  const fit: Fit = { cards, scaleFree, normal: normaliser(cards) };
+  const fit: Fit = { cards, scaleFree, cornerSdPx, camera, normal: normaliser(cards) };
   let best: Settled | null = null;
-  const perPx = fit.normal.photoScale;
-  const leftOver = ({ cost }: Settled): number => Math.sqrt(cost / (4 * cards.length)) / perPx;
+  const leftOver = ({ unknowns }: Settled): number => {
+    const corners = misses(fit, unknowns).subarray(0, 8 * cards.length);
+    return Math.sqrt(dot(corners, corners) / (4 * cards.length)) * cornerSdPx;
+  };
   // A start that ends within a pixel has found the map; another can only find it again.
   for (let i = 0; i < cards.length && !(best && leftOver(best) < 1); i++) {
     const start = startFrom(fit, i);
@@ -74,26 +112,48 @@ export function fitCardGround(cards: readonly CardOnGround[], scaleFree: boolean
   if (residualPx > Math.min(...cards.map(({ corners: [a, b] }) => Math.hypot(a![0] - b![0], a![1] - b![1]))) / 8)
     return null;
   const map = toPhoto(fit, unknowns);
-  const inverse = inverseNormal(jacobian(fit, unknowns));
-  const freedom = Math.max(1, 8 * cards.length - unknowns.length);
-  const sigma = Math.max(LEAST_SIGMA_PX, Math.sqrt(cost / freedom) / perPx);
+  const rows = jacobian(fit, unknowns);
+  const inverse = inverseNormal(rows);
+  const chi2PerFreedom = cost / Math.max(1, rows[0]!.length - unknowns.length);
+  const wider = Math.sqrt(Math.max(1, chi2PerFreedom));
+  const { offsets, logScale } = placesOf(fit, unknowns);
   return {
     map,
     residualPx,
-    printScale: scaleFree ? Math.exp(unknowns[8 + cards.length]!) : 1,
+    chi2PerFreedom,
+    printScale: Math.exp(logScale),
     cards: cards.map((card) => card.number),
-    sigmaPxAt: (point) => (inverse ? sigma * spreadAt(fit, unknowns, inverse, point) : Infinity),
+    layingOff: offsets.map(([x, y]) => Math.hypot(x, y)),
+    sigmaPxAt: (point) => (inverse ? wider * spreadAt(fit, unknowns, inverse, point) : Infinity),
   };
 }
 
 /**
- * What is to be found: eight numbers of the map between both sides moved and scaled to about unit size, a turn for each
- * card (radians), and the logarithm of the print's scale where it is free.
+ * What is to be found: eight numbers of the map between both sides moved and scaled to about unit size; a turn for each
+ * card (radians); how far each lies off its place (two numbers a card, standard deviations); the logarithm of the
+ * print's scale where it is free, and of the focal length (standard deviations) where a camera is given.
  */
 interface Fit {
   readonly cards: readonly CardOnGround[];
   readonly scaleFree: boolean;
+  readonly cornerSdPx: number;
+  readonly camera: CardCamera | undefined;
   readonly normal: { readonly frame: Homography; readonly photo: Homography; readonly photoScale: number };
+}
+
+/** The unknowns behind the map, by name. */
+function placesOf(
+  { cards, scaleFree, camera }: Fit,
+  unknowns: Float64Array,
+): { turns: Float64Array; offsets: Point[]; logScale: number; focal: number } {
+  const n = cards.length;
+  const end = 8 + 3 * n;
+  return {
+    turns: unknowns.subarray(8, 8 + n),
+    offsets: cards.map((_, j): Point => [unknowns[8 + n + 2 * j]!, unknowns[8 + n + 2 * j + 1]!]),
+    logScale: scaleFree ? unknowns[end]! : 0,
+    focal: camera ? unknowns[end + (scaleFree ? 1 : 0)]! : 0,
+  };
 }
 
 interface Settled {
@@ -152,7 +212,7 @@ function startFrom(fit: Fit, i: number): Float64Array | null {
   const start = Float64Array.from([
     ...unit.slice(0, 8).map((v) => v / unit[8]),
     ...turns,
-    ...(fit.scaleFree ? [0] : []),
+    ...new Float64Array(2 * fit.cards.length + (fit.scaleFree ? 1 : 0) + (fit.camera ? 1 : 0)),
   ]);
   return start.every(Number.isFinite) ? start : null;
 }
@@ -168,21 +228,48 @@ function turnBetween(from: readonly Point[], to: readonly Point[]): number {
   return Math.atan2(sin, cos);
 }
 
-/** Where the unknowns put each corner less where it is seen, in units of the moved and scaled photo. */
-function misses({ cards, scaleFree, normal }: Fit, unknowns: Float64Array): Float64Array {
+/**
+ * What is left between the unknowns and what is seen or known before, each in its standard deviations: corners, then
+ * how far cards lie off, then the camera's.
+ */
+function misses(fit: Fit, unknowns: Float64Array): Float64Array {
+  const { cards, cornerSdPx, camera, normal } = fit;
+  const { turns, offsets, logScale, focal } = placesOf(fit, unknowns);
   const map = composeHomographies(unitMap(unknowns), normal.frame);
-  const scale = scaleFree ? Math.exp(unknowns[8 + cards.length]!) : 1;
-  const out = new Float64Array(8 * cards.length);
+  const scale = Math.exp(logScale);
+  const out = new Float64Array(10 * cards.length + (camera ? 3 : 0));
+  const sd = cornerSdPx * normal.photoScale;
   cards.forEach((card, j) => {
-    const [c, s] = [scale * Math.cos(unknowns[8 + j]!), scale * Math.sin(unknowns[8 + j]!)];
+    const [c, s] = [scale * Math.cos(turns[j]!), scale * Math.sin(turns[j]!)];
+    const [dx, dy] = offsets[j]!.map((v) => v * (card.layingSdM ?? LAYING_SD_M)) as [number, number];
     SQUARE.forEach(([x, y], k) => {
-      const [u, v] = applyHomography(map, applyHomography(card.toFrame, [c * x - s * y, s * x + c * y]));
+      const [u, v] = applyHomography(map, applyHomography(card.toFrame, [c * x - s * y + dx, s * x + c * y + dy]));
       const [su, sv] = applyHomography(normal.photo, card.corners[k]!);
-      out[8 * j + 2 * k] = u - su;
-      out[8 * j + 2 * k + 1] = v - sv;
+      out[8 * j + 2 * k] = (u - su) / sd;
+      out[8 * j + 2 * k + 1] = (v - sv) / sd;
     });
   });
+  out.set(offsets.flat(), 8 * cards.length);
+  if (camera) out.set([focal, ...skewThrough(fit, camera, unknowns, focal)], 10 * cards.length);
   return out;
+}
+
+/** How far from square, and from equal sides, the ground's metres come out through the camera, in standard deviations. */
+function skewThrough(
+  fit: Fit,
+  { focalPx, middle, metresToFrame }: CardCamera,
+  unknowns: Float64Array,
+  focal: number,
+): [number, number] {
+  const h = composeHomographies(toPhoto(fit, unknowns), metresToFrame);
+  const f = focalPx * Math.exp(FOCAL_SD * focal);
+  const [a, b] = [0, 1].map((k) => {
+    const depth = h[6 + k]!;
+    return [(h[k]! - middle[0] * depth) / f, (h[3 + k]! - middle[1] * depth) / f, depth] as const;
+  }) as [readonly [number, number, number], readonly [number, number, number]];
+  const [aa, bb] = [Math.hypot(...a), Math.hypot(...b)];
+  const along = (a[0] * b[0] + a[1] * b[1] + a[2] * b[2]) / (aa * bb);
+  return [along / SQUARE_SD, Math.log(aa / bb) / SQUARE_SD];
 }
 
 const STEP = 1e-6;
@@ -244,10 +331,7 @@ function inverseNormal(rows: readonly Float64Array[]): Float64Array[] | null {
   return columns.map((column, b) => column.map((v, a) => v / (size[a]! * size[b]!)));
 }
 
-/**
- * Standard error at a point of the frame for corners known to one pixel: its derivatives through the inverse normal
- * matrix.
- */
+/** Standard error at a point of the frame, pixels: its derivatives through the inverse normal matrix. */
 function spreadAt(fit: Fit, unknowns: Float64Array, inverse: readonly Float64Array[], point: Point): number {
   const at = (u: Float64Array): Point => applyHomography(toPhoto(fit, u), point);
   const slopes = Array.from({ length: 8 }, (_, k): Point => {
@@ -260,8 +344,7 @@ function spreadAt(fit: Fit, unknowns: Float64Array, inverse: readonly Float64Arr
       for (let b = 0; b < 8; b++) sum += slopes[a]![axis] * inverse[a]![b]! * slopes[b]![axis];
     return sum;
   });
-  // The normal matrix is of the scaled photo: one of its units is 1 / photoScale pixels.
-  return Math.sqrt(Math.max(...variance)) * fit.normal.photoScale;
+  return Math.sqrt(Math.max(...variance));
 }
 
 /** The diagonals' crossing: the middle of a square in any perspective. */

@@ -1,3 +1,4 @@
+import { vector3Of } from '../../colour/matrix';
 import { closed, components, grow, maskWhere, opened } from '../raster/components';
 import { channelOf, type GroundRaster } from '../ground/rectify';
 import { featureOf } from '../marks/features';
@@ -368,9 +369,11 @@ function relightGains(plots: readonly GroundRaster[], shade: readonly Uint8Array
     for (let c = 0; c < 3; c++) logs[c]! += both * Math.log(middle(own.lit[c]!) / Math.max(middle(own.dark[c]!), 1e-5));
     weight += both;
   });
-  return [0, 1, 2].map((c) =>
-    weight > 0 ? Math.exp(logs[c]! / weight) : middle(pooled.lit[c]!) / Math.max(middle(pooled.dark[c]!), 1e-5),
-  ) as unknown as readonly [number, number, number];
+  return vector3Of(
+    [0, 1, 2].map((c) =>
+      weight > 0 ? Math.exp(logs[c]! / weight) : middle(pooled.lit[c]!) / Math.max(middle(pooled.dark[c]!), 1e-5),
+    ),
+  );
 }
 
 function middle(values: readonly number[]): number {

@@ -1,4 +1,4 @@
-import type { PhotoMark } from '../compare-pair';
+import type { PhotoMark } from '../pair/pair-input';
 import { applyHomography } from '../ground/homography';
 import { centreOf, outlineInPhoto, outlineOf, simplified } from './outline';
 import { findMarks, shadowsOf } from './marks';

@@ -3,7 +3,7 @@ import { CHART_24, type ChartEdition } from '../../colour/chart-24';
 import { differenceCiede2000 } from '../../colour/ciede2000';
 import { labToXyz, linearRgbToLab } from '../../colour/cielab';
 import { xyzToLinearRgb } from '../../colour/linear-rgb';
-import { product, times, type Matrix3, type Vector3 } from '../../colour/matrix';
+import { matrix3Of, product, times, type Matrix3, type Vector3 } from '../../colour/matrix';
 import { D50, D65 } from '../../colour/white-points';
 import { readBoard, readChart, turned, type BoardReading } from '../ground/board';
 import type { Pixels, Polygon } from '../raster/pixels';
@@ -141,28 +141,30 @@ export function fitChart(
     return top / Math.max(bottom, 1e-9);
   });
   const balanced = readings.map((r) => r.linear.map((v, c) => v * gain[c]!));
-  const rows = [0, 1, 2].flatMap((c) => {
-    const others = [0, 1, 2].filter((o) => o !== c);
-    let [aa, ab, bb, ay, by] = [1e-6, 0, 1e-6, 0, 0];
-    for (const k of patches) {
-      const own = balanced[k]![c]!;
-      const [p, q] = [balanced[k]![others[0]!]! - own, balanced[k]![others[1]!]! - own];
-      const y = reference[k]![c]! - own;
-      const weight = 1 / (0.02 + reference[k]![1]);
-      aa += weight * p * p;
-      ab += weight * p * q;
-      bb += weight * q * q;
-      ay += weight * p * y;
-      by += weight * q * y;
-    }
-    const det = aa * bb - ab * ab;
-    const [s, t] = [(ay * bb - by * ab) / det, (by * aa - ay * ab) / det];
-    const row = [0, 0, 0];
-    row[c] = 1 - s - t;
-    row[others[0]!] = s;
-    row[others[1]!] = t;
-    return row;
-  }) as unknown as Matrix3;
+  const rows = matrix3Of(
+    [0, 1, 2].flatMap((c) => {
+      const others = [0, 1, 2].filter((o) => o !== c);
+      let [aa, ab, bb, ay, by] = [1e-6, 0, 1e-6, 0, 0];
+      for (const k of patches) {
+        const own = balanced[k]![c]!;
+        const [p, q] = [balanced[k]![others[0]!]! - own, balanced[k]![others[1]!]! - own];
+        const y = reference[k]![c]! - own;
+        const weight = 1 / (0.02 + reference[k]![1]);
+        aa += weight * p * p;
+        ab += weight * p * q;
+        bb += weight * q * q;
+        ay += weight * p * y;
+        by += weight * q * y;
+      }
+      const det = aa * bb - ab * ab;
+      const [s, t] = [(ay * bb - by * ab) / det, (by * aa - ay * ab) / det];
+      const row = [0, 0, 0];
+      row[c] = 1 - s - t;
+      row[others[0]!] = s;
+      row[others[1]!] = t;
+      return row;
+    }),
+  );
   const matrix = product(rows, diagonal(gain));
   let total = 0;
   for (const k of patches) {

@@ -2,15 +2,9 @@ import 'server-only';
 import type { Lawn } from '@/lib/diary/lawns';
 import { listPhotos, type Photo, type PhotoShown } from '@/lib/diary/photos';
 import { listSprays, type Spray } from '@/lib/diary/sprays';
-import {
-  answerOf,
-  trialAnswer,
-  type Answer,
-  type AnswerCause,
-  type AnswerMark,
-  type AnswerPoint,
-  type PlotStory,
-} from '@/lib/explain/answer';
+import { answerOf, type AnswerCause, type AnswerMark } from '@/lib/explain/answer-of-sprays';
+import { trialAnswer } from '@/lib/explain/answer-of-trial';
+import { type Answer, type AnswerPoint, type PlotStory } from '@/lib/explain/answer';
 import { daysBetween } from '@/lib/trial/due';
 import { mostHelpful, nextTimeText } from '@/lib/explain/next-time';
 import { changesIn, type AskChanges, type Changes, type PlotChange } from '../photos/changes';

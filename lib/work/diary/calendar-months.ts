@@ -4,7 +4,7 @@ import { calendarBounds, calendarEvents } from '@/lib/diary/calendar';
 import type { Lawn } from '@/lib/diary/lawns';
 import { instantOfLocal, localOfInstant } from './lawn-time';
 import { isNews, marksOfPhotos } from '../photos/marks';
-import { upToDatePhotos } from '../photos/worked-out';
+import { upToDatePhotos } from '../photos/stand-of';
 
 export interface CalendarDay {
   /** Local date, YYYY-MM-DD. */

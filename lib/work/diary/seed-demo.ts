@@ -2,7 +2,8 @@ import 'server-only';
 import { USUAL_EDITION } from '@/lib/colour/chart-24';
 import { HOUR_MS } from '@/lib/units/time';
 import { demoPhotos } from '@/lib/demo/demo-photos';
-import { DEMO_SEED, demoScenario, type DemoScenario, type DemoSprayItem, type StripId } from '@/lib/demo/scenario';
+import { DEMO_SEED, demoScenario, type DemoScenario } from '@/lib/demo/scenario';
+import { type DemoSprayItem, type StripId } from '@/lib/demo/demo-facts';
 import { MOWN_LOCAL, PLANNED, WATERED_LOCAL, wateringOf, type DemoSetting } from '@/lib/demo/story';
 import { createLawn, type Lawn } from '@/lib/diary/lawns';
 import { createPlot, type PlanPoint } from '@/lib/diary/plots';
@@ -57,8 +58,6 @@ export async function seedDemo(progress: (text: string) => void, setting: DemoSe
       isCheck: strip.isCheck,
       polygonM: strip.polygonM.map(([x, y]): PlanPoint => [x, y]),
       areaM2: strip.areaM2,
-      areaEnteredValue: null,
-      areaEnteredUnit: null,
       groundPlace: 'plan',
       note: '',
     });

@@ -25,7 +25,7 @@ import { listTrials } from '@/lib/diary/trials';
 import { listViewpoints } from '@/lib/diary/viewpoints';
 import { addWeatherHours } from '@/lib/diary/weather-hours';
 import { dataFolder } from '@/lib/forms/environment';
-import { standOf } from '../photos/worked-out';
+import { standOf } from '../photos/stand-of';
 import { seededRandom } from '@/lib/stats/random';
 import { judgeMark } from '../photos/marks';
 import { outlinePlots } from '../photos/outline-plots';

@@ -1,7 +1,7 @@
 import 'server-only';
 import { changesOfPhotos, type Change } from '@/lib/diary/changes';
 import { marksOfPhotos, type Mark } from './marks';
-import { isUpToDate, standOf, type Stand } from './worked-out';
+import { isUpToDate, standOf, type Stand } from './stand-of';
 
 export interface Figure {
   readonly value: number;

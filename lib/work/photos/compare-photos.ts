@@ -1,11 +1,12 @@
 import 'server-only';
 import type { OutlinesFile } from '../../forms/outlines-file';
-import { greyFieldOf, paperOf, registerByCards } from '../../lineup/cards-pair';
+import { greyFieldOf, paperOf, registerByCards, type CardRegistration } from '../../lineup/cards-pair';
 import { findBoardsIn } from '../../lineup/find-boards';
 import { findCards } from '../../lineup/find-cards';
 import { registrationView } from '../../lineup/pair-looked';
-import { registerPair } from '../../lineup/register';
-import { comparePair, type PairPlot, type PairResult } from '../../photo/compare-pair';
+import { registerPair, type Registration } from '../../lineup/register';
+import { comparePair } from '../../photo/compare-pair';
+import { type PairPlot, type PairResult } from '../../photo/pair/pair-input';
 import { applyHomography, IDENTITY, type Homography } from '../../photo/ground/homography';
 import { fitHomography } from '../../photo/ground/homography-fit';
 import type { Caution } from '../../photo/cautions';
@@ -77,7 +78,7 @@ export interface ComparedPatch {
  * Version of how a pair is lined up, its boards found and its result read, beside the versions of the change and of the
  * marks.
  */
-export const COMPARE_VERSION = 'pair-4';
+export const COMPARE_VERSION = 'pair-5';
 
 /** Farther apart than this share of the diagonal, given taps win over the photos' own lining up. */
 const TAPS_DISAGREE = 0.02;
@@ -103,6 +104,7 @@ export function alignAndCompare(
   const found = { before: findBoardsIn(views.before), after: findBoardsIn(views.after) };
   const chart = boardPair(outlines.chart, ...inBoth(found.before.chart, found.after.chart));
   const cards = { before: findCards(before), after: findCards(after) };
+  const papers = { before: paperOf(cards.before), after: paperOf(cards.after) };
   const [greyBefore, greyAfter] = inBoth(found.before.greyCard, found.after.greyCard);
   const greyCard = boardPair(
     outlines.greyCard,
@@ -114,26 +116,26 @@ export function alignAndCompare(
     trustGiven && taps !== null
       ? null
       : registerByCards(
-          cards.before,
-          cards.after,
+          { cards: cards.before, width: before.width, height: before.height, focal: focal?.[0] },
+          { cards: cards.after, width: after.width, height: after.height, focal: focal?.[1] },
           outlines.plots.flatMap((plot) => [...plot.corners]),
-          Math.hypot(after.width, after.height),
         );
   const registration =
     trustGiven && taps !== null
       ? givenCorners(outlines, taps)
-      : byCards
+      : byCards?.sure
         ? { status: 'ok' as const, confidence: byCards.confidence, homography: byCards.homography, ms: 0 }
-        : registerPair(before, after, {
-            plotCornersBefore: outlines.plots.map((plot) => plot.corners),
-            plotMetresBefore: outlines.plots.map((plot) => plot.groundMetres),
-            focal,
-            boardsBefore: [chart.before, greyCard.before, ...paperOf(cards.before)].filter(
-              (board) => board !== undefined,
-            ),
-            boardsAfter: [chart.after, greyCard.after, ...paperOf(cards.after)].filter((board) => board !== undefined),
-            views,
-          });
+        : orGuess(
+            registerPair(before, after, {
+              plotCornersBefore: outlines.plots.map((plot) => plot.corners),
+              plotMetresBefore: outlines.plots.map((plot) => plot.groundMetres),
+              focal,
+              boardsBefore: [chart.before, greyCard.before, ...papers.before].filter((board) => board !== undefined),
+              boardsAfter: [chart.after, greyCard.after, ...papers.after].filter((board) => board !== undefined),
+              views,
+            }),
+            byCards,
+          );
   const own = outlines.plots.map((plot) => plot.corners.map((p) => applyHomography(registration.homography, p)));
   const diagonal = Math.hypot(after.width, after.height);
   const tapsWin = taps !== null && (registration.status !== 'ok' || farthest(own, taps) > TAPS_DISAGREE * diagonal);
@@ -193,6 +195,7 @@ export function alignAndCompare(
     plots,
     chart,
     greyCard,
+    lying: papers,
     ...(outlines.chartEdition === undefined ? {} : { chartEdition: outlines.chartEdition }),
   });
   const patches = result.marks.map(patchOf);
@@ -232,6 +235,13 @@ export function lookAtSingle(photo: Pixels, plots: readonly SinglePlot[]): Looke
     patches: marks.map(patchOf),
     notTurf: notTurf.flatMap(({ sentence }) => (sentence === null ? [] : [sentence])),
   };
+}
+
+/** Where lining up isn't sure, what a few cards say is the better guess to begin taps with. */
+function orGuess(found: Registration, byCards: CardRegistration | null): Registration {
+  return found.status === 'ok' || byCards === null
+    ? found
+    : { ...found, confidence: byCards.confidence, homography: byCards.homography };
 }
 
 /** Corners that are as good as a registration of one's own. */

@@ -1,4 +1,5 @@
 import 'server-only';
+import { quadOf } from '@/lib/photo/raster/points';
 import { USUAL_EDITION } from '@/lib/colour/chart-24';
 import { replaceChanges, type ChangeInput } from '@/lib/diary/changes';
 import { findLawn } from '@/lib/diary/lawns';
@@ -72,9 +73,9 @@ function plotOutline(before: StateOutline, after: StateOutline, check: StateOutl
   return {
     id: after.plotId,
     check: after.plotId === check?.plotId,
-    corners: before.corners as unknown as PlotOutline['corners'],
-    ...(after.ground?.length === 4 ? { groundMetres: after.ground as unknown as PlotOutline['corners'] } : {}),
-    cornersAfter: after.corners as unknown as PlotOutline['corners'],
+    corners: quadOf(before.corners),
+    ...(after.ground?.length === 4 ? { groundMetres: quadOf(after.ground) } : {}),
+    cornersAfter: quadOf(after.corners),
   };
 }
 

@@ -1,9 +1,10 @@
 import 'server-only';
+import { focalOf } from '@/lib/darkroom/exif';
 import { photoAtHand } from '@/lib/darkroom/photos-at-hand';
 import { CARD_LIMITS, doubtOf, groundByCards } from '@/lib/lineup/cards-pair';
 import { findCards } from '@/lib/lineup/find-cards';
 import { cardAtPlace } from '@/lib/photo/ground/card-ground';
-import { applyHomography, type Homography } from '@/lib/photo/ground/homography';
+import { applyHomography, IDENTITY, type Homography } from '@/lib/photo/ground/homography';
 import type { Pixels, Point } from '@/lib/photo/raster/pixels';
 
 /** Where cards are pegged and plots lie, metres on the lawn's plan. */
@@ -28,21 +29,23 @@ export interface FoundByCards {
 /** Finds plots by the plot cards in a photo; null when too few are seen or they don't fix the ground well enough. */
 export async function findPlotsByCards({ path, plan }: CardRequest): Promise<FoundByCards | null> {
   const { pixels } = await photoAtHand(path);
-  return plotsByCards(pixels, plan);
+  return plotsByCards(pixels, plan, await focalOf(path, pixels));
 }
 
 /**
  * The same on a photo already decoded. Plots that lie wholly beside the picture are left out.
  * Exported for drawn photos, which lie in no file.
+ * @param focal focal length over the photo's long side, where its file names it
  */
-export function plotsByCards(photo: Pixels, plan: GroundPlan): FoundByCards | null {
+export function plotsByCards(photo: Pixels, plan: GroundPlan, focal?: number): FoundByCards | null {
   const seen = findCards(photo).flatMap((card) => {
     const known = plan.cards.find((one) => one.number === card.number);
     return known ? [{ number: card.number, corners: card.corners, toFrame: cardAtPlace(known.placeM) }] : [];
   });
   if (seen.length < 2) return null;
   const diagonal = Math.hypot(photo.width, photo.height);
-  const found = groundByCards(seen, true, diagonal);
+  const { width, height } = photo;
+  const found = groundByCards(seen, true, { cards: [], width, height, focal }, IDENTITY);
   if (!found) return null;
   const { ground, strayed } = found;
   const corners: Record<string, Point[]> = {};

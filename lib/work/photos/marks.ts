@@ -15,7 +15,7 @@ import { whileUnwritten } from '@/lib/diary/stamp';
 import type { MarkKind } from '@/lib/photo/marks/kind';
 import { patchesOf } from '@/lib/photo/marks/same-patch';
 import { placed } from './keep-marks';
-import { upToDatePhotos } from './worked-out';
+import { upToDatePhotos } from './stand-of';
 
 /** A mark with what a person said of its patch of ground. */
 export interface Mark extends Omit<RawMark, 'threadId'> {

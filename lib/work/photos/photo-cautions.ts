@@ -5,7 +5,7 @@ import { photoFacts, type PhotoFacts } from '@/lib/diary/photo-facts';
 import { circumstanceCautions, type PhotoCircumstances } from '@/lib/photo/cautions';
 import { sunPosition } from '@/lib/weather/sun-position';
 import { momentsOfGrass, type MomentOfGrass } from '../diary/moment-events';
-import { standOf, type Stand } from './worked-out';
+import { standOf, type Stand } from './stand-of';
 
 /** Where the sun stood when a photo was taken; null where the lawn's place isn't known. */
 export function sunOver(

@@ -10,7 +10,8 @@ import {
   type SprayItemInput,
 } from '@/lib/diary/sprays';
 import type { DoneEntry, PlanEntry } from '@/lib/forms/plan-form';
-import { planSpray, type SprayPlan } from '@/lib/plan/plan-spray';
+import { planSpray } from '@/lib/plan/plan-spray';
+import { type SprayPlan } from '@/lib/plan/spray-plan';
 import { readTypedPlan, type TypedPlan } from '@/lib/plan/typed-plan';
 import { needingReason } from '@/lib/spray/check';
 import { showMass, showVolume, significant } from '@/lib/units/display';

@@ -8,7 +8,7 @@ import { listSprayers } from '@/lib/diary/sprayers';
 import { pastSprays, type PastSprayRow } from '@/lib/diary/sprays';
 import { analysisOf } from '@/lib/forms/product-form';
 import type { PastItem, PastSpray } from '@/lib/plan/plan-checks';
-import type { PlanFacts, PlanPlot } from '@/lib/plan/plan-spray';
+import type { PlanFacts, PlanPlot } from '@/lib/plan/spray-plan';
 import { grassSeason, heatLimits } from '@/lib/spray/grass-season';
 import { analysisFault, NO_NUTRIENTS, nutrientsIn } from '@/lib/spray/nutrients';
 import { rolesOf } from '@/lib/spray/product-roles';

@@ -71,11 +71,9 @@ export async function hoursAroundEach(lawnId: string, at: readonly Date[]): Prom
   );
   return at.map((one) => {
     const ms = one.getTime();
-    const hours = read[spans.findIndex(({ from, to }) => ms >= from && ms <= to)]!.filter(
+    return read[spans.findIndex(({ from, to }) => ms >= from && ms <= to)]!.filter(
       (hour) => hour.hourStartUtcMs >= ms - BEFORE_MS && hour.hourStartUtcMs < ms + AFTER_MS,
     );
-    // Wind of a source that names no height is taken as measured at 2 m.
-    return hours.map((hour) => (hour.windHeightM === null ? { ...hour, windHeightM: 2 } : hour));
   });
 }
 

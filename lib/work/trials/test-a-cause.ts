@@ -11,7 +11,6 @@ import {
   causeTestProblems,
   combinationsOf,
   possibleFactors,
-  readCauseTest,
   sprayOrder,
   suggestedFactors,
   trialFactors,
@@ -20,8 +19,8 @@ import {
   type CauseFactorId,
   type CauseTestPlan,
   type Combination,
-  type TestedFactor,
 } from '@/lib/explain/cause-test';
+import { readCauseTest, type TestedFactor } from '@/lib/explain/read-cause-test';
 import { drawTrial } from '@/lib/trial/draw-trial';
 import { analyseMarks, type MarksAnalysis, type PlotMarks } from '@/lib/trial/marks-on-plots';
 import { isDryTankRate, isLiquidTankRate, type Rate } from '@/lib/units/rate';

@@ -7,7 +7,7 @@ import { dewPointC, vapourPressureDeficitKPa } from '@/lib/weather/humidity';
 import { leafWetHour } from '@/lib/weather/leaf-wetness';
 import { atmosphericPressureKPa } from '@/lib/weather/pressure';
 import { wetBulbPsychrometricC } from '@/lib/weather/wet-bulb';
-import { windAt2mMPerS } from '@/lib/weather/wind';
+import { windOfHourAt2mMPerS } from '@/lib/weather/wind';
 
 /** An hour with all that follows from it. What can't be known is null. */
 export interface HourFigures {
@@ -33,7 +33,7 @@ export function hourFigures(hours: readonly DiaryHour[], place: WeatherPlace | n
   const eto = place === null ? null : etoOfHours(hours, place);
   const standardPressure = atmosphericPressureKPa(place?.elevationM ?? 0);
   return hours.map((hour, index): HourFigures => {
-    const { airTempC, relHumidityPercent, windMPerS, windHeightM } = hour;
+    const { airTempC, relHumidityPercent } = hour;
     const air = airTempC === null || relHumidityPercent === null ? null : { airTempC, relHumidityPercent };
     const pressure = hour.pressureKPa ?? standardPressure;
     const bulb = air !== null && air.airTempC >= leastBulbC;
@@ -43,7 +43,7 @@ export function hourFigures(hours: readonly DiaryHour[], place: WeatherPlace | n
       vpdKPa: air && vapourPressureDeficitKPa(air.airTempC, air.relHumidityPercent),
       wetBulbC: bulb ? wetBulbPsychrometricC(air.airTempC, air.relHumidityPercent, pressure) : null,
       deltaTC: bulb ? deltaTC(air.airTempC, air.relHumidityPercent, pressure) : null,
-      windAt2mMPerS: windMPerS === null || windHeightM === null ? null : windAt2mMPerS(windMPerS, windHeightM),
+      windAt2mMPerS: windOfHourAt2mMPerS(hour),
       etoMm: eto?.[index]?.etoMm ?? null,
       leafWet: leafWetHour(hour),
     };

@@ -1,4 +1,5 @@
 import 'server-only';
+import { NEAR_GROUND_WIND_HEIGHT_M } from '@/lib/weather/wind';
 import { DAY_MS, HOUR_MS } from '@/lib/units/time';
 import type { Lawn } from '@/lib/diary/lawns';
 import { dryingTime, type DryingResult } from '@/lib/weather/drying';
@@ -58,7 +59,7 @@ export async function planWindow(
     airTempC,
     relHumidityPercent,
     windMPerS,
-    windHeightM: 2,
+    windHeightM: NEAR_GROUND_WIND_HEIGHT_M,
   }));
   return { kind: 'estimate', basis: 'typed', drying: dryingTime(film, flat, place) };
 }

@@ -8,7 +8,7 @@ import { emptyHour, hourStartOf, type WeatherHour } from '@/lib/weather/hour';
 import { zoneClock } from '@/lib/weather/local-time';
 import { hoursToFirstRain, rainBetween, type RainSum } from '@/lib/weather/rain-since';
 import { sunDay, type SunDay } from '@/lib/weather/sun-times';
-import { windAt2mMPerS } from '@/lib/weather/wind';
+import { NEAR_GROUND_WIND_HEIGHT_M, windOfHourAt2mMPerS } from '@/lib/weather/wind';
 import { scoreSpray, type HourScore } from '@/lib/weather/window';
 import type { Suitability } from '@/lib/weather/window-limits';
 import { knownHours } from './known-hours';
@@ -48,13 +48,7 @@ function weatherOfSpan(hours: readonly WeatherHour[], startMs: number, endMs: nu
   const weather: SprayWeather = {
     airTempC: meanOver(hours, startMs, end, (hour) => hour.airTempC),
     relHumidityPercent: meanOver(hours, startMs, end, (hour) => hour.relHumidityPercent),
-    windMPerS: meanOver(hours, startMs, end, (hour) =>
-      hour.windMPerS === null
-        ? null
-        : (hour.windHeightM ?? 2) === 2
-          ? hour.windMPerS
-          : windAt2mMPerS(hour.windMPerS, hour.windHeightM ?? 2),
-    ),
+    windMPerS: meanOver(hours, startMs, end, (hour) => windOfHourAt2mMPerS(hour)),
     windFromDeg: hours.find((hour) => hour.hourStartUtcMs === hourStartOf(startMs))?.windFromDeg ?? null,
     rainBeforeMm: rain.hoursUnknown === 0 ? rain.rainMm : null,
   };
@@ -173,7 +167,7 @@ function steady(spray: Spray, start: number, end: number, stored: readonly Weath
       airTempC: spray.airTempC,
       relHumidityPercent: spray.relHumidityPercent,
       windMPerS: spray.windMPerS,
-      windHeightM: 2,
+      windHeightM: NEAR_GROUND_WIND_HEIGHT_M,
     });
   }
   return hours;

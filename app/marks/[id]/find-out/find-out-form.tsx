@@ -8,15 +8,14 @@ import { MapKey, StripMap } from '@/app/trials/_parts/strip-map';
 import type { FormResult } from '@/lib/forms/result';
 import {
   CAUSE_FACTORS,
-  causeBlocks,
   causeDesign,
   causeTestProblems,
   combinationsOf,
-  PLANNED_SHARES,
   sprayOrder,
   UNSPRAYED,
   type CauseFactorId,
 } from '@/lib/explain/cause-test';
+import { causeBlocks, PLANNED_SHARES } from '@/lib/explain/cause-test-power';
 import { drawTrial } from '@/lib/trial/draw-trial';
 import { toM } from '@/lib/units/length';
 

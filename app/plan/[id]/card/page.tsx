@@ -6,7 +6,7 @@ import { findLawn } from '@/lib/diary/lawns';
 import { findSpray } from '@/lib/diary/sprays';
 import { readPaper } from '@/lib/forms/queries/paper-query';
 import { measuredOut } from '@/lib/plan/measure-out';
-import type { SprayPlan } from '@/lib/plan/plan-spray';
+import type { SprayPlan } from '@/lib/plan/spray-plan';
 import { readTypedPlan } from '@/lib/plan/typed-plan';
 import type { CheckCode } from '@/lib/spray/check';
 import { CAUTIONS } from '@/lib/spray/cautions';
