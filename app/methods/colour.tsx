@@ -199,6 +199,10 @@ export function ColourMethods() {
             `${LINING_UP_FIGURES.judge.trusted} of ${LINING_UP_FIGURES.judge.pairs} drawn pairs trusted, ${LINING_UP_FIGURES.judge.trustedOff} of them off by more than 1 % (so few leave up to ${percent(3 / LINING_UP_FIGURES.judge.trusted)} open)`,
           ],
           [
+            'The judge on pairs drawn after it was fitted',
+            `${LINING_UP_FIGURES.judgeLater.trusted} of ${LINING_UP_FIGURES.judgeLater.answers} answers trusted by themselves, ${LINING_UP_FIGURES.judgeLater.trustedOff} of them off by more than 1 %; ${LINING_UP_FIGURES.judgeLater.answersOff} of all were`,
+          ],
+          [
             'Drawn lawns with nothing around them',
             `${LINING_UP_FIGURES.drawn.trusted} of ${LINING_UP_FIGURES.drawn.pairs} trusted, worst corner ${LINING_UP_FIGURES.drawn.worstTrustedPercent} % of the diagonal off; ${LINING_UP_FIGURES.drawn.refusedThoughRight} of the others would have been right to 1 %`,
           ],

@@ -38,10 +38,7 @@ const DIFFERENT = 0.7;
 /** A different answer whose odds are not worse by this much (logarithm) is a rival. */
 const RIVAL_ODDS = 1;
 /** The other direction's answer must be as likely as this to give a new start. */
-const SHOWS_THE_WAY = -3;
-
-/** Both directions' log odds together where one was started from the other's end, and so says less. */
-const STARTED_THERE = -6;
+const SHOWS_THE_WAY = -2;
 
 /** An answer with worse odds than these contradicts nothing. */
 const HOPELESS = 1;
@@ -80,7 +77,7 @@ export function decide(looked: Looked, answers: readonly Answer[], options: Regi
     const again = closeIn(ready, toAfter, undefined);
     if (!hasRival(again) && apart(again.map, toAfter) <= SAME_PLACE) {
       if (again.verdict.status === 'ok') return again;
-      const both = confirmed(again.evidence, back.evidence, gapsFrom(again), STARTED_THERE);
+      const both = confirmed(again.evidence, back.evidence, gapsFrom(again), true);
       if (both) return { ...again, map: between(again, toAfter, ownToAfter, ready.outlines), verdict: both };
     }
   }

@@ -9,7 +9,13 @@ import {
   type CardOnGround,
 } from '../photo/ground/card-ground';
 import { readBoard } from '../photo/ground/board';
-import { applyHomography, IDENTITY, invertHomography, type Homography } from '../photo/ground/homography';
+import {
+  applyHomography,
+  composeHomographies,
+  IDENTITY,
+  invertHomography,
+  type Homography,
+} from '../photo/ground/homography';
 import type { Pixels, Point, Polygon } from '../photo/raster/pixels';
 import type { SeenCard } from './find-cards';
 
@@ -147,18 +153,44 @@ export function doubtOf(ground: CardGround, points: readonly Point[], diagonalPx
   return (2 * Math.max(...points.map((p) => ground.sigmaPxAt(p)))) / diagonalPx;
 }
 
+/** Corners of a paper as wide as the widest and as long as the longest that cards are printed on, metres on the card. */
+const PAPER: Polygon = paperCorners('letter').map(([x, y], i): Point => {
+  const [ax, ay] = paperCorners('a4')[i]!;
+  return [
+    (Math.sign(x) * Math.max(Math.abs(x), Math.abs(ax))) / 1000,
+    (Math.sign(y) * Math.max(Math.abs(y), Math.abs(ay))) / 1000,
+  ];
+});
+
+const RING = 16;
+/** Wherever a card is turned, its paper lies within a ring of this radius, metres (a ring of RING straight sides). */
+const PAPER_REACH_M = Math.max(...PAPER.map(([x, y]) => Math.hypot(x, y))) / Math.cos(Math.PI / RING);
+
+/**
+ * Where cards lie in a photo that only the other one lets read (half covered, or cut by the picture's edge): a round
+ * piece of ground about each of their pegs.
+ * @param toHere from the other photo to this one
+ */
+export function pegsOfUnread(here: readonly SeenCard[], there: readonly SeenCard[], toHere: Homography): Polygon[] {
+  return there
+    .filter((card) => !here.some(({ number }) => number === card.number))
+    .flatMap((card) => {
+      const map = cardToPhoto(card.corners);
+      if (!map) return [];
+      const about = composeHomographies(toHere, map);
+      const ring = Array.from({ length: RING }, (_, k): Point => {
+        const turn = (2 * Math.PI * k) / RING;
+        return applyHomography(about, [PAPER_REACH_M * Math.cos(turn), PAPER_REACH_M * Math.sin(turn)]);
+      });
+      return ring.every((p) => p.every(Number.isFinite)) ? [ring] : [];
+    });
+}
+
 /** The papers of cards in a photo, to be left out by what looks at the ground. */
 export function paperOf(cards: readonly SeenCard[]): Polygon[] {
-  const paper = paperCorners('letter').map(([x, y], i): Point => {
-    const [ax, ay] = paperCorners('a4')[i]!;
-    return [
-      (Math.sign(x) * Math.max(Math.abs(x), Math.abs(ax))) / 1000,
-      (Math.sign(y) * Math.max(Math.abs(y), Math.abs(ay))) / 1000,
-    ];
-  });
   return cards.flatMap((card) => {
     const map = cardToPhoto(card.corners);
-    return map ? [paper.map((p) => applyHomography(map, p))] : [];
+    return map ? [PAPER.map((p) => applyHomography(map, p))] : [];
   });
 }
 

@@ -23,7 +23,8 @@ const STEPS: readonly (readonly [number, readonly WindowOptions[]])[] = [
   [3, [{ half: 15, reach: 6, spacing: 24, independent: 41 }, { half: 12, reach: 8, spacing: 'striking', independent: 40 }]],
 ];
 
-/** The last look is repeated while it moves the corners by more than this. */
+/** The last look is repeated while it moves the corners by more than this, so often at most. */
+const LOOKS = 5;
 const STILL_PERCENT = 0.35;
 
 const NOTHING_SEEN: Evidence['steps'][number] = {
@@ -104,7 +105,7 @@ export function closeIn(
     let map = from;
     const steps: Evidence['steps'][number][] = [];
     for (const [size, windows] of path) {
-      for (let looks = 1; looks <= 3; looks++) {
+      for (let looks = 1; looks <= LOOKS; looks++) {
         const next = step(map, size, windows, held);
         map = next.map;
         steps[steps.length - (looks > 1 ? 1 : 0)] = next.found;

@@ -85,6 +85,8 @@ const overRival = ({ fit, rivalFit }: Pick<Evidence, 'fit' | 'rivalFit'>): numbe
  * of them.
  */
 const SURE_TOGETHER = -3;
+/** Of both together where one was started from the other's end, and so says less. */
+const STARTED_THERE = -6;
 const WORSE_OF_TWO = 0;
 /**
  * Least mean correlation of the turf inside the plots, over both directions: a shadow's edge can carry both astray
@@ -204,28 +206,35 @@ export const SAME_PLACE = 0.5;
  * apart, but their turf 0.95 %.
  */
 const NEAR_PLACE = 0.8;
-/** Ends this near, by the turf as well, stand for a turf that hardly knows itself. */
+/**
+ * Ends this near, by the turf as well, stand for a turf that hardly knows itself, and for some of the odds: of 34 drawn
+ * pairs whose turf spoke both ways, the 25 that ended this near were off by 0.31 % at most.
+ */
 const VERY_NEAR = 0.25;
+const FOR_BEING_NEAR = 1.5;
 
 /**
  * The verdict on an answer that the other direction ends at or near too; undefined where both together are not sure
  * enough.
+ * @param startedThere this direction was started from the other's end
  */
 export function confirmed(
   evidence: Evidence,
   other: Evidence,
   { maps, byTurf }: Gaps,
-  together = SURE_TOGETHER,
+  startedThere = false,
 ): Verdict | undefined {
   if (!passesGuards(evidence) || !passesGuards(other)) return undefined;
   const [odds, back] = [offOdds(evidence), offOdds(other)];
   const worse = Math.max(odds, back);
   const wider = Math.max(maps, byTurf ?? 0);
+  const veryNear = byTurf !== undefined && wider <= VERY_NEAR;
   const known =
     (evidence.turf.mean + other.turf.mean) / 2 >= TURF_KNOWS_ITSELF ||
-    (byTurf !== undefined && wider <= VERY_NEAR) ||
+    veryNear ||
     (blotchesKnow(evidence.blotches) && blotchesKnow(other.blotches));
-  const byOdds = maps <= SAME_PLACE && wider <= NEAR_PLACE && odds + back <= together && worse <= WORSE_OF_TWO && known;
+  const enough = startedThere ? STARTED_THERE : SURE_TOGETHER + (veryNear ? FOR_BEING_NEAR : 0);
+  const byOdds = maps <= SAME_PLACE && wider <= NEAR_PLACE && odds + back <= enough && worse <= WORSE_OF_TWO && known;
   const byItsTurf =
     byTurf !== undefined && byTurf <= NEAR_PLACE && worse <= WORSE_BY_TURF && plainly(evidence) && plainly(other);
   if (!byOdds && !byItsTurf) return undefined;

@@ -151,13 +151,6 @@ describe('people of one diary', () => {
     await ben.getByRole('button', { name: 'It is not', exact: true }).click();
     await ben.getByText('Said by Ben.').waitFor();
     await shoot(ben, 'mark-ben-phone');
-    // An event.
-    await ben.goto(`${server.url}/events/new?kind=mowing`);
-    await ben.getByRole('button', { name: 'Write down: mowing' }).click();
-    await ben.waitForURL((url) => !url.pathname.startsWith('/events'));
-    const event = first('SELECT id FROM LawnEvent WHERE byPersonId IS NOT NULL');
-    await ben.goto(`${server.url}/events/${event}`);
-    await ben.getByText('Written down by Ben.').waitFor();
     // A photo.
     const sent = await ben.evaluate(async (lawn) => {
       const canvas = new OffscreenCanvas(320, 240);

@@ -1,10 +1,11 @@
 import { describe, expect, it } from 'vitest';
 import { findCards, type SeenCard } from '@/lib/lineup/find-cards';
-import { greyFieldOf, registerByCards } from '@/lib/lineup/cards-pair';
+import { greyFieldOf, paperOf, pegsOfUnread, registerByCards } from '@/lib/lineup/cards-pair';
 import { CODE_CORNERS } from '@/lib/photo/ground/card-design';
 import { LAYING_SD_M } from '@/lib/photo/ground/card-ground';
-import { applyHomography, type Homography } from '@/lib/photo/ground/homography';
+import { applyHomography, composeHomographies, invertHomography, type Homography } from '@/lib/photo/ground/homography';
 import type { Point } from '@/lib/photo/raster/pixels';
+import { contains, polygonArea } from '@/lib/photo/raster/region';
 import { readBoard } from '@/lib/photo/ground/board';
 import { plotsByCards } from '@/lib/work/photos/find-plots-by-cards';
 import { chance } from './draw-lawn';
@@ -116,6 +117,21 @@ describe('cards laid over their pegs by hand, a few millimetres off on both date
   it('place the plots’ corners, the fourth one too, to 1 % of the diagonal', () => {
     expect(Math.max(...results.filter(({ found }) => found?.sure).map(({ off }) => off))).toBeLessThan(0.01);
   });
+});
+
+it('a card that one photo doesn’t let read is left out about its peg: its paper lies within, however it is turned', () => {
+  const there = findCards(before);
+  const toHere = composeHomographies(second, invertHomography(first)!);
+  const here = findCards(after);
+  const [ring] = pegsOfUnread(
+    here.filter(({ number }) => number !== 3),
+    there,
+    toHere,
+  );
+  const paper = paperOf(here.filter(({ number }) => number === 3))[0]!;
+  for (const corner of paper) expect(contains(ring!, corner)).toBe(true);
+  expect(polygonArea(ring!) / polygonArea(paper)).toBeLessThan(2.6);
+  expect(pegsOfUnread(here, there, toHere)).toEqual([]);
 });
 
 describe('one photo with cards whose pegs are known', () => {

@@ -132,6 +132,16 @@ describe('two directions', () => {
     ).toBeUndefined();
   });
 
+  it('confirm a somewhat less likely answer where maps and turf end within a quarter of a percent, and only there', () => {
+    const less = Array.from({ length: 60 }, (_, i) =>
+      evidence({ sigmaPercent: 0.1 + i * 0.01, agreement: 0.95 - i * 0.004, sightings: 60 }),
+    ).find((one) => offOdds(one) > -1.4 && offOdds(one) < -0.8)!;
+    expect(confirmed(less, less, { maps: 0.2, byTurf: 0.2 })).toMatchObject({ status: 'ok' });
+    expect(confirmed(less, less, { maps: 0.2, byTurf: 0.3 })).toBeUndefined();
+    expect(confirmed(less, less, { maps: 0.3, byTurf: 0.2 })).toBeUndefined();
+    expect(confirmed(less, less, { maps: 0.2, byTurf: undefined })).toBeUndefined();
+  });
+
   it('take the turf’s larger blotches for a witness where a shadow drowns its finer ones', () => {
     const knows = { z: 3, offset: 1, windows: 20, mean: 0.3, median: 0.27 };
     const shaded = { ...middling, turf: { ...middling.turf, mean: 0.04, median: 0.07 }, blotches: knows };

@@ -1,13 +1,13 @@
 import 'server-only';
 import type { OutlinesFile } from '../../forms/outlines-file';
-import { greyFieldOf, paperOf, registerByCards, type CardRegistration } from '../../lineup/cards-pair';
+import { greyFieldOf, paperOf, pegsOfUnread, registerByCards, type CardRegistration } from '../../lineup/cards-pair';
 import { findBoardsIn } from '../../lineup/find-boards';
-import { findCards } from '../../lineup/find-cards';
+import { findCards, type SeenCard } from '../../lineup/find-cards';
 import { registrationView } from '../../lineup/pair-looked';
 import { registerPair, type Registration } from '../../lineup/register';
 import { comparePair } from '../../photo/compare-pair';
 import { type PairPlot, type PairResult } from '../../photo/pair/pair-input';
-import { applyHomography, IDENTITY, type Homography } from '../../photo/ground/homography';
+import { applyHomography, IDENTITY, invertHomography, type Homography } from '../../photo/ground/homography';
 import { fitHomography } from '../../photo/ground/homography-fit';
 import type { Caution } from '../../photo/cautions';
 import { CHANGE } from '../../photo/change';
@@ -195,7 +195,7 @@ export function alignAndCompare(
     plots,
     chart,
     greyCard,
-    lying: papers,
+    lying: withPegs(papers, cards, registration.homography),
     ...(outlines.chartEdition === undefined ? {} : { chartEdition: outlines.chartEdition }),
   });
   const patches = result.marks.map(patchOf);
@@ -234,6 +234,19 @@ export function lookAtSingle(photo: Pixels, plots: readonly SinglePlot[]): Looke
   return {
     patches: marks.map(patchOf),
     notTurf: notTurf.flatMap(({ sentence }) => (sentence === null ? [] : [sentence])),
+  };
+}
+
+/** Papers seen, and the ground about the pegs of cards that one of the photos doesn't let read. */
+function withPegs(
+  papers: { readonly before: readonly Polygon[]; readonly after: readonly Polygon[] },
+  cards: { readonly before: readonly SeenCard[]; readonly after: readonly SeenCard[] },
+  toAfter: Homography,
+): { before: Polygon[]; after: Polygon[] } {
+  const toBefore = invertHomography(toAfter);
+  return {
+    before: [...papers.before, ...(toBefore ? pegsOfUnread(cards.before, cards.after, toBefore) : [])],
+    after: [...papers.after, ...pegsOfUnread(cards.after, cards.before, toAfter)],
   };
 }
 
