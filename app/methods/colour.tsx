@@ -210,6 +210,10 @@ export function ColourMethods() {
             'Of these, drawn when the limits stood',
             `${LINING_UP_FIGURES.drawn.unseen.trusted} of ${LINING_UP_FIGURES.drawn.unseen.pairs} trusted, ${LINING_UP_FIGURES.drawn.unseen.off} of them off by more than 1 %`,
           ],
+          [
+            'Drawn lawns with four plot cards, laid by hand',
+            `${LINING_UP_FIGURES.cards.trusted} of ${LINING_UP_FIGURES.cards.pairs} trusted by the cards alone, worst corner ${LINING_UP_FIGURES.cards.worstTrustedPercent} % of the diagonal off; the others show one or two cards`,
+          ],
         ]}
         sources={[
           `limits: ${our}`,

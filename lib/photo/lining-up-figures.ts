@@ -27,4 +27,9 @@ export const LINING_UP_FIGURES = {
     refusedThoughRight: 5,
     unseen: { pairs: 10, trusted: 8, off: 0 },
   },
+  /**
+   * Drawn lawns with four plot cards on their corner pegs, laid anew on each date some 4 mm off, one of them half
+   * covered in a third of the pairs; the others show one card or two in the later photo.
+   */
+  cards: { pairs: 48, trusted: 41, off: 0, worstTrustedPercent: 0.47 },
 } as const;
