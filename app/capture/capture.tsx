@@ -102,11 +102,7 @@ export function Capture({
           ))}
         </div>
       )}
-      <div
-        className="capture-stage"
-        style={{ aspectRatio: `${size.width} / ${size.height}` }}
-        hidden={state === 'none'}
-      >
+      <div className="capture-stage" style={{ aspectRatio: `${size.width} / ${size.height}` }}>
         <video
           ref={video}
           playsInline
@@ -121,17 +117,21 @@ export function Capture({
             src={ghostOf(last.id)}
             alt=""
             className={size.width >= size.height ? 'capture-ghost-wide' : 'capture-ghost-tall'}
-            style={{ opacity: strength / 100 }}
+            style={{ opacity: state === 'none' ? 1 : strength / 100 }}
           />
         )}
         {state === 'starting' && <span className="capture-say">The camera starts …</span>}
-        <Level onTilt={onTilt} />
+        {/* In the camera's place, so that nothing below it moves. */}
+        {state === 'none' ? (
+          <p className="capture-none">
+            {reason} Use the phone’s own camera below: what it takes is queued here all the same.
+          </p>
+        ) : (
+          <Level onTilt={onTilt} />
+        )}
       </div>
-      {state === 'none' && (
-        <p className="notice">{reason} Use the phone’s own camera below: what it takes is queued here all the same.</p>
-      )}
-      {last && state !== 'none' && (
-        <label className="capture-strength">
+      {last && (
+        <label className="capture-strength" style={state === 'none' ? { visibility: 'hidden' } : undefined}>
           <span>Ghost of {dayText(last.takenAt, lawn)}: line up path, stakes and edges with it</span>
           <input
             type="range"
