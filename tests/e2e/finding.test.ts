@@ -194,7 +194,8 @@ describe('the demo lawn, finding things and taking things back', () => {
 
   test('taking the demo out leaves an empty diary and no photo file', async () => {
     const page = await browser.newPage(sizes.desktop);
-    await page.goto(server.url);
+    // Cut-outs that the page asked for are made by then.
+    await page.goto(server.url, { waitUntil: 'networkidle' });
     await page.getByRole('button', { name: 'Take the demo out' }).click();
     await page.getByRole('heading', { name: /^Did the spray make it greener/ }).waitFor();
     expect(files('photos')).toBe(0);
