@@ -1,5 +1,8 @@
 import Link from 'next/link';
 import { dayText, spanText, timeText, type Reader } from '@/lib/units/dates';
+import { PRINT_WIDTHS } from '@/lib/photo/raster/print-width';
+
+const [THUMBNAIL_PX] = PRINT_WIDTHS;
 
 /** A photo in a list: its thumbnail, when it was taken, and how long after the spray when that is asked for. */
 export function PhotoCard({
@@ -16,11 +19,11 @@ export function PhotoCard({
   return (
     <Link className="photo-card" href={`/photos/${photo.id}`}>
       <img
-        src={`/api/photos/${photo.id}?width=320`}
+        src={`/api/photos/${photo.id}?width=${THUMBNAIL_PX}`}
         alt={`Photo of ${dayText(photo.takenAt, reader)}, ${photo.fileName}`}
         loading="lazy"
-        width={320}
-        height={240}
+        width={THUMBNAIL_PX}
+        height={(THUMBNAIL_PX * 3) / 4}
       />
       <span>
         {dayText(photo.takenAt, reader)}, {timeText(photo.takenAt, reader)}

@@ -1,5 +1,7 @@
+import { PRINT_WIDTHS } from '@/lib/photo/raster/print-width';
+
 /** Longer sides of the pictures that a photo is shown by: a phone, a desktop. */
-const SIDES = [960, 1600] as const;
+const SIDES = PRINT_WIDTHS.slice(1);
 
 /**
  * What a browser may pick from to show a photo, by how wide it shows it.

@@ -48,7 +48,7 @@ function allowedBy(product: Product, system: UnitSystem): string {
     product.labelWatering === 'water-in' && 'watered in',
     product.labelWatering === 'keep-dry' && 'not watered in',
     product.labelRainfastHours !== null && `dry for ${product.labelRainfastHours} h`,
-    product.labelReEntryHours !== null && `people off for ${product.labelReEntryHours} h`,
+    product.labelReEntryHours !== null && `people and pets off for ${product.labelReEntryHours} h`,
     product.labelMowingWaitDays !== null && `no mowing for ${product.labelMowingWaitDays} days`,
     product.minIntervalDays !== null && product.minIntervalDays > 0 && `every ${product.minIntervalDays} days`,
     season && `${season} a season`,

@@ -2,6 +2,7 @@ import 'server-only';
 import { solveRows } from '@/lib/photo/ground/linear-solve';
 import type { Point } from '@/lib/photo/raster/pixels';
 import type { CameraMove } from './camera-move';
+import { turned } from './epipolar';
 import type { Features } from './features';
 import type { Matches } from './match-features';
 import type { LastingPoint, MapPose, PlaceMap } from './place-map';
@@ -96,30 +97,9 @@ function costOf(map: PlaceMap, pose: MapPose, seen: readonly Seen[]): number {
   }, 0);
 }
 
-/** Turn by the small vector w, before the rotation `r`. */
-function turned(r: readonly number[], [w0, w1, w2]: readonly [number, number, number]): number[] {
-  const angle = Math.hypot(w0, w1, w2);
-  const s = angle < 1e-9 ? 1 : Math.sin(angle) / angle;
-  const c = angle < 1e-9 ? 0.5 : (1 - Math.cos(angle)) / angle ** 2;
-  const m = [
-    1 - c * (w1 * w1 + w2 * w2),
-    -s * w2 + c * w0 * w1,
-    s * w1 + c * w0 * w2,
-    s * w2 + c * w0 * w1,
-    1 - c * (w0 * w0 + w2 * w2),
-    -s * w0 + c * w1 * w2,
-    -s * w1 + c * w0 * w2,
-    s * w0 + c * w1 * w2,
-    1 - c * (w0 * w0 + w1 * w1),
-  ];
-  return Array.from({ length: 9 }, (_, i) =>
-    [0, 1, 2].reduce((sum, k) => sum + m[3 * Math.floor(i / 3) + k]! * r[3 * k + (i % 3)]!, 0),
-  );
-}
-
 const stepped = (pose: MapPose, d: ArrayLike<number>): MapPose => ({
   ...pose,
-  rotation: turned(pose.rotation, [d[0]!, d[1]!, d[2]!]),
+  rotation: [...turned(Float64Array.from(pose.rotation), d[0]!, d[1]!, d[2]!)],
   move: [pose.move[0] + d[3]!, pose.move[1] + d[4]!, pose.move[2] + d[5]!],
   focal: pose.focal * Math.exp(d[6]!),
 });

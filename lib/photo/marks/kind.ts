@@ -35,6 +35,7 @@ export function signatureOf(kind: NamedKind, turf: readonly [number, number, num
 const DARKER = -0.04;
 
 /** Bounds of the chroma change's direction in degrees, 0 = straight towards grey, turning from red towards yellow. */
+const SILVER_FROM = -25;
 const SILVER_TO = 13;
 const BURN_TO = 46;
 const CHLOROSIS_TO = 125;
@@ -57,7 +58,7 @@ export function kindOf(
 
 function named(lighter: number, direction: number): MarkKind {
   if (lighter < DARKER) return Math.abs(direction) < BLACKENING_WITHIN ? 'blackening' : 'other';
-  if (direction > -25 && direction <= SILVER_TO) return 'silver';
+  if (direction > SILVER_FROM && direction <= SILVER_TO) return 'silver';
   if (direction > SILVER_TO && direction <= BURN_TO) return 'burn';
   if (direction > BURN_TO && direction < CHLOROSIS_TO) return 'chlorosis';
   return 'other';
