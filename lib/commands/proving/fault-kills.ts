@@ -8,6 +8,9 @@ import { changes, visit, type Acknowledged } from './fault-visitors';
 import { prepareDiary, startServer, kill, failures, prove, endOf } from './fault-server';
 import { proveKept, proveEnd, findStrays } from './fault-proofs';
 
+const hasEachKind = (known: Acknowledged, kills: number): boolean =>
+  known.photos.size >= kills && known.sprays.size > 0 && changes(known) > 0;
+
 export async function killAgainAndAgain(kills: number, random: Random): Promise<void> {
   const folder = mkdtempSync(path.join(tmpdir(), 'swathbook-faults-'));
   process.env['SWATHBOOK_DATA'] = folder;
@@ -32,9 +35,11 @@ export async function killAgainAndAgain(kills: number, random: Random): Promise<
       );
       const wait = 100 + random.below(3900);
       await new Promise((resolve) => setTimeout(resolve, wait));
-      // On a machine that has much else to do, the kill waits until something was promised.
-      const answered = () => known.photos.size + known.sprays.size + changes(known);
-      for (const until = Date.now() + 30_000; answered() < 2 * round && Date.now() < until;)
+      // On a machine that has much else to do, the kill waits until something was promised, the last one for each kind.
+      const isEnough = () =>
+        known.photos.size + known.sprays.size + changes(known) >= 2 * round &&
+        (round < kills || hasEachKind(known, kills));
+      for (const until = Date.now() + 60_000; !isEnough() && Date.now() < until;)
         await new Promise((resolve) => setTimeout(resolve, random.below(60)));
       over = true;
       await kill(server);
@@ -58,7 +63,7 @@ export async function killAgainAndAgain(kills: number, random: Random): Promise<
     console.log(
       `${kills} kills; proved ${known.photos.size} photos, ${known.sprays.size} sprays and ${changes(known)} changes that were answered; ${await findStrays(folder)} unfinished photos were set aside.`,
     );
-    prove('there was something to prove', known.photos.size >= kills && known.sprays.size > 0 && changes(known) > 0);
+    prove('there was something to prove', hasEachKind(known, kills));
   } finally {
     await closeDiary();
     rmSync(folder, { recursive: true, force: true });
