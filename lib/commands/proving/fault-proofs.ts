@@ -24,16 +24,10 @@ export async function proveKept(folder: string, known: Acknowledged, when: strin
   }
 }
 
-export async function proveEnd(folder: string, known: Acknowledged): Promise<void> {
-  const facts = await inspectDatabase(path.join(folder, 'diary.db'));
-  prove(
-    'no photo still waits to be measured',
-    facts.photos.every((photo) => photo.state !== 'waiting'),
-    facts.photos.filter((photo) => photo.state === 'waiting').length.toString(),
-  );
-  const hashes = new Set(facts.photos.map((photo) => photo.sha256));
-  const orphans = await orphansIn(folder, (sha256) => hashes.has(sha256));
-  prove('no file on the shelf is without a row', orphans.length === 0, `${orphans.length} are`);
+export type Prove = (fact: string, holds: boolean, but?: string) => void;
+
+/** Sprays and notes that were answered are in the diary, whole. */
+export async function proveWritten(known: Acknowledged, prove: Prove): Promise<void> {
   for (const id of known.sprays) {
     const spray = await findSpray(id);
     prove(
@@ -49,6 +43,19 @@ export async function proveEnd(folder: string, known: Acknowledged): Promise<voi
       note,
     );
   }
+}
+
+export async function proveEnd(folder: string, known: Acknowledged): Promise<void> {
+  const facts = await inspectDatabase(path.join(folder, 'diary.db'));
+  prove(
+    'no photo still waits to be measured',
+    facts.photos.every((photo) => photo.state !== 'waiting'),
+    facts.photos.filter((photo) => photo.state === 'waiting').length.toString(),
+  );
+  const hashes = new Set(facts.photos.map((photo) => photo.sha256));
+  const orphans = await orphansIn(folder, (sha256) => hashes.has(sha256));
+  prove('no file on the shelf is without a row', orphans.length === 0, `${orphans.length} are`);
+  await proveWritten(known, prove);
   await closeDiary();
 }
 

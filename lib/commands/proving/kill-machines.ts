@@ -9,7 +9,6 @@ import { listOutlines } from '../../diary/outlines';
 import { findPhoto } from '../../diary/photos';
 import { readingsOfPhoto } from '../../diary/readings';
 import { serverFacts } from '../../diary/server-facts';
-import { findSpray } from '../../diary/sprays';
 import { closeQueue, timeIsUp, workGivenUp } from '../../diary/work-queue';
 import { seededRandom, type Random } from '../../stats/random';
 import { outlinePlots } from '../../work/photos/outline-plots';
@@ -17,6 +16,7 @@ import { askRenewal } from '../../work/photos/ask-renewal';
 import { photoEntryName } from '../../work/keep/keep-archive';
 import { layVisitedLawn } from './lay-ground';
 import { changes, visit, type Acknowledged, type VisitedLawn } from './fault-visitors';
+import { proveWritten, type Prove } from './fault-proofs';
 import { freePort } from './free-port';
 import { postgresPrograms, startPostgres, type PostgresServer } from './own-postgres';
 
@@ -25,8 +25,6 @@ import { postgresPrograms, startPostgres, type PostgresServer } from './own-post
  * as a seed says; then proves that everything answered is there, and that every photo was read, each plot of it once as
  * far as anybody can see.
  */
-
-type Prove = (fact: string, holds: boolean, but?: string) => void;
 
 const VICTIMS = ['worker', 'serving process', 'database'] as const;
 const pause = (ms: number) => new Promise((resolve) => setTimeout(resolve, ms));
@@ -227,21 +225,7 @@ export async function killMachines(kills: number, random: Random, prove: Prove):
       );
     }
     prove('no photo came twice', new Set(facts.photos.map((photo) => photo.sha256)).size === facts.photos.length);
-    for (const id of known.sprays) {
-      const spray = await findSpray(id);
-      prove(
-        `answered spray ${id} is there, whole`,
-        spray !== null && spray.items.length === 1 && spray.plots.length === 1,
-      );
-    }
-    for (const [id, { tried, answered }] of known.notes) {
-      const note = (known.sprays.has(id) ? await findSpray(id) : await findPhoto(id))?.note;
-      prove(
-        `${id} holds its last answered change or a later one`,
-        note !== undefined && tried.lastIndexOf(note) >= answered,
-        note,
-      );
-    }
+    await proveWritten(known, prove);
     const given = await workGivenUp();
     prove('no work was given up', given === 0, `${given} was`);
     prove('there was something to prove', known.photos.size >= kills && known.sprays.size > 0);
