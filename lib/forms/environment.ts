@@ -13,6 +13,8 @@ function withoutPassword(address: string): string {
 }
 
 /** The environment, checked once: every variable this program reads. */
+const THREADS_EXPECTED = 'SWATHBOOK_THREADS: expected to be unset or a whole number from 1 to 1024';
+
 const Environment = z.object({
   SWATHBOOK_DATA: z.string().min(1, 'SWATHBOOK_DATA: expected a folder, got an empty string').default('data'),
   /** Unset: the diary is a file in the data folder. */
@@ -31,10 +33,10 @@ const Environment = z.object({
     .default('here'),
   /** How many threads one process reads photos on; unset: one a processor. */
   SWATHBOOK_THREADS: z.coerce
-    .number('SWATHBOOK_THREADS: expected to be unset or a whole number from 1 to 1024')
-    .int('SWATHBOOK_THREADS: expected to be unset or a whole number from 1 to 1024')
-    .min(1, 'SWATHBOOK_THREADS: expected to be unset or a whole number from 1 to 1024')
-    .max(1024, 'SWATHBOOK_THREADS: expected to be unset or a whole number from 1 to 1024')
+    .number(THREADS_EXPECTED)
+    .int(THREADS_EXPECTED)
+    .min(1, THREADS_EXPECTED)
+    .max(1024, THREADS_EXPECTED)
     .optional(),
   /** Unset: photos are files in the data folder. */
   SWATHBOOK_PHOTOS: z

@@ -48,12 +48,16 @@ export interface CardRegistration {
   readonly strayed: number | null;
 }
 
-/** A photo with cards in it: its size and, where its file tells, its focal length over its long side. */
-export interface CardPhoto {
-  readonly cards: readonly SeenCard[];
+/** A photo's size and, where its file tells, its focal length over its long side. */
+interface PhotoFrame {
   readonly width: number;
   readonly height: number;
   readonly focal?: number | undefined;
+}
+
+/** A photo with the cards seen in it. */
+export interface CardPhoto extends PhotoFrame {
+  readonly cards: readonly SeenCard[];
 }
 
 /** The map between two photos by the cards that both show; null when they don't even give a guess of the plots' corners. */
@@ -69,9 +73,9 @@ export function registerByCards(
     const layingSdM = Math.SQRT2 * LAYING_SD_M;
     return toFrame ? [{ number: card.number, corners: card.corners, toFrame, layingSdM }] : [];
   });
-  const metresToFrame = metresOf(before);
+  if (cards.length < 2) return null;
   const diagonalPx = Math.hypot(after.width, after.height);
-  const found = groundByCards(cards, false, after, metresToFrame);
+  const found = groundByCards(cards, false, after, metresOf(before));
   const doubt = found ? doubtOf(found.ground, plotCorners, diagonalPx) : 1;
   if (!found || doubt > CARD_LIMITS.guess) return null;
   return {
@@ -103,10 +107,10 @@ function metresOf(photo: CardPhoto): Homography | null {
 /** Where nothing is known of a card's place but what one other card lets guess. */
 const ANYWHERE_M = 1;
 
-const cornerSd = ({ width, height }: CardPhoto): number =>
+const cornerSd = ({ width, height }: PhotoFrame): number =>
   Math.max(0.35, CARD_LIMITS.cornerOfDiagonal * Math.hypot(width, height));
 
-function cameraOf({ width, height, focal }: CardPhoto, metresToFrame: Homography): CardCamera | undefined {
+function cameraOf({ width, height, focal }: PhotoFrame, metresToFrame: Homography): CardCamera | undefined {
   return focal === undefined
     ? undefined
     : { focalPx: focal * Math.max(width, height), middle: [(width - 1) / 2, (height - 1) / 2], metresToFrame };
@@ -120,7 +124,7 @@ function cameraOf({ width, height, focal }: CardPhoto, metresToFrame: Homography
 export function groundByCards(
   cards: readonly CardOnGround[],
   scaleFree: boolean,
-  photo: CardPhoto,
+  photo: PhotoFrame,
   metresToFrame: Homography | null,
 ): { ground: CardGround; strayed: number | null } | null {
   const fitting = {

@@ -7,7 +7,7 @@ import { findNotTurf, NOTHING_FOUND, type NotTurfFound } from './raster/not-turf
 import { plotFrame } from './plot-frame';
 import { polygonArea } from './raster/region';
 import type { PairInput, PairResult, PlotComparison, PhotoMark } from './pair/pair-input';
-import { leavesPhoto, layPlot, boardsOf, type Laid } from './pair/lay-plots';
+import { leavesPhoto, layPlot, thingsLying, type Laid } from './pair/lay-plots';
 import { slopeOf, flattened, checkCentre, gainsAt, withGains } from './pair/level-light';
 import { chooseCorrections, warmest, byCheckToo } from './pair/choose-corrections';
 import { systematicSd, changesOf } from './pair/changes-of-pair';
@@ -55,8 +55,8 @@ function comparePlots(input: PairInput): PairResult {
   const frames = plots.map((plot) => plotFrame(plot.cornersBefore, plot.groundMetres));
   const laid = plots.map((plot, k) => layPlot(input, plot, frames[k]!));
   const boards = {
-    before: [...boardsOf(input, 'before'), ...(input.lying?.before ?? [])],
-    after: [...boardsOf(input, 'after'), ...(input.lying?.after ?? [])],
+    before: thingsLying(input, 'before'),
+    after: thingsLying(input, 'after'),
   };
   const shadow = shadowsOf(laid.map((l, k) => ({ id: plots[k]!.id, before: l.before, after: l.after })));
   const slope = slopeOf(input, laid, shadow, boards);

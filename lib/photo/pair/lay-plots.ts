@@ -32,11 +32,7 @@ export function layPlot(input: PairInput, plot: PairPlot, frame: PlotFrame): Lai
   const toBefore = cellsToPhoto(frame, plot.cornersBefore);
   const toAfter = cellsToPhoto(frame, plot.cornersAfter);
   const above = (when: 'before' | 'after', toPhoto: Homography): GroundRaster =>
-    withoutThings(
-      rectifyLinear(input[when], toPhoto, frame.width, frame.height),
-      [...boardsOf(input, when), ...(input.lying?.[when] ?? [])],
-      toPhoto,
-    );
+    withoutThings(rectifyLinear(input[when], toPhoto, frame.width, frame.height), thingsLying(input, when), toPhoto);
   return {
     before: above('before', toBefore),
     after: above('after', toAfter),
@@ -53,7 +49,9 @@ export function groundOf(plots: readonly PairPlot[]): Homography {
   return (from.length === to.length ? fitHomography(from, to) : null) ?? [1, 0, 0, 0, 1, 0, 0, 0, 1];
 }
 
-/** The boards outlined in one of the photos. */
-export function boardsOf(input: PairInput, when: 'before' | 'after'): Polygon[] {
-  return [input.chart?.[when], input.greyCard?.[when]].filter((board) => board !== undefined);
+/** Outlines of what lies on the ground in one of the photos and is no turf: boards, papers of plot cards. */
+export function thingsLying(input: PairInput, when: 'before' | 'after'): Polygon[] {
+  return [input.chart?.[when], input.greyCard?.[when], ...(input.lying?.[when] ?? [])].filter(
+    (thing) => thing !== undefined,
+  );
 }

@@ -288,11 +288,11 @@ async function seedPhotos(
   for (let index = 1; index < times.length; index++) {
     const bytes = withComment(jpeg, `copy ${index}`);
     const sha256 = createHash('sha256').update(bytes).digest('hex');
-    for (const [file, content] of [
+    const files = [
       [photoPath(folder, sha256, 'jpeg'), bytes],
       [printPath(folder, sha256, '320.jpg'), small],
-    ] as const) {
-      if (!hasFile(index)) break;
+    ] as const;
+    for (const [file, content] of hasFile(index) ? files : []) {
       await mkdir(path.dirname(file), { recursive: true });
       await writeFile(file, content);
     }

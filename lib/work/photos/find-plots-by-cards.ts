@@ -45,7 +45,7 @@ export function plotsByCards(photo: Pixels, plan: GroundPlan, focal?: number): F
   if (seen.length < 2) return null;
   const diagonal = Math.hypot(photo.width, photo.height);
   const { width, height } = photo;
-  const found = groundByCards(seen, true, { cards: [], width, height, focal }, IDENTITY);
+  const found = groundByCards(seen, true, { width, height, focal }, IDENTITY);
   if (!found) return null;
   const { ground, strayed } = found;
   const corners: Record<string, Point[]> = {};
