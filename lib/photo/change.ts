@@ -54,6 +54,8 @@ export interface PlotPair {
   readonly metresPerCell: number | null;
   /** 1 where the plot is turf at all: what the change is meant for. All of it when absent. */
   readonly turf?: Uint8Array;
+  /** Sums of light like a block's of what lies beyond the cells in use and counts all the same. */
+  readonly beyond?: Block | undefined;
 }
 
 export interface ChangeAgainstCheck {
@@ -77,7 +79,7 @@ function code(linear: number): number {
 }
 
 /** Per-block sums of linear light: r, g, b before, r, g, b after, count. */
-type Block = Float64Array;
+export type Block = Float64Array;
 
 /**
  * The change of a plot against the check's in the same two photos, light corrected by the matrices. The interval is
@@ -98,8 +100,9 @@ export function changeAgainstCheck(
   if (plotBlocks.length === 0 || checkBlocks.length === 0) return null;
   const checkMean = sumOf(checkBlocks, (k) => k);
   const light = { before: brightnessTo(before, checkMean, 0), after: brightnessTo(after, checkMean, 3) };
-  const all = (blocks: readonly Block[]): number | null => changeOf(blocks, (k) => k, light.before, light.after);
-  const [own, base] = [all(plotBlocks), all(checkBlocks)];
+  const all = (blocks: readonly Block[], { beyond }: PlotPair): number | null =>
+    changeOf([...blocks, ...(beyond ? [beyond] : [])], (k) => k, light.before, light.after);
+  const [own, base] = [all(plotBlocks, plot), all(checkBlocks, check)];
   if (own === null || base === null) return null;
   const difference = own - base;
   const blocks = Math.min(plotBlocks.length, checkBlocks.length);

@@ -6,7 +6,7 @@ import { type PairPlot } from '../../lib/photo/pair/pair-input';
 import { NO_CORRECTION } from '../../lib/photo/measure/correction';
 import { blurInPlace } from '../../lib/photo/marks/smooth';
 import type { Random } from '../../lib/stats/random';
-import { drawnLawn, paintRectangle, photograph, random, rectangle, slowField, TURF } from './turf-scene';
+import { drawnLawn, paintMark, paintRectangle, photograph, random, rectangle, slowField, TURF } from './turf-scene';
 
 const IDENTITY = NO_CORRECTION.matrix;
 
@@ -84,6 +84,28 @@ describe('the change against the check', () => {
     const parted = pairUnder([1, 1, 1], (x) => (x < 220 ? [0.24, 0.3, 0.62] : 1));
     expect(parted.changes[1]!.change).toBeNull();
     expect(parted.changes[1]!.refused).toMatch(/different light/);
+  });
+
+  test('counts a mark in the shade, or in what the light leaves, as it stands in the whole plot', () => {
+    const under = (y: number, light?: Parameters<typeof photograph>[2]) => {
+      const lawn = drawnLawn(440, 400, random('light'), slow);
+      paintRectangle(lawn, [222, 50, 390, 370], TREATMENT);
+      paintMark(lawn, 'chlorosis', 305, y, 34, 0.45);
+      const { changes, marks } = comparePair({
+        before: photograph(drawnLawn(440, 400, random('light'), slow), [1, 1, 1]),
+        after: photograph(lawn, [1, 1, 1], light),
+        plots: PLOTS,
+      });
+      return { ...changes[1]!, marks: marks.length };
+    };
+    const halfShade = (_: number, y: number): number => (y > 230 ? 0.3 : 1);
+    for (const y of [130, 300]) {
+      const [even, shaded] = [under(y), under(y, halfShade)];
+      expect([even.marks, shaded.marks]).toEqual([1, 1]);
+      // The mark makes a difference that could not be overlooked.
+      expect(even.changeWithoutMarks!.difference - even.change!.difference).toBeGreaterThan(0.012);
+      expect(Math.abs(shaded.change!.difference - even.change!.difference)).toBeLessThan(0.006);
+    }
   });
 
   test('has no interval with too few blocks', () => {

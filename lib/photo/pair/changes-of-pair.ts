@@ -4,6 +4,7 @@ import type { Correction } from '../measure/correction';
 import type { MarkSearch, PairShadow } from '../marks/marks';
 import type { PlotFrame } from '../plot-frame';
 import type { PairInput, PlotComparison } from './pair-input';
+import { withBeyond } from './beyond-light';
 import { warmest } from './choose-corrections';
 import type { Laid } from './lay-plots';
 
@@ -39,9 +40,8 @@ export function changesOf(
 ): PlotComparison[] {
   const check = input.plots.findIndex((plot) => plot.check);
   const side = (k: number): number => Math.sqrt(laid[k]!.before.seen.length);
-  const light = laid.map((_, k) =>
-    commonLight(search.zones[k]!, notTurf[k]!, laid[k]!.frame, Math.round(0.03 * side(k))),
-  );
+  const bandOf = (k: number): number => Math.round(0.03 * side(k));
+  const light = laid.map((_, k) => commonLight(search.zones[k]!, notTurf[k]!, laid[k]!.frame, bandOf(k)));
   const pair = (k: number, leaveOut: Uint8Array | null): PlotPair => ({
     before: laid[k]!.before,
     after: laid[k]!.after,
@@ -52,6 +52,13 @@ export function changesOf(
   const marked = laid.map((l, k) =>
     leftOut(l.frame, search, input.plots[k]!.id, k, Math.max(1, Math.round(0.012 * side(k)))),
   );
+  const whole = (k: number): PlotPair =>
+    withBeyond(
+      pair(k, null),
+      search.zones[k]!,
+      markCells(search, input.plots[k]!.id, search.zones[k]!.length),
+      bandOf(k),
+    );
   return input.plots.map((plot, k): PlotComparison => {
     const nothing = { id: plot.id, change: null, changeWithoutMarks: null, comparedShare: light[k]!.share };
     if (check < 0) return { ...nothing, refused: 'No plot is named as the check: no change against it.' };
@@ -67,7 +74,7 @@ export function changesOf(
       id: plot.id,
       change: among(
         ways.map(({ before, after }) =>
-          changeAgainstCheck(pair(k, null), pair(check, null), before.matrix, after.matrix, sd, seed),
+          changeAgainstCheck(whole(k), whole(check), before.matrix, after.matrix, sd, seed),
         ),
       ),
       changeWithoutMarks: among(
@@ -107,6 +114,13 @@ function commonLight(
   return { use, share: count / ((width - 2 * inset) * (height - 2 * inset)) };
 }
 
+/** 1 in the cells of a plot's marks, old and new. */
+function markCells(search: MarkSearch, plotId: string, length: number): Uint8Array {
+  const out = new Uint8Array(length);
+  for (const mark of search.marks) if (mark.plotId === plotId) for (const i of mark.cells) out[i] = 1;
+  return out;
+}
+
 /** Marks old and new, and what lies on the turf, with a margin. */
 function leftOut(
   { width, height }: PlotFrame,
@@ -115,9 +129,7 @@ function leftOut(
   k: number,
   margin: number,
 ): Uint8Array {
-  const out = new Uint8Array(width * height);
-  for (const mark of search.marks) if (mark.plotId === plotId) for (const i of mark.cells) out[i] = 1;
-  const withMargin = grow(out, width, height, margin);
+  const withMargin = grow(markCells(search, plotId, width * height), width, height, margin);
   const debris = search.debris[k]!;
   return withMargin.map((v, i) => (v || debris[i] ? 1 : 0));
 }
