@@ -12,7 +12,7 @@ export const CHANGE = {
    * the mean reflectance: averaging coded values or pixel indices gives shaded gaps between blades a weight that
    * changes with the light. The brightness takes the place of the camera's own choice (typical turf: 0.13 to 0.19).
    */
-  version: 'change-linear-mean-2',
+  version: 'change-linear-mean-3',
   checkGreen: 0.155,
   /** Left out along the plot's border, in metres, or as a share of its shorter side when the measure is unknown. */
   insetM: 0.05,
@@ -38,8 +38,12 @@ export const CHANGE = {
   castSd: 0.01,
   /** ...a share of how far two ways of correcting lie from their middle, in warm light. */
   apartSd: 0.5,
-  /** ...and a share of the change itself, for a phone's own contrast. */
-  gainSd: 0.02,
+  /**
+   * ...and a share of the change itself: a phone's own contrast, and leaves that it sees otherwise than paints of the same
+   * colour. Of the intervals of 48 drawn pairs, each with a camera of its own, 92 in 100 held with it and 85 with 0.02
+   * (95 and 87 where plot cards lay on the same lawns).
+   */
+  gainSd: 0.05,
   /** Less of a plot than this in the light both plots share: no comparison. */
   minCommonShare: 0.15,
 } as const;
