@@ -6,6 +6,7 @@ import type { Point } from '@/lib/photo/raster/pixels';
 import type { PlaceOnPlot } from '@/lib/photo/marks/same-patch';
 import { personNow } from '@/lib/visit';
 import { diary } from './client';
+import { holdPhoto } from './hold-photo';
 import { inParts } from './in-parts';
 import { readRows } from './read-rows';
 
@@ -74,6 +75,7 @@ export type MarkInput = Omit<
 /** Puts the marks found in a photo in place of those found before; a row whose name stays is written over. */
 export async function replaceMarks(photoId: string, marks: readonly MarkInput[]): Promise<void> {
   await diary().$transaction([
+    holdPhoto(photoId),
     diary().mark.deleteMany({ where: { photoId, id: { notIn: marks.map((mark) => mark.id) } } }),
     ...marks.map(({ id, ...mark }) =>
       diary().mark.upsert({ where: { id }, create: { id, photoId, ...mark }, update: { photoId, ...mark } }),

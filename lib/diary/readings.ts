@@ -1,6 +1,7 @@
 import 'server-only';
 import type { Prisma } from '@prisma/client';
 import { diary } from './client';
+import { holdPhoto } from './hold-photo';
 import { inParts } from './in-parts';
 
 type Row = Prisma.ReadingGetPayload<object>;
@@ -23,6 +24,7 @@ export async function saveReadings(
   key: string | null = null,
 ): Promise<void> {
   await diary().$transaction([
+    holdPhoto(photoId),
     diary().reading.deleteMany({ where: { photoId } }),
     ...readings.map((reading) => diary().reading.create({ data: { photoId, ...reading } })),
     diary().photo.update({
@@ -32,14 +34,20 @@ export async function saveReadings(
   ]);
 }
 
-/** Notes why a photo's readings could not be made. @param key the fingerprint of what was refused */
+/**
+ * Notes why a photo's readings could not be made; where another process has made them meanwhile, they stand.
+ * @param key the fingerprint of what was refused
+ */
 export async function keepFailure(photoId: string, message: string, key: string): Promise<void> {
   await diary().$transaction([
-    diary().reading.deleteMany({ where: { photoId } }),
-    diary().photo.update({
-      where: { id: photoId },
+    diary().photo.updateMany({
+      where: {
+        id: photoId,
+        OR: [{ measureState: { not: 'measured' } }, { readingsKey: null }, { readingsKey: { not: key } }],
+      },
       data: { measureState: 'failed', measureMessage: message, readingsKey: key },
     }),
+    diary().reading.deleteMany({ where: { photoId, photo: { measureState: 'failed' } } }),
   ]);
 }
 

@@ -7,6 +7,8 @@ import { stopScorers } from '@/lib/darkroom/scorer';
 import { closeDiary, diary } from '@/lib/diary/client';
 import { applyPostgresqlMigrations } from '@/lib/diary/migrate-postgresql';
 import { askWorkers, takeAsked, type Asked } from '@/lib/diary/asked-renewals';
+import { replaceChanges } from '@/lib/diary/changes';
+import { keepFailure, saveReadings } from '@/lib/diary/readings';
 import { closeQueue } from '@/lib/diary/work-queue';
 import { askRenewal } from '@/lib/work/photos/ask-renewal';
 import { upToDatePhotos } from '@/lib/work/photos/stand-of';
@@ -102,6 +104,43 @@ describe.skipIf(programs === null)('work left to workers', () => {
     other.kill('SIGTERM');
     expect(await ended).toBe(0);
   }, 240_000);
+
+  test('several workers that keep the readings and changes of one photo at once leave one of each', async () => {
+    const { lawn, sprayed, check } = await drawnLawn();
+    const [earlier, photo] = [
+      await upload(lawn, { at: '2026-06-01T16:00' }),
+      await upload(lawn, { at: '2026-06-04T16:00' }),
+    ];
+    const takenAt = new Date('2026-06-04T14:00:00Z');
+    const reading = (plotId: string) => ({
+      plotId,
+      takenAt,
+      methodVersion: 'drawn',
+      parameters: {},
+      pixels: 1,
+      turfPixels: 1,
+      turfShare: 1,
+      blocks: {},
+    });
+    const change = { baselinePhotoId: earlier, plotId: sprayed.id, checkPlotId: check.id, methodVersion: 'drawn' };
+    const ends = await Promise.allSettled(
+      Array.from({ length: 24 }, async () => {
+        await saveReadings(photo, [reading(sprayed.id), reading(check.id)], [], 'now');
+        await replaceChanges(photo, [change]);
+      }),
+    );
+    expect(ends.filter(({ status }) => status === 'rejected')).toEqual([]);
+    expect(await diary().reading.count({ where: { photoId: photo } })).toBe(2);
+    expect(await diary().change.count({ where: { photoId: photo } })).toBe(1);
+
+    // One who fails after another was through does not undo it; where the photo is another's by then, it is told.
+    await keepFailure(photo, 'it stopped', 'now');
+    expect(await diary().photo.findUnique({ where: { id: photo } })).toMatchObject({ measureState: 'measured' });
+    expect(await diary().reading.count({ where: { photoId: photo } })).toBe(2);
+    await keepFailure(photo, 'it stopped', 'later');
+    expect(await diary().photo.findUnique({ where: { id: photo } })).toMatchObject({ measureState: 'failed' });
+    expect(await diary().reading.count({ where: { photoId: photo } })).toBe(0);
+  }, 120_000);
 
   /** Takes work in this process; `hold` is waited for by each piece, and what was done is written down. */
   async function takeHere(

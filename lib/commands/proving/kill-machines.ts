@@ -18,6 +18,7 @@ import { layVisitedLawn } from './lay-ground';
 import { changes, visit, type Acknowledged, type VisitedLawn } from './fault-visitors';
 import { proveWritten, type Prove } from './fault-proofs';
 import { freePort } from './free-port';
+import { killArchives } from './kill-archives';
 import { postgresPrograms, startPostgres, type PostgresServer } from './own-postgres';
 
 /**
@@ -70,7 +71,11 @@ class Machines {
 
   startWorker(): void {
     this.#workers.push(
-      spawn(process.execPath, ['lib/commands/run.mjs', 'worker'], { detached: true, stdio: 'ignore', env: this.env() }),
+      spawn(process.execPath, ['lib/commands/run.mjs', 'worker'], {
+        detached: true,
+        stdio: ['ignore', 'ignore', 'inherit'],
+        env: this.env(),
+      }),
     );
   }
 
@@ -85,6 +90,10 @@ class Machines {
     if (victim === 'database') this.database.stop('immediate');
     else if (victim === 'serving process') await this.#end(this.#serving as ChildProcess);
     else await this.#end(this.#workers.splice(random.below(this.#workers.length), 1)[0] as ChildProcess);
+  }
+
+  async killWorkers(): Promise<void> {
+    await Promise.all(this.#workers.splice(0).map((child) => this.#end(child)));
   }
 
   async startAgain(victim: (typeof VICTIMS)[number]): Promise<void> {
@@ -226,6 +235,11 @@ export async function killMachines(kills: number, random: Random, prove: Prove):
     }
     prove('no photo came twice', new Set(facts.photos.map((photo) => photo.sha256)).size === facts.photos.length);
     await proveWritten(known, prove);
+    await killArchives(
+      { folder: machines.folder, photos: facts.photos.length, random },
+      { kill: () => machines.killWorkers(), start: () => machines.startAgain('worker') },
+      prove,
+    );
     const given = await workGivenUp();
     prove('no work was given up', given === 0, `${given} was`);
     prove('there was something to prove', known.photos.size >= kills && known.sprays.size > 0);
