@@ -127,3 +127,9 @@ async function takeOneByOne(
     },
   );
 }
+
+/** How much of what was asked for nobody has answered yet. */
+export async function askedStill(): Promise<number> {
+  const [row] = await diary().$queryRaw<{ count: bigint }[]>`SELECT count(*) AS count FROM work_queue.asked_renewal`;
+  return Number(row?.count ?? 0);
+}

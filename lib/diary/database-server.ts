@@ -16,7 +16,7 @@ const SENTENCES: Readonly<Record<string, string>> = {
     'expected an encrypted connection to the database server, got a refusal: look at sslmode in SWATHBOOK_DATABASE.',
 };
 
-/** Prisma's own numbers for the same. */
+/** Prisma's own numbers for the same, and what the socket says. */
 const BY_CODE: Readonly<Record<string, string>> = {
   P1000: 'AuthenticationFailed',
   P1001: 'DatabaseNotReachable',
@@ -26,8 +26,15 @@ const BY_CODE: Readonly<Record<string, string>> = {
   P1010: 'DatabaseAccessDenied',
   P1011: 'TlsConnectionError',
   P1017: 'ConnectionClosed',
+  P2028: 'SocketTimeout',
   P2037: 'TooManyConnections',
+  ECONNREFUSED: 'DatabaseNotReachable',
+  ECONNRESET: 'ConnectionClosed',
+  EPIPE: 'ConnectionClosed',
 };
+
+/** What the driver says, without a number, of a connection that broke under a question. */
+const BROKEN = /^Connection terminated/;
 
 /** PostgreSQL's states that mean the server is going or not yet there (class 57P) or has no room (53). */
 const GOING = /^(57P0[1-3]|53300|08\d{3})$/;
@@ -40,7 +47,8 @@ export function serverTrouble(error: unknown): string | null {
     };
     for (const name of [kind, message, BY_CODE[String(code)]])
       if (typeof name === 'string' && Object.hasOwn(SENTENCES, name)) return SENTENCES[name]!;
-    if (GOING.test(String(originalCode ?? code))) return SENTENCES['ConnectionClosed']!;
+    if (GOING.test(String(originalCode ?? code)) || (typeof message === 'string' && BROKEN.test(message)))
+      return SENTENCES['ConnectionClosed']!;
     at = cause ?? meta?.driverAdapterError ?? null;
   }
   return null;

@@ -210,17 +210,6 @@ export async function isWanted(name: QueueName, key: string): Promise<boolean> {
   return rows.length > 0;
 }
 
-/**
- * How many pieces of work were given up after all their tries. (One that failed while the same work waits again ends as
- * failed as well: the other does it.)
- */
-export async function workGivenUp(): Promise<number> {
-  const [row] = await diary().$queryRaw<
-    { count: bigint }[]
-  >`SELECT count(*) AS count FROM work_queue.job WHERE state = 'failed' AND retry_count >= retry_limit`;
-  return Number(row?.count ?? 0);
-}
-
 /** Has all work that is under way given to others at the next look: for proofs, which can't wait. */
 export async function timeIsUp(): Promise<void> {
   await diary().$executeRaw`UPDATE work_queue.job SET started_on = now() - interval '1 day' WHERE state = 'active'`;
