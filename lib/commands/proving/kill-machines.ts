@@ -241,7 +241,8 @@ export async function killMachines(kills: number, random: Random, prove: Prove):
       { kill: () => machines.killWorkers(), start: () => machines.startAgain('worker') },
       prove,
     );
-    for (const end = Date.now() + 60_000; Date.now() < end && (await askedStill()) > 0;) await pause(500);
+    // Work that failed is tried again after pauses that double.
+    for (const end = Date.now() + 240_000; Date.now() < end && (await askedStill()) > 0;) await pause(500);
     const still = await askedStill();
     prove('all that was asked for was answered', still === 0, `${still} of it was not`);
     prove('there was something to prove', known.photos.size >= kills && known.sprays.size > 0);
