@@ -78,7 +78,7 @@ export function SprayForm({
         <Choose
           name="sprayerId"
           label="Sprayer"
-          defaultValue={spray?.sprayerId ?? sprayers[0]?.id ?? ''}
+          defaultValue={spray ? (spray.sprayerId ?? '') : (sprayers[0]?.id ?? '')}
           choices={[
             ...sprayers.map((sprayer) => ({ value: sprayer.id, label: sprayer.name })),
             { value: '', label: 'Another' },

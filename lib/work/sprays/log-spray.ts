@@ -1,11 +1,13 @@
 import 'server-only';
-import { findLawn } from '@/lib/diary/lawns';
-import { listPlots } from '@/lib/diary/plots';
+import { findLawn, type Lawn } from '@/lib/diary/lawns';
+import { listPlotGrounds, listPlots, type Plot } from '@/lib/diary/plots';
 import { findProducts, listProducts } from '@/lib/diary/products';
-import { listSprayers } from '@/lib/diary/sprayers';
+import { listSprayers, type Sprayer } from '@/lib/diary/sprayers';
 import { createSpray, findSpray, updateSpray, type Spray, type SprayItemInput } from '@/lib/diary/sprays';
 import type { SprayEntry } from '@/lib/forms/spray-form';
+import { groundChecks } from '@/lib/plan/plan-checks';
 import { amountForArea, doseFromRate } from '@/lib/spray/product-rate';
+import { overlapsAmong } from '@/lib/trial/plot-ground';
 import { showArea, showVolume } from '@/lib/units/display';
 import { type MassUnit, toKg } from '@/lib/units/mass';
 import { type DryAreaRate, isDryTankRate, isLiquidTankRate, type LiquidAreaRate, type Rate } from '@/lib/units/rate';
@@ -64,11 +66,34 @@ function recordedOf(earlier: Earlier): Partial<SprayItemInput> {
 const UNLIKELY_TIMES = 3;
 
 /**
- * What in an entry can be right but is unlikely, a sentence each: amounts of mix that don't go with the area and the
- * carrier volume.
+ * What in an entry can be right but is unlikely, a sentence each: the check among its plots, ground that is counted
+ * twice, amounts of mix that don't go with the area and the carrier volume.
+ * @param sprayId of a correction: ground that was said before isn't asked about again
  */
-export async function doubtsOfSpray(lawnId: string, entry: SprayEntry): Promise<string[]> {
-  const [lawn, plots, sprayers] = await Promise.all([findLawn(lawnId), listPlots(lawnId), listSprayers(lawnId)]);
+export async function doubtsOfSpray(lawnId: string, entry: SprayEntry, sprayId?: string): Promise<string[]> {
+  const [lawn, plots, grounds, sprayers, before] = await Promise.all([
+    findLawn(lawnId),
+    listPlots(lawnId),
+    listPlotGrounds(lawnId),
+    listSprayers(lawnId),
+    sprayId === undefined ? null : findSpray(sprayId),
+  ]);
+  const said = new Set(before?.plots.map((one) => one.plotId));
+  const ground = entry.plotIds.every((id) => said.has(id))
+    ? []
+    : groundChecks({
+        plots: plots.filter((plot) => entry.plotIds.includes(plot.id)),
+        overlaps: overlapsAmong(entry.plotIds, grounds),
+      }).map((check) => check.sentence);
+  return [...ground, ...doubtsOfMix(lawn, plots, sprayers, entry)];
+}
+
+function doubtsOfMix(
+  lawn: Lawn | null,
+  plots: readonly Plot[],
+  sprayers: readonly Sprayer[],
+  entry: SprayEntry,
+): string[] {
   const areaM2 = plots.filter((plot) => entry.plotIds.includes(plot.id)).reduce((sum, plot) => sum + plot.areaM2, 0);
   const carrierLPerHa =
     entry.carrierLPerHa ?? sprayers.find((sprayer) => sprayer.id === entry.sprayerId)?.carrierLPerHa ?? null;
@@ -96,6 +121,13 @@ const weatherOf = ({ airTempC, relHumidityPercent, windMPerS, weatherSource }: S
   windMPerS,
   weatherSource,
 });
+
+/** The water it was mixed with, as it was known when it was planned or first written down. */
+const waterOf = (before: Spray | null, lawn: Lawn): Pick<Spray, 'waterPh' | 'waterAlkalinityMgPerLCaCO3'> => {
+  const known = before !== null && (before.plan !== null || before.waterPh !== null);
+  const { waterPh, waterAlkalinityMgPerLCaCO3 } = known ? before : lawn;
+  return { waterPh, waterAlkalinityMgPerLCaCO3 };
+};
 
 /** Writes a spray that was done into the diary (or over the one named). */
 export async function logSpray(
@@ -125,8 +157,12 @@ export async function logSpray(
   // A plot or product that has gone since stays with the spray that had it.
   const gone = (before?.plots ?? [])
     .filter((one) => plots.every((plot) => plot.id !== one.plotId))
-    .map(({ plotId, areaM2, plot }) => ({ id: plotId, areaM2, name: plot.name }));
-  const covered = [...plots, ...gone].filter((plot) => entry.plotIds.includes(plot.id));
+    .map(({ plotId, areaM2 }) => ({ id: plotId, areaM2 }));
+  // A plot that was measured anew since was sprayed as it was then.
+  const areaOf = new Map((before?.plots ?? []).map((one) => [one.plotId, one.areaM2]));
+  const covered = [...plots, ...gone]
+    .filter((plot) => entry.plotIds.includes(plot.id))
+    .map(({ id, areaM2 }) => ({ id, areaM2: areaOf.get(id) ?? areaM2 }));
   if (covered.length !== entry.plotIds.length) {
     return {
       ok: false,
@@ -135,7 +171,10 @@ export async function logSpray(
     };
   }
   const sprayer = sprayers.find((candidate) => candidate.id === entry.sprayerId) ?? null;
-  const carrierLPerHa = entry.carrierLPerHa ?? sprayer?.carrierLPerHa ?? null;
+  // A catch test made since says nothing of it.
+  const carrierThen = before && before.sprayerId === (sprayer?.id ?? null) && before.carrierEnteredValue === null;
+  const carrierLPerHa =
+    entry.carrierLPerHa ?? (carrierThen ? before.carrierLPerHa : null) ?? sprayer?.carrierLPerHa ?? null;
   if (sprayer && entry.leftoverL !== null && entry.leftoverL > sprayer.tankL * 1.05) {
     const shown = (volumeL: number) => showVolume(volumeL, lawn.unitSystem).text;
     return {
@@ -202,6 +241,7 @@ export async function logSpray(
   }
 
   const weatherTyped = entry.airTempC !== null || entry.windMPerS !== null || entry.relHumidityPercent !== null;
+  const windStays = before?.weatherSource === 'typed' && before.windMPerS !== null && entry.windMPerS !== null;
   const fields = {
     state: 'done',
     startedAt,
@@ -213,13 +253,12 @@ export async function logSpray(
     actualVolumeL: entry.actualVolumeL,
     leftoverL: entry.leftoverL,
     measuredPh: entry.measuredPh,
-    // A plan knew its own water; a correction leaves it.
-    waterPh: before?.plan ? before.waterPh : lawn.waterPh,
-    waterAlkalinityMgPerLCaCO3: before?.plan ? before.waterAlkalinityMgPerLCaCO3 : lawn.waterAlkalinityMgPerLCaCO3,
+    // A correction leaves its water as it was known then.
+    ...waterOf(before, lawn),
     airTempC: entry.airTempC,
     relHumidityPercent: entry.relHumidityPercent,
     windMPerS: entry.windMPerS,
-    windFromDeg: null,
+    windFromDeg: windStays ? before.windFromDeg : null,
     rainBeforeMm: null,
     weatherSource: weatherTyped ? 'typed' : null,
     ...(before?.weatherSource === 'plan' && !weatherTyped ? weatherOf(before) : {}),
