@@ -190,6 +190,21 @@ describe('an amount without sense', () => {
       'Volume sprayed: 80 L on 100 m², where the carrier volume asks for 8 L.',
     ]);
     expect(await doubtsOfSpray(lawn.id, entry({ plotIds: [id], actualVolumeL: 7, leftoverL: 1 }))).toEqual([]);
+    // 99 gal left of a 7 fl oz mix, whether a carrier volume is known or not.
+    expect(
+      await doubtsOfSpray(
+        lawn.id,
+        entry({ plotIds: [id], carrierLPerHa: null, actualVolumeL: 0.207, leftoverL: 374.8 }),
+      ),
+    ).toEqual(['Left in the tank: 375 L of a mix of which 207 mL was to go out.']);
+    const iron = await product('Iron');
+    const of = (value: number, unit: 'g/m2' | 'kg/ha') =>
+      doubtsOfSpray(lawn.id, entry({ plotIds: [id], items: [{ productId: iron.id, rate: { value, unit } }] }));
+    expect(await of(2, 'g/m2')).toEqual([]);
+    expect(await of(2000, 'g/m2')).toEqual(['Iron: 200 kg in all, more than the 8 L of mix.']);
+    const byNitrogen = { productId: iron.id, nitrogen: { value: 50, unit: 'kg/ha' as const } };
+    expect(await doubtsOfSpray(lawn.id, entry({ plotIds: [id], items: [byNitrogen] }))).toEqual([]);
+    expect(await of(2000, 'kg/ha')).toEqual(['Iron: 20 kg in all, more than the 8 L of mix.']);
     expect(askFirst(form({}), ['Odd.'])).toMatchObject({ ok: false, ask: 'Odd.' });
     expect(askFirst(form({ sure: 'Odd.' }), ['Odd.'])).toBeNull();
     expect(askFirst(form({ sure: 'Odd.' }), ['Otherwise odd.'])).toMatchObject({ ok: false });
