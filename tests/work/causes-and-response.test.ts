@@ -149,6 +149,23 @@ describe('what may have made a mark', () => {
     expect(causes?.record?.surfactant).toBe(false);
   });
 
+  test('iron that was spread counts as the last iron, and the wait is from it', async () => {
+    const { lawn, plot, mark, products } = await hazeAfterSpray({ surfactant: false, sprayedBefore: true });
+    const spread = (at: string, productId: string) =>
+      createEvent(lawn.id, { kind: 'product', at: new Date(at), detail: 'fertiliser', productId, rateKgPerHa: 50 }, [
+        plot.id,
+      ]);
+    await spread('2026-06-08T11:00:00Z', products.salt.id); // no iron in it
+    await spread('2026-06-07T11:00:00Z', products.iron.id);
+    expect((await causesOfMark(mark.id))?.record?.daysSinceLastIron).toBe(3);
+    await spread('2026-06-12T11:00:00Z', products.iron.id); // after the spray: for the next time only
+    const causes = await causesOfMark(mark.id, undefined, new Date('2026-06-13T00:00:00Z'));
+    expect(causes?.record?.daysSinceLastIron).toBe(3);
+    const wait = causes?.nextTime.find((one) => one.whatIf.change.waitDays !== undefined);
+    // Ten days from the last iron there is.
+    expect(new URL(wait?.plan ?? '', 'http://x').searchParams.get('start')).toMatch(/^2026-06-22T/);
+  });
+
   test('next time: twice the carrier dries slower by the model, and its plan holds the same product in twice the volume', async () => {
     const { mark, plot, products } = await hazeAfterSpray({ surfactant: true });
     const causes = await causesOfMark(mark.id);

@@ -13,6 +13,7 @@ import { ironOf } from '@/lib/spray/mix-item';
 import { passesOver } from '@/lib/spray/passes';
 import { ATOMIC_WEIGHT } from '@/lib/units/atomic-weight';
 import { CACO3_MG_PER_MEQ } from '@/lib/units/concentration';
+import { ironSpreadBefore, laterOf } from '../diary/iron-spread';
 import { lawnRecord } from '../diary/lawn-record';
 import { marksOfPhotos, type Mark } from './marks';
 import { planPlot } from '../sprays/plan-facts';
@@ -85,7 +86,10 @@ export async function recordOf(
     wasMeasuredFrom(photo.viewpointId, mark.plotId, spray.startedAt),
   ]);
   const check = outlines.find((outline) => outline.isCheck && outline.accepted && outline.plotId !== mark.plotId);
-  const lastIron = earlier.find((one) => nutrientsOfSpray(one, products).Fe > 0);
+  const lastIron = laterOf(
+    earlier.find((one) => nutrientsOfSpray(one, products).Fe > 0)?.startedAt ?? null,
+    await ironSpreadBefore(lawn.id, [mark.plotId], spray.startedAt),
+  );
   const iron = ironItem(spray, products);
   const maxKgPerHa =
     iron === null
@@ -117,7 +121,7 @@ export async function recordOf(
       ? facts.nutrientsKgPerHa.Fe
       : null,
     labelMaxIronKgPerHa: iron === null || maxKgPerHa === null ? null : (maxKgPerHa * iron.fePercent) / 100,
-    daysSinceLastIron: lastIron ? (spray.startedAt.getTime() - lastIron.startedAt.getTime()) / DAY_MS : null,
+    daysSinceLastIron: lastIron ? (spray.startedAt.getTime() - lastIron.getTime()) / DAY_MS : null,
     labelMinIntervalDays: iron?.minIntervalDays ?? null,
     nitrogenKgPerHa: facts.nutrientsKgPerHa.N,
     solutionPercentWV: facts.solutionPercentWV,
