@@ -54,7 +54,7 @@ export function SprayForm({
     <ActionForm
       action={saveSpray.bind(null, lawn.id, spray?.id ?? null)}
       submit={spray ? 'Save the spray' : 'Write it into the diary'}
-      draftKey={spray ? `spray-${spray.id}` : 'spray-new'}
+      draftKey={spray ? `spray-${spray.id}` : `spray-new-${lawn.id}`}
       secondary={
         <Link className="button" href={spray ? `/sprays/${spray.id}` : '/'}>
           Leave it

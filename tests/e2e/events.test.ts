@@ -3,9 +3,11 @@ import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { closeDiary, diary } from '@/lib/diary/client';
 import { createEvent } from '@/lib/diary/lawn-events';
 import { listLawns } from '@/lib/diary/lawns';
+import { createPlot } from '@/lib/diary/plots';
 import { createSprayer } from '@/lib/diary/sprayers';
 import { findSpray, listSprays } from '@/lib/diary/sprays';
 import { openBrowser, sizes } from '../support/browser';
+import { plainLawn } from '../support/diary';
 import { startServer, type TestServer } from '../support/server';
 
 let server: TestServer;
@@ -148,6 +150,30 @@ describe('a draft', () => {
     expect(await page.getByLabel('Strip (').isChecked()).toBe(true); // the plots of the last spray
     expect(await page.getByText('is back').count()).toBe(0);
     await page.close();
+  });
+});
+
+describe('a draft of a spray', () => {
+  test('comes back on its own lawn only', async () => {
+    process.env['SWATHBOOK_DATA'] = server.dataFolder;
+    const other = await plainLawn({ name: 'Field', unitSystem: 'metric' });
+    await createPlot(other.id, { name: 'Meadow', isCheck: false, polygonM: null, areaM2: 10, note: '' });
+    const context = await browser.newContext(sizes.desktop);
+    const page = await context.newPage();
+    await page.goto(`${server.url}/sprays/new`);
+    await page.getByLabel('Note').fill('of the back lawn');
+    await context.addCookies([{ name: 'lawn', value: other.id, url: server.url }]);
+    await page.goto(`${server.url}/sprays/new`);
+    await page.getByLabel('Meadow (').waitFor();
+    await page.waitForLoadState('networkidle');
+    expect(await page.getByLabel('Note').inputValue()).toBe('');
+    await context.clearCookies();
+    await page.goto(`${server.url}/sprays/new`);
+    await page.getByText('is back').waitFor();
+    expect(await page.getByLabel('Note').inputValue()).toBe('of the back lawn');
+    await context.close();
+    await diary().lawn.delete({ where: { id: other.id } });
+    await closeDiary();
   });
 });
 
