@@ -13,23 +13,33 @@ export const OUTLINES_OVERLAP = 'outlines-overlap';
  */
 const OVERLAP_SHARE = 0.02;
 
-/** Whether the upright boxes round two outlines meet: most outlines of a photo lie apart. */
-function boxesMeet(one: Polygon, other: Polygon): boolean {
-  return ([0, 1] as const).every((axis) => {
-    const along = (outline: Polygon) => outline.map((corner) => corner[axis]);
-    return Math.min(...along(one)) < Math.max(...along(other)) && Math.min(...along(other)) < Math.max(...along(one));
-  });
+interface Box {
+  readonly left: number;
+  readonly right: number;
+  readonly top: number;
+  readonly bottom: number;
 }
+
+function boxRound(outline: Polygon): Box {
+  const [xs, ys] = [outline.map(([x]) => x), outline.map(([, y]) => y)];
+  return { left: Math.min(...xs), right: Math.max(...xs), top: Math.min(...ys), bottom: Math.max(...ys) };
+}
+
+/** Most outlines of a photo lie apart, and their boxes tell. */
+const boxesMeet = (one: Box, other: Box): boolean =>
+  one.left < other.right && other.left < one.right && one.top < other.bottom && other.top < one.bottom;
 
 /**
  * What is to be said of a photo's measured outlines that lie on each other: by the names their plots have now, without
  * those in the bin.
  */
 export function overlapCautions(outlines: readonly StateOutline[]): KeptCaution[] {
-  const live = outlines.filter((outline) => outline.accepted && !outline.plotBinned);
+  const live = outlines
+    .filter((outline) => outline.accepted && !outline.plotBinned)
+    .map((outline) => ({ ...outline, box: boxRound(outline.corners) }));
   const pairs = live.flatMap((one, i) =>
     live.slice(i + 1).flatMap((other) => {
-      if (!boxesMeet(one.corners, other.corners)) return [];
+      if (!boxesMeet(one.box, other.box)) return [];
       // The clipping doesn't ask for the unit: here it is pixels.
       const share =
         (sharedAreaM2(one.corners, other.corners) ?? 0) /
