@@ -129,6 +129,26 @@ describe('photos and sprays', () => {
   });
 });
 
+test('a photo of a strip inside the whole front follows the front’s spray and its own, the same both ways', async () => {
+  const lawn = await testLawn({ timeZone: 'UTC' });
+  const front = await plotOn(lawn, 'Front');
+  const strip = await plotOn(lawn, 'Strip');
+  await updatePlot(strip.id, { ...strip, areaM2: 1, groundPlace: 'inside', insidePlotId: front.id });
+  const back = await plotOn(lawn, 'Back');
+  await updatePlot(back.id, { ...back, groundPlace: 'apart' });
+  const onFront = await sprayOn(lawn, '2026-05-01T08:00:00Z', [front]);
+  const onStrip = await sprayOn(lawn, '2026-05-02T08:00:00Z', [strip]);
+  const takenAt = new Date('2026-05-04T16:00:00Z');
+  const photo = await photoOf(lawn, takenAt.toISOString(), [strip]);
+  await photoOf(lawn, '2026-05-04T17:00:00Z', [back]);
+  expect((await spraysBefore({ lawnId: lawn.id, takenAt, plotIds: [strip.id] })).map((spray) => spray.id)).toEqual([
+    onFront.id,
+    onStrip.id,
+  ]);
+  for (const { id } of [onFront, onStrip])
+    expect((await photosSince((await findSpray(id))!)).map((one) => one.id)).toEqual([photo]);
+});
+
 test('cautions of the moment follow the photo’s time: low sun goes when the time is put right, and comes with a wrong one', async () => {
   const lawn = await testLawn({ timeZone: 'UTC', latitudeDeg: 45, longitudeDeg: 10 });
   const id = await photoOf(lawn, '2026-05-04T02:00:00Z', [await plotOn(lawn, 'A')]);
