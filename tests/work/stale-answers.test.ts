@@ -175,6 +175,22 @@ test('outlines that overlap are named as the plots are called now, and one whose
   expect(await said()).toBeUndefined();
 });
 
+test('what lies on a plot is told by the name the plot has now, never by its key', async () => {
+  const lawn = await testLawn({ timeZone: 'UTC' });
+  const a = await plotOn(lawn, 'A');
+  const id = await photoOf(lawn, '2026-05-04T16:00:00Z', [a]);
+  await standAsRead(lawn.id);
+  await diary().photo.update({
+    where: { id },
+    data: { comparisonCautions: [{ code: 'not-turf', value: 0.04, sentence: `Plot ${a.id}: leaves lie on it.` }] },
+  });
+  const said = async () =>
+    (await cautionsOf(lawn, [id])).get(id)?.flatMap((one) => (one.code === 'not-turf' ? one.sentence : []));
+  expect(await said()).toEqual(['A: leaves lie on it.']);
+  await updatePlot(a.id, { ...a, name: 'By the hedge' });
+  expect(await said()).toEqual(['By the hedge: leaves lie on it.']);
+});
+
 test('what was said of a patch stays when its photo’s time is put right by months', async () => {
   const lawn = await testLawn({ timeZone: 'UTC' });
   const plot = await plotOn(lawn, 'A');

@@ -2,6 +2,7 @@ import 'server-only';
 import type { Lawn } from '@/lib/diary/lawns';
 import { keptCautions, type KeptCaution } from '@/lib/diary/photos';
 import { photoFacts, type PhotoFacts } from '@/lib/diary/photo-facts';
+import type { StateOutline } from '@/lib/diary/worked-out';
 import { circumstanceCautions, type PhotoCircumstances } from '@/lib/photo/cautions';
 import { sunPosition } from '@/lib/weather/sun-position';
 import { momentsOfGrass, type MomentOfGrass } from '../diary/moment-events';
@@ -67,9 +68,18 @@ export async function cautionsOf(
       });
       const now = [...moment, ...overlapCautions(stand.state.outlines)];
       const codes = new Set<string>([...now.map((caution) => caution.code), OUTLINES_OVERLAP]);
-      return [[id, [...kept.filter((caution) => !codes.has(caution.code)), ...now]]];
+      const named = kept.map((caution) => ({
+        ...caution,
+        sentence: withNames(caution.sentence, stand.state.outlines),
+      }));
+      return [[id, [...named.filter((caution) => !codes.has(caution.code)), ...now]]];
     }),
   );
+}
+
+/** A comparison knows a plot by its key alone; a reader by the name it has now. */
+function withNames(sentence: string, outlines: readonly StateOutline[]): string {
+  return outlines.reduce((text, { plotId, plotName }) => text.replaceAll(`Plot ${plotId}:`, `${plotName}:`), sentence);
 }
 
 function circumstances(lawn: Lawn, photo: PhotoFacts, grass: MomentOfGrass | null): PhotoCircumstances {
