@@ -18,6 +18,8 @@ export interface MarkRecord {
   readonly alsoOnCheck: boolean | null;
   readonly grassSeason: GrassSeason | null;
   readonly ironKgPerHa: number | null;
+  /** Whether a product with iron was in the tank: known even where its rate isn't. */
+  readonly ironInMix?: boolean;
   readonly labelMaxIronKgPerHa: number | null;
   readonly daysSinceLastIron: number | null;
   readonly labelMinIntervalDays: number | null;

@@ -139,13 +139,23 @@ export function findCauses(record: MarkRecord, yardstick: DryingYardstick): Caus
 
 function summed(findings: readonly CauseFinding[]): string[] {
   const likely = findings.filter((one) => one.strength === 'likely');
-  const [first, ...more] = likely;
+  const [first, ...others] = likely;
+  // 'Something other than the spray' adds nothing to a cause with a name that lies elsewhere.
+  const more = others.filter(
+    ({ cause }) => cause !== 'not-the-spray' || (first !== undefined && SPRAY_IDS.has(first.cause)),
+  );
+  const named = (alike: boolean): string =>
+    more
+      .filter(({ cause }) => (SPRAY_IDS.has(cause) === (first !== undefined && SPRAY_IDS.has(first.cause))) === alike)
+      .map((one) => lower(one.title))
+      .join(', ');
+  const [withIt, instead] = [named(true), named(false)];
   const lead =
     first === undefined
       ? 'Nothing in the record makes one cause likely.'
       : more.length === 0
         ? `Most likely from the record: ${lower(first.title)}.`
-        : `Most likely from the record: ${lower(first.title)}; ${more.map((one) => lower(one.title)).join(', ')} may have worked with it.`;
+        : `Most likely from the record: ${lower(first.title)}${withIt === '' ? '' : `; ${withIt} may have worked with it`}${instead === '' ? '' : `; it could also be ${instead}`}.`;
   return [
     lead,
     'This weighs what was written down; a closer look at the leaf, a test strip, or the county extension service can tell more.',

@@ -232,6 +232,30 @@ describe('worked cases', () => {
   });
 });
 
+describe('the sentence on top', () => {
+  const lead = (record: Partial<MarkRecord>): string =>
+    findCauses({ ...calm, kind: 'silver', ironKgPerHa: 0, solutionPercentWV: 0.5, dryingMinutes: 90, ...record })
+      .sentences[0] ?? '';
+  test('names what the lawn suffers without adding that it is something other than the spray', () => {
+    const dew = lead({ alsoOnCheck: true, photoHoursAfterSunrise: 1, leafWetAtPhoto: true });
+    expect(dew).toBe('Most likely from the record: dew, guttation or frost in the photo.');
+  });
+  test('two explanations of which one would do are told apart from two that work together', () => {
+    const both = lead({ ...HAZE_AFTER_IRON, alsoOnCheck: null, photoHoursAfterSunrise: 1, leafWetAtPhoto: true });
+    expect(both).toBe(
+      'Most likely from the record: iron left on the leaf; it could also be dew, guttation or frost in the photo.',
+    );
+    expect(lead({ ...HAZE_AFTER_IRON, kind: 'blackening' })).toMatch(
+      /iron left on the leaf; iron too soon after the last, heat may have worked with it\.$/,
+    );
+  });
+  test('what was mown in the morning was not mown a day before', () => {
+    const found = findingsOf({ ...calm, kind: 'silver', mowingsKnown: 5, mownDaysBefore: 0.3 });
+    const texts = found.find(({ cause }) => cause === 'mower')?.evidenceFor.map(({ text }) => text);
+    expect(texts?.[0]).toMatch(/^mown less than a day before the photo/);
+  });
+});
+
 describe('what the diary has no record of', () => {
   test('is said not to be weighed, last, with what to look for', () => {
     const findings = findingsOf({ ...unknown, kind: 'silver' });

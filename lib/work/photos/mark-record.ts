@@ -116,6 +116,7 @@ export async function recordOf(
     )
       ? facts.nutrientsKgPerHa.Fe
       : null,
+    ironInMix: used.some((product) => product.fePercent > 0),
     labelMaxIronKgPerHa: iron === null || maxKgPerHa === null ? null : (maxKgPerHa * iron.fePercent) / 100,
     daysSinceLastIron: lastIron ? (spray.startedAt.getTime() - lastIron.startedAt.getTime()) / DAY_MS : null,
     labelMinIntervalDays: iron?.minIntervalDays ?? null,
