@@ -256,6 +256,30 @@ describe('the sentence on top', () => {
   });
 });
 
+describe('what a trial of a cause showed', () => {
+  const shown = (factor: string, causes: readonly CauseId[]) => ({
+    trialId: 't',
+    trialName: 'Test',
+    factor,
+    causes,
+    verdict: 'for' as const,
+    shown: true,
+    text: 'tried',
+    limits: 'one small trial',
+  });
+  test('makes no cause likely that the tank had nothing for', () => {
+    const carrier = shown('carrier volume', ['iron-on-leaf', 'strong-solution', 'dried-too-fast']);
+    const got = find({ ...calm, kind: 'silver', ironKgPerHa: 0, tested: [carrier] });
+    expect([got['iron-on-leaf'].strength, got['dried-too-fast'].strength]).toEqual(['unlikely', 'likely']);
+    const salts = shown('fertiliser salt', ['strong-solution', 'surfactant-with-ammonium']);
+    const burn = find({ ...calm, kind: 'burn', surfactant: false, ammoniumSalt: true, tested: [salts] });
+    expect([burn['surfactant-with-ammonium'].strength, burn['strong-solution'].strength]).toEqual([
+      'unlikely',
+      'likely',
+    ]);
+  });
+});
+
 describe('what the diary has no record of', () => {
   test('is said not to be weighed, last, with what to look for', () => {
     const findings = findingsOf({ ...unknown, kind: 'silver' });

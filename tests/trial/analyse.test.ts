@@ -103,6 +103,17 @@ describe('analysis of one day', () => {
     expect(got.assumptions.some((note) => note.text.startsWith('iron has one plot left'))).toBe(true);
     expect(got.sentences.some((text) => text.includes('1-iron (scuffed by a mower)'))).toBe(true);
   });
+  test('names a treatment of which no plot counts, and says what a check that is gone takes away', () => {
+    const without = (treatment: string) =>
+      analyseValues(
+        simulate(seededRandom(6), { check: 0, iron: 0.06, nitrogen: 0.03 }, 4).map((one) =>
+          one.treatment === treatment ? { ...one, value: null } : one,
+        ),
+        { ...plan, measure: 'index' },
+      ).sentences.join(' ');
+    expect(without('iron')).toContain('No plot of iron counts, so nothing is said of it.');
+    expect(without('check')).toContain('No plot of the check counts, so nothing can be compared with it.');
+  });
   test('flags a plot far from the rest', () => {
     const values = simulate(seededRandom(8), { check: 0, iron: 0, nitrogen: 0 }, 6).map((one, i) =>
       i === 7 ? { ...one, value: one.value! + 0.2 } : one,
