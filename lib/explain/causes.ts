@@ -51,6 +51,8 @@ export interface MarkRecord {
   readonly gypsumMmolPerL: number | null;
   /** Hours from sunrise to the photo that first shows the mark; negative before. */
   readonly photoHoursAfterSunrise: number | null;
+  /** Whether another photo shows the same patch later in a day, when dew and frost are gone. */
+  readonly seenAfterDew?: boolean;
   /** Whether the leaves were wet in that hour. */
   readonly leafWetAtPhoto: boolean | null;
   /** Lowest temperature of the 12 h before that photo. */

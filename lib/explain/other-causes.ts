@@ -4,12 +4,15 @@ import type { Cause, CauseDraft, MarkRecord } from '@/lib/explain/causes';
 import { heatLimits } from '@/lib/spray/grass-season';
 import { MARK_KINDS } from '@/lib/photo/marks/kind';
 import { quantity } from '@/lib/units/quantity';
+import { DEW_HOURS } from '@/lib/weather/leaf-wetness';
 
 const RECORD = 'the record';
 /** Torn tips dry grey within a day or two. */
 const MOWER_DAYS = 3;
 /** Mowings without a word of sharpening from which a dull blade is to be thought of. */
 const MOWINGS_WITHOUT_SHARPENING = 3;
+/** A blade is sharpened two or three times a season: extension services, common practice. */
+const SHARP_DAYS = 60;
 /** Never more than a third at once: the rule of thumb of every extension service. */
 const MOST_CUT_SHARE = 1 / 3;
 /**
@@ -30,8 +33,6 @@ const SIGHTING_DAYS = 21;
 const DUST_DAYS = 7;
 /** Rain that washes dust off, mm. */
 const WASHING_MM = 2;
-/** Dew is gone by then in most weather, hours after sunrise. */
-const DEW_HOURS = 3;
 
 const days = (value: number): string =>
   value < 0.75 ? 'less than a day' : value < 1.5 ? 'a day' : `${round(value, 0)} days`;
@@ -59,6 +60,8 @@ function mower(r: MarkRecord): CauseDraft {
     );
     if (r.sharpenedDaysBefore === null && r.mowingsKnown >= MOWINGS_WITHOUT_SHARPENING)
       d.forIt.push(some(`no sharpening is written down in ${r.mowingsKnown} mowings`, COMMON_PRACTICE));
+    if ((r.sharpenedDaysBefore ?? 0) > SHARP_DAYS && r.mowingsKnown >= MOWINGS_WITHOUT_SHARPENING)
+      d.forIt.push(some(`the blade was last sharpened ${days(r.sharpenedDaysBefore ?? 0)} before`, COMMON_PRACTICE));
   } else
     d.against.push(
       strong(
@@ -138,6 +141,10 @@ function dewOrFrost(r: MarkRecord): CauseDraft {
         `the night went down to ${quantity('temperature', r.nightMinTempC)}: frost`,
         'air a degree above freezing means frost on a leaf in a clear night (common practice)',
       ),
+    );
+  if (r.seenAfterDew === true)
+    d.against.push(
+      decisive(`another photo, more than ${DEW_HOURS} h after a sunrise, shows the same patch`, 'the photos'),
     );
   weighCheck(r, d, true);
   return d;

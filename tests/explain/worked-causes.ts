@@ -604,4 +604,13 @@ export const SECOND_HALF: readonly WorkedCase[] = [
     reason: 'leaves whiten some five days after a herbicide that stops the pigments, not overnight',
     source: PRACTICE,
   },
+  {
+    name: 'grey cast at sunrise that a photo of a later afternoon shows too',
+    record: { ...QUIET_SILVER, photoHoursAfterSunrise: 1, leafWetAtPhoto: true, alsoOnCheck: null, seenAfterDew: true },
+    order: [],
+    strength: 'possible',
+    notLikely: ['dew-or-frost'],
+    reason: 'dew and frost are gone by the afternoon',
+    source: PRACTICE,
+  },
 ];

@@ -73,7 +73,7 @@ export async function recordOf(
   lawn: Lawn,
   mark: Mark,
   photo: Photo,
-  { firstSeenAt, clearAt }: { firstSeenAt: Date; clearAt: Date | null },
+  { firstSeenAt, clearAt, seenAgain }: { firstSeenAt: Date; clearAt: Date | null; seenAgain: readonly Date[] },
   spray: Spray,
   earlier: readonly Spray[],
   facts: SprayFacts,
@@ -97,7 +97,13 @@ export async function recordOf(
   const used = spray.items.flatMap((item) => products.get(item.productId) ?? []);
   const planned = used.map((product) => ({ ...planProduct(product), dose: { massKgPerHa: null, volumeLPerHa: null } }));
   const leastCarriers = used.flatMap((product) => product.labelLeastCarrierLPerHa ?? []);
-  const { wateredWithin4hMm, ...ofTheLawn } = await lawnRecord(lawn, mark.plotId, spray.startedAt, firstSeenAt);
+  const { wateredWithin4hMm, ...ofTheLawn } = await lawnRecord(
+    lawn,
+    mark.plotId,
+    spray.startedAt,
+    firstSeenAt,
+    seenAgain,
+  );
   const tested = await testedCauses(lawn.id, mark);
   const hardness = spray.waterHardnessMgPerLCaCO3 ?? lawn.waterHardnessMgPerLCaCO3;
   return {
