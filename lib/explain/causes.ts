@@ -41,6 +41,8 @@ export interface MarkRecord {
   /** Iron sulfate together with a phosphate in the tank. */
   readonly ironWithPhosphate: boolean | null;
   readonly tankPh: number | null;
+  /** Up to which pH the mix keeps its iron, by its weakest chelate; for a plain salt that of salts. */
+  readonly ironHoldsToPh?: number | null;
   /** Share of the plot covered twice (0-1), where it is known. */
   readonly overlapShare: number | null;
   /** Rain or irrigation in the first 4 h (mm). */

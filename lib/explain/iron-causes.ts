@@ -68,7 +68,10 @@ export function ironOnLeaf(r: MarkRecord, yardstick: DryingYardstick): CauseDraf
   }
   if (!isRinsed && r.labelMaxIronKgPerHa !== null && (r.ironKgPerHa ?? 0) >= 0.9 * r.labelMaxIronKgPerHa)
     d.forIt.push(
-      some(`the iron was at the label's most, ${quantity('nutrientRate', r.labelMaxIronKgPerHa)} of Fe`, LABEL),
+      some(
+        `the iron was ${(r.ironKgPerHa ?? 0) > 1.001 * r.labelMaxIronKgPerHa ? 'above' : 'at'} the label's most, ${quantity('nutrientRate', r.labelMaxIronKgPerHa)} of Fe`,
+        LABEL,
+      ),
     );
   if (r.kind === 'silver' && r.daysAfterSpray >= 1 && r.daysAfterSpray <= FILM_DAYS)
     d.forIt.push(
@@ -100,6 +103,9 @@ export function ironOnLeaf(r: MarkRecord, yardstick: DryingYardstick): CauseDraf
   return d;
 }
 
+/** From so many times the label's most on, the rate by itself is reason enough. Our own line, no source. */
+const FAR_OVER_LABEL = 1.5;
+
 export function tooMuchIron(r: MarkRecord): CauseDraft {
   const d = draft();
   if (known(r.ironKgPerHa, 'iron rate', d)) {
@@ -108,7 +114,7 @@ export function tooMuchIron(r: MarkRecord): CauseDraft {
       const share = r.ironKgPerHa / r.labelMaxIronKgPerHa;
       if (share > 1.001)
         d.forIt.push(
-          strong(
+          (share >= FAR_OVER_LABEL ? decisive : strong)(
             `${rate} is ${round(share, 2)} times the label's most, ${quantity('nutrientRate', r.labelMaxIronKgPerHa)}`,
             LABEL,
           ),

@@ -243,14 +243,24 @@ function calciumChecks(
 
 const rankOf = (chelate: Chelate): number => (chelate === 'unsaid' ? -1 : CHELATES.indexOf(chelate));
 
+/** The chelate of a mix that lets go of its iron first. */
+const weakestChelate = (irons: readonly MixItem[]): Chelate =>
+  irons
+    .flatMap((item) => chelateOf(item) ?? [])
+    .sort((a, b) => CHELATE_PH[a] - CHELATE_PH[b] || rankOf(a) - rankOf(b))[0] ?? 'unsaid';
+
+/** Up to which pH a mix keeps its iron; null without iron. */
+export function ironHoldsToPh(items: readonly MixItem[]): number | null {
+  const irons = items.filter((item) => ironOf(item) !== 'none');
+  if (irons.length === 0) return null;
+  return irons.some((item) => ironOf(item) === 'salt') ? IRON_SALT_PH : CHELATE_PH[weakestChelate(irons)];
+}
+
 function ironInHighPH(used: readonly MixItem[], { tankPH }: MixtureConditions): readonly Check[] {
   const irons = used.filter((item) => ironOf(item) !== 'none');
   if (irons.length === 0) return [];
   const salts = irons.some((item) => ironOf(item) === 'salt');
-  const weakest =
-    irons
-      .flatMap((item) => chelateOf(item) ?? [])
-      .sort((a, b) => CHELATE_PH[a] - CHELATE_PH[b] || rankOf(a) - rankOf(b))[0] ?? 'unsaid';
+  const weakest = weakestChelate(irons);
   const limit = salts ? IRON_SALT_PH : CHELATE_PH[weakest];
   const held = weakest === 'unsaid' ? 'a chelate of a kind nobody said, taken as EDTA,' : weakest;
   const shared = {

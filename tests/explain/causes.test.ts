@@ -95,6 +95,14 @@ describe('cause finder', () => {
     });
     expect(got.whatIf[0]!.change).toEqual({ ironFactor: 0.5 });
   });
+  test('iron above the label’s most is not said to be at it', () => {
+    const texts = (ironKgPerHa: number) =>
+      find({ ...calm, kind: 'silver', ironKgPerHa, labelMaxIronKgPerHa: 5 })['iron-on-leaf'].evidenceFor.map(
+        ({ text }) => text,
+      );
+    expect(texts(5)).toContain("the iron was at the label's most, 5 kg/ha of Fe");
+    expect(texts(10)).toContain("the iron was above the label's most, 5 kg/ha of Fe");
+  });
   test('calls iron too soon likely inside the label interval, unlikely after it', () => {
     expect(find({ ...calm, kind: 'blackening', daysSinceLastIron: 4 })['iron-too-soon'].strength).toBe('likely');
     expect(find({ ...calm, kind: 'blackening' })['iron-too-soon'].strength).toBe('unlikely');

@@ -10,6 +10,7 @@ import { listSprays, type Spray } from '@/lib/diary/sprays';
 import { wasMeasuredFrom } from '@/lib/diary/trials';
 import { LINK_DAYS, type MarkRecord } from '@/lib/explain/causes';
 import { ironOf } from '@/lib/spray/mix-item';
+import { ironHoldsToPh } from '@/lib/spray/mixture-checks';
 import { passesOver } from '@/lib/spray/passes';
 import { ATOMIC_WEIGHT } from '@/lib/units/atomic-weight';
 import { CACO3_MG_PER_MEQ } from '@/lib/units/concentration';
@@ -140,6 +141,7 @@ export async function recordOf(
     ironWithPhosphate:
       planned.some((product) => ironOf(product) === 'salt') && used.some((product) => product.p2o5Percent > 0),
     tankPh: spray.measuredPh ?? spray.predictedPh,
+    ironHoldsToPh: ironHoldsToPh(planned),
     overlapShare: await overlapOf(spray, mark.plotId),
     waterWithin4hMm:
       wateredWithin4hMm === null ? facts.rainWithin4hMm : (facts.rainWithin4hMm ?? 0) + wateredWithin4hMm,
