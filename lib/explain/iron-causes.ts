@@ -26,7 +26,7 @@ function weighYellow(r: MarkRecord, d: CauseDraft): void {
 /** What iron does shows within days: a plot still clean after them was not marked by it. */
 function weighLateIron(r: MarkRecord, d: CauseDraft): void {
   if (aroseAfter(r) > FILM_DAYS)
-    d.against.push(strong(`not there ${round(aroseAfter(r))} days after the spray, and iron darkens fast`, HULL));
+    d.against.push(decisive(`not there ${round(aroseAfter(r))} days after the spray, and iron darkens fast`, HULL));
 }
 
 /** Iron that stayed on the leaf instead of going in: a silvery haze, or a dark cast; the two are faces of one thing. */

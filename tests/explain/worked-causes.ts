@@ -639,4 +639,20 @@ export const SECOND_HALF: readonly WorkedCase[] = [
     reason: 'EDDHA holds its iron to pH 9: nothing rusts out at 7.6',
     source: "Argo & Fisher 2002, as a growers' training page tables it",
   },
+  {
+    name: 'blackening on the seventh day after twice the label’s iron, the plot clean on the sixth',
+    record: {
+      kind: 'blackening',
+      daysAfterSpray: 7,
+      clearUntilDays: 6,
+      ironKgPerHa: 5,
+      labelMaxIronKgPerHa: 2.5,
+      alsoOnCheck: null,
+    },
+    order: [],
+    strength: 'possible',
+    notLikely: ['too-much-iron', 'iron-on-leaf', 'iron-too-soon', 'heat'],
+    reason: 'iron darkens within hours to days; what was clean six days after was not blackened by it',
+    source: 'Hull 2000 (darkening appears fast)',
+  },
 ];
