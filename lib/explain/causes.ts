@@ -47,6 +47,8 @@ export interface MarkRecord {
   readonly overlapShare: number | null;
   /** Rain or irrigation in the first 4 h (mm). */
   readonly waterWithin4hMm: number | null;
+  /** True where somebody watered then and measured nothing: the millimetres are a guess. */
+  readonly waterWithin4hGuessed?: boolean;
   /** Of the water used, mg/L as CaCO3. */
   readonly hardnessMgPerLCaCO3: number | null;
   /** Geometric mean of calcium and sulfate in the tank, mmol/L: gypsum falls out near 14.5. */

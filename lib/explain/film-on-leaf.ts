@@ -22,7 +22,7 @@ export const rinsed = (r: MarkRecord): boolean => (r.waterWithin4hMm ?? 0) >= RI
 /** Water within four hours takes away what would have dried on. */
 export function weighRinse(r: MarkRecord, d: CauseDraft): void {
   if (!known(r.waterWithin4hMm, 'rain and watering in the first 4 h', d) || r.waterWithin4hMm < THINNING_MM) return;
-  const text = `${quantity('water', r.waterWithin4hMm)} of water within 4 h rinsed the leaf`;
+  const text = `${r.waterWithin4hGuessed === true ? 'a watering that nobody measured' : `${quantity('water', r.waterWithin4hMm)} of water`} within 4 h rinsed the leaf`;
   d.against.push(rinsed(r) ? decisive(text, COMMON_PRACTICE) : strong(text, COMMON_PRACTICE));
 }
 

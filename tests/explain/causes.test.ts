@@ -262,6 +262,12 @@ describe('the sentence on top', () => {
     const texts = found.find(({ cause }) => cause === 'mower')?.evidenceFor.map(({ text }) => text);
     expect(texts?.[0]).toMatch(/^mown less than a day before the photo/);
   });
+  test('a watering that nobody measured is told without millimetres', () => {
+    const [first] = find({ ...calm, ...HAZE_AFTER_IRON, waterWithin4hMm: 5, waterWithin4hGuessed: true })[
+      'iron-on-leaf'
+    ].evidenceAgainst;
+    expect(first?.text).toBe('a watering that nobody measured within 4 h rinsed the leaf');
+  });
   test('a blade sharpened half a year and nine mowings ago is told as a dull one', () => {
     const mower = find({ ...calm, kind: 'silver', mowingsKnown: 9, mownDaysBefore: 1, sharpenedDaysBefore: 180 }).mower;
     expect(mower.evidenceFor.map(({ text }) => text)).toContain('the blade was last sharpened 180 days before');

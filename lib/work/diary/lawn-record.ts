@@ -40,7 +40,7 @@ export type LawnRecord = Pick<
   | 'productsKnown'
   | 'dustDaysBefore'
   | 'rainSinceSprayMm'
-> & { readonly wateredWithin4hMm: number | null };
+> & { readonly wateredWithin4hMm: number | null; readonly watered4hGuessed: boolean };
 
 /** Whether a kind of event is kept at all is told from the year before. */
 const KEPT_MS = 400 * DAY_MS;
@@ -141,6 +141,7 @@ export async function lawnRecord(
         : watered.kind === 'watering' || watered.kind === 'rain'
           ? (watered.waterMm ?? WATERED_MM)
           : null,
+    watered4hGuessed: (watered?.kind === 'watering' || watered?.kind === 'rain') && watered.waterMm === null,
   };
 }
 

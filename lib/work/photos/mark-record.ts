@@ -98,7 +98,7 @@ export async function recordOf(
   const used = spray.items.flatMap((item) => products.get(item.productId) ?? []);
   const planned = used.map((product) => ({ ...planProduct(product), dose: { massKgPerHa: null, volumeLPerHa: null } }));
   const leastCarriers = used.flatMap((product) => product.labelLeastCarrierLPerHa ?? []);
-  const { wateredWithin4hMm, ...ofTheLawn } = await lawnRecord(
+  const { wateredWithin4hMm, watered4hGuessed, ...ofTheLawn } = await lawnRecord(
     lawn,
     mark.plotId,
     spray.startedAt,
@@ -145,6 +145,7 @@ export async function recordOf(
     overlapShare: await overlapOf(spray, mark.plotId),
     waterWithin4hMm:
       wateredWithin4hMm === null ? facts.rainWithin4hMm : (facts.rainWithin4hMm ?? 0) + wateredWithin4hMm,
+    waterWithin4hGuessed: watered4hGuessed,
     hardnessMgPerLCaCO3: hardness,
     gypsumMmolPerL:
       facts.carrierLPerHa === null || hardness === null
