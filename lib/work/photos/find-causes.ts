@@ -85,7 +85,7 @@ export async function causesOfMark(markId: string, sprayId?: string, now = new D
     lawn,
     mark,
     photo,
-    { firstSeenAt, clearAt },
+    { firstSeenAt, clearAt, seenAgain: thread.slice(1).map(({ takenAt }) => takenAt) },
     spray,
     sprays.filter((one) => one.startedAt < spray.startedAt),
     facts,
