@@ -220,6 +220,7 @@ describe('an undo', () => {
     await page.getByRole('button', { name: 'Undo' }).click();
     await page.waitForURL(`${server.url}/bin`);
     await page.getByRole('heading', { name: 'The bin is empty' }).waitFor();
+    expect(await page.getByText('Not in this diary').count()).toBe(0);
     await page.close();
     await closeDiary();
   });
