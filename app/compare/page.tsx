@@ -137,6 +137,8 @@ export default async function ComparePage({
             </TableHold>
           )}
           <p className="soft">
+            {seen.marks.length > 0 &&
+              'Beside the check marked patches count too; the change against it leaves them out unless all are dismissed. '}
             {matrix3d
               ? 'The earlier photo is laid onto the later by the plots’ corners.'
               : 'The photos share no outlined plot, so they lie on each other as they were taken.'}{' '}

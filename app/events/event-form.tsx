@@ -69,6 +69,7 @@ export function EventForm({
           label: plot.name,
           ticked: event?.plotIds.includes(plot.id) ?? plot.id === plotId,
         }))}
+        binned={event?.plotIds.filter((id) => plots.every((plot) => plot.id !== id)).length ?? 0}
       />
       <TextArea name="note" label="Note" defaultValue={event?.note ?? ''} />
     </ActionForm>

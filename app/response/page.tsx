@@ -166,8 +166,8 @@ export default async function ResponsePage({
       <section className="sheet">
         <h2>Index by date</h2>
         <p className="soft">
-          Moves with the light as much as with the turf; when all plots move together, it was the light or the season.{' '}
-          <How to="dgci" />
+          Moves with the light as much as with the turf; when all plots move together, it was the light or the season.
+          All ground counts, marked patches too. <How to="dgci" />
         </p>
         <TimeChart
           series={indexes}

@@ -20,7 +20,7 @@ export async function saveSpray(
   await expectRight('works', { lawn: lawnId, spray: sprayId });
   const parsed = parseForm(SprayForm, data);
   if (!parsed.ok) return parsed;
-  const question = askFirst(data, await doubtsOfSpray(lawnId, parsed.value));
+  const question = askFirst(data, await doubtsOfSpray(lawnId, parsed.value, sprayId ?? undefined));
   if (question) return question;
   const logged = await logSpray(lawnId, parsed.value, sprayId ?? undefined);
   if (!logged.ok) return { ok: false, message: logged.message, errors: { [logged.field]: logged.message } };

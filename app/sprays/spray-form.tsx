@@ -54,7 +54,7 @@ export function SprayForm({
     <ActionForm
       action={saveSpray.bind(null, lawn.id, spray?.id ?? null)}
       submit={spray ? 'Save the spray' : 'Write it into the diary'}
-      draftKey={spray ? `spray-${spray.id}` : 'spray-new'}
+      draftKey={spray ? `spray-${spray.id}` : `spray-new-${lawn.id}`}
       secondary={
         <Link className="button" href={spray ? `/sprays/${spray.id}` : '/'}>
           Leave it
@@ -78,7 +78,7 @@ export function SprayForm({
         <Choose
           name="sprayerId"
           label="Sprayer"
-          defaultValue={spray?.sprayerId ?? sprayers[0]?.id ?? ''}
+          defaultValue={spray ? (spray.sprayerId ?? '') : (sprayers[0]?.id ?? '')}
           choices={[
             ...sprayers.map((sprayer) => ({ value: sprayer.id, label: sprayer.name })),
             { value: '', label: 'Another' },

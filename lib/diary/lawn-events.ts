@@ -14,7 +14,7 @@ import { diary } from './client';
 import { inParts } from './in-parts';
 
 const parts = {
-  plots: { include: { plot: { select: { id: true, name: true, deletedAt: true } } } },
+  plots: { include: { plot: { select: { id: true, name: true } } } },
   product: { select: { id: true, name: true } },
 } satisfies Prisma.LawnEventInclude;
 
@@ -41,17 +41,17 @@ function oneOf<T extends string>(list: readonly T[], text: string | null, fallba
 function narrow(row: Row): EventRow {
   const kind = LAWN_EVENT_KINDS.find((one) => one === row.kind);
   if (!kind) throw new RangeError(`kind of event: expected one of ${LAWN_EVENT_KINDS.join(', ')}, got '${row.kind}'`);
-  const there = row.plots.filter(({ plot }) => plot.deletedAt === null);
   const common = {
     id: row.id,
     lawnId: row.lawnId,
     at: row.at,
     wholeLawn: row.wholeLawn,
-    plotIds: there.map(({ plotId }) => plotId),
+    // Those in the bin too: what happened there lies on the ground still.
+    plotIds: row.plots.map(({ plotId }) => plotId),
     note: row.note,
     byPersonId: row.byPersonId,
     typed: {
-      plotNames: there.map(({ plot }) => plot.name).sort(),
+      plotNames: row.plots.map(({ plot }) => plot.name).sort(),
       mowingHeight: amount(row.mowingHeightEnteredValue, row.mowingHeightEnteredUnit),
       water: amount(row.waterEnteredValue, row.waterEnteredUnit),
       rate: amount(row.rateEnteredValue, row.rateEnteredUnit),
@@ -117,13 +117,19 @@ export async function createEvent(lawnId: string, fields: EventFields, plotIds: 
   return narrow(row);
 }
 
-/** Writes an event over; plots in the bin keep their place in it. */
+/**
+ * Writes an event over; plots in the bin keep their place in it. None left: the whole lawn, unless all that it was on
+ * lies in the bin and no plot stood there to be unticked.
+ */
 export async function updateEvent(id: string, fields: EventFields, plotIds: readonly string[]): Promise<EventRow> {
   const row = await diary().$transaction(async (tx) => {
-    await tx.lawnEventPlot.deleteMany({ where: { eventId: id, plot: { deletedAt: null } } });
+    const unticked = await tx.lawnEventPlot.deleteMany({ where: { eventId: id, plot: { deletedAt: null } } });
+    const binned = await tx.lawnEventPlot.count({ where: { eventId: id } });
+    const before = await tx.lawnEvent.findUniqueOrThrow({ where: { id }, select: { wholeLawn: true } });
+    const stays = binned > 0 && unticked.count === 0 && !before.wholeLawn;
     return tx.lawnEvent.update({
       where: { id },
-      data: { ...fields, wholeLawn: plotIds.length === 0, plots: { create: onPlots(plotIds) } },
+      data: { ...fields, wholeLawn: plotIds.length === 0 && !stays, plots: { create: onPlots(plotIds) } },
       include: parts,
     });
   });

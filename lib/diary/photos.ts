@@ -228,12 +228,14 @@ export interface PhotoCorrection {
   readonly note: string;
   /** When it was taken after all, and what hangs on that; null leaves it. */
   readonly moved: Pick<Photo, 'takenAt' | 'takenAtOffsetMin' | 'takenAtBasis'> | null;
+  /** From when to when the patches it shows were seen, by its new time. */
+  readonly seen?: readonly { readonly patchId: string; readonly from: Date; readonly to: Date }[];
 }
 
 /** Writes a correction, on the photo and on its readings alike: all of it or nothing. */
 export async function correctPhotoFacts(
   photo: Pick<Photo, 'id' | 'lawnId'>,
-  { viewpointName, note, moved }: PhotoCorrection,
+  { viewpointName, note, moved, seen = [] }: PhotoCorrection,
 ): Promise<void> {
   await diary().$transaction(async (writing) => {
     const where = { lawnId: photo.lawnId, name: viewpointName };
@@ -246,6 +248,9 @@ export async function correctPhotoFacts(
       data: { viewpointId: viewpoint?.id ?? null, note, ...moved },
     });
     if (moved) await writing.reading.updateMany({ where: { photoId: photo.id }, data: { takenAt: moved.takenAt } });
+    // Only patches that a person spoke of have a row.
+    for (const { patchId, from, to } of seen)
+      await writing.patch.updateMany({ where: { id: patchId }, data: { seenFrom: from, seenTo: to } });
   });
 }
 

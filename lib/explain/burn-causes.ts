@@ -68,9 +68,16 @@ export function driedTooFast(r: MarkRecord, yardstick: DryingYardstick): CauseDr
   if (known(r.solutionPercentWV, 'solution strength', d)) {
     if (r.solutionPercentWV >= MILD_SOLUTION_PERCENT)
       d.forIt.push(some(`${round(r.solutionPercentWV)} % w/v was there to be left behind`, MECHANISM));
-    else if (iron > 0)
-      d.forIt.push(some(`${quantity('nutrientRate', iron)} of Fe was there to be left behind`, COMMON_PRACTICE));
-    else
+    else if (iron > 0 || (r.ironKgPerHa === null && r.ironInMix === true)) {
+      // Iron that is left behind doesn't yellow.
+      if (r.kind !== 'chlorosis')
+        d.forIt.push(
+          some(
+            `${iron > 0 ? `${quantity('nutrientRate', iron)} of Fe` : 'iron'} was there to be left behind`,
+            COMMON_PRACTICE,
+          ),
+        );
+    } else
       d.against.push(
         strong(
           `the solution was weak, ${round(r.solutionPercentWV)} % w/v: little was there to be left behind`,
@@ -117,8 +124,12 @@ export function heat(r: MarkRecord): CauseDraft {
       strong(`no iron and only ${round(r.solutionPercentWV)} % w/v was there for heat to burn with`, COMMON_PRACTICE),
     );
   if (r.maxTempNext24hC === null) d.unknown.push('the highest temperature of the next day');
+  // Heat burns with what lies on the leaf, in the days after the spray.
+  weighRinse(r, d);
+  weighLateBurn(r, d);
   if (r.kind === 'burn') d.forIt.push(some('the mark is scorched', MECHANISM));
-  if (r.kind === 'blackening' && (r.ironKgPerHa ?? 0) > 0) d.forIt.push(some('heat makes iron darken more', HULL));
+  if (r.kind === 'blackening' && ((r.ironKgPerHa ?? 0) > 0 || r.ironInMix === true))
+    d.forIt.push(some('heat makes iron darken more', HULL));
   if (r.kind === 'chlorosis') d.against.push(some('the mark is yellow, not scorched', COMMON_PRACTICE));
   return d;
 }

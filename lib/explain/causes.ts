@@ -18,6 +18,8 @@ export interface MarkRecord {
   readonly alsoOnCheck: boolean | null;
   readonly grassSeason: GrassSeason | null;
   readonly ironKgPerHa: number | null;
+  /** Whether a product with iron was in the tank: known even where its rate isn't. */
+  readonly ironInMix?: boolean;
   readonly labelMaxIronKgPerHa: number | null;
   readonly daysSinceLastIron: number | null;
   readonly labelMinIntervalDays: number | null;
@@ -39,16 +41,22 @@ export interface MarkRecord {
   /** Iron sulfate together with a phosphate in the tank. */
   readonly ironWithPhosphate: boolean | null;
   readonly tankPh: number | null;
+  /** Up to which pH the mix keeps its iron, by its weakest chelate; for a plain salt that of salts. */
+  readonly ironHoldsToPh?: number | null;
   /** Share of the plot covered twice (0-1), where it is known. */
   readonly overlapShare: number | null;
   /** Rain or irrigation in the first 4 h (mm). */
   readonly waterWithin4hMm: number | null;
+  /** True where somebody watered then and measured nothing: the millimetres are a guess. */
+  readonly waterWithin4hGuessed?: boolean;
   /** Of the water used, mg/L as CaCO3. */
   readonly hardnessMgPerLCaCO3: number | null;
   /** Geometric mean of calcium and sulfate in the tank, mmol/L: gypsum falls out near 14.5. */
   readonly gypsumMmolPerL: number | null;
   /** Hours from sunrise to the photo that first shows the mark; negative before. */
   readonly photoHoursAfterSunrise: number | null;
+  /** Whether another photo shows the same patch later in a day, when dew and frost are gone. */
+  readonly seenAfterDew?: boolean;
   /** Whether the leaves were wet in that hour. */
   readonly leafWetAtPhoto: boolean | null;
   /** Lowest temperature of the 12 h before that photo. */

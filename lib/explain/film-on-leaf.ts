@@ -22,7 +22,7 @@ export const rinsed = (r: MarkRecord): boolean => (r.waterWithin4hMm ?? 0) >= RI
 /** Water within four hours takes away what would have dried on. */
 export function weighRinse(r: MarkRecord, d: CauseDraft): void {
   if (!known(r.waterWithin4hMm, 'rain and watering in the first 4 h', d) || r.waterWithin4hMm < THINNING_MM) return;
-  const text = `${quantity('water', r.waterWithin4hMm)} of water within 4 h rinsed the leaf`;
+  const text = `${r.waterWithin4hGuessed === true ? 'a watering that nobody measured' : `${quantity('water', r.waterWithin4hMm)} of water`} within 4 h rinsed the leaf`;
   d.against.push(rinsed(r) ? decisive(text, COMMON_PRACTICE) : strong(text, COMMON_PRACTICE));
 }
 
@@ -30,7 +30,7 @@ export function weighRinse(r: MarkRecord, d: CauseDraft): void {
 export function weighFilmAge(r: MarkRecord, d: CauseDraft): void {
   if (aroseAfter(r) > FILM_DAYS)
     d.against.push(
-      some(`not there ${round(aroseAfter(r))} days after: a film shows as soon as it is dry`, COMMON_PRACTICE),
+      decisive(`not there ${round(aroseAfter(r))} days after: a film shows as soon as it is dry`, COMMON_PRACTICE),
     );
   else if (r.daysAfterSpray > FILM_DAYS && r.mownSinceSpray === true)
     d.against.push(some('mown since: a film would have been cut off', COMMON_PRACTICE));
@@ -38,7 +38,7 @@ export function weighFilmAge(r: MarkRecord, d: CauseDraft): void {
 
 export function weighLateBurn(r: MarkRecord, d: CauseDraft): void {
   if (aroseAfter(r) > FILM_DAYS)
-    d.against.push(some(`not there ${round(aroseAfter(r))} days after the spray, late for a burn`, DILUTION));
+    d.against.push(strong(`not there ${round(aroseAfter(r))} days after the spray, late for a burn`, DILUTION));
 }
 
 /** What a dried film asks to be done otherwise: more water, a later hour. */

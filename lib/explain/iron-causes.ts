@@ -1,5 +1,5 @@
 import { COMMON_PRACTICE } from '@/lib/units/common-practice';
-import { decisive, draft, known, round, some, strong } from '@/lib/explain/draft';
+import { aroseAfter, decisive, draft, known, round, some, strong } from '@/lib/explain/draft';
 import type { CauseDraft, DryingYardstick, MarkRecord } from '@/lib/explain/causes';
 import { IRON_DARKENS_KG_PER_HA, IRON_DIEBACK_KG_PER_HA } from '@/lib/spray/burn-checks';
 import { heatLimits } from '@/lib/spray/grass-season';
@@ -17,15 +17,30 @@ function offerLessIron(r: MarkRecord, d: CauseDraft): void {
     });
 }
 
+/** Iron greens: what is yellow is not its doing, however much of it there was. */
+function weighYellow(r: MarkRecord, d: CauseDraft): void {
+  if (r.kind === 'chlorosis')
+    d.against.push(decisive('the mark is yellow, and iron greens', 'Yust, Wehner & Fermanian 1984'));
+}
+
+/** What iron does shows within days: a plot still clean after them was not marked by it. */
+function weighLateIron(r: MarkRecord, d: CauseDraft): void {
+  if (aroseAfter(r) > FILM_DAYS)
+    d.against.push(decisive(`not there ${round(aroseAfter(r))} days after the spray, and iron darkens fast`, HULL));
+}
+
 /** Iron that stayed on the leaf instead of going in: a silvery haze, or a dark cast; the two are faces of one thing. */
 export function ironOnLeaf(r: MarkRecord, yardstick: DryingYardstick): CauseDraft {
   const d = draft();
-  if (!known(r.ironKgPerHa, 'iron rate', d)) return d;
+  if (!known(r.ironKgPerHa, 'iron rate', d) && r.ironInMix !== true) return d;
   if (r.ironKgPerHa === 0) {
     d.against.push(decisive('no iron was sprayed', RECORD));
     return d;
   }
-  const rate = `iron was in the mix, ${quantity('nutrientRate', r.ironKgPerHa)} of Fe`;
+  const rate =
+    r.ironKgPerHa === null
+      ? 'iron was in the mix, at a rate that is not known'
+      : `iron was in the mix, ${quantity('nutrientRate', r.ironKgPerHa)} of Fe`;
   if (r.kind === 'silver')
     d.forIt.push(
       strong(`${rate}, and a silvery haze some three days after is mostly iron that wasn't taken up`, COMMON_PRACTICE),
@@ -51,9 +66,12 @@ export function ironOnLeaf(r: MarkRecord, yardstick: DryingYardstick): CauseDraf
       ),
     );
   }
-  if (!isRinsed && r.labelMaxIronKgPerHa !== null && r.ironKgPerHa >= 0.9 * r.labelMaxIronKgPerHa)
+  if (!isRinsed && r.labelMaxIronKgPerHa !== null && (r.ironKgPerHa ?? 0) >= 0.9 * r.labelMaxIronKgPerHa)
     d.forIt.push(
-      some(`the iron was at the label's most, ${quantity('nutrientRate', r.labelMaxIronKgPerHa)} of Fe`, LABEL),
+      some(
+        `the iron was ${(r.ironKgPerHa ?? 0) > 1.001 * r.labelMaxIronKgPerHa ? 'above' : 'at'} the label's most, ${quantity('nutrientRate', r.labelMaxIronKgPerHa)} of Fe`,
+        LABEL,
+      ),
     );
   if (r.kind === 'silver' && r.daysAfterSpray >= 1 && r.daysAfterSpray <= FILM_DAYS)
     d.forIt.push(
@@ -81,10 +99,12 @@ export function ironOnLeaf(r: MarkRecord, yardstick: DryingYardstick): CauseDraf
       text: `An hour with wind below ${quantity('wind', WINDY_M_PER_S)}`,
       change: { maxWindMPerS: WINDY_M_PER_S },
     });
-  if (r.kind === 'chlorosis')
-    d.against.push(strong('the mark is yellow, and iron greens', 'Yust, Wehner & Fermanian 1984'));
+  weighYellow(r, d);
   return d;
 }
+
+/** From so many times the label's most on, the rate by itself is reason enough. Our own line, no source. */
+const FAR_OVER_LABEL = 1.5;
 
 export function tooMuchIron(r: MarkRecord): CauseDraft {
   const d = draft();
@@ -94,7 +114,7 @@ export function tooMuchIron(r: MarkRecord): CauseDraft {
       const share = r.ironKgPerHa / r.labelMaxIronKgPerHa;
       if (share > 1.001)
         d.forIt.push(
-          strong(
+          (share >= FAR_OVER_LABEL ? decisive : strong)(
             `${rate} is ${round(share, 2)} times the label's most, ${quantity('nutrientRate', r.labelMaxIronKgPerHa)}`,
             LABEL,
           ),
@@ -132,11 +152,11 @@ export function tooMuchIron(r: MarkRecord): CauseDraft {
     offerLessIron(r, d);
   }
   if (r.kind === 'blackening') d.forIt.push(some('the mark is darker and greyer, as iron on the leaf shows', HULL));
-  if (r.kind === 'chlorosis')
-    d.against.push(strong('the mark is yellow, and iron greens', 'Yust, Wehner & Fermanian 1984'));
+  weighYellow(r, d);
   if (r.overlapShare !== null && r.overlapShare > 0.05)
     d.forIt.push(some(`${round(r.overlapShare * 100, 0)}% of the plot was covered twice and got double`, RECORD));
   weighRinse(r, d);
+  weighLateIron(r, d);
   return d;
 }
 
@@ -170,8 +190,8 @@ export function ironTooSoon(r: MarkRecord): CauseDraft {
     if (least === null) d.unknown.push("the label's shortest interval");
   }
   weighRinse(r, d);
+  weighLateIron(r, d);
   if (r.kind === 'blackening') d.forIt.push(some('the mark is dark, as iron on the leaf shows', HULL));
-  if (r.kind === 'chlorosis')
-    d.against.push(strong('the mark is yellow, and iron greens', 'Yust, Wehner & Fermanian 1984'));
+  weighYellow(r, d);
   return d;
 }

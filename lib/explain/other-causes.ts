@@ -4,12 +4,15 @@ import type { Cause, CauseDraft, MarkRecord } from '@/lib/explain/causes';
 import { heatLimits } from '@/lib/spray/grass-season';
 import { MARK_KINDS } from '@/lib/photo/marks/kind';
 import { quantity } from '@/lib/units/quantity';
+import { DEW_HOURS } from '@/lib/weather/leaf-wetness';
 
 const RECORD = 'the record';
 /** Torn tips dry grey within a day or two. */
 const MOWER_DAYS = 3;
 /** Mowings without a word of sharpening from which a dull blade is to be thought of. */
 const MOWINGS_WITHOUT_SHARPENING = 3;
+/** A blade is sharpened two or three times a season: extension services, common practice. */
+const SHARP_DAYS = 60;
 /** Never more than a third at once: the rule of thumb of every extension service. */
 const MOST_CUT_SHARE = 1 / 3;
 /**
@@ -24,14 +27,15 @@ const WET_HOURS_PER_DAY = 10;
 const DISEASE_SOURCE = 'extension texts on turf disease (some 10 h of wet leaf on successive days)';
 /** Pigment-stopping herbicides bleach new growth for so long. */
 const BLEACH_DAYS = 28;
+/** Sooner than this it doesn't show: leaves whiten some five days after. Common practice, no source. */
+const BLEACH_FIRST_DAYS = 4;
 const SIGHTING_DAYS = 21;
 const DUST_DAYS = 7;
 /** Rain that washes dust off, mm. */
 const WASHING_MM = 2;
-/** Dew is gone by then in most weather, hours after sunrise. */
-const DEW_HOURS = 3;
 
-const days = (value: number): string => (value < 1.5 ? 'a day' : `${round(value, 0)} days`);
+const days = (value: number): string =>
+  value < 0.75 ? 'less than a day' : value < 1.5 ? 'a day' : `${round(value, 0)} days`;
 
 /** What the lawn as a whole suffers shows on an unsprayed check too. */
 function weighCheck(r: MarkRecord, d: CauseDraft, lawnWide: boolean): void {
@@ -56,6 +60,8 @@ function mower(r: MarkRecord): CauseDraft {
     );
     if (r.sharpenedDaysBefore === null && r.mowingsKnown >= MOWINGS_WITHOUT_SHARPENING)
       d.forIt.push(some(`no sharpening is written down in ${r.mowingsKnown} mowings`, COMMON_PRACTICE));
+    if ((r.sharpenedDaysBefore ?? 0) > SHARP_DAYS && r.mowingsKnown >= MOWINGS_WITHOUT_SHARPENING)
+      d.forIt.push(some(`the blade was last sharpened ${days(r.sharpenedDaysBefore ?? 0)} before`, COMMON_PRACTICE));
   } else
     d.against.push(
       strong(
@@ -136,6 +142,10 @@ function dewOrFrost(r: MarkRecord): CauseDraft {
         'air a degree above freezing means frost on a leaf in a clear night (common practice)',
       ),
     );
+  if (r.seenAfterDew === true)
+    d.against.push(
+      decisive(`another photo, more than ${DEW_HOURS} h after a sunrise, shows the same patch`, 'the photos'),
+    );
   weighCheck(r, d, true);
   return d;
 }
@@ -179,6 +189,15 @@ function mites(r: MarkRecord): CauseDraft {
 
 function herbicideBleaching(r: MarkRecord): CauseDraft {
   const d = draft();
+  if (r.weedControlDaysBefore !== null && r.weedControlDaysBefore < BLEACH_FIRST_DAYS) {
+    d.against.push(
+      strong(
+        `a weed killer went out only ${days(r.weedControlDaysBefore)} before: leaves whiten after some five days`,
+        COMMON_PRACTICE,
+      ),
+    );
+    return d;
+  }
   if (r.weedControlDaysBefore !== null && r.weedControlDaysBefore <= BLEACH_DAYS) {
     d.forIt.push(
       strong(`a weed killer went out ${days(r.weedControlDaysBefore)} before`, RECORD),

@@ -6,6 +6,9 @@ import { quantity } from '@/lib/units/quantity';
 import { hardnessClass } from '@/lib/water/hardness';
 import { weighRinse, weighFilmAge } from './film-on-leaf';
 
+/** Above it a plain iron salt falls out before it is sprayed; a strong chelate holds longer. Common practice, no source. */
+const RUSTS_OUT_PH = 7;
+
 export function driedResidue(r: MarkRecord): CauseDraft {
   const d = draft();
   d.forIt.push(some('the mark is pale and grey but not brown, as a film on the leaf shows', COMMON_PRACTICE));
@@ -17,8 +20,9 @@ export function driedResidue(r: MarkRecord): CauseDraft {
       ),
     );
   else if (r.ironWithPhosphate === null) d.unknown.push('whether iron sulfate met a phosphate in the tank');
-  if (r.tankPh !== null && r.tankPh > 7 && (r.ironKgPerHa ?? 0) > 0)
-    d.forIt.push(strong(`tank pH ${round(r.tankPh)}: iron falls out of solution above 7`, COMMON_PRACTICE));
+  const limit = Math.max(RUSTS_OUT_PH, r.ironHoldsToPh ?? RUSTS_OUT_PH);
+  if (r.tankPh !== null && r.tankPh > limit && (r.ironKgPerHa ?? 0) > 0)
+    d.forIt.push(strong(`tank pH ${round(r.tankPh)}: iron falls out of solution above ${limit}`, COMMON_PRACTICE));
   else if (r.tankPh === null) d.unknown.push('tank pH');
   if (r.solutionPercentWV !== null && r.solutionPercentWV < 1 && r.ironWithPhosphate !== true)
     d.against.push(some(`the solution was weak, ${round(r.solutionPercentWV)} % w/v`, COMMON_PRACTICE));

@@ -56,6 +56,12 @@ function heldDown(record: MarkRecord): { most: CauseStrength; evidence: CauseEvi
     : null;
 }
 
+/** Causes that the tank had nothing for: what a trial showed speaks for the others it was about. */
+function notInTank(cause: CauseId, r: MarkRecord): boolean {
+  if (cause === 'iron-on-leaf' || cause === 'too-much-iron' || cause === 'iron-too-soon') return r.ironKgPerHa === 0;
+  return cause === 'surfactant-with-ammonium' && (r.surfactant === false || r.ammoniumSalt === false);
+}
+
 /** What trials of the cause showed, with their limits; a factor that was not told changes nothing. */
 function addTested(d: CauseDraft, cause: CauseId, tested: readonly TestedFactor[]): void {
   for (const one of tested.filter(({ verdict, causes }) => verdict !== 'open' && causes.includes(cause))) {
@@ -98,7 +104,7 @@ export function findCauses(record: MarkRecord, yardstick: DryingYardstick): Caus
   const causes = [...SPRAY_CAUSES, ...OTHER_CAUSES].filter(({ kinds }) => kinds.includes(record.kind));
   const weighed = causes.map(({ cause, title, look, weigh }) => {
     const d = weigh(record, yardstick);
-    addTested(d, cause, record.tested ?? []);
+    if (!notInTank(cause, record)) addTested(d, cause, record.tested ?? []);
     const bySpray = SPRAY_IDS.has(cause);
     if (bySpray && held !== null) d.against.push(held.evidence);
     let strength = strengthOf(d);
@@ -139,13 +145,23 @@ export function findCauses(record: MarkRecord, yardstick: DryingYardstick): Caus
 
 function summed(findings: readonly CauseFinding[]): string[] {
   const likely = findings.filter((one) => one.strength === 'likely');
-  const [first, ...more] = likely;
+  const [first, ...others] = likely;
+  // 'Something other than the spray' adds nothing to a cause with a name that lies elsewhere.
+  const more = others.filter(
+    ({ cause }) => cause !== 'not-the-spray' || (first !== undefined && SPRAY_IDS.has(first.cause)),
+  );
+  const named = (alike: boolean): string =>
+    more
+      .filter(({ cause }) => (SPRAY_IDS.has(cause) === (first !== undefined && SPRAY_IDS.has(first.cause))) === alike)
+      .map((one) => lower(one.title))
+      .join(', ');
+  const [withIt, instead] = [named(true), named(false)];
   const lead =
     first === undefined
       ? 'Nothing in the record makes one cause likely.'
       : more.length === 0
         ? `Most likely from the record: ${lower(first.title)}.`
-        : `Most likely from the record: ${lower(first.title)}; ${more.map((one) => lower(one.title)).join(', ')} may have worked with it.`;
+        : `Most likely from the record: ${lower(first.title)}${withIt === '' ? '' : `; ${withIt} may have worked with it`}${instead === '' ? '' : `; it could also be ${instead}`}.`;
   return [
     lead,
     'This weighs what was written down; a closer look at the leaf, a test strip, or the county extension service can tell more.',

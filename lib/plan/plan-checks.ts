@@ -130,7 +130,7 @@ function ifGroundIsShared(sure: readonly Check[], perhaps: readonly Check[]): re
 }
 
 /** The check that isn't left unsprayed, and plots that lie on each other. */
-function groundChecks({ plots, overlaps }: CheckedMix): readonly Check[] {
+export function groundChecks({ plots, overlaps }: Pick<CheckedMix, 'plots' | 'overlaps'>): readonly Check[] {
   const about = { value: null, limit: null, unit: '', source: COMMON_PRACTICE } as const;
   const checks = plots
     .filter((plot) => plot.isCheck === true)

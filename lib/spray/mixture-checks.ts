@@ -14,7 +14,7 @@ import {
   type MixItem,
   nutrientsOfMix,
 } from './mix-item';
-import { P_IN_P2O5 } from './nutrients';
+import { P_IN_P2O5, totalNPercent } from './nutrients';
 import { quantity } from '@/lib/units/quantity';
 
 export interface MixtureConditions {
@@ -71,8 +71,29 @@ function mmolPerL(kgPerHa: number, gPerMol: number, carrierLPerHa: number): numb
 function isBleach(item: MixItem): boolean {
   if (holdsSubstance(item, 'hypochlorite') || holdsSubstance(item, 'chlorine bleach')) return true;
   return (
-    /bleach|hypochlor|\bchlorine\b|\bpool shock\b|dichlor\b|trichlor\b/i.test(item.name) &&
+    /bleach|hypochlor|\bchlorin(e\b|at)|isocyanur|\bpool shock\b|dichlor\b|trichlor\b/i.test(item.name) &&
     !/chlorine[- ]?free|bleach[- ]?free|non-?chlorine|dechlor|oxygen bleach|peroxide/i.test(item.name)
+  );
+}
+
+/** An acid by its kind, its composition or its name; humic, fulvic and amino acids are sold alkaline or neutral. */
+function isAcid(item: MixItem): boolean {
+  return (
+    item.mixingKind === 'acid' ||
+    holdsSubstance(item, ' acid') ||
+    /\bvinegar\b|\bacid\b/i.test(item.name.replaceAll(/(humic|fulvic|amino)\W+acids?/gi, ''))
+  );
+}
+
+/** Urea or ammonium, or nitrogen that nobody said to be nitrate. */
+function holdsReducedNitrogen(item: MixItem): boolean {
+  return (
+    (item.analysis.ammoniacalNPercent ?? 0) > 0 ||
+    (item.analysis.ureaNPercent ?? 0) > 0 ||
+    totalNPercent(item.analysis) > (item.analysis.nitrateNPercent ?? 0) + 0.2 || // printed figures are rounded
+    holdsSubstance(item, 'urea') ||
+    holdsSubstance(item, 'ammoni') ||
+    /ammoni|\burea\b/i.test(item.name)
   );
 }
 
@@ -87,14 +108,7 @@ function isPeroxide(item: MixItem): boolean {
 function peroxideChecks(used: readonly MixItem[]): readonly Check[] {
   const peroxides = used.filter(isPeroxide);
   if (peroxides.length === 0) return [];
-  const nitrogen = used.filter(
-    (item) =>
-      !isPeroxide(item) &&
-      ((item.analysis.ammoniacalNPercent ?? 0) > 0 ||
-        (item.analysis.ureaNPercent ?? 0) > 0 ||
-        holdsSubstance(item, 'urea') ||
-        holdsSubstance(item, 'ammoni')),
-  );
+  const nitrogen = used.filter((item) => !isPeroxide(item) && holdsReducedNitrogen(item));
   const irons = used.filter((item) => ironOf(item) !== 'none');
   const checks: Check[] = [];
   if (nitrogen.length > 0) {
@@ -125,13 +139,8 @@ function peroxideChecks(used: readonly MixItem[]): readonly Check[] {
 function chlorineChecks(used: readonly MixItem[]): readonly Check[] {
   const bleach = used.filter(isBleach);
   if (bleach.length === 0) return [];
-  const acids = used.filter((item) => item.mixingKind === 'acid' || holdsSubstance(item, ' acid'));
-  const ammonium = used.filter(
-    (item) =>
-      (item.analysis.ammoniacalNPercent ?? 0) > 0 ||
-      (item.analysis.ureaNPercent ?? 0) > 0 ||
-      holdsSubstance(item, 'ammoni'),
-  );
+  const acids = used.filter(isAcid);
+  const ammonium = used.filter(holdsReducedNitrogen);
   const checks: Check[] = [];
   if (acids.length > 0) {
     checks.push({
@@ -234,14 +243,24 @@ function calciumChecks(
 
 const rankOf = (chelate: Chelate): number => (chelate === 'unsaid' ? -1 : CHELATES.indexOf(chelate));
 
+/** The chelate of a mix that lets go of its iron first. */
+const weakestChelate = (irons: readonly MixItem[]): Chelate =>
+  irons
+    .flatMap((item) => chelateOf(item) ?? [])
+    .sort((a, b) => CHELATE_PH[a] - CHELATE_PH[b] || rankOf(a) - rankOf(b))[0] ?? 'unsaid';
+
+/** Up to which pH a mix keeps its iron; null without iron. */
+export function ironHoldsToPh(items: readonly MixItem[]): number | null {
+  const irons = items.filter((item) => ironOf(item) !== 'none');
+  if (irons.length === 0) return null;
+  return irons.some((item) => ironOf(item) === 'salt') ? IRON_SALT_PH : CHELATE_PH[weakestChelate(irons)];
+}
+
 function ironInHighPH(used: readonly MixItem[], { tankPH }: MixtureConditions): readonly Check[] {
   const irons = used.filter((item) => ironOf(item) !== 'none');
   if (irons.length === 0) return [];
   const salts = irons.some((item) => ironOf(item) === 'salt');
-  const weakest =
-    irons
-      .flatMap((item) => chelateOf(item) ?? [])
-      .sort((a, b) => CHELATE_PH[a] - CHELATE_PH[b] || rankOf(a) - rankOf(b))[0] ?? 'unsaid';
+  const weakest = weakestChelate(irons);
   const limit = salts ? IRON_SALT_PH : CHELATE_PH[weakest];
   const held = weakest === 'unsaid' ? 'a chelate of a kind nobody said, taken as EDTA,' : weakest;
   const shared = {

@@ -128,6 +128,7 @@ export function analyseValues(values: readonly PlotValue[], plan: AnalysisPlan):
     leftOut.length === 0
       ? []
       : [
+          ...goneSentences(values, usable, plan.check),
           `${leftOut.length} of ${values.length} plots do not count: ${leftOut.map((one) => `${one.plot} (${one.reason})`).join('; ')}.`,
         ];
   const none = (...sentences: string[]): Analysis => ({ kind: 'none', leftOut, sentences: [...sentences, ...missing] });
@@ -250,6 +251,21 @@ export function analyseValues(values: readonly PlotValue[], plan: AnalysisPlan):
     }),
     residuals: residualPoints(fit, usable),
   };
+}
+
+/** Treatments of which no plot is left: they would vanish from the table without a word. */
+function goneSentences(values: readonly PlotValue[], usable: readonly Usable[], check: string | null): string[] {
+  const namesIn = (list: readonly Pick<PlotValue, 'treatment' | 'subTreatment'>[]) =>
+    new Set(list.flatMap((one) => [one.treatment, ...(one.subTreatment ? [one.subTreatment] : [])]));
+  const left = namesIn(usable);
+  const gone = [...namesIn(values)].filter((name) => !left.has(name));
+  const others = gone.filter((name) => name !== check);
+  return [
+    ...(others.length === gone.length ? [] : ['No plot of the check counts, so nothing can be compared with it.']),
+    ...(others.length === 0
+      ? []
+      : [`No plot of ${listed(others)} counts, so nothing is said of ${others.length === 1 ? 'it' : 'them'}.`]),
+  ];
 }
 
 /** Treatments that lie more than once in some block. */

@@ -87,12 +87,14 @@ export function verdictSentences(result: FactorResult, plan: AnalysisPlan): stri
   const alpha = plan.alpha ?? 0.05;
   const what = WORDS[result.factor];
   const sentences: string[] = [];
-  if (result.p < alpha) sentences.push(`The ${what} differ (F = ${shown(result.f)}, ${pWord(result.p)}).`);
-  else
-    sentences.push(
-      `No difference between the ${what} is shown (F = ${shown(result.f)}, ${pWord(result.p)}). That is not proof that they are alike.`,
-    );
+  const f = `(F = ${shown(result.f)}, ${pWord(result.p)})`;
   const above = result.againstCheck?.filter((one) => one.significant) ?? [];
+  if (result.p < alpha) sentences.push(`The ${what} differ ${f}.`);
+  else if (above.length > 0)
+    sentences.push(
+      `Taken all together, no difference between the ${what} is shown ${f}; the comparisons with the check are a test of their own.`,
+    );
+  else sentences.push(`No difference between the ${what} is shown ${f}. That is not proof that they are alike.`);
   if (result.againstCheck !== null && result.againstCheck.length > 0) {
     const several = result.againstCheck.length > 1;
     sentences.push(

@@ -4,6 +4,9 @@ import type { WeatherHour } from '@/lib/weather/hour';
 /** The humidity from which a leaf is taken as wet, %. */
 const LEAF_WET_HUMIDITY_PERCENT = 90;
 
+/** Dew is gone by then in most weather, hours after sunrise. Common practice, no source. */
+export const DEW_HOURS = 3;
+
 export const LEAF_WETNESS_RULE =
   'An hour is leaf-wet when a wetness sensor says 30 min or more; without a sensor, when it rained or relative humidity was 90% or more (Sentelhas et al. 2008, Agric. For. Meteorol. 148:392-400; from memory).';
 

@@ -1,10 +1,18 @@
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { closeDiary, diary } from '@/lib/diary/client';
+import { createEvent } from '@/lib/diary/lawn-events';
+import { listLawns } from '@/lib/diary/lawns';
+import { createPlot } from '@/lib/diary/plots';
+import { createSprayer } from '@/lib/diary/sprayers';
+import { findSpray, listSprays } from '@/lib/diary/sprays';
 import { openBrowser, sizes } from '../support/browser';
+import { plainLawn } from '../support/diary';
 import { startServer, type TestServer } from '../support/server';
 
 let server: TestServer;
 let browser: Browser;
+const folderBefore = process.env['SWATHBOOK_DATA'];
 
 beforeAll(async () => {
   server = await startServer();
@@ -32,6 +40,9 @@ beforeAll(async () => {
 });
 afterAll(async () => {
   await browser?.close();
+  await closeDiary();
+  if (folderBefore === undefined) delete process.env['SWATHBOOK_DATA'];
+  else process.env['SWATHBOOK_DATA'] = folderBefore;
   await server?.stop();
 });
 
@@ -142,7 +153,78 @@ describe('a draft', () => {
   });
 });
 
+describe('a draft of a spray', () => {
+  test('comes back on its own lawn only', async () => {
+    process.env['SWATHBOOK_DATA'] = server.dataFolder;
+    const other = await plainLawn({ name: 'Field', unitSystem: 'metric' });
+    await createPlot(other.id, { name: 'Meadow', isCheck: false, polygonM: null, areaM2: 10, note: '' });
+    const context = await browser.newContext(sizes.desktop);
+    const page = await context.newPage();
+    await page.goto(`${server.url}/sprays/new`);
+    await page.getByLabel('Note').fill('of the back lawn');
+    await context.addCookies([{ name: 'lawn', value: other.id, url: server.url }]);
+    await page.goto(`${server.url}/sprays/new`);
+    await page.getByLabel('Meadow (').waitFor();
+    await page.waitForLoadState('networkidle');
+    expect(await page.getByLabel('Note').inputValue()).toBe('');
+    await context.clearCookies();
+    await page.goto(`${server.url}/sprays/new`);
+    await page.getByText('is back').waitFor();
+    expect(await page.getByLabel('Note').inputValue()).toBe('of the back lawn');
+    await context.close();
+    await diary().lawn.delete({ where: { id: other.id } });
+    await closeDiary();
+  });
+});
+
+describe('a spray done with another sprayer than the lawn’s', () => {
+  test('is still so when its note is changed', async () => {
+    process.env['SWATHBOOK_DATA'] = server.dataFolder;
+    const [lawn] = await listLawns();
+    await createSprayer(lawn!.id, {
+      name: 'Knapsack',
+      tankL: 15,
+      tankEnteredValue: 15,
+      tankEnteredUnit: 'L',
+      carrierLPerHa: 800,
+      carrierEnteredValue: null,
+      carrierEnteredUnit: null,
+      swathM: null,
+      walkingMPerS: null,
+      catchTestMl: null,
+      catchTestAreaM2: null,
+    });
+    const [spray] = await listSprays(lawn!.id, { limit: 1 });
+    await diary().spray.update({ where: { id: spray!.id }, data: { sprayerId: null, actualVolumeL: null } });
+    const page = await browser.newPage(sizes.desktop);
+    await page.goto(`${server.url}/sprays/${spray!.id}/edit`);
+    await page.getByLabel('Note').fill('calm');
+    await page.getByRole('button', { name: 'Save the spray' }).click();
+    await page.getByRole('heading', { name: /^Spray of/ }).waitFor();
+    expect(await findSpray(spray!.id)).toMatchObject({ note: 'calm', sprayerId: null });
+    await page.close();
+    await closeDiary();
+  });
+});
+
 describe('an undo', () => {
+  test('of what was deleted for good meanwhile leads to the bin', async () => {
+    process.env['SWATHBOOK_DATA'] = server.dataFolder;
+    const [lawn] = await listLawns();
+    const event = await createEvent(lawn!.id, { kind: 'rain', at: new Date() }, []);
+    const page = await browser.newPage(sizes.phone);
+    await page.goto(`${server.url}/events/${event.id}`);
+    await page.getByRole('button', { name: 'Remove' }).click();
+    await page.getByText('Entry moved to the bin.').waitFor();
+    await diary().lawnEvent.delete({ where: { id: event.id } });
+    await page.getByRole('button', { name: 'Undo' }).click();
+    await page.waitForURL(`${server.url}/bin`);
+    await page.getByRole('heading', { name: 'The bin is empty' }).waitFor();
+    expect(await page.getByText('Not in this diary').count()).toBe(0);
+    await page.close();
+    await closeDiary();
+  });
+
   test('is offered on the one page that follows, and not on a page loaded later', async () => {
     const page = await browser.newPage(sizes.phone);
     await page.goto(`${server.url}/?show=events`);

@@ -128,6 +128,9 @@ async function walk(edit: string): Promise<string[]> {
     const state = { open: 'not looked at yet', confirmed: 'confirmed', dismissed: 'dismissed' }[mark.state];
     for (const address of [`/photos/${mark.photoId}`, `/marks/${mark.id}`, `/plots/${mark.plotId}`])
       should(address, page(address), state);
+    // A number that counts haze says so.
+    if (mark.state !== 'dismissed')
+      should(`/photos/${mark.photoId}`, page(`/photos/${mark.photoId}`), 'marked patches too');
   }
   // A spray names the photos that name it.
   for (const spray of await listSprays(lawn.id, { limit: 100 })) {

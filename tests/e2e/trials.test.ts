@@ -81,6 +81,26 @@ describe('trials', () => {
     },
   );
 
+  test('on a phone a mark’s cause is put to the test: each power stands under its number of blocks, and the mixes are filled in', async () => {
+    const { page, errors } = await openPage('phone');
+    await page.goto(server.url);
+    await page.locator('a[href^="/marks/"]').first().click();
+    await page.getByRole('link', { name: /^Find out/ }).click();
+    const power = page.getByRole('region', { name: 'How often a cause is told' });
+    const cells = async (row: string) =>
+      power.locator(row).evaluateAll((all) => all.map((cell) => Math.round(cell.getBoundingClientRect().right)));
+    await power.getByText('Blocks').waitFor();
+    expect(await cells('thead th')).toEqual(await cells('tbody th, tbody td'));
+    expect(await sideways(page)).toBeLessThanOrEqual(0);
+    await page.getByLabel('Near-left stake').fill('30');
+    await page.getByRole('button', { name: 'Lay it out' }).click();
+    await page.getByRole('heading', { name: 'How to find out' }).waitFor();
+    await page.getByText('Ferrous sulfate heptahydrate').first().waitFor();
+    expect(await sideways(page)).toBeLessThanOrEqual(0);
+    expect(errors).toEqual([]);
+    await page.close();
+  });
+
   test('the demo’s trial: blind ratings, analysis, report, and a shared link that says nothing of the place', async () => {
     const { page, errors } = await openPage('desktop');
     await page.goto(`${server.url}/trials`);

@@ -95,6 +95,14 @@ describe('cause finder', () => {
     });
     expect(got.whatIf[0]!.change).toEqual({ ironFactor: 0.5 });
   });
+  test('iron above the label’s most is not said to be at it', () => {
+    const texts = (ironKgPerHa: number) =>
+      find({ ...calm, kind: 'silver', ironKgPerHa, labelMaxIronKgPerHa: 5 })['iron-on-leaf'].evidenceFor.map(
+        ({ text }) => text,
+      );
+    expect(texts(5)).toContain("the iron was at the label's most, 5 kg/ha of Fe");
+    expect(texts(10)).toContain("the iron was above the label's most, 5 kg/ha of Fe");
+  });
   test('calls iron too soon likely inside the label interval, unlikely after it', () => {
     expect(find({ ...calm, kind: 'blackening', daysSinceLastIron: 4 })['iron-too-soon'].strength).toBe('likely');
     expect(find({ ...calm, kind: 'blackening' })['iron-too-soon'].strength).toBe('unlikely');
@@ -229,6 +237,64 @@ describe('worked cases', () => {
       ]),
     );
     expect(first?.look).toContain('finger');
+  });
+});
+
+describe('the sentence on top', () => {
+  const lead = (record: Partial<MarkRecord>): string =>
+    findCauses({ ...calm, kind: 'silver', ironKgPerHa: 0, solutionPercentWV: 0.5, dryingMinutes: 90, ...record })
+      .sentences[0] ?? '';
+  test('names what the lawn suffers without adding that it is something other than the spray', () => {
+    const dew = lead({ alsoOnCheck: true, photoHoursAfterSunrise: 1, leafWetAtPhoto: true });
+    expect(dew).toBe('Most likely from the record: dew, guttation or frost in the photo.');
+  });
+  test('two explanations of which one would do are told apart from two that work together', () => {
+    const both = lead({ ...HAZE_AFTER_IRON, alsoOnCheck: null, photoHoursAfterSunrise: 1, leafWetAtPhoto: true });
+    expect(both).toBe(
+      'Most likely from the record: iron left on the leaf; it could also be dew, guttation or frost in the photo.',
+    );
+    expect(lead({ ...HAZE_AFTER_IRON, kind: 'blackening' })).toMatch(
+      /iron left on the leaf; iron too soon after the last, heat may have worked with it\.$/,
+    );
+  });
+  test('what was mown in the morning was not mown a day before', () => {
+    const found = findingsOf({ ...calm, kind: 'silver', mowingsKnown: 5, mownDaysBefore: 0.3 });
+    const texts = found.find(({ cause }) => cause === 'mower')?.evidenceFor.map(({ text }) => text);
+    expect(texts?.[0]).toMatch(/^mown less than a day before the photo/);
+  });
+  test('a watering that nobody measured is told without millimetres', () => {
+    const [first] = find({ ...calm, ...HAZE_AFTER_IRON, waterWithin4hMm: 5, waterWithin4hGuessed: true })[
+      'iron-on-leaf'
+    ].evidenceAgainst;
+    expect(first?.text).toBe('a watering that nobody measured within 4 h rinsed the leaf');
+  });
+  test('a blade sharpened half a year and nine mowings ago is told as a dull one', () => {
+    const mower = find({ ...calm, kind: 'silver', mowingsKnown: 9, mownDaysBefore: 1, sharpenedDaysBefore: 180 }).mower;
+    expect(mower.evidenceFor.map(({ text }) => text)).toContain('the blade was last sharpened 180 days before');
+  });
+});
+
+describe('what a trial of a cause showed', () => {
+  const shown = (factor: string, causes: readonly CauseId[]) => ({
+    trialId: 't',
+    trialName: 'Test',
+    factor,
+    causes,
+    verdict: 'for' as const,
+    shown: true,
+    text: 'tried',
+    limits: 'one small trial',
+  });
+  test('makes no cause likely that the tank had nothing for', () => {
+    const carrier = shown('carrier volume', ['iron-on-leaf', 'strong-solution', 'dried-too-fast']);
+    const got = find({ ...calm, kind: 'silver', ironKgPerHa: 0, tested: [carrier] });
+    expect([got['iron-on-leaf'].strength, got['dried-too-fast'].strength]).toEqual(['unlikely', 'likely']);
+    const salts = shown('fertiliser salt', ['strong-solution', 'surfactant-with-ammonium']);
+    const burn = find({ ...calm, kind: 'burn', surfactant: false, ammoniumSalt: true, tested: [salts] });
+    expect([burn['surfactant-with-ammonium'].strength, burn['strong-solution'].strength]).toEqual([
+      'unlikely',
+      'likely',
+    ]);
   });
 });
 

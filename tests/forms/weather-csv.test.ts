@@ -336,6 +336,11 @@ describe('figures that can be taken for others', () => {
     expect(readStamp('1753985100', 'unix-ms').kind).toBe('bad');
     const { hours } = await read(bytes('time,Temp (C)\n1753985100,20\n1753988700,21\n'));
     expect(iso(hours[0]?.hourStartUtcMs ?? 0)).toBe('2025-07-31T18:00');
+    const withFractions = await read(bytes('time,Temp (C)\n1753985100.0,20\n1753988700.5,21\n'));
+    expect(withFractions.hours.map((hour) => iso(hour.hourStartUtcMs))).toEqual([
+      '2025-07-31T18:00',
+      '2025-07-31T19:00',
+    ]);
   });
   test('a rate in mm/h or in/h is averaged over the hour, an amount in mm is summed', async () => {
     expect((await read(tenMinutes('Rain (mm/h)', ['12', '12', '12', '12', '12', '12']))).hours[0]?.rainMm).toBeCloseTo(
@@ -382,6 +387,9 @@ describe('figures that can be taken for others', () => {
     const file = bytes('time,Temp (C),RH\n2025-07-31 13:00,20,0.48\n2025-07-31 14:00,20,0.97\n');
     expect(preview(file).doubts.join(' ')).toMatch(/'RH'.*0 to 1/);
     expect((await read(file)).hours.map((hour) => hour.relHumidityPercent)).toEqual([48, 97]);
+    // A sensor may overshoot by some per cent, in shares as well.
+    const overshot = await read(bytes('time,RH (%)\n2025-07-31 13:00,0.95\n2025-07-31 14:00,1.02\n'));
+    expect(overshot.hours.map((hour) => hour.relHumidityPercent)).toEqual([95, 100]);
     expect(preview(bytes('time,RH\n2025-07-31 13:00,48\n2025-07-31 14:00,1\n')).mapping.columns[0]?.unit).toBe('%');
   });
   test('the height of the anemometer is read from the heading or asked, never taken as 2 m', async () => {
@@ -475,5 +483,18 @@ describe('figures that can be taken for others', () => {
     expect(bad[0]?.reason).toContain('quotation mark');
     expect(bad[1]?.reason).toContain('expected 3 columns, got 4');
     expect(hours.map((hour) => hour.airTempC)).toEqual([20, 22, 23, 25]);
+  });
+  test('a bad first row doesn’t say what the others look like', async () => {
+    const { hours, bad } = await read(
+      bytes(
+        'time,Temp (C),Humidity (%)\n2025-07-31 13:00,"20,50\n2025-07-31 14:00,21,51\n2025-07-31 15:00,22,52\n2025-07-31 16:00,23,53\n',
+      ),
+    );
+    expect(bad.map((row) => row.line)).toEqual([2]);
+    expect(hours.map((hour) => [hour.airTempC, hour.relHumidityPercent])).toEqual([
+      [21, 51],
+      [22, 52],
+      [23, 53],
+    ]);
   });
 });

@@ -81,14 +81,31 @@ describe('what must not meet, by name', () => {
     mixtureChecks(items, { carrierLPerHa: 800, tankPH: 5, hardnessMgPerLCaCO3: 0 })
       .filter((check) => check.level === 'never')
       .map((check) => check.code);
-  test.each(['Household bleach', 'Chlorine 12 %', 'Sodium hypochlorite', 'Pool shock'])(
-    '%s of unknown composition is bleach',
-    (name) => {
-      expect(codes([named(name), item('citric-anhydrous', 1)])).toEqual(['acid-with-chlorine']);
-      expect(codes([named(name), item('ammonium-sulfate', 1)])).toEqual(['oxidiser-with-ammonium']);
-    },
-  );
-  test.each(['Chlorine-free cleaner', 'Dechlorinator', 'Iron chelate'])('%s is not', (name) => {
+  test.each([
+    'Household bleach',
+    'Chlorine 12 %',
+    'Sodium hypochlorite',
+    'Pool shock',
+    'Chlorinating liquid',
+    'Pool chlorinator',
+    'Sodium dichloroisocyanurate',
+  ])('%s of unknown composition is bleach', (name) => {
+    expect(codes([named(name), item('citric-anhydrous', 1)])).toEqual(['acid-with-chlorine']);
+    expect(codes([named(name), item('ammonium-sulfate', 1)])).toEqual(['oxidiser-with-ammonium']);
+  });
+  test('an acid is known by its name as well, and humic acid is none', () => {
+    expect(codes([named('Household bleach'), named('White vinegar')])).toEqual(['acid-with-chlorine']);
+    expect(codes([named('Household bleach'), named('Muriatic acid')])).toEqual(['acid-with-chlorine']);
+    expect(codes([named('Household bleach'), named('Humic acid')])).toEqual([]);
+  });
+  test('nitrogen whose form nobody said may be urea or ammonium; nitrate is neither', () => {
+    for (const oxidiser of ['Household bleach', 'Hydrogen peroxide']) {
+      expect(codes([named(oxidiser), unknownLiquid({ totalNPercent: 28 })])).toEqual(['oxidiser-with-ammonium']);
+      expect(codes([named(oxidiser), named('Ammonia cleaner')])).toEqual(['oxidiser-with-ammonium']);
+      expect(codes([named(oxidiser), item('potassium-nitrate', 1)])).toEqual([]);
+    }
+  });
+  test.each(['Chlorine-free cleaner', 'Dechlorinator', 'Iron chelate', 'Dichlorprop'])('%s is not', (name) => {
     expect(codes([named(name), item('citric-anhydrous', 1)])).toEqual([]);
   });
   test('peroxide with urea or ammonium is never, with iron a caution', () => {

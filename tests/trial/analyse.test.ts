@@ -43,6 +43,19 @@ describe('analysis of one day', () => {
     expect(factor!.means[0]).toMatchObject({ mean: 0, low: 0, high: 0 });
     expect(got.sentences[1]).toContain('iron lies');
   });
+  test('says in one breath that all together are not shown to differ and one is shown to differ from the check', () => {
+    const got = analyseValues(simulate(seededRandom(25), { check: 0, iron: 0.012, nitrogen: 0.006 }, 4), {
+      ...plan,
+      measure: 'change',
+    });
+    if (got.kind !== 'tested') throw new Error(got.sentences.join(' '));
+    const [factor] = got.factors;
+    expect(factor!.p).toBeGreaterThan(0.05);
+    expect(factor!.againstCheck!.some((one) => one.significant)).toBe(true);
+    expect(got.sentences[0]).toMatch(
+      /^Taken all together, no difference between the treatments is shown \(F = .*\); the comparisons with the check are a test of their own\.$/,
+    );
+  });
   test("gives the same p for the change and for the change against the check: the block's check cancels", () => {
     const values = simulate(seededRandom(5), { check: 0, iron: 0.01, nitrogen: 0.005 }, 4);
     const p = (measure: AnalysisPlan['measure']) => {
@@ -102,6 +115,17 @@ describe('analysis of one day', () => {
     ]);
     expect(got.assumptions.some((note) => note.text.startsWith('iron has one plot left'))).toBe(true);
     expect(got.sentences.some((text) => text.includes('1-iron (scuffed by a mower)'))).toBe(true);
+  });
+  test('names a treatment of which no plot counts, and says what a check that is gone takes away', () => {
+    const without = (treatment: string) =>
+      analyseValues(
+        simulate(seededRandom(6), { check: 0, iron: 0.06, nitrogen: 0.03 }, 4).map((one) =>
+          one.treatment === treatment ? { ...one, value: null } : one,
+        ),
+        { ...plan, measure: 'index' },
+      ).sentences.join(' ');
+    expect(without('iron')).toContain('No plot of iron counts, so nothing is said of it.');
+    expect(without('check')).toContain('No plot of the check counts, so nothing can be compared with it.');
   });
   test('flags a plot far from the rest', () => {
     const values = simulate(seededRandom(8), { check: 0, iron: 0, nitrogen: 0 }, 6).map((one, i) =>

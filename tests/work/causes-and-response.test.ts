@@ -40,7 +40,7 @@ function hours(from: string, count: number) {
   });
 }
 
-async function hazeAfterSpray(more: { surfactant: boolean; sprayedBefore?: boolean }) {
+async function hazeAfterSpray(more: { surfactant: boolean; sprayedBefore?: boolean; onlyLiquid?: boolean }) {
   const lawn = await plainLawn({
     timeZone: 'UTC',
     unitSystem: 'metric',
@@ -64,13 +64,22 @@ async function hazeAfterSpray(more: { surfactant: boolean; sprayedBefore?: boole
   });
   const salt = await plainProduct({ name: 'Ammonium salt', nAmmoniacalPercent: 21, role: 'nitrogen' });
   const wetter = await plainProduct({ name: 'Wetter', form: 'liquid', role: 'surfactant', densityKgPerL: 1 });
-  const items = [
+  const liquid = await plainProduct({ name: 'Liquid feed', form: 'liquid', role: 'nitrogen', densityKgPerL: 1.2 });
+  const unstated = {
+    productId: liquid.id,
+    rateEnteredValue: 100,
+    rateEnteredUnit: 'mL/100m2',
+    rateKgPerHa: 12,
+    rateLPerHa: 10,
+  };
+  const salts = [
     { productId: iron.id, rateEnteredValue: 200, rateEnteredUnit: 'g/100m2', rateKgPerHa: 20, rateLPerHa: null },
     { productId: salt.id, rateEnteredValue: 800, rateEnteredUnit: 'g/100m2', rateKgPerHa: 80, rateLPerHa: null },
     ...(more.surfactant
       ? [{ productId: wetter.id, rateEnteredValue: 12, rateEnteredUnit: 'mL/100m2', rateKgPerHa: 1.2, rateLPerHa: 1.2 }]
       : []),
   ];
+  const items = more.onlyLiquid ? [unstated] : salts;
   const fields = { state: 'done', carrierLPerHa: 600, carrierEnteredValue: 6, carrierEnteredUnit: 'L/100m2' };
   const where = [{ plotId: plot.id, areaM2: 10 }];
   if (more.sprayedBefore)
@@ -141,12 +150,38 @@ describe('what may have made a mark', () => {
     expect(strengths).toMatchObject({ 'iron-on-leaf': 'likely', 'surfactant-with-ammonium': 'possible' });
   });
 
+  test('the strength of a liquid that states neither composition nor analysis is unknown, not nothing', async () => {
+    const { mark } = await hazeAfterSpray({ surfactant: false, onlyLiquid: true });
+    const causes = await causesOfMark(mark.id);
+    expect(causes?.record?.solutionPercentWV).toBeNull();
+    const strong =
+      causes?.report?.kind === 'findings' && causes.report.findings.find((one) => one.cause === 'strong-solution');
+    expect(strong && strong.unknown).toContain('solution strength');
+  });
+
   test('four days after the last iron, with a label that asks for ten, is said', async () => {
     const { mark } = await hazeAfterSpray({ surfactant: false, sprayedBefore: true });
     const causes = await causesOfMark(mark.id);
     expect(causes?.record?.daysSinceLastIron).toBe(4);
     expect(causes?.record?.labelMinIntervalDays).toBe(10);
     expect(causes?.record?.surfactant).toBe(false);
+  });
+
+  test('iron that was spread counts as the last iron, and the wait is from it', async () => {
+    const { lawn, plot, mark, products } = await hazeAfterSpray({ surfactant: false, sprayedBefore: true });
+    const spread = (at: string, productId: string) =>
+      createEvent(lawn.id, { kind: 'product', at: new Date(at), detail: 'fertiliser', productId, rateKgPerHa: 50 }, [
+        plot.id,
+      ]);
+    await spread('2026-06-08T11:00:00Z', products.salt.id); // no iron in it
+    await spread('2026-06-07T11:00:00Z', products.iron.id);
+    expect((await causesOfMark(mark.id))?.record?.daysSinceLastIron).toBe(3);
+    await spread('2026-06-12T11:00:00Z', products.iron.id); // after the spray: for the next time only
+    const causes = await causesOfMark(mark.id, undefined, new Date('2026-06-13T00:00:00Z'));
+    expect(causes?.record?.daysSinceLastIron).toBe(3);
+    const wait = causes?.nextTime.find((one) => one.whatIf.change.waitDays !== undefined);
+    // Ten days from the last iron there is.
+    expect(new URL(wait?.plan ?? '', 'http://x').searchParams.get('start')).toMatch(/^2026-06-22T/);
   });
 
   test('next time: twice the carrier dries slower by the model, and its plan holds the same product in twice the volume', async () => {

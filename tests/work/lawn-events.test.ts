@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { listBinned, setBinned } from '@/lib/diary/bin';
 import { createEvent, listEvents } from '@/lib/diary/lawn-events';
-import { createPlot } from '@/lib/diary/plots';
+import { createPlot, updatePlot } from '@/lib/diary/plots';
 import { LawnEventForm } from '@/lib/forms/lawn-event-form';
 import { lastOf } from '@/lib/trial/lawn-event';
 import { calendarMonths } from '@/lib/work/diary/calendar-months';
@@ -136,6 +136,44 @@ describe('writing an event down', () => {
     expect(await listEvents(lawn.id)).toMatchObject([
       { kind: 'watering', waterMm: 12, wholeLawn: true, typed: { mowingHeight: null } },
     ]);
+  });
+});
+
+describe('an event on a plot that is in the bin', () => {
+  test('stays on that plot when its note is changed, and goes to the whole lawn when a person unticks the rest', async () => {
+    const { lawn, a, b } = await lawnWithPlots();
+    const written = async (plotIds: string[], note: string, id?: string) => {
+      const logged = await logEvent(
+        lawn.id,
+        LawnEventForm.parse(typed({ kind: 'watering', water: { value: '12', unit: 'mm' }, plotIds, note })),
+        at('21'),
+        id,
+      );
+      if (!logged.ok) throw new Error(logged.message);
+      return logged.eventId;
+    };
+    const onA = await written([a.id], '');
+    const onBoth = await written([a.id, b.id], '');
+    await setBinned('plot', a.id, at('22'));
+    await written([], 'by hand', onA);
+    await written([], 'all of it', onBoth);
+    expect((await listEvents(lawn.id)).map((event) => [event.note, event.wholeLawn]).sort()).toEqual([
+      ['all of it', true],
+      ['by hand', false],
+    ]);
+    await setBinned('plot', a.id, null);
+    expect((await eventsNear(lawn.id, [b.id], at('01'), at('31'))).map((event) => event.note)).toEqual(['all of it']);
+  });
+
+  test('watered ground of a strip within it all the same', async () => {
+    const { lawn, a, b } = await lawnWithPlots();
+    await updatePlot(b.id, { ...b, groundPlace: 'inside', insidePlotId: a.id });
+    await createEvent(lawn.id, { kind: 'watering', at: at('19'), waterMm: 12 }, [a.id]);
+    await setBinned('plot', a.id, at('20'));
+    const [moment] = await momentsOfGrass(lawn.id, [
+      { plotIds: [b.id], takenAt: new Date('2026-05-19T15:00:00Z'), baselineAt: null },
+    ]);
+    expect(moment?.hoursSinceWater).toBe(3);
   });
 });
 

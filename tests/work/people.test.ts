@@ -14,6 +14,7 @@ import {
   resetPassphrase,
   takeBack,
 } from '@/lib/work/people/people';
+import { rightToPutBack } from '@/lib/work/diary/bin';
 import { expectRight, lawnsToSee, mayDo } from '@/lib/work/people/rights';
 import { ratingSittings } from '@/lib/work/trials/rate-blind';
 import { readTrial } from '@/lib/work/trials/trial-record';
@@ -144,6 +145,24 @@ describe('a right is asked of the lawn an entry is of', () => {
       expect(lawnsToSee([home, field]).map((lawn) => lawn.name)).toEqual(['Home']);
     });
     expect(lawnsToSee([home, field])).toHaveLength(2); // nobody asks by name: all is open
+  });
+
+  test('an undo asks the right of moving to the bin, and none of what was deleted for good meanwhile', async () => {
+    const [home, field] = [await plainLawn({ name: 'Home' }), await plainLawn({ name: 'Field' })];
+    await add('Ann');
+    await add('Ben');
+    await changeRights((await named('Ben')).id, { keepsDiary: false, right: { [home.id]: 'works' } });
+    const fields = { state: 'done', startedAt: now, note: '' } as Parameters<typeof createSpray>[1];
+    const [own, other] = [await createSpray(home.id, fields, [], []), await createSpray(field.id, fields, [], [])];
+    await as(await named('Ben'), async () => {
+      await expectRight(...(await rightToPutBack('spray', own.id)));
+      await expectRight(...(await rightToPutBack('photo', 'cmaaaaaaaaaaaaaaaaaaaaaaa')));
+    });
+    await as(await named('Ben'), async () => {
+      await expect(rightToPutBack('spray', other.id).then((asked) => expectRight(...asked))).rejects.toThrow(
+        /one that is not there/,
+      );
+    });
   });
 
   test('what is written says who wrote it, and nobody where nobody has a name', async () => {

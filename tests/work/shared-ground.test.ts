@@ -175,6 +175,21 @@ describe('a product that was spread', () => {
   });
 });
 
+test('a product spread on a plot that is in the bin lies on the strip within it still', async () => {
+  const lawn = await testLawn();
+  const iron = await ironOfTwoWeeks();
+  const front = await plot(lawn, 'Front', { areaM2: 100 });
+  const strip = await plot(lawn, 'Strip', { groundPlace: 'inside', insidePlotId: front.id });
+  await createEvent(
+    lawn.id,
+    { kind: 'product', at: new Date('2026-05-27T18:00Z'), detail: 'fertiliser', productId: iron.id, rateKgPerHa: 50 },
+    [front.id],
+  );
+  const { setBinned } = await import('@/lib/diary/bin');
+  await setBinned('plot', front.id, new Date());
+  expect(intervals(await planned(lawn, iron.id, [strip.id]))).toEqual([['Strip', 'over-label']]);
+});
+
 describe('the plot form', () => {
   const typed = { name: 'A', length: { value: '5', unit: 'm' }, width: { value: '2', unit: 'm' } };
   test('a distance from the left stake puts the plot on the plan; without one its place is not said', () => {

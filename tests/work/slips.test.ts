@@ -1,11 +1,11 @@
 import { describe, expect, test } from 'vitest';
 import { setBinned } from '@/lib/diary/bin';
-import { createPlot, type PlotInput } from '@/lib/diary/plots';
+import { createPlot, updatePlot, type PlotInput } from '@/lib/diary/plots';
 import { binProduct, createProduct, listProducts } from '@/lib/diary/products';
-import { createSprayer } from '@/lib/diary/sprayers';
+import { createSprayer, setCarrier } from '@/lib/diary/sprayers';
 import { createSpray, findSpray } from '@/lib/diary/sprays';
 import { addWeatherHours } from '@/lib/diary/weather-hours';
-import type { Lawn } from '@/lib/diary/lawns';
+import { updateLawn, type Lawn } from '@/lib/diary/lawns';
 import { parseForm } from '@/lib/forms/fields';
 import { LawnForm } from '@/lib/forms/lawn-form';
 import { DoneForm, PlanForm } from '@/lib/forms/plan-form';
@@ -109,6 +109,13 @@ describe('a time without sense', () => {
     expect((await diary().photo.findUniqueOrThrow({ where: { id: photo.id } })).takenAt).toEqual(
       new Date('2026-05-20T12:00Z'),
     );
+    // 16:00 in New York is eight hours away.
+    expect(
+      await correctPhoto(photo.id, { viewpoint: '', takenLocal: '2026-06-01T16:00', note: '' }, now),
+    ).toMatchObject({
+      ok: false,
+      message: 'Taken: expected a time that has been, got 2026-06-01 16:00, which is still to come',
+    });
     expect(await correctPhoto(photo.id, { viewpoint: '', takenLocal: '2026-05-21T12:00', note: '' }, now)).toEqual({
       ok: true,
     });
@@ -183,6 +190,21 @@ describe('an amount without sense', () => {
       'Volume sprayed: 80 L on 100 m², where the carrier volume asks for 8 L.',
     ]);
     expect(await doubtsOfSpray(lawn.id, entry({ plotIds: [id], actualVolumeL: 7, leftoverL: 1 }))).toEqual([]);
+    // 99 gal left of a 7 fl oz mix, whether a carrier volume is known or not.
+    expect(
+      await doubtsOfSpray(
+        lawn.id,
+        entry({ plotIds: [id], carrierLPerHa: null, actualVolumeL: 0.207, leftoverL: 374.8 }),
+      ),
+    ).toEqual(['Left in the tank: 375 L of a mix of which 207 mL was to go out.']);
+    const iron = await product('Iron');
+    const of = (value: number, unit: 'g/m2' | 'kg/ha') =>
+      doubtsOfSpray(lawn.id, entry({ plotIds: [id], items: [{ productId: iron.id, rate: { value, unit } }] }));
+    expect(await of(2, 'g/m2')).toEqual([]);
+    expect(await of(2000, 'g/m2')).toEqual(['Iron: 200 kg in all, more than the 8 L of mix.']);
+    const byNitrogen = { productId: iron.id, nitrogen: { value: 50, unit: 'kg/ha' as const } };
+    expect(await doubtsOfSpray(lawn.id, entry({ plotIds: [id], items: [byNitrogen] }))).toEqual([]);
+    expect(await of(2000, 'kg/ha')).toEqual(['Iron: 20 kg in all, more than the 8 L of mix.']);
     expect(askFirst(form({}), ['Odd.'])).toMatchObject({ ok: false, ask: 'Odd.' });
     expect(askFirst(form({ sure: 'Odd.' }), ['Odd.'])).toBeNull();
     expect(askFirst(form({ sure: 'Odd.' }), ['Otherwise odd.'])).toMatchObject({ ok: false });
@@ -247,6 +269,21 @@ describe('a plan that was sprayed', () => {
       field: 'startedLocal',
     });
     expect((await findSpray(id))?.state).toBe('planned');
+  });
+
+  test('keeps of its typed weather what nobody typed anew', async () => {
+    const { id } = await kept({
+      airTemp: { value: '21', unit: 'degC' },
+      relHumidityPercent: '60',
+      wind: { value: '2', unit: 'm/s' },
+    });
+    expect(await sprayFromPlan(id, done({ 'airTemp.value': '24', 'airTemp.unit': 'degC' }), now)).toEqual({ ok: true });
+    expect(await findSpray(id)).toMatchObject({
+      airTempC: 24,
+      relHumidityPercent: 60,
+      windMPerS: 2,
+      weatherSource: 'typed',
+    });
   });
 
   test('keeps the weather that was typed for it, until the hours come', async () => {
@@ -318,6 +355,109 @@ describe('a spray whose product or plot has gone since', () => {
       field: 'items.0.productId',
     });
   });
+});
+
+describe('a note put right in a spray', () => {
+  const items = (productId: string) => [{ productId, rate: { value: 10, unit: 'g/L' as const } }];
+  const sprayerOf = (lawn: Lawn) =>
+    createSprayer(lawn.id, {
+      name: 'Knapsack',
+      tankL: 15,
+      tankEnteredValue: 15,
+      tankEnteredUnit: 'L',
+      carrierLPerHa: 800,
+      carrierEnteredValue: null,
+      carrierEnteredUnit: null,
+      swathM: null,
+      walkingMPerS: null,
+      catchTestMl: null,
+      catchTestAreaM2: null,
+    });
+
+  test('leaves carrier, water and area as they were that day, whatever was changed on the lawn since', async () => {
+    const lawn = await testLawn({ waterPh: 7.9, waterAlkalinityMgPerLCaCO3: 180 });
+    const a = await plot(lawn, 'A');
+    const sprayer = await sprayerOf(lawn);
+    const iron = await product('Iron');
+    const said = {
+      plotIds: [a.id],
+      sprayerId: sprayer.id,
+      items: items(iron.id),
+      carrierLPerHa: null,
+      carrierEnteredValue: null,
+      carrierEnteredUnit: null,
+    };
+    const logged = await logSpray(lawn.id, entry(said), undefined, now);
+    if (!logged.ok) throw new Error(logged.message);
+    const before = await findSpray(logged.sprayId);
+    expect(before).toMatchObject({ carrierLPerHa: 800, waterPh: 7.9 });
+    await setCarrier(sprayer.id, { carrierLPerHa: 400, carrierEnteredValue: 4, carrierEnteredUnit: 'L/100m2' });
+    const { id, ...facts } = lawn;
+    await updateLawn(id, { ...facts, waterPh: 6.1, waterAlkalinityMgPerLCaCO3: 20 });
+    await updatePlot(a.id, { ...a, areaM2: 50 });
+    expect(await logSpray(lawn.id, entry({ ...said, note: 'calm' }), logged.sprayId, now)).toMatchObject({ ok: true });
+    const after = await findSpray(logged.sprayId);
+    expect(after).toMatchObject({
+      note: 'calm',
+      carrierLPerHa: 800,
+      waterPh: 7.9,
+      waterAlkalinityMgPerLCaCO3: 180,
+      plots: [{ plotId: a.id, areaM2: 100 }],
+      items: [{ actualKg: before!.items[0]!.actualKg, rateKgPerHa: before!.items[0]!.rateKgPerHa }],
+    });
+  });
+
+  test('leaves where the wind came from, as it was typed when the plan was sprayed', async () => {
+    const lawn = await testLawn();
+    const a = await plot(lawn, 'A');
+    const iron = await product('Iron');
+    const spray = await createSpray(
+      lawn.id,
+      {
+        state: 'done',
+        startedAt: new Date('2026-05-20T23:00Z'),
+        airTempC: 21,
+        windMPerS: 2,
+        windFromDeg: 90,
+        weatherSource: 'typed',
+      },
+      [{ productId: iron.id, rateEnteredValue: 2, rateEnteredUnit: 'g/m2', rateKgPerHa: 20, rateLPerHa: null }],
+      [{ plotId: a.id, areaM2: 100 }],
+    );
+    const again = (more: Partial<SprayEntry>) =>
+      logSpray(
+        lawn.id,
+        entry({
+          plotIds: [a.id],
+          items: [{ productId: iron.id, rate: { value: 2, unit: 'g/m2' } }],
+          airTempC: 21,
+          ...more,
+        }),
+        spray.id,
+        now,
+      );
+    await again({ windMPerS: 2, note: 'calm' });
+    expect(await findSpray(spray.id)).toMatchObject({ note: 'calm', windFromDeg: 90 });
+    await again({ windMPerS: null });
+    expect(await findSpray(spray.id)).toMatchObject({ windMPerS: null, windFromDeg: null });
+  });
+});
+
+test('the check among the plots sprayed, and two plots on one ground, are asked about before a spray is written down', async () => {
+  const lawn = await testLawn();
+  const check = await plot(lawn, 'K', { isCheck: true, groundPlace: 'apart' });
+  const front = await plot(lawn, 'Front', { groundPlace: 'apart' });
+  const strip = await plot(lawn, 'Strip', { areaM2: 10, groundPlace: 'inside', insidePlotId: front.id });
+  const doubts = (plotIds: string[], sprayId?: string) => doubtsOfSpray(lawn.id, entry({ plotIds }), sprayId);
+  expect(await doubts([front.id])).toEqual([]);
+  expect(await doubts([check.id, front.id, strip.id])).toEqual([
+    'K is the check: once it is sprayed, nothing says any more what would have happened without.',
+    'Strip and Front share ground: it counts twice in the amounts, and gets the spray twice if both are walked.',
+  ]);
+  // Who said so before isn't asked again.
+  const logged = await logSpray(lawn.id, entry({ plotIds: [check.id, front.id, strip.id] }), undefined, now);
+  if (!logged.ok) throw new Error(logged.message);
+  expect(await doubts([check.id, front.id, strip.id], logged.sprayId)).toEqual([]);
 });
 
 describe('the plots ticked in a new spray', () => {

@@ -3,7 +3,8 @@ import { describe, expect, test } from 'vitest';
 import { diary } from '@/lib/diary/client';
 import { replaceOutlines } from '@/lib/diary/outlines';
 import { createPhoto } from '@/lib/diary/photos';
-import { createPlot, type Plot } from '@/lib/diary/plots';
+import { setBinned } from '@/lib/diary/bin';
+import { createPlot, updatePlot, type Plot } from '@/lib/diary/plots';
 import { saveReadings } from '@/lib/diary/readings';
 import { createSpray } from '@/lib/diary/sprays';
 import { findSpray } from '@/lib/diary/sprays';
@@ -14,6 +15,7 @@ import { changesIn } from '@/lib/work/photos/changes';
 import { correctPhoto } from '@/lib/work/photos/correct-photo';
 import { causesOfMark } from '@/lib/work/photos/find-causes';
 import { cautionsOf } from '@/lib/work/photos/photo-cautions';
+import { judgeMark, marksOfPhotos } from '@/lib/work/photos/marks';
 import { photosSince, spraysBefore } from '@/lib/work/photos/photo-links';
 import { reportTrial } from '@/lib/work/trials/report-trial';
 import { responseOverTime } from '@/lib/work/response/response-over-time';
@@ -127,6 +129,26 @@ describe('photos and sprays', () => {
   });
 });
 
+test('a photo of a strip inside the whole front follows the front’s spray and its own, the same both ways', async () => {
+  const lawn = await testLawn({ timeZone: 'UTC' });
+  const front = await plotOn(lawn, 'Front');
+  const strip = await plotOn(lawn, 'Strip');
+  await updatePlot(strip.id, { ...strip, areaM2: 1, groundPlace: 'inside', insidePlotId: front.id });
+  const back = await plotOn(lawn, 'Back');
+  await updatePlot(back.id, { ...back, groundPlace: 'apart' });
+  const onFront = await sprayOn(lawn, '2026-05-01T08:00:00Z', [front]);
+  const onStrip = await sprayOn(lawn, '2026-05-02T08:00:00Z', [strip]);
+  const takenAt = new Date('2026-05-04T16:00:00Z');
+  const photo = await photoOf(lawn, takenAt.toISOString(), [strip]);
+  await photoOf(lawn, '2026-05-04T17:00:00Z', [back]);
+  expect((await spraysBefore({ lawnId: lawn.id, takenAt, plotIds: [strip.id] })).map((spray) => spray.id)).toEqual([
+    onFront.id,
+    onStrip.id,
+  ]);
+  for (const { id } of [onFront, onStrip])
+    expect((await photosSince((await findSpray(id))!)).map((one) => one.id)).toEqual([photo]);
+});
+
 test('cautions of the moment follow the photo’s time: low sun goes when the time is put right, and comes with a wrong one', async () => {
   const lawn = await testLawn({ timeZone: 'UTC', latitudeDeg: 45, longitudeDeg: 10 });
   const id = await photoOf(lawn, '2026-05-04T02:00:00Z', [await plotOn(lawn, 'A')]);
@@ -138,6 +160,74 @@ test('cautions of the moment follow the photo’s time: low sun goes when the ti
     new Date('2026-06-01T00:00:00Z'),
   );
   expect(await codes()).not.toContain('low-sun');
+});
+
+test('outlines that overlap are named as the plots are called now, and one whose plot is in the bin shares nothing', async () => {
+  const lawn = await testLawn({ timeZone: 'UTC' });
+  const [a, b] = [await plotOn(lawn, 'A'), await plotOn(lawn, 'B')];
+  const id = await photoOf(lawn, '2026-05-04T16:00:00Z', [a, b]);
+  const said = async () =>
+    (await cautionsOf(lawn, [id])).get(id)?.filter((one) => one.code === 'outlines-overlap')[0]?.sentence;
+  expect(await said()).toMatch(/^Outlines overlap: A and B share 100 % of the smaller/);
+  await updatePlot(b.id, { ...b, name: 'By the hedge' });
+  expect(await said()).toMatch(/^Outlines overlap: A and By the hedge share/);
+  await setBinned('plot', b.id, new Date());
+  expect(await said()).toBeUndefined();
+});
+
+test('what lies on a plot is told by the name the plot has now, never by its key', async () => {
+  const lawn = await testLawn({ timeZone: 'UTC' });
+  const a = await plotOn(lawn, 'A');
+  const id = await photoOf(lawn, '2026-05-04T16:00:00Z', [a]);
+  await standAsRead(lawn.id);
+  await diary().photo.update({
+    where: { id },
+    data: { comparisonCautions: [{ code: 'not-turf', value: 0.04, sentence: `Plot ${a.id}: leaves lie on it.` }] },
+  });
+  const said = async () =>
+    (await cautionsOf(lawn, [id])).get(id)?.flatMap((one) => (one.code === 'not-turf' ? one.sentence : []));
+  expect(await said()).toEqual(['A: leaves lie on it.']);
+  await updatePlot(a.id, { ...a, name: 'By the hedge' });
+  expect(await said()).toEqual(['By the hedge: leaves lie on it.']);
+});
+
+test('what was said of a patch stays when its photo’s time is put right by months', async () => {
+  const lawn = await testLawn({ timeZone: 'UTC' });
+  const plot = await plotOn(lawn, 'A');
+  const id = await photoOf(lawn, '2026-01-04T12:00:00Z', [plot]);
+  const mark = (photoId: string) =>
+    diary().mark.create({
+      data: {
+        photoId,
+        plotId: plot.id,
+        threadId: 't',
+        acrossShare: 0.5,
+        alongShare: 0.5,
+        kind: 'silver',
+        score: 1,
+        polygon: [],
+        areaShare: 0.1,
+      },
+    });
+  const first = await photoOf(lawn, '2026-01-02T12:00:00Z', [plot]);
+  await mark(first);
+  // Said of what the second photo shows; both show it.
+  await judgeMark((await mark(id)).id, { state: 'confirmed', kind: 'burn' }, new Date());
+  const now = new Date('2026-06-01T00:00:00Z');
+  const said = { state: 'confirmed', kind: 'burn' };
+  for (const [photo, day] of [
+    [id, '04'],
+    [first, '02'],
+  ] as const) {
+    expect(await correctPhoto(photo, { viewpoint: 'step', takenLocal: `2026-05-${day}T12:00`, note: '' }, now)).toEqual(
+      { ok: true },
+    );
+    expect(await marksOfPhotos(lawn.id, [first, id])).toMatchObject([said, said]);
+  }
+  // What shows up there in the months it was never seen in is another.
+  const other = await photoOf(lawn, '2026-01-04T12:00:00Z', [plot]);
+  await mark(other);
+  expect(await marksOfPhotos(lawn.id, [other])).toMatchObject([{ state: 'open', kind: 'silver' }]);
 });
 
 describe('one number for a change', () => {

@@ -88,7 +88,7 @@ describe('a correction', () => {
     const { answer, photo, viewpoints } = await corrected('2027-01-01T00:00');
     expect(answer).toMatchObject({
       ok: false,
-      errors: { takenLocal: "Taken: expected a date from 1990 to tomorrow, got '2027-01-01T00:00'" },
+      errors: { takenLocal: "Taken: expected a date from 1990 on that has been, got '2027-01-01T00:00'" },
     });
     expect([photo?.note, photo?.viewpointId, viewpoints]).toEqual(['', null, []]);
   });

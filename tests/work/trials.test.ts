@@ -236,6 +236,24 @@ describe('a rater’s own scatter', () => {
     expect(ratingAgreement(await recordOf(trial.id)).repeats).toEqual([{ rater: 'Ann', strips: 1, difference: 2 }]);
   });
 
+  test('is none of ratings given on the lawn, where no strip is shown twice: a second one of the same minute mends the first', async () => {
+    const { trial } = await ironTrial();
+    const plotId = trial.plots[0]!.plotId;
+    const at = new Date('2026-05-02T10:00Z');
+    const onSite = (score: number) => ({
+      plotId,
+      photoId: null,
+      trialId: trial.id,
+      rater: 'Ann',
+      score,
+      blind: true,
+      ratedAt: at,
+    });
+    await addRatings([onSite(4)]);
+    await addRatings([onSite(7)]);
+    expect(ratingAgreement(await recordOf(trial.id)).repeats).toEqual([]);
+  });
+
   test('two raters are held against each other: mean difference, and within what 95 % of differences lie', async () => {
     const { lawn, trial } = await ironTrial();
     const [photoId] = (await runTrial(lawn, trial, seededRandom(3), () => 0, [1], 0.005)).slice(-1) as [string];

@@ -262,6 +262,7 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
             readings={readings}
             differences={differences}
             changes={changes}
+            marked={new Set(marks.filter((mark) => mark.state !== 'dismissed').map((mark) => mark.plotId))}
             reader={lawn}
             pending={!upToDate}
           />

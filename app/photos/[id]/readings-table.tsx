@@ -77,6 +77,7 @@ export function ReadingsTable({
   readings,
   differences,
   changes,
+  marked,
   reader,
   pending,
 }: {
@@ -84,12 +85,15 @@ export function ReadingsTable({
   readings: Reading[];
   differences: Map<string, PlotDifference>;
   changes: readonly PlotChange[];
+  /** Plots with a mark that nobody dismissed: its ground counts in what one photo tells by itself. */
+  marked: ReadonlySet<string>;
   reader: Reader;
   pending: boolean;
 }) {
   if (pending) return <p className="soft">Being worked out.</p>;
   if (readings.length === 0)
     return <p className="soft">Outline a plot in the photo and save: its colour appears here.</p>;
+  const checkIsMarked = outlines.some((outline) => outline.isCheck && marked.has(outline.plotId));
   const byPlot = new Map(readings.map((reading) => [reading.plotId, reading]));
   return (
     <>
@@ -98,6 +102,7 @@ export function ReadingsTable({
         if (!reading) return null;
         const difference = differences.get(outline.plotId);
         const change = changes.find((one) => one.plotId === outline.plotId);
+        const countsMarks = marked.has(outline.plotId) || (difference !== undefined && checkIsMarked);
         return (
           <div key={outline.plotId} className="reading">
             <div className="row row-end">
@@ -127,6 +132,12 @@ export function ReadingsTable({
                 )}
               </span>
             </div>
+            {countsMarks && (
+              <div className="soft">
+                {difference ? 'The difference and the index count' : 'The index counts'} marked patches too
+                {change && change.marksLeftOut > 0 ? '; the change leaves them out' : ''}.
+              </div>
+            )}
             <div className="soft">
               {leavesPhoto(reading)
                 ? 'The plot leaves the photo, so it is not measured'

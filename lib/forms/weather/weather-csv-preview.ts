@@ -2,6 +2,7 @@ import { sniffEncoding } from '@/lib/forms/weather/text-encoding';
 import {
   type ColumnField,
   type ColumnGuess,
+  COLUMN_KINDS,
   guessColumn,
   heightInHeading,
   isRowEnergy,
@@ -40,7 +41,7 @@ function roughSplit(line: string, delimiter: string): string[] {
   return parts.map((part) => part.trim());
 }
 
-const DATELIKE = /^\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}|^\d{8}([T ]?\d{4,6})?$|^1\d{9}(\d{3})?$/;
+const DATELIKE = /^\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}|^\d{8}([T ]?\d{4,6})?$|^1\d{9}(\d{3})?(\.\d+)?$/;
 const DATA_CELL = /^[-+]?[\d.,]+(e[-+]?\d+)?$/i;
 
 /** The delimiter that cuts most lines into one and the same number of parts, above one. */
@@ -104,7 +105,8 @@ export function previewWeatherCsv(
   if (first === -1)
     return { ok: false, sentence: 'Weather file: expected rows with a date and numbers, got none in its first lines.' };
   const data = table.slice(first).filter((cells) => cells.length > 1);
-  const width = data[0]?.length ?? 0;
+  const width = usualWidth(data.slice(0, 400));
+  const typical = data.find((cells) => cells.length === width) ?? [];
   const unlike = headingUnlikeRows(table[first - 1] ?? [], data.slice(0, 400), delimiter);
   if (unlike !== null) return { ok: false, sentence: unlike };
   const above = table
@@ -120,15 +122,13 @@ export function previewWeatherCsv(
   const sample = data.slice(0, 400);
   const dateColumn = Math.max(
     0,
-    (data[0] ?? []).findIndex((cell) => DATELIKE.test(cell)),
+    typical.findIndex((cell) => DATELIKE.test(cell)),
   );
-  const dateCell = data[0]?.[dateColumn] ?? '';
-  const hasTime = /\d[T ]+\d{1,2}[:.h]\d{2}|^\d{12,14}$|^\d{10}$/.test(dateCell);
+  const dateCell = typical[dateColumn] ?? '';
+  const hasTime = /\d[T ]+\d{1,2}[:.h]\d{2}|^\d{12,14}(\.\d+)?$|^\d{10}(\.\d+)?$/.test(dateCell);
   const timeColumn = hasTime
     ? -1
-    : (data[0] ?? []).findIndex(
-        (cell, i) => i !== dateColumn && /^\d{1,2}:\d{2}(:\d{2})?(\s*[ap]\.?m\.?)?$/i.test(cell),
-      );
+    : typical.findIndex((cell, i) => i !== dateColumn && /^\d{1,2}:\d{2}(:\d{2})?(\s*[ap]\.?m\.?)?$/i.test(cell));
   const stamps = sample.map(
     (cells) => `${cells[dateColumn] ?? ''}${timeColumn >= 0 ? ` ${cells[timeColumn] ?? ''}` : ''}`,
   );
@@ -142,7 +142,7 @@ export function previewWeatherCsv(
       sentence: `Weather file: expected dates such as 2025-07-31 18:00, 7/31/2025 6:00 PM or 31.7.2025 18:00, got '${(readable[0] ?? '').slice(0, 40)}'.`,
     };
   if (!order.sure) asks.push('Order of the date: it can be read in more than one.');
-  const decimal = decimalSign(sample);
+  const decimal = decimalSign(sample.filter((cells) => cells.length === width));
   const taken = new Set<ColumnField>();
   const columns = headings.map((heading, index) => {
     let guess = index === dateColumn || index === timeColumn ? null : guessColumn(heading);
@@ -157,8 +157,9 @@ export function previewWeatherCsv(
     const figures = sample
       .map((cells) => Number((cells[index] ?? '').replace(',', '.')))
       .filter((figure, row) => (sample[row]?.[index] ?? '') !== '' && Number.isFinite(figure));
+    const most = guess.field === 'relHumidityPercent' ? 1 + COLUMN_KINDS.relHumidityPercent.slack / 100 : 1;
     const share =
-      SHARES.has(guess.field) && figures.some((figure) => figure > 0) && figures.every((figure) => figure <= 1);
+      SHARES.has(guess.field) && figures.some((figure) => figure > 0) && figures.every((figure) => figure <= most);
     const unit = share ? 'fraction' : (guess.unit ?? '');
     if (share)
       doubts.push(`Column '${heading}': its figures go from 0 to 1, so they are taken as shares, not per cent.`);
@@ -224,6 +225,13 @@ const SHARES: ReadonlySet<ColumnField> = new Set<ColumnField>([
   'cloudPercent',
   'rainChancePercent',
 ]);
+
+/** How many cells most rows have: the first may be a bad one. */
+function usualWidth(rows: readonly (readonly string[])[]): number {
+  const counts = new Map<number, number>();
+  for (const { length } of rows) counts.set(length, (counts.get(length) ?? 0) + 1);
+  return [...counts].sort((a, b) => b[1] - a[1])[0]?.[0] ?? 0;
+}
 
 /** The decimal sign: a comma where cells hold one that isn't a thousands mark and no more cells hold a point. */
 function decimalSign(rows: readonly (readonly string[])[]): '.' | ',' {

@@ -2,8 +2,11 @@ import 'server-only';
 import { discardPrints } from '@/lib/darkroom/prints';
 import { discardPhoto } from '@/lib/darkroom/originals';
 import type { PhotoKind } from '@/lib/darkroom/sniff';
-import { removeBinnedPhoto } from '@/lib/diary/bin';
+import { removeBinnedPhoto, type BinKind } from '@/lib/diary/bin';
+import { lawnOfEntry } from '@/lib/diary/lawn-of';
 import { dataFolder } from '@/lib/forms/environment';
+import type { Right } from '@/lib/visit';
+import type { Asked } from '../people/rights';
 
 /**
  * Deletes a photo that is in the bin for good: its row first, then its prints and its file, so that a stop in between
@@ -16,4 +19,14 @@ export async function deletePhotoForGood(id: string): Promise<boolean> {
   await discardPrints(dataFolder(), photo.sha256);
   await discardPhoto(dataFolder(), photo.sha256, photo.kind as PhotoKind);
   return true;
+}
+
+/**
+ * The right that putting an entry back asks: that of moving it to the bin. On one that was deleted for good there is
+ * none to ask, and nothing to put back.
+ */
+export async function rightToPutBack(kind: BinKind, id: string): Promise<[Right, Asked]> {
+  if (kind === 'product') return ['keeps', 'some-lawn'];
+  if ((await lawnOfEntry[kind](id)) === null) return ['looks', 'some-lawn'];
+  return [kind === 'plot' || kind === 'trial' ? 'keeps' : 'works', { [kind]: id }];
 }

@@ -7,7 +7,7 @@ import { grassSeason } from '@/lib/spray/grass-season';
 import type { LawnEvent, LawnEventKind, SightingKind } from '@/lib/trial/lawn-event';
 import { etoOfHours } from '@/lib/weather/eto-hours';
 import { hourStartOf, type WeatherHour, type WeatherPlace } from '@/lib/weather/hour';
-import { leafWetHour, leafWetHours } from '@/lib/weather/leaf-wetness';
+import { DEW_HOURS, leafWetHour, leafWetHours } from '@/lib/weather/leaf-wetness';
 import { zoneClock } from '@/lib/weather/local-time';
 import { rainBetween } from '@/lib/weather/rain-since';
 import { sunDay } from '@/lib/weather/sun-times';
@@ -19,6 +19,7 @@ export type LawnRecord = Pick<
   MarkRecord,
   | 'grassSeason'
   | 'photoHoursAfterSunrise'
+  | 'seenAfterDew'
   | 'leafWetAtPhoto'
   | 'nightMinTempC'
   | 'mowingsKnown'
@@ -39,7 +40,7 @@ export type LawnRecord = Pick<
   | 'productsKnown'
   | 'dustDaysBefore'
   | 'rainSinceSprayMm'
-> & { readonly wateredWithin4hMm: number | null };
+> & { readonly wateredWithin4hMm: number | null; readonly watered4hGuessed: boolean };
 
 /** Whether a kind of event is kept at all is told from the year before. */
 const KEPT_MS = 400 * DAY_MS;
@@ -52,8 +53,18 @@ const WATERED_MM = 5;
 /** Share of hours that must have figures before a sum over days is given. */
 const KNOWN_SHARE = 0.8;
 
-/** @param seenAt when the first photo that shows the mark was taken  @param sprayedAt the spray it is held against */
-export async function lawnRecord(lawn: Lawn, plotId: string, sprayedAt: Date, seenAt: Date): Promise<LawnRecord> {
+/**
+ * @param sprayedAt the spray it is held against
+ * @param seenAt when the first photo that shows the mark was taken
+ * @param seenAgain when the others were
+ */
+export async function lawnRecord(
+  lawn: Lawn,
+  plotId: string,
+  sprayedAt: Date,
+  seenAt: Date,
+  seenAgain: readonly Date[],
+): Promise<LawnRecord> {
   const seenMs = seenAt.getTime();
   const place = placeOfLawn(lawn);
   const [events, hours] = await Promise.all([
@@ -91,6 +102,8 @@ export async function lawnRecord(lawn: Lawn, plotId: string, sprayedAt: Date, se
   return {
     grassSeason: grassSeason(lawn.grass),
     photoHoursAfterSunrise: place === null ? null : hoursAfterSunrise(lawn, place, seenMs),
+    seenAfterDew:
+      place !== null && seenAgain.some((at) => (hoursAfterSunrise(lawn, place, at.getTime()) ?? 0) > DEW_HOURS),
     leafWetAtPhoto: photoHour === undefined ? null : leafWetHour(photoHour),
     nightMinTempC: night.length >= 6 ? Math.min(...night) : null,
     mowingsKnown: mowings.length,
@@ -128,6 +141,7 @@ export async function lawnRecord(lawn: Lawn, plotId: string, sprayedAt: Date, se
         : watered.kind === 'watering' || watered.kind === 'rain'
           ? (watered.waterMm ?? WATERED_MM)
           : null,
+    watered4hGuessed: (watered?.kind === 'watering' || watered?.kind === 'rain') && watered.waterMm === null,
   };
 }
 

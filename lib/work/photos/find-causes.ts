@@ -7,6 +7,7 @@ import { listSprays, type Spray } from '@/lib/diary/sprays';
 import { lastMeasuredBefore } from '@/lib/diary/trials';
 import { findCauses } from '@/lib/explain/weigh-causes';
 import { LINK_DAYS, type CauseReport, type MarkRecord, type SprayWhatIf } from '@/lib/explain/causes';
+import { ironSpreadBefore, laterOf } from '../diary/iron-spread';
 import { sharingGround } from './ground-of';
 import { knownHours } from '../weather/known-hours';
 import { windowLimitsOf } from '../weather/lawn-weather';
@@ -84,7 +85,7 @@ export async function causesOfMark(markId: string, sprayId?: string, now = new D
     lawn,
     mark,
     photo,
-    { firstSeenAt, clearAt },
+    { firstSeenAt, clearAt, seenAgain: thread.slice(1).map(({ takenAt }) => takenAt) },
     spray,
     sprays.filter((one) => one.startedAt < spray.startedAt),
     facts,
@@ -101,7 +102,10 @@ export async function causesOfMark(markId: string, sprayId?: string, now = new D
   const ahead = await knownHours(lawn.id, now, new Date(now.getTime() + 12 * DAY_MS));
   const done = (await listSprays(lawn.id, { plotIds: ground, limit: 100 })).filter((one) => one.state === 'done');
   const sprayed = await findProducts(done.flatMap((one) => one.items.map((item) => item.productId)));
-  const lastIron = done.find((one) => one.items.some((item) => (sprayed.get(item.productId)?.fePercent ?? 0) > 0));
+  const lastIron = laterOf(
+    done.find((one) => one.items.some((item) => (sprayed.get(item.productId)?.fePercent ?? 0) > 0))?.startedAt ?? null,
+    await ironSpreadBefore(lawn.id, [mark.plotId], now),
+  );
   const whenOf = (changes: readonly SprayWhatIf[]): string => {
     const most = (name: 'hoursLater' | 'waitDays') => Math.max(0, ...changes.map(({ change }) => change[name] ?? 0));
     const least = (name: 'maxTempC' | 'maxWindMPerS') =>
@@ -112,7 +116,7 @@ export async function causesOfMark(markId: string, sprayId?: string, now = new D
     // What the iron was too soon by, added to how long it had been: the interval that is asked for.
     const waited =
       most('waitDays') > 0 && lastIron
-        ? new Date(lastIron.startedAt.getTime() + ((record.daysSinceLastIron ?? 0) + most('waitDays')) * DAY_MS)
+        ? new Date(lastIron.getTime() + ((record.daysSinceLastIron ?? 0) + most('waitDays')) * DAY_MS)
         : null;
     return nextStart(
       {

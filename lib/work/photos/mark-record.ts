@@ -10,9 +10,11 @@ import { listSprays, type Spray } from '@/lib/diary/sprays';
 import { wasMeasuredFrom } from '@/lib/diary/trials';
 import { LINK_DAYS, type MarkRecord } from '@/lib/explain/causes';
 import { ironOf } from '@/lib/spray/mix-item';
+import { ironHoldsToPh } from '@/lib/spray/mixture-checks';
 import { passesOver } from '@/lib/spray/passes';
 import { ATOMIC_WEIGHT } from '@/lib/units/atomic-weight';
 import { CACO3_MG_PER_MEQ } from '@/lib/units/concentration';
+import { ironSpreadBefore, laterOf } from '../diary/iron-spread';
 import { lawnRecord } from '../diary/lawn-record';
 import { marksOfPhotos, type Mark } from './marks';
 import { planPlot } from '../sprays/plan-facts';
@@ -73,7 +75,7 @@ export async function recordOf(
   lawn: Lawn,
   mark: Mark,
   photo: Photo,
-  { firstSeenAt, clearAt }: { firstSeenAt: Date; clearAt: Date | null },
+  { firstSeenAt, clearAt, seenAgain }: { firstSeenAt: Date; clearAt: Date | null; seenAgain: readonly Date[] },
   spray: Spray,
   earlier: readonly Spray[],
   facts: SprayFacts,
@@ -85,7 +87,10 @@ export async function recordOf(
     wasMeasuredFrom(photo.viewpointId, mark.plotId, spray.startedAt),
   ]);
   const check = outlines.find((outline) => outline.isCheck && outline.accepted && outline.plotId !== mark.plotId);
-  const lastIron = earlier.find((one) => nutrientsOfSpray(one, products).Fe > 0);
+  const lastIron = laterOf(
+    earlier.find((one) => nutrientsOfSpray(one, products).Fe > 0)?.startedAt ?? null,
+    await ironSpreadBefore(lawn.id, [mark.plotId], spray.startedAt),
+  );
   const iron = ironItem(spray, products);
   const maxKgPerHa =
     iron === null
@@ -97,7 +102,13 @@ export async function recordOf(
   const used = spray.items.flatMap((item) => products.get(item.productId) ?? []);
   const planned = used.map((product) => ({ ...planProduct(product), dose: { massKgPerHa: null, volumeLPerHa: null } }));
   const leastCarriers = used.flatMap((product) => product.labelLeastCarrierLPerHa ?? []);
-  const { wateredWithin4hMm, ...ofTheLawn } = await lawnRecord(lawn, mark.plotId, spray.startedAt, firstSeenAt);
+  const { wateredWithin4hMm, watered4hGuessed, ...ofTheLawn } = await lawnRecord(
+    lawn,
+    mark.plotId,
+    spray.startedAt,
+    firstSeenAt,
+    seenAgain,
+  );
   const tested = await testedCauses(lawn.id, mark);
   const hardness = spray.waterHardnessMgPerLCaCO3 ?? lawn.waterHardnessMgPerLCaCO3;
   return {
@@ -116,8 +127,9 @@ export async function recordOf(
     )
       ? facts.nutrientsKgPerHa.Fe
       : null,
+    ironInMix: used.some((product) => product.fePercent > 0),
     labelMaxIronKgPerHa: iron === null || maxKgPerHa === null ? null : (maxKgPerHa * iron.fePercent) / 100,
-    daysSinceLastIron: lastIron ? (spray.startedAt.getTime() - lastIron.startedAt.getTime()) / DAY_MS : null,
+    daysSinceLastIron: lastIron ? (spray.startedAt.getTime() - lastIron.getTime()) / DAY_MS : null,
     labelMinIntervalDays: iron?.minIntervalDays ?? null,
     nitrogenKgPerHa: facts.nutrientsKgPerHa.N,
     solutionPercentWV: facts.solutionPercentWV,
@@ -133,9 +145,11 @@ export async function recordOf(
     ironWithPhosphate:
       planned.some((product) => ironOf(product) === 'salt') && used.some((product) => product.p2o5Percent > 0),
     tankPh: spray.measuredPh ?? spray.predictedPh,
+    ironHoldsToPh: ironHoldsToPh(planned),
     overlapShare: await overlapOf(spray, mark.plotId),
     waterWithin4hMm:
       wateredWithin4hMm === null ? facts.rainWithin4hMm : (facts.rainWithin4hMm ?? 0) + wateredWithin4hMm,
+    waterWithin4hGuessed: watered4hGuessed,
     hardnessMgPerLCaCO3: hardness,
     gypsumMmolPerL:
       facts.carrierLPerHa === null || hardness === null

@@ -2,16 +2,14 @@ import 'server-only';
 import { isServerGone } from '@/lib/diary/client';
 import type { KeptCaution } from '@/lib/diary/photos';
 import { keepFailure, saveReadings } from '@/lib/diary/readings';
-import type { PhotoState, StateOutline } from '@/lib/diary/worked-out';
+import type { PhotoState } from '@/lib/diary/worked-out';
 import { scorePhoto } from '@/lib/darkroom/scorer';
 import { PhotoRefused } from '@/lib/darkroom/refused';
 import { originalOf } from '@/lib/darkroom/originals';
 import type { PhotoKind } from '@/lib/darkroom/sniff';
 import { dataFolder } from '@/lib/forms/environment';
 import type { PlotReading } from '@/lib/photo/measure/measure';
-import { polygonArea } from '@/lib/photo/raster/region';
 import type { PhotoScale } from '@/lib/photo/measure/scale';
-import { sharedAreaM2 } from '@/lib/trial/plot-ground';
 
 /** A reading as the diary keeps it. */
 function readingRow(plotId: string, takenAt: Date, reading: PlotReading) {
@@ -73,7 +71,7 @@ export async function measureState(
     await saveReadings(
       photo.id,
       scored.readings.map((reading) => readingRow(reading.id, photo.takenAt, reading)),
-      [...saidOfCards(photo), ...scored.cautions, ...overlaps(accepted)].map((caution) => ({ ...caution })),
+      [...saidOfCards(photo), ...scored.cautions].map((caution) => ({ ...caution })),
       key,
     );
     return { ok: true };
@@ -97,30 +95,3 @@ const saidOfCards = (photo: PhotoState): KeptCaution[] =>
   photo.outlines.some((outline) => outline.origin === 'cards')
     ? photo.cautions.filter((caution) => caution.code === PLOT_CARDS)
     : [];
-
-/**
- * Two outlines that share more than this of the smaller one measure the same ground twice. Our own choice, no source.
- */
-const OVERLAP_SHARE = 0.02;
-
-function overlaps(outlines: readonly StateOutline[]): KeptCaution[] {
-  const live = outlines.filter((outline) => !outline.plotBinned);
-  const pairs = live.flatMap((one, i) =>
-    live.slice(i + 1).flatMap((other) => {
-      // The clipping doesn't ask for the unit: here it is pixels.
-      const share =
-        (sharedAreaM2(one.corners, other.corners) ?? 0) /
-        Math.min(Math.abs(polygonArea(one.corners)), Math.abs(polygonArea(other.corners)));
-      return share > OVERLAP_SHARE ? [{ names: `${one.plotName} and ${other.plotName}`, share }] : [];
-    }),
-  );
-  if (pairs.length === 0) return [];
-  const most = Math.max(...pairs.map(({ share }) => share));
-  return [
-    {
-      code: 'outlines-overlap',
-      value: most,
-      sentence: `Outlines overlap: ${pairs.map(({ names, share }) => `${names} share ${(100 * share).toFixed(0)} % of the smaller`).join('; ')}. That ground counts for both, so their difference shrinks.`,
-    },
-  ];
-}

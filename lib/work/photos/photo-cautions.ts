@@ -2,9 +2,11 @@ import 'server-only';
 import type { Lawn } from '@/lib/diary/lawns';
 import { keptCautions, type KeptCaution } from '@/lib/diary/photos';
 import { photoFacts, type PhotoFacts } from '@/lib/diary/photo-facts';
+import type { StateOutline } from '@/lib/diary/worked-out';
 import { circumstanceCautions, type PhotoCircumstances } from '@/lib/photo/cautions';
 import { sunPosition } from '@/lib/weather/sun-position';
 import { momentsOfGrass, type MomentOfGrass } from '../diary/moment-events';
+import { OUTLINES_OVERLAP, overlapCautions } from './outline-overlaps';
 import { standOf, type Stand } from './stand-of';
 
 /** Where the sun stood when a photo was taken; null where the lawn's place isn't known. */
@@ -19,8 +21,8 @@ export function sunOver(
 
 /**
  * Everything that makes some photos of a lawn doubtful, in words: what their readings and comparisons found (kept with
- * them), and what hangs on the moment (sun, rain shortly before, mowing, another camera than the baseline's), worked
- * out now.
+ * them), and what hangs on the moment (sun, rain shortly before, mowing, another camera than the baseline's) or on the
+ * outlines, worked out now.
  * @param known how the photos stand, where the caller has asked already
  */
 export async function cautionsOf(
@@ -64,10 +66,20 @@ export async function cautionsOf(
         cautions: stand.holds.readings ? photo.cautions : [],
         comparisonCautions: stand.holds.comparison ? photo.comparisonCautions : [],
       });
-      const codes = new Set(moment.map((caution) => caution.code as string));
-      return [[id, [...kept.filter((caution) => !codes.has(caution.code)), ...moment]]];
+      const now = [...moment, ...overlapCautions(stand.state.outlines)];
+      const codes = new Set<string>([...now.map((caution) => caution.code), OUTLINES_OVERLAP]);
+      const named = kept.map((caution) => ({
+        ...caution,
+        sentence: withNames(caution.sentence, stand.state.outlines),
+      }));
+      return [[id, [...named.filter((caution) => !codes.has(caution.code)), ...now]]];
     }),
   );
+}
+
+/** A comparison knows a plot by its key alone; a reader by the name it has now. */
+function withNames(sentence: string, outlines: readonly StateOutline[]): string {
+  return outlines.reduce((text, { plotId, plotName }) => text.replaceAll(`Plot ${plotId}:`, `${plotName}:`), sentence);
 }
 
 function circumstances(lawn: Lawn, photo: PhotoFacts, grass: MomentOfGrass | null): PhotoCircumstances {

@@ -174,7 +174,7 @@ export async function doubtsOfDone(sprayId: string, entry: DoneEntry): Promise<s
 /**
  * A plan was sprayed: what was measured into the tank, when, and in what weather. An amount left empty was measured out
  * as planned; what came back in the tank is taken off each product alike. Weather left empty is that of the hours, now
- * or when they come, and until then what was typed for the plan.
+ * or when they come, and until then what was typed for the plan; so is a figure left empty beside others.
  */
 export async function sprayFromPlan(sprayId: string, entry: DoneEntry, now = new Date()): Promise<SprayPlanResult> {
   const spray = await findSpray(sprayId);
@@ -234,7 +234,7 @@ export async function sprayFromPlan(sprayId: string, entry: DoneEntry, now = new
     };
   });
   const weatherTyped = entry.airTempC !== null || entry.windMPerS !== null || entry.relHumidityPercent !== null;
-  const planned = weatherTyped ? null : plannedWeather(spray);
+  const planned = plannedWeather(spray);
   const finished = await finishPlan(
     sprayId,
     {
@@ -243,9 +243,9 @@ export async function sprayFromPlan(sprayId: string, entry: DoneEntry, now = new
       actualVolumeL,
       leftoverL: entry.leftoverL,
       measuredPh: entry.measuredPh,
-      airTempC: planned?.airTempC ?? entry.airTempC,
-      relHumidityPercent: planned?.relHumidityPercent ?? entry.relHumidityPercent,
-      windMPerS: planned?.windMPerS ?? entry.windMPerS,
+      airTempC: entry.airTempC ?? planned?.airTempC ?? null,
+      relHumidityPercent: entry.relHumidityPercent ?? planned?.relHumidityPercent ?? null,
+      windMPerS: entry.windMPerS ?? planned?.windMPerS ?? null,
       windFromDeg: entry.windFromDeg,
       weatherSource: weatherTyped ? 'typed' : planned ? 'plan' : null,
       applicator: entry.applicator,

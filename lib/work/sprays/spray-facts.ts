@@ -5,6 +5,7 @@ import type { Product } from '@/lib/diary/products';
 import type { Spray } from '@/lib/diary/sprays';
 import { weatherHoursBetween } from '@/lib/diary/weather-hours';
 import { analysisOf } from '@/lib/forms/product-form';
+import { SALT_NOTE_G_PER_L } from '@/lib/spray/burn-checks';
 import { dissolvedShare, NOT_SALT } from '@/lib/spray/dissolved';
 import { NO_NUTRIENTS, nutrientsIn, sumNutrients, type PerElement } from '@/lib/spray/nutrients';
 import { strength } from '@/lib/spray/solution';
@@ -37,20 +38,37 @@ export interface SprayFacts {
 const [BEFORE_MS, AFTER_MS] = [24 * HOUR_MS, 48 * HOUR_MS];
 
 /**
- * Dissolved fertiliser and acid on an area, a liquid's own water not counted; null where a weight isn't known. What
- * states neither composition nor analysis counts nothing.
+ * Dissolved fertiliser and acid on an area, a liquid's own water not counted; null where a weight isn't known. A liquid
+ * that states neither composition nor analysis is not in it, and `complete` is false then; extracts of humus and
+ * seaweed count nothing.
  */
-function dissolvedKgPerHa(spray: Spray, products: ReadonlyMap<string, Product>): number | null {
-  let sum = 0;
+function dissolvedKgPerHa(
+  spray: Spray,
+  products: ReadonlyMap<string, Product>,
+): { massKgPerHa: number; complete: boolean } | null {
+  let massKgPerHa = 0;
+  let complete = true;
   for (const item of spray.items) {
     const product = products.get(item.productId);
     if (product === undefined) return null;
     const planned = planProduct(product);
     if (NOT_SALT.has(planned.mixingKind)) continue;
     if (item.rateKgPerHa === null) return null;
-    sum += item.rateKgPerHa * (dissolvedShare(planned)?.share ?? 0);
+    const dissolved = dissolvedShare(planned);
+    if (dissolved === null && planned.mixingKind !== 'humic or seaweed') complete = false;
+    massKgPerHa += item.rateKgPerHa * (dissolved?.share ?? 0);
   }
-  return sum;
+  return { massKgPerHa, complete };
+}
+
+/** Strength of a spray's solution; null where it isn't known, or is weak only as far as it is. */
+function solutionPercentWV(
+  dissolved: ReturnType<typeof dissolvedKgPerHa>,
+  carrierLPerHa: number | null,
+): number | null {
+  if (dissolved === null || carrierLPerHa === null) return null;
+  const { percentWeightByVolume, gPerL } = strength(dissolved.massKgPerHa, carrierLPerHa);
+  return dissolved.complete || gPerL >= SALT_NOTE_G_PER_L ? percentWeightByVolume : null;
 }
 
 /** The hours of weather that bear on a spray. */
@@ -126,17 +144,13 @@ export function factsOfSpray(
   const airTempC = spray.airTempC ?? hour?.airTempC ?? null;
   const relHumidityPercent = spray.relHumidityPercent ?? hour?.relHumidityPercent ?? null;
   const carrierLPerHa = spray.carrierLPerHa;
-  const massKgPerHa = dissolvedKgPerHa(spray, products);
   const day = hours
     .filter((one) => one.hourStartUtcMs >= hourStartOf(at) && one.hourStartUtcMs < at + 24 * HOUR_MS)
     .flatMap((one) => (one.airTempC === null ? [] : [one.airTempC]));
   const soon = hours.filter((one) => one.hourStartUtcMs >= hourStartOf(at) && one.hourStartUtcMs < at + 4 * HOUR_MS);
   return {
     nutrientsKgPerHa: nutrientsOfSpray(spray, products),
-    solutionPercentWV:
-      massKgPerHa === null || carrierLPerHa === null
-        ? null
-        : strength(massKgPerHa, carrierLPerHa).percentWeightByVolume,
+    solutionPercentWV: solutionPercentWV(dissolvedKgPerHa(spray, products), carrierLPerHa),
     carrierLPerHa,
     airTempC,
     relHumidityPercent,

@@ -68,12 +68,17 @@ export function ratingAgreement(record: TrialRecord): RatingAgreement {
       const own = record.ratings.filter(
         (rating) => rating.rater === rater && rating.plotId === plotId && rating.on === on,
       );
-      // A second look is one within a sitting: who rates again another time has seen the first scores, or means to mend
-      // them.
+      // A second look is one within a sitting at the photos: who rates again another time has seen the first scores, or
+      // means to mend them; on the lawn no strip is shown twice.
       const second = own.flatMap((first, at) =>
         own
           .slice(at + 1)
-          .filter((other) => other.ratedAt.getTime() === first.ratedAt.getTime())
+          .filter(
+            (other) =>
+              first.photoId !== null &&
+              other.photoId === first.photoId &&
+              other.ratedAt.getTime() === first.ratedAt.getTime(),
+          )
           .slice(0, 1)
           .map((other) => Math.abs(first.score - other.score)),
       );
