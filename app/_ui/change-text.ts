@@ -16,3 +16,6 @@ export function groundText({ counted, marksLeftOut, otherWay }: PlotChange): str
 /** A plot's name with what it is; one that is called so already isn't called so twice. */
 export const saysCheck = (name: string): boolean => /\bcheck\b/i.test(name);
 export const checkName = (name: string): string => (saysCheck(name) ? name : `${name} (check)`);
+/** What stands behind a plot's name and size in a list to tick. */
+export const asCheck = (plot: { readonly name: string; readonly isCheck: boolean }): string =>
+  plot.isCheck && !saysCheck(plot.name) ? ', the check' : '';

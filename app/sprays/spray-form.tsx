@@ -1,5 +1,6 @@
 import Link from 'next/link';
 import { ActionForm } from '@/app/_ui/action-form';
+import { asCheck } from '@/app/_ui/change-text';
 import { AmountField, type Choice, Choose, Field, TextArea } from '@/app/_ui/field';
 import { totalChoices, unitChoices } from '@/app/_ui/unit-choices';
 import type { Lawn } from '@/lib/diary/lawns';
@@ -89,7 +90,7 @@ export function SprayForm({
         plots={[
           ...plots.map((plot) => ({
             id: plot.id,
-            label: `${plot.name} (${showArea(plot.areaM2, system).text})${plot.isCheck ? ', the check' : ''}`,
+            label: `${plot.name} (${showArea(plot.areaM2, system).text})${asCheck(plot)}`,
             ticked: spray ? spray.plots.some((covered) => covered.plotId === plot.id) : ticked.includes(plot.id),
           })),
           ...(spray?.plots ?? [])

@@ -243,13 +243,13 @@ export async function firstSizes(
 }
 
 /**
- * Photos of a viewpoint with outlines that count of some plots, before an instant, nearest first (or from the first on,
- * when told so): at most `limit`.
+ * Photos of a viewpoint with outlines that count of some plots, before an instant (null: all there are), nearest first
+ * (or from the first on, when told so): at most `limit`.
  */
 export async function outlinedPhotosBefore(
   viewpointId: string,
   plotIds: readonly string[],
-  before: Date,
+  before: Date | null,
   order: 'nearest' | 'first',
   limit: number,
 ): Promise<{ id: string; takenAtMs: number; plotIds: string[] }[]> {
@@ -258,7 +258,7 @@ export async function outlinedPhotosBefore(
     where: {
       viewpointId,
       deletedAt: null,
-      takenAt: { lt: before },
+      ...(before ? { takenAt: { lt: before } } : {}),
       outlines: { some: { accepted: true, plotId: { in: [...plotIds] } } },
     },
     orderBy: [{ takenAt: direction }, { sha256: direction }],

@@ -3,7 +3,7 @@ import { parseForm } from '@/lib/forms/fields';
 import { MeasurementForm, SiteRatingForm } from '@/lib/forms/on-site-form';
 import { canonicalMeasurement, columnKey, columnsOf } from '@/lib/trial/measurement';
 import { reportTrial } from '@/lib/work/trials/report-trial';
-import { measureOnSite, rateOnSite } from '@/lib/work/trials/on-site';
+import { doubtsOnSite, measureOnSite, rateOnSite } from '@/lib/work/trials/on-site';
 import { analyseRecord } from '@/lib/work/trials/trial-analysis';
 import { trialCsv } from '@/lib/work/trials/trial-csv';
 import { readTrial } from '@/lib/work/trials/trial-record';
@@ -135,5 +135,22 @@ describe('on the lawn', () => {
     expect(record.ratings.map(({ on, photoId, blind, score }) => ({ on, photoId, blind, score }))).toEqual(
       trial.plots.map(() => ({ on: firstSprayOn, photoId: null, blind: true, score: 7 })),
     );
+  });
+
+  test('strips without a rating, and strips rated before that day, are asked about first', async () => {
+    const trialId = await ironTrial();
+    const record = (await readTrial(trialId))!;
+    const strips = record.trial.plots.map((plot) => ({ plotId: plot.plotId, value: 7 }));
+    const entry = { rater: 'Ilse', at: `${record.firstSprayOn}T18:00`, blind: true, rows: strips.slice(1) };
+    expect(doubtsOnSite(record, { ...entry, rows: strips })).toEqual([]);
+    expect(doubtsOnSite(record, entry)).toEqual([
+      `1 of ${strips.length} strips without a rating: keep only the ${strips.length - 1} given?`,
+    ]);
+    await rateOnSite(trialId, entry, new Date('2099-01-01T00:00:00Z'));
+    const again = { ...entry, rows: strips.slice(0, 2) };
+    expect(doubtsOnSite((await readTrial(trialId))!, again)).toEqual([
+      `${strips.length - 2} of ${strips.length} strips without a rating: keep only the 2 given?`,
+      'Ilse has rated 1 strip on that day before: keep both, so that their mean counts?',
+    ]);
   });
 });

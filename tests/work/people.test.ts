@@ -157,6 +157,9 @@ describe('a right is asked of the lawn an entry is of', () => {
     await as(await named('Ben'), async () => {
       await expectRight(...(await rightToPutBack('spray', own.id)));
       await expectRight(...(await rightToPutBack('photo', 'cmaaaaaaaaaaaaaaaaaaaaaaa')));
+      await expect(
+        rightToPutBack('plot', 'cmaaaaaaaaaaaaaaaaaaaaaaa').then((asked) => expectRight(...asked)),
+      ).rejects.toThrow(/^Expected somebody who keeps a lawn, got Ben/);
     });
     await as(await named('Ben'), async () => {
       await expect(rightToPutBack('spray', other.id).then((asked) => expectRight(...asked))).rejects.toThrow(

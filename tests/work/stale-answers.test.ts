@@ -3,6 +3,7 @@ import { describe, expect, test } from 'vitest';
 import { diary } from '@/lib/diary/client';
 import { replaceOutlines } from '@/lib/diary/outlines';
 import { createPhoto } from '@/lib/diary/photos';
+import { asCheck, checkName } from '@/app/_ui/change-text';
 import { setBinned } from '@/lib/diary/bin';
 import { createPlot, updatePlot, type Plot } from '@/lib/diary/plots';
 import { saveReadings } from '@/lib/diary/readings';
@@ -350,4 +351,26 @@ test('a mark first seen fourteen days after a spray, with no photo between, is w
   expect(causes?.record).toMatchObject({ daysAfterSpray: 14, clearUntilDays: null });
   await photoOf(lawn, '2026-05-13T16:00:00Z', [plot]);
   expect((await causesOfMark(mark.id))?.report?.kind).toBe('too-late');
+});
+
+test('a plot that is called check is not called so twice, wherever it is named', () => {
+  expect(['Check', 'K', 'the check, unsprayed'].map(checkName)).toEqual(['Check', 'K (check)', 'the check, unsprayed']);
+  expect(['Check', 'K'].map((name) => asCheck({ name, isCheck: true }))).toEqual(['', ', the check']);
+  expect(asCheck({ name: 'K', isCheck: false })).toBe('');
+});
+
+test('before any spray changes are since the first photo, and the page is told so', async () => {
+  const lawn = await testLawn({ timeZone: 'UTC' });
+  const [k, a] = [await plotOn(lawn, 'K', true), await plotOn(lawn, 'A')];
+  for (const day of ['01', '05']) await photoOf(lawn, `2026-05-${day}T16:00:00Z`, [k, a]);
+  await standAsRead(lawn.id);
+  const asked = () => responseOverTime(lawn.id, new Date(0), new Date('2026-05-10T00:00:00Z'));
+  const own = (response: Awaited<ReturnType<typeof asked>>) =>
+    response.plots.find((plot) => plot.plotId === a.id)?.change.map(({ change }) => change.sinceSpray);
+  const before = await asked();
+  expect([before.sprayed, own(before)]).toEqual([false, [false]]);
+  await sprayOn(lawn, '2026-05-02T08:00:00Z', [a]);
+  await standAsRead(lawn.id);
+  const after = await asked();
+  expect([after.sprayed, own(after)]).toEqual([true, [true, true]]);
 });

@@ -40,6 +40,16 @@ describe('a date that no photo can have', () => {
     },
   );
 
+  test('still to come by a few hours is kept, since clocks and zones differ, and said', async () => {
+    const lawn = await plainLawn({ timeZone: 'UTC' });
+    const taken = await send(await jpeg(60, '2026:05:01 18:00:00'), lawn.id);
+    if (!taken.ok) throw new Error(taken.message);
+    expect(taken.message).toMatch(/^The photo’s clock says 2026-05-01 18:00, which is still to come: correct it/);
+    expect(await findPhoto(taken.photoId)).toMatchObject({ takenAt: new Date('2026-05-01T18:00:00Z') });
+    const good = await send(await jpeg(61, '2026:05:01 10:05:00'), lawn.id);
+    expect(good.message).not.toMatch(/still to come/);
+  });
+
   test('of the upload itself counts no more than the camera’s', async () => {
     const lawn = await plainLawn();
     for (const [index, when] of [new Date('9999-12-31T00:00:00Z'), new Date(8.64e15)].entries()) {

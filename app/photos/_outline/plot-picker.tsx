@@ -1,4 +1,5 @@
 import type { KeyboardEvent } from 'react';
+import { checkName } from '@/app/_ui/change-text';
 import type { Picked } from './outline-steps';
 
 export interface PickerPlot {
@@ -43,7 +44,7 @@ export function PlotPicker({
     </button>
   );
   const plot = ({ id, name, isCheck }: PickerPlot) =>
-    choice({ kind: 'plot', plotId: id }, `${name}${isCheck ? ' (check)' : ''}${outlined.has(id) ? ' ✓' : ''}`);
+    choice({ kind: 'plot', plotId: id }, `${isCheck ? checkName(name) : name}${outlined.has(id) ? ' ✓' : ''}`);
   const byStakes = (trial: (typeof trials)[number]) =>
     choice({ kind: 'stakes', trialId: trial.id }, `${trial.name}: all ${trial.strips.length} strips by four stakes`);
   const isDone = (trial: (typeof trials)[number]) => trial.strips.every((strip) => outlined.has(strip.plotId));

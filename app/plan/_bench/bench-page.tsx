@@ -1,3 +1,4 @@
+import { asCheck } from '@/app/_ui/change-text';
 import { HOUR_MS } from '@/lib/units/time';
 import { listPlots } from '@/lib/diary/plots';
 import { listSprayers } from '@/lib/diary/sprayers';
@@ -63,7 +64,7 @@ export async function BenchPage({
       facts={facts}
       plots={plots.map((plot) => ({
         id: plot.id,
-        label: `${plot.name} (${showArea(plot.areaM2, system).text})${plot.isCheck ? ', the check' : ''}`,
+        label: `${plot.name} (${showArea(plot.areaM2, system).text})${asCheck(plot)}`,
       }))}
       sprayers={sprayers.map((sprayer) => sprayerStart(sprayer, system))}
       sprayerChoices={[

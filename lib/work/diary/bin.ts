@@ -22,11 +22,11 @@ export async function deletePhotoForGood(id: string): Promise<boolean> {
 }
 
 /**
- * The right that putting an entry back asks: that of moving it to the bin. On one that was deleted for good there is
- * none to ask, and nothing to put back.
+ * The right that putting an entry back asks: that of moving it to the bin. One that was deleted for good is of no lawn
+ * any more: then it is that right on some lawn, and there is nothing to put back.
  */
 export async function rightToPutBack(kind: BinKind, id: string): Promise<[Right, Asked]> {
   if (kind === 'product') return ['keeps', 'some-lawn'];
-  if ((await lawnOfEntry[kind](id)) === null) return ['looks', 'some-lawn'];
-  return [kind === 'plot' || kind === 'trial' ? 'keeps' : 'works', { [kind]: id }];
+  const right = kind === 'plot' || kind === 'trial' ? 'keeps' : 'works';
+  return [right, (await lawnOfEntry[kind](id)) === null ? 'some-lawn' : { [kind]: id }];
 }

@@ -103,7 +103,7 @@ async function baselinesOf(
       outlinedPhotosBefore(
         viewpointId,
         plotIds,
-        new Date(order === 'first' ? 8e15 : beforeMs),
+        order === 'first' ? null : new Date(beforeMs),
         order,
         LOOK_THROUGH,
       ).then((rows) => (order === 'first' ? rows : rows.toReversed()));

@@ -14,7 +14,8 @@ import { viewpointNamed } from '@/lib/diary/viewpoints';
 import { dataFolder } from '@/lib/forms/environment';
 import { isPhotoDate, resolveTakenAt } from '@/lib/photo/taken-at';
 import type { Tilt } from '@/lib/photo/ground/tilt';
-import { offsetMinutesAt } from '../diary/lawn-time';
+import { localOfInstant, offsetMinutesAt } from '../diary/lawn-time';
+import { isToCome } from '../diary/not-yet';
 
 export type TakePhotoResult =
   | { ok: true; photoId: string; message: string }
@@ -114,6 +115,7 @@ async function enterPhoto(lawn: Lawn, stored: StoredPhoto, arrival: Arrival): Pr
     [taken.instant, arrival.taken?.instant, arrival.modified].find(
       (instant) => instant !== null && instant !== undefined && !can(instant),
     ) ?? null;
+  const toCome = isToCome(takenAt, arrival.now) ? localOfInstant(takenAt, lawn.timeZone) : null;
   const viewpoint = arrival.viewpointName === '' ? null : await viewpointNamed(lawn.id, arrival.viewpointName);
   const photo = await createPhoto({
     lawnId: lawn.id,
@@ -141,13 +143,15 @@ async function enterPhoto(lawn: Lawn, stored: StoredPhoto, arrival: Arrival): Pr
     ok: true,
     photoId: photo.id,
     message:
-      `${whenSentence(takenAtBasis, lawn.timeZone, impossible)} ${viewpoint ? '' : 'Name its viewpoint on its page, so that it can be compared.'}`.trim(),
+      `${whenSentence(takenAtBasis, lawn.timeZone, impossible, toCome)} ${viewpoint ? '' : 'Name its viewpoint on its page, so that it can be compared.'}`.trim(),
   };
 }
 
-function whenSentence(basis: TakenAtBasis, timeZone: string, impossible: Date | null): string {
+function whenSentence(basis: TakenAtBasis, timeZone: string, impossible: Date | null, toCome: string | null): string {
   if (impossible !== null)
     return `The photo came with the date ${dayOf(impossible)}, which was not taken: expected one from 1990 to tomorrow. Correct it on the photo’s page.`;
+  if (toCome !== null)
+    return `The photo’s clock says ${toCome.replace('T', ' ')}, which is still to come: correct it on the photo’s page.`;
   if (basis === 'lawn-time-zone') return `The camera wrote no time zone, so its clock was read as ${timeZone}.`;
   if (basis === 'upload')
     return 'The photo tells no date: the file’s own date was taken. Correct it on the photo’s page.';

@@ -6,6 +6,7 @@ import { findTrial } from '@/lib/diary/trials';
 import type { MeasurementEntry, SiteRatingEntry } from '@/lib/forms/on-site-form';
 import { canonicalMeasurement } from '@/lib/trial/measurement';
 import { instantOfLocal } from '../diary/lawn-time';
+import type { TrialRecord } from './trial-record';
 
 type Kept = { ok: true; message: string } | { ok: false; message: string; field: string };
 
@@ -27,6 +28,35 @@ async function placed(
   if (at.getTime() > now.getTime() + 60_000)
     return { ok: false, field: 'at', message: `When: expected no later than now, got ${entry.at.replace('T', ' ')}` };
   return { at };
+}
+
+/** What to ask before ratings given on the lawn are kept: strips without one, and those the same person rated that day. */
+export function doubtsOnSite(
+  { trial, ratings }: Pick<TrialRecord, 'trial' | 'ratings'>,
+  { rater, at, rows }: Pick<SiteRatingEntry, 'rater' | 'at' | 'rows'>,
+): string[] {
+  const left = trial.plots.filter((plot) => rows.every((row) => row.plotId !== plot.plotId)).length;
+  const again = rows.filter((row) =>
+    ratings.some(
+      (rating) =>
+        rating.photoId === null &&
+        rating.rater === rater &&
+        rating.plotId === row.plotId &&
+        rating.on === at.slice(0, 10),
+    ),
+  ).length;
+  return [
+    ...(left > 0
+      ? [
+          `${left} of ${counted(trial.plots.length, 'strip', 'strips')} without a rating: keep only the ${rows.length} given?`,
+        ]
+      : []),
+    ...(again > 0
+      ? [
+          `${rater} has rated ${counted(again, 'strip', 'strips')} on that day before: keep both, so that their mean counts?`,
+        ]
+      : []),
+  ];
 }
 
 /** Keeps ratings given on the lawn, without a photo. */
