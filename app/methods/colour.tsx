@@ -195,24 +195,20 @@ export function ColourMethods() {
             `${LINING_UP_FIGURES.other.trusted} of ${LINING_UP_FIGURES.other.pairs} trusted`,
           ],
           [
-            'The judge, held against pairs it was not fitted on',
-            `${LINING_UP_FIGURES.judge.trusted} of ${LINING_UP_FIGURES.judge.pairs} drawn pairs trusted, ${LINING_UP_FIGURES.judge.trustedOff} of them off by more than 1 % (so few leave up to ${percent(3 / LINING_UP_FIGURES.judge.trusted)} open)`,
+            'The judge, held against drawn lawns it was not fitted on',
+            `${LINING_UP_FIGURES.judge.trusted} of ${LINING_UP_FIGURES.judge.pairs} pairs on ${LINING_UP_FIGURES.judge.lawns} lawns trusted, ${LINING_UP_FIGURES.judge.trustedOff} of them off by more than 1 % (so few leave up to ${percent(3 / LINING_UP_FIGURES.judge.trusted)} open), worst corner ${LINING_UP_FIGURES.judge.worstTrustedPercent} % of the diagonal off; ${LINING_UP_FIGURES.judge.refusedThoughRight} of the others would have been right to 1 %`,
           ],
           [
-            'The judge on pairs drawn after it was fitted',
-            `${LINING_UP_FIGURES.judgeLater.trusted} of ${LINING_UP_FIGURES.judgeLater.answers} answers trusted by themselves, ${LINING_UP_FIGURES.judgeLater.trustedOff} of them off by more than 1 %; ${LINING_UP_FIGURES.judgeLater.answersOff} of all were`,
+            'The judge before it, on pairs drawn later',
+            `${LINING_UP_FIGURES.judgeBefore.trusted} of ${LINING_UP_FIGURES.judgeBefore.pairs} trusted, ${LINING_UP_FIGURES.judgeBefore.trustedOff} of them off by more than 1 %`,
           ],
           [
-            'Drawn lawns with nothing around them',
+            'Drawn lawns with nothing around them, by the whole program',
             `${LINING_UP_FIGURES.drawn.trusted} of ${LINING_UP_FIGURES.drawn.pairs} trusted, worst corner ${LINING_UP_FIGURES.drawn.worstTrustedPercent} % of the diagonal off; ${LINING_UP_FIGURES.drawn.refusedThoughRight} of the others would have been right to 1 %`,
           ],
           [
-            'Of these, drawn when the limits stood',
-            `${LINING_UP_FIGURES.drawn.unseen.trusted} of ${LINING_UP_FIGURES.drawn.unseen.pairs} trusted, ${LINING_UP_FIGURES.drawn.unseen.off} of them off by more than 1 %`,
-          ],
-          [
             'Drawn lawns with four plot cards, laid by hand',
-            `${LINING_UP_FIGURES.cards.trusted} of ${LINING_UP_FIGURES.cards.pairs} trusted by the cards alone, worst corner ${LINING_UP_FIGURES.cards.worstTrustedPercent} % of the diagonal off; the others show one or two cards`,
+            `${LINING_UP_FIGURES.cards.trusted} of ${LINING_UP_FIGURES.cards.pairs} trusted, worst corner ${LINING_UP_FIGURES.cards.worstTrustedPercent} % of the diagonal off; the others show one or two cards`,
           ],
         ]}
         sources={[
@@ -231,15 +227,15 @@ export function ColourMethods() {
         <p>
           A new photo is laid onto the viewpoint’s last and first photos by a map that keeps straight lines straight. A
           fitted judge says how likely one of the plots’ corners is off by more than 1 % of the photo’s diagonal, from
-          how well they are pinned down, whether the parts of the photo agree, how much was found again, whether the
-          turf recognises itself and whether the last look still moved anything. Outlines follow by themselves when that
-          chance is below {percent(chanceAt(SURE_ALONE))} and no other answer comes near; else the photos are lined up
-          the other way round as well, and both must end at the same place; the plots then lie in the middle of the two.
-          Where most of the turf inside the plots plainly knows itself in both directions, in its colours too, worse
-          odds will do, since what is left in doubt is a little of where, not which ground. Whatever the odds: ground
-          that looks as much the same a plot further on is refused. Confidence is how far the odds are from that limit:
-          0.5 stands at it, and it is no probability. Below it the outline is drawn dashed, as a guess to be corrected,
-          and nothing is measured.
+          how well they are pinned down, whether the parts of the photo agree, how much was found again and whether the
+          turf recognises itself. Outlines follow by themselves when that chance is below{' '}
+          {percent(chanceAt(SURE_ALONE))} and no other answer comes near; else the photos are lined up the other way
+          round as well, and both must end at the same place; the plots then lie in the middle of the two. Where most of
+          the turf inside the plots plainly knows itself in both directions, in its colours too, worse odds will do,
+          since what is left in doubt is a little of where, not which ground. Whatever the odds: ground that looks as
+          much the same a plot further on is refused. Confidence is how far the odds are from that limit: 0.5 stands at
+          it, and it is no probability. Below it the outline is drawn dashed, as a guess to be corrected, and nothing is
+          measured.
         </p>
       </Method>
       <Method

@@ -33,9 +33,9 @@ const evidence = (last: Partial<StepEvidence> = {}, more: Partial<Evidence> = {}
 });
 
 describe('the judge of one answer', () => {
-  it('finds an answer the likelier to be off the less its corners are held, the less agrees, the fewer things are seen again and the more it still moves', () => {
+  it('finds an answer the likelier to be off the less its corners are held, the less agrees and the fewer things are seen again', () => {
     const plain = offOdds(evidence());
-    for (const worse of [{ sigmaPercent: 0.3 }, { agreement: 0.8 }, { sightings: 20 }, { movedPercent: 0.4 }])
+    for (const worse of [{ sigmaPercent: 0.3 }, { agreement: 0.8 }, { sightings: 20 }])
       expect(offOdds(evidence(worse))).toBeGreaterThan(plain);
     for (const worse of [
       { turf: { z: 1, offset: 0.5, windows: 70, mean: 0.2, median: 0.2 } },
@@ -135,7 +135,7 @@ describe('two directions', () => {
   it('confirm a somewhat less likely answer where maps and turf end within a quarter of a percent, and only there', () => {
     const less = Array.from({ length: 60 }, (_, i) =>
       evidence({ sigmaPercent: 0.1 + i * 0.01, agreement: 0.95 - i * 0.004, sightings: 60 }),
-    ).find((one) => offOdds(one) > -1.4 && offOdds(one) < -0.8)!;
+    ).find((one) => offOdds(one) > -0.95 && offOdds(one) < -0.3)!;
     expect(confirmed(less, less, { maps: 0.2, byTurf: 0.2 })).toMatchObject({ status: 'ok' });
     expect(confirmed(less, less, { maps: 0.2, byTurf: 0.3 })).toBeUndefined();
     expect(confirmed(less, less, { maps: 0.3, byTurf: 0.2 })).toBeUndefined();
@@ -156,7 +156,7 @@ describe('two directions', () => {
     expect(verdict.reasons).toEqual(['two ways of lining up end at different places']);
   });
 
-  it('stand at 0.7 % where one is trusted by itself', () => {
-    expect(chanceAt(SURE_ALONE)).toBeCloseTo(0.0067, 4);
+  it('stand at 1.1 % where one is trusted by itself', () => {
+    expect(chanceAt(SURE_ALONE)).toBeCloseTo(1 / (1 + Math.exp(4.5)), 12);
   });
 });

@@ -31,7 +31,7 @@ import { groundPlanOf } from './peg-cards';
  * is worked out whenever it is read.
  */
 
-const LINE_UP_VERSION = 'line-up-6';
+const LINE_UP_VERSION = 'line-up-7';
 
 export type Part = 'outlines' | 'readings' | 'comparison';
 
