@@ -2,7 +2,7 @@ import { parse } from 'csv-parse/sync';
 import { describe, expect, test } from 'vitest';
 import type { Lawn } from '@/lib/diary/lawns';
 import { createPlot } from '@/lib/diary/plots';
-import { findProduct, listProducts, updateProduct } from '@/lib/diary/products';
+import { binProduct, findProduct, listProducts, updateProduct } from '@/lib/diary/products';
 import { findSpray, listPlans, spraysBetween } from '@/lib/diary/sprays';
 import { parseForm } from '@/lib/forms/fields';
 import { DoneForm, PlanForm } from '@/lib/forms/plan-form';
@@ -12,6 +12,7 @@ import { stockGenericMaterials } from '@/lib/work/sprays/generic-shelf';
 import { labelBreaches } from '@/lib/work/sprays/label-breaches';
 import { keepPlan, keptPlan, sprayFromPlan } from '@/lib/work/sprays/keep-plan';
 import { logSpray } from '@/lib/work/sprays/log-spray';
+import { planFacts } from '@/lib/work/sprays/plan-facts';
 import { sprayRecordsCsv } from '@/lib/work/sprays/spray-records';
 import { expectClose } from '../support/close';
 import { plainLawn, useFreshDiary } from '../support/diary';
@@ -111,6 +112,32 @@ describe('keeping a plan', () => {
     await updateProduct(urea, { name: 'Renamed', nUreaPercent: 10 });
     const spray = await findSpray('id' in kept ? (kept.id ?? '') : '');
     expect(spray && keptPlan(spray)?.result.items[0]?.name).toBe('Urea 46-0-0');
+  });
+
+  test('a product that has left the shelf stays with the plan that had it, and is no choice for another', async () => {
+    const { lawn, plotId, idOf } = await bench();
+    const urea = await idOf(/^Urea/);
+    const typed = typedPlan({ plotIds: [plotId], items: [byRate(urea, '0.5', 'lb/1000ft2')] });
+    const kept = await keep(lawn, typed);
+    const id = 'id' in kept ? (kept.id ?? '') : '';
+    await updateProduct(urea, { labelMaxEnteredValue: 1, labelMaxEnteredUnit: 'lb/1000ft2' });
+    await binProduct(urea, NOW);
+    const items = [byRate(urea, '0.7', 'lb/1000ft2')];
+    expect(await keep(lawn, { ...typed, items, note: 'later' }, id)).toEqual({ id });
+    const spray = await findSpray(id);
+    expect(spray).toMatchObject({ note: 'later', items: [{ productId: urea, rateEnteredValue: 0.7 }] });
+    expect(spray && keptPlan(spray)?.result.items[0]?.name).toBe('Urea 46-0-0');
+    const facts = await planFacts(lawn, id, NOW, NOW, [urea, urea]);
+    expect(facts.products.filter((product) => product.leftShelf).map((product) => product.id)).toEqual([urea]);
+    // Its label holds as it did on the shelf.
+    const over = [byRate(urea, '2', 'lb/1000ft2')];
+    expect(Object.keys(await keep(lawn, { ...typed, items: over }, id))).toEqual(['overLimitReason']);
+    expect(await keep(lawn, typed)).toEqual({
+      'items.0.productId': 'Product: expected one from the shelf, got one that is not there any more',
+    });
+    const citric = await idOf(/^Citric acid, an/);
+    await keep(lawn, { ...typed, items: [byRate(citric, '1', 'oz/1000ft2')] }, id);
+    expect(Object.keys(await keep(lawn, typed, id))).toEqual(['items.0.productId']);
   });
 
   test('past a label limit it is refused without a reason, and kept and recorded with one', async () => {
