@@ -2,6 +2,7 @@ import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { darkGreenColourIndex, rgbToHsb } from '@/lib/colour/greenness';
 import { blockGrid, cutIntoBlocks } from '@/lib/photo/measure/blocks';
+import { indexDifference } from '@/lib/photo/measure/interval';
 import { greennessMap } from '@/lib/photo/measure/greenness-map';
 import { DEFAULT_PARAMETERS, dgciBlocks, measurePlots, METHOD_VERSION, totalSums } from '@/lib/photo/measure/measure';
 import type { Pixels, Point, Polygon } from '@/lib/photo/raster/pixels';
@@ -170,6 +171,14 @@ function intervalWidth(picture: Pixels): number {
   const { ci95 } = whole(picture);
   return (ci95?.high as number) - (ci95?.low as number);
 }
+
+test('two plots of which one shows turf in a single block differ by their means, without an interval', () => {
+  const many = Array.from({ length: 8 }, () => ({ count: 10, sum: 4 }));
+  const one = [...many.map(() => ({ count: 0, sum: 0 })), { count: 5, sum: 2.5 }];
+  const { difference, low, high } = indexDifference(one, many, DEFAULT_PARAMETERS)!;
+  expectClose('difference', difference, 0.5 - 0.4, 1e-12);
+  expect([low, high]).toEqual([null, null]);
+});
 
 describe('blocks', () => {
   test('hold every pixel of the plot once, in any quadrilateral', () => {
