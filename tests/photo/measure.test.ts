@@ -1,6 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { darkGreenColourIndex, rgbToHsb } from '@/lib/colour/greenness';
+import { blocksTouched } from '@/lib/photo/measure/blocks-touched';
 import { blockGrid, cutIntoBlocks } from '@/lib/photo/measure/blocks';
 import { indexDifference } from '@/lib/photo/measure/interval';
 import { greennessMap } from '@/lib/photo/measure/greenness-map';
@@ -213,6 +214,31 @@ describe('blocks', () => {
     for (let i = 0; i < pieces.length; i += 4) counts[pieces[i + 3]!]! += pieces[i + 2]! - pieces[i + 1]!;
     expect([grid.across, grid.along]).toEqual([4, 8]);
     expect(counts).toEqual(Array.from({ length: 32 }, () => 100));
+  });
+
+  test('that a patch touches are told from those it doesn’t, by the pixel', () => {
+    const polygon: Polygon = [
+      [-0.5, -0.5],
+      [39.5, -0.5],
+      [39.5, 79.5],
+      [-0.5, 79.5],
+    ];
+    const box = (x0: number, y0: number, x1: number, y1: number): Polygon => [
+      [x0 - 0.5, y0 - 0.5],
+      [x1 + 0.5, y0 - 0.5],
+      [x1 + 0.5, y1 + 0.5],
+      [x0 - 0.5, y1 + 0.5],
+    ];
+    const touched = (...patches: Polygon[]) =>
+      [...blocksTouched(polygon, { across: 4, along: 8 }, patches, { width: 64, height: 100 })].sort((a, b) => a - b);
+    // Blocks of 10 by 10 pixels, four in a row.
+    expect(touched(box(10, 0, 19, 9))).toEqual([1]);
+    expect(touched(box(10, 0, 20, 9))).toEqual([1, 2]);
+    expect(touched(box(9, 9, 9, 9), box(30, 70, 39, 79))).toEqual([0, 31]);
+    expect(touched(box(8, 8, 11, 11))).toEqual([0, 1, 4, 5]);
+    expect(touched()).toEqual([]);
+    // Whatever of a patch lies beside the plot touches none of it.
+    expect(touched(box(41, 0, 60, 60))).toEqual([]);
   });
 
   test('are a quarter of a strip wide on the ground, and never under 0.2 m', () => {
