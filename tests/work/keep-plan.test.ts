@@ -4,6 +4,10 @@ import type { Lawn } from '@/lib/diary/lawns';
 import { createPlot } from '@/lib/diary/plots';
 import { binProduct, findProduct, listProducts, updateProduct } from '@/lib/diary/products';
 import { findSpray, listPlans, spraysBetween } from '@/lib/diary/sprays';
+import { writeSetting } from '@/lib/diary/settings';
+import { addWeatherHours } from '@/lib/diary/weather-hours';
+import { emptyHour } from '@/lib/weather/hour';
+import { answerName } from '@/lib/work/weather/known-hours';
 import { parseForm } from '@/lib/forms/fields';
 import { DoneForm, PlanForm } from '@/lib/forms/plan-form';
 import { SprayForm } from '@/lib/forms/spray-form';
@@ -301,6 +305,22 @@ describe('a plan becomes a spray', () => {
     const breaches = spray ? await labelBreaches(lawn, spray) : [];
     expect(breaches).toMatchObject([{ code: 'label-rate', level: 'over-label', subject: 'North' }]);
     expectClose('kg/ha', breaches[0]?.value, 0.6 * 48.8243, 0.001);
+  });
+
+  test('rain that is only forecast hasn’t come on a spray; measured, it has', async () => {
+    const { lawn, urea, id } = await kept();
+    await updateProduct(urea, { labelRainfastHours: 6 });
+    await sprayFromPlan(id, done({})); // 19:05 in Denver
+    const hourStart = new Date('2026-05-21T03:00Z');
+    await writeSetting(answerName(lawn.id), {
+      key: 'test',
+      fetchedAtUtcMs: NOW.getTime(),
+      hours: [{ ...emptyHour(hourStart.getTime()), rainMm: 5 }],
+    });
+    const codes = async () => (await labelBreaches(lawn, (await findSpray(id))!)).map((check) => check.code);
+    expect(await codes()).toEqual([]);
+    await addWeatherHours(lawn.id, [{ hourStart, rainMm: 5, source: 'gauge' }]);
+    expect(await codes()).toEqual(['label-rainfast']);
   });
 
   test('correcting the spray later keeps what was planned and what was measured out', async () => {
