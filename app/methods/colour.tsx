@@ -106,6 +106,11 @@ export function ColourMethods() {
           Neighbouring pixels are alike, so counting each as evidence would make intervals far too narrow. The plot is
           cut into blocks, and whole blocks are drawn again and again; 95 % of the means so made lie in the interval.
         </p>
+        <p>
+          A photo’s index and difference count marked patches. What they come to without is told by the blocks that no
+          marked patch touches by a pixel or more, on the plot and on the check, since a reading keeps sums of blocks.
+          That leaves out more ground than the change does, which is worked out of the pixels.
+        </p>
       </Method>
       <Method
         id="change"

@@ -35,7 +35,7 @@ export interface Rating {
 export async function ratingsOfTrial(trialId: string): Promise<Rating[]> {
   const rows = await diary().rating.findMany({
     where: { trialId },
-    orderBy: { ratedAt: 'asc' },
+    orderBy: [{ ratedAt: 'asc' }, { id: 'asc' }],
     include: { photo: { select: { takenAt: true } } },
   });
   return rows.map(({ photo, trialId: _trialId, ...rest }) => ({ ...rest, seenAt: photo?.takenAt ?? rest.ratedAt }));

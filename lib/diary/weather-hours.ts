@@ -1,5 +1,6 @@
 import 'server-only';
 import { WEATHER_FIELDS, type WeatherField, type WeatherHour as HourOfWeather } from '@/lib/weather/hour';
+import { missingFigures, WIND_FIELDS } from '@/lib/weather/missing-figures';
 import { Prisma } from '@prisma/client';
 import { diary } from './client';
 import { epochMs, instant, rowsOfJson, storedInstant, wholeNumber } from './sql';
@@ -23,13 +24,10 @@ const columns = ['hourStart', ...WEATHER_FIELDS] as const;
 /** Rows handed to one statement as one JSON text: few enough that other requests are served in between. */
 const chunk = 1000;
 
-/** Figures of one anemometer: they come and go together, since a speed without its height says nothing. */
-const ofWind: readonly WeatherField[] = ['windMPerS', 'gustMPerS', 'windHeightM'];
-
 /** New figures over old ones, where there are new ones: what a later answer doesn't say, it doesn't take away. */
 const renewed = WEATHER_FIELDS.map((field) => {
   const old = `"WeatherHour"."${field}"`;
-  return ofWind.includes(field)
+  return WIND_FIELDS.includes(field)
     ? `"${field}" = CASE WHEN excluded."windMPerS" IS NULL AND excluded."gustMPerS" IS NULL THEN ${old} ELSE excluded."${field}" END`
     : `"${field}" = COALESCE(excluded."${field}", ${old})`;
 }).join(', ');
@@ -138,12 +136,7 @@ export async function weatherHoursBetween(lawnId: string, from: Date, to: Date):
 
 /** An hour whose missing figures are filled from a lower layer. */
 function overlaid(upper: KeptWeatherHour, lower: Omit<Row, 'at'>): KeptWeatherHour {
-  const filled: Record<string, number | null> = {};
-  for (const field of WEATHER_FIELDS) {
-    if (upper[field] !== null || lower[field] === null) continue;
-    if (ofWind.includes(field) && (upper.windMPerS !== null || upper.gustMPerS !== null)) continue; // another height: not to be mixed
-    filled[field] = lower[field];
-  }
+  const filled = missingFigures(upper, lower);
   if (Object.keys(filled).length === 0) return upper;
   return {
     ...upper,

@@ -117,7 +117,7 @@ export function tankItems(mix: readonly MixItem[], carrierLPerHa: number): reado
 
 /** The acid the figures are shown for: the mix's own, else the first on the shelf. */
 export function acidToShow(used: readonly PlanProduct[], shelf: readonly PlanProduct[]): AcidProduct | null {
-  for (const product of [...used, ...shelf.filter((one) => one.roles.includes('acidifier'))]) {
+  for (const product of [...used, ...shelf.filter((one) => one.roles.includes('acidifier') && !one.leftShelf)]) {
     const acid = acidOf(product);
     if (acid !== null) return acid;
   }

@@ -31,6 +31,8 @@ export interface PlanProduct extends Measured {
   readonly pack: Pack | null;
   readonly currency: string | null;
   readonly cautions: readonly string[];
+  /** True for one that was taken off the shelf and stays with the plan that had it. */
+  readonly leftShelf?: boolean;
 }
 
 /** What a label asks of weather, watering, mowing and people; null where it says nothing or nobody entered it. */

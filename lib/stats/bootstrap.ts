@@ -80,7 +80,7 @@ export function blockBootstrapContrast(
       expectAtLeast('blocks', blocks, 2);
       if (blocks.length !== n)
         throw new RangeError(`blocks: expected ${n}, as many as in the other terms of the group, got ${blocks.length}`);
-      estimate += coefficient * meanOf(blocks);
+      estimate += coefficient * blockMean(blocks);
     }
   }
   const flat = groups.map((group) => ({
@@ -117,7 +117,8 @@ export function blockBootstrapContrast(
   };
 }
 
-function meanOf(blocks: readonly BlockSum[]): number {
+/** Mean over all observations of some blocks. @throws RangeError without any */
+export function blockMean(blocks: readonly BlockSum[]): number {
   let count = 0;
   let sum = 0;
   for (const block of blocks) {

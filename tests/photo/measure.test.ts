@@ -1,7 +1,9 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { darkGreenColourIndex, rgbToHsb } from '@/lib/colour/greenness';
+import { blocksTouched } from '@/lib/photo/measure/blocks-touched';
 import { blockGrid, cutIntoBlocks } from '@/lib/photo/measure/blocks';
+import { indexDifference } from '@/lib/photo/measure/interval';
 import { greennessMap } from '@/lib/photo/measure/greenness-map';
 import { DEFAULT_PARAMETERS, dgciBlocks, measurePlots, METHOD_VERSION, totalSums } from '@/lib/photo/measure/measure';
 import type { Pixels, Point, Polygon } from '@/lib/photo/raster/pixels';
@@ -171,6 +173,14 @@ function intervalWidth(picture: Pixels): number {
   return (ci95?.high as number) - (ci95?.low as number);
 }
 
+test('two plots of which one shows turf in a single block differ by their means, without an interval', () => {
+  const many = Array.from({ length: 8 }, () => ({ count: 10, sum: 4 }));
+  const one = [...many.map(() => ({ count: 0, sum: 0 })), { count: 5, sum: 2.5 }];
+  const { difference, low, high } = indexDifference(one, many, DEFAULT_PARAMETERS)!;
+  expectClose('difference', difference, 0.5 - 0.4, 1e-12);
+  expect([low, high]).toEqual([null, null]);
+});
+
 describe('blocks', () => {
   test('hold every pixel of the plot once, in any quadrilateral', () => {
     fc.assert(
@@ -204,6 +214,31 @@ describe('blocks', () => {
     for (let i = 0; i < pieces.length; i += 4) counts[pieces[i + 3]!]! += pieces[i + 2]! - pieces[i + 1]!;
     expect([grid.across, grid.along]).toEqual([4, 8]);
     expect(counts).toEqual(Array.from({ length: 32 }, () => 100));
+  });
+
+  test('that a patch touches are told from those it doesn’t, by the pixel', () => {
+    const polygon: Polygon = [
+      [-0.5, -0.5],
+      [39.5, -0.5],
+      [39.5, 79.5],
+      [-0.5, 79.5],
+    ];
+    const box = (x0: number, y0: number, x1: number, y1: number): Polygon => [
+      [x0 - 0.5, y0 - 0.5],
+      [x1 + 0.5, y0 - 0.5],
+      [x1 + 0.5, y1 + 0.5],
+      [x0 - 0.5, y1 + 0.5],
+    ];
+    const touched = (...patches: Polygon[]) =>
+      [...blocksTouched(polygon, { across: 4, along: 8 }, patches, { width: 64, height: 100 })].sort((a, b) => a - b);
+    // Blocks of 10 by 10 pixels, four in a row.
+    expect(touched(box(10, 0, 19, 9))).toEqual([1]);
+    expect(touched(box(10, 0, 20, 9))).toEqual([1, 2]);
+    expect(touched(box(9, 9, 9, 9), box(30, 70, 39, 79))).toEqual([0, 31]);
+    expect(touched(box(8, 8, 11, 11))).toEqual([0, 1, 4, 5]);
+    expect(touched()).toEqual([]);
+    // Whatever of a patch lies beside the plot touches none of it.
+    expect(touched(box(41, 0, 60, 60))).toEqual([]);
   });
 
   test('are a quarter of a strip wide on the ground, and never under 0.2 m', () => {

@@ -70,6 +70,16 @@ describe('the answer of a spray', () => {
     expect(await latestAnswer(lawn, new Date('2026-04-01T00:00:00Z'))).toBeNull();
   });
 
+  test('two sprays of one instant on a plot tell its change once', async () => {
+    const { lawn, trial } = await twiceSprayed();
+    const told = async () => answerText((await latestAnswer(lawn, new Date('2026-05-16T00:00:00Z')))!.answer);
+    const before = await told();
+    await sprayTreatment(lawn, trial, 'Iron', new Date('2026-05-12T08:00:00Z'));
+    await standAsRead(lawn.id);
+    expect(await told()).toBe(before);
+    expect(before.match(/0\.090/g)).toHaveLength(1);
+  });
+
   test('a trial of one strip each says what it shows and what it can’t', async () => {
     const { trial } = await twiceSprayed();
     const record = (await readTrial(trial.id))!;

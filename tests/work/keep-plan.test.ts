@@ -2,8 +2,12 @@ import { parse } from 'csv-parse/sync';
 import { describe, expect, test } from 'vitest';
 import type { Lawn } from '@/lib/diary/lawns';
 import { createPlot } from '@/lib/diary/plots';
-import { findProduct, listProducts, updateProduct } from '@/lib/diary/products';
+import { binProduct, findProduct, listProducts, updateProduct } from '@/lib/diary/products';
 import { findSpray, listPlans, spraysBetween } from '@/lib/diary/sprays';
+import { writeSetting } from '@/lib/diary/settings';
+import { addWeatherHours } from '@/lib/diary/weather-hours';
+import { emptyHour } from '@/lib/weather/hour';
+import { answerName } from '@/lib/work/weather/known-hours';
 import { parseForm } from '@/lib/forms/fields';
 import { DoneForm, PlanForm } from '@/lib/forms/plan-form';
 import { SprayForm } from '@/lib/forms/spray-form';
@@ -12,6 +16,7 @@ import { stockGenericMaterials } from '@/lib/work/sprays/generic-shelf';
 import { labelBreaches } from '@/lib/work/sprays/label-breaches';
 import { keepPlan, keptPlan, sprayFromPlan } from '@/lib/work/sprays/keep-plan';
 import { logSpray } from '@/lib/work/sprays/log-spray';
+import { planFacts } from '@/lib/work/sprays/plan-facts';
 import { sprayRecordsCsv } from '@/lib/work/sprays/spray-records';
 import { expectClose } from '../support/close';
 import { plainLawn, useFreshDiary } from '../support/diary';
@@ -111,6 +116,32 @@ describe('keeping a plan', () => {
     await updateProduct(urea, { name: 'Renamed', nUreaPercent: 10 });
     const spray = await findSpray('id' in kept ? (kept.id ?? '') : '');
     expect(spray && keptPlan(spray)?.result.items[0]?.name).toBe('Urea 46-0-0');
+  });
+
+  test('a product that has left the shelf stays with the plan that had it, and is no choice for another', async () => {
+    const { lawn, plotId, idOf } = await bench();
+    const urea = await idOf(/^Urea/);
+    const typed = typedPlan({ plotIds: [plotId], items: [byRate(urea, '0.5', 'lb/1000ft2')] });
+    const kept = await keep(lawn, typed);
+    const id = 'id' in kept ? (kept.id ?? '') : '';
+    await updateProduct(urea, { labelMaxEnteredValue: 1, labelMaxEnteredUnit: 'lb/1000ft2' });
+    await binProduct(urea, NOW);
+    const items = [byRate(urea, '0.7', 'lb/1000ft2')];
+    expect(await keep(lawn, { ...typed, items, note: 'later' }, id)).toEqual({ id });
+    const spray = await findSpray(id);
+    expect(spray).toMatchObject({ note: 'later', items: [{ productId: urea, rateEnteredValue: 0.7 }] });
+    expect(spray && keptPlan(spray)?.result.items[0]?.name).toBe('Urea 46-0-0');
+    const facts = await planFacts(lawn, id, NOW, NOW, [urea, urea]);
+    expect(facts.products.filter((product) => product.leftShelf).map((product) => product.id)).toEqual([urea]);
+    // Its label holds as it did on the shelf.
+    const over = [byRate(urea, '2', 'lb/1000ft2')];
+    expect(Object.keys(await keep(lawn, { ...typed, items: over }, id))).toEqual(['overLimitReason']);
+    expect(await keep(lawn, typed)).toEqual({
+      'items.0.productId': 'Product: expected one from the shelf, got one that is not there any more',
+    });
+    const citric = await idOf(/^Citric acid, an/);
+    await keep(lawn, { ...typed, items: [byRate(citric, '1', 'oz/1000ft2')] }, id);
+    expect(Object.keys(await keep(lawn, typed, id))).toEqual(['items.0.productId']);
   });
 
   test('past a label limit it is refused without a reason, and kept and recorded with one', async () => {
@@ -274,6 +305,22 @@ describe('a plan becomes a spray', () => {
     const breaches = spray ? await labelBreaches(lawn, spray) : [];
     expect(breaches).toMatchObject([{ code: 'label-rate', level: 'over-label', subject: 'North' }]);
     expectClose('kg/ha', breaches[0]?.value, 0.6 * 48.8243, 0.001);
+  });
+
+  test('rain that is only forecast hasn’t come on a spray; measured, it has', async () => {
+    const { lawn, urea, id } = await kept();
+    await updateProduct(urea, { labelRainfastHours: 6 });
+    await sprayFromPlan(id, done({})); // 19:05 in Denver
+    const hourStart = new Date('2026-05-21T03:00Z');
+    await writeSetting(answerName(lawn.id), {
+      key: 'test',
+      fetchedAtUtcMs: NOW.getTime(),
+      hours: [{ ...emptyHour(hourStart.getTime()), rainMm: 5 }],
+    });
+    const codes = async () => (await labelBreaches(lawn, (await findSpray(id))!)).map((check) => check.code);
+    expect(await codes()).toEqual([]);
+    await addWeatherHours(lawn.id, [{ hourStart, rainMm: 5, source: 'gauge' }]);
+    expect(await codes()).toEqual(['label-rainfast']);
   });
 
   test('correcting the spray later keeps what was planned and what was measured out', async () => {

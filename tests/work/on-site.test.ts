@@ -147,10 +147,10 @@ describe('on the lawn', () => {
       `1 of ${strips.length} strips without a rating: keep only the ${strips.length - 1} given?`,
     ]);
     await rateOnSite(trialId, entry, new Date('2099-01-01T00:00:00Z'));
-    const again = { ...entry, rows: strips.slice(0, 2) };
+    const again = { ...entry, rater: 'ilse', rows: strips.slice(0, 2) };
     expect(doubtsOnSite((await readTrial(trialId))!, again)).toEqual([
       `${strips.length - 2} of ${strips.length} strips without a rating: keep only the 2 given?`,
-      'Ilse has rated 1 strip on that day before: keep both, so that their mean counts?',
+      'ilse has rated 1 strip on that day before: keep both, so that their mean counts?',
     ]);
   });
 });

@@ -7,7 +7,7 @@ import { diary } from '@/lib/diary/client';
 import { seededRandom } from '@/lib/stats/random';
 import { RatingForm } from '@/lib/forms/trial-form';
 import { judgeMark } from '@/lib/work/photos/marks';
-import { blindStrips, doubtsOfSitting, rateBlind } from '@/lib/work/trials/rate-blind';
+import { blindStrips, doubtsOfSitting, rateBlind, ratingDays, ratingSittings } from '@/lib/work/trials/rate-blind';
 import { layOutTrial } from '@/lib/work/trials/lay-out-trial';
 import { changeTrial } from '@/lib/work/trials/change-trial';
 import { ratingAgreement } from '@/lib/work/trials/rating-agreement';
@@ -274,6 +274,41 @@ describe('a rater’s own scatter', () => {
     // By hand: differences 1, -1, 3; mean 1, standard deviation 2; 1 ± 1.96 × 2.
     expect(pair).toMatchObject({ a: 'Ann', b: 'Ben', strips: 3, difference: 1 });
     expect(pair!.limits.map((limit) => Number(limit.toFixed(2)))).toEqual([-2.92, 4.92]);
+  });
+
+  test('one person is one rater, however the name was typed, and is called as first written', async () => {
+    const { lawn, trial } = await ironTrial();
+    const [photoId] = (await runTrial(lawn, trial, seededRandom(3), () => 0, [1], 0.005)).slice(-1) as [string];
+    const plotIds = trial.plots.map((plot) => plot.plotId).slice(0, 3);
+    const of = (rater: string, at: string, scores: readonly number[]) =>
+      scores.map((score, i) => ({
+        plotId: plotIds[i]!,
+        photoId,
+        trialId: trial.id,
+        rater,
+        score,
+        blind: true,
+        ratedAt: new Date(at),
+      }));
+    await addRatings([
+      ...of('ann', '2026-05-02T11:00Z', [4, 6, 9]),
+      ...of('Ann', '2026-05-02T10:00Z', [2, 4, 9]),
+      ...of(' ANN ', '2026-05-02T12:00Z', [3, 5, 9]),
+      ...of('Ben', '2026-05-02T10:00Z', [2, 6, 6]),
+    ]);
+    const record = await recordOf(trial.id);
+    // Ann's means of three sittings are 3, 5 and 9: 1, -1 and 3 more than Ben's.
+    expect(ratingAgreement(record).pairs.map(({ a, b, difference }) => [a, b, difference])).toEqual([
+      ['Ann', 'Ben', 1],
+    ]);
+    expect(ratingDays(record).find((day) => day.raters.length > 0)?.raters).toEqual(['Ann', 'Ben']);
+    expect(ratingSittings(record).map(({ rater, scores }) => [rater, scores])).toEqual([
+      ['Ann', 9],
+      ['Ben', 3],
+    ]);
+    const strip = { plotId: plotIds[0]!, photoId };
+    expect(doubtsOfSitting(record, { rater: 'aNN', scores: [strip], unscored: 0 })).toHaveLength(1);
+    expect(doubtsOfSitting(record, { rater: 'Anna', scores: [strip], unscored: 0 })).toEqual([]);
   });
 
   test('pictures without a score, and strips scored before, are asked about before a sitting is kept', async () => {

@@ -2,7 +2,9 @@ import { describe, expect, test } from 'vitest';
 import { addWeatherHours } from '@/lib/diary/weather-hours';
 import { parseForm } from '@/lib/forms/fields';
 import { enteredOf, TypedForecastForm } from '@/lib/forms/weather/typed-forecast-form';
-import { knownHours } from '@/lib/work/weather/known-hours';
+import { writeSetting } from '@/lib/diary/settings';
+import { emptyHour } from '@/lib/weather/hour';
+import { answerName, knownHours } from '@/lib/work/weather/known-hours';
 import { dropTypedForecast, keepTypedForecast, typedForecast } from '@/lib/work/weather/typed-forecast';
 import { windowAhead } from '@/lib/work/weather/window-ahead';
 import { plainLawn, useFreshDiary } from '../support/diary';
@@ -85,6 +87,45 @@ describe('a forecast that a person types', () => {
     expect((await hour())?.airTempC).toBe(3);
     await dropTypedForecast(lawn.id);
     expect(await knownHours(lawn.id, now, new Date(now.getTime() + 40 * 3_600_000))).toHaveLength(1);
+  });
+
+  test('an hour of which only some figures were measured takes the others from the forecasts, one anemometer’s wind at a time', async () => {
+    const lawn = await placed();
+    await keep(lawn.id, typed());
+    const hourStart = new Date('2026-06-01T23:00:00Z');
+    const service = { airTempC: 30, windMPerS: 6, windHeightM: 10, gustMPerS: 11, solarWPerM2: 300 };
+    await writeSetting(answerName(lawn.id), {
+      key: 'test',
+      fetchedAtUtcMs: now.getTime(),
+      hours: [{ ...emptyHour(hourStart.getTime()), ...service }],
+    });
+    const hour = async () => (await knownHours(lawn.id, hourStart, new Date(hourStart.getTime() + 1)))[0]!;
+    const asTyped = await hour();
+    // A clear sky was typed, so the service's sun isn't asked.
+    expect(asTyped).toMatchObject({
+      windMPerS: 6,
+      windHeightM: 10,
+      gustMPerS: 11,
+      solarWPerM2: null,
+      cloudPercent: 10,
+    });
+    expect(asTyped.airTempC).toBeLessThan(26); // 77 °F = 25 °C is the most that was typed
+    await addWeatherHours(lawn.id, [{ hourStart, airTempC: 3, source: 'logger' }]);
+    expect(await hour()).toMatchObject({ windMPerS: 6, airTempC: 3, relHumidityPercent: asTyped.relHumidityPercent });
+    expect((await hour()).relHumidityPercent).toBeGreaterThan(0);
+    const later = new Date(hourStart.getTime() + 3_600_000);
+    await writeSetting(answerName(lawn.id), {
+      key: 'test',
+      fetchedAtUtcMs: now.getTime(),
+      hours: [{ ...emptyHour(later.getTime()), ...service, rainChancePercent: 40 }],
+    });
+    await addWeatherHours(lawn.id, [{ hourStart: later, windMPerS: 2, windHeightM: 2, source: 'logger' }]);
+    expect((await knownHours(lawn.id, later, new Date(later.getTime() + 1)))[0]).toMatchObject({
+      windMPerS: 2,
+      windHeightM: 2,
+      gustMPerS: null,
+      rainChancePercent: 40,
+    });
   });
 
   test('without the lawn’s place there is no sunrise to draw hours by', async () => {

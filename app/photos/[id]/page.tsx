@@ -26,6 +26,7 @@ import { answerOfPhoto } from '@/lib/work/diary/answers';
 import { askLandmarks } from '@/lib/work/photos/ask-landmarks';
 import { changesIn } from '@/lib/work/photos/changes';
 import { differencesToCheck } from '@/lib/work/photos/differences';
+import { figuresWithoutMarks, type FiguresWithoutMarks } from '@/lib/work/photos/without-marks';
 import { localOfInstant } from '@/lib/work/diary/lawn-time';
 import { firstSeen } from '@/lib/work/photos/marks';
 import { cautionsOf, sunOver } from '@/lib/work/photos/photo-cautions';
@@ -117,6 +118,10 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
   );
   const check = outlines.find((outline) => outline.isCheck && outline.accepted);
   const differences = check && upToDate ? await differencesToCheck(photo.id, check.plotId) : new Map();
+  const standing = marks.filter((mark) => mark.state !== 'dismissed');
+  const withoutMarks = upToDate
+    ? await figuresWithoutMarks(photo, outlines, standing, check?.plotId ?? null)
+    : new Map<string, FiguresWithoutMarks>();
   const sun = sunOver(lawn, photo.takenAt);
   const unaccepted = outlines.filter((outline) => !outline.accepted);
   const viewpoint = viewpoints.find((entry) => entry.id === photo.viewpointId);
@@ -262,7 +267,8 @@ export default async function PhotoPage({ params }: { params: Promise<{ id: stri
             readings={readings}
             differences={differences}
             changes={changes}
-            marked={new Set(marks.filter((mark) => mark.state !== 'dismissed').map((mark) => mark.plotId))}
+            marked={new Set(standing.map((mark) => mark.plotId))}
+            withoutMarks={withoutMarks}
             reader={lawn}
             pending={!upToDate}
           />

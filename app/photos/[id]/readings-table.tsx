@@ -6,6 +6,7 @@ import type { Outline } from '@/lib/diary/outlines';
 import type { Reading } from '@/lib/diary/readings';
 import type { PlotChange } from '@/lib/work/photos/changes';
 import type { PlotDifference } from '@/lib/work/photos/differences';
+import type { FiguresWithoutMarks } from '@/lib/work/photos/without-marks';
 
 const shown = (value: number | null, digits = 3) => (value === null ? '–' : value.toFixed(digits));
 
@@ -68,6 +69,31 @@ function Change({ change, reader }: { change: PlotChange; reader: Reader }) {
   );
 }
 
+/** What a plot's difference and index come to by the ground that no marked patch touches. */
+function WithoutMarks({ figures, compared }: { figures: FiguresWithoutMarks; compared: boolean }) {
+  const { difference, index } = figures;
+  const parts = [
+    ...(difference ? [{ name: 'difference', figure: difference, show: signed }] : []),
+    ...(index ? [{ name: 'index', figure: index, show: (value: number) => value.toFixed(3) }] : []),
+  ];
+  if (parts.length === 0 || (compared && !difference))
+    return <> They touch all blocks of turf, here or on the check, so there is no figure without them.</>;
+  return (
+    <>
+      {' '}
+      Without the blocks of ground they touch:{' '}
+      {parts.map(({ name, figure, show }, place) => (
+        <span key={name}>
+          {place > 0 && ', '}
+          {name} <span className="number">{show(figure.value)}</span>{' '}
+          <Interval low={figure.low95} high={figure.high95} show={show} />
+        </span>
+      ))}
+      . <How to="interval" />
+    </>
+  );
+}
+
 /**
  * What each plot measured: its change since the baseline, its difference to the check in this photo, its index; with
  * 95% intervals.
@@ -78,6 +104,7 @@ export function ReadingsTable({
   differences,
   changes,
   marked,
+  withoutMarks,
   reader,
   pending,
 }: {
@@ -87,6 +114,8 @@ export function ReadingsTable({
   changes: readonly PlotChange[];
   /** Plots with a mark that nobody dismissed: its ground counts in what one photo tells by itself. */
   marked: ReadonlySet<string>;
+  /** The same without that ground, of plots whose figures rest on some. */
+  withoutMarks: ReadonlyMap<string, FiguresWithoutMarks>;
   reader: Reader;
   pending: boolean;
 }) {
@@ -102,6 +131,7 @@ export function ReadingsTable({
         if (!reading) return null;
         const difference = differences.get(outline.plotId);
         const change = changes.find((one) => one.plotId === outline.plotId);
+        const without = withoutMarks.get(outline.plotId);
         const countsMarks = marked.has(outline.plotId) || (difference !== undefined && checkIsMarked);
         return (
           <div key={outline.plotId} className="reading">
@@ -136,6 +166,9 @@ export function ReadingsTable({
               <div className="soft">
                 {difference ? 'The difference and the index count' : 'The index counts'} marked patches too
                 {change && change.marksLeftOut > 0 ? '; the change leaves them out' : ''}.
+                {without && reading.dgci !== null && (
+                  <WithoutMarks figures={without} compared={difference !== undefined} />
+                )}
               </div>
             )}
             <div className="soft">

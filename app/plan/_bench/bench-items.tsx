@@ -110,7 +110,7 @@ export function BenchItem({
             <option value="">Pick from the shelf</option>
             {products.map((one) => (
               <option key={one.id} value={one.id}>
-                {one.name}
+                {one.leftShelf ? `${one.name} (no longer on the shelf)` : one.name}
               </option>
             ))}
           </select>

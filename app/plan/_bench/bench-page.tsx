@@ -39,7 +39,13 @@ export async function BenchPage({
     listPlots(lawn.id),
     listSprayers(lawn.id),
     usualPlots(lawn.id),
-    planFacts(lawn, plan?.id ?? 'new', start, now),
+    planFacts(
+      lawn,
+      plan?.id ?? 'new',
+      start,
+      now,
+      plan?.items.map((item) => item.productId),
+    ),
   ]);
   const system = lawn.unitSystem;
   const units = benchUnits(system);

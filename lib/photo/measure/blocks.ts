@@ -31,14 +31,7 @@ export function blockGrid(
   blocksAcrossWidth: number,
   minBlockM: number,
 ): BlockGrid {
-  const quad = polygon.length === 4 ? polygon : boundingBox(polygon);
-  const square: Polygon = [
-    [0, 0],
-    [1, 0],
-    [1, 1],
-    [0, 1],
-  ];
-  const perspective = homographyFrom4(square, quad) === null ? boundingBox(polygon) : quad;
+  const perspective = laidOver(polygon);
   const ground =
     groundMetres !== undefined && groundMetres.length === 4 && perspective === polygon ? groundMetres : null;
   let across: number;
@@ -58,6 +51,34 @@ export function blockGrid(
   }
   across = Math.min(across, 64);
   along = Math.min(along, 64);
+  const [w, l] = ground === null ? [null, null] : sides(ground);
+  return {
+    ...gridOn(polygon, across, along),
+    blockAcrossM: w === null ? null : w / across,
+    blockAlongM: l === null ? null : l / along,
+  };
+}
+
+/** The corners a plot's blocks are laid over: its own four, else the upright box round it. */
+function laidOver(polygon: Polygon): Polygon {
+  const quad = polygon.length === 4 ? polygon : boundingBox(polygon);
+  const square: Polygon = [
+    [0, 0],
+    [1, 0],
+    [1, 1],
+    [0, 1],
+  ];
+  return homographyFrom4(square, quad) === null ? boundingBox(polygon) : quad;
+}
+
+/** Where a grid's lines run in the picture. */
+type GridLines = Omit<BlockGrid, 'blockAcrossM' | 'blockAlongM'>;
+
+/**
+ * The lines of a plot's blocks, where it is known how many there are each way.
+ * @throws RangeError for an outline without an area
+ */
+export function gridOn(polygon: Polygon, across: number, along: number): GridLines {
   const toPixels = homographyFrom4(
     [
       [0, 0],
@@ -65,20 +86,12 @@ export function blockGrid(
       [across, along],
       [0, along],
     ],
-    perspective,
+    laidOver(polygon),
   );
   const toBlocks = toPixels === null ? null : invertHomography(toPixels);
   if (toPixels === null || toBlocks === null)
     throw new RangeError('polygon: expected an outline that encloses an area, got one without');
-  const [w, l] = ground === null ? [null, null] : sides(ground);
-  return {
-    across,
-    along,
-    blockAcrossM: w === null ? null : w / across,
-    blockAlongM: l === null ? null : l / along,
-    toPixels,
-    toBlocks,
-  };
+  return { across, along, toPixels, toBlocks };
 }
 
 /** Mean length of the two sides across (1-2, 4-3) and of the two along (2-3, 1-4). */
@@ -107,7 +120,7 @@ function boundingBox(polygon: Polygon): Polygon {
  * The region's runs cut at the grid's lines: four whole numbers a piece (row, first column, one past the last, block).
  * Every pixel of the region lands in exactly one block.
  */
-export function cutIntoBlocks(region: Region, grid: BlockGrid): Int32Array {
+export function cutIntoBlocks(region: Region, grid: GridLines): Int32Array {
   const { across, along, toPixels, toBlocks } = grid;
   // Each inner line as x = base + slope * y; a level line never cuts a row in two.
   const base: number[] = [];

@@ -1,6 +1,7 @@
 import {
   blockBootstrapDifference,
   blockBootstrapMean,
+  blockMean,
   type BlockSum,
   type BootstrapInterval,
 } from '../../stats/bootstrap';
@@ -57,9 +58,10 @@ export function indexDifference(
 ): IndexDifference | null {
   const [a, b] = [own, other].map((blocks) => blocks.filter((block) => block.count > 0)) as [BlockSum[], BlockSum[]];
   if (a.length === 0 || b.length === 0) return null;
+  if (Math.min(a.length, b.length) < Math.max(2, minBlocks))
+    return { difference: blockMean(a) - blockMean(b), low: null, high: null };
   const bootstrap = blockBootstrapDifference(a, b, { resamples, seed });
-  const ends = Math.min(a.length, b.length) < minBlocks ? { low: null, high: null } : widened(bootstrap, photoSd);
-  return { difference: bootstrap.estimate, ...ends };
+  return { difference: bootstrap.estimate, ...widened(bootstrap, photoSd) };
 }
 
 /** A bootstrap's ends, each moved out in quadrature by what the photo can't know of itself. */

@@ -113,9 +113,16 @@ async function answerOfSprays(
   const photos = [...new Map(since.flat().map((photo) => [photo.id, photo])).values()]
     .toSorted((a, b) => a.takenAt.getTime() - b.takenAt.getTime())
     .slice(0, PHOTOS_SINCE);
-  const plots = sprays.flatMap((spray) =>
-    spray.plots.map((covered) => ({ spray, plotId: covered.plotId, name: covered.plot.name })),
-  );
+  const plots = sprays
+    .flatMap((spray) => spray.plots.map((covered) => ({ spray, plotId: covered.plotId, name: covered.plot.name })))
+    // Two sprays of one instant on a plot have one story.
+    .filter(
+      (one, place, all) =>
+        place ===
+        all.findIndex(
+          (other) => other.plotId === one.plotId && other.spray.startedAt.getTime() === one.spray.startedAt.getTime(),
+        ),
+    );
   const [later, earlier] = await Promise.all([
     listSprays(lawn.id, { after: sprays[0]!.startedAt, plotIds: plots.map((plot) => plot.plotId), limit: 200 }),
     Promise.all(plots.map(({ spray, plotId }) => listPhotos(lawn.id, { before: spray.startedAt, plotId, limit: 1 }))),

@@ -72,7 +72,8 @@ export async function keepPlan(
       startedLocal: 'Plan: expected one that is still to be sprayed, got one that was sprayed or thrown away',
     });
   const startedAt = instantOfLocal(wish.startedLocal, lawn.timeZone);
-  const facts = await planFacts(lawn, sprayId ?? 'new', startedAt, now);
+  const plannedIds = (before?.items ?? []).map((item) => item.productId);
+  const facts = await planFacts(lawn, sprayId ?? 'new', startedAt, now, plannedIds);
   const { plan, faults } = planSpray(wish, facts);
   if (plan === null) return refuse(Object.fromEntries(faults.map((fault) => [fault.field, fault.sentence])));
   const never = plan.checks.find((check) => check.level === 'never');

@@ -3,13 +3,13 @@ import { HOUR_MS } from '@/lib/units/time';
 import type { Lawn } from '@/lib/diary/lawns';
 import { findProducts } from '@/lib/diary/products';
 import type { Spray } from '@/lib/diary/sprays';
+import { weatherHoursBetween } from '@/lib/diary/weather-hours';
 import { labelChecksOver } from '@/lib/plan/plan-checks';
 import { labelConditions, type WhatCame } from '@/lib/plan/label-conditions';
 import { seasonOf } from '@/lib/plan/season';
 import { type Check, gravestFirst } from '@/lib/spray/check';
 import { rainBetween } from '@/lib/weather/rain-since';
 import { eventsNear } from '../diary/events-near';
-import { knownHours } from '../weather/known-hours';
 import { planFacts } from './plan-facts';
 import { planProduct } from './plan-product';
 
@@ -68,7 +68,8 @@ async function whatCame(lawn: Lawn, spray: Spray): Promise<WhatCame> {
   const end = (spray.endedAt ?? spray.startedAt).getTime();
   const until = new Date(end + 60 * 24 * HOUR_MS);
   const [hours, events] = await Promise.all([
-    knownHours(lawn.id, new Date(end - HOUR_MS), new Date(end + LOOK_HOURS * HOUR_MS)),
+    // A forecast is nothing that came.
+    weatherHoursBetween(lawn.id, new Date(end - HOUR_MS), new Date(end + LOOK_HOURS * HOUR_MS)),
     eventsNear(
       lawn.id,
       spray.plots.map((covered) => covered.plotId),

@@ -104,8 +104,15 @@ function reaching(spray: PastSpray, grounds: readonly PlotGround[]): PastSpray {
 /**
  * What the diary knows for planning a spray around an instant: plots, sprayers, the shelf, and every spray and product
  * spread within 400 days, plans still to come included, each on all plots whose ground it reached.
+ * @param plannedIds products the plan is kept with: one that has left the shelf since stays at hand, after the others
  */
-export async function planFacts(lawn: Lawn, planId: string, start: Date, now: Date): Promise<PlanFacts> {
+export async function planFacts(
+  lawn: Lawn,
+  planId: string,
+  start: Date,
+  now: Date,
+  plannedIds: readonly string[] = [],
+): Promise<PlanFacts> {
   const [from, to] = [new Date(start.getTime() - LOOK_MS), new Date(start.getTime() + LOOK_MS)];
   const [plots, grounds, sprayers, products, sprays, spreads] = await Promise.all([
     listPlots(lawn.id),
@@ -116,9 +123,12 @@ export async function planFacts(lawn: Lawn, planId: string, start: Date, now: Da
     listEvents(lawn.id, { from, to, kinds: ['product'] }),
   ]);
   const used = await findProducts([
+    ...plannedIds,
     ...sprays.flatMap((spray) => spray.items.map((item) => item.productId)),
     ...spreads.flatMap((event) => (event.kind === 'product' && event.productId !== null ? [event.productId] : [])),
   ]);
+  const shelf = new Set(products.map((product) => product.id));
+  const gone = [...new Set(plannedIds)].flatMap((id) => (shelf.has(id) ? [] : (used.get(id) ?? [])));
   const allIds = grounds.map((plot) => plot.id);
   const past = [
     ...sprays.map((spray) => pastSpray(spray, used)),
@@ -142,7 +152,7 @@ export async function planFacts(lawn: Lawn, planId: string, start: Date, now: Da
       walkingMPerS,
       carrierLPerHa,
     })),
-    products: products.map(planProduct),
+    products: [...products.map(planProduct), ...gone.map((product) => ({ ...planProduct(product), leftShelf: true }))],
     history: past
       .filter((spray) => spray.id !== planId && (!spray.planned || spray.startMs >= now.getTime() - FORGOTTEN_MS))
       .map((spray) => reaching(spray, grounds)),

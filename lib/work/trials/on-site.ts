@@ -6,6 +6,7 @@ import { findTrial } from '@/lib/diary/trials';
 import type { MeasurementEntry, SiteRatingEntry } from '@/lib/forms/on-site-form';
 import { canonicalMeasurement } from '@/lib/trial/measurement';
 import { instantOfLocal } from '../diary/lawn-time';
+import { isSameRater } from './raters';
 import type { TrialRecord } from './trial-record';
 
 type Kept = { ok: true; message: string } | { ok: false; message: string; field: string };
@@ -40,7 +41,7 @@ export function doubtsOnSite(
     ratings.some(
       (rating) =>
         rating.photoId === null &&
-        rating.rater === rater &&
+        isSameRater(rating.rater, rater) &&
         rating.plotId === row.plotId &&
         rating.on === at.slice(0, 10),
     ),

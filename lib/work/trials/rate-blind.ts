@@ -1,7 +1,9 @@
 import 'server-only';
+import { nameKeyOf } from '@/lib/diary/people';
 import { addRatings } from '@/lib/diary/ratings';
 import { seededRandom } from '@/lib/stats/random';
 import { blindOrder, type BlindItem } from '@/lib/trial/blind-order';
+import { isSameRater } from './raters';
 import { readTrial, type TrialRecord } from './trial-record';
 
 export interface BlindStrip {
@@ -55,11 +57,7 @@ export function blindStrips(record: TrialRecord, on: string, rater: string): Bli
     const reading = record.readings.find((one) => one.on === on && one.plotId === plot.plotId && isWhole(one));
     return reading ? [{ photoId: reading.photoId, plotId: plot.plotId }] : [];
   });
-  return blindOrder(
-    strips,
-    seededRandom(`${record.trial.id} ${on} ${rater.toLowerCase()}`),
-    strips.length >= 4 ? 2 : 0,
-  );
+  return blindOrder(strips, seededRandom(`${record.trial.id} ${on} ${nameKeyOf(rater)}`), strips.length >= 4 ? 2 : 0);
 }
 
 const counted = (count: number, one: string, many: string) => `${count} ${count === 1 ? one : many}`;
@@ -73,7 +71,7 @@ export function doubtsOfSitting(
     record.ratings
       .filter(
         (rating) =>
-          rating.rater === session.rater &&
+          isSameRater(rating.rater, session.rater) &&
           session.scores.some((score) => score.plotId === rating.plotId && score.photoId === rating.photoId),
       )
       .map((rating) => `${rating.plotId} ${rating.photoId}`),

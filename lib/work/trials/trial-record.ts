@@ -20,6 +20,7 @@ import { changesIn, type PlotChange } from '../photos/changes';
 import { localOfInstant } from '../diary/lawn-time';
 import type { Mark } from '../photos/marks';
 import { cautionsOf } from '../photos/photo-cautions';
+import { withRatersAsFirstWritten } from './raters';
 import { spraysOfTrial } from './trial-sprays';
 
 /** A reading with its day in the trial and its reading from before the first spray. */
@@ -54,6 +55,7 @@ export interface TrialRecord {
   /** Civil date of the first spray; the planned one as long as nothing was sprayed. */
   readonly firstSprayOn: string;
   readonly readings: readonly TrialReading[];
+  /** Oldest first, each rater under the name they were first written down by. */
   readonly ratings: readonly (Rating & { readonly on: string; readonly day: number })[];
   /** What was weighed, read off or counted on its plots. */
   readonly measurements: readonly (Measurement & { readonly on: string; readonly day: number })[];
@@ -146,7 +148,7 @@ export async function readTrial(trialId: string): Promise<TrialRecord | null> {
     firstSprayAt,
     firstSprayOn,
     readings,
-    ratings: ratings.map((rating) => ({
+    ratings: withRatersAsFirstWritten(ratings).map((rating) => ({
       ...rating,
       on: dateOf(rating.seenAt),
       day: daysBetween(firstSprayOn, dateOf(rating.seenAt)),

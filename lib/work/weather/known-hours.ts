@@ -3,14 +3,19 @@ import { weatherHoursBetween } from '@/lib/diary/weather-hours';
 import { readSetting } from '@/lib/diary/settings';
 import { readKeptAnswer } from '@/lib/forms/weather/weather-service';
 import type { WeatherHour } from '@/lib/weather/hour';
+import { missingFigures } from '@/lib/weather/missing-figures';
 import { typedHours } from './typed-forecast';
 
 /** Where the diary keeps the last good answer of the weather service for a lawn. */
 export const answerName = (lawnId: string) => `weather-answer-${lawnId}`;
 
+/** A typed sky says how much sun there is; a service's own figure would gainsay it. */
+const belowTyped = (typed: WeatherHour, service: WeatherHour): WeatherHour =>
+  typed.cloudPercent === null ? service : { ...service, solarWPerM2: null };
+
 /**
- * All that is known of a lawn's hours in a span, in order of time: the diary's own, for the rest a forecast
- * that a person typed, and for what that leaves the last one of the service.
+ * All that is known of a lawn's hours in a span, in order of time: figure by figure the diary's own, for the rest a
+ * forecast that a person typed, and for what that leaves the last one of the service.
  * Asks nobody, so a page can wait for it.
  */
 export async function knownHours(lawnId: string, from: Date, to: Date): Promise<WeatherHour[]> {
@@ -20,9 +25,15 @@ export async function knownHours(lawnId: string, from: Date, to: Date): Promise<
     typedHours(lawnId),
   ]);
   const byStart = new Map<number, WeatherHour>();
-  for (const hour of [...(readKeptAnswer(kept)?.hours ?? []), ...typed])
-    if (hour.hourStartUtcMs >= from.getTime() && hour.hourStartUtcMs < to.getTime())
-      byStart.set(hour.hourStartUtcMs, hour);
-  for (const hour of stored) byStart.set(hour.hourStartUtcMs, hour);
+  const within = ({ hourStartUtcMs }: WeatherHour) => hourStartUtcMs >= from.getTime() && hourStartUtcMs < to.getTime();
+  for (const hour of (readKeptAnswer(kept)?.hours ?? []).filter(within)) byStart.set(hour.hourStartUtcMs, hour);
+  for (const hour of typed.filter(within)) {
+    const service = byStart.get(hour.hourStartUtcMs);
+    byStart.set(hour.hourStartUtcMs, service ? { ...hour, ...missingFigures(hour, belowTyped(hour, service)) } : hour);
+  }
+  for (const hour of stored) {
+    const forecast = byStart.get(hour.hourStartUtcMs);
+    byStart.set(hour.hourStartUtcMs, forecast ? { ...hour, ...missingFigures(hour, forecast) } : hour);
+  }
   return [...byStart.values()].sort((a, b) => a.hourStartUtcMs - b.hourStartUtcMs);
 }
