@@ -4,11 +4,11 @@ import { closeDiary, diary } from '@/lib/diary/client';
 import { createEvent } from '@/lib/diary/lawn-events';
 import { listLawns } from '@/lib/diary/lawns';
 import { createPlot } from '@/lib/diary/plots';
-import { createSprayer } from '@/lib/diary/sprayers';
 import { findSpray, listSprays } from '@/lib/diary/sprays';
 import { openBrowser, sizes } from '../support/browser';
 import { plainLawn } from '../support/diary';
 import { startServer, type TestServer } from '../support/server';
+import { testSprayer } from '../support/test-sprayer';
 
 let server: TestServer;
 let browser: Browser;
@@ -181,19 +181,7 @@ describe('a spray done with another sprayer than the lawn’s', () => {
   test('is still so when its note is changed', async () => {
     process.env['SWATHBOOK_DATA'] = server.dataFolder;
     const [lawn] = await listLawns();
-    await createSprayer(lawn!.id, {
-      name: 'Knapsack',
-      tankL: 15,
-      tankEnteredValue: 15,
-      tankEnteredUnit: 'L',
-      carrierLPerHa: 800,
-      carrierEnteredValue: null,
-      carrierEnteredUnit: null,
-      swathM: null,
-      walkingMPerS: null,
-      catchTestMl: null,
-      catchTestAreaM2: null,
-    });
+    await testSprayer(lawn!.id);
     const [spray] = await listSprays(lawn!.id, { limit: 1 });
     await diary().spray.update({ where: { id: spray!.id }, data: { sprayerId: null, actualVolumeL: null } });
     const page = await browser.newPage(sizes.desktop);

@@ -2,7 +2,7 @@ import { describe, expect, test } from 'vitest';
 import { setBinned } from '@/lib/diary/bin';
 import { createPlot, updatePlot, type PlotInput } from '@/lib/diary/plots';
 import { binProduct, createProduct, listProducts } from '@/lib/diary/products';
-import { createSprayer, setCarrier } from '@/lib/diary/sprayers';
+import { setCarrier } from '@/lib/diary/sprayers';
 import { createSpray, findSpray } from '@/lib/diary/sprays';
 import { addWeatherHours } from '@/lib/diary/weather-hours';
 import { updateLawn, type Lawn } from '@/lib/diary/lawns';
@@ -22,6 +22,7 @@ import { diary } from '@/lib/diary/client';
 import { useFreshDiary } from '../support/diary';
 import { byRate, typedPlan } from '../support/plan';
 import { testLawn } from '../support/test-lawn';
+import { testSprayer } from '../support/test-sprayer';
 import { entryOf, laidOut } from '../support/trial';
 
 useFreshDiary();
@@ -165,19 +166,7 @@ describe('an amount without sense', () => {
   test('more can’t be left than the tank holds; a strange volume is asked about once', async () => {
     const lawn = await testLawn();
     const { id } = await plot(lawn, 'A');
-    const sprayer = await createSprayer(lawn.id, {
-      name: 'Knapsack',
-      tankL: 15,
-      tankEnteredValue: 15,
-      tankEnteredUnit: 'L',
-      carrierLPerHa: 800,
-      carrierEnteredValue: null,
-      carrierEnteredUnit: null,
-      swathM: null,
-      walkingMPerS: null,
-      catchTestMl: null,
-      catchTestAreaM2: null,
-    });
+    const sprayer = await testSprayer(lawn.id);
     expect(
       await logSpray(lawn.id, entry({ plotIds: [id], sprayerId: sprayer.id, leftoverL: 375 }), undefined, now),
     ).toEqual({
@@ -359,25 +348,10 @@ describe('a spray whose product or plot has gone since', () => {
 
 describe('a note put right in a spray', () => {
   const items = (productId: string) => [{ productId, rate: { value: 10, unit: 'g/L' as const } }];
-  const sprayerOf = (lawn: Lawn) =>
-    createSprayer(lawn.id, {
-      name: 'Knapsack',
-      tankL: 15,
-      tankEnteredValue: 15,
-      tankEnteredUnit: 'L',
-      carrierLPerHa: 800,
-      carrierEnteredValue: null,
-      carrierEnteredUnit: null,
-      swathM: null,
-      walkingMPerS: null,
-      catchTestMl: null,
-      catchTestAreaM2: null,
-    });
-
   test('leaves carrier, water and area as they were that day, whatever was changed on the lawn since', async () => {
     const lawn = await testLawn({ waterPh: 7.9, waterAlkalinityMgPerLCaCO3: 180 });
     const a = await plot(lawn, 'A');
-    const sprayer = await sprayerOf(lawn);
+    const sprayer = await testSprayer(lawn.id);
     const iron = await product('Iron');
     const said = {
       plotIds: [a.id],
