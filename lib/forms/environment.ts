@@ -12,9 +12,9 @@ function withoutPassword(address: string): string {
       : `one that begins with '${scheme}'`;
 }
 
-/** The environment, checked once: every variable this program reads. */
 const THREADS_EXPECTED = 'SWATHBOOK_THREADS: expected to be unset or a whole number from 1 to 1024';
 
+/** The environment, checked once: every variable this program reads. */
 const Environment = z.object({
   SWATHBOOK_DATA: z.string().min(1, 'SWATHBOOK_DATA: expected a folder, got an empty string').default('data'),
   /** Unset: the diary is a file in the data folder. */

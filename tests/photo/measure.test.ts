@@ -201,13 +201,15 @@ describe('blocks', () => {
     );
   });
 
+  /** 40 by 80 pixels. */
+  const polygon: Polygon = [
+    [-0.5, -0.5],
+    [39.5, -0.5],
+    [39.5, 79.5],
+    [-0.5, 79.5],
+  ];
+
   test('of an upright rectangle are equal rectangles', () => {
-    const polygon: Polygon = [
-      [-0.5, -0.5],
-      [39.5, -0.5],
-      [39.5, 79.5],
-      [-0.5, 79.5],
-    ];
     const grid = blockGrid(polygon, undefined, 4, 0.2);
     const pieces = cutIntoBlocks(regionOf(polygon, 64, 100), grid);
     const counts = Array.from({ length: grid.across * grid.along }, () => 0);
@@ -217,12 +219,6 @@ describe('blocks', () => {
   });
 
   test('that a patch touches are told from those it doesn’t, by the pixel', () => {
-    const polygon: Polygon = [
-      [-0.5, -0.5],
-      [39.5, -0.5],
-      [39.5, 79.5],
-      [-0.5, 79.5],
-    ];
     const box = (x0: number, y0: number, x1: number, y1: number): Polygon => [
       [x0 - 0.5, y0 - 0.5],
       [x1 + 0.5, y0 - 0.5],

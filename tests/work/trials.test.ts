@@ -254,29 +254,8 @@ describe('a rater’s own scatter', () => {
     expect(ratingAgreement(await recordOf(trial.id)).repeats).toEqual([]);
   });
 
-  test('two raters are held against each other: mean difference, and within what 95 % of differences lie', async () => {
-    const { lawn, trial } = await ironTrial();
-    const [photoId] = (await runTrial(lawn, trial, seededRandom(3), () => 0, [1], 0.005)).slice(-1) as [string];
-    const plotIds = trial.plots.map((plot) => plot.plotId).slice(0, 3);
-    const of = (rater: string, scores: readonly number[]) =>
-      scores.map((score, i) => ({
-        plotId: plotIds[i]!,
-        photoId,
-        trialId: trial.id,
-        rater,
-        score,
-        blind: true,
-        ratedAt: new Date('2026-05-02T10:00Z'),
-      }));
-    await addRatings([...of('Ann', [2, 4, 9]), ...of('Ben', [1, 5, 6])]);
-    const [pair, ...more] = ratingAgreement(await recordOf(trial.id)).pairs;
-    expect(more).toEqual([]);
-    // By hand: differences 1, -1, 3; mean 1, standard deviation 2; 1 ± 1.96 × 2.
-    expect(pair).toMatchObject({ a: 'Ann', b: 'Ben', strips: 3, difference: 1 });
-    expect(pair!.limits.map((limit) => Number(limit.toFixed(2)))).toEqual([-2.92, 4.92]);
-  });
-
-  test('one person is one rater, however the name was typed, and is called as first written', async () => {
+  /** A trial with a photo, and blind ratings of its first strips there. */
+  async function ratedTrial() {
     const { lawn, trial } = await ironTrial();
     const [photoId] = (await runTrial(lawn, trial, seededRandom(3), () => 0, [1], 0.005)).slice(-1) as [string];
     const plotIds = trial.plots.map((plot) => plot.plotId).slice(0, 3);
@@ -290,6 +269,21 @@ describe('a rater’s own scatter', () => {
         blind: true,
         ratedAt: new Date(at),
       }));
+    return { trial, photoId, plotIds, of };
+  }
+
+  test('two raters are held against each other: mean difference, and within what 95 % of differences lie', async () => {
+    const { trial, of } = await ratedTrial();
+    await addRatings([...of('Ann', '2026-05-02T10:00Z', [2, 4, 9]), ...of('Ben', '2026-05-02T10:00Z', [1, 5, 6])]);
+    const [pair, ...more] = ratingAgreement(await recordOf(trial.id)).pairs;
+    expect(more).toEqual([]);
+    // By hand: differences 1, -1, 3; mean 1, standard deviation 2; 1 ± 1.96 × 2.
+    expect(pair).toMatchObject({ a: 'Ann', b: 'Ben', strips: 3, difference: 1 });
+    expect(pair!.limits.map((limit) => Number(limit.toFixed(2)))).toEqual([-2.92, 4.92]);
+  });
+
+  test('one person is one rater, however the name was typed, and is called as first written', async () => {
+    const { trial, photoId, plotIds, of } = await ratedTrial();
     await addRatings([
       ...of('ann', '2026-05-02T11:00Z', [4, 6, 9]),
       ...of('Ann', '2026-05-02T10:00Z', [2, 4, 9]),

@@ -8,6 +8,7 @@ import { isRunning } from '../../door/process-life';
 import { parseArchiveManifest } from '../../forms/archive-manifest';
 import type { Random } from '../../stats/random';
 import { archiveJob, startArchive, type ArchiveJob } from '../../work/keep/archive-job';
+import type { Prove } from './fault-proofs';
 
 const pause = (ms: number) => new Promise((resolve) => setTimeout(resolve, ms));
 
@@ -35,7 +36,7 @@ async function until(ends: (job: ArchiveJob) => boolean, forMs: number): Promise
 export async function killArchives(
   { folder, photos, random }: { folder: string; photos: number; random: Random },
   workers: { kill: () => Promise<void>; start: () => Promise<void> },
-  prove: (fact: string, holds: boolean, but?: string) => void,
+  prove: Prove,
 ): Promise<void> {
   let [caught, tries] = [0, 0];
   while (caught < CAUGHT && tries < TRIES) {

@@ -16,8 +16,7 @@ import { parseArchiveManifest } from '../../forms/archive-manifest';
 import type { Random } from '../../stats/random';
 import { keepArchive, photoEntryName } from '../../work/keep/keep-archive';
 import { seedLoad } from '../../work/keep/seed-load';
-
-type Prove = (fact: string, holds: boolean, but?: string) => void;
+import type { Prove } from './fault-proofs';
 
 const environment = (folder: string) => ({ ...process.env, SWATHBOOK_DATA: folder });
 

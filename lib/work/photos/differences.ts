@@ -1,7 +1,7 @@
 import 'server-only';
-import { blocksOfPhoto } from '@/lib/diary/readings';
 import { indexDifference } from '@/lib/photo/measure/interval';
-import { DEFAULT_PARAMETERS, dgciBlocks } from '@/lib/photo/measure/measure';
+import { DEFAULT_PARAMETERS } from '@/lib/photo/measure/measure';
+import { indexBlocksOf } from './index-blocks';
 
 export interface PlotDifference {
   difference: number;
@@ -14,17 +14,12 @@ export interface PlotDifference {
  * and what one photo can't know added in quadrature.
  */
 export async function differencesToCheck(photoId: string, checkPlotId: string): Promise<Map<string, PlotDifference>> {
-  const blocks = new Map(
-    (await blocksOfPhoto(photoId)).map((row) => {
-      const { sums } = row.blocks as { sums: number[] };
-      return [row.plotId, dgciBlocks(Float64Array.from(sums))] as const;
-    }),
-  );
-  const check = blocks.get(checkPlotId);
+  const plots = await indexBlocksOf(photoId);
+  const check = plots.get(checkPlotId);
   const found = new Map<string, PlotDifference>();
   if (!check) return found;
-  for (const [plotId, own] of blocks) {
-    const between = plotId === checkPlotId ? null : indexDifference(own, check, DEFAULT_PARAMETERS);
+  for (const [plotId, own] of plots) {
+    const between = plotId === checkPlotId ? null : indexDifference(own.blocks, check.blocks, DEFAULT_PARAMETERS);
     if (between) found.set(plotId, { difference: between.difference, low95: between.low, high95: between.high });
   }
   return found;

@@ -1,11 +1,11 @@
 import 'server-only';
-import { blocksOfPhoto } from '@/lib/diary/readings';
 import { blockMean } from '@/lib/stats/bootstrap';
 import { blocksTouched } from '@/lib/photo/measure/blocks-touched';
 import { indexDifference, indexInterval } from '@/lib/photo/measure/interval';
-import { DEFAULT_PARAMETERS, dgciBlocks } from '@/lib/photo/measure/measure';
+import { DEFAULT_PARAMETERS } from '@/lib/photo/measure/measure';
 import type { Polygon } from '@/lib/photo/raster/pixels';
 import type { Figure } from './changes';
+import { indexBlocksOf } from './index-blocks';
 
 /** What one photo says of a plot by the blocks that no marked patch touches, on it and on the check. */
 export interface FiguresWithoutMarks {
@@ -28,11 +28,10 @@ export async function figuresWithoutMarks(
   const found = new Map<string, FiguresWithoutMarks>();
   if (marks.length === 0) return found;
   const left = new Map(
-    (await blocksOfPhoto(photo.id)).map(({ plotId, blocks }) => {
-      const { across, along, sums } = blocks as { across: number; along: number; sums: number[] };
+    [...(await indexBlocksOf(photo.id))].map(([plotId, { across, along, blocks }]) => {
       const corners = outlines.find((outline) => outline.plotId === plotId)?.corners;
       const touched =
-        corners && sums.length > 0
+        corners && blocks.length > 0
           ? blocksTouched(
               corners,
               { across, along },
@@ -40,7 +39,7 @@ export async function figuresWithoutMarks(
               { width: photo.widthPx, height: photo.heightPx },
             )
           : new Set<number>();
-      return [plotId, dgciBlocks(Float64Array.from(sums)).filter((_, block) => !touched.has(block))] as const;
+      return [plotId, blocks.filter((_, block) => !touched.has(block))] as const;
     }),
   );
   const isMarked = (plotId: string | null) => marks.some((mark) => mark.plotId === plotId);

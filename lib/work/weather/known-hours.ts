@@ -9,6 +9,10 @@ import { typedHours } from './typed-forecast';
 /** Where the diary keeps the last good answer of the weather service for a lawn. */
 export const answerName = (lawnId: string) => `weather-answer-${lawnId}`;
 
+/** An hour, with what it lacks from a source it stands above. */
+const filledFrom = (hour: WeatherHour, below: WeatherHour | undefined): WeatherHour =>
+  below ? { ...hour, ...missingFigures(hour, below) } : hour;
+
 /** A typed sky says how much sun there is; a service's own figure would gainsay it. */
 const belowTyped = (typed: WeatherHour, service: WeatherHour): WeatherHour =>
   typed.cloudPercent === null ? service : { ...service, solarWPerM2: null };
@@ -29,11 +33,8 @@ export async function knownHours(lawnId: string, from: Date, to: Date): Promise<
   for (const hour of (readKeptAnswer(kept)?.hours ?? []).filter(within)) byStart.set(hour.hourStartUtcMs, hour);
   for (const hour of typed.filter(within)) {
     const service = byStart.get(hour.hourStartUtcMs);
-    byStart.set(hour.hourStartUtcMs, service ? { ...hour, ...missingFigures(hour, belowTyped(hour, service)) } : hour);
+    byStart.set(hour.hourStartUtcMs, filledFrom(hour, service && belowTyped(hour, service)));
   }
-  for (const hour of stored) {
-    const forecast = byStart.get(hour.hourStartUtcMs);
-    byStart.set(hour.hourStartUtcMs, forecast ? { ...hour, ...missingFigures(hour, forecast) } : hour);
-  }
+  for (const hour of stored) byStart.set(hour.hourStartUtcMs, filledFrom(hour, byStart.get(hour.hourStartUtcMs)));
   return [...byStart.values()].sort((a, b) => a.hourStartUtcMs - b.hourStartUtcMs);
 }
